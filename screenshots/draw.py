@@ -1,0 +1,294 @@
+"""Draws the pictures of the documents from the real program: `.venv/bin/python screenshots/draw.py [NAME…]`.
+
+The shipped evening is led from home to its record on a screen of 80 by 24, with the keys a person would press and
+a clock set by hand, so that every run draws the same pictures, byte for byte. The data lie in a folder that is
+thrown away. Only the clock, the letters of a session's name and the number of bells are not left to chance.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
+from unittest import mock
+
+from svg import svg
+from textual.app import App
+from textual.pilot import Pilot
+from textual.screen import Screen
+
+from wetside import opening
+from wetside.clock import HandClock, SystemClock
+from wetside.commands import house
+from wetside.screens.app import WetsideApp
+from wetside.screens.guide import GuideScreen
+from wetside.screens.home import HomeScreen
+from wetside.screens.past_screen import PastScreen
+from wetside.session.panels import Choice, Number
+from wetside.session.view import View
+from wetside.settings import Settings, find_places
+from wetside.terminal import Terminal
+
+HERE: Final = Path(__file__).parent
+COLUMNS, ROWS = 80, 24
+SUNDAY: Final = datetime(2031, 3, 2, 18, 30, tzinfo=UTC)
+BELLS: Final = 3
+SESSION: Final = "2031-03-02-wtsd"
+"""Its name, whose letters are drawn by lot else."""
+LOADING_S: Final = 390.0
+MINUTES_S: Final = 600
+"""A wait longer than this is looked at once a minute."""
+READ_AT_MIN: Final = (0, 4, 8, 12, 15)
+"""When the bottles are read while they temper."""
+
+PICTURES: Final = {
+    "home": "The first screen, with an evening that was left in the middle of a bath",
+    "plan": "The plan: what is on the bench on the left, what it comes to on the right",
+    "review": "The review: what must not be missing, what can hurt",
+    "tempering": "Tempering: the forecast with the readings drawn on it",
+    "dark-briefing": "The briefing before the dark: what to remember, and that the screen goes black",
+    "developer": "The developer is running: what to do now, the clock, what to confirm while you wait",
+    "far": "The far view of the same bath, to be read across a kitchen",
+    "between-baths": "Between developer and bleach-fix: the next bath, and what must be confirmed before it",
+    "backing": "The backing is washed off one roll while the clock of another runs on",
+    "drying": "The film hangs: how long still, and what is washed up meanwhile",
+    "record": "The record of the evening: planned against actual",
+}
+"""Every picture by name, and what it shows in words."""
+
+
+class Person:
+    """Presses keys, waits, and takes pictures."""
+
+    def __init__(self, pilot: Pilot[Any], clock: HandClock) -> None:
+        self.pilot = pilot
+        self.app: App[Any] = pilot.app
+        self.clock = clock
+        self.taken: dict[str, str] = {}
+
+    @property
+    def screen(self) -> Screen[Any]:
+        """What is on top."""
+        return self.app.screen
+
+    @property
+    def guide(self) -> GuideScreen:
+        """The guide, which is on top."""
+        assert isinstance(self.screen, GuideScreen)
+        return self.screen
+
+    @property
+    def view(self) -> View:
+        """What the guide shows."""
+        return self.guide.desk.view()
+
+    async def press(self, *keys: str) -> None:
+        """Keys one after another, a person's moment apart."""
+        for key in keys:
+            await self.wait(1.2)
+            await self.pilot.press(key)
+            await self.pilot.pause()
+
+    async def wait(self, seconds: float) -> None:
+        """Time passes, second by second, as a running guide sees it."""
+        while seconds > 0:
+            self.clock.advance(min(1.0, seconds))
+            seconds -= 1.0
+            if isinstance(self.screen, GuideScreen):
+                self.screen.desk.beat()
+        if isinstance(self.screen, GuideScreen):
+            self.screen.redraw()
+
+    async def take(self, name: str) -> None:
+        """A picture of the screen as it is."""
+        await self.pilot.pause()
+        strips = self.screen._compositor.render_strips()
+        self.taken[name] = svg(strips, COLUMNS, PICTURES[name])
+
+    async def lead(self, until: Callable[[View], bool]) -> None:
+        """Lead the session by what the bottom line says, until `until` holds."""
+        for _ in range(5_000):
+            if until(self.view):
+                return
+            await self._act()
+        raise RuntimeError(f"led nowhere: {self.view.step}, {self.guide.desk.hand.message}")
+
+    async def _act(self) -> None:
+        desk, view = self.guide.desk, self.view
+        keys = desk.keys()
+        if view.dark:
+            await self.wait(LOADING_S)
+            await self.press("space", "enter")
+        elif isinstance(desk.hand.panel, Number):
+            await self._answer(desk.hand.panel)
+        elif keys.enter and keys.space != "confirms the marked line" and not keys.enter.startswith("POURS"):
+            await self.press("enter")
+        elif keys.space.startswith("rings"):
+            await self.press("space")
+            while desk.hand.panel is None:  # the bells ring in the time of the room
+                await self.pilot.pause(0.1)
+        elif keys.space and "early" not in keys.space:
+            await self.press("space")
+        else:
+            await self.wait(1.0 if view.clock is not None and view.clock.seconds < MINUTES_S else 60.0)
+
+    async def _answer(self, panel: Number) -> None:
+        if panel.what == "bells":
+            await self.press(str(BELLS), "enter")
+            return
+        wanted = next((row.wanted for row in self.view.readings if row.of == panel.about), "")
+        low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (38.6, 38.6)
+        await self.press(*typed((low + high) / 2), "enter")
+
+    async def read(self, thing: str, celsius: float) -> None:
+        """Type what the thermometer says."""
+        await self.press("t")
+        panel = self.guide.desk.hand.panel
+        while isinstance(panel, Choice) and (panel.index < 0 or panel.options[panel.index][0] != thing):
+            await self.press("space")
+            panel = self.guide.desk.hand.panel
+        if isinstance(panel, Choice):
+            await self.press("enter")
+        await self.press(*typed(celsius), "enter")
+
+
+def typed(celsius: float) -> tuple[str, ...]:
+    """A temperature as keys."""
+    return tuple("full_stop" if letter == "." else letter for letter in f"{celsius:.1f}")
+
+
+async def evening(person: Person) -> None:
+    """From home to the record, with every picture on the way."""
+    await person.press("enter")
+    await person.take("plan")
+    while "goes to the review" not in shown(person):
+        await person.press("space")
+    await person.press("enter")
+    await person.take("review")
+    while "begins the session" not in shown(person):
+        await person.press("space")
+    await person.press("enter")
+    person.guide._pick_bells = lambda: BELLS
+    await tempering(person)
+    await baths(person)
+    await finish(person)
+
+
+async def tempering(person: Person) -> None:
+    """Read the bottles as they warm, then go on when they are in range."""
+    await person.lead(lambda view: view.step == "warm-bath" and not any(tick.up for tick in view.ticks))
+    plan = person.guide.desk.state.plan
+    assert plan is not None
+    assert plan.tempering is not None
+    curve = {round(t_s): (bath, bottle) for t_s, bath, bottle in plan.tempering.curve}
+    began = person.clock.now().boot_s
+    for minute in READ_AT_MIN:
+        bath, bottle = curve[min(curve, key=lambda t_s: abs(t_s - minute * 60))]
+        await person.wait(began + minute * 60 - person.clock.now().boot_s)
+        await person.read("developer", bottle + 0.1)
+        await person.read("bleach-fix", bottle - 0.2)
+        await person.read("bath", bath)
+        if minute == 0:
+            await person.lead(lambda view: view.step == "temper")
+    await person.wait(60.0)
+    await person.take("tempering")
+    await person.wait(120.0)
+
+
+async def baths(person: Person) -> None:
+    """Load in the dark, develop, be interrupted, bleach and fix."""
+    await person.lead(lambda view: view.step == "b1.load-room")
+    await person.take("dark-briefing")
+    await person.lead(lambda view: view.step == "b1.developer" and view.clock is not None and running(view))
+    await person.wait(92.0)
+    await person.take("developer")
+    await person.press("v")
+    await person.take("far")
+    await person.press("v")
+    await person.lead(lambda view: view.step == "b1.bleach-fix")
+    await person.take("between-baths")
+    await person.lead(lambda view: view.step == "b1.bleach-fix" and running(view))
+    await person.wait(140.0)
+    await person.press("q", "space")
+    panel = person.guide.desk.hand.panel
+    while isinstance(panel, Choice) and panel.options[panel.index][0] != "leave":
+        await person.press("space")
+        panel = person.guide.desk.hand.panel
+    await person.press("enter")
+    await person.wait(20.0)
+    await person.take("home")
+    await person.press("enter")
+
+
+async def finish(person: Person) -> None:
+    """The backing, the drying, and the record from the list of past sessions."""
+    await person.lead(lambda view: view.step == "b1.r1.backing" and bool(view.background))
+    await person.wait(8.0)
+    await person.take("backing")
+    await person.lead(lambda view: view.step == "take-down")
+    await person.wait(1500.0)
+    await person.take("drying")
+    await person.lead(lambda view: bool(view.closed))
+    await person.press("space", "enter")
+    assert isinstance(person.screen, HomeScreen)
+    while "opens the list" not in shown(person):
+        await person.press("space")
+    await person.press("enter")
+    assert isinstance(person.screen, PastScreen)
+    await person.press("enter", "space", "space")
+    await person.take("record")
+    await person.press("backspace", "backspace", "backspace")
+
+
+def running(view: View) -> bool:
+    """Whether the step's own clock runs."""
+    return view.clock is not None and view.clock.face in ("down", "up")
+
+
+def shown(person: Person) -> str:
+    """The bottom line."""
+    return "".join(span.text for span in person.screen.canvas.picture[-1])  # type: ignore[attr-defined]
+
+
+def draw() -> dict[str, str]:
+    """Lead the evening; every picture by name."""
+    clock = HandClock(SUNDAY)
+    people: list[Person] = []
+
+    async def led(pilot: Pilot[Any]) -> None:
+        people.append(Person(pilot, clock))
+        await evening(people[0])
+
+    def run(terminal: Terminal, settings: Settings, first: Callable[[], Screen[Any]]) -> int:
+        app = WetsideApp(terminal, settings, first)
+        return app.run(headless=True, size=(COLUMNS, ROWS), mouse=False, auto_pilot=led) or 0
+
+    with (
+        TemporaryDirectory() as folder,
+        mock.patch.object(SystemClock, "now", side_effect=clock.now),
+        mock.patch.object(opening, "new_session_id", return_value=SESSION),
+        mock.patch.object(house, "run_screens", run),
+    ):
+        places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)
+        terminal = Terminal(COLUMNS, ROWS, True, "256", True, "xterm-256color")
+        house.House(terminal, places, Settings()).run_home()
+    return people[0].taken
+
+
+def main(names: list[str]) -> int:
+    """Write the pictures, all of them or the named ones."""
+    os.environ["TZ"] = "UTC"
+    time.tzset()
+    for name, picture in draw().items():
+        if not names or name in names:
+            (HERE / f"{name}.svg").write_text(picture, "utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

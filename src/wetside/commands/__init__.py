@@ -1,0 +1,1 @@
+"""The commands of the program, one small file each: its arguments, and what it does with them."""

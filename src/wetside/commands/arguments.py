@@ -1,0 +1,48 @@
+"""What the commands' arguments have in common, and how their help is laid out."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import Any
+
+from wetside.terminal import Terminal, examine
+
+EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
+
+
+def command_parser(
+    subparsers: argparse._SubParsersAction[Any], name: str, words: str, epilog: str
+) -> argparse.ArgumentParser:
+    """A command's parser: one line of what it does, and an epilog with units, defaults and an example."""
+    parser: argparse.ArgumentParser = subparsers.add_parser(
+        name,
+        help=words,
+        description=f"{words[:1].upper()}{words[1:]}.",
+        epilog=f"{epilog}\n--data DIR moves the data folder.\n\n{EXITS}\n",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    return parser
+
+
+def add_plain(parser: argparse.ArgumentParser) -> None:
+    """`--plain`, which may also stand before the command."""
+    parser.add_argument(
+        "--plain", action="store_true", default=argparse.SUPPRESS, help="line by line, without the full screen"
+    )
+
+
+def this_terminal() -> Terminal:
+    """The terminal this program runs on, looked at once."""
+    return examine(os.environ, sys.stdin, sys.stdout)
+
+
+def text_width(terminal: Terminal) -> int:
+    """The columns to write text in: the terminal's, at most 100; 80 for a file or a pipe."""
+    return min(terminal.columns, 100) if terminal.is_tty else 80
+
+
+def print_lines(lines: tuple[str, ...]) -> None:
+    """Lines of data to stdout."""
+    sys.stdout.write("".join(f"{line}\n" for line in lines))

@@ -1,0 +1,59 @@
+"""`wetside check`: whether profiles and setups can be read, make sense, and are proved sound on every path."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from wetside.commands.arguments import command_parser, print_lines
+from wetside.errors import FileUnusable
+from wetside.letters import seen
+from wetside.settings import Places
+
+EPILOG = """\
+A profile is proved over every kind of film and number of batches; a setup against its profile.
+Every finding is printed, with the path that breaks it; nothing printed but "sound" means sound.
+example: wetside check my-process.toml three-rolls"""
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add the command's arguments."""
+    parser = command_parser(subparsers, "check", "check profiles or setups, and prove that they are sound", EPILOG)
+    parser.add_argument("files", metavar="FILE", nargs="+", help="a file, or the name of a setup or a profile")
+    return parser
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Check every file; 0 when all are sound, else the gravest exit code."""
+    code = 0
+    for name in args.files:
+        try:
+            findings = _findings(name, places)
+            code = max(code, 1 if findings else 0)
+        except FileUnusable as unusable:
+            findings = unusable.findings
+            code = FileUnusable.exit_code
+        print_lines(tuple(_about(name, finding) for finding in findings) or (f"{seen(name)}: sound",))
+    return code
+
+
+def _findings(name: str, places: Places) -> tuple[str, ...]:
+    from wetside.commands.evening import profile_of
+    from wetside.commands.named_file import named_file
+    from wetside.profile.check import check_profile, check_setup
+    from wetside.profile.read import read_profile
+    from wetside.setup_file import read_setup
+
+    path, which = named_file(name, places)
+    if which == "profile":
+        return check_profile(read_profile(path))
+    setup = read_setup(path)
+    return check_setup(profile_of(setup, path, places), setup)
+
+
+def _about(name: str, finding: str) -> str:
+    """A finding under the file as it was named; it goes on, line by line, with the path that breaks it."""
+    shown = "\n".join(seen(line) for line in finding.split("\n"))
+    inside = shown.removeprefix(seen(Path(name).name))
+    return f"{seen(name)}: {shown}" if inside == shown else f"{seen(name)}{inside}"

@@ -1,0 +1,154 @@
+"""From what a person names (a setup, a profile) to files, and on to tonight's plan.
+
+One job: find, read, and hand to the planner with the person's own habits and shelf. It shows nothing and begins
+no session.
+"""
+
+from __future__ import annotations
+
+import difflib
+import os
+from dataclasses import replace
+from pathlib import Path
+
+from wetside.clock import Clock, SystemClock
+from wetside.commands.leading import has_journal, own_profiles, own_setups
+from wetside.craft.learning import lead_s
+from wetside.errors import FileUnusable, Refused
+from wetside.frozen import dataclass
+from wetside.profile.model import Profile
+from wetside.profile.places import all_profiles, find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.quantities import quoted
+from wetside.session.figures import WANTS_REASON
+from wetside.session.plan import Plan, Worry
+from wetside.session.planning import Habits, make_plan
+from wetside.session.setup import Setup
+from wetside.settings import Places, Settings
+from wetside.setup_file import read_setup
+
+
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """A setup, its profile, and the plan they come to."""
+
+    setup: Setup
+    profile: Profile
+    plan: Plan
+
+
+def all_setups(places: Places) -> dict[str, Path]:
+    """Every setup by name; one of the person's own stands in place of a shipped one of the same name."""
+    found = {path.stem: path for path in shipped_setups()}
+    try:
+        found |= {path.stem: path for path in sorted(own_setups(places).glob("*.toml"))}
+    except OSError as problem:
+        why = (problem.strerror or "unknown reason").lower()
+        raise FileUnusable((f"{own_setups(places)} cannot be read: {why}.",)) from None
+    return found
+
+
+def is_path(name: str) -> bool:
+    """Whether a file is named rather than one of the setups or profiles there are."""
+    return name.endswith(".toml") or os.sep in name
+
+
+def find_setup(name: str, places: Places) -> Path:
+    """The file of a setup. Raises FileUnusable for a name that is not known."""
+    if is_path(name):
+        return Path(name).expanduser()
+    known = all_setups(places)
+    if name in known:
+        return known[name]
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    hint = f'the nearest is "{near[0]}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
+    raise FileUnusable((f'There is no setup "{quoted(name)}"; {hint}. A file is named with its .toml.',))
+
+
+def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
+    """The profile a setup names: by name, or as a file as seen from the setup's own folder."""
+    found = find_profile(setup.profile, own_profiles(places))
+    return read_profile(setup_file.parent / found if is_path(setup.profile) else found)
+
+
+def process(name: str, places: Places) -> Profile:
+    """The profile of this name or in this file."""
+    return read_profile(find_profile(name, own_profiles(places)))
+
+
+def profiles_by_name(places: Places) -> dict[str, Path]:
+    """Every profile by name."""
+    return {path.stem: path for path in all_profiles(own_profiles(places))}
+
+
+def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | None = None) -> Evening:
+    """Tonight with this setup. Raises what reading and planning raise, all findings at once."""
+    file = find_setup(name, places)
+    setup = read_setup(file, settings.thermometer_error_c)
+    return planned(profile_of(setup, file, places), setup, places, settings, clock)
+
+
+def planned(
+    profile: Profile, setup: Setup, places: Places, settings: Settings, clock: Clock | None = None
+) -> Evening:
+    """The evening of this profile and setup, with what the shelf knows and the person's own lead times."""
+    today = (clock or SystemClock()).now().wall.astimezone().date()
+    setup = _with_shelf(setup, places)
+    plan = make_plan(profile, setup, habits(places, settings), today)
+    plan = replace(plan, warnings=(*plan.warnings, *_looked_before(profile, setup, places)))
+    return Evening(setup, profile, plan)
+
+
+def refuse_without_reason(plan: Plan) -> None:
+    """Refuse an evening with a bottle that is past its date or spent, unless the setup says why it is used."""
+    worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]
+    if worries:
+        advice = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
+        raise Refused(f"{worries[0]} {advice}")
+
+
+def habits(places: Places, settings: Settings) -> Habits:
+    """The person's leads and units: from the settings, and the drain time their own sessions have shown."""
+    return Habits(
+        lead_in_s=settings.lead_in_s,
+        drain_lead_s=lead_s(_past_drains_s(places), settings.drain_lead_s),
+        unit=settings.temperature_unit,
+        volume_unit=settings.volume_unit,
+        dark_bell_every_s=settings.dark_bell_every_s if settings.calls and settings.bell else 0.0,
+    )
+
+
+def _past_drains_s(places: Places) -> tuple[float, ...]:
+    if not has_journal(places):
+        return ()
+    from wetside.journal.store import open_store
+    from wetside.record.past import past_leads
+
+    with open_store(places, read_only=True) as store:
+        return past_leads(store).drain_s
+
+
+def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
+    """What was seen on negatives the last times with this process or these bottles; good news worries nobody."""
+    if not has_journal(places):
+        return ()
+    from wetside.journal.store import open_store
+    from wetside.record.looks import looks_before
+
+    bottles = frozenset(bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None)
+    with open_store(places, read_only=True) as store:
+        return tuple(Worry("looked-before", text) for text in looks_before(store, profile.id, bottles))
+
+
+def _with_shelf(setup: Setup, places: Places) -> Setup:
+    if all(bottle.shelf_id is None for bottle in setup.bottles):
+        return setup
+    from wetside.journal.shelf import load_shelf
+    from wetside.journal.store import open_store
+    from wetside.shelf.state import ShelfState
+    from wetside.shelf.tonight import with_shelf
+
+    if not has_journal(places):
+        return with_shelf(setup, ShelfState())
+    with open_store(places, read_only=True) as store:
+        return with_shelf(setup, load_shelf(store))

@@ -1,0 +1,112 @@
+"""`wetside export`: the record of a session, rebuilt from the journal alone."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from wetside.commands.arguments import command_parser
+from wetside.settings import Places
+
+if TYPE_CHECKING:
+    from wetside.journal.store import Store
+    from wetside.record.entries import Debit
+    from wetside.record.log import SessionLog
+
+FORMATS: Final = ("toml", "csv", "jsonl", "markdown")
+EPILOG = """\
+toml: the whole record; csv: one row for each step; jsonl: the events, one for each line; markdown: a page to
+keep with the negatives. UTF-8; times as RFC 3339; seconds, °C, millilitres. A file is written whole or not at
+all. default: to stdout.
+example: wetside export last --format markdown --output negatives.md"""
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add the command's arguments."""
+    parser = command_parser(subparsers, "export", "the record of a session", EPILOG)
+    parser.add_argument("session", metavar="SESSION", help='an id, a unique beginning of one, or "last"')
+    parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
+    parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
+    parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    return parser
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Write the record."""
+    text = exported(places, args.session, args.format)
+    if args.output is None:
+        sys.stdout.flush()
+        _write_utf8(text)
+        return 0
+    from wetside.whole_file import write_whole
+
+    write_whole(Path(args.output).expanduser(), text, force=args.force)
+    return 0
+
+
+def exported(places: Places, session: str, form: str) -> str:
+    """The record of a session in one of `FORMATS`."""
+    from wetside.commands.leading import has_journal
+    from wetside.errors import Refused
+    from wetside.journal.sessions import load, resolve
+    from wetside.journal.store import open_store
+
+    if not has_journal(places):
+        raise Refused("There is no session yet: `wetside` begins one.")
+    with open_store(places, read_only=True) as store:
+        stream = resolve(store, session)
+        events = load(store, stream)
+        debits = _debits(store, stream.partition("/")[2])
+    if form == "jsonl":
+        from wetside.record.jsonl import export_jsonl
+
+        return export_jsonl(events)
+    from wetside.record.log import session_log
+
+    return _writer(form)(session_log(events, debits))
+
+
+def _writer(form: str) -> Callable[[SessionLog], str]:
+    match form:
+        case "toml":
+            from wetside.record.toml import export_toml
+
+            return export_toml
+        case "csv":
+            from wetside.record.csv import export_csv
+
+            return export_csv
+        case _:
+            from wetside.record.markdown import export_markdown
+
+            return export_markdown
+
+
+def _debits(store: Store, session: str) -> tuple[Debit, ...]:
+    """What the session took from the shelf, in words and numbers."""
+    from wetside.journal.shelf import shelf_events
+    from wetside.record.entries import Debit
+    from wetside.shelf.events import BottleUsed
+    from wetside.shelf.state import replay
+
+    events = shelf_events(store)
+    used = [event for event in events if isinstance(event, BottleUsed) and event.session == session]
+    bottles = replay(events).bottles if used else {}
+    return tuple(
+        Debit(event.bottle, bottles[event.bottle].figures.solution, event.rolls, bottles[event.bottle].label)
+        for event in used
+    )
+
+
+def _write_utf8(text: str) -> None:
+    """Whatever the locale, a record is UTF-8."""
+    content = text.encode("utf-8")
+    binary = getattr(sys.stdout, "buffer", None)
+    if binary is None:
+        sys.stdout.write(text)
+    else:
+        binary.write(content)
+        binary.flush()

@@ -1,0 +1,42 @@
+"""`wetside follow`: watch a session from a second terminal, read-only."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from wetside.commands.arguments import add_plain, command_parser
+from wetside.commands.leading import lead, unfinished_stream, usable_terminal
+from wetside.errors import Refused
+from wetside.settings import Places, read_settings
+
+EPILOG = """\
+Sees each change within a second and changes nothing.
+default: the unfinished session that was begun last.
+example: wetside follow"""
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add the command's arguments."""
+    parser = command_parser(subparsers, "follow", "watch a session from a second terminal, read-only", EPILOG)
+    parser.add_argument(
+        "session", metavar="SESSION", nargs="?", help='an id, a unique beginning of one, or "last"'
+    )
+    add_plain(parser)
+    return parser
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Watch it until the person leaves."""
+    terminal = usable_terminal(args.plain)
+    from wetside.commands.leading import has_journal
+    from wetside.journal.sessions import resolve
+    from wetside.journal.store import open_store
+    from wetside.opening import follow_session
+
+    if not has_journal(places):
+        raise Refused("There is no session yet: `wetside` begins one.")
+    settings = read_settings(places.settings)
+    with open_store(places, read_only=True) as store:
+        stream = resolve(store, args.session) if args.session else unfinished_stream(store)
+        return lead(follow_session(store, stream, settings), terminal, settings, args.plain)

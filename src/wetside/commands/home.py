@@ -1,0 +1,61 @@
+"""`wetside` without a command: the full screen from home on; with `--plain`, what there is to do in words."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from wetside.commands.arguments import print_lines
+from wetside.commands.leading import usable_terminal
+from wetside.settings import Places, read_settings
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Home has no arguments of its own."""
+    raise NotImplementedError("home is what runs without a command")
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Open home."""
+    terminal = usable_terminal(args.plain)
+    if args.plain:
+        return _plainly(places)
+    settings = read_settings(places.settings)
+    from wetside.commands.house import House
+
+    return House(terminal, places, settings).run_home()
+
+
+def _plainly(places: Places) -> int:
+    """What is unfinished first, with its elapsed time; then the commands to go on with."""
+    lines = _unfinished(places)
+    lines += ["Begin a session:  wetside start SETUP --plain"]
+    lines += ["A dry run:        wetside practise --plain"]
+    lines += ["Setups there are: wetside profiles", "Past sessions:    wetside sessions"]
+    print_lines(tuple(lines))
+    return 0
+
+
+def _unfinished(places: Places) -> list[str]:
+    from wetside.commands.leading import has_journal
+
+    if not has_journal(places):
+        return []
+    from datetime import datetime
+
+    from wetside.desk import resume_now
+    from wetside.journal.sessions import load_state, summaries
+    from wetside.journal.store import open_store
+    from wetside.opening import clock_of
+    from wetside.session.showing import span
+
+    lines = []
+    with open_store(places, read_only=True) as store:
+        for row in summaries(store):
+            if row.outcome is None and not row.trouble:
+                state = load_state(store, row.stream)
+                at = resume_now(state, datetime.fromisoformat(row.last_at), clock_of(state), "").at
+                practice = " (practice)" if row.practice else ""
+                lines.append(f"Not finished, {span(at)} since it began: {row.title}{practice}")
+                lines.append(f"Go on with it:    wetside resume {row.session} --plain")
+    return lines

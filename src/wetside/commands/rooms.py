@@ -1,0 +1,167 @@
+"""The rooms of the full screen that plan, review, look back, or look after the bottles.
+
+One job: make each screen with the doors it asks for. They are opened and left by way of `house.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+
+from wetside.commands.evening import Evening, all_setups, find_setup, planned, process, profiles_by_name
+from wetside.commands.export import exported
+from wetside.commands.house import House
+from wetside.commands.leading import other_evening, own_setups
+from wetside.commands.practise import SETUP
+from wetside.desk import rfc3339
+from wetside.errors import FileUnusable, WetsideError
+from wetside.journal.sessions import stream_of, summaries
+from wetside.journal.shelf import change_shelf, load_shelf
+from wetside.opening import revisit_session, terminal_name
+from wetside.profile.model import Profile
+from wetside.profile.read import read_profile, slug
+from wetside.quantities import volume_ml
+from wetside.record.went import past_went, trends, trends_in_words, went_in_words
+from wetside.screens.past_screen import NOT_FINISHED, PastScreen, PastSession
+from wetside.screens.plan_screen import PlanDoors, PlanScreen
+from wetside.screens.review_screen import ReviewScreen
+from wetside.screens.shelf_screen import ShelfDoors, ShelfScreen
+from wetside.session.plan import Plan
+from wetside.session.setup import Setup
+from wetside.setup_fields import Units
+from wetside.setup_file import read_setup, write_setup
+from wetside.shelf.tonight import offers
+from wetside.whole_file import write_whole
+
+
+def plan_screen(house: House) -> PlanScreen:
+    """The plan of a new evening."""
+
+    def review(plan: Plan, profile: Profile, setup: Setup) -> None:
+        house.open(review_screen(house, Evening(setup, profile, plan), house.close))
+
+    doors = PlanDoors(
+        benches=_benches(house),
+        processes=_processes(house),
+        bench=lambda name: _bench(house, name),
+        process=lambda name: process(name, house.places),
+        make=lambda profile, setup: planned(profile, setup, house.places, house.settings, house.clock).plan,
+        save=lambda setup, name: _save(house, setup, name),
+        review=review,
+        left=house.close,
+        starts_at=house.now,
+        kept=lambda: offers(load_shelf(house.journal), _today(house)),
+    )
+    units = Units(house.settings.temperature_unit, house.settings.volume_unit)
+    return PlanScreen(house.terminal, _bench(house, SETUP), doors, units)
+
+
+def review_screen(house: House, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
+    """What can hurt, and what has to be there; ENTER at its end begins the session."""
+
+    def begin() -> None:
+        try:
+            house.begin(evening)
+        except WetsideError as problem:
+            house.say(problem)
+
+    return ReviewScreen(
+        house.terminal,
+        evening.plan,
+        begin,
+        left,
+        profile=evening.profile,
+        starts_at=house.now(),
+        said=other_evening(house.journal),
+    )
+
+
+def past_screen(house: House) -> PastScreen:
+    """Every session, and the record of one."""
+    rows = []
+    listed = summaries(house.journal)
+    told = past_went(house.journal, listed)
+    by_session = {each.session: each for each in told}
+    for row in listed:
+        went = None if row.practice else by_session.get(row.session)
+        outcome: str = row.outcome or NOT_FINISHED
+        if row.outcome == "complete with deviations":
+            outcome = f"{outcome} ({row.deviations})"
+        began = datetime.fromisoformat(row.began_wall).astimezone()
+        rows.append(
+            PastSession(
+                session=row.session,
+                title=row.title,
+                began=f"{began:%Y-%m-%d %H:%M}",
+                outcome=outcome,
+                practice=row.practice,
+                trouble=row.trouble,
+                went=went_in_words(went) if went is not None else (),
+            )
+        )
+
+    def page(session: str) -> str:
+        return exported(house.places, session, "markdown")
+
+    def revisit(session: str) -> None:
+        stream = stream_of(session, practice=False)
+        terminal = terminal_name()
+        house.guide(revisit_session(house.journal, house.places, stream, house.settings, terminal=terminal))
+
+    drawn = trends_in_words(trends(told), house.settings.temperature_unit, not house.terminal.utf8)
+    return PastScreen(house.terminal, tuple(rows), page, house.close, revisit=revisit, trends=drawn)
+
+
+def shelf_screen(house: House) -> ShelfScreen:
+    """The bottles."""
+
+    def mixable() -> tuple[Profile, ...]:
+        return tuple(read_profile(path) for path in profiles_by_name(house.places).values())
+
+    doors = ShelfDoors(
+        shelf=lambda: load_shelf(house.journal),
+        change=lambda command: change_shelf(house.journal, command, rfc3339(house.clock.now().wall)),
+        profiles=mixable,
+        today=lambda: _today(house),
+        volume_ml=lambda text: volume_ml(text, house.settings.volume_unit),
+        left=house.close,
+        volume_unit=house.settings.volume_unit,
+    )
+    return ShelfScreen(house.terminal, doors)
+
+
+def _bench(house: House, name: str) -> Setup:
+    return read_setup(find_setup(name, house.places), house.settings.thermometer_error_c)
+
+
+def _benches(house: House) -> tuple[tuple[str, str], ...]:
+    found = []
+    for name, path in sorted(all_setups(house.places).items()):
+        try:
+            found.append((name, read_setup(path).title))
+        except FileUnusable:
+            found.append((name, f"{name} (cannot be read)"))
+    return tuple(found)
+
+
+def _processes(house: House) -> tuple[tuple[str, str], ...]:
+    found = []
+    for name, path in profiles_by_name(house.places).items():
+        try:
+            found.append((name, read_profile(path).title))
+        except FileUnusable:
+            found.append((name, f"{name} (cannot be read)"))
+    return tuple(found)
+
+
+def _save(house: House, setup: Setup, name: str) -> str:
+    """Keep a setup as a file of the person's own; gives back where."""
+    folder = own_setups(house.places)
+    folder.mkdir(mode=0o700, exist_ok=True)
+    path = folder / f"{slug(name)}.toml"
+    write_whole(path, write_setup(setup))
+    return str(path)
+
+
+def _today(house: House) -> date:
+    return house.now().date()

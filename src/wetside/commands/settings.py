@@ -1,0 +1,39 @@
+"""`wetside settings`: the person's settings as one explained file."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+from wetside.commands.arguments import command_parser
+from wetside.settings import Places, commented, read_settings, write_commented
+from wetside.whole_file import shown_path
+
+EPILOG = """\
+Prints every setting with its value and what may be written; where the file and the data folder lie is said on
+stderr.
+defaults: each one's own stands in its explanation.
+example: wetside settings --write"""
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add the command's arguments."""
+    parser = command_parser(subparsers, "settings", "your settings, explained", EPILOG)
+    parser.add_argument("--write", action="store_true", help="write the explained file, if there is none yet")
+    parser.add_argument("--force", action="store_true", help="write it over the one there is, keeping its values")
+    return parser
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Print the settings, or write their file."""
+    settings = read_settings(places.settings)
+    if args.write or args.force:
+        write_commented(places.settings, settings, force=args.force)
+        print(f"wetside: your settings are in {shown_path(places.settings)}.", file=sys.stderr)
+        return 0
+    sys.stdout.write(commented(settings))
+    made = "" if places.settings.exists() else " (not there yet: `wetside settings --write` makes it)"
+    print(f"wetside: settings: {shown_path(places.settings)}{made}", file=sys.stderr)
+    print(f"wetside: data folder: {shown_path(places.data)}", file=sys.stderr)
+    return 0

@@ -1,0 +1,265 @@
+"""`wetside shelf`: the bottles as text or JSON, and every act on them from the command line.
+
+One job: between arguments and the shelf's commands. Data goes to stdout, cautions and questions to stderr. Bad
+input is one sentence, raised as an error of `errors.py`; nothing is decided here.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import asdict
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, Final, TextIO
+
+from wetside.clock import Clock, SystemClock
+from wetside.commands.arguments import command_parser
+from wetside.desk import rfc3339
+from wetside.errors import UsageError
+from wetside.journal.shelf import change_shelf, load_shelf
+from wetside.journal.store import Store, open_store
+from wetside.quantities import VolumeUnit, volume_ml
+from wetside.session.setup import Material
+from wetside.settings import Places, read_settings
+from wetside.shelf import commands as c
+from wetside.shelf.decide import find
+from wetside.shelf.report import BottleReport, bottle_report, report
+from wetside.shelf.state import Bottle, ShelfState
+
+if TYPE_CHECKING:
+    from wetside.profile.model import Profile
+
+EPILOG: Final = """\
+units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
+like 2026-05-01; default: today. Use is counted in rolls of 80 in².
+example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
+
+_MATERIALS: Final = ("soft", "glass", "steel", "pet")
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add `shelf` and its acts to the program's commands."""
+    parser = command_parser(
+        subparsers, "shelf", "the bottles: their age, what is left in them, what to do", EPILOG
+    )
+    _json(parser)
+    acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
+    parser.set_defaults(act="list", all=False, json=False)
+    listing = _act(acts, "list", "every bottle on the shelf (the default)", bottle=False)
+    listing.add_argument("--all", action="store_true", help="discarded ones too")
+    _act(acts, "show", "all about one bottle")
+    guide = _act(acts, "guide", "how to mix: order, water, cautions", bottle=False)
+    _kit(guide)
+    mix = _act(acts, "mix", "write down a kit that was mixed: several bottles at once", bottle=False)
+    _kit(mix)
+    mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
+    mix.add_argument("--price", type=float, metavar="N", help="of the whole set, in your own currency")
+    mix.add_argument("--material", choices=_MATERIALS, default="soft", help="of the bottles (default: soft)")
+    mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
+    _on(mix)
+    _tests(_act(acts, "test", "write down a test with a scrap leader"))
+    for name, words in (("top-up", "write down fresh solution added"), ("level", "say how much is in a bottle")):
+        measured = _act(acts, name, words)
+        measured.add_argument("volume", metavar="VOLUME", help='like "200 ml"')
+        measured.add_argument("--part-full", action="store_true", help="there is air in the bottle now")
+        _on(measured)
+    _on(_act(acts, "squeeze", "the air is out and the cap is on"))
+    note = _act(acts, "note", "keep some words about a bottle")
+    note.add_argument("text", metavar="TEXT")
+    _on(note)
+    discard = _act(acts, "discard", "a bottle's content is gone; the disposal caution comes first")
+    discard.add_argument("--reason", required=True, help="why: spent, past its date, spoilt")
+    discard.add_argument("--yes", action="store_true", help="I have read where it goes")
+    _on(discard)
+    return parser
+
+
+def run(
+    args: argparse.Namespace,
+    places: Places,
+    *,
+    ask: Callable[[str], str] | None = None,
+    clock: Clock | None = None,
+    out: TextIO | None = None,
+) -> int:
+    """Do what `args` ask for. `ask` puts a question to the person and gives the answer; None: nobody is there."""
+    now = (clock or SystemClock()).now().wall
+    out = out or sys.stdout
+    if args.act == "guide":
+        out.write("".join(f"{line}\n" for line in _guide(args, places)))
+        return 0
+    if args.act in ("list", "show"):
+        return _tell(args, places, now, out)
+    with open_store(places) as store:
+        command = _command(args, places, store, now, ask)
+        before = load_shelf(store).bottles
+        after = change_shelf(store, command, rfc3339(now))
+    named = getattr(args, "bottle", None)
+    touched = tuple(
+        bottle for id_, bottle in after.bottles.items() if id_ == named or (named is None and id_ not in before)
+    )
+    _write(after, touched, args, now, out)
+    return 0
+
+
+def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) -> int:
+    shelf = _read(places)
+    today = now.astimezone().date()
+    if args.act == "show":
+        bottle = find(shelf, args.bottle)
+        if args.json:
+            _json_out({"today": today.isoformat(), "bottles": [asdict(bottle_report(shelf, bottle, today))]}, out)
+        else:
+            unit = read_settings(places.settings).volume_unit
+            _show(bottle, bottle_report(shelf, bottle, today), unit, out)
+        return 0
+    bottles = tuple(shelf.bottles.values()) if args.all else shelf.standing()
+    if args.json:
+        shown = {bottle.id for bottle in bottles}
+        listed = [asdict(each) for each in report(shelf, today) if each.id in shown]
+        _json_out({"today": today.isoformat(), "bottles": listed}, out)
+    elif not bottles:
+        out.write("The shelf is empty: write a kit down with `wetside shelf mix`.\n")
+    else:
+        _write(shelf, bottles, args, now, out)
+    return 0
+
+
+def _read(places: Places) -> ShelfState:
+    """The shelf; an empty one where there is no journal yet, and none is made."""
+    from wetside.commands.leading import has_journal
+
+    if not has_journal(places):
+        return ShelfState()
+    with open_store(places, read_only=True) as store:
+        return load_shelf(store)
+
+
+def _command(
+    args: argparse.Namespace, places: Places, store: Store, now: datetime, ask: Callable[[str], str] | None
+) -> c.Command:
+    today = now.astimezone().date().isoformat()
+    on: str = args.on or today
+    match args.act:
+        case "mix":
+            profile, bottles = _kit_of(args, places)
+            return c.MixKit(on, today, args.name, profile, bottles, args.price)
+        case "test":
+            if args.seconds is not None:
+                return c.TimeClearing(on, args.bottle, args.seconds, args.fresh)
+            return c.TryLeader(on, args.bottle, bool(args.dark))
+        case "top-up":
+            return c.TopUp(on, args.bottle, _volume(args.volume, places), not args.part_full)
+        case "level":
+            return c.NoteLevel(on, args.bottle, _volume(args.volume, places), not args.part_full)
+        case "squeeze":
+            return c.Squeeze(on, args.bottle)
+        case "note":
+            return c.NoteBottle(on, args.bottle, args.text)
+        case "discard":
+            _caution(find(load_shelf(store), args.bottle), args, ask)
+            return c.Discard(on, args.bottle, args.reason, cautioned=True)
+        case _:
+            raise UsageError(f"There is no `wetside shelf {args.act}`: see `wetside shelf --help`.")
+
+
+def _caution(bottle: Bottle, args: argparse.Namespace, ask: Callable[[str], str] | None) -> None:
+    """The disposal caution, before anything is written down; --yes or a typed yes goes on."""
+    where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
+    print(f"CAUTION: {where}", file=sys.stderr)
+    if args.yes:
+        return
+    if ask is None:
+        raise UsageError(f"Nothing was discarded: read the caution above, then add --yes ({bottle.id}).")
+    if ask(f"Gloves on. Is {bottle.label} gone? Type yes:").strip().lower() != "yes":
+        raise UsageError(f"Nothing was discarded: {bottle.label} stays on the shelf.")
+
+
+def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.NewBottle, ...]]:
+    from wetside.commands.evening import process
+
+    profile = process(args.profile, places)
+    each_ml = _volume(args.volume, places)
+    kept = tuple(solution.id for solution in profile.solutions if solution.storage != "tap")
+    full = not getattr(args, "part_full", False)
+    material: Material = getattr(args, "material", "soft")
+    return profile, tuple(c.NewBottle(id_, each_ml, full=full, material=material) for id_ in args.only or kept)
+
+
+def _guide(args: argparse.Namespace, places: Places) -> tuple[str, ...]:
+    from wetside.shelf.mixing import FULL_ML, mixing_guide
+
+    profile, bottles = _kit_of(args, places)
+    wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
+    part = any(ml < FULL_ML for _, ml in wanted)
+    return mixing_guide(profile, wanted, part, read_settings(places.settings).volume_unit)
+
+
+def _volume(text: str, places: Places) -> float:
+    """A typed volume in ml; "0" is an empty bottle, whatever the unit."""
+    unit: VolumeUnit = read_settings(places.settings).volume_unit
+    return 0.0 if text.strip() == "0" else volume_ml(text, unit)
+
+
+def _write(
+    shelf: ShelfState, bottles: tuple[Bottle, ...], args: argparse.Namespace, now: datetime, out: TextIO
+) -> None:
+    """One line a bottle, its warnings under it; or the same as JSON."""
+    today = now.astimezone().date()
+    reports = tuple(bottle_report(shelf, bottle, today) for bottle in bottles)
+    if args.json:
+        _json_out({"today": today.isoformat(), "bottles": [asdict(each) for each in reports]}, out)
+        return
+    id_cells = max((len(each.id) for each in reports), default=0)
+    label_cells = max((len(each.label) for each in reports), default=0)
+    for each in reports:
+        out.write(f"{each.id:<{id_cells}}  {each.label:<{label_cells}}  {each.words}\n")
+        out.writelines(f"{'':<{id_cells}}  ! {warning.text}\n" for warning in each.warnings)
+
+
+def _show(bottle: Bottle, judged: BottleReport, unit: VolumeUnit, out: TextIO) -> None:
+    from wetside.screens.shelf_rows import record_lines
+
+    figures = bottle.figures
+    said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
+    lines = record_lines(judged, *said, unit)
+    out.write("".join(f"{line}\n" for line in lines))
+
+
+def _json_out(data: dict[str, Any], out: TextIO) -> None:
+    out.write(json.dumps(data, indent=2, allow_nan=False) + "\n")
+
+
+def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = acts.add_parser(
+        name, help=words, description=f"{words[0].upper()}{words[1:]}."
+    )
+    if bottle:
+        parser.add_argument("bottle", metavar="BOTTLE", help="its id, as `wetside shelf` lists it")
+    _json(parser)
+    return parser
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="as JSON, with stable keys")
+
+
+def _kit(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("profile", metavar="PROFILE", help="the process the kit is for: a name or a file")
+    parser.add_argument("--volume", default="1 l", help='of each bottle (default: "1 l")')
+    parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
+
+
+def _tests(parser: argparse.ArgumentParser) -> None:
+    said = parser.add_mutually_exclusive_group(required=True)
+    said.add_argument("--dark", action="store_true", help="developer: the leader went dark")
+    said.add_argument("--pale", action="store_true", help="developer: the leader stayed pale")
+    said.add_argument("--seconds", type=float, metavar="N", help="bleach-fix or fixer: seconds until it was clear")
+    parser.add_argument("--fresh", type=float, metavar="N", help="seconds the fresh solution took")
+    _on(parser)
+
+
+def _on(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--on", metavar="DAY", help="the day it happened (default: today)")

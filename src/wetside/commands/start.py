@@ -1,0 +1,79 @@
+"""`wetside start`: begin a session from a setup, straight to its review."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING, Any
+
+from wetside.commands.arguments import add_plain, command_parser, print_lines, text_width
+from wetside.commands.leading import has_journal, lead, other_evening, usable_terminal
+from wetside.settings import Places, Settings, read_settings
+from wetside.terminal import Terminal
+
+if TYPE_CHECKING:
+    from wetside.commands.evening import Evening
+
+EPILOG = """\
+Shows tonight's plan and the review, and begins only when told to.
+defaults: lead-in, units and calls as in your settings.
+example: wetside start my-evening.toml"""
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add the command's arguments."""
+    parser = command_parser(subparsers, "start", "begin a session from a setup: straight to its review", EPILOG)
+    parser.add_argument("setup", metavar="SETUP", help="a setup file, or the name of a setup")
+    add_plain(parser)
+    return parser
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Review, then lead."""
+    terminal = usable_terminal(args.plain)
+    from wetside.commands.evening import plan_evening, refuse_without_reason
+
+    settings = read_settings(places.settings)
+    evening = plan_evening(args.setup, places, settings)
+    refuse_without_reason(evening.plan)
+    if args.plain:
+        return _plainly(evening, places, settings, terminal)
+    from wetside.commands.house import House
+
+    return House(terminal, places, settings).run_review(evening)
+
+
+def _plainly(evening: Evening, places: Places, settings: Settings, terminal: Terminal) -> int:
+    from wetside.clock import SystemClock
+    from wetside.journal.store import open_store
+    from wetside.opening import begin_session, terminal_name
+    from wetside.session.plan_text import plan_lines
+    from wetside.session.review_text import review_lines
+
+    width = text_width(terminal)
+    print_lines(plan_lines(evening.plan, width, not terminal.utf8, SystemClock().now().wall.astimezone()))
+    print_lines(("", *review_lines(evening.plan, "text", width), ""))
+    if has_journal(places):
+        with open_store(places, read_only=True) as store:
+            print_lines((other_evening(store),))
+    print_lines(("An empty line begins the session. Any other line leaves, and nothing is begun.",))
+    sys.stdout.flush()
+    if _typed() != "":
+        return 0
+    with open_store(places) as store:
+        desk = begin_session(store, places, evening.plan, evening.profile.text, settings, terminal=terminal_name())
+        return lead(desk, terminal, settings, plain=True)
+
+
+def _typed() -> str | None:
+    """One line, read letter by letter so that what comes after it is left for the session; None at the end."""
+    line = b""
+    try:
+        while (letter := os.read(sys.stdin.fileno(), 1)) != b"\n":
+            if not letter:
+                return None
+            line += letter
+    except (OSError, ValueError, AttributeError):  # closed, or no file behind it
+        return None
+    return line.decode("utf-8", "replace").rstrip("\r")

@@ -1,0 +1,1 @@
+"""What the trade works out: pure arithmetic in base units, standard library only."""

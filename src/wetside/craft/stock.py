@@ -1,0 +1,196 @@
+"""The state of a bottle: age, what it can still do, whether a test says it is spent, and what a roll costs.
+
+One job: turn dates, volumes and rolls already done into verdicts and sentences. Dates are day numbers (any
+origin, the same for all), volumes ml, use in the trade's rolls of 80 in². It must not know the shelf's events
+or today's date. Lives and capacities come from the profile: the published record names no table (the usual six
+weeks full, four part-full, eight rolls a litre are from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+SPENT_CLEARING_RATIO = 2.0
+"""Bleach-fix that needs more than twice its fresh clearing time is spent (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class StockWarning:
+    """One thing to worry about: a stable code for programs and a sentence for the person."""
+
+    code: str
+    text: str
+
+
+def best_before_day(
+    mixed_day: float,
+    full: bool,
+    life_full_days: float,
+    life_part_days: float,
+    part_since_day: float | None = None,
+) -> float:
+    """The last good day of a mixed solution.
+
+    A full bottle lives `life_full_days` from mixing. A part-full one lives `life_part_days` from the day it
+    became so, and never longer than a full one; when that day is unknown, from mixing, which is the safe side.
+    Raises Refused for lives that are not positive, or a part-full day before the mixing.
+    """
+    if not life_full_days > 0 or not life_part_days > 0:
+        raise Refused("A solution's life must be more than 0 days, full and part-full.")
+    end_full = mixed_day + life_full_days
+    if full:
+        return end_full
+    since = mixed_day if part_since_day is None else part_since_day
+    if since < mixed_day:
+        raise Refused("The bottle cannot have been part-full before it was mixed: check the two dates.")
+    return min(end_full, since + life_part_days)
+
+
+@dataclass(frozen=True, slots=True)
+class Age:
+    """Days since mixing, the last good day, days left (negative when past), and whether it is past."""
+
+    age_days: float
+    best_before_day: float
+    left_days: float
+    expired: bool
+
+
+def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
+    """How old a solution is today. The last good day itself still counts. Refuses a mixing in the future."""
+    if mixed_day > today_day:
+        raise Refused("The bottle's mixing date lies in the future: check the date.")
+    left = last_good_day - today_day
+    return Age(today_day - mixed_day, last_good_day, left, left < 0)
+
+
+def age_warning(bottle: str, found: Age) -> StockWarning | None:
+    """A sentence when a bottle is past its date; None while it is good."""
+    if not found.expired:
+        return None
+    return StockWarning(
+        "expired",
+        f"{bottle} is {_days(-found.left_days)} past its date ({_days(found.age_days)} old):"
+        " test it with a scrap leader, or mix fresh.",
+    )
+
+
+def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:
+    """Rolls of 80 in² still in the bottle; negative when it has done more than its capacity."""
+    if not capacity_rolls_per_litre >= 0 or not volume_ml >= 0 or not used_roll_equivalents >= 0:
+        raise Refused("Capacity, volume and rolls already done cannot be negative.")
+    return capacity_rolls_per_litre * volume_ml / 1000.0 - used_roll_equivalents
+
+
+@dataclass(frozen=True, slots=True)
+class Capacity:
+    """Tonight against a bottle's capacity; all in rolls of 80 in².
+
+    `left_rolls` before tonight, `after_rolls` when tonight is done (negative: that far beyond).
+    `allowed` is False beyond the stretch, and in the stretch while no reason is given.
+    """
+
+    verdict: Literal["within", "stretch", "beyond"]
+    left_rolls: float
+    after_rolls: float
+    needs_reason: bool
+    allowed: bool
+
+
+def capacity(
+    rolls_per_litre: float,
+    stretch_rolls_per_litre: float,
+    volume_ml: float,
+    used_rolls: float,
+    tonight_rolls: float,
+    reason: str = "",
+) -> Capacity:
+    """Will the bottle do tonight's rolls? Beyond its capacity only with a reason, beyond the stretch not at all.
+
+    Both capacities are rolls of 80 in² per litre, the stretch no smaller than the capacity (else Refused).
+    """
+    if stretch_rolls_per_litre < rolls_per_litre:
+        raise Refused("The stretch capacity cannot be smaller than the capacity: check the profile.")
+    if not tonight_rolls >= 0:
+        raise Refused("Tonight's rolls cannot be negative.")
+    left = capacity_left(rolls_per_litre, volume_ml, used_rolls)
+    stretch_left = capacity_left(stretch_rolls_per_litre, volume_ml, used_rolls)
+    after = left - tonight_rolls
+    slack = 1e-9 * max(1.0, used_rolls + tonight_rolls)  # areas are sums of rounded numbers
+    if after >= -slack:
+        return Capacity("within", left, after, needs_reason=False, allowed=True)
+    if stretch_left - tonight_rolls >= -slack:
+        return Capacity("stretch", left, after, needs_reason=True, allowed=bool(reason.strip()))
+    return Capacity("beyond", left, after, needs_reason=False, allowed=False)
+
+
+def capacity_warning(bottle: str, found: Capacity) -> StockWarning | None:
+    """A sentence when tonight goes beyond the bottle's capacity; None within it."""
+    over = f"{-found.after_rolls:.1f} rolls beyond its capacity"
+    match found.verdict:
+        case "within":
+            return None
+        case "stretch":
+            return StockWarning("stretch", f"{bottle} would go {over}: that is a stretch; give a reason to do it.")
+        case "beyond":
+            return StockWarning(
+                "beyond-capacity",
+                f"{bottle} would go {over}, further than it stretches: plan fewer rolls or mix fresh.",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class LeaderVerdict:
+    """What a test says: `ratio` to the fresh time where there is one, whether spent, and a sentence."""
+
+    ratio: float | None
+    spent: bool
+    warning: StockWarning | None
+
+
+def clearing_verdict(seconds: float, fresh_seconds: float) -> LeaderVerdict:
+    """Judge a scrap leader's clearing time in bleach-fix; more than twice the fresh time is spent.
+
+    Refuses times that are not positive. Source: common practice, no source.
+    """
+    if not (math.isfinite(seconds) and seconds > 0 and math.isfinite(fresh_seconds) and fresh_seconds > 0):
+        raise Refused("Clearing times must be more than 0 seconds, both the fresh one and today's.")
+    ratio = seconds / fresh_seconds
+    if ratio <= SPENT_CLEARING_RATIO:
+        return LeaderVerdict(ratio, spent=False, warning=None)
+    text = f"The leader cleared in {ratio:.1f} times the fresh time: the bleach-fix is spent; mix fresh."
+    return LeaderVerdict(ratio, spent=True, warning=StockWarning("clearing-spent", text))
+
+
+def leader_verdict(went_dark: bool) -> LeaderVerdict:
+    """Judge a scrap leader in developer, in room light: it must go dark (common practice, no source)."""
+    if went_dark:
+        return LeaderVerdict(None, spent=False, warning=None)
+    text = "The leader stayed pale: the developer is dead; mix fresh before any film goes in."
+    return LeaderVerdict(None, spent=True, warning=StockWarning("developer-dead", text))
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Price of one roll, in the currency the set was bought in; `so_far` is None before the first roll."""
+
+    so_far: float | None
+    at_capacity: float
+
+
+def cost_per_roll(price: float, rolls_so_far: float, rolls_at_capacity: float) -> Cost:
+    """Price of the set over the rolls it has done and over all it can do. Refuses impossible numbers."""
+    if not price >= 0 or not rolls_so_far >= 0 or not rolls_at_capacity > 0:
+        raise Refused("A cost needs a price and rolls that are not negative, and a capacity above 0 rolls.")
+    return Cost(price / rolls_so_far if rolls_so_far > 0 else None, price / rolls_at_capacity)
+
+
+def _days(days: float) -> str:
+    whole = math.floor(days)
+    if whole < 1:
+        return "less than a day"
+    return "1 day" if whole == 1 else f"{whole} days"

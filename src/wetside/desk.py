@@ -1,0 +1,343 @@
+"""One session at work: clock, journal, state and keyboard, held together for whatever draws them.
+
+`dispatch` is the only way to change anything: decide, append in one transaction, evolve. If the append fails
+nothing moves, `trouble` says what is not being kept, and the clock goes on. The desk draws nothing.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from datetime import UTC, datetime
+from functools import reduce
+from typing import Literal, Protocol
+
+from wetside import __version__
+from wetside.clock import Anchor, Clock, Instant, jumps, session_seconds
+from wetside.errors import Refused, Unusable
+from wetside.session import commands as c
+from wetside.session.answers import confirm_large_move, poured_out_question
+from wetside.session.clocks import AskFirst
+from wetside.session.cues import REPEAT_EVERY_S, Cue, all_cues, overtaken, to_come
+from wetside.session.decide import decide
+from wetside.session.events import Event
+from wetside.session.hand import Hand, Keys, Wish, bells_rung, keys, press, refused, settle
+from wetside.session.look import is_dark, look
+from wetside.session.plan import Plan
+from wetside.session.state import State, StepClock, evolve
+from wetside.session.view import View
+from wetside.settings import Settings
+
+LATE_S = 1.5
+"""A call later than this (real seconds) is written down as missed, never played late."""
+
+CUE_SHOWN_S = 12.0
+"""How long the words of a call stay on screen."""
+
+SHORTEST_WAIT_S = 0.1
+"""A practice with a fast clock repaints at most this often."""
+
+
+class Keeper(Protocol):
+    """Where a session's events are kept."""
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        """Append all events in one transaction, or raise and append none."""
+
+    def fresh(self) -> tuple[Event, ...]:
+        """Events that somebody else has appended since the last look."""
+
+    def still_mine(self) -> bool:
+        """Whether this terminal still drives the session."""
+
+    def release(self) -> None:
+        """Let the session go."""
+
+
+class Desk:
+    """A session being driven, or followed when `read_only`."""
+
+    def __init__(
+        self,
+        state: State,
+        keeper: Keeper,
+        clock: Clock,
+        settings: Settings,
+        *,
+        read_only: bool = False,
+        heard_until: float | None = None,
+    ) -> None:
+        self.state = state
+        self.settings = settings
+        self.read_only = read_only
+        self.trouble = ""
+        self.cue: Cue | None = None
+        self._keeper = keeper
+        self._clock = clock
+        self._last: Instant = clock.now()
+        self._offset_s = local_offset_s(self._last.wall)
+        self._heard_until = state.at if heard_until is None else heard_until
+        self._rung_at: dict[tuple[str, str, float], float] = {}
+        self.hand = settle(Hand(), state, self.now())
+
+    def now(self) -> float:
+        """Seconds on the session's clock; never before the last event."""
+        state = self.state
+        if not state.wall:
+            return 0.0
+        anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
+        return max(state.at, session_seconds(anchor, self._clock.now())[0])
+
+    def view(self) -> View:
+        """What there is to see now."""
+        return look(self.state, self.now())
+
+    def keys(self) -> Keys:
+        """What the three keys do now; a follower's only leave."""
+        if self.read_only:
+            return Keys("", "", "leaves: this terminal only follows")
+        return keys(self.state, self.hand, self.now())
+
+    @property
+    def dark(self) -> bool:
+        """Whether nothing may be drawn."""
+        return is_dark(self.state) and not self.read_only
+
+    def cue_words(self) -> str:
+        """The words of the last call while they matter, "" else."""
+        cue = self.cue
+        if cue is None or cue.step in self.state.ended or self.now() - cue.at > min(CUE_SHOWN_S, cue.holds_s):
+            return ""
+        # Once pouring out has begun, no earlier call is to be followed any more.
+        clock = self.state.clocks.get(cue.step)
+        return "" if clock is not None and clock.drained_at is not None else cue.text
+
+    def press(self, key: str) -> Wish | None:
+        """Act on a key; what it asks of the shell is returned."""
+        if self.read_only:
+            return "leave" if key in ("backspace", "q") else None
+        done = press(self.state, self.hand, key, self.now(), None)
+        self.hand = done.hand
+        if done.command is not None:
+            self.dispatch(done.command)
+        return done.wish
+
+    def dispatch(self, command: c.Command) -> bool:
+        """Decide, append, evolve. False when refused or not kept; the hand's message then says why."""
+        try:
+            events = decide(self.state, command)
+        except AskFirst as ask:
+            self._ask_first(command, str(ask))
+            return False
+        except Refused as refusal:
+            self.hand = refused(self.hand, str(refusal))
+            return False
+        try:
+            self._keeper.keep(events, self._clock.now().wall)
+        except (Unusable, Refused) as failure:
+            self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
+            self.hand = refused(self.hand, self.trouble)
+            return False
+        self.trouble = ""
+        self._evolve(events)
+        return True
+
+    def bells_rung(self, bells: int) -> None:
+        """The shell has rung this many bells for the sound check: ask for the count."""
+        self.hand = bells_rung(self.state, self.hand, bells, self.now())
+
+    def beat(self) -> tuple[Cue, ...]:
+        """Once a second and at each call's moment: note jumps, follow others, give what calls are due."""
+        self.hand = settle(self.hand, self.state, self.now())
+        fresh = self._keeper.fresh()
+        if fresh:
+            self._evolve(fresh)
+        if self.read_only or self.state.outcome is not None or self.state.plan is None:
+            return ()
+        if not self._keeper.still_mine():
+            self.become_follower()
+            return ()
+        slept = self._note_jumps()
+        return (*self._due(slept), *self._again())
+
+    def become_follower(self) -> None:
+        """Another terminal drives from here on."""
+        self.read_only = True
+        self.hand = replace(
+            self.hand, panel=None, message="Another terminal has taken this session over. This one follows it."
+        )
+
+    def wait_s(self) -> float:
+        """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner."""
+        now = self.now()
+        clock = self.state.clocks.get(self.state.current or "")
+        running = clock if clock is not None else next(iter(self._running()), None)
+        whole = 1.0 - (now - _counted_from(running, now)) % 1.0
+        # A call that fell due before the first beat, while the screen was being made, is made at once.
+        heard_until = now if self.read_only else min(now, self._heard_until)
+        coming = next((cue.at - now for cue in to_come(self.state, heard_until)), whole)
+        speed = self.state.speed if self.state.practice else 1.0
+        shortest = SHORTEST_WAIT_S if speed > 1.0 else 0.005
+        return max(shortest, min(whole, coming) / speed)
+
+    def resumed(self, question: bool = True) -> None:
+        """After going on with a session: the one question, if a bath should have been poured out meanwhile."""
+        if question:
+            asked = poured_out_question(self.state, self.now())
+            if asked is not None:
+                self.hand = replace(self.hand, panel=asked)
+
+    def release(self) -> None:
+        """Let the session go; it stays as it is."""
+        self._keeper.release()
+
+    def _evolve(self, events: tuple[Event, ...]) -> None:
+        self.state = reduce(evolve, events, self.state)
+        self.hand = settle(self.hand, self.state, self.now())
+
+    def _ask_first(self, command: c.Command, reason: str) -> None:
+        if isinstance(command, c.TakeReading):
+            asked = confirm_large_move(reason, command.of, command.temperature_c, command.text)
+            self.hand = replace(self.hand, panel=asked)
+        elif isinstance(command, c.StartStep):
+            # The bath's temperature was read and accepted before; its dose goes on from there.
+            self.dispatch(replace(command, confirmed=True))
+
+    def _running(self) -> list[StepClock]:
+        return [clock for step, clock in self.state.clocks.items() if step not in self.state.ended]
+
+    def _note_jumps(self) -> bool:
+        """Write down what the clocks did since the last beat; True after a suspend."""
+        instant = self._clock.now()
+        found = jumps(self._last, instant)
+        self._last = instant
+        slept = False
+        for jump in found:
+            if jump.kind == "restarted":
+                continue  # a restart ends this process; only a clock set by hand gets here
+            slept = slept or jump.kind == "suspended"
+            what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
+            self.dispatch(c.NoteJump(self.now(), what, round(jump.by_s, 1)))
+            words = "The machine slept" if jump.kind == "suspended" else "The wall clock was moved"
+            self.hand = replace(
+                self.hand, message=f"{words} by {abs(jump.by_s):.0f} s. Elapsed times are right all the same."
+            )
+        offset_s = local_offset_s(instant.wall)
+        if offset_s != self._offset_s:
+            self.dispatch(c.NoteJump(self.now(), "zone", offset_s - self._offset_s))
+            self._offset_s = offset_s
+        return slept
+
+    def _due(self, slept: bool) -> tuple[Cue, ...]:
+        now = self.now()
+        speed = self.state.speed if self.state.practice else 1.0
+        given, missed = [], []
+        due = [cue for cue in to_come(self.state, self._heard_until) if cue.at <= now]
+        for cue in (*due, *overtaken(self.state, self._heard_until)):
+            if cue in due and now - cue.at > LATE_S * speed:
+                why = "the machine slept" if slept else "the guide was not there"
+                self.dispatch(c.MissCue(now, cue.step, cue.call, cue.at, why))
+                missed.append(cue)
+                continue
+            # A call is made even when the disk refuses to remember it.
+            self.dispatch(c.GiveCue(now, cue.step, cue.call, cue.at))
+            given.append(cue)
+            self.cue = replace(cue, at=now)
+            self._rung_at[cue.step, cue.call, cue.at] = now
+        self._heard_until = now
+        if missed:
+            self.hand = replace(self.hand, message=f"{self.hand.message} {_missed_words(missed)}".strip())
+        return tuple(given)
+
+    def _again(self) -> tuple[Cue, ...]:
+        """Repeating calls whose turn has come again; recorded once, when first given."""
+        now = self.now()
+        again = []
+        for cue in all_cues(self.state):
+            key = (cue.step, cue.call, cue.at)
+            answered = (cue.step, cue.call) in self.state.answered
+            silent_s = now - self._rung_at.get(key, -1e9)
+            if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
+                self._rung_at[key] = now
+                self.cue = replace(cue, at=now)
+                again.append(cue)
+        return tuple(again)
+
+
+def _counted_from(clock: StepClock | None, now: float) -> float:
+    """The moment the seconds on screen are counted from or to: draining, the planned end, or the start."""
+    if clock is None:
+        return 0.0
+    if clock.drained_at is not None:
+        return clock.drained_at
+    start = clock.t0 + clock.paused_s
+    return start if clock.end_s is None or now < clock.t0 else start + clock.end_s
+
+
+def _missed_words(missed: list[Cue]) -> str:
+    counts = Counter(cue.call for cue in missed)
+    calls = ", ".join(f"{call} {number}×" if number > 1 else call for call, number in counts.items())
+    return f"Calls missed meanwhile, not played late: {calls}."
+
+
+def local_offset_s(wall: datetime) -> int:
+    """The zone's offset from UTC at this moment, in seconds."""
+    offset = wall.astimezone().utcoffset()
+    return round(offset.total_seconds()) if offset is not None else 0
+
+
+def begin_now(
+    session: str,
+    plan: Plan,
+    profile_text: str,
+    clock: Clock,
+    terminal: str,
+    *,
+    practice: bool = False,
+    speed: float = 1.0,
+) -> c.Begin:
+    """The command that begins a session at this moment."""
+    instant = clock.now()
+    return c.Begin(
+        at=0.0,
+        session=session,
+        wall=rfc3339(instant.wall),
+        offset_s=local_offset_s(instant.wall),
+        boot_id=instant.boot_id,
+        boot_s=instant.boot_s,
+        version=__version__,
+        profile_text=profile_text,
+        plan=plan,
+        terminal=terminal,
+        practice=practice,
+        speed=speed,
+    )
+
+
+def resume_now(
+    state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
+) -> c.Resume:
+    """The command that goes on with a session at this moment. `last_wall`: when its last event was written."""
+    instant = clock.now()
+    anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
+    at, how = session_seconds(anchor, instant)
+    if how != "by the boot clock":
+        # Counting from the newest event keeps a wall-clock step before it out of the sum.
+        at = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)[0]
+    at = max(at, state.at)
+    return c.Resume(
+        at=at,
+        wall=rfc3339(instant.wall),
+        offset_s=local_offset_s(instant.wall),
+        boot_id=instant.boot_id,
+        boot_s=instant.boot_s,
+        terminal=terminal,
+        gap_s=at - state.at,
+        how="same boot" if how == "by the boot clock" else "wall clock",
+        took_over=took_over,
+    )
+
+
+def rfc3339(wall: datetime) -> str:
+    """An instant as the journal writes it: UTC, to the millisecond."""
+    return wall.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

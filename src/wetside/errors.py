@@ -1,0 +1,66 @@
+"""Every error Wetside raises on purpose, and the exit code each one ends in.
+
+    WetsideError
+    ├── Refused            1  an act is not allowed now; the sentence says what is missing
+    │   └── CheckFailed    1  a profile or setup does not pass its checks (carries all findings)
+    ├── UsageError         2  the command line cannot be understood or served here
+    └── Unusable           3  a file or the data folder cannot be used
+        ├── FileUnusable   3  a file a person wrote: says file, key or line, what to do
+        └── JournalUnusable 3 the journal: locked, damaged, newer than this program
+
+Exit codes: 0 done · 1 refused or failed check · 2 usage · 3 file or data cannot be used ·
+128+n ended by signal n.
+
+Every message is one sentence (or one a finding) that says what, where and what to do. The module imports
+nothing, so that the pure rooms may use it.
+"""
+
+from __future__ import annotations
+
+
+class WetsideError(Exception):
+    """Base of all errors raised on purpose; `exit_code` is what a command ends in."""
+
+    exit_code = 1
+
+
+class Refused(WetsideError):
+    """An act is not allowed now. Nothing has changed."""
+
+    exit_code = 1
+
+
+class CheckFailed(Refused):
+    """A profile or setup fails its checks; `findings` holds one sentence each."""
+
+    def __init__(self, findings: tuple[str, ...]) -> None:
+        super().__init__("\n".join(findings))
+        self.findings = findings
+
+
+class UsageError(WetsideError):
+    """The command line cannot be understood, or cannot be served on this terminal."""
+
+    exit_code = 2
+
+
+class Unusable(WetsideError):
+    """A file or the data folder cannot be used. `brief` says it in fewer words where a line is all there is."""
+
+    exit_code = 3
+
+    def __init__(self, message: str, brief: str = "") -> None:
+        super().__init__(message)
+        self.brief = brief or message
+
+
+class FileUnusable(Unusable):
+    """A file written by a person cannot be used as it is; `findings` holds one sentence each."""
+
+    def __init__(self, findings: tuple[str, ...]) -> None:
+        super().__init__("\n".join(findings))
+        self.findings = findings
+
+
+class JournalUnusable(Unusable):
+    """The journal is locked, damaged, or newer than this program."""

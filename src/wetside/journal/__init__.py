@@ -1,0 +1,1 @@
+"""What is remembered: the append-only store and the codec of its events."""

@@ -1,0 +1,232 @@
+"""How a session gets onto a desk: begun, gone on with, or followed. The journal and the drive meet here.
+
+Nothing is decided and nothing drawn here. Every function raises errors of `errors.py` in one sentence.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+from datetime import datetime
+from pathlib import Path
+
+from wetside.clock import Clock, FastClock, SystemClock
+from wetside.desk import Desk, begin_now, resume_now, rfc3339
+from wetside.errors import Refused, Unusable, WetsideError
+from wetside.journal.codec import decode
+from wetside.journal.drive import Drive
+from wetside.journal.sessions import append_events, load, stream_of
+from wetside.journal.store import Envelope, Overtaken, Store
+from wetside.session.decide import decide
+from wetside.session.events import Event, SessionClosed
+from wetside.session.plan import Plan
+from wetside.session.state import State, replay
+from wetside.settings import Places, Settings
+
+
+class JournalKeeper:
+    """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
+
+    def __init__(self, store: Store, stream: str, seq: int, drive: Drive | None) -> None:
+        self._store = store
+        self._stream = stream
+        self._seq = seq
+        self._drive = drive
+        self._version = store.data_version()
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
+        if self._drive is None:
+            raise Refused("This terminal only follows: nothing can be changed from here.")
+        if not self._drive.still_mine():
+            raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
+
+        if any(isinstance(event, SessionClosed) for event in events):
+            self._seq = _close(self._store, self._stream, self._seq, events, rfc3339(wall))
+        else:
+            self._seq = append_events(self._store, self._stream, self._seq, events, rfc3339(wall))
+
+    def fresh(self) -> tuple[Event, ...]:
+        """Events of others since the last look; costs no reading while nobody has written."""
+        try:
+            version = self._store.data_version()
+            if version == self._version:
+                return ()
+            envelopes = self._store.read(self._stream, self._seq)
+        except Unusable:
+            # What cannot be read now is read later; a driver's own append says what is wrong.
+            return ()
+        self._version = version
+        self._seq += len(envelopes)
+        return tuple(decoded(envelope) for envelope in envelopes)
+
+    def still_mine(self) -> bool:
+        """Whether this terminal drives the session."""
+        return self._drive is not None and self._drive.still_mine()
+
+    def release(self) -> None:
+        """Give the drive back."""
+        if self._drive is not None:
+            self._drive.release()
+
+
+def _close(store: Store, stream: str, seq: int, events: tuple[Event, ...], at: str) -> int:
+    """Keep the events that close a session, and what the shelf loses with it, in one transaction."""
+    # The shelf is loaded where a session ends: no picture waits for it (15 ms).
+    from wetside.journal.shelf import retried, taken_by
+
+    def append() -> int:
+        taken = taken_by(store, replay((*load(store, stream), *events)))
+        return append_events(store, stream, seq, events, at, taken)
+
+    return retried(append)
+
+
+def decoded(envelope: Envelope) -> Event:
+    """One row of the journal as an event."""
+    where = f"{envelope.stream} {envelope.seq}"
+    return decode(envelope.kind, envelope.version, envelope.data, where)
+
+
+def new_session_id(wall: datetime) -> str:
+    """A short name of its own for an evening: its date and four letters."""
+    letters = "".join(random.SystemRandom().choices("bcdfghjkmnpqrstvwxz", k=4))
+    return f"{wall:%Y-%m-%d}-{letters}"
+
+
+def begin_session(
+    store: Store,
+    places: Places,
+    plan: Plan,
+    profile_text: str,
+    settings: Settings,
+    *,
+    terminal: str,
+    practice: bool = False,
+    speed: float = 1.0,
+    clock: Clock | None = None,
+) -> Desk:
+    """Begin a session with this plan and drive it. A practice may run on a fast clock."""
+    clock = clock or _clock(practice, speed)
+    wall = clock.now().wall
+    session = new_session_id(wall.astimezone())
+    stream = stream_of(session, practice)
+    drive = _drive(places.data, stream, terminal)
+    if not drive.try_take(rfc3339(wall)):
+        raise Refused(f"Session {session} is driven from another terminal.")
+    command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
+    events = decide(State(), command)
+    keeper = JournalKeeper(store, stream, 0, drive)
+    keeper.keep(events, wall)
+    return Desk(replay(events), keeper, clock, settings)
+
+
+def resume_session(
+    store: Store,
+    places: Places,
+    stream: str,
+    settings: Settings,
+    *,
+    terminal: str,
+    take_over: bool = False,
+    clock: Clock | None = None,
+) -> Desk:
+    """Go on with a session. Refused, naming the holder, while another terminal drives it and `take_over` is False.
+
+    Nothing starts by itself: the clocks that ran have run on, and one question is asked if a bath should have
+    been poured out meanwhile.
+    """
+    drive = _drive(places.data, stream, terminal)
+    since = rfc3339(SystemClock().now().wall)
+    holder = drive.holder()
+    taken = drive.try_take(since)
+    if not taken and not take_over:
+        raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
+    if not taken:
+        drive.take_over(since, holder)
+    try:
+        try:
+            return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
+        except Overtaken:
+            # What the other terminal was keeping as it lost the drive came first; it can keep nothing after it.
+            return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
+    except WetsideError:
+        drive.release()
+        raise
+
+
+def _go_on(
+    store: Store,
+    stream: str,
+    settings: Settings,
+    drive: Drive,
+    terminal: str,
+    clock: Clock | None,
+    *,
+    took_over: bool,
+) -> Desk:
+    envelopes = store.read(stream)
+    if not envelopes:
+        raise Refused(f"There is no session {stream.partition('/')[2]}.")
+    before = tuple(map(decoded, envelopes))
+    state = replay(before)
+    clock = clock or clock_of(state)
+    keeper = JournalKeeper(store, stream, envelopes[-1].seq, drive)
+    last_wall = datetime.fromisoformat(envelopes[-1].at)
+    command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
+    events = decide(state, command)
+    keeper.keep(events, clock.now().wall)
+    desk = Desk(replay((*before, *events)), keeper, clock, settings, heard_until=state.at)
+    desk.resumed()
+    return desk
+
+
+def revisit_session(
+    store: Store, places: Places, stream: str, settings: Settings, *, terminal: str, clock: Clock | None = None
+) -> Desk:
+    """A closed session once more, for notes and how its negatives came out; nothing else of it can change.
+
+    Refused while it is not closed, or while another terminal has it.
+    """
+    envelopes = store.read(stream)
+    state = replay(map(decoded, envelopes))
+    name = stream.partition("/")[2]
+    if state.outcome is None:
+        raise Refused(f"Session {name} is not closed: go on with it.")
+    drive = _drive(places.data, stream, terminal)
+    if not drive.try_take(rfc3339(SystemClock().now().wall)):
+        raise Refused(f"Session {name} is open in {drive.holder()}: look at it there, or leave it there first.")
+    keeper = JournalKeeper(store, stream, envelopes[-1].seq, drive)
+    return Desk(state, keeper, clock or SystemClock(), settings)
+
+
+def follow_session(store: Store, stream: str, settings: Settings, *, clock: Clock | None = None) -> Desk:
+    """Watch a session read-only."""
+    envelopes = store.read(stream)
+    if not envelopes:
+        raise Refused(f"There is no session {stream.partition('/')[2]}.")
+    state = replay(decoded(envelope) for envelope in envelopes)
+    keeper = JournalKeeper(store, stream, envelopes[-1].seq, None)
+    clock = clock or clock_of(state)
+    return Desk(state, keeper, clock, settings, read_only=True)
+
+
+def terminal_name() -> str:
+    """How a person knows this terminal: its device, else the process."""
+    try:
+        return os.ttyname(0)
+    except OSError:
+        return f"process {os.getpid()}"
+
+
+def clock_of(state: State) -> Clock:
+    """The clock a session began on: the machine's, or a practice's own fast one, which has run on since."""
+    return _clock(state.practice, state.speed, state.boot_id)
+
+
+def _clock(practice: bool, speed: float, goes_on: str = "") -> Clock:
+    return FastClock(SystemClock(), speed, goes_on) if practice and speed != 1.0 else SystemClock()
+
+
+def _drive(folder: Path, stream: str, terminal: str) -> Drive:
+    return Drive(folder, stream, terminal=terminal)

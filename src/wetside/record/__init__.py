@@ -1,0 +1,1 @@
+"""What leaves: exports of a session, and what past sessions teach."""

@@ -1,0 +1,178 @@
+"""The rows of a session log: what it says about each step, reading, tick, call and so on.
+
+One job: name what the log holds, as frozen values. `log.py` and `steps.py` fill them; `toml.py`, `csv.py` and
+`markdown.py` write them down. Nothing is worked out here.
+"""
+
+from __future__ import annotations
+
+from wetside.frozen import dataclass
+from wetside.record.moments import Moment
+from wetside.session.events import Sureness
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A clock's start moved by `by_s` (positive: it had been marked late). `sure`: the person said so."""
+
+    when: Moment
+    by_s: float
+    text: str
+    marked: Moment
+    corrected: Moment
+    sure: Sureness = "stated"
+
+
+@dataclass(frozen=True, slots=True)
+class EndMove:
+    """A reading moved the planned end, in seconds after the start."""
+
+    when: Moment
+    old_s: float
+    new_s: float
+    uncertainty_s: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """From when to when; `ended` is None where the record does not say."""
+
+    began: Moment
+    ended: Moment | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepLog:
+    """One planned step beside what happened.
+
+    planned_start: by the plan's chart of the evening, from its beginning on; None where the chart has no bar of
+    this step alone. planned_s: on the plan; last_planned_s: after readings moved it. first_marked: the start as
+    first marked; started: as corrected. ended: where a bath is poured out, the moment pouring out began, else the
+    moment the step was left; planned_end is the same moment as planned (where draining counts, the drain lead
+    before the time is over). left: when the guide went on. due_s, actual_s: from started to planned_end and to
+    ended, less pauses; difference_s is between them. Each is None where there was none.
+    """
+
+    id: str
+    title: str
+    stage: str
+    kind: str
+    batch: int | None
+    roll: int | None
+    roll_label: str
+    solution: str | None
+    ends: str
+    verdict: str
+    planned_s: float | None
+    last_planned_s: float | None
+    due_s: float | None
+    actual_s: float | None
+    difference_s: float | None
+    opened: Moment | None
+    planned_start: Moment | None
+    first_marked: Moment | None
+    started: Moment | None
+    started_sure: Sureness | None
+    planned_end: Moment | None
+    ended: Moment | None
+    ended_sure: Sureness | None
+    left: Moment | None
+    keys_ignored: int
+    corrections: tuple[Correction, ...]
+    end_moves: tuple[EndMove, ...]
+    pauses: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLog:
+    """A temperature: the text as typed, and its value in `unit`."""
+
+    when: Moment
+    step: str
+    of: str
+    title: str
+    text: str
+    value: float
+    unit: str
+    wanted: tuple[float, float] | None
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class TickLog:
+    """A statement that was confirmed, during which step, and when it was taken back, if it was."""
+
+    when: Moment
+    id: str
+    text: str
+    during: str
+    killer: bool
+    sure: Sureness
+    typed: str
+    taken_back: Moment | None
+
+
+@dataclass(frozen=True, slots=True)
+class DeviationLog:
+    """One recorded difference from the plan. what: "override", "early or late" or "correction"."""
+
+    when: Moment
+    step: str
+    what: str
+    key: str
+    text: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CueLog:
+    """A call: when it was planned, and when it was given or found missed, and answered."""
+
+    step: str
+    call: str
+    planned: Moment
+    given: Moment | None
+    missed: Moment | None
+    why_missed: str
+    answered: Moment | None
+
+
+@dataclass(frozen=True, slots=True)
+class JumpLog:
+    """A suspend or a step of the wall clock."""
+
+    when: Moment
+    what: str
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class ResumeLog:
+    """The guide was opened again after `gap_s`, told by which clock; took_over: from another terminal."""
+
+    when: Moment
+    gap_s: float
+    how: str
+    took_over: bool
+    terminal: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteLog:
+    """Free words, about the evening or one roll."""
+
+    when: Moment
+    about: str
+    roll_label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Debit:
+    """What the session took from one bottle on the shelf, as plain words and numbers."""
+
+    bottle: str
+    solution: str
+    rolls: float
+    text: str = ""

@@ -1,0 +1,1 @@
+"""What is shown: the only code that knows Textual."""

@@ -1,0 +1,45 @@
+"""The far view: digits as tall as fit, the next act and the call in words, to be read across a kitchen. Pure."""
+
+from __future__ import annotations
+
+from wetside.screens.digits import columns, rows_of, scales
+from wetside.screens.fitting import Form
+from wetside.screens.pen import Pen
+from wetside.screens.picture import Row, Span
+from wetside.screens.sheet import clock_role, clock_words, shown_clock
+from wetside.screens.signs import width
+from wetside.session.view import View
+
+
+def far_rows(view: View, pen: Pen, cells: int, rows: int) -> Form:
+    """The far view in exactly `rows` rows or fewer, everything in the middle."""
+    below = _words_below(view, pen, cells, rows)
+    if view.clock is None:
+        gap: Form = [() for _ in range(max(0, (rows - len(below)) // 2))]
+        return [*gap, *below][:rows]
+    clock = shown_clock(view.clock, view.held)
+    role = clock_role(clock)
+    caption = _centred(clock_words(clock), pen, cells)
+    room = rows - len(below) - 1
+    # Touching the bar or an edge, tall digits run into it.
+    found = scales(clock.digits, cells - 2, room - 1 if rows >= 14 else room, pen.signs)
+    if not found:
+        return [_centred(clock.digits, pen, cells, strong=True), caption, *below][:rows]
+    left = " " * ((cells - columns(clock.digits, found[0])) // 2)
+    large: Form = [(Span(left + line, role),) for line in rows_of(clock.digits, found[0], pen.signs)]
+    spare = room - len(large)
+    return [*[()] * (spare - spare // 2), *large, caption, *[()] * (spare // 2), *below][:rows]
+
+
+def _words_below(view: View, pen: Pen, cells: int, rows: int) -> Form:
+    below: Form = [_centred(line, pen, cells, strong=True) for line in pen.wrap(view.act, cells, 2)]
+    up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
+    if up is not None:
+        below.append(_centred(f"SPACE: {up.text}", pen, cells, strong=True))
+    below += [_centred(clock.words, pen, cells) for clock in view.background[: 1 if rows < 14 else 3]]
+    return below
+
+
+def _centred(words: str, pen: Pen, cells: int, *, strong: bool = False) -> Row:
+    text = pen.cut(words, cells)
+    return (Span(" " * ((cells - width(text)) // 2) + text, "strong" if strong else ""),)

@@ -1,0 +1,73 @@
+"""What stands around a page outside a session: title line, body, one message, what the three keys do. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from wetside.frozen import dataclass
+from wetside.screens.fitting import Form
+from wetside.screens.frame import bottom_rows
+from wetside.screens.pen import Pen
+from wetside.screens.picture import Picture, Row, Span
+from wetside.screens.signs import width
+from wetside.session.hand import Keys
+
+WIDEST: Final = 100
+"""Longer lines than this are hard to follow with the eye."""
+
+OPTION_EDGE: Final = 5
+"""Cells of a list's line that are not its words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The words around the page. message: the answer to the last key, "" for none."""
+
+    left: str
+    right: str
+    keys: Keys
+    message: str = ""
+
+
+def paper(edge: Edge, pen: Pen, columns: int, rows: int, body: Callable[[int, int], Form]) -> Picture:
+    """The whole screen; `body` is asked for at most so many rows of so many cells."""
+    bottom = bottom_rows(edge.keys, pen, columns)
+    said: Form = []
+    if edge.message:
+        most = 3 if rows >= 16 else 2
+        said = [(Span(line, "strong"),) for line in pen.wrap(edge.message, columns, most)]
+    room = max(1, rows - 1 - len(said) - len(bottom))
+    middle = body(columns, room)[:room]
+    top = pen.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)
+    return (top, *middle, *[()] * (room - len(middle)), *said, *bottom)
+
+
+def text_rows(lines: Sequence[str], pen: Pen, cells: int) -> Form:
+    """Lines of text as rows: what begins at the edge is a heading; a line too long goes on under its beginning."""
+    rows: Form = []
+    for line in lines:
+        indent = len(line) - len(line.lstrip(" "))
+        role = "strong" if indent == 0 else ""
+        if width(pen.signs.text(line)) <= cells:
+            rows.append(pen.row(line, cells, "strong" if role else ""))
+            continue
+        for wrapped in pen.wrap(line, max(8, cells - indent)):
+            rows.append((Span(" " * indent + wrapped, "strong" if role else ""),))
+    return rows
+
+
+def option(words: str, marked: bool, pen: Pen, cells: int) -> Row:
+    """One line of a list, the marked one in reverse video with a sign before it."""
+    sign = pen.signs.text("→") if marked else ""
+    text = pen.cut(words, cells - OPTION_EDGE)
+    filled = text + " " * (cells - OPTION_EDGE - width(text))
+    return (Span(f" {sign:<3}{filled} ", "mark" if marked else ""),)
+
+
+def window(rows: Form, marked: int, room: int) -> Form:
+    """As many rows as fit, the marked one among them."""
+    if len(rows) <= room:
+        return rows
+    top = min(max(0, marked - room // 2), len(rows) - room)
+    return rows[top : top + room]

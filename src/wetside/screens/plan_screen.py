@@ -1,0 +1,418 @@
+"""The plan of an evening: a list of what is on the bench, each line to be changed, and the plan it comes to.
+
+It works nothing out and keeps no file: `PlanDoors` does. Every change makes the plan anew; what is wrong is said
+in one sentence. ENTER on the last line goes to the review, and starts nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.profile.model import Profile
+from wetside.screens.fitting import Form
+from wetside.screens.page_screen import PageScreen
+from wetside.screens.paper import Edge, option, paper, text_rows, window
+from wetside.screens.paper_screen import PaperScreen
+from wetside.screens.pen import Pen, beside
+from wetside.screens.picture import Picture, Span
+from wetside.session.figures import WANTS_REASON
+from wetside.session.hand import Keys
+from wetside.session.plan import Plan
+from wetside.session.plan_text import in_a_sentence, plan_lines, serious, short_lines
+from wetside.session.setup import Setup
+from wetside.setup_fields import EVEN_SO, Field, Group, Option, Units, groups, suited_to, with_another_roll
+from wetside.shelf.tonight import Kept
+from wetside.terminal import Terminal
+
+TWO_COLUMNS_FROM: Final = 72
+LONGEST_TYPED: Final = 80
+_LABEL: Final = 11
+
+
+@dataclass(frozen=True, slots=True)
+class PlanDoors:
+    """What the screen asks others for. Each may raise a WetsideError, whose first sentence is shown.
+
+    benches, processes: (key, words) of the setups and profiles there are. save: keeps a setup under a name as a
+    file of the person's own and gives back where it lies. review: goes on with the plan.
+    kept: the bottles that can be taken from the shelf.
+    """
+
+    benches: tuple[Option, ...]
+    processes: tuple[Option, ...]
+    bench: Callable[[str], Setup]
+    process: Callable[[str], Profile]
+    make: Callable[[Profile, Setup], Plan]
+    save: Callable[[Setup, str], str]
+    review: Callable[[Plan, Profile, Setup], None]
+    left: Callable[[], None]
+    starts_at: Callable[[], datetime | None] = lambda: None
+    kept: Callable[[], Kept] = lambda: ()
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a list. does: what ENTER does, for the bottom line."""
+
+    title: str
+    value: str
+    does: str
+    act: Callable[[], None]
+
+
+@dataclass(slots=True)
+class Asking:
+    """A question that stands over the list: typed where there are no options."""
+
+    title: str
+    ask: str
+    now: str
+    options: tuple[Option, ...]
+    answer: Callable[[str], None]
+    typed: str = ""
+    index: int = 0
+
+
+class PlanScreen(PaperScreen):
+    """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
+
+    def __init__(self, terminal: Terminal, setup: Setup, doors: PlanDoors, units: Units | None = None) -> None:
+        super().__init__(terminal)
+        self.setup = setup
+        self.plan: Plan | None = None
+        self.findings: tuple[str, ...] = ()
+        self._terminal = terminal
+        self._doors = doors
+        self._units = units or Units()
+        self._kept: Kept = ()
+        self._profile: Profile | None = None
+        self._group = ""
+        self._top_index = 0
+        self._index = 0
+        self._asking: Asking | None = None
+        self._message = ""
+        self._made_for = ""
+        self._safe = setup
+        try:
+            self._kept = doors.kept()
+        except WetsideError as problem:
+            self._message = _first_sentence(problem)
+        self._make()
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The list or the question, and the plan beside it, or below it where the screen is narrow."""
+        where = self._open_group()
+        left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
+        edge = Edge(left, self._standing(columns), self._keys(), self._message)
+        return paper(edge, self.pen, columns, rows, self._body)
+
+    def press(self, key: str) -> None:
+        """Answer a key: in a question it types or chooses, in a list it moves, opens, goes back."""
+        self._message = ""
+        try:
+            if self._asking is not None:
+                self._press_asking(self._asking, key)
+            else:
+                self._press_list(key)
+        except WetsideError as problem:
+            self._message = _first_sentence(problem)
+
+    # -- what is listed
+
+    def _lines(self) -> list[Line]:
+        group = self._open_group()
+        return self._group_lines(group) if group is not None else self._top_lines()
+
+    def _open_group(self) -> Group | None:
+        known = groups(self.setup, self._units, self._kept)
+        return next((group for group in known if group.id == self._group), None)
+
+    def _top_lines(self) -> list[Line]:
+        doors = self._doors
+        process = dict(doors.processes).get(self.setup.profile, self.setup.profile)
+        lines = [
+            Line("Start from", "another bench", "lists the benches", self._ask_bench),
+            Line("Process", process, "lists the processes", self._ask_process),
+        ]
+        last_roll = f"roll {len(self.setup.rolls) - 1}"
+        for group in groups(self.setup, self._units, self._kept):
+            lines.append(Line(group.title, group.summary, "opens it", self._opener(group.id)))
+            if group.id == last_roll:
+                lines.append(Line("Add a roll", "", "adds one like the last", self._add_roll))
+        return [
+            *lines,
+            Line("Whole plan", "hour by hour", "shows all of it", self._read_plan),
+            Line("Keep it", "as my own file", "asks for a name", self._ask_name),
+            Line("Go on", "to the review", "goes to the review", self._review),
+        ]
+
+    def _group_lines(self, group: Group) -> list[Line]:
+        lines = [Line(field.title, field.value, "changes it", self._asker(field)) for field in group.fields]
+        if group.without is not None:
+            lines.append(Line("Take it out", "", f"takes out {group.title}", self._remover(group.without)))
+        return lines
+
+    def _opener(self, group: str) -> Callable[[], None]:
+        def act() -> None:
+            self._top_index, self._group, self._index = self._index, group, 0
+
+        return act
+
+    def _remover(self, without: Callable[[], Setup]) -> Callable[[], None]:
+        def act() -> None:
+            self._change(without())
+            self._close_group()
+
+        return act
+
+    def _asker(self, field: Field) -> Callable[[], None]:
+        def put(text: str) -> None:
+            self._change(field.put(text))
+
+        def act() -> None:
+            values = [value for value, _ in field.options]
+            index = values.index(field.value) if field.value in values else 0
+            self._asking = Asking(field.title, field.ask, field.value, field.options, put, index=index)
+
+        return act
+
+    # -- acts
+
+    def _ask_bench(self) -> None:
+        def put(key: str) -> None:
+            self._change(self._doors.bench(key))
+
+        ask = "Which bench? It replaces what stands here."
+        self._asking = Asking("Start from", ask, "", self._doors.benches, put)
+
+    def _ask_process(self) -> None:
+        def put(key: str) -> None:
+            profile = self._doors.process(key)
+            before = {bottle.solution for bottle in self.setup.bottles}
+            self._change(suited_to(self.setup, profile, key))
+            added = [bottle.label for bottle in self.setup.bottles if bottle.solution not in before]
+            if added:
+                self._message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
+
+        keys = [key for key, _ in self._doors.processes]
+        index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
+        self._asking = Asking("Process", "Which process?", "", self._doors.processes, put, index=index)
+
+    def _ask_name(self) -> None:
+        def put(name: str) -> None:
+            self._message = f"Kept: {self._doors.save(self.setup, name)}"
+            self._safe = self.setup
+
+        self._asking = Asking("Keep it", "A short name for the file, such as sunday-two-rolls.", "", (), put)
+
+    def _leave(self) -> None:
+        """Ask where changes would be lost: a run of BACKSPACE, as on a field rubbed out too far, never leaves."""
+        choices = {"Stay here": lambda: None, "Leave: changes are lost": self._doors.left}
+        if self.setup == self._safe:
+            self._doors.left()
+            return
+        options = tuple((words, words) for words in choices)
+        ask = "This plan is not kept. Keep it makes a file of it."
+        self._asking = Asking("Leave the plan?", ask, "", options, lambda answer: choices[answer]())
+
+    def _add_roll(self) -> None:
+        self._change(with_another_roll(self.setup))
+        self._opener(f"roll {len(self.setup.rolls) - 1}")()
+
+    def _read_plan(self) -> None:
+        plan = self.plan
+        if plan is None:
+            self._message = self._not_yet()
+            return
+        starts_at = self._doors.starts_at()
+
+        def body(pen: Pen, cells: int) -> Form:
+            return text_rows(plan_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+
+        self.app.push_screen(PageScreen(self._terminal, "The whole plan", body, self._close_page))
+
+    def _close_page(self) -> None:
+        self.app.pop_screen()
+
+    def _review(self) -> None:
+        if self.plan is None or self._profile is None:
+            self._message = self._not_yet()
+            return
+        wanting = next((worry for worry in self.plan.warnings if worry.code in WANTS_REASON), None)
+        if wanting is not None:
+            self._message = f"Not yet: {wanting.text} Or give a reason: open the bottle, then {EVEN_SO}."
+            return
+        self._doors.review(self.plan, self._profile, self.setup)
+
+    def _not_yet(self) -> str:
+        return f"Not yet: {self.findings[0]}" if self.findings else "There is no plan yet."
+
+    def _change(self, setup: Setup) -> None:
+        self.setup = setup
+        self._make()
+
+    def _make(self) -> None:
+        """The plan of what stands there now, or the sentences that say why there is none."""
+        self.plan, self.findings = None, ()
+        try:
+            if self._profile is None or self._made_for != self.setup.profile:
+                self._profile = self._doors.process(self.setup.profile)
+                self._made_for = self.setup.profile
+            self.plan = self._doors.make(self._profile, self.setup)
+        except (CheckFailed, FileUnusable) as failed:
+            self.findings = failed.findings
+        except WetsideError as problem:
+            self.findings = (str(problem),)
+
+    # -- keys
+
+    def _press_list(self, key: str) -> None:
+        lines = self._lines()
+        match key:
+            case "space" | "down":
+                self._index = (self._index + 1) % len(lines)
+            case "up":
+                self._index = (self._index - 1) % len(lines)
+            case "home":
+                self._index = 0
+            case "end":
+                self._index = len(lines) - 1
+            case "enter":
+                lines[self._index].act()
+            case "backspace" | "escape":
+                if self._group:
+                    self._close_group()
+                else:
+                    self._leave()
+
+    def _close_group(self) -> None:
+        self._group, self._index = "", self._top_index
+        self._index = min(self._index, len(self._lines()) - 1)
+
+    def _press_asking(self, asking: Asking, key: str) -> None:
+        if key == "escape" or (key == "backspace" and not asking.typed):
+            self._asking = None
+        elif key == "enter":
+            self._answer(asking)
+        elif asking.options:
+            if key in ("space", "down"):
+                asking.index = (asking.index + 1) % len(asking.options)
+            elif key == "up":
+                asking.index = (asking.index - 1) % len(asking.options)
+        elif key == "backspace":
+            asking.typed = asking.typed[:-1]
+        else:
+            letter = " " if key == "space" else key
+            if len(letter) == 1 and letter.isprintable():
+                asking.typed = (asking.typed + letter)[:LONGEST_TYPED]
+
+    def _answer(self, asking: Asking) -> None:
+        """Put the answer in; a refused one stays open to be corrected, an empty one leaves all as it was."""
+        text = asking.options[asking.index][0] if asking.options else asking.typed.strip()
+        if text:
+            asking.answer(text)
+        self._asking = None
+
+    def _keys(self) -> Keys:
+        asking = self._asking
+        if asking is None:
+            lines = self._lines()
+            line = lines[min(self._index, len(lines) - 1)]
+            return Keys("moves", line.does, "goes back" if self._group else "leaves the plan")
+        if asking.options:
+            return Keys("moves", "takes the marked one", "leaves it as it was")
+        if asking.typed:
+            return Keys("is a space", "puts it in", "rubs out")
+        return Keys("is a space", "leaves it as it was", "leaves it as it was")
+
+    # -- pictures
+
+    def _standing(self, columns: int) -> str:
+        """How the plan stands, in the title line."""
+        if self.plan is None:
+            return "no plan yet"
+        grave = len(serious(self.plan))
+        if grave:
+            return f"{grave} to settle first"
+        return "the plan stands" if columns >= 60 else "stands"
+
+    def _body(self, columns: int, rows: int) -> Form:
+        if columns < TWO_COLUMNS_FROM:
+            below = self._below(columns, rows)
+            room = rows - len(below) - 1 if below else rows
+            return [*self._left(columns, room), *([(), *below] if below else [])]
+        cells = 34 if columns < 100 else 44
+        gap = 2
+        right = self._right(min(columns - cells - gap, 90), rows)
+        return beside(self._left(cells, rows), cells + gap, right)
+
+    def _left(self, cells: int, rows: int) -> Form:
+        if self._asking is not None:
+            return self._question(self._asking, cells, rows)
+        lines = self._lines()
+        self._index = min(self._index, len(lines) - 1)
+        drawn = [
+            option(f"{line.title:<{_LABEL}} {line.value}", number == self._index, self.pen, cells)
+            for number, line in enumerate(lines)
+        ]
+        return window(drawn, self._index, rows)
+
+    def _question(self, asking: Asking, cells: int, rows: int) -> Form:
+        pen = self.pen
+        head: Form = [pen.row(asking.title, cells, "strong")]
+        head += [(Span(line),) for line in pen.wrap(asking.ask, cells)]
+        if asking.options:
+            drawn = [
+                option(words, number == asking.index, pen, cells)
+                for number, (_, words) in enumerate(asking.options)
+            ]
+            room = max(1, rows - len(head))
+            return [*head[: max(0, rows - 1)], *window(drawn, asking.index, room)]
+        if asking.now:
+            head += [(Span(line, "faint"),) for line in pen.wrap(f"Now: {asking.now}", cells)]
+        typed = pen.wrap(asking.typed, cells - 3)
+        if asking.typed.endswith(" "):
+            typed[-1] += " "
+        field: Form = [(Span(f" {line}", "strong"),) for line in typed]
+        field[-1] = (*field[-1], Span(" ", "bar"))
+        return [*head[: max(0, rows - len(field))], *field][-rows:]
+
+    def _right(self, cells: int, rows: int) -> Form:
+        """The answers a person wants, beside the list."""
+        if self.plan is None:
+            return self._why_not(cells)[:rows]
+        lines = short_lines(self.plan, cells, not self.pen.signs.utf8, self._doors.starts_at())
+        head: Form = [self.pen.row("Tonight in short", cells, "strong")]
+        drawn = [*head, *(_short_row(line, self.pen, cells) for line in lines)]
+        if len(drawn) > rows:
+            drawn[rows - 1 :] = [self.pen.row("  More stands in: Whole plan", cells, "faint")]
+        return drawn
+
+    def _below(self, cells: int, rows: int) -> Form:
+        """On a narrow screen two rows of answers, if the list keeps four."""
+        if rows < 7 or self._asking is not None:
+            return []
+        if self.plan is None:
+            return self._why_not(cells)[:2]
+        words = in_a_sentence(self.plan, self._doors.starts_at())
+        return [(Span(line),) for line in self.pen.wrap(words, cells, 2)]
+
+    def _why_not(self, cells: int) -> Form:
+        rows: Form = [self.pen.row("There is no plan yet", cells, "strong")]
+        for finding in self.findings:
+            rows += [(Span(line),) for line in self.pen.wrap(finding, cells)]
+        return rows
+
+
+def _short_row(line: str, pen: Pen, cells: int) -> tuple[Span, ...]:
+    grave = line.startswith("!")
+    return pen.row(line, cells, "strong" if grave else "")
+
+
+def _first_sentence(problem: WetsideError) -> str:
+    findings = problem.findings if isinstance(problem, CheckFailed | FileUnusable) else ()
+    return findings[0] if findings else str(problem).splitlines()[0]

@@ -1,0 +1,98 @@
+"""The review before an evening: what must not be missing, hazards, gear, first aid, tonight's plan in short,
+and what the process's file says of it.
+
+It decides nothing; the guide asks each item again. ENTER begins only after the page was read to its end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from wetside.profile.model import Profile
+from wetside.screens.fitting import Form
+from wetside.screens.page_screen import Act, PageScreen
+from wetside.screens.paper import text_rows
+from wetside.screens.pen import Pen
+from wetside.screens.picture import Row, Span
+from wetside.session.plan import Plan
+from wetside.session.plan_text import short_lines
+from wetside.session.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
+from wetside.terminal import Terminal
+
+
+class ReviewScreen(PageScreen):
+    """The checklist of `plan`. `begin` starts the session, `left` goes back.
+
+    profile: adds its hazard codes. said: a sentence that stands until the first key.
+    """
+
+    def __init__(
+        self,
+        terminal: Terminal,
+        plan: Plan,
+        begin: Callable[[], None],
+        left: Callable[[], None],
+        *,
+        profile: Profile | None = None,
+        starts_at: datetime | None = None,
+        said: str = "",
+    ) -> None:
+        def body(pen: Pen, cells: int) -> Form:
+            return review_rows(plan, profile, starts_at, pen, cells)
+
+        super().__init__(terminal, f"Review: {plan.setup.title}", body, left, Act("begins the session", begin))
+        self._message = said
+
+
+def review_rows(plan: Plan, profile: Profile | None, starts_at: datetime | None, pen: Pen, cells: int) -> Form:
+    """The whole review as rows: what can hurt first, gear, first aid, the plan, notes."""
+    review = review_of(plan)
+    killers = [item for item in review.items if item.killer]
+    rows: Form = [_line("Not without these; the guide asks for each again", "strong", pen, cells)]
+    rows += [row for item in killers for row in _item(item, pen, cells)]
+    rows += [(), _line("What can hurt", "strong", pen, cells), *_hazards(review, profile, pen, cells)]
+    for step in dict.fromkeys(item.step for item in review.items if not item.killer):
+        rows += [(), _line(step, "strong", pen, cells)]
+        items = [item for item in review.items if item.step == step and not item.killer]
+        rows += [row for item in items for row in _item(item, pen, cells)]
+    rows += [(), _line("First aid", "strong", pen, cells)]
+    rows += [row for words in review.first_aid for row in _hung("- ", words, pen, cells)]
+    rows += [(), _line("Tonight in short", "strong", pen, cells)]
+    rows += text_rows(short_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+    if review.notes:
+        rows += [(), _line(ABOUT, "strong", pen, cells)]
+        rows += [row for words in review.notes for row in _hung("- ", words, pen, cells)]
+    rows += [(), *((Span(line, "faint"),) for line in pen.wrap(DECIDES, cells))]
+    return rows
+
+
+def _hazards(review: Review, profile: Profile | None, pen: Pen, cells: int) -> Form:
+    rows: Form = []
+    for caution in review.cautions:
+        label = f" {caution.signal} "
+        words = f"{caution.hazard} {caution.consequence} {caution.avoid}"
+        lines = pen.wrap(words, max(12, cells - 10))
+        rows.append((Span(label, "signal"), Span(" " * (10 - len(label)) + lines[0])))
+        rows += [(Span(" " * 10 + line),) for line in lines[1:]]
+    hazards = review_of(profile).hazards if profile is not None else ()
+    for solution in dict.fromkeys(of for of, _, _ in hazards):
+        codes = "; ".join(f"{code} {text.rstrip('.')}" for of, code, text in hazards if of == solution)
+        rows += _hung(f"{solution}: ", f"{codes}.", pen, cells)
+    return rows
+
+
+def _item(item: ReviewItem, pen: Pen, cells: int) -> Form:
+    rows = _hung("! " if item.killer else "- ", item.text, pen, cells)
+    return [(Span(row[0].text, "strong"),) for row in rows] if item.killer else rows
+
+
+def _hung(first: str, words: str, pen: Pen, cells: int) -> Form:
+    """`words` after `first`, later lines two cells in."""
+    first = pen.cut(first, cells // 2)
+    lines = pen.wrap(first + words, cells - 2)
+    return [(Span(line if number == 0 else f"  {line}"),) for number, line in enumerate(lines)]
+
+
+def _line(words: str, role: str, pen: Pen, cells: int) -> Row:
+    return pen.row(words, cells, "strong" if role else "")

@@ -1,0 +1,1 @@
+"""What happens: setup, plan, events, state, commands, cues and the view. Pure, standard library only."""

@@ -1,0 +1,347 @@
+"""What each key does now: the three big keys, letters and digits, as a pure function.
+
+`Hand` is what the keyboard side remembers between two presses (an open panel, a half-made pair of keys). It is
+never stored: after a restart nothing is armed. A press gives the next hand, and at most one command.
+
+Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate; a key that repeats because it
+is held acts once; a killer item answered in under a second is asked again; in the dark only SPACE, ENTER does
+anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+from wetside.craft.words import minutes_seconds
+from wetside.frozen import dataclass
+from wetside.profile.model import Kind
+from wetside.session import commands as c
+from wetside.session.actions import available, by_letter
+from wetside.session.answers import answered, bells_panel, open_action, reading_panel
+from wetside.session.gates import AT_ONCE_S, blockers_now, drain_opens_in, may_drain
+from wetside.session.look import is_dark, next_tick, waiting_tick
+from wetside.session.panels import Answer, Menu, Number, Panel, Words, panel_keys, press_panel
+from wetside.session.plan import PlannedStep
+from wetside.session.showing import the
+from wetside.session.state import State
+
+FLUSH_S = 0.25
+"""Keys this soon after a step opened were meant for the one before."""
+
+TOO_QUICK_S = 1.0
+"""A killer item answered sooner than this has not been read (guided-procedure practice; our own number)."""
+
+ARMED_S = 10.0
+"""How long the first key of an early end stays good."""
+
+REPEAT_S = 0.15
+"""The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
+
+ANSWER_S = 15.0
+"""How long the answer to SPACE or ENTER stays, in the person's own seconds: "0:53 more" is not true for long."""
+
+Wish = Literal["leave", "ring", "far"]
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """The keyboard's own memory. moved: a key other than ENTER was used since the last gate.
+
+    answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
+    """
+
+    step: str = ""
+    opened_at: float = 0.0
+    moved: bool = False
+    armed_at: float | None = None
+    tick_up: str = ""
+    tick_shown_at: float = 0.0
+    pair: bool = False
+    keys_ignored: int = 0
+    message: str = ""
+    answer: str = ""
+    panel: Panel | None = None
+    far: bool = False
+    last_key: str = ""
+    last_at: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """What SPACE, ENTER and BACKSPACE do now, as the bottom line says it. "" where a key does nothing."""
+
+    space: str
+    enter: str
+    backspace: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pressed:
+    """What a press gives: the hand after it, at most one command, and at most one wish to the shell."""
+
+    hand: Hand
+    command: c.Command | None = None
+    wish: Wish | None = None
+
+
+def settle(hand: Hand, state: State, at: float) -> Hand:
+    """The hand after the session has changed: a new step forgets what was armed; a new tick starts its second."""
+    step = state.current or ""
+    if step != hand.step:
+        hand = replace(hand, step=step, opened_at=at, moved=False, armed_at=None, pair=False, keys_ignored=0)
+        hand = replace(hand, panel=None, message="")
+    pace = state.speed if state.practice else 1.0
+    if hand.answer and at - hand.last_at > ANSWER_S * pace:
+        hand = replace(hand, message="" if hand.message == hand.answer else hand.message, answer="")
+    tick = next_tick(state, state.plan.step(step), at) if state.plan is not None and step else None
+    up = tick.id if tick is not None else ""
+    return replace(hand, tick_up=up, tick_shown_at=at) if up != hand.tick_up else hand
+
+
+def press(state: State, hand: Hand, key: str, at: float, lead_in_s: float | None = None) -> Pressed:
+    """What `key` does: "space", "enter", "backspace", or one character. `lead_in_s` overrides the plan's."""
+    hand = settle(hand, state, at)
+    held_down = key == hand.last_key and hand.last_at < at < hand.last_at + REPEAT_S
+    hand = replace(hand, last_key=key, last_at=at)
+    if is_dark(state):
+        return _in_the_dark(state, hand, key, at)
+    if held_down and not _may_repeat(hand.panel, key):
+        return Pressed(hand)
+    if hand.panel is not None:
+        return _on_panel(state, hand, hand.panel, key, at)
+    if at - hand.opened_at < FLUSH_S and at > hand.opened_at:
+        return Pressed(hand)
+    hand = replace(hand, message="")
+    if key == "backspace":
+        return Pressed(replace(hand, panel=_menu(state, at), armed_at=None))
+    if state.current is None or state.plan is None:
+        return _when_closed(state, hand, key, at)
+    step = state.plan.step(state.current)
+    if key == "space":
+        return _passing(_space(state, hand, step, at))
+    if key == "enter":
+        return _passing(_enter(state, hand, step, at, lead_in_s))
+    return _letter(state, hand, key, at)
+
+
+def keys(state: State, hand: Hand, at: float) -> Keys:
+    """What the three keys do now, in words."""
+    hand = settle(hand, state, at)
+    if is_dark(state):
+        return Keys("", "", "")
+    if hand.panel is not None:
+        return Keys(*panel_keys(hand.panel))
+    if state.current is None or state.plan is None:
+        return Keys("", "leaves", "menu") if hand.moved else Keys("I am ready to leave", "", "menu")
+    step = state.plan.step(state.current)
+    return Keys(_space_words(state, hand, step, at), _enter_words(state, hand, step, at), "menu")
+
+
+def refused(hand: Hand, reason: str) -> Hand:
+    """The hand after a command was refused: the reason stands on screen for a while, and nothing stays armed."""
+    return replace(hand, message=reason, answer=reason, armed_at=None)
+
+
+def bells_rung(state: State, hand: Hand, bells: int, at: float) -> Hand:
+    """After the shell has rung `bells` bells: ask how many were heard."""
+    hand = settle(hand, state, at)
+    return replace(hand, panel=bells_panel(hand.tick_up, bells))
+
+
+def _passing(done: Pressed) -> Pressed:
+    return replace(done, hand=replace(done.hand, answer=done.hand.message))
+
+
+def _may_repeat(panel: Panel | None, key: str) -> bool:
+    """Whether a key held down goes on acting: only to type, to rub out, to step a number or to move a mark."""
+    if panel is None or key == "enter":
+        return False
+    return key != "backspace" or isinstance(panel, Number | Words)
+
+
+def _menu(state: State, at: float, marked: str = "") -> Menu:
+    items = tuple((each.id, each.title, each.letter) for each in available(state, at))
+    return Menu(items, next((number for number, item in enumerate(items) if item[0] == marked), 0))
+
+
+def _in_the_dark(state: State, hand: Hand, key: str, at: float) -> Pressed:
+    if key == "enter" and hand.pair and state.current is not None:
+        return Pressed(replace(hand, pair=False), c.EndStep(at, state.current, hand.keys_ignored))
+    if key == "space":
+        return Pressed(replace(hand, pair=True, keys_ignored=hand.keys_ignored + int(hand.pair)))
+    return Pressed(replace(hand, pair=False, keys_ignored=hand.keys_ignored + 1 + int(hand.pair)))
+
+
+def _on_panel(state: State, hand: Hand, panel: Panel, key: str, at: float) -> Pressed:
+    after = press_panel(panel, key)
+    if not isinstance(after, Answer):
+        return Pressed(replace(hand, panel=after, message=""))
+    hand = replace(hand, panel=None, message="")
+    if isinstance(after.panel, Menu):
+        return _act(state, hand, after.value, at)
+    panel_or_message, command, wish = answered(state, after, at)
+    if isinstance(panel_or_message, str):
+        hand = replace(hand, message=panel_or_message)
+    else:
+        hand = replace(hand, panel=panel_or_message)
+    return Pressed(replace(hand, moved=hand.moved or command is not None), command, wish)
+
+
+def _letter(state: State, hand: Hand, key: str, at: float) -> Pressed:
+    step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+    if step is not None and key.isdecimal() and key.isascii() and step.kind in (Kind.MEASURE, Kind.WAIT):
+        # A number is wanted here, so a digit goes straight into its field.
+        panel = reading_panel(state, step, at)
+        after = press_panel(panel, key) if panel is not None else None
+        return Pressed(hand if after is None or isinstance(after, Answer) else replace(hand, panel=after))
+    chosen = by_letter(key)
+    if chosen is None or chosen not in available(state, at):
+        return Pressed(hand)
+    if chosen.at_once:
+        return Pressed(replace(hand, panel=_menu(state, at, chosen.id)))
+    return _act(state, hand, chosen.id, at)
+
+
+def _act(state: State, hand: Hand, id_: str, at: float) -> Pressed:
+    if id_ == "far":
+        return Pressed(replace(hand, far=not hand.far), wish="far")
+    panel, command = open_action(state, id_, at)
+    return Pressed(replace(hand, panel=panel), command)
+
+
+def _when_closed(state: State, hand: Hand, key: str, at: float) -> Pressed:
+    """The last press of an evening may still be held down: leaving is a pair too."""
+    if key == "space":
+        return Pressed(replace(hand, moved=True))
+    if key != "enter":
+        return _letter(state, hand, key, at)
+    if hand.moved:
+        return Pressed(hand, wish="leave")
+    return Pressed(replace(hand, message="SPACE first, then ENTER: so that a stuck key does not leave."))
+
+
+def _space(state: State, hand: Hand, step: PlannedStep, at: float) -> Pressed:
+    name = the(step.solution_title) if step.solution_title else "it"
+    if state.held_since is not None:
+        return Pressed(replace(hand, message="On hold: ENTER lets the guide go on."))
+    if may_drain(state, step, at):
+        if _just_opened(state, step, at) and waiting_tick(state, step, at) is not None:
+            # This press may have been meant for the line that was marked a moment ago.
+            return Pressed(replace(hand, message=f"Its time has come: SPACE when you start pouring {name} out."))
+        return Pressed(replace(hand, moved=True, armed_at=None), c.BeginDrain(at, step.id))
+    tick = next_tick(state, step, at)
+    if tick is not None:
+        if tick.killer and at - hand.tick_shown_at < TOO_QUICK_S:
+            asked = f"Read it once more, then SPACE: {tick.text}."
+            return Pressed(replace(hand, message=asked, tick_shown_at=at))
+        if tick.asks == "bells":
+            return Pressed(hand, wish="ring")
+        return Pressed(replace(hand, moved=True), c.MakeTick(at, tick.id))
+    panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
+    if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+        return Pressed(replace(hand, panel=panel))
+    if _may_end_early(state, step, at):
+        left = minutes_seconds(drain_opens_in(state, step, at) or 0.0)
+        return Pressed(replace(hand, armed_at=at, message=f"ENTER pours it out NOW, {left} before its time."))
+    return Pressed(_ready(state, hand, step, at))
+
+
+def _ready(state: State, hand: Hand, step: PlannedStep, at: float) -> Hand:
+    blockers = blockers_now(state, step, at)
+    if blockers:
+        return replace(hand, message=f"Not yet: {blockers[0].text}")
+    return replace(hand, moved=True)
+
+
+def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: float | None) -> Pressed:
+    if state.held_since is not None:
+        return Pressed(hand, c.Release(at))
+    clock = state.clocks.get(step.id)
+    if clock is not None and clock.paused_since is not None:
+        return Pressed(hand, c.Unpause(at, step.id))
+    if _is_armed(hand, at) and _may_end_early(state, step, at):
+        return Pressed(replace(hand, armed_at=None, moved=False), c.BeginDrain(at, step.id, early=True))
+    if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
+        return Pressed(replace(hand, message=_not_yet(state, step, at)))
+    blockers = blockers_now(state, step, at)
+    if blockers:
+        more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
+        return Pressed(replace(hand, message=f"Not yet: {blockers[0].text}{more}"))
+    if not hand.moved:
+        return Pressed(replace(hand, message="SPACE first, then ENTER: so that a stuck key starts nothing."))
+    if step.timed and clock is None:
+        lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
+        if lead_in_s is not None and step.kind is Kind.BATH:
+            lead = lead_in_s
+        return Pressed(replace(hand, moved=False), c.StartStep(at, step.id, lead))
+    return Pressed(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _not_yet(state: State, step: PlannedStep, at: float) -> str:
+    clock = state.clocks[step.id]
+    if clock.elapsed(at) < 0:
+        return "The clock is about to start."
+    if may_drain(state, step, at):
+        return f"SPACE when you start pouring {the(step.solution_title)} out."
+    opens_in = drain_opens_in(state, step, at)
+    left = minutes_seconds(opens_in) if opens_in is not None else "a while"
+    if step.ends == "on time":
+        return f"{step.solution_title} works for another {left}. To end it early: SPACE, then ENTER."
+    return f"{step.solution_title} needs another {left} at least."
+
+
+def _just_opened(state: State, step: PlannedStep, at: float) -> bool:
+    """Whether SPACE has come to mean pouring out less than a second ago."""
+    opens_in = drain_opens_in(state, step, at)
+    before_s = AT_ONCE_S if step.ends == "on time" else 0.0
+    return opens_in is not None and 0.0 <= before_s - opens_in < TOO_QUICK_S
+
+
+def _may_end_early(state: State, step: PlannedStep, at: float) -> bool:
+    clock = state.clocks.get(step.id)
+    running = clock is not None and clock.drained_at is None and at >= clock.t0
+    return running and step.kind is Kind.BATH and step.ends == "on time" and not may_drain(state, step, at)
+
+
+def _is_armed(hand: Hand, at: float) -> bool:
+    return hand.armed_at is not None and at - hand.armed_at <= ARMED_S
+
+
+def _space_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
+    if state.held_since is not None:
+        return ""
+    if may_drain(state, step, at):
+        return "pouring out now"
+    tick = next_tick(state, step, at)
+    if tick is not None:
+        return "rings bells to count" if tick.asks == "bells" else "confirms the marked line"
+    panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
+    if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+        return "types a temperature"
+    if _may_end_early(state, step, at):
+        return "" if _is_armed(hand, at) else "to end it early"
+    clock = state.clocks.get(step.id)
+    waiting = step.kind is Kind.BATH and clock is not None and clock.drained_at is None
+    if hand.moved or waiting or blockers_now(state, step, at):
+        return ""
+    return "the lid is on and locked" if step.kind is Kind.DARK and clock is not None else "I am ready"
+
+
+def _enter_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
+    if state.held_since is not None:
+        return "lets the guide go on"
+    clock = state.clocks.get(step.id)
+    if clock is not None and clock.paused_since is not None:
+        return "lets the clock go on"
+    if _is_armed(hand, at) and _may_end_early(state, step, at):
+        return "POURS OUT NOW, too early"
+    if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
+        return ""
+    if blockers_now(state, step, at) or not hand.moved:
+        return ""
+    if not step.timed or clock is not None:
+        return "the tank is empty" if step.kind is Kind.BATH else "goes on"
+    if step.kind is Kind.DARK:
+        return "goes dark" if step.in_the_dark else "starts: hands in the bag"
+    return f"starts {the(step.solution_title)}" if step.kind is Kind.BATH else f"starts: {step.title}"

@@ -1,0 +1,1 @@
+"""What is in the bottles: events, state and commands of the shelf."""

@@ -1,0 +1,44 @@
+"""What a session takes from the shelf when it closes: which rolls went through which bottle.
+
+Pure. What counts is a bath whose clock was started; a bath that was never begun took nothing, also when the
+evening was abandoned. Practice takes nothing. Nothing is kept here.
+"""
+
+from __future__ import annotations
+
+from math import fsum
+
+from wetside.craft.tank import roll_equivalents
+from wetside.session.figures import bottle_of
+from wetside.session.plan import Plan, PlannedStep
+from wetside.session.showing import wall_at
+from wetside.session.state import State
+from wetside.shelf.commands import UseBottle
+
+
+def debits(state: State) -> tuple[UseBottle, ...]:
+    """One command for each shelf bottle that film went through, in the order the setup names them."""
+    plan = state.plan
+    if plan is None or state.practice:
+        return ()
+    on = wall_at(state.wall, state.offset_s, state.at - state.anchor_at).date().isoformat()
+    found = []
+    for bottle in plan.setup.bottles:
+        if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
+            continue
+        begun = [step for step in plan.steps if step.solution == bottle.solution and step.id in state.clocks]
+        rolls = {roll for step in begun for roll in _rolls(plan, step)}
+        if rolls:
+            equivalents = roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
+            lost_ml = fsum(step.volume_ml or 0.0 for step in begun if step.storage == "one-shot")
+            found.append(UseBottle(on, bottle.shelf_id, state.session, equivalents, lost_ml))
+    return tuple(found)
+
+
+def _rolls(plan: Plan, step: PlannedStep) -> tuple[int, ...]:
+    """The rolls a step is about: its own, its batch's, or all."""
+    if step.roll is not None:
+        return (step.roll,)
+    if step.batch is not None:
+        return next(batch.rolls for batch in plan.batches if batch.number == step.batch)
+    return tuple(range(len(plan.setup.rolls)))

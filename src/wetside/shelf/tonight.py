@@ -1,0 +1,110 @@
+"""The shelf and tonight's setup: what the shelf knows about the bottles a setup names, and which ones it offers.
+
+Pure. A bottle that is past its date or spent is a warning with a reason, not a refusal; one that was discarded or
+is empty is refused.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from wetside.errors import CheckFailed, Refused
+from wetside.session.setup import Bottle, Setup
+from wetside.shelf.decide import find
+from wetside.shelf.report import BottleReport, best_before, bottle_report, spent_by_test
+from wetside.shelf.state import Bottle as ShelfBottle
+from wetside.shelf.state import ShelfState
+
+Kept = tuple[tuple[Bottle, str], ...]
+"""Bottles that can be taken from the shelf, as a setup has them, and how each stands in words."""
+
+NOT_ON_SHELF = "not on the shelf"
+
+
+def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
+    """The setup with what the shelf knows about each bottle that has a shelf id.
+
+    Filled in: label, volume, material, rolls through it, mixing date, full or not, price of its set, best before,
+    and what a test said that found it spent. CheckFailed with one sentence for each bottle that cannot be used:
+    unknown (naming the nearest), of another solution, discarded, empty, named twice.
+    """
+    findings: list[str] = []
+    bottles = []
+    ids = [bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None]
+    findings += [f"Bottle {id_} is named twice in the setup." for id_ in sorted(set(ids)) if ids.count(id_) > 1]
+    for bottle in setup.bottles:
+        try:
+            bottles.append(bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf))
+        except Refused as refusal:
+            findings.append(str(refusal))
+    if findings:
+        raise CheckFailed(tuple(findings))
+    return replace(setup, bottles=tuple(bottles))
+
+
+def offers(shelf: ShelfState, today: date) -> Kept:
+    """Every bottle that can be taken tonight, as a setup has it, and how it stands in words; the best first.
+
+    Of the good ones the one mixed first comes first, so that an open kit is finished before the next; those that
+    need a reason come last.
+    """
+    judged = [bottle_report(shelf, bottle, today) for bottle in shelf.standing() if bottle.volume_ml > 0]
+    found = []
+    for each in sorted(judged, key=_rank):
+        blank = Bottle(each.solution, each.label, each.volume_ml, shelf_id=each.id)
+        found.append((_from_shelf(blank, each.id, shelf), f"{each.label}: {each.words}"))
+    return tuple(found)
+
+
+def choices(bottle: Bottle, kept: Kept) -> tuple[tuple[str, str], ...]:
+    """What a setup's bottle can be on the shelf: (shelf id, words), and that it is not there; () for nothing."""
+    mine = tuple((each.shelf_id or "", words) for each, words in kept if each.solution == bottle.solution)
+    return (*mine, (NOT_ON_SHELF, NOT_ON_SHELF)) if mine or bottle.shelf_id is not None else ()
+
+
+def taken(bottle: Bottle, id_: str, kept: Kept) -> Bottle:
+    """The setup's bottle when it is that one of the shelf; its temperature and reason stay tonight's."""
+    chosen = next((each for each, _ in kept if each.shelf_id == id_), None)
+    if chosen is None:
+        return replace(bottle, shelf_id=None, spent="", best_before=None)
+    return replace(chosen, start_c=bottle.start_c, reason=bottle.reason)
+
+
+def _rank(judged: BottleReport) -> tuple[int, str, str]:
+    order = ("good", "stretched", "past its date", "used up", "spent")
+    return order.index(judged.status), judged.mixed_on, judged.id
+
+
+def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
+    known = find(shelf, id_)
+    _refuse_unfit(bottle, known)
+    spent = spent_by_test(known)
+    last_day = best_before(known)
+    return replace(
+        bottle,
+        label=known.label,
+        volume_ml=known.volume_ml,
+        material=known.material,
+        used_rolls=known.rolls,
+        mixed_on=known.mixed_on,
+        full=known.full,
+        price=shelf.kit_of(known).price,
+        best_before=None if last_day is None else last_day.isoformat(),
+        spent=spent.text if spent is not None else "",
+    )
+
+
+def _refuse_unfit(bottle: Bottle, known: ShelfBottle) -> None:
+    if known.figures.solution != bottle.solution:
+        raise Refused(
+            f"{known.label} ({known.id}) holds {known.figures.title.lower()}, not {bottle.solution}:"
+            " choose another."
+        )
+    if known.discarded is not None:
+        raise Refused(
+            f"{known.label} ({known.id}) was discarded on {known.discarded.on} ({known.discarded.reason}):"
+            " choose another, or mix fresh."
+        )
+    if known.volume_ml <= 0:
+        raise Refused(f"{known.label} ({known.id}) is empty: choose another, or mix fresh.")

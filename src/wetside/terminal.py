@@ -1,0 +1,123 @@
+"""What can be known about the terminal before any full-screen library is loaded.
+
+`examine` looks once; `refuse_reason` says in a sentence why the full screen cannot be used here, or nothing.
+This module must not draw, and loads the standard library only: a refusal should be quick.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from typing import Final, Literal, Protocol
+
+from wetside.frozen import dataclass
+
+FEWEST_COLUMNS: Final = 40
+FEWEST_ROWS: Final = 12
+
+Colours = Literal["none", "16", "256", "full"]
+
+# what a terminal that does not know its own size is taken for; a serial line says 0 by 0
+_ASSUMED: Final = (80, 24)
+# terminals of one colour, by the beginning of their name in the terminfo data base
+_ONE_COLOUR: Final = ("vt1", "vt2", "vt3", "vt4", "vt5", "ansi-m")
+_CANNOT_DRAW: Final = ("", "dumb", "unknown")
+_PLAIN_ADVICE: Final = "use --plain for the same session line by line"
+
+
+class Stream(Protocol):
+    """As much of an open text file as is looked at."""
+
+    @property
+    def encoding(self) -> str: ...
+    def isatty(self) -> bool: ...
+    def fileno(self) -> int: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Terminal:
+    """What was found: size in characters, whether UTF-8 may be sent, colours, and what is at either end."""
+
+    columns: int
+    rows: int
+    utf8: bool
+    colours: Colours
+    is_tty: bool
+    term: str
+
+
+def examine(environ: Mapping[str, str], stdin: Stream | None, stdout: Stream | None) -> Terminal:
+    """Look at the terminal once. A stream that is closed, or was never open (None), counts as no terminal."""
+    is_tty = _is_tty(stdin) and _is_tty(stdout)
+    term = environ.get("TERM", "").strip()
+    columns, rows = _size(environ, stdout)
+    return Terminal(columns, rows, _utf8(environ, stdout), _colours(environ, term, is_tty), is_tty, term)
+
+
+def refuse_reason(terminal: Terminal) -> str | None:
+    """Why the full screen cannot be used on this terminal and what to do instead, or None when it can."""
+    if not terminal.is_tty:
+        return f"The full screen needs a terminal, and input or output is a file or a pipe: {_PLAIN_ADVICE}."
+    if terminal.term in _CANNOT_DRAW:
+        named = f'TERM is "{terminal.term}"' if terminal.term else "TERM is not set"
+        return f"The full screen cannot be drawn here, since {named}: {_PLAIN_ADVICE}."
+    if terminal.columns < FEWEST_COLUMNS or terminal.rows < FEWEST_ROWS:
+        return (
+            f"This terminal is {terminal.columns} columns by {terminal.rows} rows, and the full screen needs "
+            f"{FEWEST_COLUMNS} by {FEWEST_ROWS}: enlarge the window or choose smaller letters, or {_PLAIN_ADVICE}."
+        )
+    return None
+
+
+def _is_tty(stream: Stream | None) -> bool:
+    try:
+        return stream is not None and stream.isatty()
+    except ValueError:  # the stream is closed
+        return False
+
+
+def _size(environ: Mapping[str, str], stdout: Stream | None) -> tuple[int, int]:
+    """Columns and rows: COLUMNS and LINES where set, as the screen library does, else what the terminal says."""
+    columns, rows = _ASSUMED
+    if stdout is not None and _is_tty(stdout):
+        told = os.get_terminal_size(stdout.fileno())
+        columns, rows = told.columns or columns, told.lines or rows
+    return _positive(environ.get("COLUMNS")) or columns, _positive(environ.get("LINES")) or rows
+
+
+def _positive(text: str | None) -> int:
+    """A size from the environment; 0 when it is none. Nobody has a terminal of more than four digits."""
+    return int(text) if text and text.isascii() and text.isdigit() and len(text) <= 4 else 0
+
+
+def _utf8(environ: Mapping[str, str], stdout: Stream | None) -> bool:
+    """Whether UTF-8 may be sent: Python would send it, and the locale does not say otherwise.
+
+    Python sends UTF-8 in the C locale too (PEP 538 and 540) and sets LC_CTYPE to say so. That is Python's
+    choice, not the terminal's: an LC_CTYPE beside an absent or C locale, worded as Python words it, is not
+    taken for the person's. PYTHONUTF8=1 is.
+    """
+    if stdout is None or not _is_utf8(stdout.encoding or ""):
+        return False
+    if environ.get("PYTHONUTF8") == "1":
+        return True
+    language = environ.get("LANG", "")
+    coerced = environ.get("LC_CTYPE") in ("C.UTF-8", "C.utf8") and language in ("", "C", "POSIX")
+    ctype = "" if coerced else environ.get("LC_CTYPE", "")
+    locale = environ.get("LC_ALL") or ctype or language
+    _, _, encoding = locale.partition("@")[0].rpartition(".")
+    return _is_utf8(encoding)
+
+
+def _is_utf8(encoding: str) -> bool:
+    return encoding.lower().replace("-", "").replace("_", "") == "utf8"
+
+
+def _colours(environ: Mapping[str, str], term: str, is_tty: bool) -> Colours:
+    """How many colours may be used. NO_COLOR counts when it is set and not empty, as its text asks."""
+    one_colour = term.startswith(_ONE_COLOUR) or term.endswith(("-m", "-mono"))
+    if environ.get("NO_COLOR") or not is_tty or term in _CANNOT_DRAW or one_colour:
+        return "none"
+    if environ.get("COLORTERM", "").lower() in ("truecolor", "24bit") or term.endswith("-direct"):
+        return "full"
+    return "256" if "256color" in term else "16"

@@ -1,0 +1,70 @@
+"""Planning says how the negatives came out the last time; a used-up bottle keeps an evening from beginning."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from wetside.clock import HandClock
+from wetside.commands.evening import find_setup, planned, process, refuse_without_reason
+from wetside.errors import Refused
+from wetside.journal.sessions import append_events
+from wetside.journal.shelf import change_shelf
+from wetside.journal.store import open_store
+from wetside.session import events as e
+from wetside.session.plan_text import serious, worth_knowing
+from wetside.session.setup import Setup
+from wetside.settings import Places, Settings
+from wetside.setup_file import read_setup
+from wetside.shelf import commands as c
+
+AT = "2031-02-01T20:00:00Z"
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> Places:
+    return Places(tmp_path / "data", tmp_path / "settings.toml")
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    return HandClock(datetime(2031, 2, 8, 12, 0, tzinfo=UTC))
+
+
+def on_shelf(places: Places, *more: c.Command) -> Setup:
+    """The shipped evening with its developer from a shelf where a kit and `more` were written down."""
+    kit = c.MixKit(
+        "2031-01-10", "2031-02-01", "Kit", process("two-bath", places), (c.NewBottle("developer", 1000.0),)
+    )
+    with open_store(places) as store:
+        for command in (kit, *more):
+            change_shelf(store, command, AT)
+    setup = read_setup(find_setup("three-rolls", places))
+    return replace(setup, bottles=(replace(setup.bottles[0], shelf_id="1-developer"), *setup.bottles[1:]))
+
+
+def test_the_last_look_is_worth_knowing(places: Places, clock: HandClock) -> None:
+    setup = on_shelf(places)
+    evening = planned(process("two-bath", places), setup, places, Settings(), clock)
+    assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
+    began = e.SessionBegan(0.0, "k3v9", AT, 0, "boot", 0.0, "0", "", evening.plan, False, 1.0, "one")
+    look = e.NoteAdded(60.0, "Thin all over; edge numbers weak", "look", 1)
+    with open_store(places) as store:
+        append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)
+    again = planned(process("two-bath", places), setup, places, Settings(), clock).plan
+    (said,) = (worry for worry in worth_knowing(again) if worry.code == "looked-before")
+    assert said.text == ("2031-02-01, Harbour, evening (same Developer, kit 1): Thin all over; edge numbers weak.")
+
+
+def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: HandClock) -> None:
+    setup = on_shelf(places, c.TryLeader("2031-02-02", "1-developer", went_dark=False))
+    profile = process("two-bath", places)
+    plan = planned(profile, setup, places, Settings(), clock).plan
+    assert any(worry.code == "spent" for worry in serious(plan))
+    with pytest.raises(Refused, match="stayed pale"):
+        refuse_without_reason(plan)
+    reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
+    refuse_without_reason(planned(profile, reasoned, places, Settings(), clock).plan)

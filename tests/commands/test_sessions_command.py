@@ -1,0 +1,104 @@
+"""`wetside sessions`: how the latest sessions went, and the person's own trends, in words and as JSON."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from wetside.cli import main
+from wetside.commands.evening import plan_evening
+from wetside.craft.learning import ASCII_SIGNS, SIGNS
+from wetside.journal.sessions import append_events
+from wetside.journal.store import open_store
+from wetside.session import events as e
+from wetside.settings import Places, Settings
+
+EVENINGS = 12
+
+
+@pytest.fixture(scope="module")
+def places(tmp_path_factory: pytest.TempPathFactory) -> Places:
+    """A journal of twelve evenings: each read 0.1 °C warmer and poured out 1 s slower than the one before."""
+    places = Places(
+        tmp_path_factory.mktemp("sessions") / "data", tmp_path_factory.mktemp("settings") / "none.toml"
+    )
+    places.data.mkdir(mode=0o700)
+    plan = plan_evening("three-rolls", places, Settings()).plan
+    step = next(step for step in plan.steps if step.ends == "on time" and step.table)
+    target_c = step.target_c or 0.0
+    with open_store(places) as store:
+        for day in range(1, EVENINGS + 1):
+            wall = f"2031-02-{day:02d}T18:00:00Z"
+            began = e.SessionBegan(0.0, f"k{day:02d}", wall, 0, "boot", 0.0, "0", "", plan, False, 1.0, "one")
+            reading = e.ReadingTaken(50.0, step.id, step.solution or "", target_c + day / 10, "read")
+            end_s = step.planned_s or 0.0
+            bath = (
+                e.StepOpened(40.0, step.id),
+                reading,
+                e.ClockStarted(55.0, step.id, 60.0),
+                e.DrainBegan(60.0 + end_s - 10.0, step.id),
+                e.StepEnded(60.0 + end_s - 10.0 + day, step.id),
+                e.SessionClosed(6000.0 + day, "complete", 0),
+                e.NoteAdded(7000.0, "Thin all over; edge numbers weak", "look", 1),
+            )
+            append_events(store, f"session/k{day:02d}", 0, (began, *bath), wall)
+        practice = replace(began, session="dry", practice=True)
+        append_events(store, "practice/dry", 0, (practice, *bath), "2031-02-27T18:00:00Z")
+    return places
+
+
+def said(capsys: pytest.CaptureFixture[str], places: Places, *argv: str) -> str:
+    assert main(["--data", str(places.data), "sessions", *argv]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return out
+
+
+def test_the_latest_ten_say_how_they_went(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+    out = said(capsys, places)
+    lines = out.splitlines()
+    assert lines[0].startswith("dry  ")
+    assert "(practice)" in lines[0]
+    assert lines[1].startswith("k12  ")
+    assert lines[2].strip().startswith("Planned ")
+    assert "took 1 h 40 min; Developer 3:" in lines[2]
+    assert lines[2].endswith("on time.")
+    assert lines[3].strip() == "Harbour, evening: Thin all over; edge numbers weak."
+    assert out.count("took 1 h 40 min") == 10
+    assert said(capsys, places, "--all").count("took 1 h 40 min") == EVENINGS
+
+
+@pytest.mark.parametrize(("utf8", "signs", "others"), [("1", SIGNS, ASCII_SIGNS[-1]), ("", ASCII_SIGNS, SIGNS)])
+def test_trends_are_drawn_small(
+    places: Places,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    utf8: str,
+    signs: str,
+    others: str,
+) -> None:
+    monkeypatch.setenv("PYTHONUTF8", utf8)
+    monkeypatch.setenv("LC_ALL", "C")
+    developer, pouring = said(capsys, places).splitlines()[-2:]
+    rising = "".join(sign * 2 for sign in signs)
+    assert rising in developer
+    assert rising in pouring
+    assert not set(others) & set(developer + pouring)
+    assert developer.endswith("last +1.2 °C off, usually +0.8 °C off")
+    assert pouring.endswith("last 12 s, usually 8 s")
+
+
+def test_the_same_as_json(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+    data = json.loads(said(capsys, places, "--json"))
+    assert [row["session"] for row in data["sessions"]][:2] == ["dry", "k12"]
+    dry, latest, *rest = data["sessions"]
+    assert dry["planned_s"] is None
+    assert latest["actual_s"] == 6012.0
+    assert latest["planned_s"] > 0
+    assert latest["looks"] == [{"roll": "Harbour, evening", "text": "Thin all over; edge numbers weak"}]
+    assert [bath["verdict"] for bath in latest["baths"]] == ["on time"]
+    assert rest[-1]["actual_s"] is None
+    assert data["trends"]["drain_s"] == [float(day) for day in range(3, 13)]
+    assert data["trends"]["developer_off_c"] == pytest.approx([day / 10 for day in range(3, 13)])

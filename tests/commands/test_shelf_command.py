@@ -1,0 +1,140 @@
+"""`wetside shelf`: what is written down, what is told, and one sentence for what is wrong."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from wetside.clock import HandClock
+from wetside.commands import shelf
+from wetside.errors import FileUnusable, Refused, UsageError
+from wetside.settings import Places
+
+
+@dataclass
+class Person:
+    """Somebody at the command line on an invented day."""
+
+    places: Places
+    answers: list[str] = field(default_factory=list)
+    clock: HandClock = field(default_factory=lambda: HandClock(datetime(2031, 2, 1, 12, 0, tzinfo=UTC)))
+
+    def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
+        parser = argparse.ArgumentParser(prog="wetside")
+        shelf.add_parser(parser.add_subparsers())
+        out = io.StringIO()
+        assert (
+            shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, out=out, ask=ask) == 0
+        )
+        return out.getvalue()
+
+    def json(self, *words: str) -> list[dict[str, Any]]:
+        bottles: list[dict[str, Any]] = json.loads(self.run(*words, "--json"))["bottles"]
+        return bottles
+
+
+@pytest.fixture
+def person(tmp_path: Path) -> Person:
+    return Person(Places(tmp_path / "data", tmp_path / "settings" / "settings.toml"))
+
+
+def mix(person: Person, *more: str) -> str:
+    return person.run("mix", "two-bath", "--name", "Spring kit", "--price", "36", "--on", "2031-01-10", *more)
+
+
+def test_an_empty_shelf_makes_no_journal(person: Person) -> None:
+    assert "The shelf is empty" in person.run()
+    assert person.json("list") == []
+    assert not person.places.data.exists()
+
+
+def test_a_kit_is_written_down_and_listed(person: Person) -> None:
+    said = mix(person)
+    assert [line.split()[0] for line in said.splitlines()] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert person.run() == said
+    developer = person.json()[0]
+    assert (developer["id"], developer["mixed_on"], developer["price"]) == ("1-developer", "2031-01-10", 36.0)
+    assert (developer["left_rolls"], developer["cost_at_capacity"]) == (8.0, 4.5)
+    assert [bottle["id"] for bottle in person.json("mix", "two-bath", "--name", "One", "--only", "developer")] == [
+        "2-developer"
+    ]
+
+
+def test_volumes_without_a_unit_are_the_person_s(person: Person) -> None:
+    person.places.settings.parent.mkdir()
+    person.places.settings.write_text('volume_unit = "US fl oz"\n')
+    person.places.settings.chmod(0o600)
+    mix(person)
+    person.run("level", "1-developer", "20", "--part-full")
+    assert person.json("show", "1-developer")[0]["volume_ml"] == pytest.approx(591.47, abs=0.01)
+
+
+def test_tests_top_ups_and_notes(person: Person) -> None:
+    mix(person)
+    assert "went dark" in person.json("test", "1-developer", "--dark")[0]["tests"][0]
+    assert "! The leader stayed pale" in person.run("test", "1-developer", "--pale")
+    assert person.json("test", "1-bleach-fix", "--seconds", "150", "--fresh", "60")[0]["status"] == "spent"
+    assert person.json("top-up", "1-developer", "100 ml")[0]["volume_ml"] == 1100.0
+    assert person.json("level", "1-developer", "0")[0]["status"] == "empty"
+    assert [bottle["id"] for bottle in person.json("squeeze", "1-stabiliser")] == ["1-stabiliser"]
+    person.run("note", "1-developer", "cap was loose")
+    assert "cap was loose" in person.run("show", "1-developer")
+
+
+def test_the_guide_is_read_without_writing(person: Person) -> None:
+    said = person.run("guide", "two-bath", "--volume", "500 ml", "--only", "developer")
+    assert "400 ml for 500 ml" in said
+    assert "Bleach-fix" not in said
+    assert not person.places.data.exists()
+
+
+def test_the_caution_comes_before_the_discard(person: Person, capsys: pytest.CaptureFixture[str]) -> None:
+    mix(person)
+    with pytest.raises(UsageError, match="add --yes"):
+        person.run("discard", "1-developer", "--reason", "spent")
+    assert "CAUTION: Take spent developer" in capsys.readouterr().err
+    with pytest.raises(UsageError, match="Nothing was discarded"):
+        person.run("discard", "1-developer", "--reason", "spent", ask=lambda words: "y\n")
+    assert len(person.json()) == 3
+    person.run("discard", "1-developer", "--reason", "spent", ask=lambda words: "yes\n")
+    person.run("discard", "1-bleach-fix", "--reason", "spent", "--yes")
+    assert capsys.readouterr().err.count("CAUTION") == 3
+    assert [bottle["id"] for bottle in person.json()] == ["1-stabiliser"]
+    assert len(person.json("list", "--all")) == 3
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("show", "1-develper"), "the nearest is 1-developer"),
+        (("show", "\x1b[2J"), 'There is no bottle "?[2J"'),
+        (("squeeze", "9-nothing"), "on the shelf"),
+        (("top-up", "1-developer", "much"), "much"),
+        (("top-up", "1-developer", "-1 l"), "-1 l"),
+        (("test", "1-developer", "--seconds", "60"), "does not clear"),
+        (("test", "1-developer", "--dark", "--on", "yesterday"), "is no day"),
+        (("mix", "two-bath", "--name", "x", "--on", "2031-02-02"), "in the future"),
+        (("mix", "two-bath", "--name", "x", "--price", "nan"), "price of the set"),
+        (("mix", "two-bath", "--name", "x", "--only", "wine"), 'keeps no "wine"'),
+        (("mix", "two-bth", "--name", "x"), "two-bath"),
+        (("guide", "two-bath", "--only", "wine"), "in a bottle"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence(person: Person, words: tuple[str, ...], says: str) -> None:
+    mix(person)
+    before = person.run("list", "--all", "--json")
+    with pytest.raises((Refused, FileUnusable)) as wrong:
+        # "--" only where a volume begins with a minus
+        person.run(*(("top-up", "1-developer", "--", "-1 l") if "-1 l" in words else words))
+    assert says in str(wrong.value)
+    assert "\n" not in str(wrong.value)
+    assert str(wrong.value).isprintable()
+    assert person.run("list", "--all", "--json") == before

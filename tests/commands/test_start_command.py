@@ -1,0 +1,24 @@
+"""`wetside start`: somebody who begins another evening is told of the one that is not finished."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+
+def started(data: Path, typed: str) -> str:
+    """What `wetside start three-rolls --plain` says when this is typed and the input then ends."""
+    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
+    done = subprocess.run(words, input=typed, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_an_unfinished_evening_is_told_of_before_another_begins(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    assert "not finished" not in started(data, "no\n")
+    assert "not finished" not in started(data, "\n"), "the first one begins here"
+    said = started(data, "no\n")
+    assert "is not finished: `wetside resume 20" in said
+    assert said.index("is not finished") < said.index("An empty line begins")

@@ -1,0 +1,10 @@
+"""Puts the tests' own root on the path, so that support modules are imported by their names."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+ROOT = str(Path(__file__).parents[2])
+if ROOT not in sys.path:
+    sys.path.insert(0, ROOT)

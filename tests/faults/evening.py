@@ -1,0 +1,86 @@
+"""A whole evening in a real journal, cut off at any event, begun as long ago as its events say.
+
+The events come from the walker, who led the shipped evening to its end on a clock set by hand. Only where the
+evening hangs on the real clock (the anchor in its first event) is written anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+from functools import cache
+from pathlib import Path
+
+from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+
+from wetside.clock import Clock, FastClock, SystemClock
+from wetside.desk import rfc3339
+from wetside.journal.sessions import append_events, stream_of
+from wetside.journal.store import open_store
+from wetside.session.events import ClockStarted, Event, SessionBegan, StepOpened, TickMade
+from wetside.settings import Places
+
+SESSION = "2024-03-01-bcdf"
+
+
+@cache
+def evening() -> tuple[Event, ...]:
+    """Every event of the shipped evening of three rolls, led to its end in two and a half hours."""
+    bench = bench_for(shipped_plan(SETUPS[0]))
+    Walker(bench).lead(15_000)
+    return tuple(bench.keeper.events)
+
+
+def up_to(last: Callable[[Event], bool]) -> tuple[Event, ...]:
+    """The evening up to and including the first event for which `last` is true."""
+    events = evening()
+    for number, event in enumerate(events, 1):
+        if last(event):
+            return events[:number]
+    raise AssertionError("no such event in the evening")
+
+
+def opened(step: str) -> tuple[Event, ...]:
+    """The evening up to the moment this step is shown."""
+    return up_to(lambda event: isinstance(event, StepOpened) and event.step == step)
+
+
+def running(step: str) -> tuple[Event, ...]:
+    """The evening up to the start of this step's clock."""
+    return up_to(lambda event: isinstance(event, ClockStarted) and event.step == step)
+
+
+def ready(step: str) -> tuple[Event, ...]:
+    """The evening up to the last statement due before this step's clock starts."""
+    until_started = running(step)
+    last = max(number for number, event in enumerate(until_started) if isinstance(event, TickMade))
+    return until_started[: last + 1]
+
+
+def places(data: Path) -> Places:
+    """A data folder of the test's own."""
+    return Places(data, data.parent / "settings.toml")
+
+
+def keep(
+    data: Path, events: tuple[Event, ...], *, passed_s: float = 0.0, clock: Clock | None = None, speed: float = 1.0
+) -> str:
+    """Write these events as a session whose last event was `passed_s` ago by `clock`; its stream.
+
+    With a speed above 1 it is a practice, whose own fast clock has just been made.
+    """
+    practice = speed > 1.0
+    now = (clock or (FastClock(SystemClock(), speed) if practice else SystemClock())).now()
+    ago = events[-1].at + passed_s
+    began = events[0]
+    assert isinstance(began, SessionBegan)
+    wall = now.wall - timedelta(seconds=ago)
+    began = replace(began, session=SESSION, wall=rfc3339(wall), boot_id=now.boot_id, boot_s=now.boot_s - ago)
+    began = replace(began, practice=practice, speed=speed)
+    stream = stream_of(SESSION, practice)
+    with open_store(places(data)) as store:
+        seen = 0
+        for event in (began, *events[1:]):
+            seen = append_events(store, stream, seen, (event,), rfc3339(wall + timedelta(seconds=event.at)))
+    return stream

@@ -1,0 +1,248 @@
+"""Clocks that misbehave, in every stage of an evening: elapsed and deadlines stay right, the record says so."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from tests.faults.evening import evening, keep, opened, places, running
+
+from wetside.clock import HandClock
+from wetside.desk import Desk
+from wetside.journal.sessions import load, load_state
+from wetside.journal.store import Store, open_store
+from wetside.opening import resume_session
+from wetside.record.log import SessionLog, session_log
+from wetside.record.markdown import export_markdown
+from wetside.session.cues import all_cues
+from wetside.session.events import ClockStarted, Event
+from wetside.session.state import replay
+from wetside.settings import Settings
+
+DEVELOPER = "b1.developer"
+
+
+@dataclass
+class Resumed:
+    """A session in a real journal, driven on a clock set by hand."""
+
+    data: Path
+    store: Store
+    stream: str
+    clock: HandClock
+    desk: Desk
+
+    def again(self) -> None:
+        """The guide was killed: another process goes on with what is on disk."""
+        self.desk.release()
+        self.desk = resume_session(
+            self.store, places(self.data), self.stream, Settings(), terminal="t", clock=self.clock
+        )
+
+    def second(self) -> None:
+        """A second goes by, and the guide looks."""
+        self.clock.advance(1.0)
+        self.desk.beat()
+
+    @property
+    def log(self) -> SessionLog:
+        """The record, rebuilt from disk."""
+        return session_log(load(self.store, self.stream))
+
+    def deadlines(self) -> dict[tuple[str, str], float]:
+        """In how many seconds each planned end is due, by step."""
+        now = self.desk.now()
+        return {
+            (step, "end"): round(clock.remaining(now) or 0.0, 6)
+            for step, clock in self.desk.state.clocks.items()
+            if step not in self.desk.state.ended and clock.end_s is not None
+        }
+
+    def elapsed(self) -> dict[str, float]:
+        """How long each running clock has run."""
+        now = self.desk.now()
+        state = self.desk.state
+        return {step: clock.elapsed(now) for step, clock in state.clocks.items() if step not in state.ended}
+
+
+At = Callable[[tuple[Event, ...]], Resumed]
+
+
+@pytest.fixture
+def at(tmp_path: Path) -> Iterator[At]:
+    """Goes on with an evening cut off after these events, ten seconds later."""
+    stores: list[Store] = []
+
+    def make(events: tuple[Event, ...]) -> Resumed:
+        clock, data = HandClock(), tmp_path / "data"
+        stream = keep(data, events, clock=clock)
+        clock.advance(10.0)
+        stores.append(open_store(places(data)))
+        desk = resume_session(stores[0], places(data), stream, Settings(), terminal="t", clock=clock)
+        desk.beat()
+        return Resumed(data, stores[0], stream, clock, desk)
+
+    yield make
+    for store in stores:
+        store.close()
+
+
+def stages() -> list[object]:
+    """One moment in each stage, with its clock running where it has one; and the two baths."""
+    plan = replay(evening()).plan
+    assert plan is not None
+    clocked = {event.step for event in evening() if isinstance(event, ClockStarted)}
+    found: dict[str, str] = {}
+    for step in plan.steps:
+        found.setdefault(step.stage, step.id)
+    steps = [*found.values(), DEVELOPER, "b1.bleach-fix", "b1.wash", "b1.load-room"]
+    return [
+        pytest.param(running(step) if step in clocked else opened(step), id=step) for step in dict.fromkeys(steps)
+    ]
+
+
+@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize("by_s", [3_600.0, -3_600.0, 86_400.0, -86_400.0], ids=["1 h", "-1 h", "1 day", "-1 day"])
+def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(
+    at: At, events: tuple[Event, ...], by_s: float
+) -> None:
+    one = at(events)
+    now, elapsed, deadlines = one.desk.now(), one.elapsed(), one.deadlines()
+    cues, missed = all_cues(one.desk.state), one.desk.state.missed
+    one.clock.step_wall(by_s)
+    one.desk.beat()
+    assert one.desk.now() == pytest.approx(now, abs=1e-6)
+    assert one.elapsed() == pytest.approx(elapsed)
+    assert one.deadlines() == pytest.approx(deadlines)
+    assert all_cues(one.desk.state) == cues
+    assert one.desk.state.missed == missed
+    (jump,) = one.log.jumps
+    assert (jump.what, round(jump.seconds)) == ("wall step", by_s)
+    one.second()
+    assert one.desk.now() == pytest.approx(now + 1.0, abs=1e-6)
+
+    one.again()
+    assert one.desk.now() == pytest.approx(now + 1.0, abs=1e-6)
+    assert one.elapsed() == pytest.approx({step: s + 1.0 for step, s in elapsed.items()})
+    assert one.desk.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
+
+
+@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize("slept_s", [40.0, 7_200.0], ids=["40 s", "2 h"])
+def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
+    at: At, events: tuple[Event, ...], slept_s: float
+) -> None:
+    one = at(events)
+    now, elapsed = one.desk.now(), one.elapsed()
+    before = {(cue.step, cue.call, cue.planned) for cue in one.desk.state.missed}
+    planned = [cue for cue in all_cues(one.desk.state) if now < cue.at <= now + slept_s]
+    one.clock.suspend(slept_s)
+    given = one.desk.beat()
+    assert one.desk.now() == pytest.approx(now + slept_s, abs=1e-6)
+    assert one.elapsed() == pytest.approx({step: s + slept_s for step, s in elapsed.items()})
+    late = [cue for cue in planned if now + slept_s - cue.at > 1.5]
+    missed = [(cue.step, cue.call, cue.planned) for cue in one.desk.state.missed]
+    assert [each for each in missed if each not in before] == [(cue.step, cue.call, cue.at) for cue in late]
+    # the only sounds: a call that is due just now, and "over", which goes on until it is answered
+    assert all(cue.repeats or cue not in late for cue in given)
+    (jump,) = one.log.jumps
+    assert (jump.what, round(jump.seconds)) == ("suspend", slept_s)
+    assert f"slept by {slept_s:.0f} s" in one.desk.hand.message
+    if late:
+        assert "missed" in one.desk.hand.message
+        assert len(one.log.cues) == len({(cue.step, cue.call, cue.planned) for cue in one.log.cues})
+    one.second()
+    assert len(one.desk.state.missed) == len(before) + len(late)
+    assert load_state(one.store, one.stream) == one.desk.state
+
+
+@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize(
+    ("off_s", "stepped_s"),
+    [(90.0, 0.0), (4_000.0, 0.0), (90.0, 3_600.0)],
+    ids=["90 s", "67 min", "90 s after a step"],
+)
+def test_a_reboot_between_kill_and_resume_is_told_by_the_wall_clock(
+    at: At, events: tuple[Event, ...], off_s: float, stepped_s: float
+) -> None:
+    one = at(events)
+    if stepped_s:
+        one.clock.step_wall(stepped_s)
+        one.desk.beat()
+    last = one.log.resumes[-1]
+    now, elapsed = one.desk.now(), one.elapsed()
+    one.clock.reboot(off_s)
+    one.again()
+    # what had passed since the last row was written is not lost either
+    assert one.desk.now() == pytest.approx(now + off_s, abs=1.0)
+    assert one.elapsed() == pytest.approx({step: s + off_s for step, s in elapsed.items()}, abs=1.0)
+    resumes = one.log.resumes
+    assert len(resumes) == 2
+    assert resumes[-1].how == "wall clock"
+    assert last.how == "same boot"
+    one.second()
+    assert one.desk.now() == pytest.approx(now + off_s + 1.0, abs=1.0)
+
+
+def test_a_wall_clock_put_back_while_the_machine_was_off_never_runs_backward(at: At) -> None:
+    one = at(running(DEVELOPER))
+    now = one.desk.now()
+    one.clock.step_wall(-86_400.0)
+    one.clock.reboot(60.0)
+    one.again()
+    assert one.desk.now() >= now - 1.0
+    one.second()
+    assert one.desk.now() >= now
+
+
+@pytest.fixture
+def zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]]:
+    """Sets the zone of this process, and puts the old one back."""
+
+    def put(name: str) -> None:
+        monkeypatch.setenv("TZ", name)
+        time.tzset()
+
+    yield put
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize(
+    ("before", "after", "by_s"),
+    [("UTC-1", "UTC-2", 3_600), ("UTC-2", "UTC-1", -3_600), ("UTC", "UTC+9", -32_400)],
+    ids=["summer time begins", "summer time ends", "another zone"],
+)
+def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
+    at: At, events: tuple[Event, ...], zone: Callable[[str], None], before: str, after: str, by_s: int
+) -> None:
+    zone(before)
+    one = at(events)
+    now, elapsed, deadlines = one.desk.now(), one.elapsed(), one.deadlines()
+    zone(after)
+    one.desk.beat()
+    assert (one.desk.now(), one.elapsed(), one.deadlines()) == (now, elapsed, deadlines)
+    assert one.desk.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
+    assert [(jump.what, jump.seconds) for jump in one.log.jumps] == [("zone", by_s)]
+    one.second()
+    assert len(one.log.jumps) == 1
+
+
+def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
+    one = at(running(DEVELOPER))
+    one.clock.step_wall(3_600.0)
+    one.desk.beat()
+    one.clock.suspend(40.0)
+    one.desk.beat()
+    one.clock.reboot(30.0)
+    one.again()
+    page = export_markdown(one.log)
+    assert "wall step of +1:00:00" in page
+    assert "suspend of +0:40" in page
+    assert "opened again after 0:30 (wall clock)" in page
+    assert f"{len(one.desk.state.missed)} missed" in page
+    assert page == export_markdown(one.log)

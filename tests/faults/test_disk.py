@@ -1,0 +1,105 @@
+"""No room to keep anything, or no journal left: the bath's clock goes on, and the screen says what is not kept."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from tests.faults.evening import keep, running
+from tests.robot.program import JOURNAL, fields, journal, kinds, started
+from tests.robot.robot import Robot, large_digits, pressed_until
+
+BATH = "b1.bleach-fix"
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of 2 MB."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(disk)], capture_output=True)
+    if mounted.returncode:
+        pytest.skip("no leave to mount a small disk here")
+    yield disk
+    subprocess.run(["umount", "-l", str(disk)], check=True)
+
+
+def fill_up(filler: Path) -> None:
+    """Take all the room there is."""
+    with filler.open("ab", buffering=0) as file, suppress(OSError):
+        while file.write(b"\0" * 4096):
+            pass
+
+
+def goes_on(robot: Robot) -> None:
+    """The large digits go on counting down."""
+    robot.until(lambda r: large_digits(r) is not None)
+    first = large_digits(robot)
+    assert first is not None
+    robot.until(lambda r: (large_digits(r) or first) <= first - 2)
+
+
+def read_temperature(robot: Robot, text: str) -> None:
+    """Type a temperature and enter it."""
+    pressed_until(robot, "t", lambda r: "begins at" in r.offers().get("SPACE", ""))
+    robot.press(text)
+    robot.until(lambda r: f"keeps {text}" in r.offers().get("ENTER", ""))
+    robot.press("ENTER")
+
+
+def temperatures(data: Path) -> list[float]:
+    """What was read in the bath, as kept."""
+    return [fields(row)["temperature_c"] for row in journal(data) if row[2] == "reading_taken"][-2:]
+
+
+def test_on_a_full_disk_the_clock_goes_on_and_acts_are_kept_when_there_is_room_again(small_disk: Path) -> None:
+    data, filler = small_disk / "data", small_disk / "filler"
+    keep(data, running(BATH), passed_s=20.0)
+    with started(data, "resume") as robot:
+        robot.until_lit()
+        read_temperature(robot, "38.1")
+        robot.until(lambda r: temperatures(data)[-1] == 38.1)
+        for wanted in ("38.2", "38.3"):
+            fill_up(filler)
+            before = journal(data)
+            read_temperature(robot, "37.0")
+            robot.until_shown("NOT KEPT")
+            assert "the disk is full" in robot.words
+            assert "make room" in robot.words
+            goes_on(robot)
+            assert "NOT KEPT" in robot.words
+            assert journal(data) == before
+            filler.unlink()
+            read_temperature(robot, wanted)
+            robot.until(lambda r, wanted=wanted: temperatures(data)[-1] == float(wanted))  # type: ignore[misc]
+            robot.until(lambda r: "NOT KEPT" not in r.words)
+            goes_on(robot)
+    assert temperatures(data) == [38.2, 38.3]
+    assert kinds(journal(data)).count("session_resumed") == 1
+    with started(data, "resume") as robot:
+        robot.until_shown("38.3 °C")
+
+
+def test_with_the_journal_deleted_the_clock_goes_on_and_the_screen_says_so(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    keep(data, running(BATH), passed_s=20.0)
+    with started(data, "resume") as robot:
+        robot.until_lit()
+        read_temperature(robot, "38.1")
+        robot.until(lambda r: temperatures(data)[-1] == 38.1)
+        kept = [data / f"{JOURNAL}{suffix}" for suffix in ("", "-wal", "-shm")]
+        for path in kept:
+            path.rename(path.with_suffix(".away" + path.suffix))
+        read_temperature(robot, "38.2")
+        robot.until_shown("NOT KEPT")
+        assert "was deleted, moved or replaced" in robot.words
+        goes_on(robot)
+        assert not (data / JOURNAL).exists()
+        for path in kept:
+            path.with_suffix(".away" + path.suffix).rename(path)
+        read_temperature(robot, "38.4")
+        robot.until(lambda r: temperatures(data)[-1] == 38.4)
+        robot.until(lambda r: "NOT KEPT" not in r.words)

@@ -1,0 +1,195 @@
+"""`kill -9` at any moment: nothing accepted is lost, elapsed is right, nothing starts by itself."""
+
+from __future__ import annotations
+
+import random
+import signal
+import time
+from pathlib import Path
+
+import pytest
+from tests.faults.evening import evening, keep, places, running
+from tests.robot.program import Row, fields, journal, kinds, run, started
+from tests.robot.robot import Robot, done_lines, large_digits, one_press
+
+from wetside.clock import HandClock
+from wetside.journal.sessions import load_state
+from wetside.journal.store import open_store
+from wetside.opening import resume_session
+from wetside.session.events import ClockStarted, DrainBegan
+from wetside.session.panels import Choice
+from wetside.session.state import replay
+from wetside.settings import Settings
+
+SPEED = "100"
+DARK = "This session is in its dark step."
+BY_ITSELF = {"session_resumed", "cue_given", "cue_missed", "clock_jumped"}
+"""What the guide may write down with no key pressed."""
+
+
+@pytest.mark.timeout(1800)
+@pytest.mark.parametrize(
+    "kills", [pytest.param(10, id="10 kills"), pytest.param(100, id="100 kills", marks=pytest.mark.long)]
+)
+def test_killed_at_random_moments_nothing_accepted_is_lost(tmp_path: Path, kills: int) -> None:
+    """One evening led on and on through its kills; after the last event of all it begins anew."""
+    choose = random.Random(20240301)
+    data, robot = tmp_path / "data", None
+    try:
+        for number in range(kills):
+            if robot is None:
+                data = tmp_path / f"data-{number}"
+                robot = _begun(data)
+            for _ in range(choose.randrange(1, 30)):
+                one_press(robot)
+                if robot.offers().get("ENTER") == "leaves":
+                    break
+            robot = _killed_and_resumed(robot, data, choose)
+    finally:
+        if robot is not None:
+            robot.close()
+
+
+def _begun(data: Path) -> Robot:
+    robot = started(data, "practise", "three-rolls", "--speed", SPEED)
+    robot.until_lit()
+    return robot
+
+
+def _killed_and_resumed(robot: Robot, data: Path, choose: random.Random) -> Robot | None:
+    """Kill it in the middle of a key or of nothing at all; what was on disk and on screen must be there after.
+
+    None when the evening was closed before the kill: then there is nothing to go on with.
+    """
+    robot.read(0.05)
+    robot.press(*choose.choice([(), (), ("SPACE",), ("ENTER",), ("SPACE", "ENTER"), ("BACKSPACE",)]))
+    robot.read(choose.choice([0.0, 0.0, 0.002, 0.01, 0.05]))
+    done, before = done_lines(robot), journal(data)
+    robot.signal(signal.SIGKILL)
+    assert robot.exit_code() == -signal.SIGKILL
+    done |= done_lines(robot)
+    kept = journal(data)
+    assert kept[: len(before)] == before
+    _shown_done_is_kept(done, kept)
+    if kinds(kept)[-1] == "session_closed":
+        assert "No session is unfinished" in run(data, "resume", "--plain").stderr
+        return None
+
+    again = started(data, "resume")
+    try:
+        again.until(lambda r: bool(r.offers()) or DARK in r.words)
+        after = journal(data)
+        assert after[: len(kept)] == kept
+        added = kinds(after[len(kept) :])
+        assert added.count("session_resumed") == 1
+        assert set(added) <= BY_ITSELF
+        _questions_at_most_one(again)
+    except BaseException:
+        again.close()
+        raise
+    return again
+
+
+def _shown_done_is_kept(done: frozenset[str], rows: tuple[Row, ...]) -> None:
+    ticks = {fields(row)["tick"] for row in rows if row[2] == "tick_made"}
+    plan = fields(next(row for row in rows if row[2] == "session_began"))["plan"]
+    texts = [tick["text"] for step in plan["steps"] for tick in step["ticks"] if tick["id"] in ticks]
+    for words in done:
+        assert any(text.startswith(words) for text in texts), f"{words!r} was shown as done and is not kept"
+
+
+def _questions_at_most_one(robot: Robot) -> None:
+    """A question that stands open is answered; then none does."""
+    if robot.offers().get("SPACE") != "marks the next":
+        return
+    robot.press("SPACE")
+    robot.until(lambda r: "still in the tank" in r.offers().get("ENTER", ""))
+    robot.press("ENTER")
+    robot.until(lambda r: r.offers().get("SPACE") != "marks the next" and bool(r.offers()))
+    for _ in range(5):  # a second question would come with the next pictures
+        robot.read(0.1)
+    assert robot.offers().get("SPACE") != "marks the next", robot.text
+
+
+@pytest.mark.timeout(1800)
+@pytest.mark.parametrize(
+    "kills", [pytest.param(3, id="3 kills"), pytest.param(30, id="30 kills", marks=pytest.mark.long)]
+)
+def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: int) -> None:
+    """In the developer of a real evening, on the real clock: the large digits against the kernel's own."""
+    data = tmp_path / "data"
+    planned_s = _planned_s("b1.developer")
+    keep(data, running("b1.developer"), passed_s=12.0)
+    began = fields(journal(data)[0])
+    t0 = next(fields(row)["t0"] for row in reversed(journal(data)) if row[2] == "clock_started")
+    choose = random.Random(4)
+    clocks_before = kinds(journal(data)).count("clock_started")
+
+    def off_s(robot: Robot) -> float:
+        shown_s = large_digits(robot)
+        left_s = planned_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
+        return 1e9 if shown_s is None else abs(shown_s - left_s)
+
+    for _ in range(kills):
+        with started(data, "resume") as robot:
+            robot.until(lambda r: off_s(r) <= 1.0)  # a picture that came late is drawn anew a second later
+            robot.read(choose.random())
+            robot.signal(signal.SIGKILL)
+            robot.exit_code()
+    assert kinds(journal(data)).count("clock_started") == clocks_before
+    assert kinds(journal(data)).count("session_resumed") == kills
+
+
+def _planned_s(step: str) -> float:
+    plan = replay(evening()).plan
+    assert plan is not None
+    planned = plan.step(step).planned_s
+    assert planned is not None
+    return planned
+
+
+@pytest.mark.parametrize(
+    "every", [pytest.param(9, id="every ninth"), pytest.param(1, id="all", marks=pytest.mark.long)]
+)
+def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
+    """At every boundary between two events: the state is the same, the clocks have run on, nothing has begun."""
+    events = evening()
+    choose = random.Random(every)
+    for cut in range(1, len(events), every):
+        away_s = choose.choice([0.0, 0.4, 3.0, 40.0, 700.0])
+        clock = HandClock()
+        data = tmp_path / str(cut)
+        stream = keep(data, events[:cut], clock=clock)
+        before = replay(events[:cut])
+        clock.advance(away_s)
+        with open_store(places(data)) as store:
+            desk = resume_session(store, places(data), stream, Settings(), terminal="t", clock=clock)
+            assert desk.now() == pytest.approx(events[cut - 1].at + away_s, abs=0.01)
+            assert (desk.state.current, desk.state.ticks, desk.state.clocks, desk.state.ended) == (
+                before.current,
+                before.ticks,
+                before.clocks,
+                before.ended,
+            )
+            desk.beat()
+            clock.advance(1.0)
+            desk.beat()
+            added = kinds(journal(data)[cut:])
+            assert set(added) <= BY_ITSELF
+            assert added.count("session_resumed") == 1
+            assert desk.state == load_state(store, stream)
+            for event in events[:cut]:
+                if isinstance(event, ClockStarted) and event.step not in desk.state.ended:
+                    running_clock = desk.state.clocks[event.step]
+                    assert running_clock.elapsed(desk.now()) == pytest.approx(desk.now() - event.t0, abs=0.01)
+            _asks_once(desk.hand.panel, events[:cut])
+            desk.release()
+
+
+def _asks_once(panel: object, events: tuple[object, ...]) -> None:
+    """The one question is about a bath that runs, and is asked only when none of it has been poured out."""
+    if panel is not None:
+        assert isinstance(panel, Choice)
+        assert panel.what == "poured out"
+        assert panel.index == -1
+        assert not any(isinstance(event, DrainBegan) and event.step == panel.about for event in events)

@@ -1,0 +1,258 @@
+"""The shelf in the journal: kept whole, changed from two terminals at once, debited with a session's close."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from wetside.craft.tank import roll_equivalents
+from wetside.errors import JournalUnusable, Refused
+from wetside.journal.drive import Drive
+from wetside.journal.sessions import load
+from wetside.journal.shelf import CODEC, SHELF, change_shelf, load_shelf, shelf_events
+from wetside.journal.store import Entry, Envelope, Overtaken, Store
+from wetside.opening import JournalKeeper
+from wetside.profile.model import Profile
+from wetside.profile.read import read_profile
+from wetside.session import events as e
+from wetside.session.plan import Plan
+from wetside.session.planning import make_plan
+from wetside.setup_file import read_setup
+from wetside.shelf import commands as c
+from wetside.shelf import events as s
+from wetside.shelf.tonight import with_shelf
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+AT = "2031-03-01T18:00:00Z"
+WALL = datetime(2031, 3, 1, 23, 30, tzinfo=UTC)
+SESSION = "session/2031-03-01-kvxz"
+SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
+
+
+@pytest.fixture(scope="module")
+def profile() -> Profile:
+    return read_profile(PROFILES / "two-bath.toml")
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with Store.open(tmp_path / "journal.sqlite3") as opened:
+        yield opened
+
+
+def mix(profile: Profile) -> c.MixKit:
+    bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in SOLUTIONS)
+    return c.MixKit("2031-02-20", "2031-03-01", "Invented kit", profile, bottles, 36.0)
+
+
+def plan_on_shelf(store: Store, profile: Profile) -> Plan:
+    """The shipped evening in two batches with its three bottles from kit 1."""
+    setup = read_setup(PROFILES / "setups" / "five-rolls-two-batches.toml")
+    bottles = tuple(replace(bottle, shelf_id=f"1-{bottle.solution}") for bottle in setup.bottles)
+    return make_plan(profile, with_shelf(replace(setup, bottles=bottles), load_shelf(store)))
+
+
+def keeper(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalKeeper:
+    drive = Drive(tmp_path, stream, terminal="one")
+    assert drive.try_take(AT)
+    return JournalKeeper(store, stream, 0, drive)
+
+
+def began(plan: Plan, practice: bool = False) -> e.SessionBegan:
+    """An evening an hour east of Greenwich, so that half past eleven in UTC is the next day."""
+    return e.SessionBegan(
+        at=0.0,
+        session="2031-03-01-kvxz",
+        wall="2031-03-01T23:30:00Z",
+        offset_s=3600,
+        boot_id="boot",
+        boot_s=0.0,
+        version="0",
+        profile_text="",
+        plan=plan,
+        practice=practice,
+        speed=1.0,
+        terminal="one",
+    )
+
+
+def baths(plan: Plan, *solutions: str, batches: tuple[int, ...] = (1, 2)) -> tuple[e.Event, ...]:
+    """The clocks of every planned bath with these solutions in these batches."""
+    steps = [step for step in plan.steps if step.solution in solutions and step.batch in batches]
+    return tuple(e.ClockStarted(60.0 + n, step.id, 65.0 + n) for n, step in enumerate(steps))
+
+
+def through(plan: Plan, *batches: int) -> float:
+    rolls = [
+        plan.setup.rolls[roll].format for batch in plan.batches if batch.number in batches for roll in batch.rolls
+    ]
+    return roll_equivalents(rolls)
+
+
+def test_every_kind_of_event_is_read_as_it_was_written(store: Store, profile: Profile) -> None:
+    day = "2031-02-21"
+    change_shelf(store, mix(profile), AT)
+    for command in (
+        c.UseBottle(day, "1-developer", "x", 1.1, 3.0),
+        c.TryLeader(day, "1-developer", True),
+        c.TimeClearing(day, "1-bleach-fix", 70.0, 60.0),
+        c.TopUp(day, "1-developer", 50.0),
+        c.NoteLevel(day, "1-developer", 900.0, False),
+        c.Squeeze(day, "1-developer"),
+        c.NoteBottle(day, "1-developer", "Smells °\N{OHM SIGN}"),
+        c.Discard(day, "1-stabiliser", "cloudy", cautioned=True),
+    ):
+        change_shelf(store, command, AT)
+    events = shelf_events(store)
+    assert {type(event) for event in events} == set(get_args(s.Event))
+    assert all(CODEC.decode(*CODEC.encode(event)) == event for event in events)
+
+
+def test_a_strange_event_stops_with_a_sentence(store: Store) -> None:
+    store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, AT)
+    with pytest.raises(JournalUnusable, match="shelf 1 is of a kind this Wetside does not know"):
+        load_shelf(store)
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from wetside.journal.shelf import change_shelf
+from wetside.journal.store import Store
+from wetside.shelf.commands import NoteBottle
+with Store.open(Path(sys.argv[1])) as store:
+    print("ready", flush=True)
+    sys.stdin.readline()
+    for number in range(40):
+        note = NoteBottle("2031-03-01", "1-developer", f"{sys.argv[2]} {number}")
+        change_shelf(store, note, "2031-03-01T18:00:00Z")
+"""
+
+
+def test_two_terminals_at_once_lose_nothing(store: Store, profile: Profile) -> None:
+    change_shelf(store, mix(profile), AT)
+    writers = [
+        subprocess.Popen(
+            [sys.executable, "-c", WRITER, str(store.path), name], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+        )
+        for name in ("one", "two")
+    ]
+    for writer in writers:
+        assert writer.stdout is not None
+        assert writer.stdout.readline() == b"ready\n"
+    for writer in writers:
+        writer.communicate(b"\n", timeout=240)
+    assert [writer.returncode for writer in writers] == [0, 0]
+    said = [note.text for note in load_shelf(store).bottles["1-developer"].notes]
+    assert sorted(said) == sorted(f"{name} {number}" for name in ("one", "two") for number in range(40))
+    for name in ("one", "two"):
+        assert [text for text in said if text.startswith(name)] == [f"{name} {number}" for number in range(40)]
+
+
+def beaten(monkeypatch: pytest.MonkeyPatch, store: Store, times: int, change: Callable[[int], c.Command]) -> None:
+    """Before each of the next `times` appends to the shelf another terminal writes there first."""
+    append = Store.append
+    left = [*range(times)]
+
+    def late(self: Store, streams: Mapping[str, tuple[int, tuple[Entry, ...]]], at: str) -> tuple[Envelope, ...]:
+        if self is store and SHELF in streams and left:
+            number = left.pop(0)
+            with Store.open(store.path) as other:
+                change_shelf(other, change(number), AT)
+        return append(self, streams, at)
+
+    monkeypatch.setattr(Store, "append", late)
+
+
+def test_kits_mixed_at_once_get_numbers_of_their_own(
+    store: Store, profile: Profile, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    beaten(monkeypatch, store, 2, lambda _: mix(profile))
+    change_shelf(store, mix(profile), AT)
+    assert [kit.number for kit in load_shelf(store).kits] == [1, 2, 3]
+    assert len(load_shelf(store).bottles) == 9
+
+
+def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Profile, tmp_path: Path) -> None:
+    change_shelf(store, mix(profile), AT)
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    assert load_shelf(store).bottles["1-developer"].uses == ()
+    driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    for solution in SOLUTIONS:
+        (use,) = load_shelf(store).bottles[f"1-{solution}"].uses
+        assert (use.session, use.on) == ("2031-03-01-kvxz", "2031-03-02")
+        assert use.rolls == pytest.approx(through(plan, 1, 2))
+
+
+def test_abandoned_after_the_first_developer(store: Store, profile: Profile, tmp_path: Path) -> None:
+    change_shelf(store, mix(profile), AT)
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, "developer", batches=(1,))), WALL)
+    driver.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
+    shelf = load_shelf(store)
+    assert shelf.bottles["1-developer"].rolls == pytest.approx(through(plan, 1))
+    assert shelf.bottles["1-bleach-fix"].uses == shelf.bottles["1-stabiliser"].uses == ()
+
+
+def test_practice_and_bottles_that_are_not_on_the_shelf_take_nothing(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    change_shelf(store, mix(profile), AT)
+    plan = plan_on_shelf(store, profile)
+    dry = keeper(store, tmp_path, "practice/2031-03-01-kvxz")
+    dry.keep((began(plan, practice=True), *baths(plan, *SOLUTIONS)), WALL)
+    dry.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+
+    bottles = tuple(replace(bottle, shelf_id=None) for bottle in plan.setup.bottles)
+    loose = replace(plan, setup=replace(plan.setup, bottles=bottles))
+    other = keeper(store, tmp_path, "session/loose")
+    other.keep((began(loose), *baths(loose, *SOLUTIONS)), WALL)
+    other.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    assert len(shelf_events(store)) == 1
+
+
+def test_a_shelf_that_moved_meanwhile_is_looked_at_again(
+    store: Store, profile: Profile, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    change_shelf(store, mix(profile), AT)
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    beaten(monkeypatch, store, 3, lambda number: c.NoteBottle("2031-03-02", "1-developer", f"meanwhile {number}"))
+    driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    bottle = load_shelf(store).bottles["1-developer"]
+    assert [note.text for note in bottle.notes] == ["meanwhile 0", "meanwhile 1", "meanwhile 2"]
+    assert len(bottle.uses) == 1
+    assert isinstance(load(store, SESSION)[-1], e.SessionClosed)
+
+
+def test_when_the_close_is_not_kept_neither_is_the_debit(store: Store, profile: Profile, tmp_path: Path) -> None:
+    change_shelf(store, mix(profile), AT)
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    with Store.open(store.path) as other:
+        other.append(
+            {SESSION: (other.last_seq(SESSION), (Entry("hold_began", 1, '{"at":99.0,"kind":"hold_began"}'),))}, AT
+        )
+    with pytest.raises(Overtaken):
+        driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    assert len(shelf_events(store)) == 1
+    assert not isinstance(load(store, SESSION)[-1], e.SessionClosed)
+
+
+def test_a_refused_change_leaves_the_shelf_alone(store: Store, profile: Profile) -> None:
+    change_shelf(store, mix(profile), AT)
+    with pytest.raises(Refused):
+        change_shelf(store, c.Squeeze("2031-03-01", "9-nothing"), AT)
+    assert len(shelf_events(store)) == 1

@@ -1,0 +1,123 @@
+"""Writes the journal that is kept for later versions: a kit mixed, then the shipped evening of three rolls.
+
+    python -m tests.journals.write FOLDER
+
+The evening is led to its end on a clock set by hand, with a reading that moves the developer's end, a clock
+corrected, a terminal lost and gone on with, a sleep of the machine, a note and a look at the negatives. FOLDER
+gets the journal and its four exports, and is named after the version that wrote it. Once a version is released,
+what it wrote is never written anew: later versions must read it as it is.
+"""
+
+from __future__ import annotations
+
+import gzip
+import sys
+import tempfile
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from tests.session.walker import Bench, MemoryKeeper, Walker
+
+from wetside.clock import HandClock
+from wetside.commands.evening import find_setup, planned, process
+from wetside.commands.export import FORMATS, exported
+from wetside.desk import Desk, rfc3339
+from wetside.journal.sessions import stream_of
+from wetside.journal.shelf import change_shelf
+from wetside.journal.store import Store, open_store
+from wetside.opening import begin_session, resume_session, revisit_session
+from wetside.session import commands as c
+from wetside.session.negatives import look_note
+from wetside.session.setup import Setup
+from wetside.settings import JOURNAL, Places, Settings
+from wetside.setup_file import read_setup
+from wetside.shelf import commands as shelf
+
+BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
+SETTINGS = Settings(temperature_unit="°F", volume_unit="US fl oz", dark_bell_every_s=300.0)
+
+
+def write(folder: Path) -> None:
+    """The journal and its exports into `folder`, which is made."""
+    folder.mkdir(parents=True)
+    with tempfile.TemporaryDirectory() as data:
+        places = Places(Path(data) / "data", Path(data) / "settings.toml")
+        with open_store(places) as store:
+            session = _evening(store, places)
+        (folder / f"{JOURNAL}.gz").write_bytes(gzip.compress(_one_file(places.data / JOURNAL), 9, mtime=0))
+        for form in FORMATS:
+            content = exported(places, session, form).encode("utf-8")
+            (folder / f"{form}.gz").write_bytes(gzip.compress(content, 9, mtime=0))
+
+
+def _one_file(journal: Path) -> bytes:
+    beside = [name for name in journal.parent.glob(f"{journal.name}-*") if name.stat().st_size]
+    if beside:
+        raise AssertionError(f"the journal is not in one file: {beside}")
+    return journal.read_bytes()
+
+
+def _evening(store: Store, places: Places) -> str:
+    """One whole evening; its session's id."""
+    clock = HandClock(BEGAN)
+    setup = _from_shelf(store, places)
+    evening = planned(process("two-bath", places), setup, places, SETTINGS, clock)
+    desk = begin_session(
+        store, places, evening.plan, evening.profile.text, SETTINGS, terminal="pts/1", clock=clock
+    )
+    stream = stream_of(desk.state.session, practice=False)
+    _lead(desk, clock, until="b1.developer")
+    _in_the_developer(desk, clock)
+    _lead(desk, clock, until="b1.bleach-fix")
+    desk.release()
+    clock.advance(30.0)
+    desk = resume_session(store, places, stream, SETTINGS, terminal="pts/2", clock=clock)
+    _lead(desk, clock, until="b1.wash")
+    clock.suspend(40.0)
+    desk.beat()
+    _lead(desk, clock, until="")
+    desk.release()
+    clock.advance(86_400.0)
+    desk = revisit_session(store, places, stream, SETTINGS, terminal="pts/3", clock=clock)
+    _must(desk, c.AddNote(desk.now(), look_note("weak", "thin-processing"), "look", 1))
+    desk.release()
+    return desk.state.session
+
+
+def _from_shelf(store: Store, places: Places) -> Setup:
+    """The shipped setup, its bottles taken from a kit on the shelf."""
+    setup = read_setup(find_setup("three-rolls", places))
+    profile = process("two-bath", places)
+    bottles = tuple(shelf.NewBottle(bottle.solution, bottle.volume_ml) for bottle in setup.bottles)
+    day = BEGAN.date().isoformat()
+    change_shelf(store, shelf.MixKit(day, day, "Spring", profile, bottles, 36.0), rfc3339(BEGAN))
+    return replace(setup, bottles=tuple(replace(b, shelf_id=f"1-{b.solution}") for b in setup.bottles))
+
+
+def _lead(desk: Desk, clock: HandClock, until: str) -> None:
+    """Led by what the screen says until this step's clock runs, or to the end."""
+    walker = Walker(Bench(desk, clock, MemoryKeeper()))
+    for _ in range(20_000):
+        if until in desk.state.clocks or not walker.step():
+            return
+    raise AssertionError("led nowhere:\n" + "\n".join(walker.log[-25:]))
+
+
+def _in_the_developer(desk: Desk, clock: HandClock) -> None:
+    """Started 5 s late, read a little cool after a minute, and a word about it."""
+    bench = Bench(desk, clock, MemoryKeeper())
+    bench.wait(20.0)
+    _must(desk, c.CorrectClock(desk.now(), "b1.developer", 5.0, "5 s"))
+    bench.wait(45.0)
+    _must(desk, c.TakeReading(desk.now(), "developer", 38.3333, "101 °F"))
+    _must(desk, c.AddNote(desk.now(), "The thermometer was slow; = not a formula"))
+
+
+def _must(desk: Desk, command: c.Command) -> None:
+    if not desk.dispatch(command):
+        raise AssertionError(desk.hand.message)
+
+
+if __name__ == "__main__":
+    write(Path(sys.argv[1]))

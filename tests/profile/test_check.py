@@ -1,0 +1,725 @@
+"""The check: shipped profiles pass, every fault put into one is found and named, and sound ones raise no alarm."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from wetside.profile.check import check_profile, check_setup
+from wetside.profile.model import (
+    Agitation,
+    FilmKind,
+    Kind,
+    Profile,
+    ReadingAsk,
+    ResidueRule,
+    Solution,
+    Step,
+    Tick,
+    Use,
+)
+from wetside.profile.paths import ways
+from wetside.profile.places import all_profiles, find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.setup_file import read_setup
+
+SHIPPED = tuple(path.stem for path in all_profiles())
+THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
+
+
+@cache
+def shipped(name: str) -> Profile:
+    return read_profile(find_profile(name))
+
+
+def edit_step(profile: Profile, id_: str, **changes: Any) -> Profile:
+    assert any(step.id == id_ for step in profile.steps)
+    steps = tuple(replace(step, **changes) if step.id == id_ else step for step in profile.steps)
+    return replace(profile, steps=steps)
+
+
+def edit_tick(profile: Profile, step_id: str, tick_id: str, **changes: Any) -> Profile:
+    """A tick changed; with `gone=True` left out, with `to="step"` moved to another step."""
+    host = profile.step(step_id)
+    tick = next(tick for tick in host.ticks if tick.id == tick_id)
+    rest = tuple(each for each in host.ticks if each.id != tick_id)
+    if changes.pop("gone", False):
+        return edit_step(profile, step_id, ticks=rest)
+    to = changes.pop("to", step_id)
+    changed = replace(tick, **changes)
+    if to == step_id:
+        ticks = tuple(changed if each.id == tick_id else each for each in host.ticks)
+        return edit_step(profile, step_id, ticks=ticks)
+    moved = edit_step(profile, step_id, ticks=rest)
+    return edit_step(moved, to, ticks=(*moved.step(to).ticks, replace(changed, id=f"{tick_id}-moved")))
+
+
+def edit_solution(profile: Profile, id_: str, **changes: Any) -> Profile:
+    profile.solution(id_)
+    solutions = tuple(replace(each, **changes) if each.id == id_ else each for each in profile.solutions)
+    return replace(profile, solutions=solutions)
+
+
+def shared_funnels(profile: Profile) -> Profile:
+    return replace(profile, vessels=tuple(replace(vessel, dedicated_to=None) for vessel in profile.vessels))
+
+
+def without_clearing(profile: Profile, *things: str) -> Profile:
+    """No tick and no step rinses these things any more."""
+    steps = tuple(
+        replace(
+            step,
+            rinses=tuple(thing for thing in step.rinses if thing not in things),
+            ticks=tuple(
+                replace(tick, clears=tuple(thing for thing in tick.clears if thing not in things))
+                for tick in step.ticks
+            ),
+        )
+        for step in profile.steps
+    )
+    return replace(profile, steps=steps)
+
+
+def with_last(profile: Profile, *moved: str, before: str) -> Profile:
+    """Steps put where they come too late: just before another."""
+    kept = [step for step in profile.steps if step.id not in moved]
+    at = next(number for number, step in enumerate(kept) if step.id == before)
+    return replace(profile, steps=(*kept[:at], *(profile.step(id_) for id_ in moved), *kept[at:]))
+
+
+def test_every_shipped_profile_has_an_example_and_passes() -> None:
+    assert {TWO, "two-bath-prebath", THREE, MOTION, SLIDES} <= set(SHIPPED)
+    assert {read_setup(path).profile for path in shipped_setups()} >= set(SHIPPED)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_shipped_profiles_pass(name: str) -> None:
+    assert check_profile(shipped(name)) == ()
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_shipped_setups_pass(path: Any) -> None:
+    setup = read_setup(path)
+    assert setup.invented
+    assert check_setup(shipped(setup.profile), setup) == ()
+
+
+Change = Callable[[Profile], Profile]
+
+# What is broken, in which profile, how, and what a finding must say: first the step (or solution) it names.
+FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
+    # --- residues
+    (
+        "wash between bleach and fixer clears nothing",
+        THREE,
+        lambda p: edit_step(p, "bleach-wash", rinses=()),
+        ('Step "fixer"', "still carries bleach", "Path: ", "<- here"),
+    ),
+    (
+        "tank never rinsed, so the second fill starts with the first one's fixer",
+        THREE,
+        lambda p: without_clearing(p, "tank"),
+        ('Step "developer"', "still carries fixer", "tank fill 2"),
+    ),
+    (
+        "prebath stays in the tank",
+        MOTION,
+        lambda p: edit_step(p, "flush", rinses=()),
+        ('Step "developer"', "still carries prebath", "backed film"),
+    ),
+    (
+        "acid reaches the bleach",
+        MOTION,
+        lambda p: edit_step(p, "stop-wash", rinses=()),
+        ('Step "bleach"', "still carries stop"),
+    ),
+    (
+        "shared funnel not rinsed",
+        SLIDES,
+        lambda p: edit_tick(p, "first-developer", "a-rinsed", clears=()),
+        ('Step "reversal"', "Funnel A still carries first developer"),
+    ),
+    (
+        "shared funnel rinsed too late",
+        SLIDES,
+        lambda p: edit_tick(p, "first-developer", "a-rinsed", due="colour-developer"),
+        ('Step "reversal"', "Funnel A still carries first developer"),
+    ),
+    (
+        "shared funnel carries over to the second fill",
+        SLIDES,
+        lambda p: edit_tick(p, "colour-developer", "a-rinsed", gone=True),
+        ('Step "first-developer"', "Funnel A still carries colour developer", "tank fill 2"),
+    ),
+    (
+        "funnel may be rinsed before it is dirtied again",
+        SLIDES,
+        lambda p: edit_tick(p, "colour-developer", "a-rinsed", to="reversal"),
+        ('Step "first-developer"', "Funnel A still carries colour developer"),
+    ),
+    (
+        "fixer poured through another bath's funnel",
+        THREE,
+        lambda p: edit_step(p, "fixer", through="bleach-funnel"),
+        ('Step "fixer"', "kept for bleach alone"),
+    ),
+    (
+        "developer and bleach share a funnel nobody rinses",
+        THREE,
+        lambda p: without_clearing(
+            edit_step(shared_funnels(p), "developer", through="bleach-funnel"), "bleach-funnel"
+        ),
+        ('Step "developer"', "Bleach funnel still carries bleach", "reaches it"),
+    ),
+    (
+        "developer comes back through a dirty funnel",
+        THREE,
+        lambda p: without_clearing(
+            edit_step(shared_funnels(p), "developer", back_through="fixer-funnel"), "fixer-funnel"
+        ),
+        ('Step "developer"', "Fixer funnel still carries fixer", "comes back"),
+    ),
+    (
+        "a new rule nothing keeps",
+        THREE,
+        lambda p: replace(p, residue_rules=(*p.residue_rules, ResidueRule("developer", "bleach", "Made up."))),
+        ('Step "bleach"', "still carries developer"),
+    ),
+    # --- ticks
+    (
+        "tick due before it can be made",
+        THREE,
+        lambda p: edit_tick(p, "wash", "fixer-capped", due="fixer"),
+        ('Step "wash"', 'falls due before "fixer"', "before it can be made"),
+    ),
+    (
+        "tick due before its own step",
+        THREE,
+        lambda p: edit_tick(p, "wash", "fixer-capped", due="wash"),
+        ('Step "wash"', 'falls due before "wash"'),
+    ),
+    (
+        "tick due in the dark",
+        THREE,
+        lambda p: edit_tick(p, "load-room", "no-light", due="end"),
+        ('Step "load-room"', "falls due in the dark", "dark room"),
+    ),
+    (
+        "tick of an earlier step due at nobody's sight",
+        THREE,
+        lambda p: edit_tick(p, "practice", "wound", when=("pushed", "not pushed")),
+        ('Step "practice"', "no path shows"),
+    ),
+    (
+        "three ticks while the developer works",
+        THREE,
+        lambda p: edit_tick(
+            edit_tick(p, "bleach", "funnel-rinsed", due="start"), "bleach", "developer-capped", due="start"
+        ),
+        ('Step "bleach"', "3 ticks stand between Developer and it"),
+    ),
+    (
+        "eight ticks at once",
+        THREE,
+        lambda p: edit_step(p, "sound", ticks=tuple(Tick(f"t{n}", f"Thing {n} done") for n in range(8))),
+        ('Step "sound"', "8 ticks"),
+    ),
+    # --- bottles
+    (
+        "bottle left open",
+        THREE,
+        lambda p: edit_tick(p, "bleach-wash", "bleach-capped", closes=None),
+        ('Step "bleach"', "no tick closes it"),
+    ),
+    (
+        "bottle closed for one kind of film alone",
+        MOTION,
+        lambda p: edit_tick(p, "stop-wash", "developer-capped", when=("backed",)),
+        ('Step "developer"', "no tick closes it", "standard film"),
+    ),
+    (
+        "bottle closed before it is opened",
+        THREE,
+        lambda p: edit_tick(p, "bleach", "developer-capped", to="lid", due="end"),
+        ('Step "developer"', "no tick closes it"),
+    ),
+    (
+        "last bottle never closed",
+        MOTION,
+        lambda p: edit_tick(p, "bottles", "rinse-capped", gone=True),
+        ('Step "final-rinse"', "no tick closes it"),
+    ),
+    # --- light
+    (
+        "lid may come off while the fixer works",
+        THREE,
+        lambda p: edit_tick(p, "wash", "opened", to="fixer", due="wash"),
+        ('Step "fixer"', "the lid comes off here", "until Fixer has ended"),
+    ),
+    (
+        "lid off after the bleach",
+        THREE,
+        lambda p: edit_tick(p, "bleach-wash", "runs-clear", lid="off"),
+        ('Step "bleach-wash"', "the lid comes off here"),
+    ),
+    (
+        "nothing makes the film safe",
+        THREE,
+        lambda p: edit_solution(p, "fixer", makes_light_safe=False),
+        ('Step "wash"', "the lid comes off here", "to the very end"),
+    ),
+    (
+        "lid never put on in one of the places",
+        THREE,
+        lambda p: edit_step(p, "load-bag", lid=None),
+        ('Step "developer"', "before the lid is on", "changing bag"),
+    ),
+    (
+        "lid never taken off",
+        THREE,
+        lambda p: edit_tick(p, "wash", "opened", lid=None),
+        ('Step "final-rinse"', "no step or tick takes it off"),
+    ),
+    (
+        "lid taken off after the rolls are handled",
+        THREE,
+        lambda p: edit_tick(p, "wash", "opened", due="drying"),
+        ('Step "final-rinse"', "the lid comes off only later"),
+    ),
+    (
+        "poured before the film is loaded",
+        THREE,
+        lambda p: with_last(p, "load-room", "load-bag", before="bleach"),
+        ('Step "developer"', "before the lid is on"),
+    ),
+    # --- hazards
+    (
+        "caution left out",
+        MOTION,
+        lambda p: edit_step(edit_step(p, "room", cautions=("children",)), "stop", cautions=("acid",)),
+        ('Step "stop"', 'before its caution "stop-gas"'),
+    ),
+    (
+        "caution shown only after the pour",
+        THREE,
+        lambda p: edit_step(
+            edit_step(p, "chemistry", cautions=()), "bleach-wash", cautions=("bleach-gas", "fixer-gas")
+        ),
+        ('Step "warm-bath"', "Bleach is opened before its caution"),
+    ),
+    (
+        "hazardous bath without any caution",
+        THREE,
+        lambda p: edit_step(edit_solution(p, "bleach", needs_caution=()), "bleach", cautions=()),
+        ('Step "bleach"', "without any caution"),
+    ),
+    (
+        "no gloves at all",
+        THREE,
+        lambda p: edit_tick(p, "protect", "gloves-on", gloves=False),
+        ('Step "warm-bath"', "gloves are on"),
+    ),
+    (
+        "no gloves after the loading",
+        THREE,
+        lambda p: edit_tick(p, "lid", "gloves-again", gloves=False),
+        ('Step "', "gloves are on again after the loading"),
+    ),
+    (
+        "hazard that asks for no gloves",
+        THREE,
+        lambda p: edit_solution(p, "bleach", gloves=False),
+        ('Solution "bleach"', "no gloves"),
+    ),
+    ("no first aid", THREE, lambda p: replace(p, first_aid=()), ("no first aid",)),
+    # --- background
+    (
+        "background bath never joined",
+        THREE,
+        lambda p: edit_step(p, "hang-up", joins=None),
+        ('Step "final-rinse"', "no later step joins it"),
+    ),
+    (
+        "drying never joined",
+        SLIDES,
+        lambda p: edit_step(p, "take-down", joins=None),
+        ('Step "drying"', "no later step joins it"),
+    ),
+    (
+        "joins a step that does not run on",
+        THREE,
+        lambda p: edit_step(p, "hang-up", joins="wash"),
+        ('Step "hang-up"', "does not run in the background"),
+    ),
+    (
+        "joins a later step",
+        THREE,
+        lambda p: edit_step(p, "sound", joins="drying"),
+        ('Step "sound"', "which comes later"),
+    ),
+    # --- figures
+    (
+        "table out of order",
+        TWO,
+        lambda p: edit_solution(p, "developer", table=tuple(reversed(p.solution("developer").table))),
+        ('Solution "developer"', "coolest first"),
+    ),
+    (
+        "warmer takes longer",
+        TWO,
+        lambda p: edit_solution(p, "developer", table=((29.0, 300.0), (39.0, 400.0))),
+        ('Solution "developer"', "a warmer developer must take less time"),
+    ),
+    (
+        "bath of 75 °C",
+        THREE,
+        lambda p: edit_solution(p, "bleach", target_c=75.0, range_c=(70.0, 80.0)),
+        ('Solution "bleach"', "75 °C"),
+    ),
+    (
+        "range upside down",
+        THREE,
+        lambda p: edit_solution(p, "fixer", range_c=(41.0, 24.0)),
+        ('Solution "fixer"', "must rise"),
+    ),
+    ("no time at all", THREE, lambda p: edit_step(p, "wash", time_s=0.0), ('Step "wash"', "more than 0")),
+    (
+        "on time without a table",
+        THREE,
+        lambda p: edit_solution(p, "developer", table=()),
+        ('Solution "developer"', "no table of times"),
+    ),
+    (
+        "range beyond the table",
+        THREE,
+        lambda p: edit_solution(p, "developer", range_c=(30.0, 39.0)),
+        ('Solution "developer"', "outside its table"),
+    ),
+    (
+        "reading accepted outside the range",
+        THREE,
+        lambda p: edit_step(p, "read-again", readings=(ReadingAsk("developer", "Developer", (30.0, 45.0)),)),
+        ('Step "read-again"', "outside its own range"),
+    ),
+    (
+        "push that shortens",
+        THREE,
+        lambda p: edit_solution(p, "developer", push=((0.0, 1.0), (1.0, 0.9))),
+        ('Solution "developer"', "more stops must take more time"),
+    ),
+    (
+        "use that shortens",
+        THREE,
+        lambda p: edit_solution(p, "developer", use=Use("steps", 0.0, ((0.0, 1.2), (4.0, 1.0)))),
+        ('Solution "developer"', "the factor must never fall"),
+    ),
+    (
+        "keeps longer part-full",
+        THREE,
+        lambda p: edit_solution(p, "fixer", life_full_days=10.0, life_part_days=20.0),
+        ('Solution "fixer"', "part-full"),
+    ),
+    (
+        "stretch below capacity",
+        THREE,
+        lambda p: edit_solution(p, "fixer", capacity_per_l=8.0, stretch_per_l=4.0),
+        ('Solution "fixer"', "stretch"),
+    ),
+    (
+        "agitation longer than its interval",
+        THREE,
+        lambda p: edit_step(p, "bleach", agitation=Agitation(30.0, 10.0, 30.0, "Turn it over.")),
+        ('Step "bleach"', "agitation"),
+    ),
+    ("lead-in of 90 s", THREE, lambda p: edit_step(p, "fixer", lead_in_s=90.0), ('Step "fixer"', "lead-in")),
+    # --- order, texts, ids
+    (
+        "step nobody reaches",
+        THREE,
+        lambda p: edit_step(p, "practice", when=("backed",)),
+        ('Step "practice"', "no path reaches it"),
+    ),
+    (
+        "conditions that exclude each other",
+        TWO,
+        lambda p: edit_step(p, "practice", when=("first batch", "later batch")),
+        ('Step "practice"', "no path reaches it"),
+    ),
+    (
+        "title too long",
+        THREE,
+        lambda p: edit_step(p, "wash", title="Wash the film in the tank that is open now"),
+        ('Step "wash"', "its title has 42 characters"),
+    ),
+    (
+        "tick too long",
+        THREE,
+        lambda p: edit_tick(p, "wash", "opened", text="x" * 61),
+        ('Step "wash"', "61 characters"),
+    ),
+    (
+        "instruction too long",
+        THREE,
+        lambda p: edit_step(p, "wash", instruction="y" * 151),
+        ('Step "wash"', "151 characters"),
+    ),
+    (
+        "three cautions at once",
+        THREE,
+        lambda p: edit_step(p, "bleach", cautions=("bleach-gas", "fixer-gas", "eyes")),
+        ('Step "bleach"', "3 cautions"),
+    ),
+    (
+        "check that pours",
+        THREE,
+        lambda p: edit_step(p, "lid", solution="bleach"),
+        ('Step "lid"', "pours nothing"),
+    ),
+    (
+        "measures nothing",
+        THREE,
+        lambda p: edit_step(p, "read-again", readings=()),
+        ('Step "read-again"', "measures nothing"),
+    ),
+    (
+        "gear nobody lists",
+        THREE,
+        lambda p: edit_tick(p, "gear-film", "clips", gone=True),
+        ('Gear "clips"', "no step lists it"),
+    ),
+    (
+        "caution nobody shows",
+        THREE,
+        lambda p: edit_step(p, "load-room", cautions=("dark",)),
+        ('Caution "fog"', "no step shows it"),
+    ),
+    (
+        "caution that is not there",
+        THREE,
+        lambda p: edit_step(p, "bleach", cautions=("smoke",)),
+        ('Step "bleach"', 'no caution "smoke"'),
+    ),
+)
+
+
+@pytest.mark.parametrize(("what", "name", "change", "said"), FAULTS, ids=[fault[0] for fault in FAULTS])
+def test_a_fault_is_found_and_named(what: str, name: str, change: Change, said: tuple[str, ...]) -> None:
+    found = check_profile(change(shipped(name)))
+    told = [finding for finding in found if all(words in finding for words in said)]
+    assert told, "\n".join(found) or "nothing found"
+    assert said[0] in told[0].split("\n")[0]
+
+
+def test_there_are_at_least_forty_faults() -> None:
+    assert len(FAULTS) >= 40
+    assert len({what for what, *_ in FAULTS}) == len(FAULTS)
+
+
+def test_a_broken_rinse_is_told_step_by_step() -> None:
+    (finding,) = check_profile(edit_step(shipped(THREE), "bleach-wash", rinses=()))
+    assert finding.split("\n") == [
+        'Step "fixer" (Fixer): Tank with lid, column, reels still carries bleach when fixer reaches it.'
+        " Bleach uses the fixer up: the wash between them keeps it alive.",
+        "  Path: standard or slide film; dark room (and on 5 more)",
+        "     15. Bleach (tank fill 1): bleach reaches bleach funnel and tank with lid, column, reels; goes back"
+        ' through bleach funnel; "Developer bottle squeezed and capped" by the start of Wash in the closed tank;'
+        ' "Developer funnel rinsed and laid apart" by the start of Wash in the closed tank',
+        "     16. Wash in the closed tank (tank fill 1): warm water reaches tank with lid, column, reels;"
+        ' "Bleach bottle capped" by the end of Wash in the closed tank; "Bleach funnel rinsed and laid apart"'
+        " by the end of Wash in the closed tank",
+        "     17. Fixer (tank fill 1): fixer reaches fixer funnel and tank with lid, column, reels; goes back"
+        " through fixer funnel   <- here",
+    ]
+
+
+@pytest.mark.parametrize("name", [THREE, SLIDES, MOTION])
+@pytest.mark.parametrize("broken", [False, True])
+def test_kinds_that_go_alike_are_proved_alike(name: str, broken: bool) -> None:
+    """Walking every kind, place, push apart finds what the shorter walk finds."""
+    profile = without_clearing(shipped(name), "tank") if broken else shipped(name)
+    short = {finding.split("\n")[0] for finding in check_profile(profile)}
+    long = {finding.split("\n")[0] for finding in check_profile(profile, every=True)}
+    assert bool(short) == broken
+    assert short == long
+
+
+def test_paths_take_each_kind_place_and_number_of_fills() -> None:
+    profile = shipped(TWO)
+    plans = [way.plan for way in ways(profile, every=True) if way.plan is not None]
+    mixes = {frozenset(roll.kind for roll in plan.setup.rolls) for plan in plans if len(plan.batches) == 1}
+    assert len(mixes) == 7
+    assert {plan.setup.place for plan in plans} == {"dark room", "changing bag"}
+    assert {len(plan.batches) for plan in plans} >= {1, 2, 3}
+    assert {batch.push for plan in plans for batch in plan.batches} == {0.0, 1.0}
+
+
+# ---------------------------------------------------------------- setups
+
+
+def test_a_setup_is_checked_against_its_profile() -> None:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    profile = shipped(TWO)
+    first = replace(setup, rolls=(setup.rolls[0], replace(setup.rolls[1], label=setup.rolls[0].label)))
+    assert "Two rolls are called" in check_setup(profile, first)[0]
+    assert any("no bottle of stabiliser" in text for text in check_setup(profile, replace(setup, bottles=())))
+    small = tuple(replace(bottle, volume_ml=100.0) for bottle in setup.bottles)
+    assert any("short" in text for text in check_setup(profile, replace(setup, bottles=small)))
+    cold = replace(setup, water=replace(setup.water, hot_c=10.0, cold_c=20.0))
+    assert any("hot tap" in text for text in check_setup(profile, cold))
+    wrong = check_setup(shipped(THREE), setup)
+    assert any("does not take backed film" in text for text in wrong)
+    assert any('has no "bleach-fix"' in text for text in wrong)
+
+
+def test_a_setup_meets_the_fault_on_its_own_path_alone() -> None:
+    broken = edit_step(shipped(MOTION), "flush", rinses=())
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "motion-picture-short-ends"))
+    (finding,) = check_setup(broken, setup)
+    assert "still carries prebath" in finding
+    assert "Path: this setup" in finding
+    unbacked = replace(setup, rolls=tuple(roll for roll in setup.rolls if roll.kind == "standard"))
+    assert check_setup(broken, unbacked) == ()
+
+
+# ----------------------------------------------------- sound profiles
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_no_false_alarm_on_a_sound_profile(seed: int) -> None:
+    assert check_profile(sound(random.Random(seed))) == ()
+
+
+def sound(chance: random.Random) -> Profile:
+    """A shipped profile changed in ways that keep it sound."""
+    name = chance.choices((THREE, SLIDES, TWO, MOTION), weights=(5, 5, 1, 1))[0]
+    profile = shipped(name)
+    if name == THREE:
+        kinds: tuple[FilmKind, ...] = chance.choice((("standard",), ("slide",), ("standard", "slide")))
+        profile = replace(profile, accepts=kinds)
+    for change in (other_figures, other_words, more_washes, more_checks, other_dues, less, another_order):
+        if chance.random() < 0.6:
+            profile = change(profile, chance)
+    return profile
+
+
+def other_figures(profile: Profile, chance: random.Random) -> Profile:
+    by_c, by = chance.uniform(-3.0, 3.0), chance.uniform(1.0, 1.8)
+
+    def moved(range_c: tuple[float, float] | None) -> tuple[float, float] | None:
+        return None if range_c is None else (range_c[0] + by_c, range_c[1] + by_c)
+
+    def solution(each: Solution) -> Solution:
+        return replace(
+            each,
+            target_c=None if each.target_c is None else each.target_c + by_c,
+            range_c=moved(each.range_c),
+            table=tuple((at_c + by_c, seconds * by) for at_c, seconds in each.table),
+            use=chance.choice(
+                (each.use, Use(), Use("compound", 0.03), Use("steps", 0.0, ((0.0, 1.0), (8.0, 1.2))))
+            ),
+            capacity_per_l=chance.choice((None, each.capacity_per_l)),
+            shortest_s=min(each.shortest_s, 60.0),
+        )
+
+    def step(each: Step) -> Step:
+        return replace(
+            each,
+            readings=tuple(replace(ask, range_c=moved(ask.range_c)) for ask in each.readings),
+            time_s=None if each.time_s is None else each.time_s * by,
+            lead_in_s=chance.choice((None, 0.0, 10.0)),
+        )
+
+    return replace(
+        profile,
+        solutions=tuple(solution(each) for each in profile.solutions),
+        steps=tuple(step(each) for each in profile.steps),
+        stabiliser_room=chance.randint(1, 3),
+    )
+
+
+def other_words(profile: Profile, chance: random.Random) -> Profile:
+    def words(most: int) -> str:
+        return "".join(chance.choice("abc däö'[]<>%") for _ in range(chance.randint(1, most)))
+
+    def step(each: Step) -> Step:
+        ticks = tuple(replace(tick, text=words(60)) for tick in each.ticks)
+        return replace(each, title=words(32), instruction=words(150), safe_way_out=words(150), ticks=ticks)
+
+    return replace(profile, steps=tuple(step(each) for each in profile.steps))
+
+
+def more_washes(profile: Profile, chance: random.Random) -> Profile:
+    """The open wash again, once or more, and more rinsing wherever something is rinsed."""
+    wash = replace(profile.step("wash"), ticks=(Tick("again", "Water changed again"),), joins=None)
+    steps: list[Step] = []
+    for step in profile.steps:
+        steps.append(replace(step, rinses=(*step.rinses, "film")) if step.rinses else step)
+        if step.id == "wash":
+            steps += [replace(wash, id=f"wash-{number}") for number in range(chance.randint(1, 3))]
+    return replace(profile, steps=tuple(steps))
+
+
+def more_checks(profile: Profile, chance: random.Random) -> Profile:
+    """Steps of ticks between the others, some of them for a part of the paths alone."""
+    steps = list(profile.steps)
+    for number in range(chance.randint(1, 4)):
+        at = chance.randrange(len(steps))
+        neighbour = steps[at]
+        free = not set(neighbour.when) & {"dark room", "changing bag"}
+        when = chance.choice(((), ("dark room",), ("not changing bag",))) if free else ()
+        ticks = tuple(Tick(f"t{n}", f"Thing {n} lies ready") for n in range(chance.randint(1, 7)))
+        extra = Step(
+            f"extra-{number}", "One more look", neighbour.stage, Kind.CHECK, neighbour.scope, "Look.", "Stop."
+        )
+        steps.insert(at, replace(extra, when=(*neighbour.when, *when), ticks=ticks))
+    return replace(profile, steps=tuple(steps))
+
+
+def other_dues(profile: Profile, chance: random.Random) -> Profile:
+    """Ticks that only state something may wait for the very last step of the evening."""
+    last = profile.steps[-1].id
+
+    def tick(each: Tick) -> Tick:
+        plain = not (each.clears or each.closes or each.lid or each.gloves) and each.asks == "yes"
+        return replace(each, due=last) if plain and chance.random() < 0.2 else each
+
+    steps = tuple(
+        step if step.id == last else replace(step, ticks=tuple(tick(each) for each in step.ticks))
+        for step in profile.steps
+    )
+    return replace(profile, steps=steps)
+
+
+def less(profile: Profile, chance: random.Random) -> Profile:
+    """What a sound profile can do without: agitation, notes, bells, pushes, rules, readings of the bath."""
+    rules = tuple(rule for rule in profile.residue_rules if chance.random() < 0.5)
+    steps = tuple(
+        replace(
+            step,
+            agitation=None if chance.random() < 0.5 else step.agitation,
+            readings=tuple(ask for ask in step.readings if ask.of != "bath"),
+            remember=step.remember[: chance.randint(0, 3)],
+        )
+        for step in profile.steps
+    )
+    solutions = tuple(replace(each, push=() if chance.random() < 0.5 else each.push) for each in profile.solutions)
+    return replace(profile, residue_rules=rules, steps=steps, solutions=solutions, notes=())
+
+
+def another_order(profile: Profile, chance: random.Random) -> Profile:
+    def mixed(things: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(chance.sample(things, len(things)))
+
+    return replace(
+        profile,
+        solutions=mixed(profile.solutions),
+        vessels=mixed(profile.vessels),
+        cautions=mixed(profile.cautions),
+        residue_rules=mixed(profile.residue_rules),
+        sources=mixed(profile.sources),
+    )

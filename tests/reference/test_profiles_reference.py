@@ -1,0 +1,180 @@
+"""The shipped profiles' figures against what is published, seen second-hand or remembered.
+
+Sources, each with how it is known:
+- process manual Z-131, table 4-1: developer 3:15 at 37.8 ± 0.15 °C (100.0 ± 0.25 °F) — read in print;
+- US Army subcourse SS0520-5, p. 17: developers within 1/4 to 1/2 °F — read in print;
+- hand-processing table of 2004 for motion-picture negative: prebath 27 ± 1 °C, 1:00 by hand; removal 27 ± 3 °C,
+  0:30 by hand; developer 3:00 at 41.1 ± 0.1 °C — seen second-hand;
+- registration dossier of the colour developer CD-3: oral LD50 75 to 300 mg/kg, harms eyes, sensitises —
+  read in print;
+- kit sheet of a two-bath powder kit: 3:30 at 102 °F — two second-hand copies; its other rows — from memory;
+- 30 s a stop of push at 3:15 — a club table, seen second-hand;
+- everything else on bleach, fixer, washes, stop, rinses and the whole reversal process — from memory.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from wetside.profile.model import Profile, Sure
+from wetside.profile.places import all_profiles, find_profile
+from wetside.profile.read import read_profile
+
+PRINT, SEEN, MEMORY = Sure.PRINT, Sure.SECOND_HAND, Sure.MEMORY
+
+
+@cache
+def profile(name: str) -> Profile:
+    return read_profile(find_profile(name))
+
+
+def sure(of: Profile, source: str) -> Sure:
+    return next(each.sure for each in of.sources if each.id == source)
+
+
+def sure_of(of: Profile, solution: str, what: str) -> Sure:
+    """How sure a solution's figure is said to be."""
+    found = of.solution(solution)
+    return sure(of, dict(found.sources).get(what, found.source))
+
+
+def c(fahrenheit: float) -> float:
+    return (fahrenheit - 32.0) / 1.8
+
+
+# profile, solution, °C, seconds, how sure the published sheet of values is of the row
+BATHS = (
+    ("three-bath", "developer", 37.8, 195.0, PRINT),
+    ("three-bath", "bleach", 37.8, 390.0, MEMORY),
+    ("three-bath", "fixer", 37.8, 390.0, MEMORY),
+    ("three-bath", "final-rinse", 24.0, 90.0, MEMORY),
+    ("motion-picture", "prebath", 27.0, 60.0, SEEN),
+    ("motion-picture", "developer", 41.1, 180.0, SEEN),
+    ("motion-picture", "stop", 30.0, 30.0, MEMORY),
+    ("motion-picture", "bleach", 38.0, 180.0, MEMORY),
+    ("motion-picture", "fixer", 38.0, 120.0, MEMORY),
+    ("motion-picture", "final-rinse", 30.0, 10.0, MEMORY),
+    ("two-bath-prebath", "prebath", 38.0, 60.0, MEMORY),
+    ("one-shot-reversal", "first-developer", 38.0, 360.0, MEMORY),
+    ("one-shot-reversal", "reversal", 35.0, 120.0, MEMORY),
+    ("one-shot-reversal", "colour-developer", 38.0, 360.0, MEMORY),
+    ("one-shot-reversal", "pre-bleach", 35.0, 120.0, MEMORY),
+    ("one-shot-reversal", "bleach", 35.0, 360.0, MEMORY),
+    ("one-shot-reversal", "fixer", 35.0, 240.0, MEMORY),
+    ("one-shot-reversal", "final-rinse", 24.0, 60.0, MEMORY),
+)
+
+# profile, step, seconds, how sure
+STEPS = (
+    ("three-bath", "bleach-wash", 195.0, MEMORY),
+    ("three-bath", "wash", 195.0, MEMORY),
+    ("motion-picture", "flush", 30.0, SEEN),
+    ("motion-picture", "stop-wash", 30.0, MEMORY),
+    ("motion-picture", "bleach-wash", 60.0, MEMORY),
+    ("motion-picture", "wash", 120.0, MEMORY),
+    ("one-shot-reversal", "first-wash", 120.0, MEMORY),
+    ("one-shot-reversal", "wash", 240.0, MEMORY),
+)
+
+# profile, solution, °C from, °C to, how sure
+RANGES = (
+    ("three-bath", "developer", 37.65, 37.95, PRINT),
+    ("three-bath", "bleach", 24.0, 41.0, MEMORY),
+    ("three-bath", "fixer", 24.0, 41.0, MEMORY),
+    ("motion-picture", "prebath", 26.0, 28.0, SEEN),
+    ("motion-picture", "developer", 41.0, 41.2, SEEN),
+    ("motion-picture", "stop", 27.0, 38.0, MEMORY),
+    ("motion-picture", "bleach", 37.0, 39.0, MEMORY),
+    ("motion-picture", "fixer", 37.0, 39.0, MEMORY),
+    ("two-bath-prebath", "prebath", 35.0, 40.0, MEMORY),
+)
+
+
+@pytest.mark.parametrize(("name", "solution", "at_c", "seconds", "how"), BATHS)
+def test_bath_times(name: str, solution: str, at_c: float, seconds: float, how: Sure) -> None:
+    assert profile(name).solution(solution).table == ((at_c, seconds),)
+    assert profile(name).solution(solution).target_c == at_c
+    assert sure_of(profile(name), solution, "table") is how
+
+
+@pytest.mark.parametrize(("name", "step", "seconds", "how"), STEPS)
+def test_wash_times(name: str, step: str, seconds: float, how: Sure) -> None:
+    assert profile(name).step(step).time_s == seconds
+    assert sure(profile(name), profile(name).step(step).source) is how
+
+
+@pytest.mark.parametrize(("name", "solution", "low_c", "high_c", "how"), RANGES)
+def test_accepted_ranges(name: str, solution: str, low_c: float, high_c: float, how: Sure) -> None:
+    assert profile(name).solution(solution).range_c == pytest.approx((low_c, high_c), abs=1e-9)
+    assert sure_of(profile(name), solution, "range") is how
+
+
+def test_the_printed_developer_in_both_units() -> None:
+    """Z-131 table 4-1 prints 37.8 ± 0.15 °C and 100.0 ± 0.25 °F: the two agree to a twentieth of a degree."""
+    low_c, high_c = profile("three-bath").solution("developer").range_c or (0.0, 0.0)
+    assert (c(99.75), c(100.25)) == pytest.approx((low_c, high_c), abs=0.05)
+    assert profile("three-bath").solution("developer").table_tolerance_c == 0.15
+
+
+def test_the_motion_picture_developer_in_both_units() -> None:
+    """Seen second-hand: 41.1 ± 0.1 °C stands beside 106.0 ± 0.2 °F, the prebath's 27 ± 1 °C by 80 ± 2 °F."""
+    developer = profile("motion-picture").solution("developer")
+    assert developer.table[0][0] == pytest.approx(c(106.0), abs=0.05)
+    assert developer.table_tolerance_c == 0.1
+    assert profile("motion-picture").solution("prebath").target_c == pytest.approx(c(80.0), abs=0.5)
+
+
+def test_push_of_the_printed_developer() -> None:
+    """30 s a stop at 3:15, from a club table seen second-hand: 3:45 and 4:15."""
+    developer = profile("three-bath").solution("developer")
+    times = [developer.table[0][1] * factor for _, factor in developer.push]
+    assert times == pytest.approx([195.0, 225.0, 255.0], abs=0.1)
+    assert sure_of(profile("three-bath"), "developer", "push") is SEEN
+
+
+def test_push_of_the_first_developer() -> None:
+    """From memory: 6:00, 8:00 for one stop, 11:00 for two."""
+    developer = profile("one-shot-reversal").solution("first-developer")
+    assert [360.0 * factor for _, factor in developer.push] == pytest.approx([360.0, 480.0, 660.0], abs=0.5)
+
+
+@pytest.mark.parametrize("name", ["two-bath", "two-bath-prebath"])
+def test_kit_table(name: str) -> None:
+    """Powder-kit sheet: 102 °F 3:30 (second-hand); 95, 90, 85 °F from memory, so the table says that."""
+    rows = profile(name).solution("developer").table
+    printed = ((c(85), 765.0), (c(90), 510.0), (c(95), 345.0), (c(102), 210.0))
+    assert [row for row in rows if row[1] in {765.0, 510.0, 345.0, 210.0}] == [
+        pytest.approx(row, abs=1e-6) for row in printed
+    ]
+    assert sure_of(profile(name), "developer", "table") is MEMORY
+    assert profile(name).solution("bleach-fix").table[-1][1] == 390.0
+
+
+def test_the_colour_developer_of_the_dossier_is_classed_as_it_says() -> None:
+    """CD-3: oral LD50 between 75 and 300 mg/kg is acute toxicity category 3 (H301, UN GHS: 50 to 300 mg/kg)."""
+    for name, solution in (("motion-picture", "developer"), ("one-shot-reversal", "colour-developer")):
+        codes = {hazard.code for hazard in profile(name).solution(solution).hazards}
+        assert {"H301", "H317", "H318", "H410"} <= codes
+        assert sure_of(profile(name), solution, "hazards") is PRINT
+
+
+def test_only_what_was_read_in_print_says_so() -> None:
+    """No bath's times claim to be read in print but the one whose table was read."""
+    claims = {
+        (path.stem, solution.id)
+        for path in all_profiles()
+        for solution in profile(path.stem).solutions
+        if solution.table and sure_of(profile(path.stem), solution.id, "table") is PRINT
+    }
+    assert claims == {("three-bath", "developer")}
+
+
+@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+def test_figures_from_memory_are_named_on_screen(path: Path) -> None:
+    """Where a bath's times are from memory, the notes that the plan shows say "from memory"."""
+    found = profile(path.stem)
+    if any(sure_of(found, each.id, "table") is MEMORY for each in found.solutions if each.table):
+        assert any("from memory" in note for note in found.notes)

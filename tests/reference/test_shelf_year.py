@@ -1,0 +1,222 @@
+"""A year of evenings: what the shelf says equals what anyone can count again from the exported sessions.
+
+The recount reads only the exported JSON lines and uses its own film sizes and its own arithmetic (whole decimal
+numbers); of the program it uses nothing but the export. Film sizes: length from memory, width of 135 from memory,
+120 seen second-hand (30 to 33 in long, about 61 mm wide), a roll of 80 in² seen second-hand, 1 in = 25.4 mm exact.
+The year itself is invented.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from decimal import ROUND_HALF_UP, Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from wetside.journal.drive import Drive
+from wetside.journal.sessions import load, stream_of, summaries
+from wetside.journal.shelf import change_shelf, load_shelf
+from wetside.journal.store import Store
+from wetside.opening import JournalKeeper
+from wetside.profile.model import FilmKind
+from wetside.profile.read import read_profile
+from wetside.record.jsonl import export_jsonl
+from wetside.session import events as e
+from wetside.session.plan import Plan
+from wetside.session.planning import make_plan
+from wetside.session.setup import Roll, Setup
+from wetside.setup_file import read_setup
+from wetside.shelf import commands as c
+from wetside.shelf.report import bottle_report
+from wetside.shelf.state import ShelfState
+from wetside.shelf.tonight import offers, with_shelf
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+PROFILE = read_profile(PROFILES / "two-bath.toml")
+SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
+SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
+NEW_YEAR = date(2031, 1, 1)
+SESSIONS, KITS, PRACTICES = 60, 6, 5
+
+SIZE_MM = {"135-36": ("1636", "34.98"), "135-24": ("1180", "34.98"), "120": ("825", "61.5")}
+ROLL_CM2 = Decimal(80) * Decimal("2.54") ** 2
+
+
+@dataclass(frozen=True, slots=True)
+class Year:
+    """The journal after the year, and each session's export in the order they were held."""
+
+    shelf: ShelfState
+    exports: tuple[str, ...]
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Year]:
+    folder = tmp_path_factory.mktemp("year")
+    dice = random.Random(20310101)
+    with Store.open(folder / "journal.sqlite3") as store:
+        evenings = sorted(dice.sample(range(360), SESSIONS + PRACTICES))
+        mixings = [0, *sorted(dice.sample(range(30, 330), KITS - 1))]
+        dry = set(dice.sample(range(len(evenings)), PRACTICES))
+        for number, evening in enumerate(evenings):
+            while mixings and mixings[0] <= evening:
+                mix(store, NEW_YEAR + timedelta(days=mixings.pop(0)), dice)
+            hold(store, folder, NEW_YEAR + timedelta(days=evening), dice, practice=number in dry)
+        assert not mixings
+        held = [row for row in reversed(summaries(store))]
+        yield Year(load_shelf(store), tuple(export_jsonl(load(store, row.stream)) for row in held))
+
+
+def mix(store: Store, on: date, dice: random.Random) -> None:
+    ml = dice.choice((1000.0, 1000.0, 2000.0, 1500.0))
+    bottles = tuple(c.NewBottle(id_, ml) for id_ in SOLUTIONS)
+    change_shelf(
+        store, c.MixKit(on.isoformat(), on.isoformat(), "Invented kit", PROFILE, bottles, 36.0), f"{on}T12:00:00Z"
+    )
+
+
+def evening_setup(shelf: ShelfState, today: date, dice: random.Random) -> Setup:
+    """One to five rolls; mostly the bottles that the shelf offers, now and then another standing one."""
+    rolls = tuple(
+        Roll(f"roll {number}", dice.choice(_KINDS), dice.choice(sorted(SIZE_MM)))
+        for number in range(dice.randint(1, 5))
+    )
+    kept = [bottle for bottle, _ in offers(shelf, today)]
+    bottles = tuple(next(bottle for bottle in kept if bottle.solution == id_) for id_ in SOLUTIONS)
+    if dice.random() < 0.3:
+        kit = dice.choice(shelf.kits)
+        bottles = tuple(replace(bottle, shelf_id=f"{kit.number}-{bottle.solution}") for bottle in bottles)
+    if dice.random() < 0.2:
+        bottles = (replace(bottles[0], shelf_id=None), *bottles[1:])
+    return with_shelf(replace(SETUP, rolls=rolls, bottles=bottles), shelf)
+
+
+_KINDS: tuple[FilmKind, ...] = ("standard", "backed")
+
+
+def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice: bool) -> None:
+    """One evening, cut off after some of its baths now and then, kept as a running guide keeps it."""
+    plan = make_plan(PROFILE, evening_setup(load_shelf(store), on, dice), today=on)
+    session = f"{on}-{'p' if practice else 's'}"
+    wall = datetime(on.year, on.month, on.day, 19, 0, tzinfo=UTC)
+    stream = stream_of(session, practice)
+    drive = Drive(folder, stream, terminal="one")
+    assert drive.try_take(f"{on}T19:00:00Z")
+    keeper = JournalKeeper(store, stream, 0, drive)
+    abandoned = dice.random() < 0.25
+    events = evening_events(plan, session, wall, practice, dice.randint(0, 4) if abandoned else None)
+    keeper.keep(events, wall)
+    outcome: e.Outcome = "abandoned" if abandoned else "complete"
+    keeper.keep((e.SessionClosed(events[-1].at + 1.0, outcome, 0),), wall)
+    keeper.release()
+
+
+def evening_events(
+    plan: Plan, session: str, wall: datetime, practice: bool, most_baths: int | None
+) -> tuple[e.Event, ...]:
+    began = e.SessionBegan(
+        at=0.0,
+        session=session,
+        wall=wall.isoformat().replace("+00:00", "Z"),
+        offset_s=0,
+        boot_id="boot",
+        boot_s=0.0,
+        version="0",
+        profile_text="",
+        plan=plan,
+        practice=practice,
+        speed=1.0,
+        terminal="one",
+    )
+    found: list[e.Event] = [began]
+    baths = [step for step in plan.steps if step.solution in SOLUTIONS][:most_baths]
+    for number, step in enumerate(baths):
+        found += [
+            e.ClockStarted(600.0 * number, step.id, 600.0 * number + 5.0),
+            e.StepEnded(600.0 * number + 300.0, step.id),
+        ]
+    return tuple(found)
+
+
+def recount(exports: tuple[str, ...]) -> dict[str, dict[str, Decimal]]:
+    """Bottle -> session -> rolls of 80 in², from the exports alone."""
+    found: dict[str, dict[str, Decimal]] = defaultdict(dict)
+    for export in exports:
+        lines: list[dict[str, Any]] = [json.loads(line) for line in export.splitlines()]
+        began = lines[0]["data"]
+        if lines[0]["practice"] or lines[-1]["kind"] != "session_closed":
+            continue
+        setup, steps = began["plan"]["setup"], {step["id"]: step for step in began["plan"]["steps"]}
+        started = [steps[line["data"]["step"]] for line in lines if line["kind"] == "clock_started"]
+        for bottle in setup["bottles"]:
+            dipped: set[int] = set()
+            for step in started:
+                if step["solution"] == bottle["solution"]:
+                    batch = [b for b in began["plan"]["batches"] if b["number"] == step["batch"]]
+                    dipped |= {step["roll"]} if step["roll"] is not None else set(batch[0]["rolls"])
+            if dipped and bottle["shelf_id"]:
+                formats = [setup["rolls"][roll]["format"] for roll in dipped]
+                found[bottle["shelf_id"]][began["session"]] = sum(map(area_cm2, formats), Decimal(0)) / ROLL_CM2
+    return found
+
+
+def area_cm2(film_format: str) -> Decimal:
+    """To the whole cm², since the lengths are not known better."""
+    length, width = (Decimal(mm) / 10 for mm in SIZE_MM[film_format])
+    return (length * width).quantize(Decimal(1), ROUND_HALF_UP)
+
+
+def test_the_year_is_as_busy_as_it_should_be(year: Year) -> None:
+    assert len(year.exports) == SESSIONS + PRACTICES
+    assert len(year.shelf.kits) == KITS
+    assert sum('"abandoned"' in export for export in year.exports) >= 5
+
+
+def test_every_bottle_did_what_the_exports_say(year: Year) -> None:
+    counted = recount(year.exports)
+    assert set(counted) == {id_ for id_, bottle in year.shelf.bottles.items() if bottle.uses}
+    assert len(counted) >= 2 * KITS
+    for id_, sessions in counted.items():
+        bottle = year.shelf.bottles[id_]
+        assert [use.session for use in bottle.uses] == sorted(sessions)
+        for use in bottle.uses:
+            assert use.rolls == pytest.approx(float(sessions[use.session]), rel=1e-9)
+            assert use.on == use.session[:10]
+        assert bottle.rolls == pytest.approx(float(sum(sessions.values())), rel=1e-9)
+
+
+def test_what_is_left_and_what_a_roll_costs(year: Year) -> None:
+    counted = recount(year.exports)
+    per_litre = {id_: Decimal(repr(PROFILE.solution(id_).capacity_per_l)) for id_ in SOLUTIONS}
+    for kit in year.shelf.kits:
+        through = [sum(counted.get(id_, {}).values(), Decimal(0)) for id_ in kit.bottles]
+        for id_, rolls in zip(kit.bottles, through, strict=True):
+            bottle = year.shelf.bottles[id_]
+            judged = bottle_report(year.shelf, bottle, NEW_YEAR + timedelta(days=365))
+            can = per_litre[bottle.figures.solution] * Decimal(repr(bottle.put_in_ml)) / 1000
+            assert judged.left_rolls == pytest.approx(float(can - rolls), abs=1e-9)
+            if max(through) > 0:
+                assert judged.cost_so_far == pytest.approx(36.0 / float(max(through)))
+            assert judged.cost_at_capacity == pytest.approx(36.0 / float(can))
+
+
+def test_the_plan_of_each_evening_knew_what_had_gone_before(year: Year) -> None:
+    """`used_rolls` in each export is the recount of the exports before it."""
+    before: dict[str, Decimal] = defaultdict(Decimal)
+    checked = 0
+    for number, export in enumerate(year.exports):
+        data = json.loads(export.splitlines()[0])["data"]
+        for bottle in data["plan"]["setup"]["bottles"]:
+            if bottle["shelf_id"]:
+                assert bottle["used_rolls"] == pytest.approx(float(before[bottle["shelf_id"]]), abs=1e-9)
+                checked += 1
+        for id_, sessions in recount(year.exports[number : number + 1]).items():
+            before[id_] += sum(sessions.values(), Decimal(0))
+    assert checked > 2 * SESSIONS

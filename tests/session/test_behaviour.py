@@ -1,0 +1,416 @@
+"""Given what has happened, when this is asked, then these events follow: every step kind, gate and clock."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.session.small_evening import Evening, changed, small_plan, tick
+
+from wetside.errors import Refused
+from wetside.profile.model import Agitation
+from wetside.session import commands as c
+from wetside.session import events as e
+from wetside.session.cues import all_cues, ready_ahead_s, schedule, stretches
+from wetside.session.gates import blockers_now, open_ticks
+from wetside.session.look import look
+
+
+def kinds(events: tuple[e.Event, ...]) -> list[str]:
+    return [event.kind for event in events]
+
+
+def in_developer(for_s: float = 0.0, lead_in_s: float = 0.0) -> Evening:
+    evening = Evening().goto("b1.dev")
+    evening.start(lead_in_s)
+    evening.at += for_s
+    return evening
+
+
+# ------------------------------------------------------------------ steps
+
+
+def test_a_check_ends_when_all_its_ticks_are_made() -> None:
+    evening = Evening()
+    evening.tick("gear/thermometer", "gear/line-hung")
+    assert kinds(evening.end()) == ["step_ended", "step_opened"]
+    assert evening.here == "sound"
+
+
+def test_killers_stand_first_whatever_the_order_in_the_plan() -> None:
+    plan = changed(
+        small_plan(), "gear", ticks=(tick("gear/line", "gear"), tick("gear/meter", "gear", killer=True))
+    )
+    evening = Evening(plan)
+    assert [t.id for t in open_ticks(evening.state, plan.step("gear"), "end")] == ["gear/meter", "gear/line"]
+    assert [row.id for row in look(evening.state, 0.0).ticks] == ["gear/meter", "gear/line"]
+
+
+def test_a_tick_due_before_a_later_check_step_is_asked_there_and_not_before() -> None:
+    evening = Evening()
+    evening.tick("gear/thermometer", "gear/line-hung")
+    evening.end()
+    evening.goto("temper")
+    view = look(evening.state, evening.at)
+    assert [row.text for row in view.ticks] == ["Gloves", "Capped"]
+    assert [row.text for row in view.ticks if row.up] == ["Gloves"]
+    evening.read("developer", 38.0)
+    with pytest.raises(Refused, match="First: Gloves"):
+        evening.tick("temper/capped")
+    evening.tick("gear/gloves", "temper/capped")
+    evening.end()
+    assert evening.here == "b1.load"
+
+
+def test_a_reading_out_of_range_is_kept_and_the_next_one_counts() -> None:
+    evening = Evening().goto("temper")
+    for value_c in (36.0, 38.0):
+        assert kinds(evening.read("developer", value_c)) == ["reading_taken"]
+    assert [reading.temperature_c for reading in evening.state.readings[-2:]] == [36.0, 38.0]
+    assert blockers_now(evening.state, evening.plan.step("temper"), evening.at)[0].key.startswith("tick:")
+
+
+def test_the_dark_leaves_what_is_due_by_its_end_for_the_light() -> None:
+    plan = small_plan()
+    extra = (*plan.step("b1.load").ticks, tick("b1.load/film-in", "b1.load"))
+    evening = Evening(changed(plan, "b1.load", ticks=extra)).goto("b1.load")
+    evening.tick("b1.load/display-closed")
+    evening.start()
+    assert look(evening.state, evening.at).dark
+    evening.at += 200.0
+    assert kinds(evening.do(c.EndStep(evening.at, "b1.load", keys_ignored=7))) == ["step_ended", "step_opened"]
+    assert evening.here == "b1.lid"
+    assert look(evening.state, evening.at).ticks[0].id == "b1.load/film-in"
+    with pytest.raises(Refused, match="First: Film in"):
+        evening.tick("b1.lid/locked")
+
+
+def test_a_changing_bag_stays_lit() -> None:
+    evening = Evening(small_plan(in_the_dark=False)).goto("b1.load")
+    evening.tick("b1.load/display-closed")
+    evening.start()
+    view = look(evening.state, evening.at + 61.0)
+    assert not view.dark
+    assert view.clock is not None
+    assert (view.clock.face, view.clock.digits) == ("up", "1:01")
+
+
+def test_the_lead_in_counts_down_and_the_first_mark_is_kept_when_the_clock_is_corrected() -> None:
+    evening = in_developer(lead_in_s=5.0)
+    clock = look(evening.state, evening.at + 2.0).clock
+    assert clock is not None
+    assert (clock.face, clock.seconds) == ("lead-in", 3)
+    evening.at += 30.0
+    first = evening.state.clocks["b1.dev"].t0
+    assert kinds(evening.do(c.CorrectClock(evening.at, "b1.dev", 10.0)))[0] == "clock_corrected"
+    assert evening.state.clocks["b1.dev"].t0 == first - 10.0
+    assert evening.state.clocks["b1.dev"].first_t0 == first
+    assert evening.state.deviations == 1
+
+
+def test_an_on_time_bath_that_overruns_counts_up_in_words_and_is_a_deviation() -> None:
+    evening = in_developer()
+    end_s = evening.state.clocks["b1.dev"].end_s or 0.0
+    view = look(evening.state, evening.at + end_s + 20.0)
+    assert view.clock is not None
+    assert (view.clock.face, view.clock.seconds, view.clock.words) == ("over", 20, "OVER its time")
+    assert view.act == "Pour the developer out now."
+    evening.at += end_s + 20.0
+    evening.do(c.BeginDrain(evening.at, "b1.dev"))
+    evening.at += 10.0
+    ended = [event for event in evening.end() if isinstance(event, e.StepEnded)]
+    assert ended[0].early_s == pytest.approx(-30.0)
+    assert evening.state.deviations == 1
+
+
+def test_a_bath_with_a_minimum_says_that_it_may_go_on_and_that_is_no_deviation() -> None:
+    evening = Evening().goto("b1.fix")
+    evening.tick("b1.fix/developer-away")
+    evening.start()
+    view = look(evening.state, evening.at + 400.0)
+    assert view.clock is not None
+    assert view.clock.words == "past its minimum: it may go on"
+    assert view.act == "You may pour the bleach-fix out now."
+    evening.tick("b1.fix/developer-capped")
+    evening.at += 900.0
+    evening.do(c.BeginDrain(evening.at, "b1.fix"))
+    evening.end()
+    assert evening.state.deviations == 0
+
+
+def test_between_two_baths_the_time_since_draining_is_shown_running() -> None:
+    evening = Evening().goto("b1.fix")
+    drained = evening.state.clocks["b1.dev"].drained_at
+    assert drained is not None
+    clock = look(evening.state, drained + 25.0).clock
+    assert clock is not None
+    assert (clock.seconds, clock.words) == (25, "since the developer was poured out")
+
+
+def test_a_pausable_step_pauses_and_its_time_does_not_run_meanwhile() -> None:
+    evening = Evening().goto("b1.wash")
+    evening.tick("b1.wash/lid-off")
+    evening.start()
+    evening.at += 60.0
+    evening.do(c.Pause(evening.at, "b1.wash"))
+    evening.at += 500.0
+    assert evening.state.clocks["b1.wash"].remaining(evening.at) == 120.0
+    assert schedule(evening.state, evening.plan.step("b1.wash")) == ()
+    evening.do(c.Unpause(evening.at, "b1.wash"))
+    evening.at += 119.0
+    evening.tick("b1.wash/funnel-rinsed", "b1.wash/runs-clear")
+    with pytest.raises(Refused, match="Wash needs 0:01 more"):
+        evening.end()
+    evening.at += 1.0
+    evening.end()
+
+
+# -------------------------------------------------------- background steps
+
+
+def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None:
+    evening = Evening().goto("b1.r1.stab")
+    evening.tick("b1.r1.stab/jar-full")
+    assert kinds(evening.start()) == ["clock_started", "step_opened"]
+    assert evening.here == "b1.r2.rub"
+    assert [b.words for b in look(evening.state, evening.at + 19.0).background] == ["Stabiliser First: 0:41 to go"]
+    assert [b.words for b in look(evening.state, evening.at + 61.0).background] == ["Stabiliser First: time is up"]
+    calls = [cue for cue in all_cues(evening.state) if cue.step == "b1.r1.stab"]
+    assert [(cue.call, cue.text) for cue in calls] == [("ready", "Stabiliser: 1:00 is up.")]
+
+
+def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -> None:
+    evening = Evening().goto("b1.r1.hang")
+    view = look(evening.state, evening.at)
+    assert view.act.startswith("Wait for the clock: Stabiliser of First. Then: ")
+    assert view.background == (), "its clock is the large one"
+    assert view.clock is not None
+    assert (view.clock.face, view.clock.digits, view.clock.words) == ("down", "0:55", "to go in the stabiliser")
+    assert not any(row.up for row in view.ticks)
+    evening.at += 55.0
+    assert kinds(evening.do(c.MakeTick(evening.at, "b1.r1.hang/hung"))) == ["step_ended", "tick_made"]
+    assert evening.state.ended["b1.r1.stab"] == evening.at
+    assert look(evening.state, evening.at).background == ()
+
+
+def test_time_alone_opens_the_joining_step_without_any_event_in_between() -> None:
+    evening = Evening().goto("b1.r1.hang")
+    evening.at += 300.0
+    assert any(row.up for row in look(evening.state, evening.at).ticks)
+    evening.tick("b1.r1.hang/hung")
+
+
+def test_a_background_clock_nothing_joins_ends_with_the_session() -> None:
+    plan = small_plan()
+    plan = replace(plan, steps=tuple(step for step in plan.steps if step.id != "down"))
+    evening = Evening(plan).goto("away")
+    evening.tick("away/locked-up")
+    assert kinds(evening.end()) == ["step_ended", "step_ended", "session_closed"]
+    assert evening.state.outcome == "complete"
+
+
+# ---------------------------------------------------------------- residues
+
+
+def test_a_rinse_taken_back_soils_the_funnel_again() -> None:
+    evening = Evening().goto("b1.wash")
+    assert evening.state.residues.on("funnel") == {"developer", "bleach-fix"}
+    evening.tick("b1.wash/lid-off")
+    evening.start()
+    evening.tick("b1.wash/funnel-rinsed")
+    assert evening.state.residues.on("funnel") == frozenset()
+    evening.do(c.UndoTick(evening.at, "b1.wash/funnel-rinsed"))
+    assert evening.state.residues.on("funnel") == {"developer", "bleach-fix"}
+    evening.at += 200.0
+    evening.tick("b1.wash/runs-clear")
+    with pytest.raises(Refused, match="Funnel rinsed"):
+        evening.end()
+
+
+def test_the_second_batch_may_use_the_funnel_once_its_rinse_is_ticked() -> None:
+    evening = Evening().goto("b2.dev")
+    assert kinds(evening.start())[0] == "clock_started"
+
+
+# --------------------------------------------------- overrides, notes, ends
+
+
+def test_an_overridden_gate_stays_on_screen_to_the_end_and_is_a_deviation() -> None:
+    evening = Evening()
+    evening.tick("gear/line-hung", "gear/gloves")
+    evening.do(c.Override(evening.at, "gear", "tick:gear/thermometer", "it broke"))
+    evening.end()
+    sentence = "Against the rule: Thermometer (it broke)"
+    while evening.state.current is not None:
+        assert look(evening.state, evening.at).standing == (sentence,)
+        evening.pass_step()
+    view = look(evening.state, evening.at)
+    assert view.standing == (sentence,)
+    assert view.closed == "complete with deviations (1)"
+
+
+def test_a_time_set_aside_with_a_reason_lets_the_bath_be_poured_out() -> None:
+    evening = Evening().goto("b1.fix")
+    evening.tick("b1.fix/developer-away")
+    evening.start()
+    evening.at += 60.0
+    evening.do(c.Override(evening.at, "b1.fix", "time:b1.fix", "a test strip"))
+    assert kinds(evening.do(c.BeginDrain(evening.at, "b1.fix"))) == ["drain_began"]
+
+
+def test_a_tick_is_taken_back_and_made_again() -> None:
+    evening = Evening()
+    evening.tick("gear/line-hung")
+    evening.do(c.UndoTick(1.0, "gear/line-hung"))
+    assert evening.state.ticks == {}
+    evening.tick("gear/line-hung")
+    assert list(evening.state.ticks) == ["gear/line-hung"]
+    with pytest.raises(Refused, match="Already confirmed: Line hung"):
+        evening.tick("gear/line-hung")
+
+
+def test_hold_stops_the_guide_and_never_the_chemistry() -> None:
+    evening = in_developer(for_s=30.0)
+    left = evening.state.clocks["b1.dev"].remaining(evening.at) or 0.0
+    evening.do(c.Hold(evening.at))
+    calls = [(cue.call, cue.at) for cue in all_cues(evening.state)]
+    assert look(evening.state, evening.at).held
+    evening.at += 40.0
+    evening.read("developer", 38.0)
+    assert evening.state.clocks["b1.dev"].remaining(evening.at) == pytest.approx(left - 40.0, abs=0.5)
+    evening.do(c.Release(evening.at))
+    assert not look(evening.state, evening.at).held
+    assert len(calls) == len(all_cues(evening.state))
+
+
+def test_abandoning_ends_every_clock_and_closes_the_record() -> None:
+    evening = Evening().goto("b1.r2.rub")
+    evening.start()
+    assert kinds(evening.do(c.Abandon(evening.at, "tired"))) == ["step_ended", "step_ended", "session_closed"]
+    assert (evening.state.outcome, evening.state.closed_reason) == ("abandoned", "tired")
+    assert set(evening.state.clocks) <= set(evening.state.ended)
+    evening.do(c.AddNote(evening.at + 60, "roll 1 looks thin", "look", 0))
+    assert evening.state.notes[-1].roll == 0
+
+
+def test_a_session_whose_end_nobody_knows_is_closed_as_unknown() -> None:
+    evening = in_developer()
+    evening.do(c.CloseUnknown(evening.at + 9e5, "found after a week"))
+    assert evening.state.outcome == "unknown"
+
+
+# ------------------------------------------------------------------- calls
+
+
+def test_the_calls_of_a_bath_stand_at_their_moments() -> None:
+    evening = in_developer()
+    clock = evening.state.clocks["b1.dev"]
+    end = clock.t0 + (clock.end_s or 0.0)
+    cues = all_cues(evening.state)
+    agitate = [cue.at - clock.t0 for cue in cues if cue.call == "agitate"]
+    assert 235.0 < end - clock.t0 < 245.0
+    assert agitate == [0.0, 60.0, 90.0, 120.0, 150.0, 180.0, 210.0]
+    rest = [(cue.call, round(cue.at - clock.t0, 6), cue.text) for cue in cues if cue.call != "agitate"]
+    over = round(end - clock.t0, 6)
+    # Thirty seconds before the end would be 4.8 s before the last agitation: one bell and two are heard as three.
+    assert rest == [
+        ("ready", 205.0, "Get ready: pour the developer out in 20 s, then Bleach-fix."),
+        ("drain", over - 10.0, "Pour the developer out now."),
+        ("over", over, "The developer is over its time: pour it out."),
+    ]
+    evening.at = end
+    evening.do(c.BeginDrain(end, "b1.dev"))
+    assert all_cues(evening.state) == ()
+
+
+def test_the_large_act_says_when_to_agitate_and_when_to_let_the_tank_stand() -> None:
+    evening = in_developer()
+    clock = evening.state.clocks["b1.dev"]
+    end_s = clock.end_s or 0.0
+
+    def act(elapsed_s: float) -> str:
+        return look(evening.state, clock.t0 + elapsed_s).act
+
+    def left(elapsed_s: float) -> str:
+        shown = look(evening.state, clock.t0 + elapsed_s).clock
+        assert shown is not None
+        return shown.digits
+
+    words = "Turn it over."
+    assert act(0.0) == f"Pour the developer in and cap the tank. Until {left(30.0)} is left: {words}"
+    assert act(31.0) == f"Let the tank stand until {left(60.0)} is left."
+    assert act(60.0) == f"Until {left(70.0)} is left: {words}"
+    assert act(205.0).startswith("Get ready to pour the developer out in ")
+    assert act(210.0) == f"Until {left(220.0)} is left: {words}"
+    assert act(221.0).startswith("Get ready to pour the developer out in ")
+    assert act(end_s - 10.0) == "Pour the developer out now."
+
+
+@given(end_s=st.floats(60.0, 1200.0))
+def test_no_two_calls_of_a_bath_are_nearer_than_their_bells_can_be_told_apart(end_s: float) -> None:
+    step = replace(small_plan().step("b1.dev"), agitation=Agitation(30.0, 30.0, 10.0, "Turn it over."))
+    calls = [begins for begins, _ in stretches(step, end_s)]
+    calls += [end_s - ready_ahead_s(step, end_s), end_s - step.drain_lead_s, end_s]
+    for one, other in pairwise(sorted(calls)):
+        assert other - one >= 5.0 - 1e-6
+
+
+def test_agitation_right_at_the_start_only() -> None:
+    plan = changed(small_plan(), "b1.dev", agitation=Agitation(10.0, 0.0, 0.0, "Once."))
+    evening = Evening(plan).goto("b1.dev")
+    evening.start()
+    assert [cue.call for cue in all_cues(evening.state)] == ["agitate", "ready", "drain", "over"]
+
+
+@pytest.mark.parametrize(("every_s", "moments"), [(None, []), (300.0, [300.0, 600.0, 900.0])])
+def test_in_the_dark_a_bell_rings_only_where_it_is_asked_for(every_s: float | None, moments: list[float]) -> None:
+    evening = Evening(changed(small_plan(), "b1.load", bell_every_s=every_s)).goto("b1.load")
+    evening.tick("b1.load/display-closed")
+    evening.start()
+    cues = all_cues(evening.state)
+    assert [cue.at - evening.at for cue in cues][:3] == moments
+    assert {cue.call for cue in cues} <= {"ready"}
+
+
+def test_a_long_drain_is_called_in_good_time() -> None:
+    plan = changed(small_plan(), "b1.dev", drain_lead_s=40.0)
+    evening = Evening(plan).goto("b1.dev")
+    evening.start()
+    clock = evening.state.clocks["b1.dev"]
+    calls = {cue.call: round(cue.at - clock.t0 - (clock.end_s or 0.0), 6) for cue in all_cues(evening.state)}
+    # Fifteen seconds before pouring, and five more because an agitation begins there.
+    assert calls["ready"] == pytest.approx(-60.23, abs=0.01)
+    assert calls["drain"] == -40.0
+
+
+# ------------------------------------------------------------ running dose
+
+
+def test_a_reading_in_the_developer_moves_its_end_and_says_why() -> None:
+    evening = in_developer(for_s=60.0)
+    old_s = evening.state.clocks["b1.dev"].end_s or 0.0
+    events = evening.read("developer", 37.0)
+    assert kinds(events) == ["reading_taken", "end_moved"]
+    move = evening.state.moves[-1]
+    assert move.old_s == old_s
+    assert move.new_s > old_s, "cooler takes longer"
+    facts = look(evening.state, evening.at).facts
+    assert any("37.0 °C" in fact and "±" in fact for fact in facts)
+
+
+def test_a_reading_the_table_does_not_serve_leaves_the_end_and_says_so() -> None:
+    evening = in_developer(for_s=60.0)
+    old_s = evening.state.clocks["b1.dev"].end_s
+    evening.read("developer", 45.0)
+    assert evening.state.clocks["b1.dev"].end_s == old_s
+    assert evening.state.moves[-1].why.startswith("The end stays.")
+
+
+def test_a_reading_of_something_else_moves_nothing() -> None:
+    evening = in_developer(for_s=60.0)
+    assert kinds(evening.read("bath", 39.0)) == ["reading_taken"]
+    evening.do(c.BeginDrain(evening.at, "b1.dev", early=True))
+    assert kinds(evening.read("developer", 37.0)) == ["reading_taken"]

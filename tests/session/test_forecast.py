@@ -1,0 +1,163 @@
+"""The tempering forecast of a session: which readings count, what it says, and when it begins again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from wetside.craft.tempering import later
+from wetside.profile.places import find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.session.bench import bench_of, tempered
+from wetside.session.events import ReadingTaken
+from wetside.session.forecast import tempering_forecast
+from wetside.session.look import look
+from wetside.session.plan import Plan
+from wetside.session.planning import Habits, make_plan
+from wetside.session.state import State
+from wetside.setup_file import read_setup
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    """The shipped evening of three rolls."""
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+
+
+def reading(at: float, of: str, value_c: float, step: str = "temper") -> ReadingTaken:
+    return ReadingTaken(at, step, of, value_c, f"{value_c} °C")
+
+
+def tempering(plan: Plan, *readings: ReadingTaken) -> State:
+    return State(plan=plan, current="temper", opened_at=600.0, readings=readings)
+
+
+def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -> tuple[ReadingTaken, ...]:
+    """What a bench reads whose bottles take heat `factor` times as well as usual ones."""
+    setup = plan.setup
+    profile = read_profile(find_profile(setup.profile))
+    bench = bench_of(setup, tempered(profile, setup), 44.0)
+    bottles = tuple(replace(b, temperature_c=20.0, ua_w_per_k=b.ua_w_per_k * factor) for b in bench.bottles)
+    bench = replace(bench, bottles=bottles)
+    found = []
+    for number in range(count):
+        now = later(bench, number * every_s) if number else bench
+        at = 600.0 + number * every_s
+        found += [
+            reading(at, "developer", round(now.bottles[0].temperature_c, 1)),
+            reading(at, "bleach-fix", round(now.bottles[1].temperature_c, 1)),
+            reading(at, "bath", round(now.bath_c, 1)),
+        ]
+    return tuple(found)
+
+
+def test_without_readings_it_is_the_plans_own_forecast_and_says_so(plan: Plan) -> None:
+    found = tempering_forecast(tempering(plan), 600.0)
+    assert found is not None
+    assert plan.tempering is not None
+    assert plan.tempering.ready_s is not None
+    assert found.ready_s == pytest.approx(plan.tempering.ready_s, abs=30)
+    assert not found.measured
+    assert "guess" in found.words[-1]
+    assert found.words[0].startswith("Developer ready in 21 min")
+
+
+def test_readings_of_a_quicker_bench_are_learned(plan: Plan) -> None:
+    readings = readings_of_a_bench(plan, 150.0, 4, 1.5)
+    found = tempering_forecast(tempering(plan, *readings), 1050.0)
+    assert found is not None
+    assert found.measured
+    assert "Fitted to 12 readings" in found.words[-1]
+    slow = tempering_forecast(tempering(plan, *readings[:3]), 600.0)
+    assert slow is not None
+    assert slow.ready_s is not None
+    assert found.ready_s is not None
+    assert found.ready_s + 450.0 < slow.ready_s - 60.0
+
+
+def test_the_narrowest_range_comes_first_and_the_bath_last(plan: Plan) -> None:
+    found = tempering_forecast(tempering(plan, *readings_of_a_bench(plan, 150.0, 2, 1.0)), 900.0)
+    assert found is not None
+    assert [line.name for line in found.lines] == ["Developer", "Bleach-fix", "Warm bath"]
+    assert [len(line.readings) for line in found.lines] == [2, 2, 2]
+    assert found.lines[0].range_c == pytest.approx((37.8, 39.0))
+    assert found.lines[2].range_c is None
+    times = [at_s for at_s, _ in found.lines[0].points]
+    assert times == sorted(times)
+    assert times[0] == 600.0
+    assert times[-1] > found.now_s
+
+
+def test_the_curve_passes_where_the_readings_are(plan: Plan) -> None:
+    readings = readings_of_a_bench(plan, 150.0, 5, 0.7)
+    found = tempering_forecast(tempering(plan, *readings), 1230.0)
+    assert found is not None
+    for line in found.lines[:2]:
+        for at_s, value_c in line.readings:
+            nearest = min(line.points, key=lambda point: abs(point[0] - at_s))
+            assert nearest[1] == pytest.approx(value_c, abs=0.4)
+
+
+def test_added_water_starts_the_bench_again_and_keeps_what_was_learned(plan: Plan) -> None:
+    readings = readings_of_a_bench(plan, 150.0, 4, 1.5)
+    before = tempering_forecast(tempering(plan, *readings), 1100.0)
+    after = tempering_forecast(tempering(plan, *readings, reading(1100.0, "bath", 48.0)), 1100.0)
+    assert before is not None
+    assert after is not None
+    assert after.measured
+    assert after.lines[2].points[-1][1] > before.lines[2].points[-1][1] + 2.0
+    assert any("too hot" in word for word in after.words)
+    assert any("cold tap" in word for word in after.words)
+
+
+def test_readings_of_the_measuring_step_before_count_and_older_ones_do_not(plan: Plan) -> None:
+    before = (reading(100.0, "developer", 30.0, "chemistry"), reading(500.0, "developer", 22.0, "warm-bath"))
+    found = tempering_forecast(tempering(plan, *before), 600.0)
+    assert found is not None
+    assert found.lines[0].readings == ((500.0, 22.0),)
+
+
+def test_it_moves_on_every_quarter_of_a_minute_only(plan: Plan) -> None:
+    state = tempering(plan, *readings_of_a_bench(plan, 150.0, 2, 1.0))
+    first, same, later_on = (tempering_forecast(state, at) for at in (915.0, 929.0, 930.0))
+    assert first is same
+    assert later_on is not None
+    assert first is not None
+    assert later_on.now_s == first.now_s + 15.0
+
+
+def test_words_are_in_the_persons_unit(plan: Plan) -> None:
+    cold = replace(plan, unit="°F", setup=replace(plan.setup, water=replace(plan.setup.water, bath_c=30.0)))
+    found = tempering_forecast(tempering(cold), 600.0)
+    assert found is not None
+    assert found.unit == "°F"
+    assert any("°F" in word for word in found.words)
+    assert not any("°C" in word for word in found.words)
+    assert any("make the bath anew" in word for word in found.words)
+
+
+def test_a_reading_no_water_can_have_is_answered_in_words(plan: Plan) -> None:
+    found = tempering_forecast(tempering(plan, reading(600.0, "bath", -5.0)), 600.0)
+    assert found is not None
+    assert found.lines == ()
+    assert "outside" in found.words[0]
+
+
+def test_other_steps_have_no_forecast(plan: Plan) -> None:
+    assert tempering_forecast(State(), 0.0) is None
+    assert tempering_forecast(replace(tempering(plan), current="chemistry"), 600.0) is None
+    assert tempering_forecast(replace(tempering(plan), current=None), 600.0) is None
+
+
+def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan) -> None:
+    assert plan.water is not None
+    view = look(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
+    wanted = {row.of: row.wanted for row in view.readings}
+    assert wanted == {"developer": "", "bleach-fix": "", "bath": "44.4 to 45.4 °C"}
+    assert plan.water.words[0] in view.facts
+    waiting = look(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
+    assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""
+    assert plan.water.words[0] not in waiting.facts

@@ -1,0 +1,305 @@
+"""Laws of the keyboard, tried from every moment of both shipped evenings where a person would press a key."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cache, reduce
+
+import pytest
+from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+
+from wetside.errors import Refused
+from wetside.profile.model import Kind
+from wetside.session import commands as c
+from wetside.session import events as e
+from wetside.session.clocks import AskFirst
+from wetside.session.decide import decide
+from wetside.session.hand import Hand, bells_rung, keys, press, refused, settle
+from wetside.session.look import is_dark, look, next_tick
+from wetside.session.panels import Choice, Menu, Number, Page, Panel, Words
+from wetside.session.plan import PlannedStep
+from wetside.session.state import State, evolve
+
+GATES = (e.ClockStarted, e.StepEnded, e.DrainBegan, e.SessionClosed)
+REPEAT_RATES_S = (1 / 30, 1 / 11)
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A state, the hand over the keys, and the time."""
+
+    state: State
+    hand: Hand
+    at: float
+
+    @property
+    def step(self) -> PlannedStep:
+        assert self.state.plan is not None
+        assert self.state.current is not None
+        return self.state.plan.step(self.state.current)
+
+
+@cache
+def moments(setup: str) -> tuple[Moment, ...]:
+    """Every moment at which the walker looks at the screen."""
+    bench = bench_for(shipped_plan(setup))
+    walker = Walker(bench)
+    found = []
+    while walker.step():
+        if bench.desk.state.current is not None:
+            found.append(Moment(bench.desk.state, bench.desk.hand, bench.desk.now()))
+    return tuple(found)
+
+
+def one_of_each_step(setup: str) -> tuple[Moment, ...]:
+    """The first lit moment in each step, and one with its clock running."""
+    found: dict[tuple[str, bool], Moment] = {}
+    for moment in moments(setup):
+        found.setdefault((moment.step.id, moment.step.id in moment.state.clocks), moment)
+    return tuple(moment for moment in found.values() if not is_dark(moment.state))
+
+
+def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Moment, list[e.Event]]:
+    """Keys, each after some seconds: where they lead, and what they did."""
+    state, hand, at = moment.state, moment.hand, moment.at
+    done: list[e.Event] = []
+    for key, after_s in presses:
+        at += after_s
+        result = press(state, hand, key, at)
+        hand = result.hand
+        if result.wish == "ring":
+            hand = bells_rung(state, hand, 3, at)
+        if result.command is None:
+            continue
+        try:
+            events = decide(state, result.command)
+        except AskFirst:
+            continue
+        except Refused as refusal:
+            hand = refused(hand, str(refusal))
+            continue
+        done += events
+        state = reduce(evolve, events, state)
+        hand = settle(hand, state, at)
+    return Moment(state, hand, at), done
+
+
+def gates(events: list[e.Event], moment: Moment) -> int:
+    """How many gates were passed; a background step that ends because it is joined is part of another's."""
+    plan = moment.state.plan
+    assert plan is not None
+    return sum(
+        isinstance(event, GATES) and not (isinstance(event, e.StepEnded) and plan.step(event.step).background)
+        for event in events
+        if not isinstance(event, e.SessionClosed)
+    )
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("key", ["enter", "space"])
+def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str) -> None:
+    rng = random.Random(f"{setup} {key}")
+    passed = 0
+    for moment in moments(setup):
+        for pace in (REPEAT_RATES_S, (0.0, 0.3, 2.0), (5.0, 60.0, 400.0)):
+            _, events = pressed(moment, [(key, rng.choice(pace)) for _ in range(12)])
+            assert gates(events, moment) <= 1, (moment.step.id, [type(event).__name__ for event in events])
+            passed += gates(events, moment)
+    assert passed > 20, "the keys hardly do anything here"
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("key", ["enter", "space", "backspace"])
+def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
+    for moment in one_of_each_step(setup):
+        for rate_s in REPEAT_RATES_S:
+            start = replace(moment, at=moment.at + 2.0)
+            _, events = pressed(start, [(key, rate_s) for _ in range(60)])
+            acts = [event for event in events if isinstance(event, (*GATES, e.TickMade, e.ReadingTaken))]
+            assert len([a for a in acts if not isinstance(a, e.StepEnded)]) <= 1, (moment.step.id, acts)
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_a_killer_answered_in_under_a_second_is_asked_again(setup: str) -> None:
+    asked = 0
+    for moment in moments(setup):
+        up = next_tick(moment.state, moment.step, moment.at)
+        if up is None or not up.killer or up.asks != "yes" or is_dark(moment.state):
+            continue
+        fresh = replace(moment, hand=Hand(step=moment.step.id, opened_at=moment.at - 60))
+        soon, events = pressed(fresh, [("enter", 0.0), ("space", 0.9)])
+        assert events == []
+        assert soon.hand.message == f"Read it once more, then SPACE: {up.text}."
+        _, held = pressed(soon, [("space", 1 / 30)] * 200)
+        assert not any(isinstance(event, e.TickMade) for event in held)
+        _, read = pressed(soon, [("space", 1.1)])
+        assert [event.tick for event in read if isinstance(event, e.TickMade)] == [up.id]
+        asked += 1
+    assert asked >= 15
+
+
+PRINTABLE = [chr(n) for n in range(33, 127)] + ["é", "ß", "字", "\u202e", "٣", "²", "\x00", "\x1b", "\t", "\x7f"]
+STRANGE = ["escape", "f1", "up", "down", "ctrl+c", "tab", "pageup", "[A", "<paste>", "", "0123456789"]
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
+    rng = random.Random(setup)
+    for moment in one_of_each_step(setup):
+        after, events = pressed(moment, [(rng.choice(PRINTABLE + STRANGE), rng.random()) for _ in range(500)])
+        assert events == []
+        assert after.state == moment.state
+        assert look(after.state, after.at).step == moment.step.id
+        keys(after.state, after.hand, after.at)
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setup: str) -> None:
+    rng = random.Random(setup)
+    chosen = ["space", "enter", "backspace"] * 40 + PRINTABLE + STRANGE
+    for moment in one_of_each_step(setup):
+        now = moment
+        for _ in range(50):
+            now, _ = pressed(now, [(rng.choice(chosen), rng.choice([0.0, 0.03, 0.4, 3.0])) for _ in range(10)])
+            look(now.state, now.at)
+            keys(now.state, now.hand, now.at)
+
+
+def dark_moment() -> Moment:
+    return next(moment for moment in moments("three-rolls") if is_dark(moment.state))
+
+
+def test_in_the_dark_only_the_pair_does_anything_and_the_others_are_counted() -> None:
+    moment = dark_moment()
+    rng = random.Random(1)
+    stray = [rng.choice([*PRINTABLE, *STRANGE, "enter", "backspace"]) for _ in range(200)]
+    after, events = pressed(moment, [(key, 0.5) for key in stray])
+    assert events == []
+    after, events = pressed(after, [("space", 1.0), ("x", 1.0), ("enter", 1.0), ("space", 1.0), ("space", 1.0)])
+    assert events == []
+    _, events = pressed(after, [("enter", 1.0)])
+    ended = [event for event in events if isinstance(event, e.StepEnded)]
+    assert [event.keys_ignored for event in ended] == [200 + 3 + 1]
+    assert keys(moment.state, moment.hand, moment.at).space == ""
+
+
+def panels() -> tuple[Panel, ...]:
+    """One of each, with an act behind it."""
+    return (
+        Menu((("first aid", "First aid", "a"), ("hold", "Hold", "h"))),
+        Choice("safe way out", "Out", (), (("stay", "Stay"), ("abandon", "Abandon"))),
+        Number("late", "Late?", "b1.developer", "s", 10.0, 5.0),
+        Number("temperature", "Developer", "developer", "°C", 38.0, 0.2),
+        Number("bells", "Heard?", "sound/bells", "bells", 1.0, 1.0, hidden="3"),
+        Words("note", "A note", ""),
+        Page("help", "Help", ("one", "two")),
+    )
+
+
+@pytest.mark.parametrize("panel", panels(), ids=lambda p: f"{type(p).__name__} {getattr(p, 'what', '')}")
+def test_stray_keys_on_any_panel_change_nothing(panel: Panel) -> None:
+    moment = next(
+        m for m in moments("three-rolls") if m.step.id == "b1.developer" and m.state.clocks.get(m.step.id)
+    )
+    rng = random.Random(type(panel).__name__)
+    start = replace(moment, hand=replace(moment.hand, panel=panel))
+    after, events = pressed(start, [(rng.choice(PRINTABLE + STRANGE), rng.random()) for _ in range(500)])
+    assert events == []
+    assert after.state == moment.state
+
+
+def shortest(moment: Moment, wanted: str, at_most: int, letters: str = "") -> int | None:
+    """Fewest presses of the big keys (and the letters named) until something in `wanted` is on screen or done."""
+    frontier = [replace(moment, at=moment.at + 2.0)]
+    for count in range(1, at_most + 1):
+        after = []
+        for here in frontier:
+            for key in ("backspace", "space", "enter", *letters):
+                there, events = pressed(here, [(key, 0.3)])
+                if _reached(there, events, wanted):
+                    return count
+                after.append(there)
+        frontier = after
+    return None
+
+
+def _reached(moment: Moment, events: list[e.Event], wanted: str) -> bool:
+    panel = moment.hand.panel
+    if wanted in ("first aid", "safe way out"):
+        return panel is not None and getattr(panel, "what", "") == wanted
+    return any(isinstance(event, e.ClockCorrected) and f"{event.by_s:.0f}" == wanted for event in events)
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_first_aid_is_two_presses_away_and_the_safe_way_out_three(setup: str) -> None:
+    for moment in one_of_each_step(setup):
+        assert (shortest(moment, "first aid", 2) or 9) <= 2, moment.step.id
+        assert (shortest(moment, "safe way out", 3) or 9) <= 3, moment.step.id
+
+
+@pytest.mark.parametrize("by_s", ["5", "10", "30"])
+def test_a_clock_started_late_is_corrected_in_three_presses(by_s: str) -> None:
+    baths = [
+        replace(moment, at=moment.at + 20.0)
+        for moment in one_of_each_step("three-rolls")
+        if moment.step.kind is Kind.BATH and moment.step.id in moment.state.clocks
+    ]
+    assert len(baths) >= 3
+    for moment in baths:
+        assert shortest(moment, by_s, 3, "l") is not None, moment.step.id
+
+
+def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
+    for setup in SETUPS:
+        plan = shipped_plan(setup)
+        for before, step in zip(plan.steps, plan.steps[1:], strict=False):
+            if before.kind is step.kind is Kind.BATH and not step.background and not before.background:
+                own = [t for t in step.ticks if (t.due_step, t.due_at) == (step.id, "start")]
+                assert len(own) <= 2, step.id
+
+
+def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
+    """The minimum is reached while a line "while you wait" is marked: for a second SPACE only says so."""
+    fixing = next(
+        m for m in moments("three-rolls") if m.step.id == "b1.bleach-fix" and m.step.id in m.state.clocks
+    )
+    assert next_tick(fixing.state, fixing.step, fixing.at + 10.0) is not None
+    clock = fixing.state.clocks[fixing.step.id]
+    opens_at = clock.t0 + (clock.end_s or 0.0) - fixing.step.drain_lead_s
+    moment = replace(fixing, at=opens_at)
+    assert keys(moment.state, moment.hand, opens_at + 0.1).space == "pouring out now"
+    assert next_tick(moment.state, moment.step, opens_at + 0.1) is None
+    warned, events = pressed(moment, [("space", 0.5)])
+    assert events == []
+    assert warned.hand.message == "Its time has come: SPACE when you start pouring the bleach-fix out."
+    _, events = pressed(warned, [("space", 0.8)])
+    assert [type(event) for event in events] == [e.DrainBegan]
+
+
+def test_commands_name_the_step_on_screen_only() -> None:
+    """A key pressed just as the step changes cannot act on the step before."""
+    for moment in one_of_each_step("three-rolls"):
+        result = press(moment.state, replace(moment.hand, moved=True), "enter", moment.at + 5.0)
+        if isinstance(result.command, c.StartStep | c.EndStep):
+            assert result.command.step == moment.step.id
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) -> None:
+    bench = bench_for(shipped_plan(setup))
+    Walker(bench).lead(15_000)
+    state, at = bench.desk.state, bench.desk.now()
+    assert state.outcome is not None
+    hand = replace(bench.desk.hand, last_key="enter", last_at=at)
+    for pace in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
+        for _ in range(12):
+            at += pace
+            result = press(state, hand, "enter", at)
+            hand = result.hand
+            assert result.wish is None
+    assert keys(state, hand, at).enter == ""
+    hand = press(state, hand, "space", at + 1.0).hand
+    assert keys(state, hand, at + 2.0).enter == "leaves"
+    assert press(state, hand, "enter", at + 2.0).wish == "leave"

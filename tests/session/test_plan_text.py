@@ -1,0 +1,199 @@
+"""The plan in words and as data: every question a person has is answered in it, at any width."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from datetime import date, datetime
+
+import pytest
+
+from wetside.profile.places import find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.session.plan import Plan
+from wetside.session.plan_data import plan_json
+from wetside.session.plan_text import plan_lines, serious, short_lines, worth_knowing
+from wetside.session.planning import Habits, make_plan
+from wetside.setup_file import read_setup
+
+SEVEN = datetime(2031, 3, 1, 19, 0)
+
+
+def shipped(name: str, unit: str = "°C") -> Plan:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
+    habits = Habits(unit="°F") if unit == "°F" else Habits()
+    return make_plan(read_profile(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
+
+
+@pytest.fixture(scope="module")
+def three() -> Plan:
+    return shipped("three-rolls")
+
+
+@pytest.fixture(scope="module")
+def five() -> Plan:
+    return shipped("five-rolls-two-batches")
+
+
+def with_bottle(plan: Plan, volume_ml: float | None = None, mixed_on: str | None = None) -> Plan:
+    """The plan made anew with the developer's bottle changed."""
+    setup = plan.setup
+    bottles = tuple(
+        replace(bottle, volume_ml=volume_ml or bottle.volume_ml, mixed_on=mixed_on)
+        if bottle.solution == "developer"
+        else bottle
+        for bottle in setup.bottles
+    )
+    changed = replace(setup, bottles=bottles)
+    return make_plan(read_profile(find_profile(setup.profile)), changed, Habits(), date(2031, 3, 1))
+
+
+@pytest.mark.parametrize("ascii_only", [False, True])
+@pytest.mark.parametrize("width", [32, 40, 57, 80, 120])
+def test_no_line_is_wider_than_asked(five: Plan, width: int, ascii_only: bool) -> None:
+    lines = plan_lines(five, width, ascii_only, SEVEN)
+    assert max(map(len, lines)) <= width
+    assert all(line.isascii() for line in lines) or not ascii_only
+
+
+def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
+    evening = replace(three, hands_done_s=4430.0, total_s=11400.0, dark_s=450.0)
+    text = "\n".join(plan_lines(evening, 80, False, SEVEN))
+    flat = " ".join(text.split())
+    assert "1 h 14 min, 8 min in the dark" in text
+    assert "850 ml in the tank for each bath; every bottle covers it" in text
+    assert "Developer 38.9 °C (37.8 to 39.0 °C)" in text
+    assert "1: 3 rolls" in text
+    assert "Done       20:14, dry 22:10, begun 19:00" in text
+    assert "5 worth knowing: thermometer's error, bottle of unknown age (3), times from memory" in flat
+
+
+def test_the_beginning_alone_answers_too(three: Plan) -> None:
+    lines = short_lines(three, 46, False, SEVEN)
+    assert len(lines) <= 20
+    for label in ("How long", "Done", "Batches", "How hot", "Times", "How much", "Warm bath", "Worries"):
+        assert any(line.strip().startswith(label) for line in lines)
+    assert "The hot tap scalds: no hand in it" in " ".join(" ".join(lines).split())
+
+
+def test_each_bath_says_its_factors_in_words(five: Plan) -> None:
+    text = " ".join(" ".join(plan_lines(five, 100, False, None)).split())
+    assert "Developer 3:37 on time, 976 ml at 38.9 °C 3:30 on the sheet → 3:37: 1.6 rolls per litre" in text
+    assert "push of 1 stop +25 %" in text
+    assert "Batch 2, pushed 1: Night market" in text
+    assert "batch 1 takes 976 ml, enough; batch 2 takes 296 ml, enough" in text
+    assert "Stabiliser 1:00 at least, at 20.0 °C for each of 4 rolls" in text
+
+
+def test_water_comes_with_its_scald_warning(three: Plan) -> None:
+    text = " ".join(" ".join(plan_lines(three, 80, False, None)).split())
+    assert "7.57 l at 55.0 °C with 2.45 l at 14.0 °C make 10 l at 44.9 °C" in text
+    assert "third-degree burn in about 24 s" in text
+
+
+def test_the_chart_runs_by_the_wall_clock_or_from_the_start(three: Plan) -> None:
+    by_clock = plan_lines(three, 80, False, SEVEN)
+    from_start = plan_lines(three, 80, True, None)
+    done = next(line for line in by_clock if line.strip().startswith("Done"))
+    at = re.search(r"(\d\d:\d\d), dry (\d\d:\d\d)", done)
+    assert at is not None
+    assert any(f"dry at {at[2]}" in line for line in by_clock)
+    assert any("19:00" in line for line in by_clock)
+    assert any(line.startswith("  work done after ") for line in from_start)
+    assert any(line.startswith("  hands") for line in from_start)
+
+
+def test_what_is_serious_comes_before_everything(three: Plan) -> None:
+    short = with_bottle(three, volume_ml=500.0)
+    lines = plan_lines(short, 80, False, None)
+    first = [line for line in lines if line and not line.startswith(" ")]
+    assert first[1] == "Settle this first"
+    assert "350 ml short" in " ".join(" ".join(lines[3:5]).split())
+    text = " ".join(" ".join(lines).split())
+    assert "the bottles do not cover it all" in text
+    assert "350 ml SHORT" in text
+    assert short_lines(short, 46, False, None)[0].startswith("! Developer, soft bottle")
+    assert "too-little" in {worry.code for worry in serious(short)}
+
+
+def test_an_old_bottle_is_serious_and_an_unknown_age_is_worth_knowing(three: Plan) -> None:
+    old = with_bottle(three, mixed_on="2029-01-01")
+    assert {worry.code for worry in serious(old)} == {"expired"}
+    assert {worry.code for worry in worth_knowing(old)} >= {"age-unknown", "from-memory"}
+    assert len(serious(old)) + len(worth_knowing(old)) == len(old.warnings)
+
+
+def test_fahrenheit_is_everywhere_or_nowhere() -> None:
+    text = "\n".join(plan_lines(shipped("three-rolls", "°F"), 80, False, None))
+    assert "°C" not in text
+    assert "error of ±0.5 °F" in " ".join(text.split())
+    assert "Developer 102.0 °F" in text
+
+
+def test_an_evening_past_midnight_says_so(three: Plan) -> None:
+    evening = replace(three, hands_done_s=4430.0, total_s=11400.0)
+    text = "\n".join(plan_lines(evening, 80, False, datetime(2031, 3, 1, 22, 30)))
+    assert "23:44, dry 01:40 the next day" in text
+
+
+def test_a_number_keeps_its_unit_on_its_line(three: Plan) -> None:
+    for width in range(32, 100):
+        for line in plan_lines(three, width, False, SEVEN):
+            assert not line.strip().startswith(("°C", "ml ", "min "))
+
+
+def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
+    rolls = (replace(three.setup.rolls[0], label="Harbour\n\tat night"), *three.setup.rolls[1:])
+    named = replace(three, setup=replace(three.setup, rolls=rolls, title="An\nevening"))
+    lines = plan_lines(named, 60, False, None)
+    assert lines[0] == "An evening (invented)"
+    assert not any("\n" in line or "\t" in line for line in lines)
+
+
+KEYS = {
+    "": {"profile", "batches", "steps", "water", "tempering", "timeline", "warnings"},
+    "profile": {"id", "title", "sha256"},
+    "batches": {"number", "rolls", "push", "volume_ml"},
+    "steps": {
+        "id",
+        "batch",
+        "roll",
+        "stage",
+        "kind",
+        "solution",
+        "planned_s",
+        "target_c",
+        "range_c",
+        "ends",
+        "factors",
+    },
+    "tempering": {"ready_s", "leaves_range_s", "curve"},
+    "timeline": {"total_s", "dark_s", "rows"},
+    "warnings": {"code", "text"},
+}
+
+
+def test_the_data_has_the_stable_keys_and_passes_through_json(five: Plan) -> None:
+    data = json.loads(json.dumps(plan_json(five)))
+    for name, keys in KEYS.items():
+        found = data[name] if name else data
+        for one in found if isinstance(found, list) else [found]:
+            assert set(one) == keys
+    assert set(data["steps"][0]["factors"]) == {"temperature", "use", "push"}
+    assert data["batches"][1]["rolls"] == ["Night market"]
+    assert data["timeline"]["total_s"] == pytest.approx(five.total_s)
+    roll_steps = [step for step in data["steps"] if step["id"] == "b2.r3.stabiliser"]
+    assert roll_steps[0]["roll"] == 3
+    assert all(len(row) == 3 for row in data["tempering"]["curve"])
+
+
+def test_a_plan_that_tempers_nothing_has_no_water(three: Plan) -> None:
+    cold = replace(three, water=None, tempering=None)
+    assert plan_json(cold)["water"] is None
+    assert plan_json(cold)["tempering"] is None
+    assert "warm bath" not in "\n".join(plan_lines(cold, 80, False, None)).lower()
+
+
+def test_a_solution_without_a_bottle_is_from_the_tap(three: Plan) -> None:
+    assert "Warm water: 850 ml from the tap" in "\n".join(plan_lines(three, 80, False, None))

@@ -1,0 +1,91 @@
+"""The checklist before an evening: what kills the evening first, nothing left out, printable both ways."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from wetside.profile.model import Profile
+from wetside.profile.places import find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.session.plan import Plan
+from wetside.session.planning import Habits, make_plan
+from wetside.session.review_text import review_lines, review_of
+from wetside.setup_file import read_setup
+
+
+@pytest.fixture(scope="module")
+def profile() -> Profile:
+    return read_profile(find_profile("two-bath"))
+
+
+@pytest.fixture(scope="module")
+def plan(profile: Profile) -> Plan:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    return make_plan(profile, setup, Habits(), date(2031, 3, 1))
+
+
+def test_killer_items_come_first(plan: Plan, profile: Profile) -> None:
+    for thing in (plan, profile):
+        killers = [item.killer for item in review_of(thing).items]
+        assert killers == sorted(killers, reverse=True)
+        assert sum(killers) >= 8
+        assert any("Children" in item.text for item in review_of(thing).items if item.killer)
+
+
+def test_everything_of_the_first_checks_is_there(plan: Plan) -> None:
+    """All ticks before the first step that is no check, but for the sound check, which paper cannot do."""
+    first_other = next(number for number, step in enumerate(plan.steps) if step.kind != "check")
+    ticks = [tick for step in plan.steps[:first_other] for tick in step.ticks if tick.asks == "yes"]
+    text = " ".join(" ".join(review_lines(plan)).split())
+    for tick in ticks:
+        assert tick.text in text
+    assert text.count("[ ]") == len(ticks)
+
+
+def test_the_gravest_caution_comes_first(profile: Profile) -> None:
+    signals = [caution.signal for caution in review_of(profile).cautions]
+    order = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+    assert [order.index(signal) for signal in signals] == sorted(order.index(signal) for signal in signals)
+    assert signals[0] == "DANGER"
+
+
+def test_a_plan_leaves_out_what_tonight_does_not_need(plan: Plan, profile: Profile) -> None:
+    """Tonight loads in a dark room: no changing bag; the process as such names it with its condition."""
+    assert "Changing bag clean" not in " ".join(review_lines(plan))
+    assert "(for: changing bag)" in " ".join(" ".join(review_lines(profile)).split())
+
+
+def test_hazard_codes_first_aid_and_who_decides_are_printed(profile: Profile) -> None:
+    lines = review_lines(profile)
+    text = " ".join(" ".join(lines).split())
+    assert "H317: Can make the skin allergic" in text
+    assert "Lights on first" in text or "lights on first" in text
+    assert "safety data sheet, your local rules" in text
+    assert lines.index("Not without these") < lines.index("What can hurt") < lines.index("First aid")
+
+
+def test_what_the_process_says_of_itself_comes_last_and_whole(plan: Plan, profile: Profile) -> None:
+    for thing in (plan, profile):
+        lines = review_lines(thing)
+        assert lines.index("First aid") < lines.index("About this process")
+        text = " ".join(" ".join(lines).split())
+        assert len(profile.notes) >= 6
+        assert all(note in text for note in profile.notes)
+    assert "About this process" not in review_lines(replace(plan, notes=()))
+
+
+@pytest.mark.parametrize("width", [40, 80, 120])
+def test_text_is_wrapped(profile: Profile, width: int) -> None:
+    assert max(map(len, review_lines(profile, "text", width))) <= width
+
+
+def test_markdown_has_boxes_headings_and_no_foreign_marks(plan: Plan) -> None:
+    named = replace(plan, setup=replace(plan.setup, title="<b>*Sunday*</b>\n# evening"))
+    lines = review_lines(named, "markdown")
+    assert lines[0].startswith("# Before you begin: \\<b\\>\\*Sunday\\*\\</b\\> \\# evening")
+    assert "## Not without these" in lines
+    assert sum(line.startswith("- [ ] ") for line in lines) > 15
+    assert not any(line.startswith(" ") for line in lines)

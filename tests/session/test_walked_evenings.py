@@ -1,0 +1,53 @@
+"""Both shipped evenings led to their end by a person made of rules who reads only what is shown."""
+
+from __future__ import annotations
+
+import pytest
+from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+
+from wetside.session.events import StepEnded, StepOpened
+from wetside.session.planning import Habits
+from wetside.session.state import replay
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("eager", [True, False], ids=["three keys", "typed numbers"])
+def test_a_person_who_reads_only_the_screen_completes_the_evening(setup: str, eager: bool) -> None:
+    plan = shipped_plan(setup)
+    bench = bench_for(plan)
+    Walker(bench, eager).lead(15_000)
+    state = bench.desk.state
+    assert state.outcome == "complete"
+    assert state.deviations == 0
+    assert [event.step for event in bench.keeper.events if isinstance(event, StepOpened)] == [
+        step.id for step in plan.steps
+    ]
+    ended = [event.step for event in bench.keeper.events if isinstance(event, StepEnded)]
+    assert sorted(ended) == sorted(step.id for step in plan.steps)
+    assert set(state.ticks) == {tick.id for step in plan.steps for tick in step.ticks}
+    assert replay(bench.keeper.events) == state
+
+
+def test_the_same_evening_in_fahrenheit_with_a_slow_drain() -> None:
+    bench = bench_for(shipped_plan("five-rolls-two-batches", Habits(lead_in_s=0.0, drain_lead_s=40.0, unit="°F")))
+    Walker(bench).lead(15_000)
+    assert bench.desk.state.outcome == "complete"
+
+
+def test_every_call_of_the_developer_is_made_once() -> None:
+    bench = bench_for(shipped_plan("three-rolls"))
+    Walker(bench).lead(15_000)
+    step = bench.desk.state.plan.step("b1.developer") if bench.desk.state.plan else None
+    assert step is not None
+    assert step.agitation is not None
+    calls = [call for name, call, _ in sorted(bench.desk.state.given, key=lambda g: g[2]) if name == step.id]
+    end_s = bench.desk.state.clocks[step.id].end_s
+    assert end_s is not None
+    last_s = end_s - step.drain_lead_s - step.agitation.for_s
+    times = [0.0, *(t for t in (60.0 + 30.0 * n for n in range(20)) if t < last_s)]
+    assert calls.count("agitate") == len(times)
+    assert calls.count("ready") == 1
+    # Pouring out may begin two seconds before its call, and is then not called any more.
+    assert calls.count("drain") <= 1
+    assert "over" not in calls
+    assert bench.desk.state.missed == ()

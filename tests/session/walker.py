@@ -1,0 +1,188 @@
+"""A person made of rules, for tests: sees what is on screen, presses what the bottom line names, and waits.
+
+It knows no rule of the guide and reads neither plan nor state: only the view, the three keys' words, and the
+panel that stands open. What it can lead to the end, a person can.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from wetside.clock import HandClock
+from wetside.desk import Desk, begin_now
+from wetside.profile.read import read_profile
+from wetside.session.events import Event
+from wetside.session.panels import Choice, Number
+from wetside.session.plan import Plan
+from wetside.session.planning import Habits, make_plan
+from wetside.session.state import State
+from wetside.settings import Settings
+from wetside.setup_file import read_setup
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+SETUPS = ("three-rolls", "five-rolls-two-batches")
+LOADING_S = 240.0
+BELLS = 3
+
+
+class MemoryKeeper:
+    """Keeps events in a list; a `failure` is raised at every append."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+        self.written: list[datetime] = []
+        self.failure: Exception | None = None
+        self.mine = True
+        self.others: list[Event] = []
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        if self.failure is not None:
+            raise self.failure
+        self.events += events
+        self.written += [wall] * len(events)
+
+    def fresh(self) -> tuple[Event, ...]:
+        fresh, self.others = tuple(self.others), []
+        return fresh
+
+    def still_mine(self) -> bool:
+        return self.mine
+
+    def release(self) -> None:
+        self.mine = False
+
+
+def shipped_plan(setup: str, habits: Habits | None = None) -> Plan:
+    """The plan of a shipped evening."""
+    return make_plan(
+        read_profile(PROFILES / "two-bath.toml"), read_setup(PROFILES / "setups" / f"{setup}.toml"), habits
+    )
+
+
+@dataclass
+class Bench:
+    """A desk with a clock set by hand and a keeper in memory."""
+
+    desk: Desk
+    clock: HandClock
+    keeper: MemoryKeeper
+    cues: list[str] = field(default_factory=list)
+
+    def wait(self, seconds: float, beat_s: float = 1.0) -> None:
+        """Time passes; the desk beats as a shell would."""
+        while seconds > 0:
+            step = min(beat_s, seconds)
+            self.clock.advance(step)
+            self.cues += [cue.call for cue in self.desk.beat()]
+            seconds -= step
+
+    def press(self, *keys: str) -> None:
+        """Keys one after another; the sound check's bells are rung when asked for."""
+        for key in keys:
+            if self.desk.press(key) == "ring":
+                self.desk.bells_rung(BELLS)
+
+
+def bench_for(plan: Plan, settings: Settings | None = None) -> Bench:
+    """A session just begun with `plan`."""
+    clock, keeper = HandClock(), MemoryKeeper()
+    desk = Desk(State(), keeper, clock, settings or Settings())
+    if not desk.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
+        raise AssertionError(desk.hand.message)
+    return Bench(desk, clock, keeper)
+
+
+@dataclass
+class Walker:
+    """Leads a session by reading only what is shown. `eager` makes every tick as soon as SPACE offers it."""
+
+    bench: Bench
+    eager: bool = True
+    log: list[str] = field(default_factory=list)
+
+    def step(self) -> bool:
+        """One look and one act; False when the session is closed."""
+        desk = self.bench.desk
+        view = desk.view()
+        if view.closed:
+            return False
+        if view.dark:
+            self._say("… loading in the dark")
+            self.bench.wait(LOADING_S)
+            self._press("space", "enter")
+            return True
+        if desk.hand.panel is not None:
+            self._panel()
+            return True
+        keys = desk.keys()
+        enter_first = bool(keys.enter) and not (self.eager and keys.space == "confirms the marked line")
+        if enter_first and not keys.enter.startswith("POURS"):
+            self._press("enter")
+        elif keys.space and "early" not in keys.space:
+            up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
+            self._say(f"up: {up.text}" if up is not None else keys.space)
+            self.bench.wait(1.2)
+            if self.bench.desk.keys().space == keys.space:
+                self._press("space")
+        else:
+            # As long as a person would look away: a tenth of what the large digits say.
+            self.bench.wait(max(1.0, view.clock.seconds // 10) if view.clock is not None else 1.0)
+        return True
+
+    def lead(self, at_most: int = 100_000) -> None:
+        """To the end; AssertionError with the last acts when it cannot be led there."""
+        still, before = 0, ""
+        for _ in range(at_most):
+            if not self.step():
+                return
+            now = f"{self.bench.desk.view().step}|{len(self.bench.keeper.events)}"
+            still = still + 1 if now == before else 0
+            before = now
+            if still > 500:
+                break
+        raise AssertionError("led nowhere:\n" + "\n".join(self.log[-25:]))
+
+    def _press(self, *keys: str) -> None:
+        words = self.bench.desk.keys()
+        for key in keys:
+            self._say(f"[{key}] {getattr(words, key)}")
+            self.bench.press(key)
+            if self.bench.desk.hand.message:
+                self._say(f"   ! {self.bench.desk.hand.message}")
+        self.bench.wait(0.3)
+
+    def _say(self, words: str) -> None:
+        view = self.bench.desk.view()
+        self.log.append(f"{view.elapsed:>10} {view.step}: {words}")
+
+    def _panel(self) -> None:
+        match self.bench.desk.hand.panel:
+            case Number(what="bells"):
+                self._digits(str(BELLS))
+            case Number() as field_:
+                self._temperature(field_)
+            case Choice() as choice:
+                raise AssertionError(f"asked: {choice.title}")
+            case _:
+                self._press("backspace")
+
+    def _temperature(self, panel: Number) -> None:
+        """What the thermometer says is what is wanted; stepped with the big keys, or typed when not eager."""
+        wanted = next((row.wanted for row in self.bench.desk.view().readings if row.of == panel.about), "")
+        low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
+        if not self.eager:
+            self._digits(f"{(low + high) / 2:.1f}")
+            return
+        shown = panel.shown.split(" ")[0]
+        while shown == "—" or float(shown) < low:
+            self._press("space")
+            now = self.bench.desk.hand.panel
+            shown = now.shown.split(" ")[0] if isinstance(now, Number) else str(high)
+        self._press("enter")
+
+    def _digits(self, digits: str) -> None:
+        self._say(f"types {digits}")
+        self.bench.press(*digits)
+        self._press("enter")

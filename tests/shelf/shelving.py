@@ -1,0 +1,32 @@
+"""A shelf to start from: one kit of the shipped two-bath process, mixed on an invented day."""
+
+from __future__ import annotations
+
+from functools import reduce
+from pathlib import Path
+
+from wetside.profile.read import read_profile
+from wetside.shelf.commands import Command, MixKit, NewBottle
+from wetside.shelf.decide import decide
+from wetside.shelf.state import ShelfState, evolve
+
+TWO_BATH = read_profile(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
+MIXED = "2031-01-10"
+
+
+def after(state: ShelfState, *commands: Command) -> ShelfState:
+    """The shelf when these commands were obeyed one after another."""
+    for command in commands:
+        state = reduce(evolve, decide(state, command), state)
+    return state
+
+
+def kit(on: str = MIXED, ml: float = 1000.0, price: float | None = 36.0, full: bool = True) -> MixKit:
+    """A kit of developer, bleach-fix and stabiliser."""
+    bottles = tuple(NewBottle(id_, ml, full=full) for id_ in ("developer", "bleach-fix", "stabiliser"))
+    return MixKit(on, "2031-12-31", "Spring kit", TWO_BATH, bottles, price)
+
+
+def kit_shelf() -> ShelfState:
+    """A shelf with that kit on it."""
+    return after(ShelfState(), kit())

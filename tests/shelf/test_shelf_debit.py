@@ -1,0 +1,68 @@
+"""What a session takes from the shelf, after an evening led to its end by what the screen says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests.session.walker import Walker, bench_for, shipped_plan
+
+from wetside.craft.tank import roll_equivalents
+from wetside.session import commands as c
+from wetside.session.plan import Plan
+from wetside.session.state import State
+from wetside.shelf.debit import debits
+
+
+def on_shelf(name: str) -> Plan:
+    plan = shipped_plan(name)
+    bottles = tuple(replace(bottle, shelf_id=f"1-{bottle.solution}") for bottle in plan.setup.bottles)
+    return replace(plan, setup=replace(plan.setup, bottles=bottles))
+
+
+def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
+    plan = on_shelf("three-rolls")
+    bench = bench_for(plan)
+    Walker(bench).lead()
+    assert bench.desk.state.outcome is not None
+    rolls = roll_equivalents(roll.format for roll in plan.setup.rolls)
+    taken = debits(bench.desk.state)
+    assert [use.bottle for use in taken] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert all(use.rolls == pytest.approx(rolls) and use.lost_ml == 0.0 for use in taken)
+    assert {use.session for use in taken} == {bench.desk.state.session}
+
+
+def test_abandoned_in_the_developer_takes_the_developer_only() -> None:
+    bench = bench_for(on_shelf("five-rolls-two-batches"))
+    walker = Walker(bench)
+    while "b1.developer" not in bench.desk.state.clocks:
+        assert walker.step()
+    bench.wait(60.0)
+    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
+    (use,) = debits(bench.desk.state)
+    plan = bench.desk.state.plan
+    assert plan is not None
+    first = [plan.setup.rolls[roll].format for roll in plan.batches[0].rolls]
+    assert use.bottle == "1-developer"
+    assert use.rolls == pytest.approx(roll_equivalents(first))
+
+
+def test_a_one_shot_bath_is_used_up() -> None:
+    plan = on_shelf("three-rolls")
+    steps = tuple(
+        replace(step, storage="one-shot") if step.solution == "developer" else step for step in plan.steps
+    )
+    bench = bench_for(replace(plan, steps=steps))
+    walker = Walker(bench)
+    while "b1.developer" not in bench.desk.state.clocks:
+        assert walker.step()
+    (use,) = debits(bench.desk.state)
+    assert use.lost_ml == plan.batches[0].volume_ml
+
+
+def test_nothing_begun_nothing_taken_and_practice_never() -> None:
+    assert debits(State()) == ()
+    bench = bench_for(on_shelf("three-rolls"))
+    assert debits(bench.desk.state) == ()
+    Walker(bench).lead()
+    assert debits(replace(bench.desk.state, practice=True)) == ()

@@ -1,0 +1,171 @@
+"""What may be done to a bottle, and what is refused in a sentence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
+
+from wetside.errors import Refused
+from wetside.shelf import commands as c
+from wetside.shelf import events as e
+from wetside.shelf.decide import decide
+from wetside.shelf.state import ShelfState, evolve, replay
+
+DAY = "2031-02-01"
+
+
+def test_a_kit_fills_several_bottles_that_explain_themselves() -> None:
+    (mixed,) = decide(ShelfState(), kit())
+    assert isinstance(mixed, e.KitMixed)
+    assert [bottle.id for bottle in mixed.bottles] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    developer, fix, last = (bottle.figures for bottle in mixed.bottles)
+    of = TWO_BATH.solution("developer")
+    assert (developer.capacity_per_l, developer.stretch_per_l) == (of.capacity_per_l, of.stretch_per_l)
+    assert (developer.life_full_days, developer.life_part_days) == (of.life_full_days, of.life_part_days)
+    assert (developer.test, fix.test, last.test) == ("leader", "clearing", "none")
+    assert mixed.bottles[0].label == "Developer, kit 1"
+
+
+def test_kits_are_numbered_and_two_bottles_of_one_solution_differ() -> None:
+    both = replace(kit(), bottles=(c.NewBottle("developer", 500.0), c.NewBottle("developer", 500.0)))
+    shelf = after(kit_shelf(), both)
+    assert [*shelf.bottles][3:] == ["2-developer", "2-developer-2"]
+    assert shelf.kits[1].bottles == ("2-developer", "2-developer-2")
+
+
+def test_use_adds_up_and_a_one_shot_bath_is_gone() -> None:
+    shelf = after(
+        kit_shelf(),
+        c.UseBottle(DAY, "1-developer", "s1", 2.2),
+        c.UseBottle(DAY, "1-developer", "s2", 1.1),
+        c.UseBottle(DAY, "1-stabiliser", "s1", 2.2, lost_ml=400.0),
+    )
+    developer, last = shelf.bottles["1-developer"], shelf.bottles["1-stabiliser"]
+    assert developer.rolls == pytest.approx(3.3)
+    assert (developer.volume_ml, developer.full) == (1000.0, True)
+    assert (last.volume_ml, last.part_since) == (600.0, DAY)
+
+
+def test_squeezing_ends_a_spell_with_air() -> None:
+    part = after(kit_shelf(), c.NoteLevel(DAY, "1-developer", 700.0, full=False))
+    assert part.bottles["1-developer"].part_since == DAY
+    again = after(part, c.NoteLevel("2031-02-03", "1-developer", 650.0, full=False))
+    assert again.bottles["1-developer"].part_since == DAY
+    squeezed = after(again, c.Squeeze("2031-02-05", "1-developer")).bottles["1-developer"]
+    assert squeezed.full
+    assert squeezed.aired == ((DAY, "2031-02-05"),)
+
+
+def test_topping_up_adds_to_what_was_put_in() -> None:
+    shelf = after(kit_shelf(), c.NoteLevel(DAY, "1-developer", 700.0, full=False))
+    topped = after(shelf, c.TopUp(DAY, "1-developer", 250.0)).bottles["1-developer"]
+    assert (topped.volume_ml, topped.put_in_ml, topped.full) == (950.0, 1250.0, True)
+    assert topped.mixed_on == MIXED
+
+
+def test_the_fresh_clearing_time_is_remembered() -> None:
+    shelf = after(
+        kit_shelf(), c.TimeClearing(DAY, "1-bleach-fix", 60.0), c.TimeClearing("2031-03-01", "1-bleach-fix", 100.0)
+    )
+    assert [(t.seconds, t.fresh_seconds) for t in shelf.bottles["1-bleach-fix"].clearings] == [(60, 60), (100, 60)]
+
+
+def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile() -> None:
+    gone = after(kit_shelf(), c.Discard(DAY, "1-developer", "spilt", cautioned=True))
+    used = after(gone, c.UseBottle(DAY, "1-developer", "s1", 1.0)).bottles["1-developer"]
+    assert used.rolls == 1.0
+    assert used.discarded is not None
+
+
+@pytest.mark.parametrize(
+    ("command", "says"),
+    [
+        (replace(kit(), on="2032-01-01"), "lies in the future"),
+        (replace(kit(), on="2031-2-1"), "is no day"),
+        (replace(kit(), on="20310201"), "is no day"),
+        (replace(kit(), bottles=()), "at least one bottle"),
+        (replace(kit(), bottles=(c.NewBottle("water", 1000.0),)), 'keeps no "water"'),
+        (replace(kit(), bottles=(c.NewBottle("develper", 1000.0),)), "the nearest is developer"),
+        (replace(kit(), bottles=(c.NewBottle("developer", 0.0),)), "more than 0 ml"),
+        (replace(kit(), bottles=(c.NewBottle("developer", float("nan")),)), "more than 0 ml"),
+        (replace(kit(), name=" "), "needs a name"),
+        (replace(kit(), name="x" * 41), "41 characters"),
+        (replace(kit(), name="a\x1b[2J"), "control characters"),
+        (replace(kit(), price=-1.0), "price of the set"),
+        (c.UseBottle(DAY, "2-developer", "s", 1.0), "the nearest is 1-developer"),
+        (c.UseBottle(DAY, "1-developer", "s", -1.0), "cannot be negative"),
+        (c.TryLeader(DAY, "1-bleach-fix", True), "does not go dark in bleach-fix: time how long"),
+        (c.TimeClearing(DAY, "1-developer", 60.0), "does not clear in developer: see whether"),
+        (c.TimeClearing(DAY, "1-bleach-fix", 0.0), "more than 0 seconds"),
+        (c.TryLeader("2031-01-09", "1-developer", True), "is before that"),
+        (c.TopUp(DAY, "1-developer", -5.0), "more than 0 ml"),
+        (c.NoteBottle(DAY, "1-developer", "  "), "note is empty"),
+        (c.Discard(DAY, "1-developer", "spent"), "Read first where it goes: Take spent developer"),
+        (c.Discard(DAY, "1-developer", "", cautioned=True), "Say why"),
+    ],
+)
+def test_refusals_are_sentences(command: c.Command, says: str) -> None:
+    with pytest.raises(Refused) as refusal:
+        decide(kit_shelf(), command)
+    assert says in str(refusal.value)
+    assert str(refusal.value).endswith(".")
+    assert "\n" not in str(refusal.value)
+
+
+def test_nothing_is_done_to_a_discarded_bottle() -> None:
+    gone = after(kit_shelf(), c.Discard(DAY, "1-developer", "spent", cautioned=True))
+    for command in (
+        c.TryLeader(DAY, "1-developer", True),
+        c.TopUp(DAY, "1-developer", 100.0),
+        c.Squeeze(DAY, "1-developer"),
+        c.NoteLevel(DAY, "1-developer", 100.0, True),
+        c.Discard(DAY, "1-developer", "again", cautioned=True),
+    ):
+        with pytest.raises(Refused, match=r"was discarded on 2031-02-01"):
+            decide(gone, command)
+
+
+def test_a_session_is_taken_once_from_a_bottle() -> None:
+    shelf = after(kit_shelf(), c.UseBottle(DAY, "1-developer", "s1", 1.0))
+    with pytest.raises(Refused, match="already"):
+        decide(shelf, c.UseBottle(DAY, "1-developer", "s1", 1.0))
+
+
+def test_a_used_bottle_without_a_fresh_time_asks_for_it() -> None:
+    shelf = after(kit_shelf(), c.UseBottle(DAY, "1-bleach-fix", "s1", 1.0))
+    with pytest.raises(Refused, match="give the seconds fresh solution takes"):
+        decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
+
+
+def test_only_a_soft_bottle_is_squeezed() -> None:
+    glass = replace(kit(), bottles=(c.NewBottle("developer", 1000.0, material="glass"),))
+    with pytest.raises(Refused, match="no soft bottle"):
+        decide(after(ShelfState(), glass), c.Squeeze(DAY, "1-developer"))
+
+
+_IDS = st.sampled_from(["1-developer", "1-bleach-fix", "1-stabiliser", "9-nothing"])
+_EVENTS: st.SearchStrategy[e.Event] = st.one_of(
+    st.builds(e.BottleUsed, st.just(DAY), _IDS, st.text(), st.floats(0, 9), st.floats(0, 2000)),
+    st.builds(e.LeaderTested, st.just(DAY), _IDS, st.booleans()),
+    st.builds(e.ClearingTested, st.just(DAY), _IDS, st.floats(1, 900), st.floats(1, 900)),
+    st.builds(e.ToppedUp, st.just(DAY), _IDS, st.floats(1, 500), st.booleans()),
+    st.builds(e.LevelNoted, st.just(DAY), _IDS, st.floats(0, 1000), st.booleans()),
+    st.builds(e.BottleSqueezed, st.just(DAY), _IDS),
+    st.builds(e.BottleNoted, st.just(DAY), _IDS, st.text()),
+    st.builds(e.BottleDiscarded, st.just(DAY), _IDS, st.text()),
+)
+
+
+@given(st.lists(_EVENTS, max_size=12))
+def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
+    start = decide(ShelfState(), kit())
+    state = replay((*start, *events))
+    for id_, bottle in state.bottles.items():
+        through = [event.rolls for event in events if isinstance(event, e.BottleUsed) and event.bottle == id_]
+        assert bottle.rolls == pytest.approx(sum(through))
+        assert bottle.volume_ml >= 0
+    assert evolve(state, e.BottleSqueezed(DAY, "9-nothing")) == state

@@ -1,0 +1,118 @@
+"""A bottle of the evening is picked from the shelf, field by field, and let go again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
+
+from wetside.errors import JournalUnusable
+from wetside.screens.picture import plain_rows
+from wetside.screens.plan_screen import PlanDoors, PlanScreen
+from wetside.session.planning import make_plan
+from wetside.session.setup import Setup
+from wetside.setup_fields import Field, Units, groups
+from wetside.setup_file import read_setup
+from wetside.shelf import commands as c
+from wetside.shelf.state import ShelfState
+from wetside.shelf.tonight import NOT_ON_SHELF, Kept, offers, with_shelf
+from wetside.terminal import Terminal
+
+THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
+TONIGHT = date(2031, 2, 1)
+
+
+def two_kits() -> ShelfState:
+    """A spent developer, a good one, and a bleach-fix that is empty."""
+    return after(
+        kit_shelf(),
+        kit(on="2031-01-20"),
+        c.TryLeader("2031-01-25", "1-developer", went_dark=False),
+        c.NoteLevel("2031-01-25", "1-bleach-fix", 0.0, full=False),
+    )
+
+
+def from_shelf(setup: Setup, number: int, kept: Kept) -> Field | None:
+    group = next(each for each in groups(setup, Units(), kept) if each.id == f"bottle {number}")
+    return next((field for field in group.fields if field.title == "From shelf"), None)
+
+
+def test_the_best_is_offered_first_and_the_empty_not_at_all() -> None:
+    assert [bottle.shelf_id for bottle, _ in offers(two_kits(), TONIGHT)] == [
+        "1-stabiliser",
+        "2-bleach-fix",
+        "2-developer",
+        "2-stabiliser",
+        "1-developer",
+    ]
+    assert "spent" in offers(two_kits(), TONIGHT)[-1][1]
+
+
+def test_a_field_for_each_bottle_that_has_one_on_the_shelf() -> None:
+    field = from_shelf(THREE, 0, offers(two_kits(), TONIGHT))
+    assert field is not None
+    assert field.value == NOT_ON_SHELF
+    assert [id_ for id_, _ in field.options] == ["2-developer", "1-developer", NOT_ON_SHELF]
+    taken = field.put("2-developer")
+    assert (taken.bottles[0].shelf_id, taken.bottles[0].label) == ("2-developer", "Developer, kit 2")
+    assert taken.bottles[0].start_c == THREE.bottles[0].start_c
+    assert with_shelf(taken, two_kits()) == taken
+    again = from_shelf(taken, 0, offers(two_kits(), TONIGHT))
+    assert again is not None
+    assert again.put(NOT_ON_SHELF).bottles[0].shelf_id is None
+
+
+def test_no_shelf_no_field() -> None:
+    assert from_shelf(THREE, 0, ()) is None
+
+
+def test_what_was_known_of_a_spent_bottle_goes_with_it() -> None:
+    kept = offers(two_kits(), TONIGHT)
+    field = from_shelf(THREE, 0, kept)
+    assert field is not None
+    spent = field.put("1-developer")
+    assert spent.bottles[0].spent
+    other = from_shelf(spent, 0, kept)
+    assert other is not None
+    assert other.put("2-developer").bottles[0].spent == ""
+
+
+def screen(kept: Kept | Exception) -> PlanScreen:
+    def doors_kept() -> Kept:
+        if isinstance(kept, Exception):
+            raise kept
+        return kept
+
+    doors = PlanDoors(
+        benches=(),
+        processes=(),
+        bench=lambda name: THREE,
+        process=lambda name: TWO_BATH,
+        make=lambda profile, setup: make_plan(profile, with_shelf(setup, two_kits()), today=TONIGHT),
+        save=lambda setup, name: name,
+        review=lambda plan, profile, setup: None,
+        left=lambda: None,
+        kept=doors_kept,
+    )
+    return PlanScreen(Terminal(80, 24, True, "16", True, "xterm"), replace(THREE, invented=False), doors)
+
+
+def test_it_is_picked_by_three_keys() -> None:
+    plan = screen(offers(two_kits(), TONIGHT))
+    for _ in range(20):
+        if any(row.strip().startswith("→  Developer") for row in plain_rows(plan.draw(80, 24))):
+            break
+        plan.press("space")
+    for key in ("enter", "enter", "space", "enter"):
+        plan.press(key)
+    assert plan.setup.bottles[0].shelf_id == "2-developer"
+    assert plan.plan is not None
+    assert plan.plan.setup.bottles[0].best_before is not None
+
+
+def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:
+    plan = screen(JournalUnusable("The journal is damaged: restore it from a copy."))
+    assert any("journal is damaged" in row for row in plain_rows(plan.draw(80, 24)))
+    assert plan.plan is not None

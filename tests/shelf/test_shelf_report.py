@@ -1,0 +1,135 @@
+"""What a bottle is worth on a day: its age, what is left in it, what a roll costs, and what to worry about."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
+
+from wetside.shelf import commands as c
+from wetside.shelf.report import BottleReport, best_before, bottle_report, report
+from wetside.shelf.state import ShelfState
+
+FIRST = date.fromisoformat(MIXED)
+DEVELOPER = TWO_BATH.solution("developer")
+FULL, PART = int(DEVELOPER.life_full_days or 0), int(DEVELOPER.life_part_days or 0)
+
+
+def day(number: int) -> str:
+    return (FIRST + timedelta(days=number)).isoformat()
+
+
+def developer(state: ShelfState, on: int) -> BottleReport:
+    return bottle_report(state, state.bottles["1-developer"], FIRST + timedelta(days=on))
+
+
+def test_a_fresh_kit() -> None:
+    fresh = developer(kit_shelf(), 3)
+    assert (fresh.status, fresh.age_days, fresh.rolls) == ("good", 3, 0.0)
+    assert fresh.best_before == day(FULL)
+    assert fresh.left_days == FULL - 3
+    assert (fresh.capacity_rolls, fresh.left_rolls, fresh.stretch_left_rolls) == (8.0, 8.0, 12.0)
+    assert (fresh.cost_so_far, fresh.cost_at_capacity) == (None, 36.0 / 8.0)
+    assert fresh.words == f"good, 8.0 rolls left, {FULL - 3} days"
+    assert fresh.warnings == ()
+
+
+def test_the_last_good_day_still_counts() -> None:
+    assert developer(kit_shelf(), FULL).status == "good"
+    past = developer(kit_shelf(), FULL + 1)
+    assert past.status == "past its date"
+    assert past.warnings[0].code == "expired"
+    assert "1 day past its date" in past.warnings[0].text
+
+
+def test_capacity_then_stretch_then_used_up() -> None:
+    used = after(kit_shelf(), c.UseBottle(day(1), "1-developer", "a", 8.0))
+    assert developer(used, 2).status == "good"
+    stretched = after(used, c.UseBottle(day(2), "1-developer", "b", 1.0))
+    assert developer(stretched, 3).status == "stretched"
+    assert developer(stretched, 3).words.startswith("stretched, 1.0 rolls over")
+    over = after(stretched, c.UseBottle(day(3), "1-developer", "c", 3.5))
+    assert developer(over, 4).status == "used up"
+    assert "0.5 rolls more than even its stretch" in developer(over, 4).warnings[0].text
+
+
+def test_the_set_costs_what_its_most_used_bottle_says() -> None:
+    used = after(
+        kit_shelf(), c.UseBottle(day(1), "1-developer", "a", 3.0), c.UseBottle(day(1), "1-bleach-fix", "a", 2.0)
+    )
+    assert {judged.cost_so_far for judged in report(used, FIRST)} == {36.0 / 3.0}
+
+
+def test_no_price_no_cost() -> None:
+    unpriced = developer(after(ShelfState(), kit(price=None)), 1)
+    assert (unpriced.price, unpriced.cost_so_far, unpriced.cost_at_capacity) == (None, None, None)
+
+
+def test_a_test_that_fails_is_the_gravest() -> None:
+    pale = after(kit_shelf(), c.TryLeader(day(2), "1-developer", went_dark=False))
+    assert developer(pale, FULL + 9).status == "spent"
+    dark = after(pale, c.TryLeader(day(3), "1-developer", went_dark=True))
+    assert developer(dark, 4).status == "good"
+    assert developer(dark, 4).tests == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
+
+
+@pytest.mark.common_practice
+@pytest.mark.parametrize(("seconds", "status"), [(120.0, "good"), (121.0, "spent")])
+def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, status: str) -> None:
+    shelf = after(kit_shelf(), c.TimeClearing(day(1), "1-bleach-fix", seconds, 60.0))
+    assert bottle_report(shelf, shelf.bottles["1-bleach-fix"], FIRST).status == status
+
+
+def test_empty_and_discarded() -> None:
+    empty = after(kit_shelf(), c.NoteLevel(day(1), "1-developer", 0.0, full=False))
+    assert developer(empty, 2).status == "empty"
+    gone = after(kit_shelf(), c.Discard(day(1), "1-developer", "spilt", cautioned=True))
+    assert developer(gone, 400).words == f"discarded on {day(1)}: spilt"
+    assert developer(gone, 400).warnings == ()
+    assert [judged.id for judged in report(gone, FIRST)][-1] == "1-developer"
+
+
+def test_part_full_from_the_start_lives_the_shorter_life() -> None:
+    part = after(ShelfState(), kit(full=False))
+    assert developer(part, 0).best_before == day(PART)
+
+
+def test_a_bottle_of_which_nobody_knows_the_life() -> None:
+    lifeless = replace(TWO_BATH, solutions=(replace(DEVELOPER, life_full_days=None, capacity_per_l=None),))
+    shelf = after(ShelfState(), replace(kit(), profile=lifeless, bottles=(c.NewBottle("developer", 1000.0),)))
+    judged = developer(shelf, 4000)
+    assert (judged.status, judged.best_before, judged.left_rolls) == ("good", None, None)
+
+
+@given(st.lists(st.integers(0, 260), min_size=2, max_size=6, unique=True).map(sorted))
+def test_air_shortens_and_squeezing_never_does(days: list[int]) -> None:
+    """Part-full and squeezed by turns: never later than a full bottle, never earlier than one never squeezed."""
+    state = kit_shelf()
+    never_squeezed = min(FULL, days[0] + PART)
+    for number, on in enumerate(days):
+        before = best_before(state.bottles["1-developer"])
+        if number % 2 == 0:
+            state = after(state, c.NoteLevel(day(on), "1-developer", 700.0, full=False))
+        else:
+            state = after(state, c.Squeeze(day(on), "1-developer"))
+            now = best_before(state.bottles["1-developer"])
+            assert now is not None
+            assert before is not None
+            assert now >= before
+    end = best_before(state.bottles["1-developer"])
+    assert end is not None
+    assert never_squeezed <= (end - FIRST).days <= FULL
+
+
+def test_a_week_of_air_takes_its_share() -> None:
+    """A quarter of the part-full life takes a quarter of the way to the part-full end."""
+    state = after(
+        kit_shelf(), c.NoteLevel(day(10), "1-developer", 700.0, full=False), c.Squeeze(day(17), "1-developer")
+    )
+    whole = DEVELOPER.life_full_days or 0.0
+    end = whole - 7 / PART * (whole - (10 + PART))
+    assert best_before(state.bottles["1-developer"]) == FIRST + timedelta(days=int(end))

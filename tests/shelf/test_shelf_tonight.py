@@ -1,0 +1,117 @@
+"""The shelf fills in what a setup names, offers bottles, and says which need a reason."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
+
+from wetside.errors import CheckFailed
+from wetside.session.planning import make_plan
+from wetside.session.setup import Bottle, Setup
+from wetside.setup_file import read_setup, setup_from_text, write_setup
+from wetside.shelf import commands as c
+from wetside.shelf.state import ShelfState
+from wetside.shelf.tonight import offers, with_shelf
+
+THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
+TONIGHT = date(2031, 2, 1)
+
+
+def setup_on(**shelf_ids: str) -> Setup:
+    """The shipped evening with some of its bottles taken from the shelf."""
+    ids = {solution.replace("_", "-"): id_ for solution, id_ in shelf_ids.items()}
+    return replace(THREE, bottles=tuple(replace(b, shelf_id=ids.get(b.solution)) for b in THREE.bottles))
+
+
+def test_the_shelf_knows_better() -> None:
+    shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 2.5))
+    filled = with_shelf(setup_on(developer="1-developer"), shelf)
+    developer = filled.bottles[0]
+    assert (developer.label, developer.volume_ml, developer.used_rolls) == ("Developer, kit 1", 1000.0, 2.5)
+    assert (developer.mixed_on, developer.full, developer.price) == (MIXED, True, 36.0)
+    assert developer.start_c == THREE.bottles[0].start_c
+    assert filled.bottles[1:] == setup_on().bottles[1:]
+
+
+def test_a_filled_setup_is_the_same_from_its_file() -> None:
+    shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
+    filled = with_shelf(setup_on(developer="1-developer", bleach_fix="1-bleach-fix"), shelf)
+    reasoned = replace(
+        filled, bottles=(replace(filled.bottles[0], reason="a test strip only"), *filled.bottles[1:])
+    )
+    assert setup_from_text(write_setup(reasoned), "x.toml") == reasoned
+
+
+@pytest.mark.parametrize(
+    ("ids", "says"),
+    [
+        ({"developer": "1-develper"}, "the nearest is 1-developer"),
+        ({"developer": "1-bleach-fix"}, "holds bleach-fix, not developer"),
+        ({"developer": "2-developer"}, "was discarded on 2031-01-15 (spilt)"),
+        ({"developer": "3-developer"}, "is empty"),
+        ({"developer": "1-developer", "bleach_fix": "1-developer"}, "named twice"),
+    ],
+)
+def test_what_cannot_be_used_is_refused(ids: dict[str, str], says: str) -> None:
+    shelf = after(
+        kit_shelf(),
+        kit(),
+        kit(),
+        c.Discard("2031-01-15", "2-developer", "spilt", cautioned=True),
+        c.NoteLevel("2031-01-15", "3-developer", 0.0, full=False),
+    )
+    with pytest.raises(CheckFailed) as failed:
+        with_shelf(setup_on(**ids), shelf)
+    assert says in str(failed.value)
+
+
+def developers(shelf: ShelfState) -> list[Bottle]:
+    return [bottle for bottle, _ in offers(shelf, TONIGHT) if bottle.solution == "developer"]
+
+
+def test_the_open_kit_is_finished_first_and_spent_bottles_last() -> None:
+    shelf = after(kit_shelf(), kit(on="2031-01-20"))
+    assert [bottle.shelf_id for bottle, _ in offers(shelf, TONIGHT)] == [
+        f"{number}-{solution}" for number in (1, 2) for solution in ("bleach-fix", "developer", "stabiliser")
+    ]
+    tried = after(shelf, c.TryLeader("2031-01-25", "1-developer", went_dark=False))
+    assert [bottle.shelf_id for bottle in developers(tried)] == ["2-developer", "1-developer"]
+    gone = after(tried, c.Discard("2031-01-26", "2-developer", "spilt", cautioned=True))
+    (worst,) = developers(gone)
+    assert worst.shelf_id == "1-developer"
+    assert worst.spent
+    assert offers(ShelfState(), TONIGHT) == ()
+
+
+def test_a_spent_bottle_warns_in_the_plan_and_a_reason_is_kept_there() -> None:
+    shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
+    setup = with_shelf(setup_on(developer="1-developer"), shelf)
+    plan = make_plan(TWO_BATH, setup, today=TONIGHT)
+    assert any(worry.code == "spent" and "stayed pale" in worry.text for worry in plan.warnings)
+    assert all(worry.code != "used-all-the-same" for worry in plan.warnings)
+
+    reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test strip only"), *setup.bottles[1:]))
+    warnings = make_plan(TWO_BATH, reasoned, today=TONIGHT).warnings
+    (said,) = (worry.text for worry in warnings if worry.code == "used-all-the-same")
+    assert "stayed pale" in said
+    assert said.endswith("Used all the same: a test strip only")
+    assert all(worry.code != "spent" for worry in warnings)
+
+
+def test_the_plan_goes_by_the_shelf_s_best_before() -> None:
+    """Part-full since yesterday is not part-full since the mixing."""
+    shelf = after(kit_shelf(), c.NoteLevel("2031-02-20", "1-developer", 950.0, full=False))
+    setup = with_shelf(setup_on(developer="1-developer"), shelf)
+    today = date(2031, 2, 21)
+    assert all("kit 1" not in worry.text for worry in make_plan(TWO_BATH, setup, today=today).warnings)
+    blind = replace(setup, bottles=(replace(setup.bottles[0], best_before=None), *setup.bottles[1:]))
+    assert any(w.code == "expired" and "kit 1" in w.text for w in make_plan(TWO_BATH, blind, today=today).warnings)
+
+
+def test_a_reason_without_a_worry_says_nothing() -> None:
+    fine = replace(THREE, bottles=(Bottle("developer", "Fresh", 1000.0, reason="why not"), *THREE.bottles[1:]))
+    assert all(worry.code != "used-all-the-same" for worry in make_plan(TWO_BATH, fine, today=TONIGHT).warnings)

@@ -1,0 +1,45 @@
+"""Goes on with a session and writes down by how much each call was late: DATA FILE HOW-MANY. For the measures."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from pathlib import Path
+
+from tests.speed.journals import SESSION
+
+from wetside.journal.sessions import stream_of
+from wetside.journal.store import open_store
+from wetside.opening import resume_session
+from wetside.screens.app import run_screens
+from wetside.screens.guide import GuideScreen
+from wetside.session.cues import Cue
+from wetside.settings import Places, Settings
+from wetside.terminal import examine
+
+
+def main(data: str, file: str, most: int) -> int:
+    """Run the real guide until so many calls have been made."""
+    places, settings = Places(Path(data), Path(data) / "settings.toml"), Settings()
+    terminal = examine(os.environ, sys.stdin, sys.stdout)
+    errors_s: list[float] = []
+    with open_store(places) as store:
+        desk = resume_session(store, places, stream_of(SESSION, False), settings, terminal="speed")
+        guide = GuideScreen(desk, terminal, settings)
+        sound, made_at = guide._calls.sound, desk.now() + 1.0
+
+        def timed(cue: Cue) -> None:
+            sound(cue)
+            if cue.at > made_at:
+                errors_s.append(desk.now() - cue.at)
+            if len(errors_s) >= most:
+                Path(file).write_text(json.dumps(errors_s))
+                guide.app.exit(0)
+
+        guide._calls.sound = timed  # type: ignore[method-assign]  # the one way to see a call as it is made
+        return run_screens(terminal, settings, lambda: guide)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1], sys.argv[2], int(sys.argv[3])))

@@ -1,0 +1,156 @@
+"""The documents say what is: the key table is the action table, and every command in the README exists and runs.
+
+`python tests/test_docs.py` writes the key table into the README.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests.robot.robot import Robot
+
+from wetside.cli import COMMANDS, main
+from wetside.session.actions import ACTIONS
+
+TOP = Path(__file__).parents[1]
+README = TOP / "README.md"
+_KEYS = re.compile(r"(<!-- keys:.*?-->\n).*?(<!-- /keys -->)", re.DOTALL)
+_SPAN = re.compile(r"`(wetside(?: [^`]*)?)`")
+
+
+def key_table() -> str:
+    """The letters as the README shows them."""
+    rows = "".join(f"| `{each.letter}` | {each.title} | {each.help} |\n" for each in ACTIONS)
+    return f"| letter | in the menu | what it does |\n|---|---|---|\n{rows}"
+
+
+def commands_named() -> list[str]:
+    """Every command line that stands in the README, in the order of the text."""
+    return list(dict.fromkeys(_SPAN.findall(README.read_text("utf-8"))))
+
+
+def test_the_readmes_keys_are_the_action_table() -> None:
+    found = _KEYS.search(README.read_text("utf-8"))
+    assert found is not None
+    assert found[0] == found[1] + key_table() + found[2], "run: .venv/bin/python tests/test_docs.py"
+
+
+def test_every_letter_means_one_thing() -> None:
+    letters = [each.letter for each in ACTIONS]
+    assert len(set(letters)) == len(letters)
+
+
+def test_every_command_is_in_the_readme_and_the_other_way_round() -> None:
+    named = {line.split()[1] for line in commands_named() if len(line.split()) > 1 and line.split()[1].isalpha()}
+    assert named == {command.name for command in COMMANDS}
+
+
+ON_A_TERMINAL = {
+    "wetside": "An evening is not finished",
+    "wetside start SETUP": "Review: Three rolls",
+    "wetside start three-rolls": "Review: Three rolls",
+    "wetside resume [SESSION]": "Look at the chemistry",
+    "wetside follow": "FOLLOWING",
+    "wetside follow [SESSION]": "FOLLOWING",
+    "wetside practise": "PRACTICE",
+    "wetside practise [SETUP] [--speed N]": "PRACTICE ×60",
+    "wetside practise --tour": "PRACTICE",
+}
+"""What of the README opens the full screen, and words of its first picture."""
+
+FILLED_IN = {
+    "start SETUP": ["start three-rolls"],
+    "resume [SESSION]": ["resume last"],
+    "follow [SESSION]": ["follow last"],
+    "practise [SETUP] [--speed N]": ["practise three-rolls --speed 60"],
+    "plan SETUP [--json]": ["plan three-rolls", "plan three-rolls --json"],
+    "review SETUP|PROFILE [--format text|markdown]": [
+        "review three-rolls --format text",
+        "review two-bath --format markdown",
+    ],
+    "profiles [--copy ID FILE]": ["profiles", "profiles --copy two-bath my-process.toml"],
+    "check FILE…": ["check two-bath three-rolls"],
+    "check mine.toml": ["profiles --copy three-rolls mine.toml", "check mine.toml"],
+    "shelf [list|mix|test|…] [--json]": [
+        'shelf mix two-bath --name "Spring kit"',
+        "shelf test 1-developer --dark",
+        "shelf list",
+        "shelf --json",
+    ],
+    "sessions [--all] [--json]": ["sessions --all", "sessions --json"],
+    "export SESSION --format toml|csv|jsonl|markdown": [
+        f"export last --format {form}" for form in ("toml", "csv", "jsonl", "markdown")
+    ],
+    "salvage NEW": ["salvage saved.sqlite"],
+    "settings [--write]": ["settings", "settings --write"],
+}
+"""A line of the README with places to fill in, and lines that fill them; any other line runs as it stands."""
+
+
+def lines_of(named: str) -> list[str]:
+    """The lines to run for one that the README names, without the program's name."""
+    given = named.replace("\\|", "|").removeprefix("wetside").strip()
+    return FILLED_IN.get(given, [given])
+
+
+@pytest.fixture
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder to stand in, settings of one's own, and an evening that was begun; gives the data folder."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    data = tmp_path / "data"
+    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
+    subprocess.run(words, input=b"\n", check=True, capture_output=True, timeout=240)
+    return data
+
+
+@pytest.mark.parametrize("named", [line for line in commands_named() if line not in ON_A_TERMINAL])
+def test_the_readmes_commands_run(named: str, bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for line in lines_of(named):
+        assert main(["--data", str(bench), *shlex.split(line)]) == 0, line
+        said = capsys.readouterr()
+        assert (said.out + said.err).strip(), line
+
+
+@pytest.mark.parametrize("named", ON_A_TERMINAL)
+def test_the_readmes_commands_open_the_full_screen(named: str, bench: Path) -> None:
+    assert named in [line.replace("\\|", "|") for line in commands_named()]
+    line = shlex.split(lines_of(named)[0])
+    with Robot([sys.executable, "-m", "wetside", "--data", str(bench), *line], cwd=bench.parent) as robot:
+        robot.until_shown(ON_A_TERMINAL[named])
+
+
+def test_a_bottle_of_the_shelf_is_used_as_the_readme_says(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--data", str(bench), *shlex.split('shelf mix two-bath --name "Spring kit"')]) == 0
+    assert main(["--data", str(bench), "profiles", "--copy", "three-rolls", "mine.toml"]) == 0
+    text = Path("mine.toml").read_text("utf-8")
+    first = text.index("[[bottles]]")
+    kept = text[: first + 11] + '\nsolution = "developer"\nshelf_id = "1-developer"\n\n'
+    Path("mine.toml").write_text(kept + text[text.index("[[bottles]]", first + 1) :], "utf-8")
+    capsys.readouterr()
+    assert main(["--data", str(bench), "plan", "mine.toml"]) == 0
+    assert "Developer, kit 1, 1 l: batch 1 takes 850 ml, enough." in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("command", [command.name for command in COMMANDS])
+def test_every_command_has_help_with_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([command, "--help"]) == 0
+    said = capsys.readouterr().out
+    assert "example" in said.lower()
+    assert f"wetside {command}" in said
+
+
+def test_pictures_named_in_the_readme_are_there() -> None:
+    pictures = re.findall(r"\]\((screenshots/[^)]+)\)", README.read_text("utf-8"))
+    assert pictures
+    assert [picture for picture in pictures if not (TOP / picture).is_file()] == []
+
+
+if __name__ == "__main__":
+    text = README.read_text("utf-8")
+    README.write_text(_KEYS.sub(lambda found: found[1] + key_table() + found[2], text), "utf-8")

@@ -1,0 +1,99 @@
+"""The house's own rules, held by looking: what the heart loads, what nobody may call, how large things get."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parents[1]
+SOURCE = TOP / "src" / "wetside"
+HEART = ("craft", "session", "shelf")
+NETWORK = ("socket", "ssl", "http", "urllib", "ftplib", "smtplib")
+FOREIGN = ("textual", "rich", "pydantic", "pint", "sqlite3", "tomli_w", "platformdirs")
+
+
+def modules(room: str) -> list[str]:
+    """Every module of a room by its dotted name."""
+    found = [path for path in sorted((SOURCE / room).rglob("*.py")) if path.name != "__init__.py"]
+    return [".".join(("wetside", *path.relative_to(SOURCE).with_suffix("").parts)) for path in found]
+
+
+@pytest.mark.parametrize("names", [modules(room) for room in HEART] + [["wetside.profile.model"]], ids=str)
+def test_the_heart_loads_nothing_but_the_standard_library(names: list[str]) -> None:
+    code = f"import sys, {', '.join(names)}; print(*sorted(set(sys.modules) & set({FOREIGN!r})))"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == ""
+
+
+def test_the_version_is_said_without_loading_anything_large() -> None:
+    code = (
+        "import sys; from wetside.cli import main\n"
+        f"main(['--version']); print(*sorted(set(sys.modules) & set({FOREIGN!r})), file=sys.stderr)"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout.startswith("wetside ")
+    assert ran.stderr.strip() == ""
+
+
+def trees() -> list[tuple[Path, ast.Module]]:
+    """Every source file, parsed."""
+    return [(path, ast.parse(path.read_text("utf-8"))) for path in sorted(SOURCE.rglob("*.py"))]
+
+
+def test_no_shell_and_no_network_anywhere() -> None:
+    wrong = []
+    for path, tree in trees():
+        for node in ast.walk(tree):
+            names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom) and node.module is not None:
+                names = [node.module]
+            if any(name.split(".")[0] in NETWORK for name in names):
+                wrong.append(f"{path.name}:{node.lineno} {names}")  # type: ignore[attr-defined]  # imports have one
+            if isinstance(node, ast.keyword) and node.arg == "shell":
+                wrong.append(f"{path.name}:{node.lineno} shell=")
+            if (
+                isinstance(node, ast.Attribute)
+                and node.attr in ("system", "popen")
+                and "os" in ast.dump(node.value)
+            ):
+                wrong.append(f"{path.name}:{node.lineno} os.{node.attr}")
+    # quoting a file name for a lock needs urllib.parse, which opens nothing
+    assert [line for line in wrong if "urllib.parse" not in line] == []
+
+
+def test_no_bare_except() -> None:
+    bare = [
+        f"{path.name}:{node.lineno}"
+        for path, tree in trees()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ExceptHandler) and node.type is None
+    ]
+    assert bare == []
+
+
+def test_files_and_functions_stay_small() -> None:
+    long_files = {
+        path.name: count for path, _ in trees() if (count := len(path.read_text("utf-8").splitlines())) > 420
+    }
+    long_functions = {
+        f"{path.name}:{node.name}": length
+        for path, tree in trees()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        and (length := (node.end_lineno or node.lineno) - node.lineno + 1) > 50
+    }
+    assert long_files == {}
+    assert long_functions == {}
+
+
+def test_the_top_level_holds_what_it_should() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=TOP, capture_output=True, text=True, check=False)
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    names = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    visible = {name for name in names if not name.startswith(".")}
+    assert visible <= {"pyproject.toml", "README.md", "DEVELOPERS.md", "src", "tests", "profiles", "screenshots"}

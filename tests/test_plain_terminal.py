@@ -1,0 +1,160 @@
+"""The plain form on a real pseudo-terminal: the dark writes no byte, not even the terminal's own echo."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import random
+import re
+import select
+import signal
+import subprocess
+import sys
+import termios
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+TIMEOUT_S = 240.0
+
+
+class Seat:
+    """A person at a terminal on which a practice runs line by line."""
+
+    def __init__(self, data: Path, speed: str) -> None:
+        self.end, theirs = pty.openpty()
+        self.attributes = termios.tcgetattr(theirs)
+        self.theirs = theirs
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "wetside", "practise", "--plain", "--speed", speed],
+            stdin=theirs,
+            stdout=theirs,
+            stderr=theirs,
+            env={**os.environ, "WETSIDE_DATA": str(data), "LANG": "C.UTF-8", "TERM": "dumb"},
+            start_new_session=True,
+            # its own controlling terminal, so that ^C and ^Z there are signals
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+        )
+        self.text = ""
+
+    def read(self, wait_s: float) -> str:
+        """What is there, or comes within so many seconds."""
+        if not select.select([self.end], [], [], wait_s)[0]:
+            return ""
+        try:
+            more = os.read(self.end, 65_536).decode("utf-8", "replace")
+        except OSError:
+            return ""  # the other end is closed
+        self.text += more
+        return more
+
+    def until(self, there: Callable[[], bool]) -> None:
+        end = time.monotonic() + TIMEOUT_S
+        while not there():
+            assert time.monotonic() < end, self.text[-600:]
+            self.read(0.05)
+
+    def type(self, line: str) -> None:
+        os.write(self.end, f"{line}\n".encode())
+
+    @property
+    def keys(self) -> str:
+        return self.text[self.text.rfind("Keys: ") :]
+
+    def lead_to(self, words: str) -> None:
+        """Answer what the last line asks for until `words` are said."""
+        while words not in self.text:
+            seen = len(self.text)
+            self.type(self._answer())
+            # the echo of the line comes first; a change of what is said, or a refusal, comes after it
+            self.until(lambda seen=seen: len(self.text) > seen + 4)  # type: ignore[misc]
+            while self.read(0.03):
+                pass
+
+    def _answer(self) -> str:
+        if "type the number" in self.keys:
+            return str(self.text[self.text.rfind("Count the bells") :].count("\a"))
+        if "types a temperature" in self.keys:
+            step = self.text[self.text.rfind("PRACTICE") :]
+            open_ = re.findall(r"^(.+): not read yet, wanted at ([\d.]+) to ([\d.]+)", step, re.MULTILINE)
+            wanted = [row for row in open_ if f"{row[0]}: {row[1][:1]}" not in step.partition("Keys:")[2]]
+            return f"{(float(wanted[0][1]) + float(wanted[0][2])) / 2:.1f}" if wanted else "21.0"
+        return "s" if re.search(r"Keys: s (confirms|rings|I am)", self.keys) else ""
+
+    def close(self) -> None:
+        if self.process.poll() is None:
+            self.process.kill()
+        self.process.wait(timeout=TIMEOUT_S)
+        for descriptor in (self.end, self.theirs):
+            if descriptor >= 0:
+                os.close(descriptor)
+
+
+@pytest.fixture
+def seat(tmp_path: Path) -> Iterator[Seat]:
+    seat = Seat(tmp_path / "data", "60")
+    yield seat
+    seat.close()
+
+
+def test_the_dark_on_a_terminal(seat: Seat) -> None:
+    seat.until(lambda: "Keys: " in seat.text)
+    seat.lead_to("ENTER goes dark")
+    seat.type("")
+    seat.until(lambda: not termios.tcgetattr(seat.theirs)[3] & termios.ECHO)
+    while seat.read(0.05):
+        pass
+    before = len(seat.text)
+    for keys in (b"\x04", b"\x03", b"\x1a", b"\x1c", b"x" * 6_000, b"\n"):
+        os.write(seat.end, keys)
+    assert seat.read(0.5) == ""
+    dice = random.Random(7)
+    for _ in range(200):
+        # every key but the two of the pair: letters, controls (^C, ^D, ^Z, ^S, ^\ too), escape sequences
+        os.write(seat.end, bytes([dice.choice([n for n in range(1, 127) if n not in (10, 13, 32)])]))
+    os.write(seat.end, b"\x1b[A\x1b[200~pasted\x1b[201~\n\n\n")
+    assert seat.read(1.0) == ""
+    assert len(seat.text) == before
+    assert seat.process.poll() is None
+    seat.type("s")
+    assert seat.read(0.3) == ""
+    seat.type("")
+    seat.until(lambda: "Look at the closed tank" in seat.text[before:])
+    seat.until(lambda: termios.tcgetattr(seat.theirs) == seat.attributes)
+
+
+def test_several_lines_at_once_are_no_answer(seat: Seat) -> None:
+    seat.until(lambda: "Keys: " in seat.text)
+    os.write(seat.end, b"s\n\ns\n\ns\n")
+    seat.until(lambda: "lines came at once, and none was taken" in seat.text)
+    assert "done: " not in seat.text
+
+
+def test_the_end_of_input_leaves_the_session_open(seat: Seat) -> None:
+    seat.until(lambda: "Keys: " in seat.text)
+    os.write(seat.end, b"\x04")
+    seat.until(lambda: "The session stays open" in seat.text)
+    assert seat.process.wait(timeout=TIMEOUT_S) == 0
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_a_signal_gives_the_terminal_back(seat: Seat, dark: bool) -> None:
+    seat.until(lambda: "Keys: " in seat.text)
+    if dark:
+        seat.lead_to("ENTER goes dark")
+        seat.type("")
+        seat.until(lambda: not termios.tcgetattr(seat.theirs)[3] & termios.ECHO)
+    seat.process.send_signal(signal.SIGTERM)
+    assert seat.process.wait(timeout=TIMEOUT_S) == 128 + signal.SIGTERM
+    assert termios.tcgetattr(seat.theirs) == seat.attributes
+
+
+def test_a_terminal_that_goes_away_ends_it(seat: Seat) -> None:
+    seat.until(lambda: "Keys: " in seat.text)
+    os.close(seat.theirs)
+    os.close(seat.end)
+    seat.theirs = seat.end = -1
+    assert seat.process.wait(timeout=TIMEOUT_S) in (0, 128 + signal.SIGHUP)

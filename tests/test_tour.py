@@ -1,0 +1,140 @@
+"""The tour of the keys: sound, two minutes long, and doing what its own sentences say tries every key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from tests.session.walker import Bench, Walker, bench_for
+
+from wetside.cli import main
+from wetside.errors import FileUnusable
+from wetside.profile.check import check_profile
+from wetside.profile.places import all_profiles, find_profile, shipped_setups, tour_setup
+from wetside.profile.read import read_profile
+from wetside.session import events as e
+from wetside.session.panels import Menu, Number, Page, Panel
+from wetside.session.plan import Plan
+from wetside.session.planning import Habits, make_plan
+from wetside.setup_file import read_setup
+
+
+def tour(habits: Habits | None = None) -> Plan:
+    return make_plan(read_profile(tour_setup().parent / "keys.toml"), read_setup(tour_setup()), habits)
+
+
+def test_it_passes_the_proof() -> None:
+    assert check_profile(read_profile(tour_setup().parent / "keys.toml")) == ()
+    assert 6 <= len(tour().steps) <= 8
+
+
+def test_it_is_listed_apart(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert tour_setup() not in (*all_profiles(), *shipped_setups())
+    with pytest.raises(FileUnusable, match="no profile"):
+        find_profile("keys")
+    assert main(["--data", str(tmp_path), "profiles"]) == 0
+    head, _, apart = capsys.readouterr().out.partition("`wetside practise --tour`")
+    assert "Tour of the keys" not in head
+    assert "Tour of the keys" in apart
+
+
+def test_the_tour_brings_its_own_setup(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert main(["--data", str(tmp_path), "practise", "three-rolls", "--tour", "--plain"]) == 2
+    assert "leave SETUP or --tour out" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("eager", [True, False])
+@pytest.mark.parametrize("habits", [Habits(), Habits(lead_in_s=0.0, drain_lead_s=40.0, unit="°F")])
+def test_who_reads_only_the_screen_comes_to_the_end(eager: bool, habits: Habits) -> None:
+    bench = bench_for(tour(habits))
+    Walker(bench, eager).lead()
+    assert bench.desk.state.outcome in ("complete", "complete with deviations")
+
+
+class Newcomer:
+    """Presses what the sentences of the tour say, and reads each line for two seconds."""
+
+    def __init__(self) -> None:
+        self.bench: Bench = bench_for(tour())
+        self.desk = self.bench.desk
+
+    def does(self, *keys: str, read_s: float = 2.0) -> None:
+        for key in keys:
+            self.bench.press(key)
+            self.bench.wait(0.3)
+        self.bench.wait(read_s)
+
+    def sees(self, panel: type[Panel]) -> None:
+        assert isinstance(self.desk.hand.panel, panel)
+
+    def held(self) -> bool:
+        return self.desk.state.held_since is not None
+
+    def field_of(self) -> str:
+        panel = self.desk.hand.panel
+        assert isinstance(panel, Number)
+        return panel.about
+
+    def stands_at(self, step: str) -> None:
+        assert self.desk.state.current == step, self.desk.hand.message
+
+    def waits_until(self, seen: Callable[[], bool]) -> None:
+        for _ in range(120):
+            if seen():
+                return
+            self.bench.wait(1.0)
+        raise AssertionError("waited two minutes")
+
+
+def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
+    newcomer = Newcomer()
+    desk, kept = newcomer.desk, newcomer.bench.keeper.events
+    newcomer.stands_at("space")
+    newcomer.bench.wait(0.5)
+    newcomer.bench.press("space")
+    assert not desk.state.ticks, "answered in half a second, the line marked ! is asked again"
+    assert desk.hand.message
+    newcomer.bench.wait(2.0)
+    newcomer.does("space", "space", "enter")
+
+    newcomer.stands_at("numbers")
+    newcomer.does("space")
+    newcomer.sees(Number)
+    newcomer.does("3", "8", "enter", "space")
+    assert newcomer.field_of() == "bath"
+    newcomer.does("space", "space", "enter", "enter")
+
+    newcomer.stands_at("menu")
+    newcomer.does("backspace", read_s=0.0)
+    newcomer.sees(Menu)
+    newcomer.does("enter", read_s=5.0)
+    newcomer.sees(Page)
+    newcomer.does("backspace", "space", "u", "enter", "space", "space")
+    assert any(isinstance(event, e.TickUndone) for event in kept)
+    newcomer.does("v")
+    assert desk.hand.far
+    newcomer.does("v", "space", "h", "enter")
+    assert newcomer.held()
+    newcomer.does("enter", "space", "enter")
+    assert not newcomer.held()
+
+    newcomer.stands_at("pour")
+    newcomer.does("space", "enter", read_s=6.0)
+    newcomer.does("space")
+    assert "pour/meanwhile" in desk.state.ticks
+    newcomer.waits_until(lambda: "drain" in newcomer.bench.cues)
+    assert {"agitate", "ready"} <= set(newcomer.bench.cues)
+    newcomer.does("space", read_s=5.0)
+    newcomer.does("enter")
+
+    newcomer.stands_at("dark")
+    newcomer.does("space", read_s=1.5)
+    newcomer.does("enter", read_s=10.0)
+    assert desk.view().dark
+    newcomer.does("space", "enter")
+
+    newcomer.stands_at("done")
+    newcomer.does("space", "enter")
+    assert desk.state.outcome == "complete"
+    assert desk.now() <= 150.0
