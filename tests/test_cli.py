@@ -214,7 +214,7 @@ def test_check_tells_every_finding_and_goes_on_to_the_next_file(
     broken.write_text('format = 1\n[[steps]]\nidd = "x"\n')
     code, out, _ = said(capsys, "check", str(broken), "three-rolls")
     assert code == 3
-    assert out.count(f"{broken}: ") > 1
+    assert out.count(f"{broken}, line ") > 1
     assert "three-rolls: sound" in out
     setup = tmp_path / "thirsty.toml"
     said(capsys, "profiles", "--copy", "three-rolls", str(setup))

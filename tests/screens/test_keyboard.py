@@ -24,11 +24,11 @@ class Typist:
         self.keyboard = Keyboard()
 
     def sends(self, data: bytes, at: float) -> list[str]:
-        """The keys these bytes are, after the silence before them."""
+        """The keys these bytes are."""
         return self._keys(lambda: self.keyboard.heard(data, at), at)
 
     def waits(self, until: float) -> list[str]:
-        """The keys a silence is."""
+        """The keys it is that a look found nothing."""
         return self._keys(lambda: self.keyboard.waited(until), until)
 
     def _keys(self, hear: Callable[[], list[Message]], at: float) -> list[str]:
@@ -61,6 +61,7 @@ def test_after_harmful_bytes_the_next_key_is_heard(harm: bytes) -> None:
     typist = Typist()
     typist.sends(harm, 0.0)
     typist.waits(60.0)
+    typist.waits(60.2)
     assert typist.sends(b"  ", 61.0)[-1] == "space"  # the first may have ended half a letter
 
 
@@ -105,7 +106,20 @@ def test_a_paste_never_closed_ends_for_somebody_who_keeps_pressing() -> None:
     while at < PASTE_LONGEST_S:
         assert typist.sends(b" ", at) == []
         at += 0.5
+        assert typist.waits(at) == []
+    typist.waits(PASTE_LONGEST_S + 0.05)
     assert typist.sends(b" ", PASTE_LONGEST_S + 0.1) == ["space"]
+
+
+@given(st.floats(0.0, 3600.0), st.integers(1, len(PASTE) - 1))
+def test_a_paste_read_late_is_no_key(still_s: float, cut: int) -> None:
+    """The program stood still for so long in mid-paste, as on a loaded machine: what lay there is no key."""
+    typist = Typist()
+    assert typist.sends(PASTE + b" \r", 0.0) == []
+    assert typist.sends(b" \r \r" + PASTE_OVER[:cut], still_s) == []
+    assert typist.sends(PASTE_OVER[cut:] + b" ", 2 * still_s) == ["space"]
+    assert typist.sends(PASTE[:cut], 2 * still_s) == []
+    assert typist.sends(PASTE[cut:] + b" \r", 3 * still_s) == []
 
 
 def test_a_paste_broken_off_in_a_sequence_ends_too() -> None:

@@ -146,12 +146,12 @@ class TerminalLine(LinuxDriver):
         """Hear keys until the screens are left."""
         keyboard = Keyboard()
         while not self.exit_event.is_set():
+            looked_at = time.monotonic()  # before the look: the program may stand still between a look and its time
             ready, _, _ = select.select([self.fileno], [], [], _LISTENS_S)
             data = os.read(self.fileno, _PIECE) if ready else b""
             if ready and not data:
                 raise OSError(errno.EIO, "the terminal is gone")
-            at = time.monotonic()
-            for event in keyboard.heard(data, at) if data else keyboard.waited(at):
+            for event in keyboard.heard(data, time.monotonic()) if data else keyboard.waited(looked_at):
                 self.process_message(event)
 
     def _hung_up(self) -> None:
