@@ -6,10 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wetside.craft.timeline import Block, Order, RollWork, Row, Timeline, evening, shortest_order
+from wetside.craft.timeline import TRANSFER_S, Block, Order, RollWork, Row, Timeline, evening, shortest_order
 from wetside.errors import Refused
 
-MOVE_S = 5.0
 NEAR = pytest.approx
 
 
@@ -58,7 +57,7 @@ def most_at_once(spans: list[tuple[float, float]]) -> int:
 @settings(max_examples=60)
 @given(works, rooms)
 def test_never_two_hands_two_basins_or_too_many_in_the_stabiliser(made: tuple[RollWork, ...], room: int) -> None:
-    order = shortest_order(made, room, MOVE_S)
+    order = shortest_order(made, room)
     assert most_at_once(bars(order.rows, "hands")) <= 1
     assert most_at_once(bars(order.rows, "basin")) <= 1
     assert most_at_once(bars(order.rows, "stabiliser")) <= room
@@ -67,13 +66,13 @@ def test_never_two_hands_two_basins_or_too_many_in_the_stabiliser(made: tuple[Ro
 @settings(max_examples=60)
 @given(works, rooms)
 def test_every_roll_is_done_once_and_its_least_times_are_kept(made: tuple[RollWork, ...], room: int) -> None:
-    order = shortest_order(made, room, MOVE_S)
+    order = shortest_order(made, room)
     assert sorted(order.indices) == list(range(len(made)))
     for work in made:
         mine = [row for row in order.rows if row.label == work.label]
         acts = {row.act: row for row in mine if row.name == "hands"}
         assert set(acts) == {"move", "hang"} | ({"rub"} if work.wash_s else set())
-        assert acts["move"].end_s - acts["move"].start_s == NEAR(MOVE_S)
+        assert acts["move"].end_s - acts["move"].start_s == NEAR(TRANSFER_S)
         assert acts["hang"].end_s - acts["hang"].start_s == NEAR(work.hang_s)
         assert acts["hang"].start_s - acts["move"].end_s >= work.stabilise_s - 1e-6
         if work.wash_s:
@@ -92,11 +91,11 @@ def in_at(order: Order, label: str) -> float:
 @settings(max_examples=40)
 @given(works.filter(lambda made: len(made) <= 6 and not any(w.latest_s is not None for w in made)), rooms)
 def test_more_room_never_takes_longer(made: tuple[RollWork, ...], room: int) -> None:
-    assert shortest_order(made, room + 1, MOVE_S).total_s <= shortest_order(made, room, MOVE_S).total_s + 1e-6
+    assert shortest_order(made, room + 1).total_s <= shortest_order(made, room).total_s + 1e-6
 
 
 def test_the_next_roll_is_rubbed_while_the_first_one_stays() -> None:
-    order = shortest_order((RollWork("one", 120, 60, 30), RollWork("two", 120, 60, 30)), 2, MOVE_S)
+    order = shortest_order((RollWork("one", 120, 60, 30), RollWork("two", 120, 60, 30)), 2)
     assert order.indices == (0, 1)
     # 120 + 5 + 120 + 5, hang one 30, two is ready at 310, hang 30
     assert order.total_s == 340.0
@@ -105,15 +104,15 @@ def test_the_next_roll_is_rubbed_while_the_first_one_stays() -> None:
 def test_rolls_alike_keep_the_persons_order() -> None:
     for count in (3, 6):
         alike = tuple(RollWork(f"{n}", 100, 60, 30) for n in range(count))
-        assert shortest_order(alike, 2, MOVE_S).indices == tuple(range(count))
+        assert shortest_order(alike, 2).indices == tuple(range(count))
 
 
 def test_a_roll_that_has_to_be_in_first_goes_first() -> None:
     made = (RollWork("one", 120, 60, 30), RollWork("two", 120, 60, 30, latest_s=130.0))
-    order = shortest_order(made, 2, MOVE_S)
+    order = shortest_order(made, 2)
     assert (order.indices, order.late) == ((1, 0), ())
     both = tuple(RollWork(f"{n}", 120, 60, 30, latest_s=130.0) for n in range(2))
-    assert len(shortest_order(both, 2, MOVE_S).late) == 1
+    assert len(shortest_order(both, 2).late) == 1
 
 
 def test_no_rolls_take_no_time() -> None:
@@ -121,21 +120,20 @@ def test_no_rolls_take_no_time() -> None:
 
 
 @pytest.mark.parametrize(
-    ("work", "room", "transfer_s", "says"),
+    ("work", "room", "says"),
     [
-        (RollWork("one", 1, 1, 1), 0, 5.0, "room for at least one"),
-        (RollWork("one", -1, 1, 1), 1, 5.0, '"one": its times'),
-        (RollWork("one", 1, float("nan"), 1), 1, 5.0, '"one": its times'),
-        (RollWork("one", 1, 1, 1), 1, -5.0, "move a roll"),
+        (RollWork("one", 1, 1, 1), 0, "room for at least one"),
+        (RollWork("one", -1, 1, 1), 1, '"one": its times'),
+        (RollWork("one", 1, float("nan"), 1), 1, '"one": its times'),
     ],
 )
-def test_impossible_work_is_refused(work: RollWork, room: int, transfer_s: float, says: str) -> None:
+def test_impossible_work_is_refused(work: RollWork, room: int, says: str) -> None:
     with pytest.raises(Refused, match=says):
-        shortest_order((work,), room, transfer_s)
+        shortest_order((work,), room)
 
 
 def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
-    order = shortest_order((RollWork("one", 120, 60, 30),), 1, MOVE_S)
+    order = shortest_order((RollWork("one", 120, 60, 30),), 1)
     made = evening(
         (
             Block("hands", "load", 300, dark=True, hands=True),

@@ -93,10 +93,10 @@ def test_brute_force_agrees_with_an_evening_worked_by_hand() -> None:
     hang 30, move 5, stay 60, hang 30: 330 s."""
     works = (RollWork("one", 100.0, 60.0, 30.0), RollWork("two", 100.0, 60.0, 30.0))
     assert shortest_s(works, 1) == 330
-    assert shortest_order(works, 1, TRANSFER_S).total_s == 330.0
+    assert shortest_order(works, 1).total_s == 330.0
     # with room for two: 100 + 5 + 100 + 5, then hang 30, and the second is ready at 270: 270 + 30
     assert shortest_s(works, 2) == 300
-    assert shortest_order(works, 2, TRANSFER_S).total_s == 300.0
+    assert shortest_order(works, 2).total_s == 300.0
 
 
 @pytest.mark.parametrize(("count", "evenings"), [(1, 10), (2, 60), (3, 120), (4, 120), (5, 60)])
@@ -104,7 +104,7 @@ def test_the_order_is_the_shortest(count: int, evenings: int) -> None:
     random = Random(count)
     for _ in range(evenings):
         works, room = some_works(random, count), random.randint(1, count)
-        assert shortest_order(works, room, TRANSFER_S).total_s == shortest_s(works, room), (works, room)
+        assert shortest_order(works, room).total_s == shortest_s(works, room), (works, room)
 
 
 @pytest.mark.parametrize(("count", "evenings"), [(2, 40), (3, 40), (4, 12)])
@@ -114,7 +114,7 @@ def test_latest_times_are_kept_when_any_order_keeps_them(count: int, evenings: i
     for _ in range(evenings):
         works, room = some_works(random, count, with_latest=True), random.randint(1, count)
         late, total_s = least_lateness(works, room)
-        order = shortest_order(works, room, TRANSFER_S)
+        order = shortest_order(works, room)
         assert bool(order.late) == (late > 0), (works, room)
         assert order.total_s == total_s, (works, room)
         kept, broken = kept + (late == 0), broken + (late > 0)

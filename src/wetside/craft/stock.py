@@ -17,6 +17,21 @@ from wetside.frozen import dataclass
 SPENT_CLEARING_RATIO = 2.0
 """Bleach-fix that needs more than twice its fresh clearing time is spent (common practice, no source)."""
 
+LONG_PAST_LIVES = 2.0
+"""A bottle older than so many of its lives is mixed fresh before anything else is thought of (our own rule, no
+source: a test then says that it still works, not for how many rolls)."""
+
+Test = Literal["leader", "clearing", "none"]
+"""Which test tells whether a solution still works: a leader that must go dark, one that must clear, or none."""
+
+CHECKS: dict[Test, str] = {
+    "leader": "see whether a scrap leader goes dark in it",
+    "clearing": "time how a scrap leader clears in it",
+    "none": "look at it: cloudiness, scum, sludge or a foul smell mean that it is spoilt",
+}
+"""How a solution is tried before film goes in (common practice, no source). No leader shows anything in a bleach,
+a stabiliser or a rinse: these are looked at."""
+
 
 @dataclass(frozen=True, slots=True)
 class StockWarning:
@@ -52,31 +67,42 @@ def best_before_day(
 
 @dataclass(frozen=True, slots=True)
 class Age:
-    """Days since mixing, the last good day, days left (negative when past), and whether it is past."""
+    """Days since mixing, the last good day, days left (negative when past), and whether it is past.
+
+    long_past: older than twice its life, which is the days from its mixing to its last good day.
+    """
 
     age_days: float
     best_before_day: float
     left_days: float
     expired: bool
+    long_past: bool
 
 
 def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
     """How old a solution is today. The last good day itself still counts. Refuses a mixing in the future."""
     if mixed_day > today_day:
         raise Refused("The bottle's mixing date lies in the future: check the date.")
-    left = last_good_day - today_day
-    return Age(today_day - mixed_day, last_good_day, left, left < 0)
+    left, days = last_good_day - today_day, today_day - mixed_day
+    long_past = left < 0 and days > LONG_PAST_LIVES * (last_good_day - mixed_day)
+    return Age(days, last_good_day, left, left < 0, long_past)
 
 
-def age_warning(bottle: str, found: Age) -> StockWarning | None:
-    """A sentence when a bottle is past its date; None while it is good."""
+def age_warning(bottle: str, found: Age, test: Test) -> StockWarning | None:
+    """A sentence when a bottle is past its date; None while it is good. test: how its solution is tried."""
     if not found.expired:
         return None
-    return StockWarning(
-        "expired",
-        f"{bottle} is {_days(-found.left_days)} past its date ({_days(found.age_days)} old):"
-        " test it with a scrap leader, or mix fresh.",
-    )
+    late, old = _days(-found.left_days), _days(found.age_days)
+    if found.long_past:
+        text = (
+            f"Mix fresh: {bottle} is {late} past its date, older than twice its life ({old} old)."
+            f" If it must serve all the same, first {CHECKS[test]}."
+        )
+    elif test == "none":
+        text = f"{bottle} is {late} past its date ({old} old). First {CHECKS[test]}; or mix fresh."
+    else:
+        text = f"{bottle} is {late} past its date ({old} old): {CHECKS[test]}, or mix fresh."
+    return StockWarning("expired", text)
 
 
 def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:
@@ -88,17 +114,13 @@ def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_e
 
 @dataclass(frozen=True, slots=True)
 class Capacity:
-    """Tonight against a bottle's capacity; all in rolls of 80 in².
+    """Tonight against a bottle's capacity.
 
-    `left_rolls` before tonight, `after_rolls` when tonight is done (negative: that far beyond).
-    `allowed` is False beyond the stretch, and in the stretch while no reason is given.
+    `after_rolls` are left when tonight is done, in rolls of 80 in² (negative: that far beyond).
     """
 
     verdict: Literal["within", "stretch", "beyond"]
-    left_rolls: float
     after_rolls: float
-    needs_reason: bool
-    allowed: bool
 
 
 def capacity(
@@ -107,9 +129,8 @@ def capacity(
     volume_ml: float,
     used_rolls: float,
     tonight_rolls: float,
-    reason: str = "",
 ) -> Capacity:
-    """Will the bottle do tonight's rolls? Beyond its capacity only with a reason, beyond the stretch not at all.
+    """Will the bottle do tonight's rolls: within its capacity, within the stretch, or beyond both?
 
     Both capacities are rolls of 80 in² per litre, the stretch no smaller than the capacity (else Refused).
     """
@@ -117,15 +138,14 @@ def capacity(
         raise Refused("The stretch capacity cannot be smaller than the capacity: check the profile.")
     if not tonight_rolls >= 0:
         raise Refused("Tonight's rolls cannot be negative.")
-    left = capacity_left(rolls_per_litre, volume_ml, used_rolls)
+    after = capacity_left(rolls_per_litre, volume_ml, used_rolls) - tonight_rolls
     stretch_left = capacity_left(stretch_rolls_per_litre, volume_ml, used_rolls)
-    after = left - tonight_rolls
     slack = 1e-9 * max(1.0, used_rolls + tonight_rolls)  # areas are sums of rounded numbers
     if after >= -slack:
-        return Capacity("within", left, after, needs_reason=False, allowed=True)
+        return Capacity("within", after)
     if stretch_left - tonight_rolls >= -slack:
-        return Capacity("stretch", left, after, needs_reason=True, allowed=bool(reason.strip()))
-    return Capacity("beyond", left, after, needs_reason=False, allowed=False)
+        return Capacity("stretch", after)
+    return Capacity("beyond", after)
 
 
 def capacity_warning(bottle: str, found: Capacity) -> StockWarning | None:

@@ -139,27 +139,21 @@ class RollSpec:
 def batches(
     rolls: tuple[RollSpec, ...],
     tank: TankShape,
-    *,
-    least_push_first: bool = True,
     places_for_120: int = DEFAULT_PLACES_FOR_120,
 ) -> tuple[tuple[int, ...], ...]:
     """Group rolls (by index) into the fewest fills of the tank; every roll is in exactly one.
 
     Rolls share a fill only if path and push are equal: they get the same developer for the same time. Within
     such a group the wide rolls go in first and the narrow ones fill every place left. As a narrow roll takes
-    one place, no fewer fills can do. Order: least push first (the fresher developer for the shorter times), or
-    else by the first roll in each fill. Raises Refused for a roll that fits no tank.
+    one place, no fewer fills can do. Order: least push first (the fresher developer for the shorter times), then
+    by the first roll in each fill. Raises Refused for a roll that fits no tank.
     """
     places = tuple(_checked_places(roll, tank, places_for_120) for roll in rolls)
     groups: dict[tuple[str, float], list[int]] = {}
     for index, roll in enumerate(rolls):
         groups.setdefault((roll.path, roll.push), []).append(index)
     fills = [fill for group in groups.values() for fill in _filled(group, places, tank.places)]
-    if least_push_first:
-        fills.sort(key=lambda fill: (rolls[fill[0]].push, fill))
-    else:
-        fills.sort()
-    return tuple(fills)
+    return tuple(sorted(fills, key=lambda fill: (rolls[fill[0]].push, fill)))
 
 
 def batch_places(

@@ -98,7 +98,7 @@ class _Bench:
         return tuple(entry[0] for entry in self.entered)
 
 
-def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int, transfer_s: float = TRANSFER_S) -> Order:
+def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int) -> Order:
     """The order of work with the least lateness, and then the earliest end.
 
     The hands do one thing at a time: rub a roll clean in the basin, put it into the stabiliser, later take it
@@ -112,9 +112,7 @@ def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int, transfer_s
         raise Refused("The stabiliser must have room for at least one roll.")
     for work in works:
         _check(work)
-    if not (math.isfinite(transfer_s) and transfer_s >= 0):
-        raise Refused("The time to move a roll cannot be negative.")
-    table = _Table(works, stabiliser_room, transfer_s)
+    table = _Table(works, stabiliser_room)
     best = _inserted(table)
     return _order(works, _searched(table, best) if len(works) <= EXHAUSTIVE_TO else best)
 
@@ -131,7 +129,6 @@ class _Table:
 
     works: tuple[RollWork, ...]
     room: int
-    transfer_s: float
 
     def wash(self, bench: _Bench, index: int) -> _Bench:
         return replace(
@@ -143,7 +140,7 @@ class _Table:
 
     def move(self, bench: _Bench, index: int) -> _Bench:
         """Into the stabiliser: the roll in the basin, or one straight from the tank."""
-        work, in_s = self.works[index], bench.now_s + self.transfer_s
+        work, in_s = self.works[index], bench.now_s + TRANSFER_S
         wash_from_s = bench.now_s
         if bench.basin is not None and bench.basin[0] == index:
             wash_from_s = bench.basin[1]
@@ -204,10 +201,10 @@ class _Table:
         entering = [self.works[index] for index in bench.to_enter]
         hang_s = sum(work.hang_s for work in entering)
         waiting_hang_s = sum(self.works[index].hang_s for _, index in bench.waiting)
-        by_hands_s = sum(self.works[index].wash_s for index in bench.left) + self.transfer_s * len(entering)
+        by_hands_s = sum(self.works[index].wash_s for index in bench.left) + TRANSFER_S * len(entering)
         by_hands_s += max(hang_s + waiting_hang_s, min(work.stabilise_s + work.hang_s for work in entering))
         # a place takes its next roll only after the hands have hung the one before
-        in_places_s = sum(self.transfer_s + work.stabilise_s + work.hang_s for work in entering)
+        in_places_s = sum(TRANSFER_S + work.stabilise_s + work.hang_s for work in entering)
         in_places_s += sum(max(0.0, ready_s - bench.now_s) for ready_s, _ in bench.waiting) + waiting_hang_s
         return bench.now_s + max(by_hands_s, in_places_s / self.room)
 
