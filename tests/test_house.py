@@ -13,7 +13,7 @@ TOP = Path(__file__).parents[1]
 SOURCE = TOP / "src" / "wetside"
 HEART = ("craft", "session", "shelf")
 NETWORK = ("socket", "ssl", "http", "urllib", "ftplib", "smtplib")
-FOREIGN = ("textual", "rich", "pydantic", "pint", "sqlite3", "tomli_w", "platformdirs")
+FOREIGN = ("textual", "rich", "pydantic", "sqlite3", "tomli_w", "platformdirs")
 
 
 def modules(room: str) -> list[str]:

@@ -8,10 +8,8 @@ What is understood everywhere: ASCII digits, a point or a comma as the decimal s
 (also no-break and thin ones) between the parts, upper or lower case units. Other digits, control and
 direction characters, exponents, fractions and separators between thousands are refused.
 
-Temperature and time are worked out here by hand: a Fahrenheit degree has an offset that unit libraries treat
-as a trap, and `resume` must not pay for loading one. Volume goes through pint, loaded on first use with the
-short table in units.txt: 0.15 s on the machine this was measured on, of which reading the table is 0.006 s
-(0.12 s with pint's own table, 0.26 s in all).
+No library of units is loaded: a dozen exact factors are all that is needed, and one took longer to load than
+everything else a plan does.
 
 Errors: `wetside.errors.Refused`, one sentence naming what was read and an example of what is understood.
 """
@@ -19,15 +17,11 @@ Errors: `wetside.errors.Refused`, one sentence naming what was read and an examp
 from __future__ import annotations
 
 import re
-from functools import lru_cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
+from wetside.craft.measures import ML_PER
 from wetside.errors import Refused
 from wetside.letters import seen
-
-if TYPE_CHECKING:
-    from pint import UnitRegistry
 
 TemperatureUnit = Literal["°C", "°F"]
 VolumeUnit = Literal["ml", "US fl oz"]
@@ -53,8 +47,6 @@ _TEMPERATURES: Final = {
     **dict.fromkeys(("°f", "f", "degf", "deg f", "fahrenheit"), "F"),
     **dict.fromkeys(("k", "kelvin"), "K"),
 }
-# powers of ten, for which no library has to be loaded: a setup in litres is planned 0.15 s sooner
-_TENS: Final = {"millilitre": 1.0, "litre": 1000.0}
 # where each scale has its 0 °C, and how many °C one of its degrees is: exact, by definition
 _ZERO_C_AT: Final = {"C": 0.0, "F": 32.0, "K": 273.15}
 _DEGREES_C_PER: Final = {"C": 1.0, "F": 5 / 9, "K": 1.0}
@@ -71,18 +63,18 @@ _SECONDS_PER: Final = {
 }
 
 _VOLUMES: Final = {
-    **dict.fromkeys(("l", "litre", "litres", "liter", "liters"), "litre"),
-    **dict.fromkeys(("dl",), "decilitre"),
-    **dict.fromkeys(("cl",), "centilitre"),
-    **dict.fromkeys(("ml", "cm3", "cm³", "millilitre", "millilitres", "milliliter", "milliliters"), "millilitre"),
-    **dict.fromkeys(("us fl oz", "us fl. oz.", "us fluid ounce", "us fluid ounces"), "us_fluid_ounce"),
-    **dict.fromkeys(("us pt", "us pint", "us pints"), "us_pint"),
-    **dict.fromkeys(("us qt", "us quart", "us quarts"), "us_quart"),
-    **dict.fromkeys(("us gal", "us gallon", "us gallons"), "us_gallon"),
-    **dict.fromkeys(("imp fl oz", "imp fl. oz.", "imperial fluid ounces"), "imperial_fluid_ounce"),
-    **dict.fromkeys(("imp pt", "imp pint", "imp pints"), "imperial_pint"),
-    **dict.fromkeys(("imp qt", "imp quart", "imp quarts"), "imperial_quart"),
-    **dict.fromkeys(("imp gal", "imp gallon", "imp gallons"), "imperial_gallon"),
+    **dict.fromkeys(("l", "litre", "litres", "liter", "liters"), "l"),
+    **dict.fromkeys(("dl",), "dl"),
+    **dict.fromkeys(("cl",), "cl"),
+    **dict.fromkeys(("ml", "cm3", "cm³", "millilitre", "millilitres", "milliliter", "milliliters"), "ml"),
+    **dict.fromkeys(("us fl oz", "us fl. oz.", "us fluid ounce", "us fluid ounces"), "US fl oz"),
+    **dict.fromkeys(("us pt", "us pint", "us pints"), "US pt"),
+    **dict.fromkeys(("us qt", "us quart", "us quarts"), "US qt"),
+    **dict.fromkeys(("us gal", "us gallon", "us gallons"), "US gal"),
+    **dict.fromkeys(("imp fl oz", "imp fl. oz.", "imperial fluid ounces"), "imp fl oz"),
+    **dict.fromkeys(("imp pt", "imp pint", "imp pints"), "imp pt"),
+    **dict.fromkeys(("imp qt", "imp quart", "imp quarts"), "imp qt"),
+    **dict.fromkeys(("imp gal", "imp gallon", "imp gallons"), "imp gal"),
 }
 _TWO_COUNTRIES: Final = {
     **dict.fromkeys(("fl oz", "fl. oz.", "floz", "oz", "ounce", "ounces", "fluid ounce", "fluid ounces"), "fl oz"),
@@ -162,15 +154,15 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None) -> float:
     number, unit = _parts(text, _UNSIGNED, "a volume", example)
     unit = (unit or prefer or "").casefold()
     if short := _TWO_COUNTRIES.get(unit):
-        american = number * _factor(_VOLUMES[f"us {short}"])
-        imperial = number * _factor(_VOLUMES[f"imp {short}"])
+        american = number * ML_PER[f"US {short}"]
+        imperial = number * ML_PER[f"imp {short}"]
         raise Refused(
             f'"{quoted(text)}" could be {number:g} US {short} ({american:.0f} ml) '
             f"or {number:g} imp {short} ({imperial:.0f} ml): write which."
         )
     if unit not in _VOLUMES:
         raise Refused(f'"{quoted(text)}" is not a volume: {example}.')
-    volume = number * _factor(_VOLUMES[unit])
+    volume = number * ML_PER[_VOLUMES[unit]]
     if volume > LARGEST_ML:
         raise Refused(f'"{quoted(text)}" is more than 1000 l: {example}.')
     return volume
@@ -194,7 +186,7 @@ def show_volume(ml: float, unit: VolumeUnit) -> str:
     Whole millilitres below a litre, hundredths of a litre from there on, tenths of a fluid ounce.
     """
     if unit == "US fl oz":
-        return f"{_short(ml / 29.5735295625, 1)} US fl oz"
+        return f"{_short(ml / ML_PER['US fl oz'], 1)} US fl oz"
     if abs(round(ml)) < 1_000:
         return f"{_short(ml, 0)} ml"
     return f"{_short(ml / 1_000, 2)} l"
@@ -250,21 +242,6 @@ def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
 
 def _number(text: str) -> float:
     return float(text.replace(",", "."))
-
-
-@lru_cache(maxsize=64)
-def _factor(unit: str) -> float:
-    """How many millilitres one of a unit in units.txt is."""
-    if unit in _TENS:
-        return _TENS[unit]
-    return float(_registry().Quantity(1.0, unit).to("millilitre").magnitude)
-
-
-@lru_cache(maxsize=1)
-def _registry() -> UnitRegistry[float]:
-    from pint import UnitRegistry
-
-    return UnitRegistry(Path(__file__).with_name("units.txt"))
 
 
 def _tenths(value: float) -> str:

@@ -5,11 +5,8 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime, timedelta, timezone
 
+from wetside.craft.measures import ML_PER, US_FL_OZ_IN_GALLON
 from wetside.session.plan import TemperatureUnit, VolumeUnit
-
-ML_PER_US_FL_OZ = 29.5735295625
-"""Exact: 231 cubic inches in a gallon of 128."""
-OUNCES_IN_GALLON = 128
 
 
 def temperature(value_c: float, unit: TemperatureUnit) -> str:
@@ -68,8 +65,9 @@ def the(title: str) -> str:
 def volume(value_ml: float, unit: VolumeUnit = "ml") -> str:
     """Millilitres, from a litre on litres: "600 ml", "1.19 l"; or ounces, from a gallon on gallons: "2 US gal"."""
     if unit == "US fl oz":
-        ounces = round(value_ml / ML_PER_US_FL_OZ, 1)
-        number, name = (ounces, "US fl oz") if ounces < OUNCES_IN_GALLON else (ounces / OUNCES_IN_GALLON, "US gal")
+        ounces = round(value_ml / ML_PER[unit], 1)
+        gallons = ounces / US_FL_OZ_IN_GALLON
+        number, name = (gallons, "US gal") if gallons >= 1 else (ounces, unit)
         return f"{number:.1f}".removesuffix(".0") + f" {name}"
     return f"{value_ml:.0f} ml" if value_ml < 1000 else f"{value_ml / 1000:.3g} l"
 
