@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from wetside.craft.water import (
     SCALD_TABLE,
     density_kg_m3,
+    drawn,
     enthalpy_j_kg,
     hand_word,
     mass_kg,
@@ -72,6 +73,39 @@ def test_an_impossible_mix_says_what_is_missing(
 def test_equal_taps_serve_their_own_temperature() -> None:
     part = portions(20.0, 1000.0, 20.0, 20.0)
     assert (part.hot_ml, part.cold_ml) == (0.0, 1000.0)
+
+
+STEPS_ML = (100.0, 10.0, 1.0)
+
+
+@given(st.floats(1_000.0, 50_000.0), degrees, degrees, st.floats(0.0, 1.0))
+def test_drawn_water_adds_up_and_comes_out_as_warm_as_was_asked(
+    volume: float, one_c: float, other_c: float, share: float
+) -> None:
+    cold_c, hot_c = sorted((one_c, other_c))
+    target_c = min(cold_c + share * (hot_c - cold_c), hot_c)
+    found = drawn(target_c, volume, hot_c, cold_c, STEPS_ML, 0.2)
+    assert found.hot_steps + found.cold_steps == round(volume / found.step_ml)
+    assert min(found.hot_steps, found.cold_steps) >= 0
+    parts = ((found.hot_steps * found.step_ml, hot_c), (found.cold_steps * found.step_ml, cold_c))
+    assert abs(mix(tuple(part for part in parts if part[0])).temperature_c - target_c) <= 0.2
+
+
+@given(st.floats(1_000.0, 50_000.0), st.floats(1.0, 60.0), st.floats(0.0, 1.0))
+def test_each_portion_is_its_share_to_half_a_step(volume: float, apart_c: float, share: float) -> None:
+    """Each portion is its exact share of the rounded volume, to half a step, as the larger rest gives it."""
+    hot_c, target_c = 20.0 + apart_c, 20.0 + share * apart_c
+    found = drawn(min(target_c, hot_c), volume, hot_c, 20.0, STEPS_ML, 0.2)
+    exact = portions(min(target_c, hot_c), volume, hot_c, 20.0)
+    steps = found.hot_steps + found.cold_steps
+    for portion_ml, portion in ((exact.hot_ml, found.hot_steps), (exact.cold_ml, found.cold_steps)):
+        assert abs(portion - steps * portion_ml / (exact.hot_ml + exact.cold_ml)) <= 0.5 + 1e-9
+
+
+def test_a_small_bath_of_very_different_waters_takes_finer_steps() -> None:
+    assert drawn(40.0, 20_000.0, 60.0, 10.0, STEPS_ML, 0.2).step_ml == 100.0
+    assert drawn(38.9, 2_000.0, 90.0, 5.0, STEPS_ML, 0.2).step_ml == 10.0
+    assert drawn(38.9, 2_000.0, 90.0, 5.0, STEPS_ML, 0.0).step_ml == 1.0
 
 
 @pytest.mark.parametrize("outside_c", [-0.1, 100.1, float("nan"), float("inf")])

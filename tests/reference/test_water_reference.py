@@ -15,6 +15,7 @@ from iapws._iapws import _Liquid
 
 from wetside.craft.water import (
     density_kg_m3,
+    drawn,
     enthalpy_j_kg,
     mix,
     portions,
@@ -92,6 +93,22 @@ def test_portions_by_the_library_s_enthalpy(target_c: float, hot_c: float, cold_
     share = (library("H", target_c) - library("H", cold_c)) / (library("H", hot_c) - library("H", cold_c))
     assert part.hot_ml == pytest.approx(share * total_kg / library("D", hot_c) * 1e6, rel=2e-4)
     assert part.cold_ml == pytest.approx((1.0 - share) * total_kg / library("D", cold_c) * 1e6, rel=2e-4)
+
+
+@pytest.mark.parametrize("volume_ml", [3_000.0, 11_356.0, 12_000.0])
+@pytest.mark.parametrize(
+    ("target_c", "hot_c", "cold_c"), [(44.9, 55.0, 14.0), (54.2, 55.0, 13.9), (39.1, 65.0, 5.0)]
+)
+def test_drawn_volumes_by_the_library_s_enthalpy(
+    volume_ml: float, target_c: float, hot_c: float, cold_c: float
+) -> None:
+    """What tenths or hundredths of a litre really come to [C], by the library, is within the 0.2 °C promised."""
+    found = drawn(target_c, volume_ml, hot_c, cold_c, (100.0, 10.0), 0.2)
+    hot_kg = found.hot_steps * found.step_ml * 1e-6 * library("D", hot_c)
+    cold_kg = found.cold_steps * found.step_ml * 1e-6 * library("D", cold_c)
+    heat = (hot_kg * library("H", hot_c) + cold_kg * library("H", cold_c)) / (hot_kg + cold_kg)
+    expected_c = float(PropsSI("T", "H", heat, "P", KITCHEN_PA, "Water")) - 273.15
+    assert expected_c == pytest.approx(target_c, abs=0.203)
 
 
 @pytest.mark.parametrize(

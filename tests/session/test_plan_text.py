@@ -88,7 +88,7 @@ def test_each_bath_says_its_factors_in_words(five: Plan) -> None:
 
 def test_water_comes_with_its_scald_warning(three: Plan) -> None:
     text = " ".join(" ".join(plan_lines(three, 80, False, None)).split())
-    assert "7.57 l at 55.0 °C with 2.45 l at 14.0 °C make 10 l at 44.9 °C" in text
+    assert "7.6 l at 55.0 °C with 2.4 l at 14.0 °C make 10.0 l at 44.9 °C" in text
     assert "third-degree burn in about 24 s" in text
 
 

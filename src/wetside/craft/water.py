@@ -69,6 +69,15 @@ class Portions:
     cold_ml: float
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Hot and cold water in whole steps of `step_ml`."""
+
+    hot_steps: int
+    cold_steps: int
+    step_ml: float
+
+
 def check_water_c(temperature_c: float) -> float:
     """The temperature itself, or Refused if water is not liquid there (0 to 100 °C)."""
     if not COLDEST_C <= temperature_c <= HOTTEST_C:
@@ -150,6 +159,32 @@ def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> 
         share * total_kg / density_kg_m3(hot_c) * 1e6,
         (1.0 - share) * total_kg / density_kg_m3(cold_c) * 1e6,
     )
+
+
+def drawn(
+    target_c: float, volume_ml: float, hot_c: float, cold_c: float, steps_ml: tuple[float, ...], within_c: float
+) -> Drawn:
+    """The portions in measures that can be drawn and that add up to the volume, rounded to the same step.
+
+    The first of `steps_ml` (coarsest first) whose rounded portions come within `within_c` (K) of the target
+    when they are mixed, else the last. Of the step that rounding leaves over, the portion with the larger rest
+    gets it. Raises Refused as `portions` does.
+    """
+    exact = portions(target_c, volume_ml, hot_c, cold_c)
+    share = exact.hot_ml / (exact.hot_ml + exact.cold_ml)
+    found = [_in_steps(share, volume_ml, step_ml) for step_ml in steps_ml]
+    return next((one for one in found if abs(_mixed_c(one, hot_c, cold_c) - target_c) <= within_c), found[-1])
+
+
+def _in_steps(share: float, volume_ml: float, step_ml: float) -> Drawn:
+    steps = max(1, round(volume_ml / step_ml))
+    hot = math.floor(share * steps + 0.5)  # of two portions, that with the larger rest is the one that rounds up
+    return Drawn(hot, steps - hot, step_ml)
+
+
+def _mixed_c(found: Drawn, hot_c: float, cold_c: float) -> float:
+    parts = ((found.hot_steps * found.step_ml, hot_c), (found.cold_steps * found.step_ml, cold_c))
+    return mix(tuple(part for part in parts if part[0] > 0.0)).temperature_c
 
 
 def scald_seconds(temperature_c: float) -> float | None:

@@ -17,9 +17,10 @@ from wetside.craft.tempering_aim import answers_in_words, starting_bath_c
 from wetside.craft.water import portions, scald_sentence
 from wetside.errors import Refused
 from wetside.profile.model import Profile, Solution
+from wetside.session.bath_water import bath_sentence
 from wetside.session.plan import TemperatureUnit, Tempering, VolumeUnit, WaterPlan
 from wetside.session.setup import Setup
-from wetside.session.showing import converted, difference, temperature, volume
+from wetside.session.showing import converted, difference
 
 HORIZON_S = 7200.0
 WORTH_A_WORD_C = 0.3
@@ -128,10 +129,5 @@ def _water(setup: Setup, aim_c: float, unit: TemperatureUnit, volume_unit: Volum
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
         return WaterPlan(aim_c, water.bath_ml, None, None, (converted(str(refusal), unit), scald))
-    words = (
-        f"Bath: {volume(found.hot_ml, volume_unit)} at {temperature(water.hot_c, unit)} with"
-        f" {volume(found.cold_ml, volume_unit)} at {temperature(water.cold_c, unit)} make"
-        f" {volume(water.bath_ml, volume_unit)} at {temperature(aim_c, unit)}.",
-        scald,
-    )
+    words = (bath_sentence(water, aim_c, unit, volume_unit), scald)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, words)

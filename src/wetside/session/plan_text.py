@@ -20,6 +20,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.frozen import dataclass
 from wetside.letters import in_ascii
 from wetside.profile.model import Kind
+from wetside.session.bath_water import drawn_water
 from wetside.session.figures import bottle_of
 from wetside.session.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.session.setup import Bottle
@@ -150,18 +151,26 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         ("Times", _times(plan)),
         ("How much", _how_much(plan)),
     ]
-    if plan.water is not None and plan.water.hot_ml is not None and plan.water.cold_ml is not None:
-        water = plan.setup.water
-        hot = f"{volume(plan.water.hot_ml, plan.volume_unit)} of {temperature(water.hot_c, plan.unit)}"
-        cold = f"{volume(plan.water.cold_ml, plan.volume_unit)} of {temperature(water.cold_c, plan.unit)}"
-        scalds = ". The hot tap scalds: no hand in it" if hand_word(water.hot_c) == "no hand" else ""
-        litres = volume(plan.water.volume_ml, plan.volume_unit)
-        mixed = f"{litres} at {temperature(plan.water.target_c, plan.unit)}"
-        pairs.append(("Warm bath", f"{mixed}: {hot} and {cold}{scalds}"))
+    pairs.append(("Warm bath", _warm_bath(plan)))
     if plan.tempering is not None and plan.tempering.ready_s is not None:
         pairs.append(("Warming", f"about {span(plan.tempering.ready_s)}"))
     pairs.append(("Worries", _worries(plan)))
     return tuple((label, text) for label, text in pairs if text)
+
+
+def _warm_bath(plan: Plan) -> str:
+    """How the bath is mixed; empty where there is none or the taps cannot make it."""
+    if plan.water is None or plan.water.hot_ml is None:
+        return ""
+    water = plan.setup.water
+    found = drawn_water(water, plan.water.target_c, plan.volume_unit)
+    parts = [
+        f"{words} of {temperature(tap_c, plan.unit)}"
+        for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))
+        if words
+    ]
+    scalds = ". The hot tap scalds: no hand in it" if hand_word(water.hot_c) == "no hand" else ""
+    return f"{found.whole} at {temperature(plan.water.target_c, plan.unit)}: {' and '.join(parts)}{scalds}"
 
 
 def _batches(plan: Plan) -> str:
