@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from wetside.errors import JournalUnusable
 from wetside.journal import codec
 from wetside.journal.codec import SESSION, Codec, decode, encode
-from wetside.profile.model import Caution, Kind, ReadingAsk
+from wetside.profile.model import Caution, Kind
 from wetside.profile.read import read_profile
 from wetside.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
-from wetside.session.plan import Plan, PlannedStep, PlannedTick, WaterPlan
+from wetside.session.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
 from wetside.session.planning import make_plan
 from wetside.session.setup import Roll, Setup, Tank
 from wetside.setup_file import read_setup
@@ -35,7 +35,7 @@ steps = st.builds(
     PlannedStep,
     cautions=st.lists(st.from_type(Caution), max_size=1).map(tuple),
     ticks=st.lists(st.from_type(PlannedTick), max_size=2).map(tuple),
-    readings=st.lists(st.from_type(ReadingAsk), max_size=1).map(tuple),
+    readings=st.lists(st.from_type(PlannedReading), max_size=1).map(tuple),
     kind=st.sampled_from(Kind),
     table=st.lists(st.tuples(FINITE, FINITE), max_size=2).map(tuple),
     planned_s=st.none() | FINITE,

@@ -30,6 +30,7 @@ from wetside.setup_file import read_setup
 
 SHIPPED = tuple(path.stem for path in all_profiles())
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
+PREBATH = "two-bath-prebath"
 
 
 @cache
@@ -57,6 +58,14 @@ def edit_tick(profile: Profile, step_id: str, tick_id: str, **changes: Any) -> P
         return edit_step(profile, step_id, ticks=ticks)
     moved = edit_step(profile, step_id, ticks=rest)
     return edit_step(moved, to, ticks=(*moved.step(to).ticks, replace(changed, id=f"{tick_id}-moved")))
+
+
+def edit_reading(profile: Profile, step_id: str, of: str, **changes: Any) -> Profile:
+    readings = profile.step(step_id).readings
+    assert of in {ask.of for ask in readings}
+    return edit_step(
+        profile, step_id, readings=tuple(replace(ask, **changes) if ask.of == of else ask for ask in readings)
+    )
 
 
 def edit_solution(profile: Profile, id_: str, **changes: Any) -> Profile:
@@ -93,7 +102,7 @@ def with_last(profile: Profile, *moved: str, before: str) -> Profile:
 
 
 def test_every_shipped_profile_has_an_example_and_passes() -> None:
-    assert {TWO, "two-bath-prebath", THREE, MOTION, SLIDES} <= set(SHIPPED)
+    assert {TWO, PREBATH, THREE, MOTION, SLIDES} <= set(SHIPPED)
     assert {read_setup(path).profile for path in shipped_setups()} >= set(SHIPPED)
 
 
@@ -485,6 +494,49 @@ FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         THREE,
         lambda p: edit_step(p, "read-again", readings=()),
         ('Step "read-again"', "measures nothing"),
+    ),
+    # --- readings
+    (
+        "bottle read before its caution",
+        PREBATH,
+        lambda p: edit_step(p, "set-out-prebath", cautions=()),
+        ('Step "warm-bath"', 'Prebath is opened before its caution "alkali"', "backed film"),
+    ),
+    (
+        "read although nothing pours it tonight",
+        PREBATH,
+        lambda p: edit_reading(p, "temper", "prebath", when=()),
+        ('Step "temper"', "Prebath must be read here, and nothing pours it afterwards", "standard film"),
+    ),
+    (
+        "read once more after its last pour",
+        THREE,
+        lambda p: edit_step(p, "drying", kind=Kind.MEASURE, readings=(ReadingAsk("fixer", "Fixer"),)),
+        ('Step "drying"', "Fixer must be read here, and nothing pours it afterwards"),
+    ),
+    (
+        "every reading of a step has a condition",
+        THREE,
+        lambda p: edit_reading(p, "read-again", "developer", when=("first batch",)),
+        ('Step "read-again"', "nothing is left to read here", "tank fill 2"),
+    ),
+    (
+        "reading nobody reaches",
+        PREBATH,
+        lambda p: edit_reading(p, "read-again", "prebath", when=("later batch",)),
+        ('Step "read-again"', 'no path reads "Prebath"'),
+    ),
+    (
+        "one thing read twice",
+        PREBATH,
+        lambda p: edit_step(p, "temper", readings=(*p.step("temper").readings, ReadingAsk("prebath", "Again"))),
+        ('Step "temper"', "Prebath is asked for 2 times", "backed film"),
+    ),
+    (
+        "reading with a condition nobody knows",
+        PREBATH,
+        lambda p: edit_reading(p, "temper", "prebath", when=("not baked",)),
+        ('Step "temper"', 'no condition "baked"'),
     ),
     (
         "gear nobody lists",

@@ -79,7 +79,7 @@ solution = "developer"
 into = "tank"
 lead_in = "0 s"
 agitation = { first = "30 s", every = "1 min", for = "10 s", words = "Turn it over." }
-readings = [{ of = "developer", title = "Developer", range = ["100 °F", "103 °F"], required = false }]
+readings = [{ of = "developer", title = "Tank", range = ["100 °F", "103 °F"], required = false, when = "backed" }]
 ticks = [{ id = "lid", text = "Tank lid on and locked", due = "start", killer = true, lid = "on" }]
 """
 
@@ -113,7 +113,7 @@ def test_a_sound_profile_is_carried_over_in_base_units() -> None:
     assert step.agitation == Agitation(30.0, 60.0, 10.0, "Turn it over.")
     assert step.lead_in_s == 0.0
     warm = (temperature_c("100 °F"), temperature_c("103 °F"))
-    assert step.readings == (ReadingAsk("developer", "Developer", warm, False),)
+    assert step.readings == (ReadingAsk("developer", "Tank", warm, False, ("backed",)),)
     assert small().sources[0].sure is Sure.PRACTICE
 
 
@@ -245,6 +245,16 @@ def test_slugs(text: str, id_: str) -> None:
             'when = "changing bag"',
             'when = "changing bags"',
             'my.toml, line 38, gear 2, when: "changing bags" is no condition; the nearest is "changing bag".',
+        ),
+        (
+            'when = "backed"',
+            'when = "not baked"',
+            'my.toml, line 64, steps 2, readings 1, when: "not baked" is no condition; the nearest is "backed".',
+        ),
+        (
+            'when = "backed"',
+            "wen = []",
+            'my.toml, line 64, steps 2, readings 1, wen: "wen" is no key here; the nearest is "when".',
         ),
         (
             'instruction = "Lay it out."\n',

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from wetside.profile.model import Caution, Kind, ReadingAsk
+from wetside.profile.model import Caution, Kind
 from wetside.session import events as e
-from wetside.session.plan import Batch, Plan, PlannedStep, PlannedTick, TimeRow, Worry
+from wetside.session.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, TimeRow, Worry
 from wetside.session.setup import Bottle, Roll, Setup, Tank
 
 GLOVES = PlannedTick("b1.developer/gloves", "Gloves on", "b1.developer", "start", killer=True, gloves=True)
@@ -72,7 +72,7 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
         steps=(
             replace(
                 step("temper", Kind.WAIT, "Temper"),
-                readings=(ReadingAsk("developer", "Developer bottle", (37.8, 38.2)),),
+                readings=(PlannedReading("developer", "Developer bottle", (37.8, 38.2)),),
             ),
             developer,
             fix,

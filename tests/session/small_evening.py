@@ -8,11 +8,11 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import reduce
 
-from wetside.profile.model import Agitation, Kind, ReadingAsk
+from wetside.profile.model import Agitation, Kind
 from wetside.session import commands as c
 from wetside.session.decide import decide
 from wetside.session.events import Event
-from wetside.session.plan import Batch, Plan, PlannedStep, PlannedTick, RuleText
+from wetside.session.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, RuleText
 from wetside.session.setup import Bottle, Roll, Setup, Tank
 from wetside.session.state import State, evolve
 
@@ -79,7 +79,7 @@ def _batch(n: int, in_the_dark: bool) -> tuple[PlannedStep, ...]:
             range_c=(37.8, 39.0),
             table=((29.4, 510.0), (35.0, 345.0), (38.9, 210.0)),
             agitation=Agitation(30.0, 30.0, 10.0, "Turn it over."),
-            readings=(ReadingAsk("developer", "Developer", None, required=False),),
+            readings=(PlannedReading("developer", "Developer", None, required=False),),
             batch=n,
             **DEVELOPER,
         ),
@@ -126,14 +126,17 @@ def small_plan(in_the_dark: bool = True, batches: int = 2) -> Plan:
             "look",
             Kind.MEASURE,
             "Measure",
-            readings=(ReadingAsk("developer", "Developer now"), ReadingAsk("bath", "Warm bath", (30.0, 45.0))),
+            readings=(
+                PlannedReading("developer", "Developer now"),
+                PlannedReading("bath", "Warm bath", (30.0, 45.0)),
+            ),
         ),
         step(
             "temper",
             Kind.WAIT,
             "Temper",
             tick("temper/capped", "temper"),
-            readings=(ReadingAsk("developer", "Developer", (37.8, 39.0)),),
+            readings=(PlannedReading("developer", "Developer", (37.8, 39.0)),),
         ),
     )
     after = (

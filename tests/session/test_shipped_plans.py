@@ -5,16 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from tests.session.walker import PROFILES, SETUPS, shipped_plan
 
 from wetside.errors import CheckFailed
-from wetside.profile.model import Kind, Profile
+from wetside.profile.model import FilmKind, Kind, Profile
+from wetside.profile.places import find_profile, shipped_setups
 from wetside.profile.read import read_profile
+from wetside.session.forecast import tempering_forecast
 from wetside.session.plan import Plan
 from wetside.session.planning import make_plan
 from wetside.session.setup import Roll, Setup
+from wetside.session.state import State
 from wetside.setup_file import read_setup
 
 
@@ -134,6 +138,88 @@ def test_nobody_takes_the_film_down_before_it_is_dry(plan: Plan) -> None:
 def test_no_hands_are_in_two_places(plan: Plan) -> None:
     hands = sorted((row.start_s, row.end_s) for row in plan.timeline if row.row == "hands")
     assert all(before[1] <= after[0] + 1e-6 for before, after in pairwise(hands))
+
+
+PREBATH = "prebath-four-rolls"
+"""Two backed rolls in the first tank fill, two that are not in the second."""
+
+
+def prebath_plan(*kinds: FilmKind) -> Plan:
+    """The shipped evening with a prebath; with `kinds`, its rolls are of these instead."""
+    setup = setup_of(PREBATH)
+    if kinds:
+        setup = replace(setup, rolls=tuple(Roll(f"Roll {n}", kind) for n, kind in enumerate(kinds, 1)))
+    return make_plan(read_profile(PROFILES / "two-bath-prebath.toml"), setup)
+
+
+def read_in(plan: Plan, step: str) -> list[str]:
+    return [ask.of for ask in plan.step(step).readings]
+
+
+def test_the_prebath_is_read_where_it_is_warmed_and_before_its_own_pour() -> None:
+    plan = prebath_plan()
+    assert [len(batch.rolls) for batch in plan.batches] == [2, 2]
+    for step in ("warm-bath", "temper", "b1.read-again"):
+        asked = read_in(plan, step)
+        assert asked.index("developer") < asked.index("prebath") < asked.index("bleach-fix"), step
+    assert plan.number("b1.read-again") + 1 == plan.number("b1.prebath")
+    ranges = {ask.range_c for step in ("temper", "b1.read-again") for ask in plan.step(step).readings[1:2]}
+    assert ranges == {(35.0, 40.0)}
+    # the second fill has no backing: nothing of the prebath is asked for again
+    assert "prebath" not in read_in(plan, "b2.warm-again")
+    assert "b2.prebath" not in [step.id for step in plan.steps]
+
+
+def test_a_later_fill_of_backed_film_reads_the_prebath_again() -> None:
+    plan = prebath_plan("backed", "backed", "backed")
+    assert "prebath" in read_in(plan, "b2.warm-again")
+    assert plan.number("b2.warm-again") + 1 == plan.number("b2.prebath")
+
+
+def test_without_backed_film_a_prebath_on_the_bench_is_neither_read_nor_warmed() -> None:
+    plan = prebath_plan("standard", "slide")
+    assert all("prebath" not in read_in(plan, step.id) for step in plan.steps)
+    assert "set-out-prebath" not in [step.id for step in plan.steps]
+    assert plan.tempering is not None
+    assert not any("Prebath" in words for words in plan.tempering.words)
+
+
+@pytest.mark.parametrize("kinds", [(), ("standard", "slide")], ids=["backed", "not backed"])
+def test_plan_and_screen_agree_on_when_the_bottles_are_ready_and_how_long_they_stay(
+    kinds: tuple[FilmKind, ...],
+) -> None:
+    plan = prebath_plan(*kinds)
+    screen = tempering_forecast(State(plan=plan, current="temper", opened_at=600.0), 600.0)
+    assert plan.tempering is not None
+    assert screen is not None
+    assert (screen.ready_s, screen.leaves_s) == pytest.approx(
+        (plan.tempering.ready_s, plan.tempering.leaves_range_s), abs=10.0
+    )
+    assert set(screen.words) <= {*plan.tempering.words, *(sentence(words) for words in plan.tempering.words)}
+
+
+def sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}".rstrip(".") + "."
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
+    """The row of the basin would read as opening the tank: no wash of film that minds light stands there."""
+    setup = read_setup(path)
+    profile = read_profile(find_profile(setup.profile))
+    plan = make_plan(profile, setup)
+    washes = {s.title for s in profile.steps if s.kind is Kind.WASH and s.scope == "batch"}
+    rows = {row.label: row.row for row in plan.timeline if row.label in washes and row.row != "hands"}
+    assert rows
+    assert set(rows) == washes & {step.title for step in plan.steps}
+    assert set(rows.values()) == {"tank"}
+
+
+def test_a_wash_in_a_basin_stays_in_the_row_of_the_basin() -> None:
+    steps = tuple(replace(step, into="basin") if step.id == "wash" else step for step in profile().steps)
+    plan = make_plan(replace(profile(), steps=steps), setup_of("three-rolls"))
+    names = {row.label: row.row for row in plan.timeline if row.row != "hands"}
+    assert names["Wash in the open tank"] == "basin"
 
 
 def test_everything_that_does_not_go_together_is_said_at_once() -> None:

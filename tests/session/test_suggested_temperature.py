@@ -9,11 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.small_evening import small_plan
 
-from wetside.profile.model import ReadingAsk
 from wetside.session.answers import FAR_C, reading_panel
 from wetside.session.events import ReadingTaken
 from wetside.session.panels import Number, to_celsius
-from wetside.session.plan import Plan, TemperatureUnit, WaterPlan
+from wetside.session.plan import Plan, PlannedReading, TemperatureUnit, WaterPlan
 from wetside.session.state import State
 
 LOW_C, HIGH_C = 37.8, 39.0
@@ -23,7 +22,7 @@ def evening(of: str, range_c: tuple[float, float] | None, unit: TemperatureUnit 
     """The small evening, its first measuring step asking for one thing."""
     plan = small_plan()
     first = next(step for step in plan.steps if step.readings and not step.timed)
-    asked = replace(first, readings=(ReadingAsk(of, "It", range_c),), solution=None, target_c=None)
+    asked = replace(first, readings=(PlannedReading(of, "It", range_c),), solution=None, target_c=None)
     steps = tuple(asked if step.id == first.id else step for step in plan.steps)
     return replace(plan, steps=steps, unit=unit, water=WaterPlan(43.5, 8000.0, None, None, ()))
 

@@ -6,6 +6,7 @@ it. An empty answer is a pass. It reads no file; it refuses nothing.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from wetside.errors import CheckFailed, Refused
@@ -14,8 +15,8 @@ from wetside.profile.model import Profile
 from wetside.profile.paths import Way, ways
 from wetside.profile.proof import Fault, faults
 from wetside.profile.sense import reference_findings, sense_findings
-from wetside.session.plan import Plan, PlannedStep
-from wetside.session.planning import make_plan
+from wetside.session.plan import Plan, PlannedReading, PlannedStep
+from wetside.session.planning import make_plan, planned_reading
 from wetside.session.setup import Setup
 
 STOPPING = ("too-little",)
@@ -43,6 +44,7 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
     found = list(sense_findings(profile))
     told: dict[tuple[str, ...], _Told] = {}
     reached: set[tuple[str, str]] = set()
+    read: set[tuple[str, PlannedReading]] = set()
     for way in ways(profile, every):
         if way.plan is None:
             found.append(f"It cannot be planned at all: {way.refused}")
@@ -50,13 +52,14 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
         for step in way.plan.steps:
             reached.add((step.of, ""))
             reached |= {(step.of, tick.id.rpartition("/")[2]) for tick in step.ticks}
+            read |= {(step.of, ask) for ask in step.readings}
         # A fault met in both fills of one evening is one fault of that path: the first is told.
         for fault in {fault.key: fault for fault in reversed(faults(way.plan, profile))}.values():
             before = told.get(fault.key)
             told[fault.key] = _Told(fault, way, 1) if before is None else replace(before, times=before.times + 1)
     found += [_account(each) for each in told.values()]
     if reached:
-        found += _unreached(profile, reached)
+        found += [*_unreached(profile, reached), *_unread(profile, reached, read)]
     return tuple(dict.fromkeys(found))
 
 
@@ -108,6 +111,15 @@ def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[str]:
             if (step.id, tick.id) not in reached:
                 found.append(f'Step "{step.id}" ({step.title}): no path shows "{tick.text}".')
     return found
+
+
+def _unread(
+    profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
+) -> Iterator[str]:
+    for step in profile.steps:
+        for ask in step.readings if (step.id, "") in reached else ():
+            if (step.id, planned_reading(ask)) not in read:
+                yield f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
 
 
 # -------------------------------------------------------- the account

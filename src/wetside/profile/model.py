@@ -44,7 +44,8 @@ class Kind(StrEnum):
     HANG = "hang"  # a long clock that runs on after the guide has moved on
 
 
-# Conditions a step, tick or gear item may name in `when`; all must hold. "not " before one turns it round.
+# Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
+# round.
 CONDITIONS = (
     "standard",
     "backed",
@@ -190,12 +191,16 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class ReadingAsk:
-    """A temperature to be read: `of` is a solution id, "bath" or "room". No range: any sensible value will do."""
+    """A temperature to be read: `of` is a solution id, "bath" or "room". No range: any sensible value will do.
+
+    when: conditions that must all hold, or it is not read tonight.
+    """
 
     of: str
     title: str
     range_c: tuple[float, float] | None = None
     required: bool = True
+    when: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +255,13 @@ class Step:
     lid: Lid | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
+
+    def conditions(self) -> frozenset[str]:
+        """Every condition that the step, one of its ticks or one of its readings names, without "not "."""
+        names = [*self.when]
+        names += [name for tick in self.ticks for name in tick.when]
+        names += [name for ask in self.readings for name in ask.when]
+        return frozenset(name.removeprefix("not ") for name in names)
 
 
 @dataclass(frozen=True, slots=True)

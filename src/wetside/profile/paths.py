@@ -65,10 +65,8 @@ def without_tempering(profile: Profile) -> Profile:
 
 
 def _named(profile: Profile) -> frozenset[str]:
-    """Every condition that some step or tick names."""
-    found = [name for step in profile.steps for name in step.when]
-    found += [name for step in profile.steps for tick in step.ticks for name in tick.when]
-    return frozenset(name.removeprefix("not ") for name in found)
+    """Every condition that some step, tick or reading names."""
+    return frozenset(name for step in profile.steps for name in step.conditions())
 
 
 def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]]:

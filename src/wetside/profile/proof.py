@@ -41,6 +41,7 @@ def faults(plan: Plan, profile: Profile) -> tuple[Fault, ...]:
     timed = _timed(plan)
     found = [
         *_tick_faults(plan, timed),
+        *_reading_faults(plan, profile),
         *_residue_faults(plan, timed),
         *_hazard_faults(plan, profile, timed),
         *_bottle_faults(plan, timed),
@@ -116,6 +117,30 @@ def _out_of_reach(plan: Plan, each: _Timed) -> Iterator[Fault]:
             ' and no key ticks: make it due at "start", or before a later step.'
         )
         yield Fault(each.by[0], sentence, each.host, ("dark", step.of, text))
+
+
+# ------------------------------------------------------------- readings
+
+
+def _reading_faults(plan: Plan, profile: Profile) -> Iterator[Fault]:
+    """A screen for readings that has none tonight, one that asks twice, and a gate no reading can open."""
+    for number, step in enumerate(plan.steps):
+        waits = step.kind in (Kind.MEASURE, Kind.WAIT)
+        if waits and not step.readings and profile.step(step.of).readings:
+            text = f"{_named(step)}: nothing is left to read here: give the step the conditions of its readings."
+            yield Fault(number, text, number, ("nothing read", step.of))
+        for of, times in Counter(ask.of for ask in step.readings).items():
+            if times > 1:
+                text = f"{_named(step)}: {plan.title_of(of)} is asked for {times} times on one screen."
+                yield Fault(number, text, number, ("read twice", step.of, of))
+        poured = {later.solution for later in plan.steps[number:]} | {"bath", "room"}
+        for ask in step.readings:
+            if waits and ask.required and ask.of not in poured:
+                text = (
+                    f"{_named(step)}: {plan.title_of(ask.of)} must be read here, and nothing pours it afterwards:"
+                    " give the reading a condition."
+                )
+                yield Fault(number, text, number, ("read for nothing", step.of, ask.of))
 
 
 # ------------------------------------------------------------- residues

@@ -155,7 +155,8 @@ def _step(form: StepForm, gear: tuple[Gear, ...]) -> Step:
         cautions=tuple(form.cautions),
         ticks=_ticks(form, gear),
         readings=tuple(
-            ReadingAsk(each.of, each.title, _pair(each.range), each.required) for each in form.readings
+            ReadingAsk(each.of, each.title, _pair(each.range), each.required, tuple(each.when))
+            for each in form.readings
         ),
         solution=form.solution,
         through=form.through,

@@ -43,7 +43,7 @@ def reference_findings(profile: Profile) -> tuple[str, ...]:
             (where, "step", (tick.due for tick in step.ticks), steps | {"start", "end"}),
             (where, "vessel", (thing for tick in step.ticks for thing in tick.clears), things),
             (where, "solution", (tick.closes for tick in step.ticks), solutions),
-            (where, "condition", _conditions(step), set(CONDITIONS)),
+            (where, "condition", sorted(step.conditions()), set(CONDITIONS)),
         ]
     for solution in profile.solutions:
         named.append((f'Solution "{solution.id}"', "caution", solution.needs_caution, cautions))
@@ -60,11 +60,6 @@ def reference_findings(profile: Profile) -> tuple[str, ...]:
     if len(steps) < len(profile.steps):
         found.append("Two steps share an id: give each its own.")
     return tuple(dict.fromkeys(found))
-
-
-def _conditions(step: Step) -> tuple[str, ...]:
-    names = (*step.when, *(name for tick in step.ticks for name in tick.when))
-    return tuple(name.removeprefix("not ") for name in names)
 
 
 def sense_findings(profile: Profile) -> tuple[str, ...]:

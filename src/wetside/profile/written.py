@@ -214,6 +214,7 @@ class ReadingForm(Form):
     title: Title
     range: Range | None = None
     required: bool = True
+    when: When = []
 
 
 class AgitationForm(Form):

@@ -18,6 +18,7 @@ from wetside.craft.water import portions, scald_sentence
 from wetside.errors import Refused
 from wetside.profile.model import Profile, Solution
 from wetside.session.bath_water import bath_sentence
+from wetside.session.expanding import poured_for
 from wetside.session.plan import TemperatureUnit, Tempering, VolumeUnit, WaterPlan
 from wetside.session.setup import Setup
 from wetside.session.showing import converted, difference
@@ -31,9 +32,14 @@ OPEN_M2_PER_LITRE = 0.006
 
 
 def tempered(profile: Profile, setup: Setup) -> tuple[Solution, ...]:
-    """The solutions that are brought to temperature and have a bottle tonight."""
+    """The solutions that are brought to temperature, have a bottle, and are poured for tonight's film."""
     held = {bottle.solution for bottle in setup.bottles}
-    return tuple(s for s in profile.solutions if s.tempered and s.id in held and s.range_c is not None)
+    kinds = frozenset(roll.kind for roll in setup.rolls)
+    return tuple(
+        s
+        for s in profile.solutions
+        if s.tempered and s.id in held and s.range_c is not None and poured_for(profile, s.id, kinds)
+    )
 
 
 def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> Bench:

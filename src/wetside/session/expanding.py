@@ -60,6 +60,34 @@ def facts_of(setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, roll
 FILM_KINDS = ("standard", "backed", "slide")
 
 
+def poured_for(profile: Profile, solution: str, kinds: frozenset[str]) -> bool:
+    """Whether any step that these kinds of film may go through uses the solution."""
+    return any(
+        step.solution == solution
+        and all(name not in FILM_KINDS or name in kinds for name in step.when if not name.startswith("not "))
+        for step in profile.steps
+    )
+
+
+def together(one: Placed, other: Placed) -> bool:
+    """Whether two placed steps are of the same batch and roll, as far as both have one."""
+    same_batch = one.batch is None or other.batch is None or one.batch.number == other.batch.number
+    return same_batch and (one.roll is None or other.roll is None or one.roll == other.roll)
+
+
+def joined(place: Placed, placed: tuple[Placed, ...]) -> str | None:
+    """The id of the background step that ends where this one starts."""
+    if place.step.joins is None:
+        return None
+    return next((o.id for o in placed if o.step.id == place.step.joins and together(o, place)), None)
+
+
+def joiner(placed: tuple[Placed, ...], number: int) -> Placed | None:
+    """The later step that ends this background step."""
+    place = placed[number]
+    return next((o for o in placed[number + 1 :] if o.step.joins == place.step.id and together(o, place)), None)
+
+
 def process_path(profile: Profile, kind: str) -> str:
     """What rolls must share to share the tank: the batch steps up to the developer that this kind goes through."""
     path = []

@@ -37,9 +37,10 @@ def lay_out(
     placed: tuple[Placed, ...],
     steps: tuple[PlannedStep, ...],
     handwork: tuple[Handwork, ...],
+    tanks: frozenset[str],
     ready_s: float | None,
 ) -> Laid:
-    """The evening of these steps; `ready_s` is when the bottles are in range."""
+    """The evening of these steps; `tanks` are ids of vessels, `ready_s` is when the bottles are in range."""
     parts: list[list[Block | Order]] = [[]]
     number = 0
     starts = {work.first: work for work in handwork}
@@ -52,7 +53,7 @@ def lay_out(
             continue
         if steps[number].joins in hanging:
             parts.append([])  # what joins the drying waits for it, and so does all that follows
-        parts[-1].append(_block(steps[number], placed[number], ready_s))
+        parts[-1].append(_block(steps[number], placed[number], tanks, ready_s))
         number += 1
     return _end_to_end(tuple(evening(tuple(part)) for part in parts))
 
@@ -71,7 +72,7 @@ def _end_to_end(parts: tuple[Timeline, ...]) -> Laid:
     return Laid(tuple(rows), begun_s, sum(part.dark_s for part in parts), parts[0].hands_done_s)
 
 
-def _block(step: PlannedStep, placed: Placed, ready_s: float | None) -> Block:
+def _block(step: PlannedStep, placed: Placed, tanks: frozenset[str], ready_s: float | None) -> Block:
     rolls = len(placed.batch.rolls) if placed.batch is not None else 1
     reading = READ_S + TICK_S * len(step.ticks)
     row: RowName = "hands"
@@ -92,8 +93,15 @@ def _block(step: PlannedStep, placed: Placed, ready_s: float | None) -> Block:
             row = "tank"
         case Kind.WASH:
             seconds = step.planned_s or HANDWORK_S
-            row = "basin"
+            row = "tank" if _in_tank(placed, tanks) else "basin"
         case Kind.HANG:
             seconds = step.planned_s or 0.0
             row = "hanging"
     return Block(row, step.title, seconds, dark=step.kind is Kind.DARK, hands=row in ("tank", "basin"))
+
+
+def _in_tank(placed: Placed, tanks: frozenset[str]) -> bool:
+    """Whether the film of a wash is in the tank: a fill's film is, unless the wash names another vessel."""
+    if placed.step.into is not None:
+        return placed.step.into in tanks
+    return placed.batch is not None and placed.roll is None

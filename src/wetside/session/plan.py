@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.frozen import dataclass
-from wetside.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, ReadingAsk
+from wetside.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid
 from wetside.session.setup import Setup
 
 TemperatureUnit = Literal["°C", "°F"]
@@ -33,6 +33,16 @@ class PlannedTick:
     closes: str | None = None
     lid: Lid | None = None
     gloves: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedReading:
+    """A temperature to be read in a planned step: `of` is a solution id, "bath" or "room"; no range, any value."""
+
+    of: str
+    title: str
+    range_c: tuple[float, float] | None = None
+    required: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +76,7 @@ class PlannedStep:
     roll_label: str = ""
     cautions: tuple[Caution, ...] = ()
     ticks: tuple[PlannedTick, ...] = ()
-    readings: tuple[ReadingAsk, ...] = ()
+    readings: tuple[PlannedReading, ...] = ()
     solution: str | None = None
     solution_title: str = ""
     storage: Literal["bottle", "one-shot", "tap"] | None = None

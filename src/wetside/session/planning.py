@@ -14,15 +14,16 @@ from wetside.craft.tank import RollSpec, TankShape, batch_places, cover_volume_m
 from wetside.craft.tank import batches as fewest_batches
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
-from wetside.profile.model import Kind, Profile, Step, Tick, holds
+from wetside.profile.model import Kind, Profile, ReadingAsk, Step, Tick, holds
 from wetside.session.bench import tempering_plan
-from wetside.session.expanding import Placed, expand, facts_of, process_path
+from wetside.session.expanding import Placed, expand, facts_of, joined, joiner, poured_for, process_path, together
 from wetside.session.figures import BathFigures, bath_figures, bottle_of, bottle_worries
 from wetside.session.laying import lay_out
 from wetside.session.plan import (
     Batch,
     Factors,
     Plan,
+    PlannedReading,
     PlannedStep,
     PlannedTick,
     RuleText,
@@ -60,7 +61,8 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     worries: list[Worry] = []
     steps = _steps(profile, sheet, setup, batches, placed, habits, worries)
     tempering, water = tempering_plan(profile, setup, habits.unit, habits.volume_unit)
-    timeline = lay_out(placed, steps, handwork, tempering.ready_s if tempering is not None else None)
+    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
+    timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
     worries += _other_worries(profile, setup, tempering)
     return Plan(
@@ -113,22 +115,12 @@ def _refuse_unfit(profile: Profile, setup: Setup) -> None:
     held = {bottle.solution for bottle in setup.bottles}
     kinds = frozenset(roll.kind for roll in setup.rolls)
     for solution in profile.solutions:
-        if solution.storage == "tap" or solution.id in held or not _poured_for(profile, solution.id, kinds):
+        if solution.storage == "tap" or solution.id in held or not poured_for(profile, solution.id, kinds):
             continue
         found.append(f"There is no bottle of {solution.title.lower()} tonight: add one under [[bottles]].")
     found += _tank_findings(setup)
     if found:
         raise CheckFailed(tuple(found))
-
-
-def _poured_for(profile: Profile, solution: str, kinds: frozenset[str]) -> bool:
-    """Whether any step that tonight's kinds of film may go through uses the solution."""
-    about = {"standard", "backed", "slide"}
-    return any(
-        step.solution == solution
-        and all(name not in about or name in kinds for name in step.when if not name.startswith("not "))
-        for step in profile.steps
-    )
 
 
 def _tank_findings(setup: Setup) -> list[str]:
@@ -170,8 +162,10 @@ def _steps(
     for number, place in enumerate(placed):
         figures = _figures(sheet, setup, batches, place, habits.unit)
         worries += figures.worries
-        ticks = _ticks(profile, setup, batches, placed, number)
-        steps.append(_planned(profile, setup, place, figures, ticks, placed, habits))
+        facts = facts_of(setup, batches, place.batch, place.roll)
+        planned = _planned(profile, setup, place, figures, placed, habits)
+        ticks = _ticks(profile, placed, number, facts)
+        steps.append(replace(planned, ticks=ticks, readings=_readings(place.step, facts)))
     return tuple(steps)
 
 
@@ -204,11 +198,10 @@ def _planned(
     setup: Setup,
     place: Placed,
     figures: BathFigures,
-    ticks: tuple[PlannedTick, ...],
     placed: tuple[Placed, ...],
     habits: Habits,
 ) -> PlannedStep:
-    """The step at its place with tonight's figures."""
+    """The step at its place with tonight's figures; what it asks for is added later."""
     step = place.step
     solution = profile.solution(step.solution) if step.solution is not None else None
     default_ends = solution.ends if solution is not None else "not before" if figures.seconds else "when done"
@@ -216,7 +209,6 @@ def _planned(
     planned = replace(
         _of_profile(profile, place),
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
-        ticks=ticks,
         planned_s=figures.seconds,
         ends=step.ends or default_ends,
         target_c=figures.target_c,
@@ -225,7 +217,7 @@ def _planned(
         factor=figures.factor,
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
-        joins=_joined(place, placed),
+        joins=joined(place, placed),
         in_the_dark=step.kind == "dark" and setup.place == "dark room",
         bell_every_s=_bell_every_s(step, habits),
     )
@@ -265,7 +257,6 @@ def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
         batch=place.batch.number if place.batch is not None else None,
         roll=place.roll,
         cautions=tuple(profile.caution(caution) for caution in step.cautions),
-        readings=step.readings,
         solution=step.solution,
         pour=_things(place, (step.through, step.into, *step.touches)),
         back=_things(place, (step.back_through,)),
@@ -294,25 +285,20 @@ def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
     return tuple(film if id_ == "film" else id_ for id_ in ids if id_ is not None)
 
 
-def _joined(place: Placed, placed: tuple[Placed, ...]) -> str | None:
-    if place.step.joins is None:
-        return None
-    return next(
-        (other.id for other in placed if other.step.id == place.step.joins and _together(other, place)), None
-    )
+def _readings(step: Step, facts: frozenset[str]) -> tuple[PlannedReading, ...]:
+    """What is read at this place tonight."""
+    return tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts))
 
 
-def _together(one: Placed, other: Placed) -> bool:
-    """Whether two placed steps are of the same batch and roll, as far as both have one."""
-    same_batch = one.batch is None or other.batch is None or one.batch.number == other.batch.number
-    return same_batch and (one.roll is None or other.roll is None or one.roll == other.roll)
+def planned_reading(ask: ReadingAsk) -> PlannedReading:
+    """The reading as it is asked for on an evening on which its conditions hold."""
+    return PlannedReading(ask.of, ask.title, ask.range_c, ask.required)
 
 
 def _ticks(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...], placed: tuple[Placed, ...], number: int
+    profile: Profile, placed: tuple[Placed, ...], number: int, facts: frozenset[str]
 ) -> tuple[PlannedTick, ...]:
     place = placed[number]
-    facts = facts_of(setup, batches, place.batch, place.roll)
     found = []
     for tick in place.step.ticks:
         if not holds(tick.when, facts):
@@ -345,14 +331,14 @@ def _due(profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick) 
     if tick.due == "start":
         return place.id, "start"
     if tick.due == "end":
-        joiner = _joiner(placed, number) if place.step.background else None
-        return (place.id, "end") if joiner is None else (joiner.id, "start")
+        ends_it = joiner(placed, number) if place.step.background else None
+        return (place.id, "end") if ends_it is None else (ends_it.id, "start")
     later = placed[number + 1 :]
     named = [other for other in later if other.step.id == tick.due]
-    together = [other for other in named if _together(other, place)]
+    nearest = [other for other in named if together(other, place)]
     order = {step.id: position for position, step in enumerate(profile.steps)}
     after = [other for other in later if _comes_after(order, other.step, tick.due, place)]
-    for candidates in (together, named, after):
+    for candidates in (nearest, named, after):
         if candidates:
             return candidates[0].id, "start"
     return placed[-1].id, "end"
@@ -360,12 +346,6 @@ def _due(profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick) 
 
 def _comes_after(order: dict[str, int], step: Step, due: str, host: Placed) -> bool:
     return order[step.id] >= order.get(due, 0) > order[host.step.id]
-
-
-def _joiner(placed: tuple[Placed, ...], number: int) -> Placed | None:
-    place = placed[number]
-    later = placed[number + 1 :]
-    return next((o for o in later if o.step.joins == place.step.id and _together(o, place)), None)
 
 
 def _titles(profile: Profile, batches: tuple[Batch, ...]) -> tuple[tuple[str, str], ...]:
