@@ -134,7 +134,7 @@ def test_a_bottle_of_the_shelf_is_used_as_the_readme_says(bench: Path, capsys: p
     Path("mine.toml").write_text(kept + text[text.index("[[bottles]]", first + 1) :], "utf-8")
     capsys.readouterr()
     assert main(["--data", str(bench), "plan", "mine.toml"]) == 0
-    assert "Developer, kit 1, 1 l: batch 1 takes 850 ml, enough." in capsys.readouterr().out
+    assert "Developer, Spring kit, 1 l: batch 1 takes 850 ml, enough." in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("command", [command.name for command in COMMANDS])

@@ -59,13 +59,17 @@ class Units:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One thing to change. options: what can be chosen; none where it is typed. put: Refused in one sentence."""
+    """One thing to change. options: what can be chosen; none where it is typed. put: Refused in one sentence.
+
+    chosen: which option stands there now, where its `value` is shown in other words; else the value itself.
+    """
 
     title: str
     value: str
     ask: str
     put: Callable[[str], Setup]
     options: tuple[Option, ...] = ()
+    chosen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,7 +268,8 @@ def _taken_from(bottle: Bottle, put: Put, kept: Kept) -> tuple[Field, ...]:
 
     offered = choices(bottle, kept)
     ask = "The bottle on the shelf that this is: its age and use are kept there."
-    return (Field("From shelf", bottle.shelf_id or NOT_ON_SHELF, ask, take, offered),) if offered else ()
+    shown = NOT_ON_SHELF if bottle.shelf_id is None else bottle.label
+    return (Field("From shelf", shown, ask, take, offered, bottle.shelf_id or ""),) if offered else ()
 
 
 def _contents(bottle: Bottle, put: Put, units: Units) -> tuple[Field, ...]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from wetside.cli import main
 from wetside.clock import HandClock
 from wetside.commands.evening import find_setup, planned, process, refuse_without_reason
 from wetside.errors import Refused
@@ -18,7 +19,7 @@ from wetside.session import events as e
 from wetside.session.plan_text import serious, worth_knowing
 from wetside.session.setup import Setup
 from wetside.settings import Places, Settings
-from wetside.setup_file import read_setup
+from wetside.setup_file import read_setup, write_setup
 from wetside.shelf import commands as c
 
 AT = "2031-02-01T20:00:00Z"
@@ -56,7 +57,7 @@ def test_the_last_look_is_worth_knowing(places: Places, clock: HandClock) -> Non
         append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)
     again = planned(process("two-bath", places), setup, places, Settings(), clock).plan
     (said,) = (worry for worry in worth_knowing(again) if worry.code == "looked-before")
-    assert said.text == ("2031-02-01, Harbour, evening (same Developer, kit 1): Thin all over; edge numbers weak.")
+    assert said.text == ("2031-02-01, Harbour, evening (same Developer, Kit): Thin all over; edge numbers weak.")
 
 
 def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: HandClock) -> None:
@@ -68,3 +69,50 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: HandClock
         refuse_without_reason(plan)
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
     refuse_without_reason(planned(profile, reasoned, places, Settings(), clock).plan)
+
+
+@pytest.fixture
+def kit_setup(places: Places, tmp_path: Path) -> Path:
+    """A setup file whose developer is that of a kit on the shelf that has done 2.7 rolls."""
+    kit = c.MixKit(
+        "2026-01-10",
+        "2026-01-10",
+        "Kit *A*",
+        process("two-bath", places),
+        (c.NewBottle("developer", 1000.0),),
+        used_rolls=2.7,
+    )
+    with open_store(places) as store:
+        change_shelf(store, kit, AT)
+    setup = read_setup(find_setup("three-rolls", places))
+    bottles = (replace(setup.bottles[0], shelf_id="1-developer", reason="a test"), *setup.bottles[1:])
+    file = tmp_path / "mine.toml"
+    file.write_text(write_setup(replace(setup, bottles=bottles)), "utf-8")
+    return file
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("plan",), "  - Kit *A*: 2.3 rolls."),
+        (("review",), "  - Kit *A*: 2.3 rolls."),
+        (("review", "--format", "markdown"), "- Kit \\*A\\*: 2.3 rolls."),
+    ],
+)
+def test_plan_and_review_say_what_is_left_after_tonight(
+    places: Places, kit_setup: Path, words: tuple[str, ...], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Eight rolls a litre, 2.7 done, and tonight two of 572 cm² and one of 413 cm², by 516 cm² a roll: 3.0."""
+    assert main(["--data", str(places.data), words[0], str(kit_setup), *words[1:]]) == 0
+    said = capsys.readouterr().out
+    assert "Left in the kit after tonight" in said
+    assert says in said
+    assert all(len(line) <= 80 for line in said.splitlines()) or "markdown" in words
+
+
+def test_without_a_kit_of_the_shelf_nothing_is_said_of_it(
+    places: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for command in ("plan", "review"):
+        assert main(["--data", str(places.data), command, "three-rolls"]) == 0
+        assert "Left in the kit" not in capsys.readouterr().out

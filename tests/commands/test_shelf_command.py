@@ -68,6 +68,21 @@ def test_a_kit_is_written_down_and_listed(person: Person) -> None:
     ]
 
 
+def test_a_kit_in_use_is_written_down_with_its_rolls(person: Person) -> None:
+    mix(person, "--used", "3.5")
+    developer = person.json()[0]
+    assert (developer["rolls"], developer["used_before"], developer["left_rolls"]) == (3.5, 3.5, 4.5)
+    assert (developer["sessions"], developer["cost_so_far"]) == ([], pytest.approx(36.0 / 3.5))
+    assert "3.5 rolls (of 80 in²) have gone through it (3.5 before" in person.run("show", "1-developer")
+
+
+def test_a_kit_is_called_by_its_name(person: Person) -> None:
+    said = mix(person)
+    assert "1-developer   Developer, Spring kit" in said
+    assert "kit 1" not in said
+    assert "Developer of Spring kit (Two-bath colour negative), 1 l" in person.run("show", "1-developer")
+
+
 def test_volumes_without_a_unit_are_the_person_s(person: Person) -> None:
     person.places.settings.parent.mkdir()
     person.places.settings.write_text('volume_unit = "US fl oz"\n')
@@ -125,7 +140,12 @@ def test_the_caution_comes_before_the_discard(person: Person, capsys: pytest.Cap
         (("mix", "two-bath", "--name", "x", "--price", "nan"), "price of the set"),
         (("mix", "two-bath", "--name", "x", "--only", "wine"), 'keeps no "wine"'),
         (("mix", "two-bth", "--name", "x"), "two-bath"),
-        (("guide", "two-bath", "--only", "wine"), "in a bottle"),
+        (("mix", "two-bath", "--name", "x", "--volume", "26 l"), "at most 25 l"),
+        (("mix", "two-bath", "--name", "x", "--used", "-1"), "from 0 to 1000"),
+        (("mix", "two-bath", "--name", "x", "--only", "bleach"), "the nearest is bleach-fix"),
+        (("guide", "two-bath", "--only", "wine"), "it has developer, bleach-fix, stabiliser."),
+        (("guide", "two-bath", "--only", "develop"), "; the nearest is developer."),
+        (("guide", "two-bath", "--volume", "26 l"), "at most 25 l"),
     ],
 )
 def test_what_is_wrong_is_one_sentence(person: Person, words: tuple[str, ...], says: str) -> None:

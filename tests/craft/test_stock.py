@@ -7,6 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.craft.stock import (
+    CHECKS,
+    Test,
     age,
     age_warning,
     best_before_day,
@@ -50,20 +52,52 @@ def test_the_last_good_day_counts_and_the_next_is_past() -> None:
     assert not age(0.0, 28.0, 28.0).expired
     past = age(0.0, 30.0, 28.0)
     assert past.expired
-    warning = age_warning("The developer", past)
+    warning = age_warning("The developer", past, "leader")
     assert warning is not None
     assert (warning.code, warning.text.split(":")[0]) == (
         "expired",
         "The developer is 2 days past its date (30 days old)",
     )
-    assert age_warning("The developer", age(0.0, 28.0, 28.0)) is None
+    assert age_warning("The developer", age(0.0, 28.0, 28.0), "leader") is None
 
 
 @pytest.mark.parametrize(("today", "says"), [(28.5, "less than a day past"), (29.2, "1 day past")])
 def test_days_are_said_as_people_say_them(today: float, says: str) -> None:
-    warning = age_warning("The developer", age(0.0, today, 28.0))
+    warning = age_warning("The developer", age(0.0, today, 28.0), "leader")
     assert warning is not None
     assert says in warning.text
+
+
+def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
+    """The two lives are our own rule, no source."""
+    last = age_warning("The developer", age(0.0, 56.0, 28.0), "leader")
+    assert last is not None
+    assert not last.text.startswith("Mix fresh")
+    for test in CHECKS:
+        warning = age_warning("The bottle", age(0.0, 57.0, 28.0), test)
+        assert warning is not None
+        assert (warning.code, warning.text.split(":")[0]) == ("expired", "Mix fresh")
+        assert "29 days past its date" in warning.text
+
+
+@pytest.mark.common_practice
+@pytest.mark.parametrize("today", [30.0, 90.0])
+@pytest.mark.parametrize(
+    ("test", "says"), [("leader", "goes dark"), ("clearing", "clears in it"), ("none", "look")]
+)
+def test_each_kind_of_solution_is_tried_in_its_own_way(test: Test, says: str, today: float) -> None:
+    """Common practice, no source: a leader shows nothing in a stabiliser, it is looked at."""
+    warning = age_warning("The bottle", age(0.0, today, 28.0), test)
+    assert warning is not None
+    assert says in warning.text
+    assert ("leader" in warning.text) is (test != "none")
+    assert ("scum" in warning.text) is (test == "none")
+
+
+@given(days, st.floats(0, 3000), lives)
+def test_what_is_long_past_is_past(mixed: float, old: float, life: float) -> None:
+    found = age(mixed, mixed + old, mixed + life)
+    assert not found.long_past or found.expired
 
 
 def test_capacity_is_by_the_litre() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
@@ -27,6 +28,8 @@ from wetside.session.planning import make_plan
 from wetside.setup_file import read_setup
 from wetside.shelf import commands as c
 from wetside.shelf import events as s
+from wetside.shelf.decide import decide
+from wetside.shelf.state import ShelfState
 from wetside.shelf.tonight import with_shelf
 
 PROFILES = Path(__file__).parents[2] / "profiles"
@@ -119,6 +122,20 @@ def test_a_strange_event_stops_with_a_sentence(store: Store) -> None:
     store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, AT)
     with pytest.raises(JournalUnusable, match="shelf 1 is of a kind this Wetside does not know"):
         load_shelf(store)
+
+
+def test_a_kit_of_the_first_version_is_called_by_its_name_and_was_fresh(profile: Profile) -> None:
+    (mixed,) = decide(ShelfState(), mix(profile))
+    kind, version, text = CODEC.encode(mixed)
+    old = json.loads(text)
+    old["bottles"][0]["label"] = "Developer, kit 1"
+    old["bottles"][1]["label"] = "My own words, kit 1"
+    for bottle in old["bottles"]:
+        del bottle["used_rolls"]
+    lifted = CODEC.decode(kind, version - 1, json.dumps(old))
+    assert isinstance(lifted, s.KitMixed)
+    assert [bottle.label for bottle in lifted.bottles[:2]] == ["Developer, Invented kit", "My own words, kit 1"]
+    assert [bottle.used_rolls for bottle in lifted.bottles] == [0.0, 0.0, 0.0]
 
 
 WRITER = """

@@ -119,3 +119,11 @@ def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal) -> None
     page.press("enter")
     page.press("backspace")
     assert left == [1, 1]
+
+
+def test_what_is_left_in_the_kits_stands_in_the_review(terminal: Terminal, plan: Plan) -> None:
+    after = ("Spring kit: 4.7 rolls; the developer will be the first used up.",)
+    screen = ReviewScreen(terminal, plan, lambda: None, lambda: None, after=after)
+    text = " ".join(" ".join(read_through(screen, 40, 12)).split())
+    assert "Left in the kit after tonight" in text
+    assert "- Spring kit: 4.7 rolls" in text

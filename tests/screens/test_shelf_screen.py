@@ -89,11 +89,13 @@ def test_each_bottle_stands_with_what_is_left_and_what_worries(terminal: Termina
     text = shelf.text()
     assert "3 bottles" in shelf.rows()[0]
     assert "! spent, 8.0 rolls left" in text
-    shelf.mark("Developer, kit 1")
+    shelf.mark("Developer, Spring kit")
     assert "The leader stayed pale" in shelf.text()
-    shelf.mark("Bleach-fix, kit 1")
+    shelf.mark("Bleach-fix, Spring kit")
     assert "1-bleach-fix" in shelf.text()
-    assert "mixed on 2031-01-10" in shelf.text()
+    assert "mixed on 2031-01-10" in " ".join(shelf.text().split())
+    assert "Spring kit (Two-bath colour negative)" in " ".join(shelf.text().split())
+    assert "kit 1" not in shelf.text()
 
 
 def test_an_empty_shelf_says_so(terminal: Terminal) -> None:
@@ -111,7 +113,7 @@ def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
 
 def test_a_leader_test_needs_space_and_enter(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    shelf.open("Developer, kit 1", "Test it with a scrap leader")
+    shelf.open("Developer, Spring kit", "Test it with a scrap leader")
     shelf.press("enter", "enter", "enter")
     assert shelf.commands == []
     shelf.press("space", "space", "enter")
@@ -121,7 +123,7 @@ def test_a_leader_test_needs_space_and_enter(terminal: Terminal) -> None:
 
 def test_the_disposal_caution_comes_before_the_discard(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    shelf.open("Developer, kit 1", "Discard it")
+    shelf.open("Developer, Spring kit", "Discard it")
     assert "CAUTION: Take spent developer to the household hazardous-waste point" in " ".join(shelf.text().split())
     shelf.press("enter", "enter")
     assert shelf.commands == []
@@ -139,7 +141,7 @@ def test_the_disposal_caution_comes_before_the_discard(terminal: Terminal) -> No
 @pytest.mark.parametrize("key", ["space", "enter", "backspace", "x"])
 def test_no_run_of_one_key_discards(terminal: Terminal, key: str) -> None:
     shelf = Shelf(terminal)
-    shelf.open("Developer, kit 1", "Discard it")
+    shelf.open("Developer, Spring kit", "Discard it")
     shelf.press(*[key] * 40)
     assert shelf.commands == []
 
@@ -148,14 +150,14 @@ async def test_no_run_of_enter_changes_a_bottle(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
     async with app.run_test(size=(80, 24)) as pilot:
-        shelf.mark("Stabiliser, kit 1")
+        shelf.mark("Stabiliser, Spring kit")
         await pilot.press(*["enter"] * 12)
     assert shelf.commands == []
 
 
 def test_top_up_squeeze_and_note(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    shelf.open("Developer, kit 1", "Top it up")
+    shelf.open("Developer, Spring kit", "Top it up")
     shelf.type("100 ml")
     shelf.press("space", "enter")
     shelf.mark("Squeezed and capped")
@@ -172,7 +174,7 @@ def test_top_up_squeeze_and_note(terminal: Terminal) -> None:
 
 def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    shelf.open("Developer, kit 1", "Top it up")
+    shelf.open("Developer, Spring kit", "Top it up")
     shelf.type("much")
     assert "much" in shelf.text()
     assert shelf.screen.question is not None
@@ -184,7 +186,7 @@ def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
 
 def test_a_used_fix_asks_for_the_fresh_time(terminal: Terminal) -> None:
     shelf = Shelf(terminal, c.UseBottle("2031-01-12", "1-bleach-fix", "s", 1.0))
-    shelf.open("Bleach-fix, kit 1", "Time how a leader clears")
+    shelf.open("Bleach-fix, Spring kit", "Time how a leader clears")
     shelf.type("130 s")
     shelf.type("60")
     assert shelf.commands == [c.TimeClearing("2031-02-01", "1-bleach-fix", 130.0, 60.0)]
@@ -194,7 +196,7 @@ def test_a_used_fix_asks_for_the_fresh_time(terminal: Terminal) -> None:
 
 def test_what_is_not_kept_is_said(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    shelf.mark("Developer, kit 1")
+    shelf.mark("Developer, Spring kit")
     shelf.press("enter")
     shelf.mark("Squeezed")
     shelf.failure = JournalUnusable("The disk is full.")
@@ -205,7 +207,7 @@ def test_what_is_not_kept_is_said(terminal: Terminal) -> None:
 
 def test_backspace_leaves_step_by_step(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
-    shelf.open("Developer, kit 1", "Write a note")
+    shelf.open("Developer, Spring kit", "Write a note")
     shelf.press("backspace", "backspace")
     assert shelf.lefts == 0
     shelf.press("backspace")
@@ -218,9 +220,9 @@ async def test_a_kit_is_written_down_after_its_guide(terminal: Terminal) -> None
     async with app.run_test(size=(80, 24)) as pilot:
         shelf.press("enter", "enter", "enter")
         shelf.type("500 ml")
+        shelf.press("enter")
         shelf.type("Summer kit")
         shelf.type("18,50")
-        shelf.press("enter")
         await pilot.pause()
         page = app.screen
         assert isinstance(page, PageScreen)
@@ -243,11 +245,65 @@ async def test_a_kit_is_written_down_after_its_guide(terminal: Terminal) -> None
     ]
 
 
+def test_a_kit_in_use_is_asked_what_it_has_done_and_needs_space_and_enter(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type("2031-01-10")
+    assert "Part-full" in shelf.text()
+    shelf.press("space", "enter")
+    assert "a 135-36 is 1.1" in " ".join(shelf.text().split())
+    shelf.type("three")
+    assert "is not a number" in shelf.text()
+    shelf.press(*["backspace"] * 5)
+    shelf.type("3")
+    assert "Kit of 2031-01-10" in shelf.text()
+    shelf.press("enter", "enter")
+    text = " ".join(shelf.text().split())
+    assert "Developer, Bleach-fix, Stabiliser: 1 l each, part-full; mixed on 2031-01-10, 3 rolls done." in text
+    shelf.press("enter", "enter")
+    assert shelf.commands == []
+    shelf.press("space", "enter")
+    assert "Kept." in shelf.text()
+    (command,) = shelf.commands
+    assert isinstance(command, c.MixKit)
+    assert (command.on, command.used_rolls, command.name) == ("2031-01-10", 3.0, "Kit of 2031-01-10")
+    assert {bottle.rolls for bottle in shelf.state.bottles.values()} == {3.0}
+    assert not any(bottle.full for bottle in shelf.state.bottles.values())
+
+
+@pytest.mark.parametrize("key", ["space", "enter", "backspace"])
+def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type("2031-01-10")
+    shelf.press("enter", "enter", "enter", "enter")
+    assert "Write down Kit of 2031-01-10?" in shelf.text()
+    shelf.press(*[key] * 40)
+    assert shelf.commands == []
+
+
+@pytest.mark.parametrize(("day", "says"), [("2031-02-02", "in the future"), ("soon", "is no day")])
+def test_a_day_that_cannot_be_is_said_at_once(terminal: Terminal, day: str, says: str) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type(day)
+    assert says in shelf.text()
+    assert "When was it mixed?" in shelf.text()
+
+
+def test_a_bottle_too_large_is_said_while_it_can_be_corrected(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter")
+    shelf.type("100 l")
+    assert "at most 25 l" in shelf.text()
+    assert "How much of each?" in shelf.text()
+
+
 async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
     async with app.run_test(size=(80, 24)) as pilot:
-        shelf.open("Developer, kit 1", "Read all about it")
+        shelf.open("Developer, Spring kit", "Read all about it")
         await pilot.pause()
         page = app.screen
         assert isinstance(page, PageScreen)
@@ -267,7 +323,7 @@ def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, colum
         assert all(row_width(row) <= columns for row in picture)
         assert sum("→" in row for row in plain_rows(picture)) == 1
         shelf.press("space")
-    shelf.mark("Developer, kit 1")
+    shelf.mark("Developer, Spring kit")
     shelf.press("enter")
     for _ in range(8):
         lines = plain_rows(shelf.screen.draw(columns, rows))

@@ -11,7 +11,7 @@ from wetside.craft.tank import roll_equivalents
 from wetside.session import commands as c
 from wetside.session.plan import Plan
 from wetside.session.state import State
-from wetside.shelf.debit import debits
+from wetside.shelf.debit import debits, planned_through
 
 
 def on_shelf(name: str) -> Plan:
@@ -29,6 +29,7 @@ def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
     taken = debits(bench.desk.state)
     assert [use.bottle for use in taken] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert all(use.rolls == pytest.approx(rolls) and use.lost_ml == 0.0 for use in taken)
+    assert {use.bottle: use.rolls for use in taken} == planned_through(plan)
     assert {use.session for use in taken} == {bench.desk.state.session}
 
 

@@ -27,7 +27,7 @@ def test_a_kit_fills_several_bottles_that_explain_themselves() -> None:
     assert (developer.capacity_per_l, developer.stretch_per_l) == (of.capacity_per_l, of.stretch_per_l)
     assert (developer.life_full_days, developer.life_part_days) == (of.life_full_days, of.life_part_days)
     assert (developer.test, fix.test, last.test) == ("leader", "clearing", "none")
-    assert mixed.bottles[0].label == "Developer, kit 1"
+    assert mixed.bottles[0].label == "Developer, Spring kit"
 
 
 def test_kits_are_numbered_and_two_bottles_of_one_solution_differ() -> None:
@@ -35,6 +35,31 @@ def test_kits_are_numbered_and_two_bottles_of_one_solution_differ() -> None:
     shelf = after(kit_shelf(), both)
     assert [*shelf.bottles][3:] == ["2-developer", "2-developer-2"]
     assert shelf.kits[1].bottles == ("2-developer", "2-developer-2")
+
+
+def test_a_kit_in_use_is_written_down_with_what_it_has_done() -> None:
+    one_shot = replace(TWO_BATH.solution("stabiliser"), storage="one-shot")
+    solutions = tuple(one_shot if s.id == "stabiliser" else s for s in TWO_BATH.solutions)
+    used = replace(kit(), used_rolls=3.0, profile=replace(TWO_BATH, solutions=solutions))
+    bottles = after(ShelfState(), used, c.UseBottle(DAY, "1-developer", "s1", 1.1)).bottles
+    assert bottles["1-developer"].rolls == pytest.approx(4.1)
+    assert (bottles["1-bleach-fix"].rolls, bottles["1-bleach-fix"].fresh) == (3.0, False)
+    assert (bottles["1-stabiliser"].rolls, bottles["1-stabiliser"].fresh) == (0.0, True)
+    assert [use.session for use in bottles["1-developer"].uses] == ["s1"]
+
+
+def test_a_bottle_is_called_by_its_kit_and_two_kits_of_one_name_differ() -> None:
+    shelf = after(kit_shelf(), kit(), kit())
+    assert [each.name for each in shelf.kits] == ["Spring kit", "Spring kit (2)", "Spring kit (3)"]
+    assert shelf.bottles["3-bleach-fix"].label == "Bleach-fix, Spring kit (3)"
+    long = after(ShelfState(), replace(kit(), name="x" * 40), replace(kit(), name="x" * 40))
+    assert len({each.name for each in long.kits}) == 2
+    assert all(len(bottle.label) <= 40 for bottle in long.bottles.values())
+
+
+def test_a_bottle_holds_25_l() -> None:
+    shelf = after(ShelfState(), kit(ml=24_000.0), c.TopUp(DAY, "1-developer", 1000.0))
+    assert shelf.bottles["1-developer"].volume_ml == 25_000.0
 
 
 def test_use_adds_up_and_a_one_shot_bath_is_gone() -> None:
@@ -89,7 +114,18 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
         (replace(kit(), on="20310201"), "is no day"),
         (replace(kit(), bottles=()), "at least one bottle"),
         (replace(kit(), bottles=(c.NewBottle("water", 1000.0),)), 'keeps no "water"'),
-        (replace(kit(), bottles=(c.NewBottle("develper", 1000.0),)), "the nearest is developer"),
+        (
+            replace(kit(), bottles=(c.NewBottle("develper", 1000.0),)),
+            "it has developer, bleach-fix, stabiliser; the nearest is developer",
+        ),
+        (replace(kit(), bottles=(c.NewBottle("STABILIZER", 1000.0),)), "the nearest is stabiliser"),
+        (replace(kit(), bottles=(c.NewBottle("wine", 1000.0),)), "it has developer, bleach-fix, stabiliser."),
+        (kit(ml=25_001.0), "at most 25 l"),
+        (c.NoteLevel(DAY, "1-developer", 25_001.0, True), "at most 25 l"),
+        (c.TopUp(DAY, "1-developer", 24_001.0), "at most 25 l"),
+        (replace(kit(), used_rolls=-1.0), "from 0 to 1000"),
+        (replace(kit(), used_rolls=float("nan")), "from 0 to 1000"),
+        (replace(kit(), used_rolls=1001.0), "from 0 to 1000"),
         (replace(kit(), bottles=(c.NewBottle("developer", 0.0),)), "more than 0 ml"),
         (replace(kit(), bottles=(c.NewBottle("developer", float("nan")),)), "more than 0 ml"),
         (replace(kit(), name=" "), "needs a name"),
@@ -137,6 +173,12 @@ def test_a_session_is_taken_once_from_a_bottle() -> None:
 
 def test_a_used_bottle_without_a_fresh_time_asks_for_it() -> None:
     shelf = after(kit_shelf(), c.UseBottle(DAY, "1-bleach-fix", "s1", 1.0))
+    with pytest.raises(Refused, match="give the seconds fresh solution takes"):
+        decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
+
+
+def test_a_bottle_written_down_as_used_has_no_fresh_time_either() -> None:
+    shelf = after(ShelfState(), replace(kit(), used_rolls=1.0))
     with pytest.raises(Refused, match="give the seconds fresh solution takes"):
         decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
 

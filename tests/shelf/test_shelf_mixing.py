@@ -51,5 +51,5 @@ def test_a_silent_profile_points_to_the_kit_s_sheet() -> None:
 
 
 def test_water_is_not_mixed() -> None:
-    with pytest.raises(Refused, match="keeps none of that"):
+    with pytest.raises(Refused, match='keeps no "water" in a bottle: it has developer, bleach-fix, stabiliser'):
         mixing_guide(TWO_BATH, (("water", 500.0),))

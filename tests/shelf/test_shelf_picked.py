@@ -17,7 +17,7 @@ from wetside.setup_fields import Field, Units, groups
 from wetside.setup_file import read_setup
 from wetside.shelf import commands as c
 from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import NOT_ON_SHELF, Kept, offers, with_shelf
+from wetside.shelf.tonight import LEFT_AFTER, NOT_ON_SHELF, Kept, left_after, offers, with_shelf
 from wetside.terminal import Terminal
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
@@ -56,11 +56,12 @@ def test_a_field_for_each_bottle_that_has_one_on_the_shelf() -> None:
     assert field.value == NOT_ON_SHELF
     assert [id_ for id_, _ in field.options] == ["2-developer", "1-developer", NOT_ON_SHELF]
     taken = field.put("2-developer")
-    assert (taken.bottles[0].shelf_id, taken.bottles[0].label) == ("2-developer", "Developer, kit 2")
+    assert (taken.bottles[0].shelf_id, taken.bottles[0].label) == ("2-developer", "Developer, Spring kit (2)")
     assert taken.bottles[0].start_c == THREE.bottles[0].start_c
     assert with_shelf(taken, two_kits()) == taken
     again = from_shelf(taken, 0, offers(two_kits(), TONIGHT))
     assert again is not None
+    assert (again.value, again.chosen) == ("Developer, Spring kit (2)", "2-developer")
     assert again.put(NOT_ON_SHELF).bottles[0].shelf_id is None
 
 
@@ -95,6 +96,7 @@ def screen(kept: Kept | Exception) -> PlanScreen:
         review=lambda plan, profile, setup: None,
         left=lambda: None,
         kept=doors_kept,
+        after=lambda plan: left_after(plan, two_kits()),
     )
     return PlanScreen(Terminal(80, 24, True, "16", True, "xterm"), replace(THREE, invented=False), doors)
 
@@ -110,6 +112,32 @@ def test_it_is_picked_by_three_keys() -> None:
     assert plan.setup.bottles[0].shelf_id == "2-developer"
     assert plan.plan is not None
     assert plan.plan.setup.bottles[0].best_before is not None
+
+
+def test_the_one_that_stands_there_is_marked_when_it_is_asked_again() -> None:
+    plan = screen(offers(two_kits(), TONIGHT))
+    plan.setup = replace(
+        plan.setup, bottles=(replace(THREE.bottles[0], shelf_id="1-developer"), *THREE.bottles[1:])
+    )
+    for _ in range(20):
+        if any(row.strip().startswith("→  Developer") for row in plain_rows(plan.draw(80, 24))):
+            break
+        plan.press("space")
+    plan.press("enter")
+    plan.press("enter")
+    (marked,) = (row for row in plain_rows(plan.draw(80, 24)) if "→" in row)
+    assert "Developer, Spring kit: spent" in marked
+
+
+def test_what_is_left_after_tonight_stands_beside_the_list() -> None:
+    plan = screen(offers(two_kits(), TONIGHT))
+    assert LEFT_AFTER[:20] not in " ".join(plain_rows(plan.draw(120, 60)))
+    plan._change(
+        replace(plan.setup, bottles=(replace(THREE.bottles[0], shelf_id="2-developer"), *THREE.bottles[1:]))
+    )
+    text = " ".join(" ".join(plain_rows(plan.draw(120, 60))).split())
+    assert "Left in the kit after tonight" in text
+    assert "Spring kit (2): 5.0 rolls" in text
 
 
 def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:

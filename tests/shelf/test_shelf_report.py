@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -10,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
+from wetside.craft.tank import roll_equivalents
 from wetside.shelf import commands as c
-from wetside.shelf.report import BottleReport, best_before, bottle_report, report
+from wetside.shelf.report import ROLLS_ARE, BottleReport, best_before, bottle_report, report
 from wetside.shelf.state import ShelfState
 
 FIRST = date.fromisoformat(MIXED)
@@ -55,6 +57,43 @@ def test_capacity_then_stretch_then_used_up() -> None:
     over = after(stretched, c.UseBottle(day(3), "1-developer", "c", 3.5))
     assert developer(over, 4).status == "used up"
     assert "0.5 rolls more than even its stretch" in developer(over, 4).warnings[0].text
+
+
+def test_rolls_before_it_was_written_down_count_like_any_others() -> None:
+    debited = after(
+        kit_shelf(),
+        *(c.UseBottle(day(1), f"1-{id_}", "a", 8.5) for id_ in ("developer", "bleach-fix", "stabiliser")),
+    )
+    told = after(ShelfState(), replace(kit(), used_rolls=8.5))
+    for id_ in told.bottles:
+        by_session, by_word = (
+            bottle_report(s, s.bottles[id_], FIRST + timedelta(days=2)) for s in (debited, told)
+        )
+        assert replace(by_session, sessions=(), used_before=8.5) == by_word
+    assert developer(told, 2).status == "stretched"
+
+
+def test_past_twice_its_life_mix_fresh_comes_before_what_a_test_says() -> None:
+    pale = after(kit_shelf(), c.TryLeader(day(1), "1-developer", went_dark=False))
+    assert [warning.code for warning in developer(pale, FULL + 1).warnings] == ["developer-dead", "expired"]
+    old = developer(pale, 2 * FULL + 1)
+    assert [warning.code for warning in old.warnings] == ["expired", "developer-dead"]
+    assert old.warnings[0].text.startswith("Mix fresh: Developer, Spring kit is")
+    assert old.words.startswith("spent: mix fresh")
+
+
+@pytest.mark.parametrize(
+    ("id_", "says"), [("1-developer", "goes dark"), ("1-bleach-fix", "clears"), ("1-stabiliser", "look at it")]
+)
+def test_an_old_bottle_is_tried_as_its_solution_is(id_: str, says: str) -> None:
+    shelf = kit_shelf()
+    (warning,) = bottle_report(shelf, shelf.bottles[id_], FIRST + timedelta(days=400)).warnings
+    assert says in warning.text
+
+
+def test_the_films_of_the_words_are_the_areas_of_the_shelf() -> None:
+    said = dict(re.findall(r"a (\S+) is (\d\.\d)", ROLLS_ARE))
+    assert said == {name: f"{roll_equivalents([name]):.1f}" for name in ("120", "135-36", "135-24")}
 
 
 def test_the_set_costs_what_its_most_used_bottle_says() -> None:

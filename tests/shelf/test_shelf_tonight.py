@@ -9,13 +9,17 @@ from pathlib import Path
 import pytest
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
+from wetside.craft.tank import roll_equivalents
 from wetside.errors import CheckFailed
+from wetside.session.plan import Plan
 from wetside.session.planning import make_plan
 from wetside.session.setup import Bottle, Setup
 from wetside.setup_file import read_setup, setup_from_text, write_setup
 from wetside.shelf import commands as c
+from wetside.shelf.debit import planned_through
+from wetside.shelf.report import report
 from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import offers, with_shelf
+from wetside.shelf.tonight import left_after, offers, with_shelf
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
 TONIGHT = date(2031, 2, 1)
@@ -31,7 +35,7 @@ def test_the_shelf_knows_better() -> None:
     shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 2.5))
     filled = with_shelf(setup_on(developer="1-developer"), shelf)
     developer = filled.bottles[0]
-    assert (developer.label, developer.volume_ml, developer.used_rolls) == ("Developer, kit 1", 1000.0, 2.5)
+    assert (developer.label, developer.volume_ml, developer.used_rolls) == ("Developer, Spring kit", 1000.0, 2.5)
     assert (developer.mixed_on, developer.full, developer.price) == (MIXED, True, 36.0)
     assert developer.start_c == THREE.bottles[0].start_c
     assert filled.bottles[1:] == setup_on().bottles[1:]
@@ -107,11 +111,84 @@ def test_the_plan_goes_by_the_shelf_s_best_before() -> None:
     shelf = after(kit_shelf(), c.NoteLevel("2031-02-20", "1-developer", 950.0, full=False))
     setup = with_shelf(setup_on(developer="1-developer"), shelf)
     today = date(2031, 2, 21)
-    assert all("kit 1" not in worry.text for worry in make_plan(TWO_BATH, setup, today=today).warnings)
+    assert all("Spring kit" not in worry.text for worry in make_plan(TWO_BATH, setup, today=today).warnings)
     blind = replace(setup, bottles=(replace(setup.bottles[0], best_before=None), *setup.bottles[1:]))
-    assert any(w.code == "expired" and "kit 1" in w.text for w in make_plan(TWO_BATH, blind, today=today).warnings)
+    assert any(
+        w.code == "expired" and "Spring kit" in w.text for w in make_plan(TWO_BATH, blind, today=today).warnings
+    )
 
 
 def test_a_reason_without_a_worry_says_nothing() -> None:
     fine = replace(THREE, bottles=(Bottle("developer", "Fresh", 1000.0, reason="why not"), *THREE.bottles[1:]))
     assert all(worry.code != "used-all-the-same" for worry in make_plan(TWO_BATH, fine, today=TONIGHT).warnings)
+
+
+def test_rolls_told_at_the_mixing_lengthen_the_developer_like_debited_ones() -> None:
+    told = after(ShelfState(), replace(kit(), used_rolls=3.0))
+    debited = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 3.0))
+    plans = [
+        make_plan(TWO_BATH, with_shelf(setup_on(developer="1-developer"), shelf), today=TONIGHT)
+        for shelf in (told, debited, kit_shelf())
+    ]
+    times = [plan.step("b1.developer").planned_s for plan in plans]
+    assert times[0] == times[1]
+    assert times[0] != times[2]
+
+
+def plan_on(shelf: ShelfState, **shelf_ids: str) -> Plan:
+    return make_plan(TWO_BATH, with_shelf(setup_on(**shelf_ids), shelf), today=TONIGHT)
+
+
+def test_what_is_left_after_tonight_is_what_the_shelf_then_says() -> None:
+    """The evening's debits are taken, and the report of the bottle that is used up first says the same number."""
+    ids = {"developer": "1-developer", "bleach_fix": "1-bleach-fix", "stabiliser": "1-stabiliser"}
+    shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 2.0))
+    plan = plan_on(shelf, **ids)
+    (said,) = left_after(plan, shelf)
+    rolls = roll_equivalents(roll.format for roll in plan.setup.rolls)
+    done = after(shelf, *(c.UseBottle("2031-02-01", id_, "b", rolls) for id_ in ids.values()))
+    left = min(each.left_rolls for each in report(done, TONIGHT) if each.left_rolls is not None)
+    assert said == f"Spring kit: {left:.1f} rolls; the developer will be the first used up."
+    assert 0 < left < 8.0 - rolls
+
+
+def test_a_kit_s_end_is_said_and_each_kit_for_itself() -> None:
+    shelf = after(kit_shelf(), replace(kit(), name="Other", used_rolls=8.0))
+    plan = plan_on(shelf, developer="1-developer", bleach_fix="2-bleach-fix")
+    first, second = left_after(plan, shelf)
+    assert first.startswith("Spring kit: ")
+    assert second.startswith("Other: none, ")
+    assert "beyond its capacity; the bleach-fix will be the first used up." in second
+    assert planned_through(plan) == {
+        "1-developer": pytest.approx(roll_equivalents(roll.format for roll in plan.setup.rolls)),
+        "2-bleach-fix": pytest.approx(roll_equivalents(roll.format for roll in plan.setup.rolls)),
+    }
+
+
+def test_nothing_is_said_without_a_kit_or_a_capacity() -> None:
+    assert left_after(plan_on(kit_shelf()), kit_shelf()) == ()
+    boundless = replace(TWO_BATH, solutions=tuple(replace(s, capacity_per_l=None) for s in TWO_BATH.solutions))
+    shelf = after(ShelfState(), replace(kit(), profile=boundless))
+    assert left_after(plan_on(shelf, developer="1-developer"), shelf) == ()
+
+
+def test_a_bottle_past_twice_its_life_says_mix_fresh_first_of_all() -> None:
+    shelf = after(kit_shelf(), c.TryLeader("2031-01-20", "1-developer", went_dark=False))
+    setup = with_shelf(setup_on(developer="1-developer"), shelf)
+    tiny = replace(setup, bottles=(replace(setup.bottles[0], volume_ml=100.0), *setup.bottles[1:]))
+    worries = make_plan(TWO_BATH, tiny, today=date(2032, 2, 1)).warnings
+    mine = [worry.text for worry in worries if "Developer, Spring kit" in worry.text]
+    assert len(mine) >= 3
+    assert mine[0].startswith("Mix fresh: ")
+
+
+def test_a_stabiliser_of_unknown_age_is_looked_at() -> None:
+    bottles = tuple(replace(bottle, mixed_on=None, best_before=None) for bottle in THREE.bottles)
+    worries = make_plan(TWO_BATH, replace(THREE, bottles=bottles), today=TONIGHT).warnings
+    unknown = {worry.text.partition(":")[0]: worry.text for worry in worries if worry.code == "age-unknown"}
+    by_bottle = [unknown[bottle.label] for bottle in bottles]
+    assert [("goes dark" in t, "clears in it" in t, "Look at it" in t) for t in by_bottle] == [
+        (True, False, False),
+        (False, True, False),
+        (False, False, True),
+    ]

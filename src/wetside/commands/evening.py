@@ -99,6 +99,18 @@ def planned(
     return Evening(setup, profile, plan)
 
 
+def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
+    """How many rolls each shelf kit of this plan has left after it, in words; () without a shelf kit."""
+    if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
+        return ()
+    from wetside.journal.shelf import load_shelf
+    from wetside.journal.store import open_store
+    from wetside.shelf.tonight import left_after
+
+    with open_store(places, read_only=True) as store:
+        return left_after(plan, load_shelf(store))
+
+
 def refuse_without_reason(plan: Plan) -> None:
     """Refuse an evening with a bottle that is past its date or spent, unless the setup says why it is used."""
     worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]

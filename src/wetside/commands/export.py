@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from wetside.journal.store import Store
     from wetside.record.entries import Debit
     from wetside.record.log import SessionLog
+    from wetside.session.events import Event
 
 FORMATS: Final = ("toml", "csv", "jsonl", "markdown")
 EPILOG = """\
@@ -59,7 +60,7 @@ def exported(places: Places, session: str, form: str) -> str:
     with open_store(places, read_only=True) as store:
         stream = resolve(store, session)
         events = load(store, stream)
-        debits = _debits(store, stream.partition("/")[2])
+        debits = _debits(store, stream.partition("/")[2], events)
     if form == "jsonl":
         from wetside.record.jsonl import export_jsonl
 
@@ -85,18 +86,26 @@ def _writer(form: str) -> Callable[[SessionLog], str]:
             return export_markdown
 
 
-def _debits(store: Store, session: str) -> tuple[Debit, ...]:
-    """What the session took from the shelf, in words and numbers."""
+def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:
+    """What the session took from the shelf, in words and numbers; a bottle is called as it was that evening."""
     from wetside.journal.shelf import shelf_events
     from wetside.record.entries import Debit
+    from wetside.session.events import SessionBegan
     from wetside.shelf.events import BottleUsed
     from wetside.shelf.state import replay
 
-    events = shelf_events(store)
-    used = [event for event in events if isinstance(event, BottleUsed) and event.session == session]
-    bottles = replay(events).bottles if used else {}
+    shelf = shelf_events(store)
+    used = [event for event in shelf if isinstance(event, BottleUsed) and event.session == session]
+    bottles = replay(shelf).bottles if used else {}
+    plans = [event.plan for event in events if isinstance(event, SessionBegan)]
+    then = {bottle.shelf_id: bottle.label for plan in plans for bottle in plan.setup.bottles}
     return tuple(
-        Debit(event.bottle, bottles[event.bottle].figures.solution, event.rolls, bottles[event.bottle].label)
+        Debit(
+            event.bottle,
+            bottles[event.bottle].figures.solution,
+            event.rolls,
+            then.get(event.bottle, bottles[event.bottle].label),
+        )
         for event in used
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import textwrap
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines, text_width, this_terminal
@@ -26,7 +27,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Plan the evening and print it."""
     from wetside.clock import SystemClock
-    from wetside.commands.evening import plan_evening
+    from wetside.commands.evening import after_tonight, plan_evening
     from wetside.session.plan_data import plan_json
     from wetside.session.plan_text import plan_lines
 
@@ -37,5 +38,20 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
         sys.stdout.write("\n")
         return 0
     terminal = this_terminal()
-    print_lines(plan_lines(plan, text_width(terminal), not terminal.utf8, clock.now().wall.astimezone()))
+    width = text_width(terminal)
+    print_lines(plan_lines(plan, width, not terminal.utf8, clock.now().wall.astimezone()))
+    print_lines(_after(after_tonight(plan, places), width, ascii_only=not terminal.utf8))
     return 0
+
+
+def _after(said: tuple[str, ...], width: int, *, ascii_only: bool) -> tuple[str, ...]:
+    """What is left in the kits, as one more section of the plan; nothing where no kit of the shelf is used."""
+    from wetside.letters import in_ascii
+    from wetside.shelf.tonight import LEFT_AFTER
+
+    if not said:
+        return ()
+    lines = ["", *textwrap.wrap(LEFT_AFTER, width)]
+    for words in said:
+        lines += textwrap.wrap(words, width, initial_indent="  - ", subsequent_indent="    ")
+    return tuple(in_ascii(line) if ascii_only else line for line in lines)

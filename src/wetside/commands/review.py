@@ -24,10 +24,11 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the checklist."""
-    from wetside.commands.evening import plan_evening
+    from wetside.commands.evening import after_tonight, plan_evening
     from wetside.commands.named_file import named_file
     from wetside.profile.read import read_profile
     from wetside.session.review_text import review_lines
+    from wetside.shelf.tonight import LEFT_AFTER
 
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())
@@ -35,5 +36,6 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
         print_lines(review_lines(read_profile(path), args.format, width))
     else:
         evening = plan_evening(str(path), places, read_settings(places.settings))
-        print_lines(review_lines(evening.plan, args.format, width))
+        after = (LEFT_AFTER, list(after_tonight(evening.plan, places)))
+        print_lines(review_lines(evening.plan, args.format, width, (after,)))
     return 0

@@ -30,7 +30,7 @@ from wetside.session.plan import Plan
 from wetside.session.setup import Setup
 from wetside.setup_fields import Units
 from wetside.setup_file import read_setup, write_setup
-from wetside.shelf.tonight import offers
+from wetside.shelf.tonight import left_after, offers
 from wetside.whole_file import write_whole
 
 
@@ -51,6 +51,7 @@ def plan_screen(house: House) -> PlanScreen:
         left=house.close,
         starts_at=house.now,
         kept=lambda: offers(load_shelf(house.journal), _today(house)),
+        after=lambda plan: _after(house, plan),
     )
     units = Units(house.settings.temperature_unit, house.settings.volume_unit)
     return PlanScreen(house.terminal, _bench(house, SETUP), doors, units)
@@ -73,7 +74,15 @@ def review_screen(house: House, evening: Evening, left: Callable[[], None]) -> R
         profile=evening.profile,
         starts_at=house.now(),
         said=other_evening(house.journal),
+        after=_after(house, evening.plan),
     )
+
+
+def _after(house: House, plan: Plan) -> tuple[str, ...]:
+    """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
+    if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
+        return ()
+    return left_after(plan, load_shelf(house.journal))
 
 
 def past_screen(house: House) -> PastScreen:

@@ -24,7 +24,7 @@ from wetside.quantities import VolumeUnit, volume_ml
 from wetside.session.setup import Material
 from wetside.settings import Places, read_settings
 from wetside.shelf import commands as c
-from wetside.shelf.decide import find
+from wetside.shelf.decide import bottled, find
 from wetside.shelf.report import BottleReport, bottle_report, report
 from wetside.shelf.state import Bottle, ShelfState
 
@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 
 EPILOG: Final = """\
 units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
-like 2026-05-01; default: today. Use is counted in rolls of 80 in².
+like 2026-05-01; default: today. Use is counted in rolls of 80 in²: a 120 counts 1, a 135-36 counts 1.1. A kit
+that is in use already is written down with its own day and what it has done: --on 2026-05-01 --used 3.
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
 _MATERIALS: Final = ("soft", "glass", "steel", "pet")
@@ -57,6 +58,9 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
     mix.add_argument("--price", type=float, metavar="N", help="of the whole set, in your own currency")
     mix.add_argument("--material", choices=_MATERIALS, default="soft", help="of the bottles (default: soft)")
+    mix.add_argument(
+        "--used", type=float, default=0.0, metavar="ROLLS", help="already developed in it (default: 0)"
+    )
     mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
     _on(mix)
     _tests(_act(acts, "test", "write down a test with a scrap leader"))
@@ -145,7 +149,7 @@ def _command(
     match args.act:
         case "mix":
             profile, bottles = _kit_of(args, places)
-            return c.MixKit(on, today, args.name, profile, bottles, args.price)
+            return c.MixKit(on, today, args.name, profile, bottles, args.price, args.used)
         case "test":
             if args.seconds is not None:
                 return c.TimeClearing(on, args.bottle, args.seconds, args.fresh)
@@ -182,7 +186,7 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
     profile = process(args.profile, places)
     each_ml = _volume(args.volume, places)
-    kept = tuple(solution.id for solution in profile.solutions if solution.storage != "tap")
+    kept = bottled(profile)
     full = not getattr(args, "part_full", False)
     material: Material = getattr(args, "material", "soft")
     return profile, tuple(c.NewBottle(id_, each_ml, full=full, material=material) for id_ in args.only or kept)

@@ -17,6 +17,21 @@ from wetside.frozen import dataclass
 SPENT_CLEARING_RATIO = 2.0
 """Bleach-fix that needs more than twice its fresh clearing time is spent (common practice, no source)."""
 
+LONG_PAST_LIVES = 2.0
+"""A bottle older than so many of its lives is mixed fresh before anything else is thought of (our own rule, no
+source: a test then says that it still works, not for how many rolls)."""
+
+Test = Literal["leader", "clearing", "none"]
+"""Which test tells whether a solution still works: a leader that must go dark, one that must clear, or none."""
+
+CHECKS: dict[Test, str] = {
+    "leader": "see whether a scrap leader goes dark in it",
+    "clearing": "time how a scrap leader clears in it",
+    "none": "look at it: cloudiness, scum, sludge or a foul smell mean that it is spoilt",
+}
+"""How a solution is tried before film goes in (common practice, no source). No leader shows anything in a bleach,
+a stabiliser or a rinse: these are looked at."""
+
 
 @dataclass(frozen=True, slots=True)
 class StockWarning:
@@ -52,31 +67,42 @@ def best_before_day(
 
 @dataclass(frozen=True, slots=True)
 class Age:
-    """Days since mixing, the last good day, days left (negative when past), and whether it is past."""
+    """Days since mixing, the last good day, days left (negative when past), and whether it is past.
+
+    long_past: older than twice its life, which is the days from its mixing to its last good day.
+    """
 
     age_days: float
     best_before_day: float
     left_days: float
     expired: bool
+    long_past: bool
 
 
 def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
     """How old a solution is today. The last good day itself still counts. Refuses a mixing in the future."""
     if mixed_day > today_day:
         raise Refused("The bottle's mixing date lies in the future: check the date.")
-    left = last_good_day - today_day
-    return Age(today_day - mixed_day, last_good_day, left, left < 0)
+    left, days = last_good_day - today_day, today_day - mixed_day
+    long_past = left < 0 and days > LONG_PAST_LIVES * (last_good_day - mixed_day)
+    return Age(days, last_good_day, left, left < 0, long_past)
 
 
-def age_warning(bottle: str, found: Age) -> StockWarning | None:
-    """A sentence when a bottle is past its date; None while it is good."""
+def age_warning(bottle: str, found: Age, test: Test) -> StockWarning | None:
+    """A sentence when a bottle is past its date; None while it is good. test: how its solution is tried."""
     if not found.expired:
         return None
-    return StockWarning(
-        "expired",
-        f"{bottle} is {_days(-found.left_days)} past its date ({_days(found.age_days)} old):"
-        " test it with a scrap leader, or mix fresh.",
-    )
+    late, old = _days(-found.left_days), _days(found.age_days)
+    if found.long_past:
+        text = (
+            f"Mix fresh: {bottle} is {late} past its date, older than twice its life ({old} old)."
+            f" If it must serve all the same, first {CHECKS[test]}."
+        )
+    elif test == "none":
+        text = f"{bottle} is {late} past its date ({old} old). First {CHECKS[test]}; or mix fresh."
+    else:
+        text = f"{bottle} is {late} past its date ({old} old): {CHECKS[test]}, or mix fresh."
+    return StockWarning("expired", text)
 
 
 def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:

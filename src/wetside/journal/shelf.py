@@ -12,19 +12,19 @@ from functools import reduce
 from typing import TypeVar, get_args
 
 from wetside.errors import Refused
-from wetside.journal.codec import Codec
+from wetside.journal.codec import Codec, Data, Upcaster
 from wetside.journal.store import Entry, Overtaken, Store
 from wetside.session.state import State
 from wetside.shelf.commands import Command
 from wetside.shelf.debit import debits
 from wetside.shelf.decide import decide
-from wetside.shelf.events import Event
+from wetside.shelf.events import Event, made_label
 from wetside.shelf.state import ShelfState, evolve, replay
 
 SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 1,
+    "kit_mixed": 2,
     "bottle_used": 1,
     "leader_tested": 1,
     "clearing_tested": 1,
@@ -36,7 +36,22 @@ VERSIONS: Mapping[str, int] = {
 }
 """The version each kind of shelf event is written in today."""
 
-CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS)
+
+def _named_and_unused(data: Data) -> Data:
+    """Before version 2 of `kit_mixed` nothing had been used, and labels had the kit's number, not its name."""
+    bottles = []
+    for bottle in data["bottles"]:
+        solution, _, kit = bottle["label"].rpartition(", ")
+        by_number = kit == f"kit {data['number']}" and solution.startswith(bottle["figures"]["title"])
+        label = made_label(solution, data["name"]) if by_number else bottle["label"]
+        bottles.append({**bottle, "label": label, "used_rolls": 0.0})
+    return {**data, "bottles": bottles}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {("kit_mixed", 1): _named_and_unused}
+"""(kind, version it lifts from) -> function, for the shelf's events."""
+
+CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
 
 _TRIES = 20
 """Other terminals may write to the shelf at the same moment; then the change is decided anew."""

@@ -19,13 +19,14 @@ from wetside.screens.paper import Edge, option, paper, text_rows, window
 from wetside.screens.paper_screen import PaperScreen
 from wetside.screens.pen import Pen, beside
 from wetside.screens.picture import Picture, Span
+from wetside.screens.plan_asking import Asking, asking_rows
 from wetside.session.figures import WANTS_REASON
 from wetside.session.hand import Keys
 from wetside.session.plan import Plan
 from wetside.session.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.session.setup import Setup
 from wetside.setup_fields import EVEN_SO, Field, Group, Option, Units, groups, suited_to, with_another_roll
-from wetside.shelf.tonight import Kept
+from wetside.shelf.tonight import LEFT_AFTER, Kept
 from wetside.terminal import Terminal
 
 TWO_COLUMNS_FROM: Final = 72
@@ -39,7 +40,7 @@ class PlanDoors:
 
     benches, processes: (key, words) of the setups and profiles there are. save: keeps a setup under a name as a
     file of the person's own and gives back where it lies. review: goes on with the plan.
-    kept: the bottles that can be taken from the shelf.
+    kept: the bottles that can be taken from the shelf. after: what is left in its kits after this plan, in words.
     """
 
     benches: tuple[Option, ...]
@@ -52,6 +53,7 @@ class PlanDoors:
     left: Callable[[], None]
     starts_at: Callable[[], datetime | None] = lambda: None
     kept: Callable[[], Kept] = lambda: ()
+    after: Callable[[Plan], tuple[str, ...]] = lambda plan: ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,19 +66,6 @@ class Line:
     act: Callable[[], None]
 
 
-@dataclass(slots=True)
-class Asking:
-    """A question that stands over the list: typed where there are no options."""
-
-    title: str
-    ask: str
-    now: str
-    options: tuple[Option, ...]
-    answer: Callable[[str], None]
-    typed: str = ""
-    index: int = 0
-
-
 class PlanScreen(PaperScreen):
     """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
 
@@ -85,6 +74,7 @@ class PlanScreen(PaperScreen):
         self.setup = setup
         self.plan: Plan | None = None
         self.findings: tuple[str, ...] = ()
+        self._after: tuple[str, ...] = ()
         self._terminal = terminal
         self._doors = doors
         self._units = units or Units()
@@ -175,7 +165,8 @@ class PlanScreen(PaperScreen):
 
         def act() -> None:
             values = [value for value, _ in field.options]
-            index = values.index(field.value) if field.value in values else 0
+            now = field.chosen or field.value
+            index = values.index(now) if now in values else 0
             self._asking = Asking(field.title, field.ask, field.value, field.options, put, index=index)
 
         return act
@@ -229,9 +220,11 @@ class PlanScreen(PaperScreen):
             self._message = self._not_yet()
             return
         starts_at = self._doors.starts_at()
+        after = ("", LEFT_AFTER, *(f"  - {words}" for words in self._after)) if self._after else ()
 
         def body(pen: Pen, cells: int) -> Form:
-            return text_rows(plan_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+            lines = plan_lines(plan, cells, not pen.signs.utf8, starts_at)
+            return text_rows((*lines, *after), pen, cells)
 
         self.app.push_screen(PageScreen(self._terminal, "The whole plan", body, self._close_page))
 
@@ -257,12 +250,13 @@ class PlanScreen(PaperScreen):
 
     def _make(self) -> None:
         """The plan of what stands there now, or the sentences that say why there is none."""
-        self.plan, self.findings = None, ()
+        self.plan, self.findings, self._after = None, (), ()
         try:
             if self._profile is None or self._made_for != self.setup.profile:
                 self._profile = self._doors.process(self.setup.profile)
                 self._made_for = self.setup.profile
             self.plan = self._doors.make(self._profile, self.setup)
+            self._after = self._doors.after(self.plan)
         except (CheckFailed, FileUnusable) as failed:
             self.findings = failed.findings
         except WetsideError as problem:
@@ -352,7 +346,7 @@ class PlanScreen(PaperScreen):
 
     def _left(self, cells: int, rows: int) -> Form:
         if self._asking is not None:
-            return self._question(self._asking, cells, rows)
+            return asking_rows(self._asking, self.pen, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         drawn = [
@@ -361,26 +355,6 @@ class PlanScreen(PaperScreen):
         ]
         return window(drawn, self._index, rows)
 
-    def _question(self, asking: Asking, cells: int, rows: int) -> Form:
-        pen = self.pen
-        head: Form = [pen.row(asking.title, cells, "strong")]
-        head += [(Span(line),) for line in pen.wrap(asking.ask, cells)]
-        if asking.options:
-            drawn = [
-                option(words, number == asking.index, pen, cells)
-                for number, (_, words) in enumerate(asking.options)
-            ]
-            room = max(1, rows - len(head))
-            return [*head[: max(0, rows - 1)], *window(drawn, asking.index, room)]
-        if asking.now:
-            head += [(Span(line, "faint"),) for line in pen.wrap(f"Now: {asking.now}", cells)]
-        typed = pen.wrap(asking.typed, cells - 3)
-        if asking.typed.endswith(" "):
-            typed[-1] += " "
-        field: Form = [(Span(f" {line}", "strong"),) for line in typed]
-        field[-1] = (*field[-1], Span(" ", "bar"))
-        return [*head[: max(0, rows - len(field))], *field][-rows:]
-
     def _right(self, cells: int, rows: int) -> Form:
         """The answers a person wants, beside the list."""
         if self.plan is None:
@@ -388,6 +362,8 @@ class PlanScreen(PaperScreen):
         lines = short_lines(self.plan, cells, not self.pen.signs.utf8, self._doors.starts_at())
         head: Form = [self.pen.row("Tonight in short", cells, "strong")]
         drawn = [*head, *(_short_row(line, self.pen, cells) for line in lines)]
+        if self._after:
+            drawn += text_rows((LEFT_AFTER, *(f"  {words}" for words in self._after)), self.pen, cells)
         if len(drawn) > rows:
             drawn[rows - 1 :] = [self.pen.row("  More stands in: Whole plan", cells, "faint")]
         return drawn

@@ -18,13 +18,15 @@ from wetside.screens.picture import Row, Span
 from wetside.session.plan import Plan
 from wetside.session.plan_text import short_lines
 from wetside.session.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
+from wetside.shelf.tonight import LEFT_AFTER
 from wetside.terminal import Terminal
 
 
 class ReviewScreen(PageScreen):
     """The checklist of `plan`. `begin` starts the session, `left` goes back.
 
-    profile: adds its hazard codes. said: a sentence that stands until the first key.
+    profile: adds its hazard codes. said: a sentence that stands until the first key. after: what is left in the
+    kits of the shelf after tonight.
     """
 
     def __init__(
@@ -37,15 +39,23 @@ class ReviewScreen(PageScreen):
         profile: Profile | None = None,
         starts_at: datetime | None = None,
         said: str = "",
+        after: tuple[str, ...] = (),
     ) -> None:
         def body(pen: Pen, cells: int) -> Form:
-            return review_rows(plan, profile, starts_at, pen, cells)
+            return review_rows(plan, profile, starts_at, pen, cells, after)
 
         super().__init__(terminal, f"Review: {plan.setup.title}", body, left, Act("begins the session", begin))
         self._message = said
 
 
-def review_rows(plan: Plan, profile: Profile | None, starts_at: datetime | None, pen: Pen, cells: int) -> Form:
+def review_rows(
+    plan: Plan,
+    profile: Profile | None,
+    starts_at: datetime | None,
+    pen: Pen,
+    cells: int,
+    after: tuple[str, ...] = (),
+) -> Form:
     """The whole review as rows: what can hurt first, gear, first aid, the plan, notes."""
     review = review_of(plan)
     killers = [item for item in review.items if item.killer]
@@ -60,6 +70,9 @@ def review_rows(plan: Plan, profile: Profile | None, starts_at: datetime | None,
     rows += [row for words in review.first_aid for row in _hung("- ", words, pen, cells)]
     rows += [(), _line("Tonight in short", "strong", pen, cells)]
     rows += text_rows(short_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+    if after:
+        rows += [(), *((Span(line, "strong"),) for line in pen.wrap(LEFT_AFTER, cells))]
+        rows += [row for words in after for row in _hung("- ", words, pen, cells)]
     if review.notes:
         rows += [(), _line(ABOUT, "strong", pen, cells)]
         rows += [row for words in review.notes for row in _hung("- ", words, pen, cells)]

@@ -40,8 +40,11 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
     full = "full" if bottle.full else "part-full"
     until = f", best before {bottle.best_before}" if bottle.best_before is not None else ""
     holds = volume(bottle.volume_ml, unit)
-    lines = [f"{bottle.id}: {bottle.title} of {bottle.kit}, {holds}, {full}; mixed on {bottle.mixed_on}{until}."]
+    kit = f"{bottle.kit} ({bottle.process})"
+    lines = [f"{bottle.title} of {kit}, {holds}, {full}; mixed on {bottle.mixed_on}{until}."]
     through = f"{bottle.rolls:.1f} rolls (of 80 in²) have gone through it"
+    if bottle.used_before > 0:
+        through += f" ({bottle.used_before:.1f} before it was written down)"
     if bottle.capacity_rolls is not None:
         through += f", its capacity is {bottle.capacity_rolls:.1f}"
         if bottle.stretch_left_rolls is not None:
@@ -52,6 +55,7 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
         so_far = f"{bottle.cost_so_far:.2f} a roll so far" if bottle.cost_so_far is not None else "no roll yet"
         at_end = f", {bottle.cost_at_capacity:.2f} at capacity" if bottle.cost_at_capacity is not None else ""
         lines.append(f"Its set cost {bottle.price:.2f}: {so_far}{at_end}.")
+    lines.append(f"Its id, for a setup or a command: {bottle.id}.")
     return tuple(lines)
 
 

@@ -7,11 +7,10 @@ where the bottle's content goes before it is written down, and needs SPACE, then
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from typing import Final
 
-from wetside.errors import Refused, WetsideError
+from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.profile.model import Profile
 from wetside.screens.canvas import DrawnScreen
@@ -21,6 +20,7 @@ from wetside.screens.paper import WIDEST, Edge, option, paper, text_rows, window
 from wetside.screens.pen import Pen
 from wetside.screens.picture import Picture, Span
 from wetside.screens.questions import Answered, Question, guarded, press_question, question_keys, question_rows
+from wetside.screens.shelf_mixing import FULLNESS, KitQuestions, Then, number
 from wetside.screens.shelf_rows import about_rows, bottle_row, record_lines
 from wetside.session.hand import Keys
 from wetside.session.plan import VolumeUnit
@@ -33,7 +33,6 @@ from wetside.shelf.state import Bottle, ShelfState
 from wetside.terminal import Terminal
 
 REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
-FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 LEAST_ABOUT: Final = 3
 
 
@@ -52,9 +51,6 @@ class ShelfDoors:
     volume_ml: Callable[[str], float]
     left: Callable[[], None]
     volume_unit: VolumeUnit = "ml"
-
-
-Then = Callable[[str], None]
 
 
 class ShelfScreen(DrawnScreen):
@@ -227,7 +223,7 @@ class ShelfScreen(DrawnScreen):
 
         def keep(value: str) -> None:
             seconds = _seconds(value)
-            if bottle.clearings or not bottle.uses:
+            if bottle.clearings or bottle.fresh:
                 self._change(c.TimeClearing(self._on(), bottle.id, seconds))
             else:
                 asked = Question(
@@ -291,58 +287,19 @@ class ShelfScreen(DrawnScreen):
         def body(pen: Pen, cells: int) -> Form:
             return text_rows(lines, pen, cells)
 
-        self.app.push_screen(PageScreen(self._terminal, f"Bottle {bottle.id}", body, self._close_page))
+        self.app.push_screen(PageScreen(self._terminal, bottle.label, body, self._close_page))
 
     # -- mixing
 
     def _mix(self) -> None:
-        profiles = self._doors.profiles()
-        if not profiles:
-            raise Refused("There is no profile to mix a kit by.")
-        options = tuple((str(number), profile.title) for number, profile in enumerate(profiles))
-        self._ask(
-            Question("A kit for which process?", options=options), lambda n: self._mix_what(profiles[int(n)])
+        doors = self._doors
+        asks = KitQuestions(
+            self._ask, self._guide, self._change, lambda command: decide(self.shelf, command), doors.volume_unit
         )
-
-    def _mix_what(self, profile: Profile) -> None:
-        kept = tuple(solution for solution in profile.solutions if solution.storage != "tap")
-        whole = ",".join(solution.id for solution in kept)
-        options = ((whole, "The whole kit"), *((each.id, f"{each.title} alone") for each in kept))
-        self._ask(
-            Question("What is mixed?", options=options),
-            lambda ids: self._mix_volume(profile, tuple(ids.split(","))),
-        )
-
-    def _mix_volume(self, profile: Profile, ids: tuple[str, ...]) -> None:
-        lines = ("Of each bottle. Part of a kit: only of liquid concentrates, never of powder.",)
-
-        def measured(value: str) -> None:
-            each_ml = self._doors.volume_ml(value)
-            command = c.MixKit(
-                self._on(), self._on(), "", profile, tuple(c.NewBottle(id_, each_ml) for id_ in ids)
-            )
-            self._ask(
-                Question("What is the kit called?", ("Your own words, as on its label.",)),
-                lambda name: self._mix_price(replace(command, name=name)),
-            )
-
-        self._ask(Question("How much of each?", lines, default="1 l"), measured)
-
-    def _mix_price(self, command: c.MixKit) -> None:
-        decide(self.shelf, command)  # what is wrong is said while it can still be corrected
-
-        def priced(value: str) -> None:
-            price = None if value == "not known" else _number(value, "a price")
-            self._ask(
-                Question("When was it mixed?", ("A day, as 2026-05-01.",), default=self._on()),
-                lambda on: self._guide(replace(command, price=price, on=on)),
-            )
-
-        self._ask(Question("What did the set cost?", default="not known"), priced)
+        asks.begin(doors.profiles(), self._on(), doors.volume_ml)
 
     def _guide(self, command: c.MixKit) -> None:
         """The guide is read to its end before ENTER writes the kit down."""
-        decide(self.shelf, command)
         wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
         part = any(ml < FULL_ML for _, ml in wanted)
         lines = mixing_guide(command.profile, wanted, part, self._doors.volume_unit)
@@ -391,11 +348,4 @@ def _nothing(value: str) -> None:
 
 
 def _seconds(text: str) -> float:
-    return _number(text.removesuffix("s").strip(), "seconds")
-
-
-def _number(text: str, what: str) -> float:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise Refused(f'"{text[:40]}" is not a number: type {what} like 12.5.') from None
+    return number(text.removesuffix("s").strip(), "seconds")

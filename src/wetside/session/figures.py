@@ -17,7 +17,7 @@ from wetside.craft.developing import (
     held_seconds,
     use_factor,
 )
-from wetside.craft.stock import age, age_warning, best_before_day, capacity, capacity_warning
+from wetside.craft.stock import CHECKS, Test, age, age_warning, best_before_day, capacity, capacity_warning
 from wetside.craft.tank import coverages, roll_equivalents
 from wetside.craft.words import minutes_seconds
 from wetside.errors import Refused
@@ -43,6 +43,13 @@ class BathFigures:
 def bottle_of(setup: Setup, solution: str) -> Bottle | None:
     """The bottle of this solution tonight, or None."""
     return next((bottle for bottle in setup.bottles if bottle.solution == solution), None)
+
+
+def test_of(solution: Solution) -> Test:
+    """How a solution is tried: what ends on time develops, what makes film safe in light clears it."""
+    if solution.ends == "on time" and solution.table:
+        return "leader"
+    return "clearing" if solution.makes_light_safe else "none"
 
 
 def rolls_per_litre(setup: Setup, bottle: Bottle | None, batches: tuple[Batch, ...], before: int) -> float:
@@ -139,9 +146,10 @@ def bottle_worries(
             continue
         name = bottle.label or solution.title
         poured = tuple(batch for batch in batches if (solution.id, batch.number) in covering)
-        worries += _volume_worries(name, bottle, setup, poured, solution, unit)
-        worn = _capacity_worries(name, bottle, setup, solution)
-        worn += _age_worries(name, bottle, solution, today)
+        # the age comes first: what is long past is to be mixed fresh, whatever else is said of it
+        worn = _age_worries(name, bottle, solution, today)
+        worn += _volume_worries(name, bottle, setup, poured, solution, unit)
+        worn += _capacity_worries(name, bottle, setup, solution)
         if bottle.spent:
             worn.append(Worry("spent", f"{name}: {bottle.spent}"))
         worries += [_with_reason(worry, bottle.reason.strip()) for worry in worn]
@@ -190,11 +198,13 @@ def _age_worries(name: str, bottle: Bottle, solution: Solution, today: date | No
     if today is None or (solution.life_full_days is None and bottle.best_before is None):
         return []
     if bottle.mixed_on is None:
-        return [Worry("age-unknown", f"{name}: nobody wrote down when it was mixed. Test it with a scrap leader.")]
+        check = CHECKS[test_of(solution)]
+        text = f"{name}: nobody wrote down when it was mixed. {check[0].upper()}{check[1:]}."
+        return [Worry("age-unknown", text)]
     mixed = date.fromisoformat(bottle.mixed_on).toordinal()
     try:
         last_good = _last_good_day(bottle, solution, mixed)
-        warning = age_warning(name, age(mixed, today.toordinal(), last_good))
+        warning = age_warning(name, age(mixed, today.toordinal(), last_good), test_of(solution))
     except Refused as refusal:
         return [Worry("age-unknown", f"{name}: {refusal}")]
     return [Worry(warning.code, warning.text)] if warning is not None else []

@@ -72,8 +72,16 @@ def review_of(thing: Profile | Plan) -> Review:
     return Review(title, by_killer, cautions, hazards, thing.first_aid, thing.notes)
 
 
-def review_lines(thing: Profile | Plan, format: Format = "text", width: int = 80) -> tuple[str, ...]:
-    """The checklist with a box to tick before each item; "text" is wrapped to `width` cells, markdown is not."""
+def review_lines(
+    thing: Profile | Plan,
+    format: Format = "text",
+    width: int = 80,
+    besides: tuple[tuple[str, list[str]], ...] = (),
+) -> tuple[str, ...]:
+    """The checklist with a box to tick before each item; "text" is wrapped to `width` cells, markdown is not.
+
+    besides: sections (heading, items) of what others know about tonight; one without items is left out.
+    """
     review = review_of(thing)
     writer = _Writer(format, width)
     lines = [*writer.title(f"Before you begin: {review.title}"), *writer.paragraph(DECIDES)]
@@ -87,6 +95,8 @@ def review_lines(thing: Profile | Plan, format: Format = "text", width: int = 80
         hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]
         lines += writer.section(f"{solution}: hazards of the pure substances", hazards)
     lines += writer.section("First aid", list(review.first_aid))
+    for heading, items in besides:
+        lines += writer.section(heading, items)
     lines += writer.section(ABOUT, list(review.notes))
     return tuple(lines)
 

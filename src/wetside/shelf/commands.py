@@ -12,7 +12,7 @@ from wetside.session.setup import Material
 
 @dataclass(frozen=True, slots=True)
 class NewBottle:
-    """One bottle to be filled. `label` "" becomes the solution's title and the kit's number."""
+    """One bottle to be filled. `label` "" becomes the solution's title and the kit's name."""
 
     solution: str
     volume_ml: float
@@ -23,7 +23,10 @@ class NewBottle:
 
 @dataclass(frozen=True, slots=True)
 class MixKit:
-    """A kit has been mixed on day `on`. `price` is that of the whole set, in the person's own currency."""
+    """A kit has been mixed on day `on`. `price` is that of the whole set, in the person's own currency.
+
+    used_rolls: rolls of 80 in² already developed in it; whatever is poured back has done them.
+    """
 
     on: str
     today: str
@@ -31,6 +34,7 @@ class MixKit:
     profile: Profile
     bottles: tuple[NewBottle, ...]
     price: float | None = None
+    used_rolls: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""What a session takes from the shelf when it closes: which rolls went through which bottle.
+"""What a session takes from the shelf when it closes, and what a plan would: which rolls, which bottle.
 
 Pure. What counts is a bath whose clock was started; a bath that was never begun took nothing, also when the
 evening was abandoned. Practice takes nothing. Nothing is kept here.
@@ -6,6 +6,7 @@ evening was abandoned. Practice takes nothing. Nothing is kept here.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import fsum
 
 from wetside.craft.tank import roll_equivalents
@@ -27,12 +28,27 @@ def debits(state: State) -> tuple[UseBottle, ...]:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
             continue
         begun = [step for step in plan.steps if step.solution == bottle.solution and step.id in state.clocks]
-        rolls = {roll for step in begun for roll in _rolls(plan, step)}
-        if rolls:
-            equivalents = roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
+        rolls = rolls_through(plan, begun)
+        if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in begun if step.storage == "one-shot")
-            found.append(UseBottle(on, bottle.shelf_id, state.session, equivalents, lost_ml))
+            found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml))
     return tuple(found)
+
+
+def planned_through(plan: Plan) -> dict[str, float]:
+    """Rolls of 80 in² that this plan, led to its end, sends through each shelf bottle: by its id."""
+    found = {}
+    for bottle in plan.setup.bottles:
+        if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
+            continue
+        found[bottle.shelf_id] = rolls_through(plan, [s for s in plan.steps if s.solution == bottle.solution])
+    return found
+
+
+def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
+    """The rolls these steps are about, each counted once, in rolls of 80 in²."""
+    rolls = {roll for step in steps for roll in _rolls(plan, step)}
+    return roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
 
 
 def _rolls(plan: Plan, step: PlannedStep) -> tuple[int, ...]:

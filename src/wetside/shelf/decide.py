@@ -16,11 +16,14 @@ from wetside.letters import seen, typed
 from wetside.profile.model import Profile
 from wetside.shelf import commands as c
 from wetside.shelf import events as e
+from wetside.shelf.events import LONGEST_LABEL
 from wetside.shelf.state import Bottle, ShelfState
 
-LONGEST_LABEL = 40
-LARGEST_ML = 100_000.0
+LARGEST_ML = 25_000.0
+"""A bottle holds at most 25 l (our own number): more is a slip of the finger, such as 100 l for 1.00 l."""
 MOST_BOTTLES = 20
+MOST_ROLLS = 1000.0
+"""Rolls that may have gone through a kit that is written down late (our own number, against slips)."""
 
 
 def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
@@ -35,11 +38,10 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
         case c.TimeClearing():
             return (_clearing(state, command),)
         case c.TopUp():
-            bottle = _standing(state, command.bottle, command.on)
-            return (e.ToppedUp(command.on, bottle.id, _volume(command.volume_ml), command.full),)
+            return (_top_up(state, command),)
         case c.NoteLevel():
             bottle = _standing(state, command.bottle, command.on)
-            level_ml = 0.0 if command.volume_ml == 0 else _volume(command.volume_ml)
+            level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
             return (e.LevelNoted(command.on, bottle.id, level_ml, command.full),)
         case c.Squeeze():
             bottle = _standing(state, command.bottle, command.on)
@@ -72,6 +74,26 @@ def nearest(id_: str, known: Iterable[str]) -> str:
     return f": there are {', '.join(ids[-6:])}" if ids else ": it is empty; mix a kit first"
 
 
+def unknown_solution(profile: Profile, id_: str) -> Refused:
+    """The refusal of a solution that this process keeps in no bottle: those there are, and the nearest."""
+    kept = bottled(profile)
+    near = difflib.get_close_matches(id_.lower(), kept, n=1, cutoff=0.5)
+    hint = f"; the nearest is {near[0]}" if near else ""
+    return Refused(f'{profile.title} keeps no "{_said(id_)}" in a bottle: it has {", ".join(kept)}{hint}.')
+
+
+def bottled(profile: Profile) -> tuple[str, ...]:
+    """The ids of the solutions that come in bottles: all but what comes from the tap."""
+    return tuple(solution.id for solution in profile.solutions if solution.storage != "tap")
+
+
+def in_a_bottle(ml: float) -> float:
+    """`ml` as it came; Refused when no bottle holds that."""
+    if not (isfinite(ml) and 0 < ml <= LARGEST_ML):
+        raise Refused("A bottle holds more than 0 ml and at most 25 l (6.6 US gal): check the volume.")
+    return ml
+
+
 def _standing(state: ShelfState, id_: str, on: str) -> Bottle:
     """The bottle, still on the shelf on that day."""
     bottle = find(state, id_)
@@ -92,14 +114,18 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
     price = command.price
     if price is not None and not (isfinite(price) and 0 <= price <= 1e6):
         raise Refused("The price of the set is a number from 0 to 1,000,000.")
+    if not (isfinite(command.used_rolls) and 0 <= command.used_rolls <= MOST_ROLLS):
+        raise Refused("The rolls already developed in a kit are a number from 0 to 1000.")
     number = len(state.kits) + 1
+    name = _own_name(state, _label(command.name, "The kit needs a name: your own words will do."))
     bottles: list[e.MixedBottle] = []
     for new in command.bottles:
-        bottles.append(_filled(command.profile, new, number, tuple(bottle.id for bottle in bottles)))
+        taken = tuple(bottle.id for bottle in bottles)
+        bottles.append(_filled(command, new, f"{number}-", name, taken))
     return e.KitMixed(
         on=command.on,
         number=number,
-        name=_label(command.name, "The kit needs a name: your own words will do."),
+        name=name,
         profile_id=command.profile.id,
         profile_title=command.profile.title,
         price=price,
@@ -107,28 +133,43 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
     )
 
 
-def _filled(profile: Profile, new: c.NewBottle, number: int, taken: tuple[str, ...]) -> e.MixedBottle:
-    kept = tuple(solution.id for solution in profile.solutions if solution.storage != "tap")
-    if new.solution not in kept:
-        raise Refused(
-            f'{profile.title} keeps no "{_said(new.solution)}" in a bottle{nearest(new.solution, kept)}.'
-        )
-    solution = profile.solution(new.solution)
-    id_ = first = f"{number}-{solution.id}"[:LONGEST_LABEL]
+def _own_name(state: ShelfState, name: str) -> str:
+    """A kit called like an earlier one is told from it: "Spring kit (2)"."""
+    names = {kit.name for kit in state.kits}
+    own, count = name, 1
+    while own in names:
+        count += 1
+        own = f"{name[: LONGEST_LABEL - 5].rstrip()} ({count})"
+    return own
+
+
+def _filled(command: c.MixKit, new: c.NewBottle, number: str, kit: str, taken: tuple[str, ...]) -> e.MixedBottle:
+    if new.solution not in bottled(command.profile):
+        raise unknown_solution(command.profile, new.solution)
+    solution = command.profile.solution(new.solution)
+    id_ = first = f"{number}{solution.id}"[:LONGEST_LABEL]
     count = 1
     while id_ in taken:
         count += 1
         id_ = f"{first[: LONGEST_LABEL - 3]}-{count}"
     extra = f" {count}" if count > 1 else ""
-    label = new.label.strip() or f"{solution.title}{extra}, kit {number}"[:LONGEST_LABEL]
+    label = new.label.strip() or e.made_label(f"{solution.title}{extra}", kit)
     return e.MixedBottle(
         id=id_,
         label=_label(label, "A bottle needs a label."),
-        volume_ml=_volume(new.volume_ml),
+        volume_ml=in_a_bottle(new.volume_ml),
         material=new.material,
         full=new.full,
         figures=e.figures_of(solution),
+        used_rolls=command.used_rolls if solution.storage == "bottle" else 0.0,
     )
+
+
+def _top_up(state: ShelfState, command: c.TopUp) -> e.ToppedUp:
+    bottle = _standing(state, command.bottle, command.on)
+    added_ml = in_a_bottle(command.volume_ml)
+    in_a_bottle(bottle.volume_ml + added_ml)
+    return e.ToppedUp(command.on, bottle.id, added_ml, command.full)
 
 
 def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
@@ -165,7 +206,7 @@ def _fresh_s(bottle: Bottle, seconds: float) -> float:
     """What the fresh solution took: told before, or now if nothing has gone through the bottle yet."""
     if bottle.clearings:
         return bottle.clearings[-1].fresh_seconds
-    if bottle.uses:
+    if not bottle.fresh:
         raise Refused(
             f"{bottle.label} has been used and has no fresh clearing time: give the seconds fresh solution takes."
         )
@@ -194,12 +235,6 @@ def _day(text: str) -> date:
 def _said(text: str) -> str:
     """Typed text inside a refusal: short, and with nothing in it that acts on a terminal."""
     return seen(text[:LONGEST_LABEL])
-
-
-def _volume(ml: float) -> float:
-    if not (isfinite(ml) and 0 < ml <= LARGEST_ML):
-        raise Refused("A volume in a bottle is more than 0 ml and at most 100 l.")
-    return ml
 
 
 def _label(text: str, empty: str) -> str:

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from typing import Literal
 
+from wetside.craft.stock import Test
 from wetside.frozen import dataclass
 from wetside.profile.model import Solution
+from wetside.session.figures import test_of
 from wetside.session.setup import Material
 
-Test = Literal["leader", "clearing", "none"]
-"""Which test tells whether a solution still works: a leader that must go dark, one that must clear, or none."""
+LONGEST_LABEL = 40
+"""Characters on a bottle's label, and in a kit's name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +40,12 @@ class SolutionFigures:
 
 
 def figures_of(solution: Solution) -> SolutionFigures:
-    """The figures of a profile's solution. What ends on time develops; what makes film safe in light clears it."""
-    developing = solution.ends == "on time" and bool(solution.table)
+    """The figures of a profile's solution."""
     return SolutionFigures(
         solution=solution.id,
         title=solution.title,
         storage=solution.storage,
-        test="leader" if developing else "clearing" if solution.makes_light_safe else "none",
+        test=test_of(solution),
         capacity_per_l=solution.capacity_per_l,
         stretch_per_l=solution.stretch_per_l,
         life_full_days=solution.life_full_days,
@@ -57,7 +58,10 @@ def figures_of(solution: Solution) -> SolutionFigures:
 
 @dataclass(frozen=True, slots=True)
 class MixedBottle:
-    """One bottle of a freshly mixed kit. full: no air worth a word is left in it."""
+    """One bottle of a kit. full: no air worth a word is left in it.
+
+    used_rolls: rolls of 80 in² that had gone through it when the kit was written down.
+    """
 
     id: str
     label: str
@@ -65,6 +69,12 @@ class MixedBottle:
     material: Material
     full: bool
     figures: SolutionFigures
+    used_rolls: float = 0.0
+
+
+def made_label(solution: str, kit: str) -> str:
+    """What a bottle is called by itself: its solution and its kit's name, cut where that is too long."""
+    return f"{solution}, {kit}"[:LONGEST_LABEL].rstrip(" ,")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import re
 
-from wetside.errors import Refused
 from wetside.profile.model import Profile, Solution
 from wetside.session.plan import VolumeUnit
 from wetside.session.showing import volume
+from wetside.shelf.decide import bottled, in_a_bottle, unknown_solution
 
 FULL_ML = 1000.0
 """The volume the profiles' mixing texts are written for."""
@@ -29,13 +29,14 @@ def mixing_guide(
 ) -> tuple[str, ...]:
     """The guide for (solution id, volume in ml) in the profile's order, cautions before each act.
 
-    `part`: only a part of the kit is mixed. Refused for a solution that the profile keeps in no bottle.
+    `part`: only a part of the kit is mixed. Refused for a solution that the profile keeps in no bottle, and for a
+    volume that no bottle holds.
     """
     volumes = dict(wanted)
-    known = {solution.id for solution in profile.solutions if solution.storage != "tap"}
-    for id_ in volumes:
-        if id_ not in known:
-            raise Refused(f"{profile.title} keeps none of that in a bottle: it has {', '.join(sorted(known))}.")
+    for id_, ml in volumes.items():
+        if id_ not in bottled(profile):
+            raise unknown_solution(profile, id_)
+        in_a_bottle(ml)
     lines = [FIRST]
     if part:
         lines.append(PART_CAUTION)

@@ -10,6 +10,7 @@ from math import floor
 from typing import Literal
 
 from wetside.craft.stock import (
+    Age,
     StockWarning,
     age,
     age_warning,
@@ -27,6 +28,9 @@ Status = Literal["good", "past its date", "stretched", "used up", "spent", "empt
 SLACK_ROLLS = 1e-9
 """Areas are sums of rounded numbers."""
 
+ROLLS_ARE = "Rolls are counted as 80 in²: a 120 is 1.0, a 135-36 is 1.1, a 135-24 is 0.8."
+"""How films become the rolls of the shelf, for whoever has to say how many went through a kit."""
+
 
 @dataclass(frozen=True, slots=True)
 class BottleReport:
@@ -34,10 +38,13 @@ class BottleReport:
 
     left_rolls: to its capacity, stretch_left_rolls: to the stretch; negative beyond it, None without a capacity.
     cost_so_far, cost_at_capacity: a roll's share of the set's price. words: how it stands, in one line.
+    kit: its name; process: the title of the process it is for. used_before: of `rolls`, those that had gone
+    through the bottle when it was written down.
     """
 
     id: str
     kit: str
+    process: str
     label: str
     solution: str
     title: str
@@ -50,6 +57,7 @@ class BottleReport:
     full: bool
     volume_ml: float
     rolls: float
+    used_before: float
     capacity_rolls: float | None
     left_rolls: float | None
     stretch_left_rolls: float | None
@@ -73,20 +81,22 @@ def bottle_report(state: ShelfState, bottle: Bottle, today: date) -> BottleRepor
     kit = state.kit_of(bottle)
     figures = bottle.figures
     last_day = best_before(bottle)
-    left = _left(bottle, figures.capacity_per_l)
+    left = left_rolls(bottle)
     stretch_left = _left(bottle, figures.stretch_per_l or figures.capacity_per_l)
-    warnings = _warnings(bottle, today, last_day, left, stretch_left)
+    old = _age(bottle, today, last_day)
+    warnings = _warnings(bottle, old, left, stretch_left)
     left_days = None if last_day is None else (last_day - today).days
     status = _status(bottle, warnings)
     so_far, at_capacity = _cost(state, kit)
     return BottleReport(
         id=bottle.id,
         kit=kit.name,
+        process=kit.profile_title,
         label=bottle.label,
         solution=figures.solution,
         title=figures.title,
         status=status,
-        words=_words(bottle, status, left, left_days),
+        words=_words(bottle, status, left, left_days, long_past=old is not None and old.long_past),
         mixed_on=bottle.mixed_on,
         age_days=(today - date.fromisoformat(bottle.mixed_on)).days,
         best_before=None if last_day is None else last_day.isoformat(),
@@ -94,6 +104,7 @@ def bottle_report(state: ShelfState, bottle: Bottle, today: date) -> BottleRepor
         full=bottle.full,
         volume_ml=bottle.volume_ml,
         rolls=bottle.rolls,
+        used_before=bottle.used_before,
         capacity_rolls=_capacity(bottle),
         left_rolls=left,
         stretch_left_rolls=stretch_left,
@@ -140,6 +151,11 @@ def spent_by_test(bottle: Bottle) -> StockWarning | None:
     return None
 
 
+def left_rolls(bottle: Bottle) -> float | None:
+    """Rolls of 80 in² to the bottle's capacity, negative beyond it; None without one."""
+    return _left(bottle, bottle.figures.capacity_per_l)
+
+
 def _capacity(bottle: Bottle) -> float | None:
     per_l = bottle.figures.capacity_per_l
     return None if per_l is None else per_l * bottle.put_in_ml / 1000.0
@@ -151,14 +167,14 @@ def _left(bottle: Bottle, per_l: float | None) -> float | None:
 
 
 def _warnings(
-    bottle: Bottle, today: date, last_day: date | None, left: float | None, stretch_left: float | None
+    bottle: Bottle, old: Age | None, left: float | None, stretch_left: float | None
 ) -> tuple[StockWarning, ...]:
     if bottle.discarded is not None:
         return ()
     found = [spent_by_test(bottle)]
-    mixed = date.fromisoformat(bottle.mixed_on).toordinal()
-    if last_day is not None and mixed <= today.toordinal():
-        found.append(age_warning(bottle.label, age(mixed, today.toordinal(), last_day.toordinal())))
+    if old is not None:
+        # what is long past is to be mixed fresh, whatever else is said of it
+        found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-stretch_left:.1f} rolls more than even its stretch: mix fresh."
         found.append(StockWarning("beyond-capacity", text))
@@ -168,6 +184,13 @@ def _warnings(
     if bottle.volume_ml <= 0:
         found.append(StockWarning("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
     return tuple(warning for warning in found if warning is not None)
+
+
+def _age(bottle: Bottle, today: date, last_day: date | None) -> Age | None:
+    mixed = date.fromisoformat(bottle.mixed_on).toordinal()
+    if last_day is None or mixed > today.toordinal():
+        return None
+    return age(mixed, today.toordinal(), last_day.toordinal())
 
 
 _STATUS_OF: dict[str, Status] = {
@@ -188,10 +211,10 @@ def _status(bottle: Bottle, warnings: tuple[StockWarning, ...]) -> Status:
     return next((status for code, status in _STATUS_OF.items() if code in codes), "good")
 
 
-def _words(bottle: Bottle, status: Status, left: float | None, left_days: int | None) -> str:
+def _words(bottle: Bottle, status: Status, left: float | None, left_days: int | None, *, long_past: bool) -> str:
     if bottle.discarded is not None:
         return f"discarded on {bottle.discarded.on}: {bottle.discarded.reason}"
-    parts: list[str] = [status]
+    parts: list[str] = [f"{status}: mix fresh" if long_past else status]
     if left is not None:
         parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
     if left_days is not None:

@@ -46,6 +46,7 @@ class Bottle:
     """One bottle. put_in_ml: all that was ever put in; volume_ml: what is in it now.
 
     part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
+    used_before: rolls of 80 in² that had gone through it when it was written down.
     """
 
     id: str
@@ -63,6 +64,7 @@ class Bottle:
     clearings: tuple[ClearingTested, ...] = ()
     notes: tuple[BottleNoted, ...] = ()
     discarded: BottleDiscarded | None = None
+    used_before: float = 0.0
 
     @property
     def full(self) -> bool:
@@ -72,7 +74,12 @@ class Bottle:
     @property
     def rolls(self) -> float:
         """Rolls of 80 in² that went through it."""
-        return fsum(use.rolls for use in self.uses)
+        return fsum((self.used_before, *(use.rolls for use in self.uses)))
+
+    @property
+    def fresh(self) -> bool:
+        """Whether no film has gone through it yet."""
+        return not self.uses and self.used_before == 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +162,7 @@ def _fresh(event: KitMixed, bottle: MixedBottle) -> Bottle:
         put_in_ml=bottle.volume_ml,
         volume_ml=bottle.volume_ml,
         part_since=None if bottle.full else event.on,
+        used_before=bottle.used_rolls,
     )
 
 

@@ -1,4 +1,4 @@
-"""The shelf and tonight's setup: what the shelf knows about the bottles a setup names, and which ones it offers.
+"""The shelf and tonight: what it knows about the bottles a setup names, which it offers, what is left after them.
 
 Pure. A bottle that is past its date or spent is a warning with a reason, not a refusal; one that was discarded or
 is empty is refused.
@@ -6,15 +6,18 @@ is empty is refused.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
 from wetside.errors import CheckFailed, Refused
+from wetside.session.plan import Plan
 from wetside.session.setup import Bottle, Setup
+from wetside.shelf.debit import planned_through
 from wetside.shelf.decide import find
-from wetside.shelf.report import BottleReport, best_before, bottle_report, spent_by_test
+from wetside.shelf.report import SLACK_ROLLS, BottleReport, best_before, bottle_report, left_rolls, spent_by_test
 from wetside.shelf.state import Bottle as ShelfBottle
-from wetside.shelf.state import ShelfState
+from wetside.shelf.state import Kit, ShelfState
 
 Kept = tuple[tuple[Bottle, str], ...]
 """Bottles that can be taken from the shelf, as a setup has them, and how each stands in words."""
@@ -55,6 +58,43 @@ def offers(shelf: ShelfState, today: date) -> Kept:
         blank = Bottle(each.solution, each.label, each.volume_ml, shelf_id=each.id)
         found.append((_from_shelf(blank, each.id, shelf), f"{each.label}: {each.words}"))
     return tuple(found)
+
+
+LEFT_AFTER = "Left in the kit after tonight, in rolls of 80 in²"
+"""Over what `left_after` says."""
+
+
+def left_after(plan: Plan, shelf: ShelfState) -> tuple[str, ...]:
+    """For each shelf kit of tonight, how many rolls of 80 in² are left in it when the evening is done.
+
+    A kit does what its first solution to be used up does; bottles that were discarded or are empty count no more.
+    Nothing is said of a kit without a capacity.
+    """
+    tonight = planned_through(plan)
+    used = [bottle for id_, rolls in tonight.items() if rolls > 0 and (bottle := shelf.bottles.get(id_))]
+    kits = dict.fromkeys(bottle.kit for bottle in used)
+    said = (_kit_left(kit, tonight, shelf) for kit in shelf.kits if kit.number in kits)
+    return tuple(words for words in said if words)
+
+
+def _kit_left(kit: Kit, tonight: Mapping[str, float], shelf: ShelfState) -> str:
+    left: dict[str, float] = {}
+    for id_ in kit.bottles:
+        bottle = shelf.bottles[id_]
+        rolls = left_rolls(bottle)
+        if rolls is not None and bottle.discarded is None and bottle.volume_ml > 0:
+            title = bottle.figures.title
+            left[title] = left.get(title, 0.0) + rolls - tonight.get(id_, 0.0)
+    if not left:
+        return ""
+    rolls = min(left.values())
+    ending = [title.lower() for title, each in left.items() if each < rolls + SLACK_ROLLS]
+    first = "" if len(ending) == len(left) else f"; the {' and the '.join(ending)} will be the first used up"
+    if rolls < -SLACK_ROLLS:
+        return f"{kit.name}: none, {-rolls:.1f} rolls beyond its capacity{first}."
+    if rolls < SLACK_ROLLS:
+        return f"{kit.name}: none, it has then done all it can{first}."
+    return f"{kit.name}: {rolls:.1f} rolls{first}."
 
 
 def choices(bottle: Bottle, kept: Kept) -> tuple[tuple[str, str], ...]:
