@@ -24,6 +24,7 @@ from wetside.craft.developing import (
     serves,
     table_seconds,
     use_factor,
+    warmer_by_s,
 )
 from wetside.craft.words import celsius, minutes_seconds, percent
 from wetside.errors import Refused
@@ -303,7 +304,6 @@ def test_the_time_is_the_product_of_its_factors() -> None:
     assert time.seconds == pytest.approx(table_seconds(TABLE, 38.0) * 1.08 * 1.25)
     slope = sensitivity_per_k(TABLE, 38.0)
     assert slope is not None
-    assert time.half_degree_s == pytest.approx(time.seconds * slope / 2.0)
     assert time.thermometer_s == pytest.approx(time.seconds * slope * 0.2)
     assert not time.shorter_than_sensible
     assert factors_in_words(time, 38.0, rolls_per_litre_before=4.0, push_stops=1.0) == (
@@ -326,7 +326,34 @@ def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
         thermometer_error_c=0.2,
     )
     assert factors_in_words(time, 37.8) == "3:15, as on the sheet"
-    assert (time.q10, time.activation_kj_mol, time.half_degree_s, time.thermometer_s) == (None,) * 4
+    assert time.thermometer_s is None
+
+
+@given(table_and_two(), st.floats(60.0, 3600.0))
+def test_what_warmer_is_worth_is_the_difference_of_the_two_times(
+    three: tuple[TimeTable, float, float], seconds: float
+) -> None:
+    """From here to there and back is where it began; a warmer developer never takes longer."""
+    table, cooler, warmer = three
+    shorter = warmer_by_s(table, cooler, seconds, warmer - cooler)
+    if shorter is None:
+        assert len(table.rows) == 1
+        return
+    assert shorter <= 1e-9
+    assert seconds + shorter == pytest.approx(
+        seconds * table_seconds(table, warmer) / table_seconds(table, cooler)
+    )
+    longer = warmer_by_s(table, warmer, seconds + shorter, cooler - warmer)
+    assert longer == pytest.approx(-shorter, abs=1e-6)
+
+
+def test_nothing_is_said_of_what_the_table_does_not_serve() -> None:
+    assert warmer_by_s(SINGLE, 37.8, 195.0, 0.1) is None
+    assert warmer_by_s(TABLE, 39.0, 210.0, 0.5) is None
+    assert warmer_by_s(TABLE, 30.0, 600.0, -0.5) is None
+    assert warmer_by_s(TABLE, 39.0, 210.0, -0.5) == pytest.approx(table_seconds(TABLE, 38.5) - 210.0)
+    with pytest.raises(Refused):
+        warmer_by_s(TABLE, 45.0, 210.0, -0.5)
 
 
 @pytest.mark.parametrize(("shortest", "short"), [(168.0, False), (168.1, True)])

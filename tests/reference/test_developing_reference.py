@@ -21,6 +21,7 @@ from wetside.craft.developing import (
     sensitivity_per_k,
     table_seconds,
     use_factor,
+    warmer_by_s,
 )
 from wetside.errors import Refused
 
@@ -127,13 +128,14 @@ def test_sensitivity_at_the_standard_time(
     )
     slope = sensitivity_per_k(table, 37.8)
     assert slope is not None
-    assert time.half_degree_s is not None
     assert time.seconds == pytest.approx(195.0, abs=1e-6)
-    assert time.activation_kj_mol == pytest.approx(energy_kj_mol, abs=1e-6)
+    assert activation_energy_kj_mol(table, 37.8) == pytest.approx(energy_kj_mol, abs=1e-6)
     assert slope * 100.0 == pytest.approx(percent_per_k, abs=0.06)
-    assert time.half_degree_s * 2.0 == pytest.approx(one_k_s, abs=0.06)
+    assert time.seconds * slope == pytest.approx(one_k_s, abs=0.06)
     assert time.thermometer_s == pytest.approx(tolerance_s, abs=0.06)
-    assert 10.0 / (time.half_degree_s * 2.0) == pytest.approx(ten_s_in_k, abs=0.006)
+    assert 10.0 / (time.seconds * slope) == pytest.approx(ten_s_in_k, abs=0.006)
+    for by_k in (-1.0, -0.5, 0.5, 1.0):
+        assert warmer_by_s(table, 37.8, 195.0, by_k) == pytest.approx(arrhenius_s(37.8 + by_k) - 195.0, abs=1e-6)
 
 
 def test_push_of_half_a_minute_a_stop() -> None:

@@ -133,9 +133,8 @@ class PushTable:
 class DeveloperTime:
     """What `developer_time` found. Times in s, factors without unit.
 
-    `seconds` = `sheet_s` × temperature × use × push factor. `half_degree_s` and `thermometer_s` are how many
-    seconds ± 0.5 °C and ± the thermometer's own error are worth; they, `q10` and `activation_kj_mol` are None for
-    a table of one row, which says nothing about warmer or cooler.
+    `seconds` = `sheet_s` × temperature × use × push factor. `thermometer_s` is how many seconds ± the
+    thermometer's own error is worth; None for a table of one row, which says nothing about warmer or cooler.
     """
 
     seconds: float
@@ -143,9 +142,6 @@ class DeveloperTime:
     temperature_factor: float
     use_factor: float
     push_factor: float
-    q10: float | None
-    activation_kj_mol: float | None
-    half_degree_s: float | None
     thermometer_s: float | None
     shorter_than_sensible: bool
 
@@ -235,6 +231,18 @@ def local_q10(table: TimeTable, temperature_c: float) -> float | None:
     return None if slope is None else math.exp(10.0 * slope)
 
 
+def warmer_by_s(table: TimeTable, temperature_c: float, seconds: float, by_k: float) -> float | None:
+    """By how many s a time of `seconds` at `temperature_c` (°C) changes `by_k` (K) warmer; cooler if negative.
+
+    Below zero it gets shorter. None where the table has no time for that, as a table of one row never has.
+    Raises Refused if it has none for `temperature_c` itself.
+    """
+    now_s = table_seconds(table, temperature_c)
+    if len(table.rows) == 1 or not serves(table, temperature_c + by_k):
+        return None
+    return seconds * (table_seconds(table, temperature_c + by_k) / now_s - 1.0)
+
+
 def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
     """How much longer a used developer takes (1 or more, never falling with use).
 
@@ -312,9 +320,6 @@ def developer_time(
         temperature_factor=temperature,
         use_factor=use_by,
         push_factor=push_by,
-        q10=local_q10(table, temperature_c),
-        activation_kj_mol=activation_energy_kj_mol(table, temperature_c),
-        half_degree_s=None if slope is None else seconds * slope * 0.5,
         thermometer_s=None if slope is None else seconds * slope * thermometer_error_c,
         shorter_than_sensible=seconds < shortest_s,
     )

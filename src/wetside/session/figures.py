@@ -9,6 +9,7 @@ import math
 from datetime import date
 
 from wetside.craft.developing import (
+    DeveloperTime,
     PushTable,
     TimeTable,
     UseCompensation,
@@ -86,6 +87,7 @@ def _developing(
     before: float,
     unit: TemperatureUnit,
 ) -> BathFigures:
+    """The time of a bath that must be stopped on time, at tonight's temperature."""
     target_c = solution.target_c if solution.target_c is not None else solution.table[-1][0]
     at_c = setup.developer_c if setup.developer_c is not None else target_c
     push = batch.push if batch is not None else 0.0
@@ -103,6 +105,16 @@ def _developing(
     words = factors_in_words(
         found, at_c, rolls_per_litre_before=before, push_stops=push, temperature_words=temperature(at_c, unit)
     )
+    factors = Factors(found.temperature_factor, found.use_factor, found.push_factor)
+    factor = found.use_factor * found.push_factor
+    worries = _time_worries(solution, found, setup.thermometer_error_c, unit)
+    return BathFigures(found.seconds, factors, factor, words, at_c, worries)
+
+
+def _time_worries(
+    solution: Solution, found: DeveloperTime, thermometer_error_c: float, unit: TemperatureUnit
+) -> tuple[Worry, ...]:
+    """A time too short to pour in, and one that the thermometer may have wrong."""
     worries = []
     if found.shorter_than_sensible:
         text = (
@@ -112,13 +124,11 @@ def _developing(
         worries.append(Worry("short-time", text))
     if found.thermometer_s is not None and found.thermometer_s >= 5:
         text = (
-            f"The thermometer's own error of ±{difference(setup.thermometer_error_c, unit)} is worth"
+            f"The thermometer's own error of ±{difference(thermometer_error_c, unit)} is worth"
             f" ±{found.thermometer_s:.0f} s of {solution.title.lower()} time."
         )
         worries.append(Worry("thermometer", text))
-    factors = Factors(found.temperature_factor, found.use_factor, found.push_factor)
-    factor = found.use_factor * found.push_factor
-    return BathFigures(found.seconds, factors, factor, words, at_c, tuple(worries))
+    return tuple(worries)
 
 
 WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent")

@@ -25,6 +25,7 @@ from wetside.session.figures import bottle_of
 from wetside.session.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.session.setup import Bottle
 from wetside.session.showing import span, temperature, temperatures, volume
+from wetside.session.warmth import slope_words, warmth_in_short, warmth_words
 
 MILD = {
     "thermometer": "thermometer's error",
@@ -86,6 +87,7 @@ def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | 
     page = _Page(width, ascii_only)
     lines = [line for worry in serious(plan) for line in page.hanging("! ", worry.text)]
     lines += page.labelled(_in_short(plan, starts_at))
+    lines += page.labelled(_warmth(plan))
     return tuple(lines)
 
 
@@ -214,6 +216,13 @@ def _times(plan: Plan) -> str:
     return ", ".join(parts)
 
 
+def _warmth(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """What half a degree is worth in each bath that must end on time, in the first batch."""
+    steps = [baths[0] for baths in _solution_steps(plan).values() if baths[0].table]
+    found = [(step.solution_title, *warmth_in_short(step, plan.unit)) for step in steps]
+    return tuple((label, f"{title} {words}") for title, label, words in found if words)
+
+
 def _how_much(plan: Plan) -> str:
     volumes = dict.fromkeys(volume(batch.volume_ml, plan.volume_unit) for batch in plan.batches)
     short = [worry for worry in plan.warnings if worry.code == "too-little"]
@@ -257,7 +266,11 @@ def _baths(plan: Plan, page: _Page) -> list[str]:
 
 
 def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
-    """One bath: its time, how it ends, what with; below it the factors that made the time."""
+    """One bath: its time, how it ends, what with; below it what made the time and what warmth is worth.
+
+    The slope of a sheet's times is said once an evening.
+    """
+    first = step is next(other for other in plan.steps if other.of == step.of)
     what = []
     if step.volume_ml is not None and step.kind is Kind.BATH:
         what.append(volume(step.volume_ml, plan.volume_unit))
@@ -269,8 +282,9 @@ def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
     name = page.plain(step.title)
     room = max(LABEL, *(len(page.plain(each.title)) for each in plan.steps if each.kind is Kind.BATH))
     lines = page.hanging(f"    {name:<{room}} ", words)
-    if step.in_words:
-        lines += page.hanging("      ", step.in_words)
+    for below in (step.in_words, warmth_words(step, plan.unit), slope_words(step) if first else ""):
+        if below:
+            lines += page.hanging("      ", below)
     return lines
 
 

@@ -14,7 +14,7 @@ from wetside.craft.tank import RollSpec, TankShape, batch_places, cover_volume_m
 from wetside.craft.tank import batches as fewest_batches
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
-from wetside.profile.model import Kind, Profile, ReadingAsk, Step, Tick, holds
+from wetside.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.session.bench import tempering_plan
 from wetside.session.expanding import Placed, expand, facts_of, joined, joiner, poured_for, process_path, together
 from wetside.session.figures import BathFigures, bath_figures, bottle_of, bottle_worries
@@ -221,8 +221,11 @@ def _planned(
         in_the_dark=step.kind == "dark" and setup.place == "dark room",
         bell_every_s=_bell_every_s(step, habits),
     )
-    if solution is None:
-        return planned
+    return planned if solution is None else _with_solution(planned, solution, dosed)
+
+
+def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> PlannedStep:
+    """The step with what it needs to know of its solution; `dosed` where readings move its end."""
     return replace(
         planned,
         solution_title=solution.title,
