@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import reduce
 from pathlib import Path
@@ -41,10 +42,10 @@ class Shelf:
         for command in (*first, *commands):
             self.change(command)
         self.commands.clear()
-        doors = ShelfDoors(
+        self.doors = ShelfDoors(
             lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.left
         )
-        self.screen = ShelfScreen(terminal, doors)
+        self.screen = ShelfScreen(terminal, self.doors)
 
     def change(self, command: c.Command) -> ShelfState:
         if self.failure is not None:
@@ -271,6 +272,53 @@ def test_a_kit_in_use_is_asked_what_it_has_done_and_needs_space_and_enter(termin
     assert not any(bottle.full for bottle in shelf.state.bottles.values())
 
 
+def test_backspace_goes_back_one_question_and_keeps_what_was_typed(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter")
+    shelf.type("500 ml")
+    assert "BACKSPACE goes back to the question before" in shelf.rows()[-1]
+    shelf.press("backspace")
+    assert "How much of each?" in shelf.text()
+    assert "500 ml" in shelf.text()
+    shelf.press(*["backspace"] * 7)
+    assert "What is mixed?" in shelf.text()
+    shelf.press("backspace")
+    assert "A kit for which process?" in shelf.text()
+    shelf.press("backspace")
+    assert "Nothing stands here yet" in shelf.text()
+    shelf.press("backspace")
+    assert shelf.lefts == 1
+
+
+def test_a_guarded_question_gone_back_to_is_guarded_again(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Discard it")
+    shelf.mark("It is gone")
+    shelf.press("enter")
+    assert "Past its date" in shelf.text()
+    shelf.press("backspace", "enter", "enter")
+    assert "CAUTION" in shelf.text()
+    assert not any("→" in row for row in shelf.rows())
+    shelf.press("backspace")
+    assert shelf.commands == []
+
+
+async def test_who_leaves_the_mixing_guide_is_back_at_the_last_question(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        shelf.press("enter", "enter", "enter", "enter", "enter", "enter", "enter")
+        await pilot.pause()
+        page = app.screen
+        assert isinstance(page, PageScreen)
+        page.press("backspace")
+        await pilot.pause()
+        assert app.screen is shelf.screen
+        assert "What did the set cost?" in shelf.text()
+        shelf.press("backspace")
+        assert "What is the kit called?" in shelf.text()
+
+
 @pytest.mark.parametrize("key", ["space", "enter", "backspace"])
 def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) -> None:
     shelf = Shelf(terminal, kit=False)
@@ -280,6 +328,17 @@ def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) 
     assert "Write down Kit of 2031-01-10?" in shelf.text()
     shelf.press(*[key] * 40)
     assert shelf.commands == []
+
+
+def test_what_is_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    once = tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions)
+    doors = replace(shelf.doors, profiles=lambda: (replace(TWO_BATH, solutions=once),))
+    shelf.screen = ShelfScreen(terminal, doors)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type("2031-01-10")
+    shelf.press("enter")
+    assert "What is the kit called?" in shelf.text()
 
 
 @pytest.mark.parametrize(("day", "says"), [("2031-02-02", "in the future"), ("soon", "is no day")])

@@ -16,6 +16,10 @@ from wetside.shelf.decide import decide
 from wetside.shelf.state import ShelfState, evolve, replay
 
 DAY = "2031-02-01"
+USED_ONCE = replace(
+    TWO_BATH,
+    solutions=tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions),
+)
 
 
 def test_a_kit_fills_several_bottles_that_explain_themselves() -> None:
@@ -126,6 +130,7 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
         (replace(kit(), used_rolls=-1.0), "from 0 to 1000"),
         (replace(kit(), used_rolls=float("nan")), "from 0 to 1000"),
         (replace(kit(), used_rolls=1001.0), "from 0 to 1000"),
+        (replace(kit(), used_rolls=2.0, profile=USED_ONCE), "Nothing of this kit is poured back"),
         (replace(kit(), bottles=(c.NewBottle("developer", 0.0),)), "more than 0 ml"),
         (replace(kit(), bottles=(c.NewBottle("developer", float("nan")),)), "more than 0 ml"),
         (replace(kit(), name=" "), "needs a name"),

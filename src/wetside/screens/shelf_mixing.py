@@ -84,7 +84,8 @@ class KitQuestions:
 
         def full(value: str) -> None:
             bottles = tuple(replace(bottle, full=value == "full") for bottle in command.bottles)
-            self._done(replace(command, bottles=bottles))
+            found = replace(command, bottles=bottles)
+            (self._done if _poured_back(found) else self._named)(found)
 
         self.ask(Question("Its bottles are", options=FULLNESS), full)
 
@@ -122,14 +123,19 @@ class KitQuestions:
         each = volume(command.bottles[0].volume_ml, self.volume_unit)
         full = "full" if command.bottles[0].full else "part-full"
         what = ", ".join(command.profile.solution(bottle.solution).title for bottle in command.bottles)
-        done = f"mixed on {command.on}, {command.used_rolls:g} rolls done."
-        lines = (f"{what}: {each} each, {full}; {done}",)
+        done = f", {command.used_rolls:g} rolls done" if _poured_back(command) else ""
+        lines = (f"{what}: {each} each, {full}; mixed on {command.on}{done}.",)
         options = (("yes", "Write it down"), ("no", "Leave it"))
         self.ask(guarded(f"Write down {command.name}?", lines, options), answered)
 
     def _fit(self, command: c.MixKit) -> c.MixKit:
         self.check(command)
         return command
+
+
+def _poured_back(command: c.MixKit) -> bool:
+    """Whether any of it goes back into its bottle, so that rolls add up in it."""
+    return any(command.profile.solution(bottle.solution).storage == "bottle" for bottle in command.bottles)
 
 
 def number(text: str, what: str) -> float:

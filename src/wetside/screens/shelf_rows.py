@@ -17,13 +17,13 @@ _WIDE: Final = 64
 """Columns from which a bottle's label has a column of its own."""
 
 
-def bottle_row(bottle: BottleReport, marked: bool, pen: Pen, cells: int) -> Row:
-    """One bottle in one line: its label, and how it stands in words."""
+def bottle_row(bottle: BottleReport, marked: bool, pen: Pen, cells: int, labels: int) -> Row:
+    """One bottle in one line: its label, and how it stands in words. labels: cells of the longest label."""
     warns = bottle.status not in ("good", "discarded")
     words = f"{'! ' if warns else ''}{bottle.words}"
     if cells < _WIDE:
         return option(f"{'! ' if warns else ''}{bottle.label}: {bottle.words}", marked, pen, cells)
-    room = min(34, cells // 2 - 6)
+    room = min(labels, cells // 2 - 6)
     label = pen.cut(bottle.label, room)
     return option(f"{label}{' ' * (room - width(label))}  {words}", marked, pen, cells)
 

@@ -7,6 +7,7 @@ where the bottle's content goes before it is written down, and needs SPACE, then
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from typing import Final
 
@@ -22,6 +23,7 @@ from wetside.screens.picture import Picture, Span
 from wetside.screens.questions import Answered, Question, guarded, press_question, question_keys, question_rows
 from wetside.screens.shelf_mixing import FULLNESS, KitQuestions, Then, number
 from wetside.screens.shelf_rows import about_rows, bottle_row, record_lines
+from wetside.screens.signs import width
 from wetside.session.hand import Keys
 from wetside.session.plan import VolumeUnit
 from wetside.session.showing import volume
@@ -67,6 +69,8 @@ class ShelfScreen(DrawnScreen):
         self.message = ""
         self._act_index = 0
         self._then: Then = _nothing
+        self._marked_first = 0
+        self._earlier: list[tuple[Question, Then]] = []
         self._try(self._look)
 
     # -- pictures
@@ -88,8 +92,9 @@ class ShelfScreen(DrawnScreen):
 
     def _list(self, cells: int, rows: int) -> Form:
         reports = self._reports()
-        listed: Form = [option("Mix a kit", self.index == 0, self.pen, cells)]
-        listed += [bottle_row(each, n == self.index, self.pen, cells) for n, each in enumerate(reports, 1)]
+        labels = max((width(each.label) for each in reports), default=0)
+        listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
+        listed += [bottle_row(each, n == self.index, self.pen, cells, labels) for n, each in enumerate(reports, 1)]
         if not reports:
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
@@ -100,7 +105,10 @@ class ShelfScreen(DrawnScreen):
 
     def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
         if self.index == 0:
-            words = "A kit fills several bottles at once. The guide says order, water and cautions first."
+            words = (
+                "A kit fills several bottles at once. Mixed today: the guide says order, water and cautions first."
+                " In use already: its day and its rolls are asked."
+            )
             rows: Form = [(Span(line),) for line in self.pen.wrap(words, cells)]
             return rows[:most]
         return about_rows(reports[self.index - 1], self.pen, cells, most, self._doors.volume_unit)
@@ -114,7 +122,9 @@ class ShelfScreen(DrawnScreen):
 
     def _keys(self) -> Keys:
         if self.question is not None:
-            return question_keys(self.question)
+            keys = question_keys(self.question)
+            back = self._earlier and not self.question.typed
+            return replace(keys, backspace="goes back to the question before") if back else keys
         if self.open_id:
             return Keys("moves", "does the marked one", "goes back")
         return Keys("moves", "asks for the kit" if self.index == 0 else "opens the bottle", "leaves the shelf")
@@ -138,15 +148,22 @@ class ShelfScreen(DrawnScreen):
 
     def _press_question(self, question: Question, key: str) -> None:
         after = press_question(question, key)
+        if after is None and self._earlier:
+            self._ask(*self._earlier.pop())
+            return
         if not isinstance(after, Answered):
             self.question = after
             return
-        self.question = None
+        then, self.question = self._then, None
+        self._earlier.append((replace(question, index=self._marked_first), then))
         try:
-            self._then(after.value)
+            then(after.value)
         except WetsideError:
-            self.question = question  # a refused answer stays to be corrected
+            self._earlier.pop()
+            self.question, self._then = question, then  # a refused answer stays to be corrected
             raise
+        if self.question is None:
+            self._earlier.clear()
 
     def _move(self, way: int) -> None:
         bottle = self._opened()
@@ -172,7 +189,8 @@ class ShelfScreen(DrawnScreen):
             self.open_id, self._act_index = self._reports()[self.index - 1].id, 0
 
     def _ask(self, question: Question, then: Then) -> None:
-        self.question, self._then = question, then
+        """Put a question; asked again, it is marked as it was at first, so that a guarded one stays guarded."""
+        self.question, self._then, self._marked_first = question, then, question.index
 
     def _try(self, act: Callable[[], None]) -> None:
         try:
@@ -312,8 +330,17 @@ class ShelfScreen(DrawnScreen):
             self._try(lambda: self._change(command))
             self.redraw()
 
+        earlier = [*self._earlier]
+
+        def left() -> None:
+            """Back to the last question: its answers are not lost with the page."""
+            self._close_page()
+            self._ask(*earlier.pop())
+            self._earlier = earlier
+            self.redraw()
+
         act = Act("writes it down as mixed", mixed)
-        self.app.push_screen(PageScreen(self._terminal, "Mixing, in this order", body, self._close_page, act))
+        self.app.push_screen(PageScreen(self._terminal, "Mixing, in this order", body, left, act))
 
     # -- the shelf
 

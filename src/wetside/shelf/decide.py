@@ -122,6 +122,8 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
     for new in command.bottles:
         taken = tuple(bottle.id for bottle in bottles)
         bottles.append(_filled(command, new, f"{number}-", name, taken))
+    if command.used_rolls > 0 and not any(bottle.figures.storage == "bottle" for bottle in bottles):
+        raise Refused("Nothing of this kit is poured back into its bottles: leave its rolls out.")
     return e.KitMixed(
         on=command.on,
         number=number,
