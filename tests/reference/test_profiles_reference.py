@@ -8,13 +8,17 @@ Sources, each with how it is known:
 - registration dossier of the colour developer CD-3: oral LD50 75 to 300 mg/kg, harms eyes, sensitises —
   read in print;
 - kit sheet of a two-bath powder kit: 3:30 at 102 °F — two second-hand copies; its other rows — from memory;
+- US Army SS0509-8, p. 84: steps of more than 5 °F (2.8 °C) can crack the emulsion — read in print;
+- ILO Encyclopaedia, chapter Photography; ICSC 1228 (hexamine); HCIS 4750 (formaldehyde) — read in print;
 - 30 s a stop of push at 3:15 — a club table, seen second-hand;
 - everything else on bleach, fixer, washes, stop, rinses and the whole reversal process — from memory.
 """
 
 from __future__ import annotations
 
+import re
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -159,6 +163,52 @@ def test_the_colour_developer_of_the_dossier_is_classed_as_it_says() -> None:
         codes = {hazard.code for hazard in profile(name).solution(solution).hazards}
         assert {"H301", "H317", "H318", "H410"} <= codes
         assert sure_of(profile(name), solution, "hazards") is PRINT
+
+
+def test_no_water_between_prebath_and_developer_is_a_jump() -> None:
+    """Read: US Army SS0509-8, p. 84, no more than 5 °F (2.8 °C) from bath to bath."""
+    process = profile("motion-picture")
+    (tick,) = (tick for tick in process.step("prebath").ticks if tick.id == "flush-ready")
+    waters = [float(figure) for figure in re.findall(r"\d+(?:\.\d+)?", tick.text)]
+    assert len(waters) == 6
+    baths = [process.solution(id_).target_c or 0.0 for id_ in ("prebath", "developer")]
+    steps = [warmer - cooler for cooler, warmer in pairwise([baths[0], *waters, baths[1]])]
+    assert all(0.0 < step <= c(37.0) for step in steps)
+
+
+def hazard_texts(name: str, solution: str) -> dict[str, str]:
+    return {hazard.code: hazard.text for hazard in profile(name).solution(solution).hazards}
+
+
+def test_colour_developing_agents_are_named_as_sensitisers() -> None:
+    """Read: ILO Encyclopaedia, "Photography": p-phenylenediamine developers, most often dermatitis."""
+    developers = [(name, "developer") for name in ("two-bath", "two-bath-prebath", "three-bath", "motion-picture")]
+    for name, solution in (*developers, ("one-shot-reversal", "colour-developer")):
+        text = hazard_texts(name, solution)["H317"]
+        assert "p-phenylenediamine" in text
+        assert "skin allergic (read in print)" in text
+        assert profile(name).caution("allergy").source == "substances"
+
+
+def test_last_baths_send_the_reader_to_the_kits_sheet_for_formaldehyde_and_hexamine() -> None:
+    """Read: HCIS 4750, formaldehyde in mixtures H317, H350; ICSC 1228, hexamine gives formaldehyde off, hot or in
+    acid. Seen second-hand: hexamine H317."""
+    last = [("two-bath", "stabiliser"), ("two-bath-prebath", "stabiliser")]
+    last += [(name, "final-rinse") for name in ("three-bath", "motion-picture", "one-shot-reversal")]
+    for name, solution in last:
+        texts = hazard_texts(name, solution)
+        for code in ("H317", "H350"):
+            assert "formaldehyde" in texts[code]
+            assert texts[code].endswith("Read the kit's own sheet.")
+        assert "hexamine gives off formaldehyde (read in print)" in texts["P261"]
+
+
+@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+def test_how_sure_a_hazard_is_stands_beside_it_in_the_words_of_sources(path: Path) -> None:
+    texts = [hazard.text for each in profile(path.stem).solutions for hazard in each.hazards]
+    marks = [mark for text in texts for mark in re.findall(r"\(([^)]*)\)", text)]
+    assert marks
+    assert {*marks} <= {sure.value for sure in Sure}
 
 
 def test_only_what_was_read_in_print_says_so() -> None:
