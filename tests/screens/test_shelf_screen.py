@@ -99,6 +99,12 @@ def test_each_bottle_stands_with_what_is_left_and_what_worries(terminal: Termina
     assert "kit 1" not in shelf.text()
 
 
+def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.mark("Stabiliser, Spring kit")
+    assert "good, 8.0 rolls left, 160 days." in " ".join(shelf.text(40, 12).split())
+
+
 def test_an_empty_shelf_says_so(terminal: Terminal) -> None:
     assert "Nothing stands here yet" in Shelf(terminal, kit=False).text()
 
@@ -135,7 +141,11 @@ def test_the_disposal_caution_comes_before_the_discard(terminal: Terminal) -> No
     shelf.press("enter")
     shelf.type("brown as coffee")
     assert shelf.commands == [c.Discard("2031-02-01", "1-developer", "brown as coffee", cautioned=True)]
-    shelf.press("backspace")
+    assert sum("→" in row for row in shelf.rows()) == 1
+    shelf.press("space", "enter")
+    assert shelf.screen.question is not None
+    assert "a note" in shelf.screen.question.title
+    shelf.press("backspace", "backspace")
     assert "discarded on 2031-02-01" in shelf.text()
 
 
@@ -276,7 +286,7 @@ def test_backspace_goes_back_one_question_and_keeps_what_was_typed(terminal: Ter
     shelf = Shelf(terminal, kit=False)
     shelf.press("enter", "enter", "enter")
     shelf.type("500 ml")
-    assert "BACKSPACE goes back to the question before" in shelf.rows()[-1]
+    assert "BACKSPACE goes back a question" in shelf.rows()[-1]
     shelf.press("backspace")
     assert "How much of each?" in shelf.text()
     assert "500 ml" in shelf.text()

@@ -17,7 +17,7 @@ from wetside.setup_fields import Field, Units, groups
 from wetside.setup_file import read_setup
 from wetside.shelf import commands as c
 from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import LEFT_AFTER, NOT_ON_SHELF, Kept, left_after, offers, with_shelf
+from wetside.shelf.tonight import NOT_ON_SHELF, Kept, left_after, offers, with_shelf
 from wetside.terminal import Terminal
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
@@ -131,13 +131,14 @@ def test_the_one_that_stands_there_is_marked_when_it_is_asked_again() -> None:
 
 def test_what_is_left_after_tonight_stands_beside_the_list() -> None:
     plan = screen(offers(two_kits(), TONIGHT))
-    assert LEFT_AFTER[:20] not in " ".join(plain_rows(plan.draw(120, 60)))
+    assert "Kit left" not in " ".join(plain_rows(plan.draw(120, 60)))
     plan._change(
         replace(plan.setup, bottles=(replace(THREE.bottles[0], shelf_id="2-developer"), *THREE.bottles[1:]))
     )
-    text = " ".join(" ".join(plain_rows(plan.draw(120, 60))).split())
-    assert "Left in the kit after tonight" in text
-    assert "Spring kit (2): 5.0 rolls" in text
+    for columns, rows in ((80, 24), (120, 60)):
+        picture = plain_rows(plan.draw(columns, rows))
+        assert len(picture) == rows
+        assert "Kit left Spring kit (2): 5.0 rolls" in " ".join(" ".join(picture).split())
 
 
 def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:

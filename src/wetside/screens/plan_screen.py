@@ -23,10 +23,10 @@ from wetside.screens.plan_asking import Asking, asking_rows
 from wetside.session.figures import WANTS_REASON
 from wetside.session.hand import Keys
 from wetside.session.plan import Plan
-from wetside.session.plan_text import in_a_sentence, plan_lines, serious, short_lines
+from wetside.session.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
 from wetside.session.setup import Setup
 from wetside.setup_fields import EVEN_SO, Field, Group, Option, Units, groups, suited_to, with_another_roll
-from wetside.shelf.tonight import LEFT_AFTER, Kept
+from wetside.shelf.tonight import LEFT_AFTER, Kept, in_short
 from wetside.terminal import Terminal
 
 TWO_COLUMNS_FROM: Final = 72
@@ -362,11 +362,12 @@ class PlanScreen(PaperScreen):
         lines = short_lines(self.plan, cells, not self.pen.signs.utf8, self._doors.starts_at())
         head: Form = [self.pen.row("Tonight in short", cells, "strong")]
         drawn = [*head, *(_short_row(line, self.pen, cells) for line in lines)]
-        if self._after:
-            drawn += text_rows((LEFT_AFTER, *(f"  {words}" for words in self._after)), self.pen, cells)
-        if len(drawn) > rows:
-            drawn[rows - 1 :] = [self.pen.row("  More stands in: Whole plan", cells, "faint")]
-        return drawn
+        kits = (f"  {'Kit left':<{LABEL}} {in_short(words)}" for words in self._after)
+        after = text_rows(tuple(kits), self.pen, cells)
+        room = rows - len(after)
+        if len(drawn) > room:
+            drawn[room - 1 :] = [self.pen.row("  More stands in: Whole plan", cells, "faint")]
+        return [*drawn, *after]
 
     def _below(self, cells: int, rows: int) -> Form:
         """On a narrow screen two rows of answers, if the list keeps four."""

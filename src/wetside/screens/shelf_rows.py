@@ -29,8 +29,12 @@ def bottle_row(bottle: BottleReport, marked: bool, pen: Pen, cells: int, labels:
 
 
 def about_rows(bottle: BottleReport, pen: Pen, cells: int, most: int, unit: VolumeUnit) -> Form:
-    """The marked bottle in up to `most` rows: its warnings, then its figures."""
-    rows: Form = [(Span(line, "strong"),) for warning in bottle.warnings for line in pen.wrap(warning.text, cells)]
+    """The marked bottle in up to `most` rows: its warnings, then its figures.
+
+    Where the list has no room for how a bottle stands, that comes first.
+    """
+    rows: Form = [(Span(line, "strong"),) for line in pen.wrap(f"{bottle.words}.", cells)] if cells < _WIDE else []
+    rows += [(Span(line, "strong"),) for warning in bottle.warnings for line in pen.wrap(warning.text, cells)]
     rows += [(Span(line),) for words in figures(bottle, unit) for line in pen.wrap(words, cells)]
     return rows[:most]
 

@@ -124,7 +124,7 @@ class ShelfScreen(DrawnScreen):
         if self.question is not None:
             keys = question_keys(self.question)
             back = self._earlier and not self.question.typed
-            return replace(keys, backspace="goes back to the question before") if back else keys
+            return replace(keys, backspace="goes back a question") if back else keys
         if self.open_id:
             return Keys("moves", "does the marked one", "goes back")
         return Keys("moves", "asks for the kit" if self.index == 0 else "opens the bottle", "leaves the shelf")
@@ -349,6 +349,8 @@ class ShelfScreen(DrawnScreen):
         self.message = "Kept."
         if isinstance(command, c.MixKit):
             self.index = len(self.shelf.standing())
+        if isinstance(command, c.Discard):
+            self._act_index = 0  # few acts are left
 
     def _look(self) -> None:
         self.shelf = self._doors.shelf()

@@ -77,6 +77,11 @@ def left_after(plan: Plan, shelf: ShelfState) -> tuple[str, ...]:
     return tuple(words for words in said if words)
 
 
+def in_short(words: str) -> str:
+    """One of the sentences of `left_after` where there is room for a line: the kit and its rolls."""
+    return words.partition(";")[0].rstrip(".")
+
+
 def _kit_left(kit: Kit, tonight: Mapping[str, float], shelf: ShelfState) -> str:
     left: dict[str, float] = {}
     for id_ in kit.bottles:
