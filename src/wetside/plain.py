@@ -21,7 +21,7 @@ from wetside.guided import Guided, bells_to_count
 from wetside.letters import sendable
 from wetside.plain_calls import PlainCalls
 from wetside.plain_keys import LONGEST_LINE, keys_of
-from wetside.plain_lines import Lines, signal_line
+from wetside.plain_lines import Lines
 from wetside.plain_words import (
     FOLLOW_HOW_TO,
     HOW_TO,
@@ -36,9 +36,11 @@ from wetside.session.forecast import tempering_forecast
 from wetside.session.hand import FLUSH_S, Wish
 from wetside.session.panels import Number, Page, Words
 from wetside.settings import Settings
+from wetside.signals import signal_line
 from wetside.terminal import Terminal
 
 _GONE: Final = frozenset({errno.EIO, errno.ENXIO, errno.EBADF})
+_HELD_LOOKS_EVERY_S: Final = 1.0
 
 STARTED_ANEW: Final = (
     "This session is in its dark step, and this screen may be the only light: cover it now if film is open.",
@@ -170,8 +172,7 @@ class PlainGuide:
         return desk.hand.panel is None and not desk.read_only and 0 < open_s < FLUSH_S
 
     def _line_in_the_dark(self, line: str) -> None:
-        key = "enter" if not line else "space" if line.strip() in ("", "s", "S") else "x"
-        self._wish(self.desk.press(key))
+        self._wish(self.desk.press(_dark_key(line)))
 
     def _wish(self, wish: Wish | None) -> None:
         match wish:
@@ -252,7 +253,12 @@ def run_plain(desk: Guided, terminal: Terminal, settings: Settings, stdin: TextI
     guide = PlainGuide(desk, settings, write, utf8=terminal.utf8, columns=columns)
     try:
         with signal_line() as signals, Lines(stdin) as lines:
-            return _lead(guide, lines, signals)
+            try:
+                return _lead(guide, lines, signals)
+            except Exception as problem:
+                if guide.desk.dark and not isinstance(problem, OSError):
+                    _hold_until_leave_pair(lines, signals)
+                raise
     except OSError as problem:
         if problem.errno in _GONE:
             return 128 + signal.SIGHUP
@@ -260,6 +266,25 @@ def run_plain(desk: Guided, terminal: Terminal, settings: Settings, stdin: TextI
     finally:
         guide.calls.close()
         desk.release()
+
+
+def _hold_until_leave_pair(lines: Lines, signals: int) -> None:
+    """After an error nobody expected, in the dark: say nothing of it before the lid is on."""
+    pair = False
+    while lines.waiting or not lines.ended:
+        if lines.wait(0.0 if lines.waiting else _HELD_LOOKS_EVERY_S, signals):
+            return
+        if lines.pasted():
+            pair = False
+        elif lines.waiting:
+            key = _dark_key(lines.take())
+            if pair and key == "enter":
+                return
+            pair = key == "space"
+
+
+def _dark_key(line: str) -> str:
+    return "enter" if not line else "space" if line.strip() in ("", "s", "S") else "x"
 
 
 def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:

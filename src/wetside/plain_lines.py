@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import os
 import select
-import signal
 import termios
 from collections import deque
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from typing import Final, TextIO
 
 from wetside.plain_keys import LONGEST_LINE
+from wetside.signals import arrived
 
-_SIGNALS: Final = (signal.SIGHUP, signal.SIGTERM, signal.SIGINT)
 _READ_BYTES: Final = 65_536
 
 
@@ -69,11 +67,10 @@ class Lines:
         watched = [signals] if self.ended or self._fd is None else [signals, self._fd]
         ready = select.select(watched, [], [], seconds)[0]
         # Woken by a signal when input has just come too, the system names the input alone: so look once more.
-        if signals in ready or select.select([signals], [], [], 0)[0]:
-            return next((n for n in os.read(signals, 64) if n in _SIGNALS), 0)
-        if self._fd in ready:
+        number = arrived(signals)
+        if not number and self._fd in ready:
             self._read()
-        return 0
+        return number
 
     def settle(self, dark: bool) -> None:
         """Let the terminal show what is typed, or nothing at all in the dark."""
@@ -109,20 +106,3 @@ def _without_echo(fd: int) -> list[int | list[bytes | int]]:
     found[3] &= ~(termios.ECHO | termios.ECHONL | termios.ISIG | termios.IEXTEN)
     found[6][termios.VEOF] = b"\0"
     return found
-
-
-@contextmanager
-def signal_line() -> Iterator[int]:
-    """A descriptor on which the numbers of HUP, TERM and INT arrive, instead of what they would do."""
-    reading, writing = os.pipe()
-    os.set_blocking(writing, False)
-    old = {number: signal.signal(number, lambda *_: None) for number in _SIGNALS}
-    old_line = signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
-    try:
-        yield reading
-    finally:
-        signal.set_wakeup_fd(old_line)
-        for number, handler in old.items():
-            signal.signal(number, handler)
-        os.close(reading)
-        os.close(writing)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import termios
 from pathlib import Path
@@ -15,10 +16,21 @@ from tests.robot.robot import Robot
 SCRIPT = Path(__file__).with_name("unexpected.py")
 
 
+SENTENCE = (
+    "wetside: This should not happen (ZeroDivisionError: [b]in the middle[/b]). What was entered is kept in "
+    "{data}; `wetside resume` goes on with it. WETSIDE_DEBUG=1 shows where it happened."
+)
+
+
+def broken(data: Path, where: str, after: int, *arguments: str, **changes: str) -> Robot:
+    """The program with that fault in it, after so many keys."""
+    command = [sys.executable, str(SCRIPT), where, str(after), *arguments, "resume"]
+    return Robot(command, columns=80, rows=24, environment=environment(data, **changes), cwd=ROOT)
+
+
 def ended(data: Path, where: str, **changes: str) -> str:
     """The program with that fault in it, up to its end; what stands on the terminal after it gave it back."""
-    command = [sys.executable, str(SCRIPT), where, "resume"]
-    with Robot(command, columns=80, rows=24, environment=environment(data, **changes), cwd=ROOT) as robot:
+    with broken(data, where, 0, **changes) as robot:
         found = termios.tcgetattr(robot.child.child_fd)
         if where == "key":
             robot.until_lit()
@@ -35,10 +47,7 @@ def test_what_nobody_expected_is_one_sentence_on_a_terminal_given_back(tmp_path:
     keep(data, running("b1.developer"), passed_s=12.0)
     before = journal(data)
     said = ended(data, where)
-    assert said.splitlines() == [
-        "wetside: This should not happen (ZeroDivisionError: [b]in the middle[/b]). What was entered is kept in "
-        f"{data}; `wetside resume` goes on with it. WETSIDE_DEBUG=1 shows where it happened."
-    ]
+    assert said.splitlines() == [SENTENCE.format(data=data)]
     assert journal(data)[: len(before)] == before
 
 
@@ -49,3 +58,65 @@ def test_for_a_developer_it_shows_where(tmp_path: Path) -> None:
     assert said.startswith("Traceback")
     assert "unexpected.py" in said
     assert said.splitlines()[-1] == "ZeroDivisionError: [b]in the middle[/b]"
+
+
+def in_the_dark(robot: Robot) -> int:
+    """Says that loading still goes on, and waits for the dark; how many bytes were written by then."""
+    robot.until_shown("Still loading")
+    robot.press("SPACE")
+    robot.until(lambda r: bytes(r.written).endswith(b"\x1b[2J\x1b[H\x1b[?25l"))
+    return len(robot.written)
+
+
+@pytest.mark.parametrize("where", ["key", "beat", "read"])
+def test_in_the_dark_it_stays_dark_until_the_lid_is_said_to_be_on(tmp_path: Path, where: str) -> None:
+    data = tmp_path / "data"
+    keep(data, running("b1.load-room"), passed_s=12.0)
+    before = journal(data)
+    with broken(data, where, 1) as robot:
+        found = termios.tcgetattr(robot.child.child_fd)
+        dark = in_the_dark(robot)
+        for key in ("BACKSPACE", "ENTER", "SPACE", "BACKSPACE", "ENTER"):
+            robot.press(key)
+            robot.quiet(0.5)
+            assert robot.alive()
+            assert len(robot.written) == dark
+        robot.press("SPACE", "ENTER")
+        assert robot.exit_code() == 1
+        given_back(robot, found)
+        assert bytes(robot.written).decode().rstrip().endswith(SENTENCE.format(data=data))
+    assert journal(data)[: len(before)] == before
+
+
+def test_a_word_from_outside_ends_that_too(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    keep(data, running("b1.load-room"), passed_s=12.0)
+    with broken(data, "key", 1) as robot:
+        dark = in_the_dark(robot)
+        robot.press("BACKSPACE")
+        robot.quiet(0.5)
+        assert len(robot.written) == dark
+        robot.child.kill(signal.SIGTERM)
+        assert robot.exit_code() == 1
+
+
+@pytest.mark.parametrize("where", ["key", "beat"])
+def test_a_plain_session_stays_dark_too(tmp_path: Path, where: str) -> None:
+    data = tmp_path / "data"
+    keep(data, running("b1.load-room"), passed_s=12.0)
+    with broken(data, where, 1, "--plain") as robot:
+        robot.until(lambda r: b"then nothing more is written." in r.written)
+        dark = len(robot.written)
+        for line in ("x\r", "\r", "s\r", "x\r", "\r"):
+            robot.child.send(line)
+            robot.quiet(0.5)
+            assert robot.alive()
+            assert b"ZeroDivisionError" not in robot.written
+        assert len(robot.written) <= dark + 2  # the end of the line that was being written
+        while robot.alive():  # lines that arrive together are a paste: on a slow machine the pair is sent again
+            robot.child.send("s\r")
+            robot.quiet(0.5)
+            robot.child.send("\r")
+            robot.quiet(0.5)
+        assert robot.exit_code() == 1
+        assert SENTENCE.format(data=data) in bytes(robot.written).decode()

@@ -1,7 +1,7 @@
-"""Runs the program as a person starts it, with a fault built in: WHERE ARGUMENT…
+"""Runs the program as a person starts it, with a fault built in: WHERE AFTER ARGUMENT…
 
-WHERE says what raises ZeroDivisionError: "key" the desk, at the first key; "draw" the first picture of the step;
-"beat" the timer; "read" the thread that reads the keys.
+WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the desk, at the next key; "draw"
+the next picture of the step; "beat" the timer; "read" the thread that reads the keys.
 """
 
 from __future__ import annotations
@@ -11,23 +11,46 @@ from typing import Any
 
 from wetside.cli import main
 from wetside.desk import Desk
-from wetside.screens.driver import TerminalLine
+from wetside.screens import driver
+from wetside.screens.keyboard import Keyboard
 
 FAULTS: dict[str, tuple[type[Any], str]] = {
     "key": (Desk, "press"),
     "draw": (Desk, "view"),
     "beat": (Desk, "beat"),
-    "read": (TerminalLine, "run_input_thread"),
+    "read": (Keyboard, "waited"),
 }
 
 
-def broken(*_: object) -> None:
-    """What nobody expects."""
-    raise ZeroDivisionError("[b]in the middle[/b]")
+def break_it(where: str, after: int) -> None:
+    """Build the fault in."""
+    taken = 0
+    owner, name = FAULTS[where]
+    if owner is Keyboard:
+
+        class Read(Keyboard):
+            """The one that the screens read with, and no other."""
+
+        driver.Keyboard = Read  # type: ignore[attr-defined]
+        owner = Read
+    works, press = getattr(owner, name), Desk.press
+
+    def broken(*given: Any) -> Any:
+        if taken >= after:
+            raise ZeroDivisionError("[b]in the middle[/b]")
+        return works(*given)
+
+    def counted(*given: Any) -> Any:
+        nonlocal taken
+        does = broken if where == "key" else press
+        answer = does(*given)
+        taken += 1
+        return answer
+
+    setattr(owner, name, broken)
+    Desk.press = counted  # type: ignore[method-assign,assignment]
 
 
 if __name__ == "__main__":
-    where, *arguments = sys.argv[1:]
-    owner, name = FAULTS[where]
-    setattr(owner, name, broken)
-    sys.exit(main(arguments))
+    break_it(sys.argv[1], int(sys.argv[2]))
+    sys.exit(main(sys.argv[3:]))

@@ -21,9 +21,9 @@ from textual.screen import Screen
 
 from wetside.screens.driver import TerminalLine
 from wetside.settings import Settings
+from wetside.signals import ENDING
 from wetside.terminal import Terminal
 
-SIGNALS: Final = (signal.SIGHUP, signal.SIGTERM, signal.SIGINT)
 _PATIENCE_S: Final = 1.5
 """How long leaving in order may take before the process is ended all the same."""
 
@@ -60,7 +60,7 @@ class WetsideApp(App[int], inherit_bindings=False):
         self._loop_of_screens = asyncio.get_running_loop()
         if self.is_headless:
             return
-        for number in SIGNALS:
+        for number in ENDING:
             self._loop_of_screens.add_signal_handler(number, self.ended_by, number)
 
     def leave(self, code: int = 0, words: str = "") -> None:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.drivers.linux_driver import LinuxDriver
 
+from wetside.screens.held_dark import hold_until_leave_pair
 from wetside.screens.keyboard import Keyboard
 
 if TYPE_CHECKING:
@@ -111,7 +112,13 @@ class TerminalLine(LinuxDriver):
         self._taken_before = True
 
     def stop_application_mode(self) -> None:
-        """Give the terminal back as it was found; a silence begins again when the terminal is taken again."""
+        """Give the terminal back as it was found; a silence begins again when the terminal is taken again.
+
+        After an error nobody expected, in the dark, the terminal is given back only at the leave pair.
+        """
+        if self._silent and self._app.failure is not None and not self._gone:
+            self.disable_input()
+            hold_until_leave_pair(self.fileno)
         was_silent, self._silent = self._silent, False
         if self._stop_watching is not None:
             os.close(self._stop_watching)
@@ -146,7 +153,7 @@ class TerminalLine(LinuxDriver):
         """Hear keys until the screens are left."""
         keyboard = Keyboard()
         while not self.exit_event.is_set():
-            looked_at = time.monotonic()  # before the look: the program may stand still between a look and its time
+            looked_at = time.monotonic()  # before the look, after which the program may stand still
             ready, _, _ = select.select([self.fileno], [], [], _LISTENS_S)
             data = os.read(self.fileno, _PIECE) if ready else b""
             if ready and not data:

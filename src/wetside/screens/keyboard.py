@@ -5,8 +5,8 @@ after it still count. What is not UTF-8 becomes a sign that no screen knows; a s
 is dropped with what came in the same piece. It must not take a paste for keys either: everything between the
 marks of a paste is thrown away here, since the library gives what follows an escape character inside a paste to
 the screens as keys; a paste that is never closed is closed here. Only a look at the terminal that found nothing
-shows a silence: bytes that are read late, since the program stood still, may have lain there all the time. It reads
-no terminal and decides nothing about a session.
+shows a silence: bytes that are read late, since the program stood still, may have lain there all the time. It
+reads no terminal and decides nothing about a session.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class Keyboard:
         return self._understood(self._without_pastes(text, at))
 
     def waited(self, at: float) -> list[Message]:
-        """What it means that nothing lay in the terminal at `at`: an escape key pressed alone, the end of a paste."""
+        """What it means that nothing lay there at `at`: an escape key pressed alone, the end of a paste."""
         since, silent_s = self._paste_since, at - self._last_at
         if since is not None and (silent_s > PASTE_SILENCE_S or at - since > PASTE_LONGEST_S):
             self._paste_since, self._held = None, ""
