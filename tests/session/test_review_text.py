@@ -61,7 +61,7 @@ def test_a_plan_leaves_out_what_tonight_does_not_need(plan: Plan, profile: Profi
 def test_hazard_codes_first_aid_and_who_decides_are_printed(profile: Profile) -> None:
     lines = review_lines(profile)
     text = " ".join(" ".join(lines).split())
-    assert "H317: Can make the skin allergic" in text
+    assert "H317: Developing agent, a p-phenylenediamine: can make the skin allergic (read in print)" in text
     assert "Lights on first" in text or "lights on first" in text
     assert "safety data sheet, your local rules" in text
     assert lines.index("Not without these") < lines.index("What can hurt") < lines.index("First aid")
