@@ -129,7 +129,7 @@ def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
     assert ", too hot in " in words[0]
     assert words[1].startswith("bleach-fix ready in ")
     assert words[2].startswith("all ready in ")
-    assert words[3].endswith("l from the cold tap")
+    assert words[3].endswith("l from the cold tap to the warm bath")
     assert words[3].startswith("add ")
 
 
@@ -139,7 +139,7 @@ def test_words_for_a_bench_that_stays_too_cold() -> None:
     assert words[0].endswith("not 38.4 °C")
     assert words[2] == "at no time within 2 h are all bottles in range together"
     litres = hot_water_now_ml(bench_of(42.0, 20.0, 20.0), 38.9, 60.0, bottle_index=0) / 1000.0
-    assert words[3] == f"add {litres:.1f} l from the hot tap"
+    assert words[3] == f"add {litres:.1f} l from the hot tap to the warm bath"
 
 
 def test_a_bath_much_too_cold_is_made_anew_instead_of_topped_up_beyond_the_bucket() -> None:
@@ -157,7 +157,7 @@ def test_a_bottle_that_would_not_stay_ready_while_film_is_loaded_asks_for_water_
     words = answers_in_words(bench, RANGES, hot_c=60.0)
     assert words[0].startswith("developer ready now, too cold in ")
     litres = hot_water_now_ml(bench, 38.9, 60.0, bottle_index=0)
-    assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap"
+    assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap to the warm bath"
     topped = answers_in_words(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
     assert len(topped) == 3
 

@@ -6,6 +6,8 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from wetside.craft.tempering import later
 from wetside.profile.places import find_profile, shipped_setups
@@ -16,6 +18,7 @@ from wetside.session.forecast import tempering_forecast
 from wetside.session.look import look
 from wetside.session.plan import Plan
 from wetside.session.planning import Habits, make_plan
+from wetside.session.readings import reckoned
 from wetside.session.state import State
 from wetside.setup_file import read_setup
 
@@ -111,6 +114,29 @@ def test_added_water_starts_the_bench_again_and_keeps_what_was_learned(plan: Pla
     assert after.lines[2].points[-1][1] > before.lines[2].points[-1][1] + 2.0
     assert any("too hot" in word for word in after.words)
     assert any("cold tap" in word for word in after.words)
+
+
+@given(st.floats(1.6, 40.0), st.floats(5.0, 90.0))
+def test_a_slip_typed_again_at_once_leaves_no_trace(plan: Plan, off_c: float, after_s: float) -> None:
+    readings = readings_of_a_bench(plan, 150.0, 3, 1.2)
+    right = reading(1000.0 + after_s, "developer", 33.0)
+    slip = reading(1000.0, "developer", 33.0 + off_c)
+    assert tempering_forecast(tempering(plan, *readings, slip, right), 1100.0) == tempering_forecast(
+        tempering(plan, *readings, right), 1100.0
+    )
+
+
+def test_what_is_no_slip_counts(plan: Plan) -> None:
+    first = reading(1000.0, "developer", 35.0)
+    for after in (
+        reading(1091.0, "developer", 33.0),
+        reading(1010.0, "developer", 33.6),
+        reading(1010.0, "bleach-fix", 33.0),
+        reading(1010.0, "developer", 33.0, step="b1.read"),
+    ):
+        assert reckoned((first, after)) == (first, after)
+    bath = (reading(1000.0, "bath", 38.0), reading(1010.0, "bath", 43.0))
+    assert reckoned(bath) == bath
 
 
 def test_readings_of_the_measuring_step_before_count_and_older_ones_do_not(plan: Plan) -> None:

@@ -266,6 +266,33 @@ def test_a_reading_that_moves_the_end_by_more_than_a_third_is_asked_first() -> N
     assert evening.state.moves[-1].new_s > evening.state.moves[-1].old_s * 4 / 3
 
 
+@pytest.mark.parametrize(
+    ("of", "value_c", "asked"),
+    [
+        ("developer", 81.0, "81.0 °C is hotter than the hot tap, which gives 55.0 °C. Is the thermometer right?"),
+        ("bath", 56.1, "56.1 °C is hotter than the hot tap, which gives 55.0 °C. Is the thermometer right?"),
+        ("bath", 4.3, "4.3 °C is colder than the cold tap and the room, 15.0 °C. Is the thermometer right?"),
+    ],
+)
+def test_what_nothing_has_tonight_is_asked_first(of: str, value_c: float, asked: str) -> None:
+    evening = Evening(small_plan()).goto("temper")
+    with pytest.raises(AskFirst) as found:
+        evening.read(of, value_c)
+    assert str(found.value) == asked
+    evening.read(of, value_c, confirmed=True)
+    last = evening.state.last_reading(of)
+    assert last is not None
+    assert last.temperature_c == value_c
+
+
+def test_what_a_kettle_or_a_refrigerator_explains_is_not_asked() -> None:
+    evening = Evening(small_plan()).goto("temper")
+    evening.read("bath", 70.0, confirmed=True)
+    evening.read("developer", 65.0)
+    evening.read("developer", 4.0)
+    evening.read("room", 99.0)
+
+
 def test_the_developer_is_refused_while_the_funnel_carries_bleach_fix() -> None:
     plan = changed(small_plan(), "b2.lid", ticks=())
     plan = changed(plan, "b1.wash", ticks=tuple(t for t in plan.step("b1.wash").ticks if "rinsed" not in t.id))

@@ -55,6 +55,7 @@ def test_the_warm_bath_begins_at_the_plans_water() -> None:
         (LOW_C - FAR_C + 0.1, LOW_C - FAR_C + 0.1),
         (HIGH_C + FAR_C - 0.1, HIGH_C + FAR_C - 0.1),
         (50.0, LOW_C - 0.2),
+        (LOW_C + 0.1, LOW_C - 0.2),
     ],
 )
 def test_a_far_last_reading_begins_just_below_the_range(read_c: float, begins_c: float) -> None:
@@ -72,5 +73,25 @@ def test_no_number_that_was_not_read_is_in_range_unasked(
 ) -> None:
     plan = evening("developer", (low_c, low_c + width_c), unit)
     begins_c = suggested(plan, *(() if read_c is None else (read_c,)))
-    if read_c is None or abs(begins_c - read_c) > 0.06:
+    if read_c is None or abs(begins_c - read_c) > 0.06 or low_c <= read_c <= low_c + width_c:
         assert begins_c < low_c
+
+
+def test_what_nobody_has_read_yet_is_asked_first_then_what_was_read_longest_ago() -> None:
+    plan = evening("developer", (LOW_C, HIGH_C))
+    step = next(step for step in plan.steps if step.readings and not step.timed)
+    asks = tuple(PlannedReading(of, of, (LOW_C, HIGH_C)) for of in ("developer", "bleach-fix", "stabiliser"))
+    plan = replace(plan, steps=tuple(replace(s, readings=asks) if s.id == step.id else s for s in plan.steps))
+
+    def next_of(*read: tuple[str, float]) -> str:
+        readings = tuple(ReadingTaken(101.0 + n, step.id, of, value_c, "") for n, (of, value_c) in enumerate(read))
+        state = State(plan=plan, current=step.id, opened_at=100.0, readings=readings)
+        panel = reading_panel(state, plan.step(step.id), 200.0)
+        assert panel is not None
+        return panel.about
+
+    assert next_of() == "developer"
+    assert next_of(("developer", 30.0)) == "bleach-fix"
+    assert next_of(("developer", 30.0), ("bleach-fix", 30.0)) == "stabiliser"
+    assert next_of(("developer", 30.0), ("stabiliser", 30.0), ("bleach-fix", 38.0)) == "developer"
+    assert next_of(("stabiliser", 30.0), ("developer", 30.0), ("bleach-fix", 30.0)) == "stabiliser"

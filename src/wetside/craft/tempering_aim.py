@@ -199,7 +199,9 @@ def _water_sentences(
         if (too_cold or (leaves_s is not None and leaves_s < _HELD_S)) and hot_c is not None:
             return _from_the_hot_tap(bench, index, target_c, hot_c)
         if too_hot and cold_c is not None:
-            return (f"add {_water(cold_water_now_ml(bench, target_c, cold_c, index))} from the cold tap",)
+            return (
+                f"add {_water(cold_water_now_ml(bench, target_c, cold_c, index))} from the cold tap to the warm bath",
+            )
     except Refused as refusal:
         return (str(refusal),)
     return ()
@@ -214,7 +216,7 @@ def _from_the_hot_tap(bench: Bench, index: int, target_c: float, hot_c: float) -
         anew_c = starting_bath_c(bench, tuple(target_c if i == index else None for i in range(len(bench.bottles))))
         if anew_c <= hot_c:
             return (f"too cold to top up: make the bath anew, {_water(bench.bath_ml)} at {celsius(anew_c)}",)
-    return (f"add {_water(hot_ml)} from the hot tap",)
+    return (f"add {_water(hot_ml)} from the hot tap to the warm bath",)
 
 
 def _counted(bench: Bench, bottle_index: int | None) -> tuple[int, ...]:

@@ -7,10 +7,10 @@ from typing import Literal, assert_never
 from wetside.craft.words import minutes_seconds
 from wetside.session import commands as c
 from wetside.session.actions import ACTIONS, correctable, measured_here, repeating
-from wetside.session.gates import blockers_now, drain_lead_s, drain_opens_in
+from wetside.session.gates import beside_range, blockers_now, drain_lead_s, drain_opens_in
 from wetside.session.negatives import EDGES, OWN_WORDS, look_choices, look_lines, look_note
 from wetside.session.panels import Answer, Choice, Menu, Number, Page, Panel, Words, to_celsius
-from wetside.session.plan import PlannedStep
+from wetside.session.plan import PlannedReading, PlannedStep
 from wetside.session.showing import span, the
 from wetside.session.state import State
 from wetside.session.walk import plan_of
@@ -95,7 +95,9 @@ def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple
             things = measured_here(state, step)
             if len(things) == 1:
                 return _temperature_panel(state, step, *things[0]), None
-            return Choice("measure", "What was read?", (), things), None
+            ask = _wanted_next(state, step, at)
+            marked = next((n for n, (of, _) in enumerate(things) if ask is not None and of == ask.of), -1)
+            return Choice("measure", "What was read?", (), things, index=marked), None
         case "early":
             lines = (f"{step.title} has {minutes_seconds(drain_opens_in(state, step, at) or 0.0)} to go.",)
             options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
@@ -110,16 +112,24 @@ def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple
 
 
 def reading_panel(state: State, step: PlannedStep, at: float) -> Number | None:
-    """The field for the first reading this step still needs, else for its first one; None when it asks none."""
-    if not step.readings:
-        return None
+    """The field for the reading this step wants next; None when it asks none."""
+    ask = _wanted_next(state, step, at)
+    return _temperature_panel(state, step, ask.of, ask.title) if ask is not None else None
+
+
+def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading | None:
+    """What is read next: what the step needs and nobody has read, then what it needs read again, the longest ago
+    first, then what may be read and was not, at last what was read longest ago."""
     wanting = {blocker.key for blocker in blockers_now(state, step, at)}
-    for ask in step.readings:
+
+    def order(ask: PlannedReading) -> tuple[int, float]:
         reading = state.last_reading(ask.of)
-        unread = reading is None or reading.at < state.opened_at
-        if f"reading:{ask.of}:{step.id}" in wanting or (not ask.required and unread):
-            return _temperature_panel(state, step, ask.of, ask.title)
-    return _temperature_panel(state, step, step.readings[0].of, step.readings[0].title)
+        needed = f"reading:{ask.of}:{step.id}" in wanting
+        if reading is None or reading.at < state.opened_at:
+            return (0 if needed else 2, 0.0)
+        return (1 if needed else 3, reading.at)
+
+    return min(step.readings, key=order, default=None)
 
 
 def bells_panel(tick: str, bells: int) -> Number:
@@ -149,7 +159,7 @@ def poured_out_question(state: State, at: float) -> Choice | None:
 
 
 def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) -> Choice:
-    """A reading that moves the end by more than a third: asked once more."""
+    """A reading that is hardly to be believed: asked once more."""
     about = f"{of}|{temperature_c!r}|{text}"
     return Choice(
         "large move", reason, (), (("no", "No, I will read it again"), ("yes", "Yes, it is right")), about=about
@@ -185,15 +195,16 @@ def _temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> 
 
 
 def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
-    """Where stepping begins: at the last reading; without a near one, just below the range that is wanted.
+    """Where stepping begins: at the last reading; where that is in range, or far from it, just below the range.
 
-    No number that was not read is in range unasked. The warm bath, which has no range, begins at the plan's.
+    No number that was not read now is in range unasked. The warm bath, which has no range, begins at the plan's.
     """
     last = state.last_reading(of)
     wanted = next((ask.range_c for ask in step.readings if ask.of == of), None)
     if wanted is not None:
         near = last is not None and wanted[0] - FAR_C <= last.temperature_c <= wanted[1] + FAR_C
-        return last.temperature_c if last is not None and near else wanted[0] - STEP_C
+        outside = last is not None and beside_range(last.temperature_c, wanted) is not None
+        return last.temperature_c if last is not None and near and outside else wanted[0] - STEP_C
     if last is not None:
         return last.temperature_c
     water = plan_of(state).water

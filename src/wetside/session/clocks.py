@@ -12,6 +12,7 @@ from wetside.session import commands as c
 from wetside.session import events as e
 from wetside.session.gates import AT_ONCE_S, drain_blockers, drain_opens_in, start_blockers
 from wetside.session.plan import PlannedStep
+from wetside.session.readings import odd
 from wetside.session.state import State, StepClock, evolve
 from wetside.session.walk import current_step, end_joined, first_refusal, go_on, plan_of
 
@@ -96,7 +97,11 @@ def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
 
 
 def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
-    """Keep a temperature; in a running developer it moves the end, by more than a third only when asked."""
+    """Keep a temperature; in a running developer it moves the end.
+
+    Raises `AskFirst` for a temperature that nothing has tonight, and for one that moves the end by more than a
+    third.
+    """
     plan = plan_of(state)
     step = current_step(state)
     known = {ask.of for s in plan.steps for ask in s.readings} | {"bath", "room"}
@@ -105,6 +110,10 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
         raise Refused(f"Nothing called {command.of} is measured tonight.")
     if not (math.isfinite(command.temperature_c) and COLDEST_C <= command.temperature_c <= HOTTEST_C):
         raise Refused(_no_water(command, plan.unit))
+    warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
+    doubt = odd(plan, command.of, command.temperature_c, warmest_c)
+    if doubt and not command.confirmed:
+        raise AskFirst(f"{doubt} Is the thermometer right?")
     reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text)
     joined = () if step.timed or start_blockers(state, step, command.at) else end_joined(state, step, command.at)
     events: tuple[e.Event, ...] = (*joined, reading)
@@ -115,7 +124,7 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
 
 
 class AskFirst(Refused):
-    """A reading would move the end by more than a third: the same command with `confirmed` does it."""
+    """A reading is hardly to be believed: the same command with `confirmed` keeps it."""
 
 
 def _moved(state: State, step: PlannedStep, at: float, confirmed: bool) -> tuple[e.Event, ...]:

@@ -7,6 +7,7 @@ from wetside.craft.dose import Reading, TemperaturePath, end_of_dose, fit_coolin
 from wetside.errors import Refused
 from wetside.session.events import EndMoved, ReadingTaken
 from wetside.session.plan import PlannedStep
+from wetside.session.readings import reckoned
 from wetside.session.showing import converted, temperature
 from wetside.session.state import State, StepClock
 
@@ -43,7 +44,7 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float
 
 
 def _path(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePath | None:
-    mine = [reading for reading in state.readings if reading.of == step.solution]
+    mine = [reading for reading in reckoned(state.readings) if reading.of == step.solution]
     # Two readings at one instant: the later word counts.
     latest = {reading.at: reading for reading in mine if reading.at >= clock.t0}
     within = tuple(_since(latest[at], clock) for at in sorted(latest))

@@ -19,6 +19,7 @@ from wetside.session.bench import HORIZON_S, bench_of
 from wetside.session.events import ReadingTaken
 from wetside.session.plan import Plan, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.session.plot import Line
+from wetside.session.readings import reckoned
 from wetside.session.setup import Setup
 from wetside.session.showing import converted
 from wetside.session.state import State
@@ -87,7 +88,7 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     if step.kind is not Kind.WAIT or not asked:
         return None
     wanted = {ask.of for ask in asked} | {BATH}
-    readings = _readings_of(state, plan, step, wanted)
+    readings = reckoned(_readings_of(state, plan, step, wanted))
     first_bath_c = _first_bath_c(plan, readings)
     if first_bath_c is None:
         return None
