@@ -54,7 +54,7 @@ def slope_words(step: PlannedStep) -> str:
     q10, energy = local_q10(table, target_c), activation_energy_kj_mol(table, target_c)
     if q10 is None or energy is None:
         return ""
-    return f"Q10 {q10:.1f}, activation energy {energy:.0f} kJ/mol: the slope of its times here."
+    return f"Q10 {q10:.1f}, activation energy {energy:.0f} kJ/mol: the slope of the sheet's times here."
 
 
 def _changes(step: PlannedStep, table: TimeTable, by_k: float) -> dict[str, float]:
