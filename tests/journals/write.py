@@ -1,11 +1,13 @@
 """Writes the journal that is kept for later versions: a kit mixed, then the shipped evening of three rolls.
 
     python -m tests.journals.write FOLDER
+    python -m tests.journals.write --exports FOLDER
 
 The evening is led to its end on a clock set by hand, with a reading that moves the developer's end, a clock
 corrected, a terminal lost and gone on with, a sleep of the machine, a note and a look at the negatives. FOLDER
 gets the journal and its four exports, and is named after the version that wrote it. Once a version is released,
-what it wrote is never written anew: later versions must read it as it is.
+its journal is never written anew: later versions must read it as it is. Its exports name the version of each
+kind of event, so when one rises they are written anew from the journal as it lies there (`--exports`).
 """
 
 from __future__ import annotations
@@ -46,9 +48,23 @@ def write(folder: Path) -> None:
         with open_store(places) as store:
             session = _evening(store, places)
         (folder / f"{JOURNAL}.gz").write_bytes(gzip.compress(_one_file(places.data / JOURNAL), 9, mtime=0))
-        for form in FORMATS:
-            content = exported(places, session, form).encode("utf-8")
-            (folder / f"{form}.gz").write_bytes(gzip.compress(content, 9, mtime=0))
+        _export(folder, places, session)
+
+
+def export_anew(folder: Path) -> None:
+    """The exports of the journal that is kept in `folder`, as today's version makes them."""
+    with tempfile.TemporaryDirectory() as data:
+        places = Places(Path(data) / "data", Path(data) / "settings.toml")
+        places.data.mkdir(mode=0o700)
+        (places.data / JOURNAL).write_bytes(gzip.decompress((folder / f"{JOURNAL}.gz").read_bytes()))
+        (places.data / JOURNAL).chmod(0o600)
+        _export(folder, places, "last")
+
+
+def _export(folder: Path, places: Places, session: str) -> None:
+    for form in FORMATS:
+        content = exported(places, session, form).encode("utf-8")
+        (folder / f"{form}.gz").write_bytes(gzip.compress(content, 9, mtime=0))
 
 
 def _one_file(journal: Path) -> bytes:
@@ -120,4 +136,7 @@ def _must(desk: Desk, command: c.Command) -> None:
 
 
 if __name__ == "__main__":
-    write(Path(sys.argv[1]))
+    if sys.argv[1] == "--exports":
+        export_anew(Path(sys.argv[2]))
+    else:
+        write(Path(sys.argv[1]))

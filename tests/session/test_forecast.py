@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.craft.tempering import later
+from wetside.profile.model import Kind
 from wetside.profile.places import find_profile, shipped_setups
 from wetside.profile.read import read_profile
 from wetside.session.bench import bench_of, tempered
@@ -187,3 +188,23 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     waiting = look(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""
     assert plan.water.words[0] not in waiting.facts
+
+
+def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
+    """Six jugs beside two developers: without them the bath seems to stay far too warm."""
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    plan = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    step = next(step for step in plan.steps if step.kind is Kind.WAIT)
+    assert plan.tempering is not None
+    assert {ask.of for ask in step.readings} - {"bath"} < set(plan.tempering.bottles)
+    found = tempering_forecast(State(plan=plan, current=step.id, opened_at=600.0), 600.0)
+    assert found is not None
+    planned_bath_c = [bath_c for at_s, bath_c, _ in plan.tempering.curve if at_s == 1200.0]
+    (bath,) = (line for line in found.lines if line.name == "Warm bath")
+    at_1200_s = [value_c for at_s, value_c in bath.points if at_s == 1800.0]
+    assert at_1200_s == pytest.approx(planned_bath_c, abs=0.02)
+    assert not any("cold tap" in words for words in found.words)
+    earlier = replace(plan, tempering=replace(plan.tempering, bottles=()))
+    without = tempering_forecast(State(plan=earlier, current=step.id, opened_at=600.0), 600.0)
+    assert without is not None
+    assert any("cold tap" in words for words in without.words)

@@ -199,9 +199,8 @@ def _water_sentences(
         if (too_cold or (leaves_s is not None and leaves_s < _HELD_S)) and hot_c is not None:
             return _from_the_hot_tap(bench, index, target_c, hot_c)
         if too_hot and cold_c is not None:
-            return (
-                f"add {_water(cold_water_now_ml(bench, target_c, cold_c, index))} from the cold tap to the warm bath",
-            )
+            cold_ml = cold_water_now_ml(bench, target_c, cold_c, index)
+            return (f"add {_water(cold_ml)} from the cold tap to the warm bath",)
     except Refused as refusal:
         return (str(refusal),)
     return ()

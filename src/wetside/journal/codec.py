@@ -35,7 +35,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 2,
+    "session_began": 3,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -66,7 +66,18 @@ def _plan_in_millilitres(data: Data) -> Data:
     return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {("session_began", 1): _plan_in_millilitres}
+def _bottles_in_the_bath_unnamed(data: Data) -> Data:
+    """Before version 3 of `session_began` a plan did not say which bottles stand in the warm bath."""
+    plan = data["plan"]
+    if plan.get("tempering") is None:
+        return data
+    return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("session_began", 1): _plan_in_millilitres,
+    ("session_began", 2): _bottles_in_the_bath_unnamed,
+}
 """(kind, version it lifts from) -> function, for session events."""
 
 

@@ -88,6 +88,7 @@ def tempering_plan(
         curve=curve_rows(curves, _strictest(solutions)),
         words=(*shown, *_tank_words(setup, solutions, unit)),
         starting_bath_c=aim_c,
+        bottles=tuple(solution.id for solution in solutions),
     )
     return found, _water(setup, aim_c, unit, volume_unit)
 

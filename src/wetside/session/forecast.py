@@ -63,7 +63,7 @@ class _Ask:
     """All that the forecast depends on, so that it is worked out once for each."""
 
     setup: Setup
-    places: tuple[tuple[str, str], ...]  # (id, title) of each bottle
+    places: tuple[tuple[str, str], ...]  # (id, title) of each bottle, those that are read first
     ranges: tuple[tuple[float, float] | None, ...]
     first_bath_c: float
     readings: tuple[ReadingTaken, ...]
@@ -88,6 +88,9 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     if step.kind is not Kind.WAIT or not asked:
         return None
     wanted = {ask.of for ask in asked} | {BATH}
+    # What nobody reads here stands in the same bath and takes its warmth.
+    warmed = plan.tempering.bottles if plan.tempering is not None else ()
+    others = tuple(of for of in warmed if of not in wanted)
     readings = reckoned(_readings_of(state, plan, step, wanted))
     first_bath_c = _first_bath_c(plan, readings)
     if first_bath_c is None:
@@ -95,8 +98,8 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     latest_s = readings[-1].at if readings else state.opened_at
     ask = _Ask(
         setup=plan.setup,
-        places=tuple((ask.of, plan.title_of(ask.of)) for ask in asked),
-        ranges=tuple(ask.range_c for ask in asked),
+        places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
+        ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
         first_bath_c=first_bath_c,
         readings=readings,
         from_s=readings[0].at if readings else state.opened_at,
@@ -226,6 +229,7 @@ def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: floa
             ranges[number],
         )
         for number, (of, title) in enumerate(places)
+        if of == BATH or ranges[number] is not None
     ]
     return tuple(sorted(lines, key=lambda line: _width(line.range_c)))
 

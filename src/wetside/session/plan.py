@@ -148,7 +148,8 @@ class TimeRow:
 class Tempering:
     """The forecast before any reading: when all bottles are in range and when the first leaves it.
 
-    curve rows: (t_s, bath_c, developer_c).
+    curve rows: (t_s, bath_c, developer_c). bottles: the solutions that stand in the warm bath, read or not; none
+    in a plan of an earlier version.
     """
 
     ready_s: float | None
@@ -156,6 +157,7 @@ class Tempering:
     curve: tuple[tuple[float, float, float], ...]
     words: tuple[str, ...]
     starting_bath_c: float | None = None
+    bottles: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
