@@ -12,9 +12,11 @@ from wetside.screens.frame import Notices
 from wetside.screens.guide_picture import guide_picture
 from wetside.screens.pen import Pen, row_width
 from wetside.screens.picture import Picture, plain_rows
+from wetside.screens.rail import WORDS, rail_rows
 from wetside.screens.signs import Signs
 from wetside.session.actions import ACTIONS, available
 from wetside.session.answers import open_action
+from wetside.session.cues import schedule
 from wetside.session.hand import Hand, Keys, keys, press, settle
 from wetside.session.look import look
 from wetside.session.plan import Plan, PlannedStep
@@ -154,3 +156,59 @@ def test_two_key_words_that_do_not_fit_one_row_take_two() -> None:
 
     assert len(bottom_rows(view_keys, PENS[0], 80)) == 1
     assert len(bottom_rows(view_keys, PENS[0], 40)) == 2
+
+
+@pytest.mark.parametrize("cells", [20, 28])
+def test_the_rail_cuts_no_title(plan: Plan, bag_plan: Plan, standing: Standing, cells: int) -> None:
+    for each in (plan, bag_plan):
+        for step in each.steps:
+            rail = look(standing(each, step.id, at=AT), AT).rail
+            rows = rail_rows(rail, PENS[0], cells, 200)
+            assert all(row_width(row) <= cells for row in rows)
+            drawn = plain_rows(tuple(rows))
+            titles = [row.text for row in rail]
+            words = rail_words(drawn)
+            assert _squeezed(" ".join(words)) == _squeezed(" ".join(titles)), step.id
+            now = next(row.text for row in rail if row.mark == "now" and row.depth == max(r.depth for r in rail))
+            few = "\n".join(plain_rows(tuple(rail_rows(rail, PENS[0], cells, 6))))
+            assert now.split()[0] in few, step.id
+
+
+def rail_words(drawn: tuple[str, ...]) -> list[str]:
+    """The titles alone: of each row what stands before its word at the right edge."""
+    marks = tuple(word for word in WORDS.values() if word)
+    found = []
+    for row in drawn:
+        mark = next((mark for mark in sorted(marks, key=len, reverse=True) if row.endswith(f" {mark}")), "")
+        found.append(row.removesuffix(mark).strip())
+    return found
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
+    state = standing(plan, "b1.developer", running_s=0.0, at=AT)
+    seen = set()
+    for cue in schedule(state, plan.step("b1.developer")):
+        view = look(state, cue.at)
+        said = keys(state, Hand(far=True), cue.at)
+        picture = guide_picture(view, Hand(far=True), said, Notices(cue=cue.text), PENS[0], *size)
+        text = " ".join(" ".join(plain_rows(picture)).split())
+        assert text.count("CALL") == 1
+        assert text.count(" ".join(cue.text.split())[: size[0] - 8]) == 1, cue
+        assert cue.text in view.act or view.act.rstrip(".") in cue.text or view.act[:20] in text, cue
+        seen.add(cue.call)
+    assert seen == {"agitate", "ready", "drain", "over"}
+
+
+def test_what_waiting_statements_are_due_before_is_said_once(plan: Plan, standing: Standing) -> None:
+    several = 0
+    for state in _moments(plan, standing):
+        view, picture = _pictured(state, Hand(), Notices(), PENS[0], (120, 60))
+        text = "\n".join(plain_rows(picture))
+        dues = {tick.due for tick in view.meanwhile}
+        if len(dues) != 1:
+            continue
+        assert f"While you wait, {dues.pop()}" in text, view.step
+        assert "(before" not in text, view.step
+        several += len(view.meanwhile) > 1
+    assert several

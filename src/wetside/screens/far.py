@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from wetside.screens.digits import columns, rows_of, scales
 from wetside.screens.fitting import Form
 from wetside.screens.pen import Pen
@@ -10,10 +12,12 @@ from wetside.screens.sheet import clock_role, clock_words, shown_clock
 from wetside.screens.signs import width
 from wetside.session.view import View
 
+_CALL: Final = "CALL  "
 
-def far_rows(view: View, pen: Pen, cells: int, rows: int) -> Form:
-    """The far view in exactly `rows` rows or fewer, everything in the middle."""
-    below = _words_below(view, pen, cells, rows)
+
+def far_rows(view: View, cue: str, pen: Pen, cells: int, rows: int) -> Form:
+    """The far view in exactly `rows` rows or fewer, all in the middle. cue: a call's words, or empty."""
+    below = _words_below(view, cue, pen, cells, rows)
     if view.clock is None:
         gap: Form = [() for _ in range(max(0, (rows - len(below)) // 2))]
         return [*gap, *below][:rows]
@@ -31,13 +35,25 @@ def far_rows(view: View, pen: Pen, cells: int, rows: int) -> Form:
     return [*[()] * (spare - spare // 2), *large, caption, *[()] * (spare // 2), *below][:rows]
 
 
-def _words_below(view: View, pen: Pen, cells: int, rows: int) -> Form:
-    below: Form = [_centred(line, pen, cells, strong=True) for line in pen.wrap(view.act, cells, 2)]
+def _words_below(view: View, cue: str, pen: Pen, cells: int, rows: int) -> Form:
+    below: Form = _called(view.act if cue in view.act else cue, pen, cells) if cue else []
+    # A call mostly says the act, or the act the call: read from afar, once is enough.
+    if not cue or (cue not in view.act and view.act.rstrip(".") not in cue):
+        below += [_centred(line, pen, cells, strong=True) for line in pen.wrap(view.act, cells, 2)]
     up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
     if up is not None:
         below.append(_centred(f"SPACE: {up.text}", pen, cells, strong=True))
     below += [_centred(clock.words, pen, cells) for clock in view.background[: 1 if rows < 14 else 3]]
     return below
+
+
+def _called(words: str, pen: Pen, cells: int) -> Form:
+    first, *more = pen.wrap(words, cells - len(_CALL), 2)
+    left = " " * ((cells - len(_CALL) - width(first)) // 2)
+    return [
+        (Span(left), Span(_CALL.strip(), "signal"), Span(f"  {first}", "strong")),
+        *(_centred(line, pen, cells, strong=True) for line in more),
+    ]
 
 
 def _centred(words: str, pen: Pen, cells: int, *, strong: bool = False) -> Row:

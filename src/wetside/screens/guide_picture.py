@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from wetside.screens.far import far_rows
@@ -39,18 +40,21 @@ def guide_picture(
     """The whole screen. The bottom line, the clock and the marked tick are inside it at 40 by 12 and more."""
     top = top_line(view, notices, pen, columns)
     bottom = bottom_rows(keys, pen, columns)
-    said = notice_rows(notices, pen, columns, 2 if columns >= 60 else 3)
+    far = hand.far and hand.panel is None
+    beneath = replace(notices, cue="") if far else notices
+    said = notice_rows(beneath, pen, columns, 2 if columns >= 60 else 3)
     if rows >= 16 and not said:
         said = [()]
     room = rows - 1 - len(bottom) - len(said)
-    middle = _middle(view, hand, pen, columns, room, forecast)
+    if far:
+        middle = far_rows(view, notices.cue, pen, columns, room)
+    else:
+        middle = _middle(view, hand, pen, columns, room, forecast)
     filled = [*middle, *[()] * (room - len(middle))]
     return (top, *filled, *said, *bottom)
 
 
 def _middle(view: View, hand: Hand, pen: Pen, columns: int, rows: int, forecast: TemperingForecast | None) -> Form:
-    if hand.far and hand.panel is None:
-        return far_rows(view, pen, columns, rows)
     rail = 0 if columns < _RAIL_FROM else 20 if columns < 100 else 28
     gap = 2 if rail else 0
     cells = min(columns - rail - gap, _WIDEST)

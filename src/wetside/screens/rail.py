@@ -31,13 +31,20 @@ _ROLES: Final[dict[Mark, Role]] = {
 
 def rail_rows(rail: tuple[RailRow, ...], pen: Pen, cells: int, rows: int) -> Form:
     """The rail in at most `rows` rows, the current step always among them."""
-    drawn = [_row(row, pen, cells) for row in rail]
-    now = max((number for number, row in enumerate(rail) if row.mark == "now"), default=0)
+    drawn: list[Row] = []
+    now = 0
+    for row in rail:
+        if row.mark == "now":
+            now = len(drawn)
+        drawn += _rows(row, pen, cells)
     top = min(max(0, now - rows // 2), max(0, len(drawn) - rows))
     return drawn[top : top + rows]
 
 
-def _row(row: RailRow, pen: Pen, cells: int) -> Row:
-    word = WORDS[row.mark]
-    text = pen.cut("  " * row.depth + row.text, cells - len(word) - 1)
-    return (Span(text + " " * (cells - width(text) - len(word)) + word, _ROLES[row.mark]),)
+def _rows(row: RailRow, pen: Pen, cells: int) -> list[Row]:
+    """The title with its word at the right of the first row; a long title goes on below itself."""
+    word, indent = WORDS[row.mark], "  " * row.depth
+    first, *more = pen.wrap(row.text, cells - len(indent) - len(word) - 1) or [""]
+    spare = " " * (cells - len(indent) - width(first) - len(word))
+    role = _ROLES[row.mark]
+    return [(Span(f"{indent}{first}{spare}{word}", role),), *((Span(f"{indent}  {line}", role),) for line in more)]

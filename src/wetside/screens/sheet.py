@@ -7,6 +7,7 @@ cautions.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from wetside.craft.words import minutes_seconds
@@ -231,9 +232,17 @@ def _tick(tick: TickRow, pen: Pen, cells: int) -> Form:
 
 
 def _meanwhile(meanwhile: tuple[TickRow, ...], pen: Pen, cells: int) -> tuple[Form, ...]:
-    head: Row = (Span("While you wait", "faint"),)
-    forms = _ticks(meanwhile, pen, cells)
-    return ([head, *forms[0]], *forms)
+    """What they all are due before is said once, above them, unless only the marked one has room."""
+    dues = {tick.due for tick in meanwhile}
+    if len(dues) > 1:
+        head: Row = (Span("While you wait", "faint"),)
+        forms = _ticks(meanwhile, pen, cells)
+        return ([head, *forms[0]], *forms)
+    (due,) = dues
+    head = (Span(pen.cut(f"While you wait, {due}", cells), "faint"),)
+    below = [[head, *form] for form in _ticks(tuple(replace(tick, due="") for tick in meanwhile), pen, cells)]
+    alone = _ticks(meanwhile, pen, cells)[-1]
+    return (*below, alone) if len(alone) < len(below[-1]) else tuple(below)
 
 
 def _facts(facts: tuple[str, ...], pen: Pen, cells: int) -> tuple[Form, ...]:
