@@ -197,3 +197,13 @@ def test_a_plan_that_tempers_nothing_has_no_water(three: Plan) -> None:
 
 def test_a_solution_without_a_bottle_is_from_the_tap(three: Plan) -> None:
     assert "Warm water: 850 ml from the tap" in "\n".join(plan_lines(three, 80, False, None))
+
+
+def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
+    """Four rolls in two fills, of which only the first has a backing: the prebath is poured once."""
+    plan = shipped("prebath-four-rolls")
+    poured = {step.batch for step in plan.steps if step.solution == "prebath"}
+    assert poured < {batch.number for batch in plan.batches}
+    text = " ".join(" ".join(plan_lines(plan, 100, False, None)).split())
+    (said,) = re.findall(r"- Prebath, mixed[^:]*: ([^.]*)\.", text)
+    assert said == "batch 1 takes 600 ml, enough"

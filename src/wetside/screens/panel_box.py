@@ -112,5 +112,5 @@ def _page(page: Page, pen: Pen, cells: int, rows: int) -> Form:
         body += [(Span(line if number == 0 else f"  {line}"),) for number, line in enumerate(lines)]
     room = rows - len(head)
     if len(body) > room:
-        body = [*body[: room - 1], pen.row("SPACE reads on", cells, "faint")]
+        body = [*body[: room - 1], pen.row("more below", cells, "faint")]
     return [*head, *body][:rows]

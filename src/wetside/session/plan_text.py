@@ -312,11 +312,13 @@ def _bottle(bottle: Bottle, unit: VolumeUnit) -> str:
 
 def _covering(plan: Plan, bottle: Bottle, *, one_shot: bool) -> str:
     carry_ml = plan.setup.tank.carry_over_ml
+    poured = {step.batch for step in plan.steps if step.solution == bottle.solution}
+    batches = [batch for batch in plan.batches if batch.number in poured]
     fills = tuple(
-        (batch.volume_ml, batch.volume_ml if one_shot else carry_ml * len(batch.rolls)) for batch in plan.batches
+        (batch.volume_ml, batch.volume_ml if one_shot else carry_ml * len(batch.rolls)) for batch in batches
     )
     parts = []
-    for batch, answer in zip(plan.batches, coverages(bottle.volume_ml, fills), strict=True):
+    for batch, answer in zip(batches, coverages(bottle.volume_ml, fills), strict=True):
         enough = "enough" if answer.enough else f"{volume(answer.short_ml, plan.volume_unit)} SHORT"
         parts.append(f"batch {batch.number} takes {volume(answer.needed_ml, plan.volume_unit)}, {enough}")
     return "; ".join(parts)
