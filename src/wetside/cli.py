@@ -8,7 +8,6 @@ stdout is data, stderr is talk.
 from __future__ import annotations
 
 import argparse
-import difflib
 import errno
 import gc
 import importlib
@@ -21,6 +20,7 @@ from wetside import __version__
 from wetside.errors import FileUnusable, UsageError, WetsideError
 from wetside.frozen import dataclass
 from wetside.letters import seen
+from wetside.nearest import nearest_of
 from wetside.settings import DATA_VARIABLE, Places, find_places
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
@@ -143,8 +143,8 @@ def _understood(given: list[str]) -> tuple[argparse.Namespace, Command]:
     parser.add_argument("--plain", action="store_true", help="without the full screen, line by line")
     known = {command.name: command for command in COMMANDS}
     if wanted is not None and wanted not in known:
-        near = [] if wanted == "help" else difflib.get_close_matches(wanted, known, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]}?" if near else "`wetside --help` lists them."
+        near = None if wanted == "help" else nearest_of(wanted, known)
+        hint = f"did you mean {near}?" if near else "`wetside --help` lists them."
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
     command = _load("home" if wanted is None else known[wanted].module)

@@ -15,7 +15,6 @@ into it. Links further up the path are the system's business and are followed.
 
 from __future__ import annotations
 
-import difflib
 import os
 import stat
 import textwrap
@@ -26,6 +25,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
 
 from wetside.errors import FileUnusable, Unusable
 from wetside.frozen import dataclass
+from wetside.nearest import nearest_of
 from wetside.quantities import quoted
 from wetside.whole_file import shown_path, write_whole
 
@@ -298,8 +298,8 @@ def _finding(key: str, value: object) -> str:
     known = {setting.name: setting for setting in fields(Settings)}
     if setting := known.get(key):
         return f"{key} is {quoted(_as_written(value))}: write {setting.metadata['write']}."
-    nearest = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
-    advice = f"did you mean {nearest[0]}?" if nearest else f"the settings are {', '.join(known)}."
+    nearest = nearest_of(key, known)
+    advice = f"did you mean {nearest}?" if nearest else f"the settings are {', '.join(known)}."
     return f'there is no setting "{quoted(key)}": {advice}'
 
 

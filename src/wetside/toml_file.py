@@ -11,7 +11,6 @@ the parser's worst cases under a second: a dotted key of 2000 parts took it 30 m
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from collections.abc import Iterable, Iterator
@@ -25,6 +24,7 @@ from pydantic_core import ErrorDetails
 
 from wetside.errors import FileUnusable
 from wetside.letters import hidden
+from wetside.nearest import nearest_of
 from wetside.quantities import quoted
 from wetside.toml_lines import Path as KeyPath
 from wetside.toml_lines import lines_of
@@ -82,8 +82,8 @@ def spoken(path: KeyPath) -> str:
 def nearest(word: str, valid: Iterable[str]) -> str:
     """'; the nearest is "title"' or, when nothing is near, '; it may be "a", "b" or "c"' (short lists only)."""
     known = list(valid)
-    if near := difflib.get_close_matches(word, known, n=1, cutoff=0.5):
-        return f'; the nearest is "{near[0]}"'
+    if near := nearest_of(word, known):
+        return f'; the nearest is "{near}"'
     if 0 < len(known) <= 12:
         return f"; it may be {either(known)}"
     return ""
@@ -291,8 +291,8 @@ def _not_among(value: object, expected: str) -> str:
     words = [word.strip().strip("'") for word in expected.replace(" or ", ", ").split(",")]
     if not isinstance(value, str):
         return f"it must be {either(words)}"
-    near = difflib.get_close_matches(value, words, n=1, cutoff=0.5)
-    hint = f'; the nearest is "{near[0]}"' if near else ""
+    near = nearest_of(value, words)
+    hint = f'; the nearest is "{near}"' if near else ""
     return f'"{quoted(value)}" is not {either(words)}{hint}'
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import errno
 import os
 import stat
-import tempfile
 from pathlib import Path
 from typing import Final
 
@@ -61,6 +60,8 @@ def _refuse_in_the_way(path: Path, force: bool) -> None:
 
 
 def _write(path: Path, content: bytes, force: bool) -> None:
+    import tempfile  # it loads every kind of archive; only a few commands write a file
+
     descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=".wetside-", suffix=".part")
     part = Path(name)
     try:

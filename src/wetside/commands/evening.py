@@ -6,7 +6,6 @@ no session.
 
 from __future__ import annotations
 
-import difflib
 import os
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +15,7 @@ from wetside.commands.leading import has_journal, own_profiles, own_setups
 from wetside.craft.learning import lead_s
 from wetside.errors import FileUnusable, Refused
 from wetside.frozen import dataclass
+from wetside.nearest import nearest_of
 from wetside.profile.model import Profile
 from wetside.profile.places import all_profiles, find_profile, shipped_setups
 from wetside.profile.read import read_profile
@@ -60,8 +60,8 @@ def find_setup(name: str, places: Places) -> Path:
     known = all_setups(places)
     if name in known:
         return known[name]
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    hint = f'the nearest is "{near[0]}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
+    near = nearest_of(name, known)
+    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
     raise FileUnusable((f'There is no setup "{quoted(name)}"; {hint}. A file is named with its .toml.',))
 
 

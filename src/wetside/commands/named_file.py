@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from pathlib import Path
 from typing import Literal
 
 from wetside.commands.evening import all_setups, find_setup, is_path, profiles_by_name
 from wetside.errors import FileUnusable
+from wetside.nearest import nearest_of
 from wetside.quantities import quoted
 from wetside.settings import Places
 from wetside.toml_file import parse, read_text
@@ -26,8 +26,8 @@ def named_file(name: str, places: Places) -> tuple[Path, Which]:
     if name in all_setups(places):
         return find_setup(name, places), "setup"
     known = sorted((*profiles, *all_setups(places)))
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    hint = f'the nearest is "{near[0]}"' if near else f"there are {', '.join(known) or 'none'}"
+    near = nearest_of(name, known)
+    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(known) or 'none'}"
     raise FileUnusable(
         (f'There is no profile or setup "{quoted(name)}"; {hint}. A file is named with its .toml.',)
     )

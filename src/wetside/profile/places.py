@@ -5,12 +5,12 @@ One job: find files by name. It reads none of them.
 
 from __future__ import annotations
 
-import difflib
 import os
 from pathlib import Path
 
 import wetside
 from wetside.errors import FileUnusable, Unusable
+from wetside.nearest import nearest_of
 from wetside.quantities import quoted
 
 
@@ -55,8 +55,8 @@ def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
     known = {path.stem: path for path in all_profiles(own_dir)}
     if name_or_path in known:
         return known[name_or_path]
-    near = difflib.get_close_matches(name_or_path, known, n=1, cutoff=0.5)
-    hint = f'the nearest is "{near[0]}"' if near else f"there are {', '.join(known) or 'none'}"
+    near = nearest_of(name_or_path, known)
+    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(known) or 'none'}"
     raise FileUnusable((f'There is no profile "{quoted(name_or_path)}"; {hint}.',))
 
 

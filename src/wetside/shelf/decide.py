@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from datetime import date
 from math import isfinite
@@ -13,6 +12,7 @@ from typing import assert_never
 
 from wetside.errors import Refused
 from wetside.letters import seen, typed
+from wetside.nearest import nearest_of
 from wetside.profile.model import Profile
 from wetside.shelf import commands as c
 from wetside.shelf import events as e
@@ -66,19 +66,23 @@ def find(state: ShelfState, id_: str) -> Bottle:
     return bottle
 
 
+_NEAR_ID = 0.4
+"""An id is two words, so a slip in one of them leaves less in common (our own number)."""
+
+
 def nearest(id_: str, known: Iterable[str]) -> str:
     """ ": the nearest is 1-developer", or what there is, or that there is nothing."""
     ids = tuple(known)
-    if near := difflib.get_close_matches(id_, ids, n=1, cutoff=0.4):
-        return f": the nearest is {near[0]}"
+    if near := nearest_of(id_, ids, _NEAR_ID):
+        return f": the nearest is {near}"
     return f": there are {', '.join(ids[-6:])}" if ids else ": it is empty; mix a kit first"
 
 
 def unknown_solution(profile: Profile, id_: str) -> Refused:
     """The refusal of a solution that this process keeps in no bottle: those there are, and the nearest."""
     kept = bottled(profile)
-    near = difflib.get_close_matches(id_.lower(), kept, n=1, cutoff=0.5)
-    hint = f"; the nearest is {near[0]}" if near else ""
+    near = nearest_of(id_.lower(), kept)
+    hint = f"; the nearest is {near}" if near else ""
     return Refused(f'{profile.title} keeps no "{_said(id_)}" in a bottle: it has {", ".join(kept)}{hint}.')
 
 
