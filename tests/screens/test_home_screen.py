@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from textual import events
 
 from wetside.screens.app import WetsideApp
 from wetside.screens.home import HomeChoice, HomeScreen, Unfinished, unfinished
@@ -128,3 +129,24 @@ async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Term
         assert words in "\n".join(plain_rows(home.screen.canvas.picture))
         await pilot.press("space")
         assert words not in "\n".join(plain_rows(home.screen.canvas.picture))
+
+
+async def test_under_another_room_home_draws_nothing_and_hears_no_key(terminal: Terminal) -> None:
+    home, over, sent = Home(terminal, OFFER), Home(terminal), [""]
+    app = WetsideApp(terminal, Settings(), lambda: home.screen)
+    async with app.run_test(size=(40, 12)) as pilot:
+        home.screen.canvas.send = sent.append
+        home.passed = 1.0
+        home.screen.redraw()
+        assert len(sent) == 2, "on top its clock counts on"
+        app.push_screen(over.screen)
+        await pilot.pause()
+        home.passed = 2.0
+        home.screen.redraw()
+        home.screen.post_message(events.Key("enter", None))
+        await pilot.pause()
+        assert len(sent) == 2, "its digits would stand in the room over it"
+        assert home.chosen == []
+        app.pop_screen()
+        await pilot.pause()
+        assert any("2:12" in row for row in plain_rows(home.screen.canvas.picture))

@@ -162,7 +162,7 @@ class House:
         home = self._screen
         if not isinstance(home, HomeScreen):
             self._app.leave(problem.exit_code, f"wetside: {words}")
-        elif home.is_current:
+        elif home.on_top:
             home.say(words)
         else:
             self.go_home(words)

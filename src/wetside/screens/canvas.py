@@ -51,7 +51,7 @@ class Canvas(Widget):
         self._picture = picture
         self._rows = [kept[row] if row in kept else cells_of(row, columns) for row in picture]
         alike = bool(kept) and len(drawn) == len(picture)
-        if alike and self._stands and self.send is not None and self.screen.is_current:
+        if alike and self._stands and self.send is not None:
             if sent := repainting(drawn, self._rows, self._looks):
                 self.send(sent)
         elif self._rows != drawn or not self._stands:
@@ -98,6 +98,11 @@ class DrawnScreen(Screen[None]):
         line = self.app._driver
         return line if isinstance(line, TerminalLine) else None
 
+    @property
+    def on_top(self) -> bool:
+        """Whether the terminal shows this screen. The library's `is_current` counts the one beneath it too."""
+        return self.app.screen_stack[-1:] == [self]
+
     @abstractmethod
     def draw(self, columns: int, rows: int) -> Picture:
         """The picture for this size; pure but for what the screen remembers."""
@@ -107,7 +112,9 @@ class DrawnScreen(Screen[None]):
         """Answer a key: "space", "enter", "backspace", "up", "tab" …, or the one character typed."""
 
     def redraw(self) -> None:
-        """Draw what has changed."""
+        """Draw what has changed; nothing while another screen lies over this one."""
+        if not self.on_top:
+            return
         columns, rows = self.app.size
         if columns < FEWEST_COLUMNS or rows < FEWEST_ROWS:
             picture = self._too_small(columns, rows)

@@ -16,7 +16,7 @@ class PaperScreen(DrawnScreen):
 
     def on_key(self, event: events.Key) -> None:
         """Hand the key on, unless this screen is no longer the one looked at."""
-        if self.is_current:
+        if self.on_top:
             super().on_key(event)
         else:
             event.stop()
