@@ -268,7 +268,7 @@ def test_sessions_are_listed(session: str, data: Path, capsys: pytest.CaptureFix
 def test_without_a_session_the_list_is_empty_and_makes_no_journal(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    empty = {"sessions": [], "trends": {"developer_off_c": [], "drain_s": []}}
+    empty = {"sessions": [], "more": 0, "trends": {"developer_off_c": [], "drain_s": []}}
     assert json.loads(said(capsys, "sessions", "--json")[1]) == empty
     assert said(capsys, "sessions")[1] == ""
     assert not data.exists()

@@ -82,7 +82,7 @@ FILLED_IN = {
         "shelf list",
         "shelf --json",
     ],
-    "sessions [--all] [--json]": ["sessions --all", "sessions --json"],
+    "sessions [--went] [--all] [--json]": ["sessions", "sessions --went --all", "sessions --json"],
     "export SESSION --format toml|csv|jsonl|markdown": [
         f"export last --format {form}" for form in ("toml", "csv", "jsonl", "markdown")
     ],

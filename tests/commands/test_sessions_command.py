@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from wetside.cli import main
 from wetside.commands.evening import plan_evening
+from wetside.commands.sessions import LISTED
 from wetside.craft.learning import ASCII_SIGNS, SIGNS
 from wetside.journal.sessions import append_events
 from wetside.journal.store import open_store
@@ -57,7 +59,7 @@ def said(capsys: pytest.CaptureFixture[str], places: Places, *argv: str) -> str:
 
 
 def test_the_latest_ten_say_how_they_went(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
-    out = said(capsys, places)
+    out = said(capsys, places, "--went")
     lines = out.splitlines()
     assert lines[0].startswith("dry  ")
     assert "(practice)" in lines[0]
@@ -67,7 +69,7 @@ def test_the_latest_ten_say_how_they_went(places: Places, capsys: pytest.Capture
     assert lines[2].endswith("on time.")
     assert lines[3].strip() == "Harbour, evening: Thin all over; edge numbers weak."
     assert out.count("took 1 h 40 min") == 10
-    assert said(capsys, places, "--all").count("took 1 h 40 min") == EVENINGS
+    assert said(capsys, places, "--all", "--went").count("took 1 h 40 min") == EVENINGS
 
 
 @pytest.mark.parametrize(("utf8", "signs", "others"), [("1", SIGNS, ASCII_SIGNS[-1]), ("", ASCII_SIGNS, SIGNS)])
@@ -81,7 +83,7 @@ def test_trends_are_drawn_small(
 ) -> None:
     monkeypatch.setenv("PYTHONUTF8", utf8)
     monkeypatch.setenv("LC_ALL", "C")
-    developer, pouring = said(capsys, places).splitlines()[-2:]
+    developer, pouring = said(capsys, places, "--went").splitlines()[-2:]
     rising = "".join(sign * 2 for sign in signs)
     assert rising in developer
     assert rising in pouring
@@ -91,7 +93,7 @@ def test_trends_are_drawn_small(
 
 
 def test_the_same_as_json(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
-    data = json.loads(said(capsys, places, "--json"))
+    data = json.loads(said(capsys, places, "--went", "--json"))
     assert [row["session"] for row in data["sessions"]][:2] == ["dry", "k12"]
     dry, latest, *rest = data["sessions"]
     assert dry["planned_s"] is None
@@ -102,3 +104,34 @@ def test_the_same_as_json(places: Places, capsys: pytest.CaptureFixture[str]) ->
     assert rest[-1]["actual_s"] is None
     assert data["trends"]["drain_s"] == [float(day) for day in range(3, 13)]
     assert data["trends"]["developer_off_c"] == pytest.approx([day / 10 for day in range(3, 13)])
+
+
+def test_the_list_alone_says_nothing_of_how_they_went(places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = said(capsys, places).splitlines()
+    assert len(lines) == EVENINGS + 1
+    assert all("complete: Three rolls" in line or "(practice)" in line for line in lines)
+    data = json.loads(said(capsys, places, "--json"))
+    assert data["more"] == 0
+    assert all(row["planned_s"] is None and row["baths"] is None for row in data["sessions"])
+
+
+def test_of_many_the_latest_are_listed_and_every_unfinished_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    places = Places(tmp_path / "data", tmp_path / "none.toml")
+    places.data.mkdir(mode=0o700)
+    plan = plan_evening("three-rolls", places, Settings()).plan
+    with open_store(places) as store:
+        for day in range(1, LISTED + 6):
+            wall = f"2031-01-{day:02d}T18:00:00Z"
+            began = e.SessionBegan(0.0, f"k{day:02d}", wall, 0, "boot", 0.0, "0", "", plan, False, 1.0, "one")
+            closed = () if day == 2 else (e.SessionClosed(60.0, "complete", 0),)
+            append_events(store, f"session/k{day:02d}", 0, (began, *closed), wall)
+    latest = [f"k{day:02d}" for day in range(LISTED + 5, 5, -1)]
+    lines = said(capsys, places).splitlines()
+    assert [line.split()[0] for line in lines[:-2]] == [*latest, "k02"]
+    assert lines[-1] == "4 earlier: `wetside sessions --all` lists them too."
+    data = json.loads(said(capsys, places, "--json"))
+    assert [row["session"] for row in data["sessions"]] == [*latest, "k02"]
+    assert data["more"] == 4
+    assert len(said(capsys, places, "--all").splitlines()) == LISTED + 5

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from wetside.errors import JournalUnusable
 from wetside.journal import codec
-from wetside.journal.codec import SESSION, Codec, decode, encode
+from wetside.journal.codec import Codec, decode, encode, session_codec
 from wetside.profile.model import Caution, Kind
 from wetside.profile.read import read_profile
 from wetside.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
@@ -293,7 +293,7 @@ def test_an_event_of_another_union_is_not_taken() -> None:
 def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: SessionBegan) -> None:
     wrong = replace(began_event, plan=replace(began_event.plan, total_s="long"))  # type: ignore[arg-type]  # the wrong type is the point
     with pytest.raises(JournalUnusable, match=r"plan\.total_s is 'long', not a number"):
-        SESSION.encode(wrong)
+        session_codec().encode(wrong)
 
 
 def test_reading_events_needs_no_validation_library() -> None:

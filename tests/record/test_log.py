@@ -21,6 +21,7 @@ from wetside.record.markdown import export_markdown
 from wetside.record.moments import wall_time
 from wetside.record.toml import export_toml
 from wetside.session import events as e
+from wetside.session.outcome import Outcome
 from wetside.session.plan import Plan
 from wetside.session.state import replay
 
@@ -192,7 +193,7 @@ def test_deviations_are_those_the_state_counts(evening: tuple[e.Event, ...]) -> 
         ("unknown", "unknown"),
     ],
 )
-def test_the_outcome_is_one_of_four(evening: tuple[e.Event, ...], closed: e.Outcome, words: str) -> None:
+def test_the_outcome_is_one_of_four(evening: tuple[e.Event, ...], closed: Outcome, words: str) -> None:
     changed = tuple(replace(x, outcome=closed) if isinstance(x, e.SessionClosed) else x for x in evening)
     assert session_log(changed).outcome == words
 

@@ -29,6 +29,7 @@ from wetside.profile.model import FilmKind
 from wetside.profile.read import read_profile
 from wetside.record.jsonl import export_jsonl
 from wetside.session import events as e
+from wetside.session.outcome import Outcome
 from wetside.session.plan import Plan
 from wetside.session.planning import make_plan
 from wetside.session.setup import Roll, Setup
@@ -113,7 +114,7 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
     abandoned = dice.random() < 0.25
     events = evening_events(plan, session, wall, practice, dice.randint(0, 4) if abandoned else None)
     keeper.keep(events, wall)
-    outcome: e.Outcome = "abandoned" if abandoned else "complete"
+    outcome: Outcome = "abandoned" if abandoned else "complete"
     keeper.keep((e.SessionClosed(events[-1].at + 1.0, outcome, 0),), wall)
     keeper.release()
 

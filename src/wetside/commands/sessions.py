@@ -14,54 +14,73 @@ from wetside.settings import Places, read_settings
 
 if TYPE_CHECKING:
     from wetside.journal.sessions import SessionSummary
+    from wetside.journal.store import Store
     from wetside.record.went import Went
 
 EPILOG = """\
-The session begun last comes first; the latest ten real ones say how they went, plan against actual, and how
-their negatives came out. The trends are yours: how far off the developer was as its bath began, and how long
-pouring out took.
-Times are local; JSON has them in UTC, spans in seconds, differences in °C.
-example: wetside sessions --json"""
+The session begun last comes first: the latest twenty, and every one that is not finished. With --went
+the latest ten real ones say how they went, plan against actual, and how their negatives came out; below stand your
+own trends: how far off the developer was as its bath began, and how long pouring out took.
+Times are local; JSON has them in UTC, spans in seconds, differences in °C, and under "more" how many are left out.
+example: wetside sessions --went"""
+
+LISTED = 20
+"""A list of the latest that a person sees whole, in one window (our own number)."""
 
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
     """Add the command's arguments."""
     parser = command_parser(subparsers, "sessions", "past and unfinished sessions, and how they went", EPILOG)
-    parser.add_argument("--all", action="store_true", help="say of every session how it went, not of ten only")
+    parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
+    parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
     parser.add_argument("--json", action="store_true", help="as JSON, with stable keys")
     return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the sessions."""
-    rows, told = _summaries(places, args.all)
+    rows, more, told = _summaries(places, args.all, args.went)
     if args.json:
-        json.dump(_data(rows, told), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
+        json.dump(_data(rows, more, told), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
         sys.stdout.write("\n")
     elif rows:
-        _write(rows, told, places)
+        _write(rows, more, told, places)
     else:
         print("wetside: there is no session yet; `wetside` begins one.", file=sys.stderr)
     return 0
 
 
-def _summaries(places: Places, every: bool) -> tuple[tuple[SessionSummary, ...], tuple[Went, ...]]:
-    """Every session in short, and how those that are told of went."""
+def _summaries(
+    places: Places, every: bool, went: bool
+) -> tuple[tuple[SessionSummary, ...], int, tuple[Went, ...]]:
+    """The sessions in short, how many more there are, and how those that are told of went."""
     from wetside.commands.leading import has_journal
 
     if not has_journal(places):
-        return (), ()
-    from wetside.craft.learning import SESSIONS_REMEMBERED
-    from wetside.journal.sessions import summaries
+        return (), 0, ()
+    from wetside.journal.sessions import newest
     from wetside.journal.store import open_store
-    from wetside.record.went import past_went
 
     with open_store(places, read_only=True) as store:
-        rows = summaries(store)
-        return rows, past_went(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+        rows, more = newest(store, None if every else LISTED)
+        return rows, more, _went(store, rows, every) if went else ()
 
 
-def _write(rows: tuple[SessionSummary, ...], told: tuple[Went, ...], places: Places) -> None:
+def _went(store: Store, rows: tuple[SessionSummary, ...], every: bool) -> tuple[Went, ...]:
+    from wetside.craft.learning import SESSIONS_REMEMBERED
+    from wetside.record.went import past_went
+
+    return past_went(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+
+
+def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[Went, ...], places: Places) -> None:
+    lines = _with_went(rows, told, places) if told else [_line(row) for row in rows]
+    if more:
+        lines += ["", f"{more} earlier: `wetside sessions --all` lists them too."]
+    print_lines(tuple(lines))
+
+
+def _with_went(rows: tuple[SessionSummary, ...], told: tuple[Went, ...], places: Places) -> list[str]:
     from wetside.letters import coded
     from wetside.record.went import trends, trends_in_words, went_in_words
 
@@ -75,17 +94,18 @@ def _write(rows: tuple[SessionSummary, ...], told: tuple[Went, ...], places: Pla
     drawn = trends_in_words(trends(told), read_settings(places.settings).temperature_unit, not utf8)
     if drawn:
         lines += ["", "Your own trends, the oldest first:", *(f"  {line}" for line in drawn)]
-    print_lines(tuple(lines))
+    return lines
 
 
-def _data(rows: tuple[SessionSummary, ...], told: tuple[Went, ...]) -> dict[str, object]:
-    if not rows:
-        return {"sessions": [], "trends": {"developer_off_c": [], "drain_s": []}}
+def _data(rows: tuple[SessionSummary, ...], more: int, told: tuple[Went, ...]) -> dict[str, object]:
+    if not told:
+        none: dict[str, list[float]] = {"developer_off_c": [], "drain_s": []}
+        return {"sessions": [_row(row, None) for row in rows], "more": more, "trends": none}
     from wetside.record.went import trends
 
     by_session = {each.session: each for each in told}
     listed = [_row(row, None if row.practice else by_session.get(row.session)) for row in rows]
-    return {"sessions": listed, "trends": asdict(trends(told))}
+    return {"sessions": listed, "more": more, "trends": asdict(trends(told))}
 
 
 def _row(row: SessionSummary, session: Went | None) -> dict[str, object]:

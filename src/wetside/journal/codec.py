@@ -19,12 +19,15 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
+from functools import cache
 from math import isfinite
 from types import NoneType, UnionType
-from typing import Any, Generic, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from wetside.errors import JournalUnusable
-from wetside.session.events import Event
+
+if TYPE_CHECKING:
+    from wetside.session.events import Event
 
 Data = dict[str, Any]
 """One event's fields as JSON values."""
@@ -376,14 +379,19 @@ def _named(value: Any) -> str:
             return type(value).__name__
 
 
-SESSION: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
+@cache
+def session_codec() -> Codec[Event]:
+    """The codec of session events; made when the first is read, since a list of past evenings reads none."""
+    from wetside.session.events import Event
+
+    return Codec(get_args(Event), VERSIONS, UPCASTERS)
 
 
 def encode(event: Event) -> tuple[str, int, str]:
     """A session event as (kind, version, data). JournalUnusable when a value does not fit its field."""
-    return SESSION.encode(event)
+    return session_codec().encode(event)
 
 
 def decode(kind: str, version: int, data: str, where: str = "") -> Event:
     """A session event from its entry. JournalUnusable, in a sentence, when it cannot be read."""
-    return SESSION.decode(kind, version, data, where)
+    return session_codec().decode(kind, version, data, where)

@@ -16,6 +16,7 @@ from wetside.session import commands as c
 from wetside.session import events as e
 from wetside.session.clocks import begin_drain, correct_clock, pause, start_step, take_reading, unpause
 from wetside.session.gates import blockers_now, cannot_make, end_blockers, host_of, start_blockers
+from wetside.session.outcome import Outcome
 from wetside.session.plan import PlannedStep
 from wetside.session.state import State, evolve
 from wetside.session.walk import current_step, end_joined, first_refusal, go_on, plan_of
@@ -283,5 +284,5 @@ def _stop_running(state: State, at: float) -> tuple[e.Event, ...]:
     return tuple(e.StepEnded(at, step) for step in state.clocks if step not in state.ended)
 
 
-def _closed(state: State, outcome: e.Outcome, at: float, reason: str) -> e.SessionClosed:
+def _closed(state: State, outcome: Outcome, at: float, reason: str) -> e.SessionClosed:
     return e.SessionClosed(at, outcome, state.deviations, reason.strip()[:MOST_TYPED])

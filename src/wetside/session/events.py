@@ -10,10 +10,10 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.frozen import dataclass
+from wetside.session.outcome import Outcome
 from wetside.session.plan import Plan
 
 Sureness = Literal["measured", "stated", "inferred", "unknown"]
-Outcome = Literal["complete", "complete with deviations", "abandoned", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)

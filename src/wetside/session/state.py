@@ -28,7 +28,6 @@ from wetside.session.events import (
     HoldBegan,
     HoldEnded,
     NoteAdded,
-    Outcome,
     PauseBegan,
     PauseEnded,
     ReadingTaken,
@@ -40,6 +39,7 @@ from wetside.session.events import (
     TickMade,
     TickUndone,
 )
+from wetside.session.outcome import Outcome
 from wetside.session.plan import Plan, PlannedStep
 
 
