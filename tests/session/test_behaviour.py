@@ -49,6 +49,34 @@ def test_killers_stand_first_whatever_the_order_in_the_plan() -> None:
     assert [row.id for row in look(evening.state, 0.0).ticks] == ["gear/meter", "gear/line"]
 
 
+def test_what_is_due_before_the_clock_stands_above_what_is_due_at_its_end() -> None:
+    wash = Evening().goto("b1.wash")
+    plan = changed(
+        wash.plan,
+        "b1.wash",
+        ticks=(
+            tick("b1.wash/clear", "b1.wash", killer=True),
+            tick("b1.wash/side-found", "b1.wash", "start"),
+            tick("b1.wash/read", "b1.wash", "start", killer=True),
+        ),
+    )
+    rows = look(Evening(plan).goto("b1.wash").state, wash.at).ticks
+    own = [row.id for row in rows if row.id in ("b1.wash/clear", "b1.wash/side-found", "b1.wash/read")]
+    assert own == ["b1.wash/read", "b1.wash/side-found", "b1.wash/clear"]
+
+
+def test_the_next_act_names_its_roll() -> None:
+    evening = Evening().goto("b1.r1.stab")
+    assert look(evening.state, evening.at).next == "Take the backing off: Second"
+
+
+def test_while_the_film_dries_the_screen_says_that_the_guide_may_be_left() -> None:
+    evening = Evening().goto("down")
+    assert any("may be left" in fact for fact in look(evening.state, evening.at).facts)
+    clock = evening.state.clocks["dry"]
+    assert not any("may be left" in fact for fact in look(evening.state, clock.t0 + 3601.0).facts)
+
+
 def test_a_tick_due_before_a_later_check_step_is_asked_there_and_not_before() -> None:
     evening = Evening()
     evening.tick("gear/thermometer", "gear/line-hung")

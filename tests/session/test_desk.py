@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from wetside.desk import Desk, resume_now
 from wetside.errors import Unusable
 from wetside.session import commands as c
 from wetside.session import events as e
-from wetside.session.hand import ANSWER_S
+from wetside.session.hand import ANSWER_S, ARMED_S, Hand, keys, press
 from wetside.session.panels import Choice
 from wetside.session.state import replay
 from wetside.settings import Settings
@@ -65,6 +66,28 @@ def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
     assert bench.desk.hand.message == said
     bench.wait(2.0)
     assert bench.desk.hand.message == ""
+
+
+def test_the_offer_to_end_a_bath_early_goes_when_enter_no_longer_does_it() -> None:
+    bench = in_bath(for_s=60.0)
+    bench.press("space")
+    assert "ENTER pours it out NOW" in bench.desk.hand.message
+    bench.wait(ARMED_S + 1.0)
+    assert bench.desk.hand.message == ""
+    assert bench.desk.keys().enter == ""
+    bench.wait(remaining(bench) - 15.0)
+    bench.press("space")
+    bench.wait(remaining(bench) - 8.0)
+    assert bench.desk.hand.message == ""
+    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("pouring out now", "")
+
+
+def test_the_offer_to_end_a_bath_early_is_as_long_to_the_person_on_a_fast_clock() -> None:
+    state = replace(in_bath(for_s=60.0).desk.state, practice=True, speed=10.0)
+    at = state.clocks["b1.dev"].t0 + 60.0
+    hand = press(state, Hand(), "space", at).hand
+    assert keys(state, hand, at + 5.0 * 10.0).enter == "POURS OUT NOW, too early"
+    assert keys(state, hand, at + 11.0 * 10.0).enter == ""
 
 
 def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:

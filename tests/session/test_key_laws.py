@@ -18,7 +18,7 @@ from wetside.session.clocks import AskFirst
 from wetside.session.decide import decide
 from wetside.session.hand import Hand, bells_rung, keys, press, refused, settle
 from wetside.session.look import is_dark, look, next_tick
-from wetside.session.panels import Choice, Menu, Number, Page, Panel, Words
+from wetside.session.panels import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
 from wetside.session.plan import PlannedStep
 from wetside.session.state import State, evolve
 
@@ -249,6 +249,21 @@ def test_a_clock_started_late_is_corrected_in_three_presses(by_s: str) -> None:
     assert len(baths) >= 3
     for moment in baths:
         assert shortest(moment, by_s, 3, "l") is not None, moment.step.id
+
+
+def test_a_number_stepped_to_by_mistake_can_be_left_without_keeping_it() -> None:
+    panel: Panel | None = Number("temperature", "Developer", "developer", "°C", 38.0, 0.1)
+    for key in ("space", "space", "3", "backspace", "backspace"):
+        assert isinstance(panel, Number)
+        after = press_panel(panel, key)
+        assert not isinstance(after, Answer)
+        panel = after
+    assert panel is None
+
+
+def test_one_bell_is_one_bell() -> None:
+    shown = [Number("bells", "How many?", "", "bells", 1.0, 1.0, typed=typed).shown for typed in ("1", "2")]
+    assert shown == ["1 bell", "2 bells"]
 
 
 def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:

@@ -88,6 +88,8 @@ def _number_help(panel: Number) -> tuple[str, ...]:
         return ("Take off what has passed. Type seconds, or step with SPACE and BACKSPACE.",)
     if panel.what == "bells":
         return ("Type the number, or step to it with SPACE.",)
+    if panel.value is not None:
+        return ("To keep none of it, type a digit and rub it out: the field can then be left.",)
     return ("Type it with digits, or step with SPACE and BACKSPACE.",)
 
 

@@ -170,8 +170,11 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
 
 
 def next_title(state: State, step: PlannedStep) -> str:
-    """What the step after this one is called; empty after the last."""
+    """What the step after this one is called, with its roll where it has one; empty after the last."""
     if state.plan is None:
         return ""
     number = state.plan.number(step.id) + 1
-    return state.plan.steps[number].title if number < len(state.plan.steps) else ""
+    if number >= len(state.plan.steps):
+        return ""
+    after = state.plan.steps[number]
+    return f"{after.title}: {after.roll_label}" if after.roll_label else after.title

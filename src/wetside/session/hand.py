@@ -33,7 +33,7 @@ TOO_QUICK_S = 1.0
 """A killer item answered sooner than this has not been read (guided-procedure practice; our own number)."""
 
 ARMED_S = 10.0
-"""How long the first key of an early end stays good."""
+"""How long the first key of an early end stays good, in the person's own seconds."""
 
 REPEAT_S = 0.15
 """The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
@@ -92,6 +92,8 @@ def settle(hand: Hand, state: State, at: float) -> Hand:
         hand = replace(hand, step=step, opened_at=at, moved=False, armed_at=None, pair=False, keys_ignored=0)
         hand = replace(hand, panel=None, message="")
     pace = state.speed if state.practice else 1.0
+    if hand.armed_at is not None and not _still_armed(state, hand.armed_at, at, ARMED_S * pace):
+        hand = replace(hand, armed_at=None, message="" if hand.message == hand.answer else hand.message, answer="")
     if hand.answer and at - hand.last_at > ANSWER_S * pace:
         hand = replace(hand, message="" if hand.message == hand.answer else hand.message, answer="")
     tick = next_tick(state, state.plan.step(step), at) if state.plan is not None and step else None
@@ -260,7 +262,7 @@ def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: fl
     clock = state.clocks.get(step.id)
     if clock is not None and clock.paused_since is not None:
         return Pressed(hand, c.Unpause(at, step.id))
-    if _is_armed(hand, at) and _may_end_early(state, step, at):
+    if hand.armed_at is not None and _may_end_early(state, step, at):
         return Pressed(replace(hand, armed_at=None, moved=False), c.BeginDrain(at, step.id, early=True))
     if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
         return Pressed(replace(hand, message=_not_yet(state, step, at)))
@@ -304,8 +306,10 @@ def _may_end_early(state: State, step: PlannedStep, at: float) -> bool:
     return running and step.kind is Kind.BATH and step.ends == "on time" and not may_drain(state, step, at)
 
 
-def _is_armed(hand: Hand, at: float) -> bool:
-    return hand.armed_at is not None and at - hand.armed_at <= ARMED_S
+def _still_armed(state: State, armed_at: float, at: float, armed_s: float) -> bool:
+    """Whether ENTER would still end the bath early: not for long, and not once its own time has come."""
+    step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+    return step is not None and at - armed_at <= armed_s and _may_end_early(state, step, at)
 
 
 def _space_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
@@ -320,7 +324,7 @@ def _space_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return "types a temperature"
     if _may_end_early(state, step, at):
-        return "" if _is_armed(hand, at) else "to end it early"
+        return "" if hand.armed_at is not None else "to end it early"
     clock = state.clocks.get(step.id)
     waiting = step.kind is Kind.BATH and clock is not None and clock.drained_at is None
     if hand.moved or waiting or blockers_now(state, step, at):
@@ -334,7 +338,7 @@ def _enter_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
     clock = state.clocks.get(step.id)
     if clock is not None and clock.paused_since is not None:
         return "lets the clock go on"
-    if _is_armed(hand, at) and _may_end_early(state, step, at):
+    if hand.armed_at is not None and _may_end_early(state, step, at):
         return "POURS OUT NOW, too early"
     if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
         return ""

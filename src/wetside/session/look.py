@@ -47,7 +47,7 @@ def look(state: State, at: float) -> View:
         instruction=step.instruction,
         cautions=tuple(CautionLine(c.signal, c.hazard, c.consequence, c.avoid) for c in step.cautions),
         remember=step.remember,
-        facts=_facts(state, plan, step),
+        facts=_facts(state, plan, step, at),
         clock=_clock(state, step, at),
         act=_act(state, step, at),
         readings=_readings(state, plan, step),
@@ -112,7 +112,7 @@ def _rail_step(state: State, plan: Plan, number: int, here: int) -> RailRow:
     return RailRow(text, "done" if number < here else "next" if number == here + 1 else "later", 1)
 
 
-def _facts(state: State, plan: Plan, step: PlannedStep) -> tuple[str, ...]:
+def _facts(state: State, plan: Plan, step: PlannedStep, at: float) -> tuple[str, ...]:
     facts = []
     if step.in_words:
         facts.append(step.in_words)
@@ -125,6 +125,8 @@ def _facts(state: State, plan: Plan, step: PlannedStep) -> tuple[str, ...]:
         start = "when you begin to pour" if step.clock_starts == "pour begins" else "when the tank is full"
         counts = "draining counts" if step.draining_counts else "draining does not count"
         facts.append(f"The clock starts {start}; {counts}.")
+    if (waited := _waited_for(state, step, at)) is not None and waited[0].kind is Kind.HANG:
+        facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
     if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
         facts += plan.water.words[:1]
     moves = [move for move in state.moves if move.step == step.id]
@@ -317,7 +319,9 @@ def _ticks(
     due = list(open_ticks(state, step, "end"))
     own = [tick for tick in step.ticks if tick.due_step == step.id and tick not in due]
     in_order = [tick for tick in due if tick not in step.ticks]
-    in_order += sorted((t for t in step.ticks if t in due or t in own), key=lambda tick: not tick.killer)
+    in_order += sorted(
+        (t for t in step.ticks if t in due or t in own), key=lambda t: (t.due_at != "start", not t.killer)
+    )
     later = [tick for tick in step.ticks if tick.due_step != step.id]
     carried = [tick for tick in _may_do(state, step) if tick not in step.ticks]
     shown = tuple(_row(state, tick, up, "") for tick in in_order)

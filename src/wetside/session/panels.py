@@ -75,20 +75,22 @@ class Number:
     @property
     def begins(self) -> str:
         """Where stepping begins: "38.5 °C", "1 bell"."""
-        unit = "bell" if self.what == "bells" and self.suggestion == 1.0 else self.unit
-        return f"{self.suggestion:g} {unit}"
+        return self._with_unit(f"{self.suggestion:g}")
 
     @property
     def shown(self) -> str:
         """What stands in the field."""
         if self.typed:
-            return f"{self.typed} {self.unit}"
+            return self._with_unit(self.typed)
         if self.what == "late":
             seconds = LATE_LADDER[self.index]
             return f"{abs(seconds):.0f} s {'late' if seconds > 0 else 'early'}"
         if self.value is None:
             return f"— {self.unit}"
-        return f"{self.value:.0f} {self.unit}" if self.what == "bells" else f"{self.value:.1f} {self.unit}"
+        return self._with_unit(f"{self.value:.0f}" if self.what == "bells" else f"{self.value:.1f}")
+
+    def _with_unit(self, number: str) -> str:
+        return f"{number} bell" if self.what == "bells" and number == "1" else f"{number} {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +165,8 @@ def _choice(panel: Choice, key: str) -> Panel | Answer | None:
 
 def _number(panel: Number, key: str) -> Panel | Answer | None:
     if len(key) == 1 and ((key.isdecimal() and key.isascii()) or (key in ".,-" and panel.what != "bells")):
-        return replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER])
+        # What was stepped to is forgotten, so that a field rubbed out is an untouched one and can be left.
+        return replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], value=None)
     if key == "enter":
         return _number_answer(panel)
     if key == "backspace":
