@@ -14,9 +14,11 @@ from wetside.errors import Refused
 from wetside.profile.model import Agitation
 from wetside.session import commands as c
 from wetside.session import events as e
+from wetside.session.answers import open_action
 from wetside.session.cues import all_cues, ready_ahead_s, schedule, stretches
 from wetside.session.gates import blockers_now, open_ticks
 from wetside.session.look import look
+from wetside.session.panels import Choice
 
 
 def kinds(events: tuple[e.Event, ...]) -> list[str]:
@@ -75,6 +77,29 @@ def test_while_the_film_dries_the_screen_says_that_the_guide_may_be_left() -> No
     assert any("may be left" in fact for fact in look(evening.state, evening.at).facts)
     clock = evening.state.clocks["dry"]
     assert not any("may be left" in fact for fact in look(evening.state, clock.t0 + 3601.0).facts)
+
+
+def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_many_rolls_are_noted() -> None:
+    evening = Evening(changed(small_plan(), "down", stage="look")).goto("down")
+    evening.at += 3600.0
+
+    def facts() -> str:
+        return " ".join(look(evening.state, evening.at).facts)
+
+    def asked() -> tuple[str, ...]:
+        panel, _ = open_action(evening.state, "look", evening.at)
+        assert isinstance(panel, Choice)
+        return tuple(words for _, words in panel.options)
+
+    assert "Key r" in facts()
+    assert "0 of 2 noted" in facts()
+    assert asked() == ("First", "Second")
+    for said in ("thin", "thin again"):
+        evening.do(c.AddNote(evening.at, said, "look", 1))
+    assert "1 of 2 noted" in facts()
+    assert asked() == ("First", "Second, noted")
+    evening.do(c.AddNote(evening.at, "well", "look", 0))
+    assert "Key r" not in facts()
 
 
 def test_a_tick_due_before_a_later_check_step_is_asked_there_and_not_before() -> None:

@@ -7,6 +7,7 @@ from typing import Literal, assert_never
 from wetside.craft.words import minutes_seconds
 from wetside.session import commands as c
 from wetside.session.actions import ACTIONS, correctable, measured_here, repeating
+from wetside.session.facts import rolls_looked_at
 from wetside.session.gates import beside_range, blockers_now, drain_lead_s, drain_opens_in
 from wetside.session.negatives import EDGES, OWN_WORDS, look_choices, look_lines, look_note
 from wetside.session.panels import Answer, Choice, Menu, Number, Page, Panel, Words, to_celsius
@@ -71,7 +72,11 @@ def open_action(state: State, id_: str, at: float) -> tuple[Panel | None, c.Comm
             troubles = tuple((name, name) for name, _ in TROUBLES)
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles), None
         case "look":
-            rolls = tuple((str(number), roll.label) for number, roll in enumerate(plan.setup.rolls))
+            noted = rolls_looked_at(state)
+            rolls = tuple(
+                (str(number), f"{roll.label}, noted" if number in noted else roll.label)
+                for number, roll in enumerate(plan.setup.rolls)
+            )
             return (Choice("look roll", "Which roll?", (), rolls) if len(rolls) > 1 else edge_panel("0")), None
         case "leave":
             lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)

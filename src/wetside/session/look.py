@@ -7,6 +7,7 @@ from typing import Literal
 from wetside.craft.words import minutes_seconds
 from wetside.profile.model import Kind
 from wetside.session.cues import next_title, ready_ahead_s, stretches
+from wetside.session.facts import facts_of
 from wetside.session.gates import (
     beside_range,
     drain_opens_in,
@@ -17,7 +18,7 @@ from wetside.session.gates import (
     start_blockers,
 )
 from wetside.session.plan import Plan, PlannedStep, PlannedTick
-from wetside.session.showing import hours_minutes, span, temperature, temperatures, the, volume
+from wetside.session.showing import hours_minutes, span, temperature, temperatures, the
 from wetside.session.state import State, StepClock
 from wetside.session.view import BackgroundClock, CautionLine, Clock, RailRow, ReadingRow, TickRow, View
 
@@ -47,7 +48,7 @@ def look(state: State, at: float) -> View:
         instruction=step.instruction,
         cautions=tuple(CautionLine(c.signal, c.hazard, c.consequence, c.avoid) for c in step.cautions),
         remember=step.remember,
-        facts=_facts(state, plan, step, at),
+        facts=facts_of(state, step, waited[0] if (waited := _waited_for(state, step, at)) is not None else None),
         clock=_clock(state, step, at),
         act=_act(state, step, at),
         readings=_readings(state, plan, step),
@@ -110,34 +111,6 @@ def _rail_step(state: State, plan: Plan, number: int, here: int) -> RailRow:
     if step.background and step.id in state.clocks and step.id not in state.ended:
         return RailRow(text, "running", 1)
     return RailRow(text, "done" if number < here else "next" if number == here + 1 else "later", 1)
-
-
-def _facts(state: State, plan: Plan, step: PlannedStep, at: float) -> tuple[str, ...]:
-    facts = []
-    if step.in_words:
-        facts.append(step.in_words)
-    if step.volume_ml is not None and step.kind is Kind.BATH and step.id not in state.clocks:
-        target = f" at {temperature(step.target_c, plan.unit)}" if step.target_c is not None else ""
-        facts.append(f"{volume(step.volume_ml, plan.volume_unit)} of {step.solution_title}{target}.")
-    # A roll lowered into a jar has neither a pour to start from nor a drain to count.
-    poured = step.kind is Kind.BATH and not step.background
-    if poured and step.id not in state.clocks and step.planned_s is not None:
-        start = "when you begin to pour" if step.clock_starts == "pour begins" else "when the tank is full"
-        counts = "draining counts" if step.draining_counts else "draining does not count"
-        facts.append(f"The clock starts {start}; {counts}.")
-    if (waited := _waited_for(state, step, at)) is not None and waited[0].kind is Kind.HANG:
-        facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
-    if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
-        facts += plan.water.words[:1]
-    moves = [move for move in state.moves if move.step == step.id]
-    if moves:
-        unsure = f" ± {moves[-1].uncertainty_s:.0f} s for the thermometer." if moves[-1].uncertainty_s else ""
-        facts.append(moves[-1].why + unsure)
-    for correction in state.corrections:
-        if correction.step == step.id:
-            late = "late" if correction.by_s > 0 else "early"
-            facts.append(f"Clock corrected: it was started {abs(correction.by_s):.0f} s {late}.")
-    return tuple(facts)
 
 
 def _clock(state: State, step: PlannedStep, at: float) -> Clock | None:

@@ -1,0 +1,58 @@
+"""What a step's screen says beside the act: how much of what and how hot, and what has moved its clock. Pure."""
+
+from __future__ import annotations
+
+from wetside.profile.model import Kind
+from wetside.session.actions import LOOK_STAGE
+from wetside.session.plan import Plan, PlannedStep
+from wetside.session.showing import temperature, volume
+from wetside.session.state import State
+from wetside.session.walk import plan_of
+
+
+def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None) -> tuple[str, ...]:
+    """One sentence each. `waits_for` is the background step that has to come to its time before this one."""
+    plan = plan_of(state)
+    facts = [step.in_words] if step.in_words else []
+    facts += _of_the_pour(state, plan, step)
+    if waits_for is not None and waits_for.kind is Kind.HANG:
+        facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
+    if step.stage == LOOK_STAGE and step.id == plan.steps[-1].id:
+        facts.append(_looked_at(state, plan))
+    if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
+        facts += plan.water.words[:1]
+    moves = [move for move in state.moves if move.step == step.id]
+    if moves:
+        unsure = f" ± {moves[-1].uncertainty_s:.0f} s for the thermometer." if moves[-1].uncertainty_s else ""
+        facts.append(moves[-1].why + unsure)
+    for correction in state.corrections:
+        if correction.step == step.id:
+            late = "late" if correction.by_s > 0 else "early"
+            facts.append(f"Clock corrected: it was started {abs(correction.by_s):.0f} s {late}.")
+    return tuple(facts)
+
+
+def rolls_looked_at(state: State) -> frozenset[int]:
+    """The rolls, numbered from 0, of which somebody noted how they came out."""
+    return frozenset(note.roll for note in state.notes if note.about == "look" and note.roll is not None)
+
+
+def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:
+    facts = []
+    if step.volume_ml is not None and step.kind is Kind.BATH and step.id not in state.clocks:
+        target = f" at {temperature(step.target_c, plan.unit)}" if step.target_c is not None else ""
+        facts.append(f"{volume(step.volume_ml, plan.volume_unit)} of {step.solution_title}{target}.")
+    # A roll lowered into a jar has neither a pour to start from nor a drain to count.
+    poured = step.kind is Kind.BATH and not step.background
+    if poured and step.id not in state.clocks and step.planned_s is not None:
+        start = "when you begin to pour" if step.clock_starts == "pour begins" else "when the tank is full"
+        counts = "draining counts" if step.draining_counts else "draining does not count"
+        facts.append(f"The clock starts {start}; {counts}.")
+    return facts
+
+
+def _looked_at(state: State, plan: Plan) -> str:
+    rolls, noted = len(plan.setup.rolls), len(rolls_looked_at(state))
+    if noted >= rolls:
+        return "How each roll came out is noted."
+    return f"Key r, or the menu, notes how a roll came out: {noted} of {rolls} noted."
