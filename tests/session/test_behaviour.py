@@ -102,6 +102,14 @@ def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_ma
     assert "Key r" not in facts()
 
 
+def test_the_closed_session_says_of_which_roll_a_look_was() -> None:
+    evening = Evening()
+    evening.do(c.AddNote(evening.at, "Thin", "look", 1))
+    evening.do(c.AddNote(evening.at, "A new funnel"))
+    evening.do(c.Abandon(evening.at, "stopped"))
+    assert look(evening.state, evening.at).facts == ("Second: Thin", "A new funnel")
+
+
 def test_a_tick_due_before_a_later_check_step_is_asked_there_and_not_before() -> None:
     evening = Evening()
     evening.tick("gear/thermometer", "gear/line-hung")

@@ -333,6 +333,10 @@ def _background(state: State, plan: Plan, current: PlannedStep, at: float) -> tu
     return tuple(found)
 
 
+def _noted(plan: Plan, roll: int | None, text: str) -> str:
+    return text if roll is None else f"{plan.setup.rolls[roll].label}: {text}"
+
+
 def _closed_stage(state: State, plan: Plan, stage: str, title: str) -> RailRow:
     """Done where each of its steps was; an evening may be closed before its end."""
     steps = [step for step in plan.steps if step.stage == stage]
@@ -358,7 +362,7 @@ def _closed(state: State, plan: Plan, at: float) -> View:
         instruction=f"Outcome: {words}.",
         cautions=(),
         remember=(),
-        facts=tuple(note.text for note in state.notes),
+        facts=tuple(_noted(plan, note.roll, note.text) for note in state.notes),
         clock=None,
         act=f"Outcome: {words}.",
         readings=(),
