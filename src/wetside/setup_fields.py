@@ -25,7 +25,7 @@ from wetside.quantities import (
 )
 from wetside.session.setup import Bottle, Setup, Tank, Water
 from wetside.setup_file import FORMATS, setup_from_text, write_setup
-from wetside.shelf.tonight import NOT_ON_SHELF, Kept, choices, taken
+from wetside.shelf.tonight import NOT_ON_SHELF, Kept, KeptKit, choices, taken, taken_from
 
 Option = tuple[str, str]
 """What is put in, and how it reads."""
@@ -108,6 +108,11 @@ def suited_to(setup: Setup, profile: Profile, name: str) -> Setup:
     for solution in wanted:
         bottles += kept[solution.id] or [Bottle(solution.id, solution.title, NEW_BOTTLE_ML)]
     return _held(setup, profile=name, bottles=tuple(bottles), developer_c=None)
+
+
+def from_kit(setup: Setup, kit: KeptKit) -> Setup:
+    """The setup with every bottle that the kit has taken from it; the others stay as they are."""
+    return _held(setup, bottles=taken_from(setup.bottles, kit))
 
 
 def checked(setup: Setup) -> Setup:

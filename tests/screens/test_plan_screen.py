@@ -19,7 +19,8 @@ from wetside.screens.app import WetsideApp
 from wetside.screens.page_screen import PageScreen
 from wetside.screens.pen import row_width
 from wetside.screens.picture import plain_rows
-from wetside.screens.plan_screen import PlanDoors, PlanScreen
+from wetside.screens.plan_doors import PlanDoors
+from wetside.screens.plan_screen import PlanScreen
 from wetside.screens.signs import width
 from wetside.session.plan import Plan
 from wetside.session.planning import make_plan
@@ -316,7 +317,7 @@ def test_mark_message_and_bottom_line_are_inside_at_every_size(
         assert max(map(row_width, picture)) <= columns
         assert all(row.isascii() for row in drawn) or utf8
         assert "BACKSPACE" in drawn[-1]
-        asking = planned.screen._asking
+        asking = planned.screen._question
         if asking is None or asking.options:
             assert any(span.role == "mark" and span.text.startswith(" ") for row in picture for span in row)
         else:
@@ -325,11 +326,11 @@ def test_mark_message_and_bottom_line_are_inside_at_every_size(
     for _ in planned.screen._lines():
         fits()
         planned.press("enter")
-        if planned.screen._group or planned.screen._asking:
+        if planned.screen._group or planned.screen._question:
             fits()
             planned.press("enter")
             fits()
-            while planned.screen._asking is not None:
+            while planned.screen._question is not None:
                 planned.press("backspace")
             if planned.screen._group:
                 planned.press("backspace")

@@ -10,14 +10,15 @@ from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 
 from wetside.errors import JournalUnusable
 from wetside.screens.picture import plain_rows
-from wetside.screens.plan_screen import PlanDoors, PlanScreen
+from wetside.screens.plan_doors import PlanDoors
+from wetside.screens.plan_screen import PlanScreen
 from wetside.session.planning import make_plan
 from wetside.session.setup import Setup
-from wetside.setup_fields import Field, Units, groups
+from wetside.setup_fields import Field, Units, from_kit, groups
 from wetside.setup_file import read_setup
 from wetside.shelf import commands as c
 from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import NOT_ON_SHELF, Kept, left_after, offers, with_shelf
+from wetside.shelf.tonight import NOT_ON_SHELF, Kept, KeptKit, kit_offers, left_after, offers, with_shelf
 from wetside.terminal import Terminal
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
@@ -80,7 +81,7 @@ def test_what_was_known_of_a_spent_bottle_goes_with_it() -> None:
     assert other.put("2-developer").bottles[0].spent == ""
 
 
-def screen(kept: Kept | Exception) -> PlanScreen:
+def screen(kept: Kept | Exception, kits: tuple[KeptKit, ...] = ()) -> PlanScreen:
     def doors_kept() -> Kept:
         if isinstance(kept, Exception):
             raise kept
@@ -96,6 +97,7 @@ def screen(kept: Kept | Exception) -> PlanScreen:
         review=lambda plan, profile, setup: None,
         left=lambda: None,
         kept=doors_kept,
+        kits=lambda: kits,
         after=lambda plan: left_after(plan, two_kits()),
     )
     return PlanScreen(Terminal(80, 24, True, "16", True, "xterm"), replace(THREE, invented=False), doors)
@@ -145,3 +147,86 @@ def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:
     plan = screen(JournalUnusable("The journal is damaged: restore it from a copy."))
     assert any("journal is damaged" in row for row in plain_rows(plan.draw(80, 24)))
     assert plan.plan is not None
+
+
+def opened(plan: PlanScreen, title: str) -> str:
+    """SPACE to the line of this title, ENTER; what the screen then says."""
+    for _ in range(30):
+        if any(row.strip().startswith(f"→  {title}") for row in plain_rows(plan.draw(80, 24))):
+            plan.press("enter")
+            return " ".join(" ".join(plain_rows(plan.draw(80, 24))).split())
+        plan.press("space")
+    raise AssertionError(f"no line {title}")
+
+
+def test_a_kit_stands_as_its_worst_bottle_and_names_what_it_has_no_more() -> None:
+    first, second = kit_offers(two_kits(), TONIGHT)
+    assert (first.words, first.name) == ("Spring kit (2): good, 8.0 rolls left, 170 days", "Spring kit (2)")
+    assert second.words == "Spring kit: developer spent, 8.0 rolls left, 160 days, no bleach-fix"
+    assert [bottle.solution for bottle in second.bottles] == ["developer", "stabiliser"]
+
+
+def test_of_good_bottles_the_one_with_the_least_left_speaks_for_its_kit() -> None:
+    shelf = after(kit_shelf(), c.UseBottle("2031-01-12", "1-bleach-fix", "one", 6.0))
+    assert [each.words for each in kit_offers(shelf, TONIGHT)] == ["Spring kit: good, 2.0 rolls left, 160 days"]
+
+
+def test_a_kit_that_filled_two_bottles_of_one_solution_gives_the_better() -> None:
+    twice = kit()
+    twice = replace(twice, bottles=(*twice.bottles, twice.bottles[0]))
+    shelf = after(ShelfState(), twice, c.TryLeader("2031-01-25", "1-developer", went_dark=False))
+    (kept,) = kit_offers(shelf, TONIGHT)
+    assert [bottle.shelf_id for bottle in from_kit(THREE, kept).bottles] == [
+        "1-developer-2",
+        "1-bleach-fix",
+        "1-stabiliser",
+    ]
+
+
+def test_a_whole_kit_is_one_choice_on_the_plan() -> None:
+    plan = screen(offers(two_kits(), TONIGHT), kit_offers(two_kits(), TONIGHT))
+    assert "Spring kit (2): good" in opened(plan, "Whole kit")
+    plan.press("enter")
+    assert [bottle.shelf_id for bottle in plan.setup.bottles] == ["2-developer", "2-bleach-fix", "2-stabiliser"]
+    assert [bottle.start_c for bottle in plan.setup.bottles] == [bottle.start_c for bottle in THREE.bottles]
+    assert with_shelf(plan.setup, two_kits()) == plan.setup
+    rows = plain_rows(plan.draw(80, 24))
+    assert any("Whole kit   Spring kit (2)" in row for row in rows)
+    assert any("Taken from the shelf: Spring kit (2)." in row for row in rows)
+    opened(plan, "Whole kit")
+    (marked,) = (row for row in plain_rows(plan.draw(80, 24)) if "→" in row)
+    assert "Spring kit (2)" in marked, "the kit that stands there"
+
+
+def test_what_a_kit_has_no_more_stays_as_it_was_and_is_said() -> None:
+    plan = screen(offers(two_kits(), TONIGHT), kit_offers(two_kits(), TONIGHT))
+    opened(plan, "Whole kit")
+    plan.press("space")
+    plan.press("enter")
+    assert [bottle.shelf_id for bottle in plan.setup.bottles] == ["1-developer", None, "1-stabiliser"]
+    text = " ".join(" ".join(plain_rows(plan.draw(80, 24))).split())
+    assert f"Not in it, so left as it was: {THREE.bottles[1].label}." in text
+    assert "from the shelf" in text, "no whole kit stands there"
+
+
+def test_a_kit_of_another_process_is_no_whole_kit_here() -> None:
+    other = tuple(replace(each, profile_id="three-bath") for each in kit_offers(two_kits(), TONIGHT))
+    plan = screen(offers(two_kits(), TONIGHT), other)
+    assert not any("Whole kit" in row for row in plain_rows(plan.draw(80, 24)))
+
+
+def test_a_reason_given_for_one_bottle_is_none_for_another() -> None:
+    kept = offers(two_kits(), TONIGHT)
+    old = replace(THREE.bottles[0], reason="a leader went dark in it")
+    setup = replace(THREE, bottles=(old, *THREE.bottles[1:]))
+    field = from_shelf(setup, 0, kept)
+    assert field is not None
+    spent = field.put("1-developer")
+    assert spent.bottles[0].reason == ""
+    reasoned = replace(
+        spent, bottles=(replace(spent.bottles[0], reason="a strip went dark in it"), *spent.bottles[1:])
+    )
+    again = from_shelf(reasoned, 0, kept)
+    assert again is not None
+    assert again.put("1-developer").bottles[0].reason == "a strip went dark in it"
+    assert again.put(NOT_ON_SHELF).bottles[0].reason == ""

@@ -23,14 +23,15 @@ from wetside.profile.read import read_profile, slug
 from wetside.quantities import volume_ml
 from wetside.record.went import past_went, trends, trends_in_words, went_in_words
 from wetside.screens.past_screen import NOT_FINISHED, PastScreen, PastSession
-from wetside.screens.plan_screen import PlanDoors, PlanScreen
+from wetside.screens.plan_doors import PlanDoors
+from wetside.screens.plan_screen import PlanScreen
 from wetside.screens.review_screen import ReviewScreen
 from wetside.screens.shelf_screen import ShelfDoors, ShelfScreen
 from wetside.session.plan import Plan
 from wetside.session.setup import Setup
 from wetside.setup_fields import Units
 from wetside.setup_file import read_setup, write_setup
-from wetside.shelf.tonight import left_after, offers
+from wetside.shelf.tonight import kit_offers, left_after, offers
 from wetside.whole_file import write_whole
 
 
@@ -51,6 +52,7 @@ def plan_screen(house: House) -> PlanScreen:
         left=house.close,
         starts_at=house.now,
         kept=lambda: offers(load_shelf(house.journal), _today(house)),
+        kits=lambda: kit_offers(load_shelf(house.journal), _today(house)),
         after=lambda plan: _after(house, plan),
     )
     units = Units(house.settings.temperature_unit, house.settings.volume_unit)

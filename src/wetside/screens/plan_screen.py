@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Final
 
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
@@ -19,41 +18,29 @@ from wetside.screens.paper import Edge, option, paper, text_rows, window
 from wetside.screens.paper_screen import PaperScreen
 from wetside.screens.pen import Pen, beside
 from wetside.screens.picture import Picture, Span
-from wetside.screens.plan_asking import Asking, asking_rows
+from wetside.screens.plan_doors import PlanDoors
+from wetside.screens.questions import Answered, Question, press_question, question_keys, question_rows
 from wetside.session.figures import WANTS_REASON
 from wetside.session.hand import Keys
 from wetside.session.plan import Plan
 from wetside.session.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
 from wetside.session.setup import Setup
-from wetside.setup_fields import EVEN_SO, Field, Group, Option, Units, groups, suited_to, with_another_roll
-from wetside.shelf.tonight import LEFT_AFTER, Kept, in_short
+from wetside.setup_fields import (
+    EVEN_SO,
+    Field,
+    Group,
+    Option,
+    Units,
+    from_kit,
+    groups,
+    suited_to,
+    with_another_roll,
+)
+from wetside.shelf.tonight import LEFT_AFTER, Kept, KeptKit, in_short
 from wetside.terminal import Terminal
 
 TWO_COLUMNS_FROM: Final = 72
-LONGEST_TYPED: Final = 80
 _LABEL: Final = 11
-
-
-@dataclass(frozen=True, slots=True)
-class PlanDoors:
-    """What the screen asks others for. Each may raise a WetsideError, whose first sentence is shown.
-
-    benches, processes: (key, words) of the setups and profiles there are. save: keeps a setup under a name as a
-    file of the person's own and gives back where it lies. review: goes on with the plan.
-    kept: the bottles that can be taken from the shelf. after: what is left in its kits after this plan, in words.
-    """
-
-    benches: tuple[Option, ...]
-    processes: tuple[Option, ...]
-    bench: Callable[[str], Setup]
-    process: Callable[[str], Profile]
-    make: Callable[[Profile, Setup], Plan]
-    save: Callable[[Setup, str], str]
-    review: Callable[[Plan, Profile, Setup], None]
-    left: Callable[[], None]
-    starts_at: Callable[[], datetime | None] = lambda: None
-    kept: Callable[[], Kept] = lambda: ()
-    after: Callable[[Plan], tuple[str, ...]] = lambda plan: ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,16 +66,18 @@ class PlanScreen(PaperScreen):
         self._doors = doors
         self._units = units or Units()
         self._kept: Kept = ()
+        self._kits: tuple[KeptKit, ...] = ()
         self._profile: Profile | None = None
         self._group = ""
         self._top_index = 0
         self._index = 0
-        self._asking: Asking | None = None
+        self._question: Question | None = None
+        self._then: Callable[[str], None] = lambda answer: None
         self._message = ""
         self._made_for = ""
         self._safe = setup
         try:
-            self._kept = doors.kept()
+            self._kept, self._kits = doors.kept(), doors.kits()
         except WetsideError as problem:
             self._message = _first_sentence(problem)
         self._make()
@@ -104,8 +93,8 @@ class PlanScreen(PaperScreen):
         """Answer a key: in a question it types or chooses, in a list it moves, opens, goes back."""
         self._message = ""
         try:
-            if self._asking is not None:
-                self._press_asking(self._asking, key)
+            if self._question is not None:
+                self._press_question(self._question, key)
             else:
                 self._press_list(key)
         except WetsideError as problem:
@@ -130,6 +119,8 @@ class PlanScreen(PaperScreen):
         ]
         last_roll = f"roll {len(self.setup.rolls) - 1}"
         for group in groups(self.setup, self._units, self._kept):
+            if group.id == "bottle 0" and (kits := self._fitting_kits()):
+                lines.append(Line("Whole kit", self._kit_name(kits), "lists the kits", self._ask_kit))
             lines.append(Line(group.title, group.summary, "opens it", self._opener(group.id)))
             if group.id == last_roll:
                 lines.append(Line("Add a roll", "", "adds one like the last", self._add_roll))
@@ -167,7 +158,7 @@ class PlanScreen(PaperScreen):
             values = [value for value, _ in field.options]
             now = field.chosen or field.value
             index = values.index(now) if now in values else 0
-            self._asking = Asking(field.title, field.ask, field.value, field.options, put, index=index)
+            self._ask(field.title, field.ask, put, field.options, index, now=field.value)
 
         return act
 
@@ -178,7 +169,7 @@ class PlanScreen(PaperScreen):
             self._change(self._doors.bench(key))
 
         ask = "Which bench? It replaces what stands here."
-        self._asking = Asking("Start from", ask, "", self._doors.benches, put)
+        self._ask("Start from", ask, put, self._doors.benches)
 
     def _ask_process(self) -> None:
         def put(key: str) -> None:
@@ -191,14 +182,36 @@ class PlanScreen(PaperScreen):
 
         keys = [key for key, _ in self._doors.processes]
         index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
-        self._asking = Asking("Process", "Which process?", "", self._doors.processes, put, index=index)
+        self._ask("Process", "Which process?", put, self._doors.processes, index)
+
+    def _fitting_kits(self) -> tuple[KeptKit, ...]:
+        """The kits on the shelf that were mixed for this process."""
+        process = self._profile.id if self._profile is not None else ""
+        return tuple(kit for kit in self._kits if kit.profile_id == process)
+
+    def _kit_name(self, kits: tuple[KeptKit, ...]) -> str:
+        return next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
+
+    def _ask_kit(self) -> None:
+        kits = self._fitting_kits()
+
+        def put(number: str) -> None:
+            kit = next(kit for kit in kits if str(kit.number) == number)
+            self._change(from_kit(self.setup, kit))
+            others = [bottle.label for bottle in self.setup.bottles if not kit.fills(bottle.solution)]
+            left = f" Not in it, so left as it was: {', '.join(others)}." if others else ""
+            self._message = f"Taken from the shelf: {kit.name}.{left}"
+
+        index = next((n for n, kit in enumerate(kits) if kit.holds(self.setup)), 0)
+        ask = "Every bottle from one kit on the shelf. What each has done is kept there."
+        self._ask("Whole kit", ask, put, tuple((str(kit.number), kit.words) for kit in kits), index)
 
     def _ask_name(self) -> None:
         def put(name: str) -> None:
             self._message = f"Kept: {self._doors.save(self.setup, name)}"
             self._safe = self.setup
 
-        self._asking = Asking("Keep it", "A short name for the file, such as sunday-two-rolls.", "", (), put)
+        self._ask("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
 
     def _leave(self) -> None:
         """Ask where changes would be lost: a run of BACKSPACE, as on a field rubbed out too far, never leaves."""
@@ -208,7 +221,7 @@ class PlanScreen(PaperScreen):
             return
         options = tuple((words, words) for words in choices)
         ask = "This plan is not kept. Keep it makes a file of it."
-        self._asking = Asking("Leave the plan?", ask, "", options, lambda answer: choices[answer]())
+        self._ask("Leave the plan?", ask, lambda answer: choices[answer](), options)
 
     def _add_roll(self) -> None:
         self._change(with_another_roll(self.setup))
@@ -287,41 +300,33 @@ class PlanScreen(PaperScreen):
         self._group, self._index = "", self._top_index
         self._index = min(self._index, len(self._lines()) - 1)
 
-    def _press_asking(self, asking: Asking, key: str) -> None:
-        if key == "escape" or (key == "backspace" and not asking.typed):
-            self._asking = None
-        elif key == "enter":
-            self._answer(asking)
-        elif asking.options:
-            if key in ("space", "down"):
-                asking.index = (asking.index + 1) % len(asking.options)
-            elif key == "up":
-                asking.index = (asking.index - 1) % len(asking.options)
-        elif key == "backspace":
-            asking.typed = asking.typed[:-1]
-        else:
-            letter = " " if key == "space" else key
-            if len(letter) == 1 and letter.isprintable():
-                asking.typed = (asking.typed + letter)[:LONGEST_TYPED]
+    def _ask(
+        self,
+        title: str,
+        ask: str,
+        then: Callable[[str], None],
+        options: tuple[Option, ...] = (),
+        index: int = 0,
+        now: str = "",
+    ) -> None:
+        """Put a question. now: what stands there, shown where the answer is typed."""
+        lines = (ask, f"Now: {now}") if now and not options else (ask,)
+        self._question, self._then = Question(title, lines, options, index=index, optional=True), then
 
-    def _answer(self, asking: Asking) -> None:
-        """Put the answer in; a refused one stays open to be corrected, an empty one leaves all as it was."""
-        text = asking.options[asking.index][0] if asking.options else asking.typed.strip()
-        if text:
-            asking.answer(text)
-        self._asking = None
+    def _press_question(self, question: Question, key: str) -> None:
+        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
+        after = press_question(question, key)
+        if isinstance(after, Answered):
+            self._then(after.value)
+            after = None
+        self._question = after
 
     def _keys(self) -> Keys:
-        asking = self._asking
-        if asking is None:
-            lines = self._lines()
-            line = lines[min(self._index, len(lines) - 1)]
-            return Keys("moves", line.does, "goes back" if self._group else "leaves the plan")
-        if asking.options:
-            return Keys("moves", "takes the marked one", "leaves it as it was")
-        if asking.typed:
-            return Keys("is a space", "puts it in", "rubs out")
-        return Keys("is a space", "leaves it as it was", "leaves it as it was")
+        if self._question is not None:
+            return question_keys(self._question)
+        lines = self._lines()
+        line = lines[min(self._index, len(lines) - 1)]
+        return Keys("moves", line.does, "goes back" if self._group else "leaves the plan")
 
     # -- pictures
 
@@ -345,8 +350,8 @@ class PlanScreen(PaperScreen):
         return beside(self._left(cells, rows), cells + gap, right)
 
     def _left(self, cells: int, rows: int) -> Form:
-        if self._asking is not None:
-            return asking_rows(self._asking, self.pen, cells, rows)
+        if self._question is not None:
+            return question_rows(self._question, self.pen, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         drawn = [
@@ -371,7 +376,7 @@ class PlanScreen(PaperScreen):
 
     def _below(self, cells: int, rows: int) -> Form:
         """On a narrow screen two rows of answers, if the list keeps four."""
-        if rows < 7 or self._asking is not None:
+        if rows < 7 or self._question is not None:
             return []
         if self.plan is None:
             return self._why_not(cells)[:2]

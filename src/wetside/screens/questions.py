@@ -21,7 +21,7 @@ LONGEST_TYPED = 200
 class Question:
     """options: (what it stands for, its words); none where it is typed. default: what an empty answer means.
 
-    lines: cautions and help, in sight with the question.
+    lines: cautions and help, in sight with the question. optional: an empty answer leaves things as they were.
     """
 
     title: str
@@ -30,6 +30,7 @@ class Question:
     default: str = ""
     typed: str = ""
     index: int = 0
+    optional: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,8 @@ def press_question(question: Question, key: str) -> Question | Answered | None:
         return _press_options(question, key)
     if key == "enter":
         text = question.typed.strip() or question.default
-        return Answered(text) if text else question
+        unanswered = None if question.optional else question
+        return Answered(text) if text else unanswered
     if key == "backspace":
         return replace(question, typed=question.typed[:-1])
     letter = " " if key == "space" else key
@@ -80,7 +82,8 @@ def question_keys(question: Question) -> Keys:
         return Keys("moves" if chosen else "marks the first", chosen, "leaves it as it was")
     if question.typed:
         return Keys("is a space", "puts it in", "rubs out")
-    return Keys("is a space", f"takes {question.default}" if question.default else "", "leaves it as it was")
+    empty = "leaves it as it was" if question.optional else ""
+    return Keys("is a space", f"takes {question.default}" if question.default else empty, "leaves it as it was")
 
 
 def question_rows(question: Question, pen: Pen, cells: int, rows: int) -> Form:

@@ -203,6 +203,9 @@ _STATUS_OF: dict[str, Status] = {
 }
 """The gravest first."""
 
+STANDINGS: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.values())))
+"""How a bottle on the shelf may stand, the best first."""
+
 
 def _status(bottle: Bottle, warnings: tuple[StockWarning, ...]) -> Status:
     if bottle.discarded is not None:

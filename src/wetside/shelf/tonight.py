@@ -9,13 +9,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from math import inf
 
 from wetside.errors import CheckFailed, Refused
+from wetside.frozen import dataclass
 from wetside.session.plan import Plan
 from wetside.session.setup import Bottle, Setup
 from wetside.shelf.debit import planned_through
 from wetside.shelf.decide import find
-from wetside.shelf.report import SLACK_ROLLS, BottleReport, best_before, bottle_report, left_rolls, spent_by_test
+from wetside.shelf.report import (
+    SLACK_ROLLS,
+    STANDINGS,
+    BottleReport,
+    best_before,
+    bottle_report,
+    left_rolls,
+    spent_by_test,
+)
 from wetside.shelf.state import Bottle as ShelfBottle
 from wetside.shelf.state import Kit, ShelfState
 
@@ -23,6 +33,28 @@ Kept = tuple[tuple[Bottle, str], ...]
 """Bottles that can be taken from the shelf, as a setup has them, and how each stands in words."""
 
 NOT_ON_SHELF = "not on the shelf"
+
+
+@dataclass(frozen=True, slots=True)
+class KeptKit:
+    """A kit on the shelf: those of its bottles that can be taken tonight, as a setup has them, and how it stands.
+
+    bottles: one of each solution, the best there is. profile_id: of the process it was mixed for.
+    """
+
+    number: int
+    name: str
+    profile_id: str
+    bottles: tuple[Bottle, ...]
+    words: str
+
+    def fills(self, solution: str) -> bool:
+        """Whether it has a bottle of this solution."""
+        return any(bottle.solution == solution for bottle in self.bottles)
+
+    def holds(self, setup: Setup) -> bool:
+        """Whether every bottle of the setup is one of its own."""
+        return {bottle.shelf_id for bottle in setup.bottles} <= {bottle.shelf_id for bottle in self.bottles}
 
 
 def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
@@ -52,12 +84,47 @@ def offers(shelf: ShelfState, today: date) -> Kept:
     Of the good ones the one mixed first comes first, so that an open kit is finished before the next; those that
     need a reason come last.
     """
-    judged = [bottle_report(shelf, bottle, today) for bottle in shelf.standing() if bottle.volume_ml > 0]
+    return tuple((_offered(each, shelf), f"{each.label}: {each.words}") for each in _judged(shelf, today))
+
+
+def kit_offers(shelf: ShelfState, today: date) -> tuple[KeptKit, ...]:
+    """Every kit of which a bottle can be taken tonight; the best first, as `offers` by its worst bottle."""
+    judged = _judged(shelf, today)
     found = []
-    for each in sorted(judged, key=_rank):
-        blank = Bottle(each.solution, each.label, each.volume_ml, shelf_id=each.id)
-        found.append((_from_shelf(blank, each.id, shelf), f"{each.label}: {each.words}"))
-    return tuple(found)
+    for kit in shelf.kits:
+        best = {each.solution: each for each in reversed(judged) if each.id in kit.bottles}
+        if best:
+            worst = max(best.values(), key=_how_bad)
+            bottles = tuple(_offered(each, shelf) for each in best.values())
+            words = _kit_words(kit, best, worst, shelf)
+            found.append((_rank(worst), KeptKit(kit.number, kit.name, kit.profile_id, bottles, words)))
+    return tuple(kept for _, kept in sorted(found, key=lambda each: each[0]))
+
+
+def _how_bad(judged: BottleReport) -> tuple[int, float]:
+    """What stands worst, then what has least left; what has no capacity is never used up."""
+    left = judged.left_rolls
+    return STANDINGS.index(judged.status), -inf if left is None else -left
+
+
+def _kit_words(kit: Kit, best: Mapping[str, BottleReport], worst: BottleReport, shelf: ShelfState) -> str:
+    """A kit stands as its worst bottle does; what it has no more is named."""
+    alike = len({each.status for each in best.values()}) == 1
+    figures = [shelf.bottles[id_].figures for id_ in kit.bottles]
+    gone = dict.fromkeys(each.title.lower() for each in figures if each.solution not in best)
+    whose = "" if alike else f"{worst.title.lower()} "
+    return f"{kit.name}: {whose}{worst.words}{''.join(f', no {title}' for title in gone)}"
+
+
+def _judged(shelf: ShelfState, today: date) -> tuple[BottleReport, ...]:
+    """What stands on the shelf and is not empty, the best first."""
+    standing = (bottle for bottle in shelf.standing() if bottle.volume_ml > 0)
+    return tuple(sorted((bottle_report(shelf, bottle, today) for bottle in standing), key=_rank))
+
+
+def _offered(judged: BottleReport, shelf: ShelfState) -> Bottle:
+    blank = Bottle(judged.solution, judged.label, judged.volume_ml, shelf_id=judged.id)
+    return _from_shelf(blank, judged.id, shelf)
 
 
 LEFT_AFTER = "Left in the kit after tonight, in rolls of 80 in²"
@@ -109,16 +176,30 @@ def choices(bottle: Bottle, kept: Kept) -> tuple[tuple[str, str], ...]:
 
 
 def taken(bottle: Bottle, id_: str, kept: Kept) -> Bottle:
-    """The setup's bottle when it is that one of the shelf; its temperature and reason stay tonight's."""
+    """The setup's bottle when it is that one of the shelf; what it is warmed from stays tonight's.
+
+    A reason to use it all the same was given for one bottle: another needs its own.
+    """
+    if id_ == bottle.shelf_id:
+        return bottle
     chosen = next((each for each, _ in kept if each.shelf_id == id_), None)
     if chosen is None:
-        return replace(bottle, shelf_id=None, spent="", best_before=None)
-    return replace(chosen, start_c=bottle.start_c, reason=bottle.reason)
+        return replace(bottle, shelf_id=None, spent="", best_before=None, reason="")
+    return replace(chosen, start_c=bottle.start_c)
+
+
+def taken_from(bottles: tuple[Bottle, ...], kit: KeptKit) -> tuple[Bottle, ...]:
+    """A setup's bottles, the first of each solution that the kit has being the kit's."""
+    offered = {each.solution: each for each in kit.bottles}
+    found = []
+    for bottle in bottles:
+        mine = offered.pop(bottle.solution, None)
+        found.append(bottle if mine is None else taken(bottle, mine.shelf_id or "", ((mine, ""),)))
+    return tuple(found)
 
 
 def _rank(judged: BottleReport) -> tuple[int, str, str]:
-    order = ("good", "stretched", "past its date", "used up", "spent")
-    return order.index(judged.status), judged.mixed_on, judged.id
+    return STANDINGS.index(judged.status), judged.mixed_on, judged.id
 
 
 def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:

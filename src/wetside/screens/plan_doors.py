@@ -1,0 +1,37 @@
+"""What the plan screen asks others for: files, the shelf, the plan itself, and the way on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from wetside.profile.model import Profile
+from wetside.session.plan import Plan
+from wetside.session.setup import Setup
+from wetside.setup_fields import Option
+from wetside.shelf.tonight import Kept, KeptKit
+
+
+@dataclass(frozen=True, slots=True)
+class PlanDoors:
+    """Each may raise a WetsideError, whose first sentence is shown.
+
+    benches, processes: (key, words) of the setups and profiles there are. save: keeps a setup under a name as a
+    file of the person's own and gives back where it lies. review: goes on with the plan.
+    kept, kits: the bottles that can be taken from the shelf, and the kits whose bottles these are. after: what is
+    left in its kits after this plan, in words.
+    """
+
+    benches: tuple[Option, ...]
+    processes: tuple[Option, ...]
+    bench: Callable[[str], Setup]
+    process: Callable[[str], Profile]
+    make: Callable[[Profile, Setup], Plan]
+    save: Callable[[Setup, str], str]
+    review: Callable[[Plan, Profile, Setup], None]
+    left: Callable[[], None]
+    starts_at: Callable[[], datetime | None] = lambda: None
+    kept: Callable[[], Kept] = lambda: ()
+    kits: Callable[[], tuple[KeptKit, ...]] = lambda: ()
+    after: Callable[[Plan], tuple[str, ...]] = lambda plan: ()
