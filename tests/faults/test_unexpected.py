@@ -60,6 +60,18 @@ def test_for_a_developer_it_shows_where(tmp_path: Path) -> None:
     assert said.splitlines()[-1] == "ZeroDivisionError: [b]in the middle[/b]"
 
 
+def test_what_is_drawn_while_leaving_is_not_drawn_over_the_shell(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    keep(data, running("b1.developer"), passed_s=12.0)
+    with broken(data, "leave", 0) as robot:
+        robot.until_lit()
+        robot.child.kill(signal.SIGTERM)
+        assert robot.exit_code() == 128 + signal.SIGTERM
+        written = bytes(robot.written)
+    assert b"\x1b" not in written[written.rfind(b"\x1b[?1004l") + 1 :]
+    assert b"Too late." not in written
+
+
 def in_the_dark(robot: Robot) -> int:
     """Says that loading still goes on, and waits for the dark; how many bytes were written by then."""
     robot.until_shown("Still loading")

@@ -1,17 +1,20 @@
 """Runs the program as a person starts it, with a fault built in: WHERE AFTER ARGUMENT…
 
 WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the desk, at the next key; "draw"
-the next picture of the step; "beat" the timer; "read" the thread that reads the keys.
+the next picture of the step; "beat" the timer; "read" the thread that reads the keys. With "leave" nothing is
+raised: the screen draws once more while it is being closed.
 """
 
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from typing import Any
 
 from wetside.cli import main
 from wetside.desk import Desk
 from wetside.screens import driver
+from wetside.screens.guide import GuideScreen
 from wetside.screens.keyboard import Keyboard
 
 FAULTS: dict[str, tuple[type[Any], str]] = {
@@ -20,6 +23,18 @@ FAULTS: dict[str, tuple[type[Any], str]] = {
     "beat": (Desk, "beat"),
     "read": (Keyboard, "waited"),
 }
+
+
+def draw_on_leaving() -> None:
+    """The guide's screen draws when the terminal has been given back already."""
+    unmount = GuideScreen.on_unmount
+
+    async def late(screen: GuideScreen) -> None:
+        screen.desk.hand = replace(screen.desk.hand, message="Too late.")
+        GuideScreen.redraw(screen)
+        await unmount(screen)
+
+    GuideScreen.on_unmount = late  # type: ignore[method-assign,assignment]
 
 
 def break_it(where: str, after: int) -> None:
@@ -52,5 +67,8 @@ def break_it(where: str, after: int) -> None:
 
 
 if __name__ == "__main__":
-    break_it(sys.argv[1], int(sys.argv[2]))
+    if sys.argv[1] == "leave":
+        draw_on_leaving()
+    else:
+        break_it(sys.argv[1], int(sys.argv[2]))
     sys.exit(main(sys.argv[3:]))

@@ -55,6 +55,7 @@ class TerminalLine(LinuxDriver):
         self._simple = os.environ.get("TERM", "").startswith(_SIMPLE_TERMINALS)
         self._silent = False
         self._silent_again = False
+        self._taken = False
         self._taken_before = False
         self._gone = False
         self._watcher: Thread | None = None
@@ -68,9 +69,10 @@ class TerminalLine(LinuxDriver):
     def write(self, data: str) -> None:
         """Send `data`, never what this terminal would print as text.
 
-        Nothing goes out while silenced, before the terminal is taken, or once it is gone.
+        Nothing goes out while silenced, while the terminal is not ours, or once it is gone.
         """
-        if self._silent or self._gone or self._writer_thread is None or data.startswith(_POINTER_SHAPE):
+        ours = self._taken and self._writer_thread is not None
+        if self._silent or self._gone or not ours or data.startswith(_POINTER_SHAPE):
             return
         if self._simple and data.endswith(_QUESTIONS) and data.startswith("\x1b["):
             return
@@ -88,7 +90,7 @@ class TerminalLine(LinuxDriver):
 
     def ring(self, *, even_silent: bool = False) -> None:
         """One bell; into the silence only where it was asked for."""
-        if even_silent and not self._gone:
+        if even_silent and self._taken and not self._gone:
             super().write("\a")
         else:
             self.write("\a")
@@ -100,6 +102,7 @@ class TerminalLine(LinuxDriver):
         loop = asyncio.get_running_loop()
         loop.add_signal_handler(signal.SIGTSTP, self._sigtstp_application)
         loop.add_signal_handler(signal.SIGCONT, self._sigcont_application)
+        self._taken = True
         super().start_application_mode()  # type: ignore[no-untyped-call]  # the library has no types here
         reading, self._stop_watching = os.pipe()
         self._watcher = Thread(target=self._watch, args=(reading,), name="terminal-watch", daemon=True)
@@ -124,6 +127,8 @@ class TerminalLine(LinuxDriver):
             os.close(self._stop_watching)
             self._stop_watching = None
         super().stop_application_mode()
+        # A screen that is being closed may still draw: over what the shell has written by then.
+        self._taken = False
         self._silent_again = was_silent
 
     def _watch(self, stop: int) -> None:
