@@ -21,7 +21,8 @@ from wetside.session.clocks import AskFirst
 from wetside.session.cues import REPEAT_EVERY_S, Cue, all_cues, overtaken, to_come
 from wetside.session.decide import decide
 from wetside.session.events import Event
-from wetside.session.hand import Hand, Keys, Wish, bells_rung, keys, press, refused, settle
+from wetside.session.hand import Hand, Wish, bells_rung, keys, press, refused, settle
+from wetside.session.keys import Keys
 from wetside.session.look import is_dark, look
 from wetside.session.plan import Plan
 from wetside.session.state import State, StepClock, evolve

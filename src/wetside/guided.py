@@ -10,7 +10,8 @@ import random
 from typing import Final, Protocol
 
 from wetside.session.cues import Cue
-from wetside.session.hand import Hand, Keys, Wish
+from wetside.session.hand import Hand, Wish
+from wetside.session.keys import Keys
 from wetside.session.state import State
 from wetside.session.view import View
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final, assert_never
 
 from wetside.craft.words import minutes_seconds
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 from wetside.session.panels import Choice, Menu, Number, Page, Panel, Words
 from wetside.session.view import Clock, ReadingRow, TickRow, View
 

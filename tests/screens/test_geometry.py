@@ -17,7 +17,8 @@ from wetside.screens.signs import Signs
 from wetside.session.actions import ACTIONS, available
 from wetside.session.answers import open_action
 from wetside.session.cues import schedule
-from wetside.session.hand import Hand, Keys, keys, press, settle
+from wetside.session.hand import Hand, keys, press, settle
+from wetside.session.keys import Keys
 from wetside.session.look import look
 from wetside.session.plan import Plan, PlannedStep
 from wetside.session.state import State

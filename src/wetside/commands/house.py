@@ -2,7 +2,8 @@
 
 One job: open each screen with what it asks for, and bring the person back home. The screens draw; the journal,
 files and clock are reached from here. What planning needs (reading files, units) stands in
-`rooms.py` and is loaded when such a room is opened: it would double the time to the first picture.
+`rooms.py` and is loaded when such a room is opened: it would double the time to the first picture. A session's own
+modules are loaded when there is one.
 """
 
 from __future__ import annotations
@@ -16,13 +17,10 @@ from textual.screen import Screen
 from wetside.clock import SystemClock
 from wetside.commands.leading import holder_of, own_profiles, own_setups, say_how_to_go_on
 from wetside.commands.practise import SETUP, SPEED, TOUR_SPEED
-from wetside.desk import Desk, resume_now
 from wetside.errors import WetsideError
 from wetside.journal.sessions import load_state, summaries
 from wetside.journal.store import Store, open_store
-from wetside.opening import begin_session, clock_of, resume_session, terminal_name
 from wetside.screens.app import WetsideApp, run_screens
-from wetside.screens.guide import GuideScreen
 from wetside.screens.home import HomeChoice, HomeScreen, Unfinished, unfinished
 from wetside.screens.page_screen import Act, PageScreen
 from wetside.screens.paper import text_rows
@@ -31,6 +29,7 @@ from wetside.terminal import Terminal
 
 if TYPE_CHECKING:
     from wetside.commands.evening import Evening
+    from wetside.desk import Desk
 
 TAKE_OVER = (
     "It is driven by {holder}.",
@@ -122,6 +121,9 @@ class House:
         for row in summaries(self.journal):
             if row.outcome is not None or row.trouble:
                 continue
+            from wetside.desk import resume_now
+            from wetside.opening import clock_of
+
             state = load_state(self.journal, row.stream)
             last = datetime.fromisoformat(row.last_at)
             offer = unfinished(state, resume_now(state, last, clock_of(state), "").at)
@@ -171,6 +173,8 @@ class House:
 
     def begin(self, evening: Evening, *, practice: bool = False, speed: float = 1.0) -> None:
         """Begin a session of this evening and guide it."""
+        from wetside.opening import begin_session, terminal_name
+
         desk = begin_session(
             self.journal,
             self.places,
@@ -210,6 +214,8 @@ class House:
         )
 
     def _resume(self, stream: str, *, take_over: bool) -> None:
+        from wetside.opening import resume_session, terminal_name
+
         self.guide(
             resume_session(
                 self.journal, self.places, stream, self.settings, terminal=terminal_name(), take_over=take_over
@@ -218,6 +224,8 @@ class House:
 
     def guide(self, desk: Desk) -> None:
         """Guide the session on this desk."""
+        from wetside.screens.guide import GuideScreen
+
         self._desk = desk
         self.open(GuideScreen(desk, self.terminal, self.settings, left=self._left_guide))
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from wetside.frozen import dataclass
 from wetside.screens.pen import Pen, row_width
 from wetside.screens.picture import Row, Span
-from wetside.session.hand import Keys
-from wetside.session.view import View
+from wetside.session.keys import Keys
+
+if TYPE_CHECKING:
+    from wetside.session.view import View
 
 
 @dataclass(frozen=True, slots=True)

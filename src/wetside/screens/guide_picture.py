@@ -13,7 +13,8 @@ from wetside.screens.pen import Pen, beside
 from wetside.screens.picture import Picture, Row, Span
 from wetside.screens.rail import rail_rows
 from wetside.screens.sheet import clock_role, clock_words, sheet_rows, shown_clock, wanted_words
-from wetside.session.hand import Hand, Keys
+from wetside.session.hand import Hand
+from wetside.session.keys import Keys
 from wetside.session.panels import Number, Panel
 from wetside.session.view import View
 

@@ -6,7 +6,7 @@ It starts nothing by itself and knows no journal: what it shows is brought, what
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from textual.timer import Timer
 
@@ -18,10 +18,12 @@ from wetside.screens.paper import WIDEST, Edge, option, paper
 from wetside.screens.paper_screen import PaperScreen
 from wetside.screens.pen import Pen
 from wetside.screens.picture import Picture, Span
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 from wetside.session.showing import hours_minutes
-from wetside.session.state import State
 from wetside.terminal import Terminal
+
+if TYPE_CHECKING:
+    from wetside.session.state import State
 
 HomeAct = Literal["go on", "plan", "shelf", "sessions", "tour", "practise", "files", "leave"]
 

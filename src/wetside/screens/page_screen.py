@@ -10,7 +10,7 @@ from wetside.screens.paper import WIDEST, Edge, paper
 from wetside.screens.paper_screen import PaperScreen
 from wetside.screens.pen import Pen
 from wetside.screens.picture import Picture
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 from wetside.terminal import Terminal
 
 Body = Callable[[Pen, int], Form]

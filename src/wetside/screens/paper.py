@@ -11,7 +11,7 @@ from wetside.screens.frame import bottom_rows
 from wetside.screens.pen import Pen
 from wetside.screens.picture import Picture, Row, Span
 from wetside.screens.signs import width
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 
 WIDEST: Final = 100
 """Longer lines than this are hard to follow with the eye."""

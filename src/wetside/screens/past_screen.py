@@ -17,7 +17,7 @@ from wetside.screens.pen import Pen
 from wetside.screens.picture import Picture, Span
 from wetside.screens.record_page import record_rows
 from wetside.screens.signs import width
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 from wetside.terminal import Terminal
 
 NOT_FINISHED = "not finished"

@@ -21,7 +21,7 @@ from wetside.screens.picture import Picture, Span
 from wetside.screens.plan_doors import PlanDoors
 from wetside.screens.questions import Answered, Question, press_question, question_keys, question_rows
 from wetside.session.figures import WANTS_REASON
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 from wetside.session.plan import Plan
 from wetside.session.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
 from wetside.session.setup import Setup

@@ -12,7 +12,7 @@ from wetside.screens.fitting import Block, Form, around, fit
 from wetside.screens.paper import option
 from wetside.screens.pen import Pen
 from wetside.screens.picture import Span
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 
 LONGEST_TYPED = 200
 

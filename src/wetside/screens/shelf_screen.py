@@ -24,7 +24,7 @@ from wetside.screens.questions import Answered, Question, guarded, press_questio
 from wetside.screens.shelf_mixing import FULLNESS, KitQuestions, Then, number
 from wetside.screens.shelf_rows import about_rows, bottle_row, record_lines
 from wetside.screens.signs import width
-from wetside.session.hand import Keys
+from wetside.session.keys import Keys
 from wetside.session.plan import VolumeUnit
 from wetside.session.showing import volume
 from wetside.shelf import commands as c

@@ -20,6 +20,7 @@ from wetside.session import commands as c
 from wetside.session.actions import available, by_letter
 from wetside.session.answers import answered, bells_panel, open_action, reading_panel
 from wetside.session.gates import AT_ONCE_S, blockers_now, drain_opens_in, may_drain
+from wetside.session.keys import Keys
 from wetside.session.look import is_dark, next_tick, waiting_tick
 from wetside.session.panels import Answer, Menu, Number, Panel, Words, panel_keys, press_panel
 from wetside.session.plan import PlannedStep
@@ -65,15 +66,6 @@ class Hand:
     far: bool = False
     last_key: str = ""
     last_at: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Keys:
-    """What SPACE, ENTER and BACKSPACE do now, as the bottom line says it. "" where a key does nothing."""
-
-    space: str
-    enter: str
-    backspace: str
 
 
 @dataclass(frozen=True, slots=True)

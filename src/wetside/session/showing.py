@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime, timedelta, timezone
+from typing import TYPE_CHECKING
 
 from wetside.craft.measures import ML_PER, US_FL_OZ_IN_GALLON
-from wetside.session.plan import TemperatureUnit, VolumeUnit
+
+if TYPE_CHECKING:
+    from wetside.session.plan import TemperatureUnit, VolumeUnit
 
 
 def temperature(value_c: float, unit: TemperatureUnit) -> str:
