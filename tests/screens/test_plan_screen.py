@@ -317,7 +317,7 @@ def test_mark_message_and_bottom_line_are_inside_at_every_size(
         assert max(map(row_width, picture)) <= columns
         assert all(row.isascii() for row in drawn) or utf8
         assert "BACKSPACE" in drawn[-1]
-        asking = planned.screen._question
+        asking = planned.screen.question
         if asking is None or asking.options:
             assert any(span.role == "mark" and span.text.startswith(" ") for row in picture for span in row)
         else:
@@ -326,11 +326,11 @@ def test_mark_message_and_bottom_line_are_inside_at_every_size(
     for _ in planned.screen._lines():
         fits()
         planned.press("enter")
-        if planned.screen._group or planned.screen._question:
+        if planned.screen._group or planned.screen.question:
             fits()
             planned.press("enter")
             fits()
-            while planned.screen._question is not None:
+            while planned.screen.question is not None:
                 planned.press("backspace")
             if planned.screen._group:
                 planned.press("backspace")

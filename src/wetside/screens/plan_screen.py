@@ -71,7 +71,7 @@ class PlanScreen(PaperScreen):
         self._group = ""
         self._top_index = 0
         self._index = 0
-        self._question: Question | None = None
+        self.question: Question | None = None
         self._then: Callable[[str], None] = lambda answer: None
         self._message = ""
         self._made_for = ""
@@ -93,8 +93,8 @@ class PlanScreen(PaperScreen):
         """Answer a key: in a question it types or chooses, in a list it moves, opens, goes back."""
         self._message = ""
         try:
-            if self._question is not None:
-                self._press_question(self._question, key)
+            if self.question is not None:
+                self._press_question(self.question, key)
             else:
                 self._press_list(key)
         except WetsideError as problem:
@@ -311,7 +311,7 @@ class PlanScreen(PaperScreen):
     ) -> None:
         """Put a question. now: what stands there, shown where the answer is typed."""
         lines = (ask, f"Now: {now}") if now and not options else (ask,)
-        self._question, self._then = Question(title, lines, options, index=index, optional=True), then
+        self.question, self._then = Question(title, lines, options, index=index, optional=True), then
 
     def _press_question(self, question: Question, key: str) -> None:
         """A refused answer stays open to be corrected, an empty one leaves all as it was."""
@@ -319,11 +319,11 @@ class PlanScreen(PaperScreen):
         if isinstance(after, Answered):
             self._then(after.value)
             after = None
-        self._question = after
+        self.question = after
 
     def _keys(self) -> Keys:
-        if self._question is not None:
-            return question_keys(self._question)
+        if self.question is not None:
+            return question_keys(self.question)
         lines = self._lines()
         line = lines[min(self._index, len(lines) - 1)]
         return Keys("moves", line.does, "goes back" if self._group else "leaves the plan")
@@ -350,8 +350,8 @@ class PlanScreen(PaperScreen):
         return beside(self._left(cells, rows), cells + gap, right)
 
     def _left(self, cells: int, rows: int) -> Form:
-        if self._question is not None:
-            return question_rows(self._question, self.pen, cells, rows)
+        if self.question is not None:
+            return question_rows(self.question, self.pen, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         drawn = [
@@ -376,7 +376,7 @@ class PlanScreen(PaperScreen):
 
     def _below(self, cells: int, rows: int) -> Form:
         """On a narrow screen two rows of answers, if the list keeps four."""
-        if rows < 7 or self._question is not None:
+        if rows < 7 or self.question is not None:
             return []
         if self.plan is None:
             return self._why_not(cells)[:2]
