@@ -186,3 +186,21 @@ def test_minutes_in_the_words_are_those_of_the_window() -> None:
 def test_no_range_is_refused() -> None:
     with pytest.raises(Refused, match="No bottle has a range"):
         answers_in_words(bench_of(40.0, 20.0), (None,))
+
+
+def test_a_bottle_above_its_range_gets_cold_water_instead_of_a_long_wait() -> None:
+    bench = bench_of(46.0, 39.6)
+    words = answers_in_words(bench, RANGES[:1], hot_c=60.0, cold_c=15.0)
+    assert "from the cold tap" in words[-1]
+    assert "add 10 ml" not in words[-1]
+
+
+def test_a_reading_in_range_that_the_curve_has_left_is_read_again() -> None:
+    low_c, high_c = RANGES[0]
+    bench = bench_of(36.0, low_c - 0.6)
+    (alone,) = answers_in_words(bench, RANGES[:1], read_in_range=(True,))
+    assert alone == f"developer in range when read, by now about {low_c - 0.6:.1f} °C: read it again"
+    (unread,) = answers_in_words(bench, RANGES[:1], read_in_range=(False,))
+    assert "not ready" in unread
+    (edge,) = answers_in_words(bench_of(46.0, high_c + 0.01), RANGES[:1], read_in_range=(True,))
+    assert "by now at its edge" in edge

@@ -208,3 +208,57 @@ def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
     without = tempering_forecast(State(plan=earlier, current=step.id, opened_at=600.0), 600.0)
     assert without is not None
     assert any("cold tap" in words for words in without.words)
+
+
+def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
+    """They came out of no cupboard: without a new reading the forecast goes on from what was read before."""
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    slides = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 1)
+    warmed = (
+        reading(600.0, "bath", 41.0, "warm-bath"),
+        reading(1800.0, "first-developer", 38.0),
+        reading(1810.0, "colour-developer", 38.0),
+    )
+    state = State(plan=slides, current=again.id, opened_at=2400.0, readings=warmed)
+    found = tempering_forecast(state, 2400.0)
+    assert found is not None
+    (first,) = (line for line in found.lines if line.name == "First developer")
+    assert first.points[0][1] == pytest.approx(38.0, abs=1.5)
+    unread = tempering_forecast(replace(state, readings=()), 2400.0)
+    assert unread is not None
+    (cold,) = (line for line in unread.lines if line.name == "First developer")
+    assert cold.points[0][1] == pytest.approx(25.0, abs=0.1)
+
+
+def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    one_place = replace(setup, tank=replace(setup.tank, places=1, cover_ml=(300.0,)))
+    slides = make_plan(read_profile(find_profile(setup.profile)), one_place, Habits(), date(2031, 3, 1))
+    again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 2)
+    warmed = (reading(600.0, "bath", 41.0, "warm-bath"), reading(1800.0, "first-developer", 38.0))
+    found = tempering_forecast(State(plan=slides, current=again.id, opened_at=6000.0, readings=warmed), 6000.0)
+    assert found is not None
+    (first,) = (line for line in found.lines if line.name == "First developer")
+    assert first.points[0][1] == pytest.approx(25.0, abs=0.1)
+
+
+@given(st.floats(37.8, 39.0), st.floats(36.0, 39.5), st.floats(28.0, 46.0), st.floats(0.0, 1800.0))
+def test_beside_a_reading_in_range_nothing_says_that_the_bottle_is_not_ready(
+    plan: Plan, developer_c: float, bleach_fix_c: float, bath_c: float, after_s: float
+) -> None:
+    readings = (
+        reading(600.0, "bath", bath_c),
+        reading(605.0, "developer", developer_c),
+        reading(700.0, "bleach-fix", bleach_fix_c),
+    )
+    state = replace(tempering(plan, *readings), wall="2031-03-01T18:00:00Z")
+    found = tempering_forecast(state, 700.0 + after_s)
+    assert found is not None
+    verdicts = {row.of: row.verdict for row in look(state, 700.0 + after_s).readings}
+    assert verdicts["developer"] == "in range"
+    assert found.words[0].startswith(("Developer ready now", "Developer in range when read"))
+    if verdicts["bleach-fix"] == "in range":
+        assert found.words[1].startswith(("Bleach-fix ready now", "Bleach-fix in range when read"))
+    else:
+        assert not found.words[1].startswith("Bleach-fix in range")

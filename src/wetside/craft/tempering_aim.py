@@ -137,21 +137,32 @@ def answers_in_words(
     cold_c: float | None = None,
     horizon_s: float = 7200.0,
     curves: Forecast | None = None,
+    read_in_range: tuple[bool, ...] = (),
 ) -> tuple[str, ...]:
     """The bench's answers as phrases: one a bottle with a range, one for all together, one for the water to add.
 
     `ranges` as in `tempering.all_in_range_in`. The water is for the bottle with the narrowest range, aims at its
-    middle, and is asked for only if that bottle never gets into its range, leaves it by growing too hot, or is in
-    it now and too cold again within 20 minutes. It is left out where the tap is not known (None). `curves` spares
-    a forecast already made.
+    middle, and is asked for only if that bottle never gets into its range, is above it, leaves it by growing too
+    hot, or is in it now and too cold again within 20 minutes. It is left out where the tap is not known (None).
+    `curves` spares a forecast already made. `read_in_range`: whether a bottle's last reading was in its range, one
+    entry a bottle; beside such a reading no sentence says that the bottle is not ready: it says to read it again.
     """
     ahead = curves or forecast(bench, horizon_s)
     wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
     if not wanted:
         raise Refused("No bottle has a range to reach: give at least one.")
     found = {i: window_in(ahead, i, *between) for i, between in wanted}
-    sentences = [_bottle_sentence(bench.bottles[i].name, found[i], ahead, i, between) for i, between in wanted]
-    if len(wanted) > 1:
+    read = {i for i, said in enumerate(read_in_range) if said}
+    moved = {i for i, _ in wanted if i in read and found[i].enters_s != 0.0}
+    sentences = [
+        _moved_sentence(bench.bottles[i].name, ahead.bottles_c[i][0], between)
+        if i in moved
+        else _bottle_sentence(bench.bottles[i].name, found[i], ahead, i, between)
+        for i, between in wanted
+    ]
+    if len(wanted) > 1 and moved and all(i in read for i, _ in wanted):
+        sentences.append("all were in range when read")
+    elif len(wanted) > 1:
         sentences.append(_together_sentence(all_in_range_in(ahead, ranges), ahead.times_s[-1]))
     strictest = min(wanted, key=lambda pair: pair[1][1] - pair[1][0])
     sentences.extend(_water_sentences(bench, *strictest, found[strictest[0]], hot_c, cold_c))
@@ -171,6 +182,13 @@ def _bottle_sentence(name: str, found: Window, ahead: Forecast, index: int, betw
     if found.leaves_s is None:
         return f"{ready}, stays in range for {_minutes(ahead.times_s[-1])} from now"
     return f"{ready}, too {'hot' if found.leaves_upward else 'cold'} in {_minutes(found.leaves_s)}"
+
+
+def _moved_sentence(name: str, now_c: float, between: tuple[float, float]) -> str:
+    """A bottle that was read in range, and whose curve has left it since."""
+    now = celsius(now_c)
+    by_now = "at its edge" if now in {celsius(edge_c) for edge_c in between} else f"about {now}"
+    return f"{name} in range when read, by now {by_now}: read it again"
 
 
 def _together_sentence(found: Window, horizon_s: float) -> str:
@@ -193,14 +211,15 @@ def _water_sentences(
     target_c = 0.5 * (between[0] + between[1])
     missed = found.enters_s is None
     too_cold = missed and bench.bottles[index].temperature_c < between[0]
-    too_hot = (missed and not too_cold) or found.leaves_upward
+    hot_now = bench.bottles[index].temperature_c > between[1]
+    too_hot = (missed and not too_cold) or found.leaves_upward or hot_now
     leaves_s = found.leaves_s if found.enters_s == 0.0 and not found.leaves_upward else None
     try:
         if (too_cold or (leaves_s is not None and leaves_s < _HELD_S)) and hot_c is not None:
             return _from_the_hot_tap(bench, index, target_c, hot_c)
         if too_hot and cold_c is not None:
             cold_ml = cold_water_now_ml(bench, target_c, cold_c, index)
-            return (f"add {_water(cold_ml)} from the cold tap to the warm bath",)
+            return (f"add {_water(cold_ml)} from the cold tap to the warm bath",) if cold_ml > 0.0 else ()
     except Refused as refusal:
         return (str(refusal),)
     return ()

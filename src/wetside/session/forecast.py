@@ -66,6 +66,9 @@ class _Ask:
     places: tuple[tuple[str, str], ...]  # (id, title) of each bottle, those that are read first
     ranges: tuple[tuple[float, float] | None, ...]
     first_bath_c: float
+    before: tuple[ReadingTaken, ...]  # of these bottles and the bath, in earlier steps
+    fresh: tuple[str, ...]  # bottles set in new since then
+    read_in_range: tuple[bool, ...]  # for each bottle, whether it was when it was last read in this step
     readings: tuple[ReadingTaken, ...]
     from_s: float
     now_s: float
@@ -92,7 +95,8 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     warmed = plan.tempering.bottles if plan.tempering is not None else ()
     others = tuple(of for of in warmed if of not in wanted)
     readings = reckoned(_readings_of(state, plan, step, wanted))
-    first_bath_c = _first_bath_c(plan, readings)
+    before = _readings_before(state, plan, readings, wanted | set(others))
+    first_bath_c = _first_bath_c(plan, (*before, *readings))
     if first_bath_c is None:
         return None
     latest_s = readings[-1].at if readings else state.opened_at
@@ -101,6 +105,9 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
         places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
         ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
         first_bath_c=first_bath_c,
+        before=before,
+        fresh=_set_in_new(plan, step, held) if before else (),
+        read_in_range=tuple(_read_in_range(state, ask.of, ask.range_c) for ask in asked),
         readings=readings,
         from_s=readings[0].at if readings else state.opened_at,
         now_s=max(latest_s, at // MOVES_EVERY_S * MOVES_EVERY_S),
@@ -119,6 +126,37 @@ def _readings_of(state: State, plan: Plan, step: PlannedStep, wanted: set[str]) 
     before = plan.steps[number - 1] if number > 0 else None
     steps = {step.id} | ({before.id} if before is not None and before.kind is Kind.MEASURE else set())
     return tuple(reading for reading in state.readings if reading.step in steps and reading.of in wanted)
+
+
+def _readings_before(
+    state: State, plan: Plan, counted: tuple[ReadingTaken, ...], wanted: set[str]
+) -> tuple[ReadingTaken, ...]:
+    """What was read of these in the bath in earlier steps: there the bottles have stood since."""
+    begins = counted[0].at if counted else state.opened_at
+    in_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
+    return reckoned(
+        tuple(
+            r
+            for r in state.readings
+            if r.of in wanted and r.at < begins and r.step in in_bath and r not in counted
+        )
+    )
+
+
+def _set_in_new(plan: Plan, step: PlannedStep, held: set[str]) -> tuple[str, ...]:
+    """Solutions that are used once stand in the bath anew for each later tank fill."""
+    if step.batch is None or step.batch == 1:
+        return ()
+    return tuple(
+        of for of in sorted(held) if any(s.solution == of and s.storage == "one-shot" for s in plan.steps)
+    )
+
+
+def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -> bool:
+    reading = state.last_reading(of)
+    if reading is None or reading.at < state.opened_at or range_c is None:
+        return False
+    return range_c[0] <= reading.temperature_c <= range_c[1]
 
 
 def _first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:
@@ -141,7 +179,7 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
     together = all_in_range_in(ahead, ask.ranges)
     water = ask.setup.water
-    words = answers_in_words(bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead)
+    words = answers_in_words(bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range)
     # A bench begun again after water was added keeps the transfers that were measured before.
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
     return TemperingForecast(
@@ -197,16 +235,32 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
 
 
 def _first_bench(ask: _Ask) -> Bench:
-    """The bench as the first readings show it; where there is none, as the setup says."""
+    """The bench as the first readings show it; else as it has stood since earlier ones; else as the setup says."""
     # The bench takes its bottles from the setup; of a solution it wants no more than its id and its title.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
-    bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    setup_bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    bench = _as_it_stood(ask, setup_bench) if ask.before else setup_bench
     first = {reading.of: reading.temperature_c for reading in reversed(ask.readings)}
+    return _with_temperatures(ask, bench, first)
+
+
+def _as_it_stood(ask: _Ask, bench: Bench) -> Bench:
+    """The bench run on through what was read of it in earlier steps, up to now."""
+    begun, at_s = bench, ask.before[0].at
+    for reading in ask.before:
+        bench = later(bench, reading.at - at_s) if reading.at > at_s else bench
+        bench, at_s = _with_temperatures(ask, bench, {reading.of: reading.temperature_c}), reading.at
+    bench = later(bench, ask.from_s - at_s) if ask.from_s > at_s else bench
+    new = {of: bottle.temperature_c for bottle, (of, _) in zip(begun.bottles, ask.places, strict=True)}
+    return _with_temperatures(ask, bench, {of: new[of] for of in ask.fresh if of in new})
+
+
+def _with_temperatures(ask: _Ask, bench: Bench, read: dict[str, float]) -> Bench:
     bottles = tuple(
-        replace(bottle, temperature_c=first.get(of, bottle.temperature_c))
+        replace(bottle, temperature_c=read.get(of, bottle.temperature_c))
         for bottle, (of, _) in zip(bench.bottles, ask.places, strict=True)
     )
-    return replace(bench, bottles=bottles)
+    return replace(bench, bottles=bottles, bath_c=read.get(BATH, bench.bath_c))
 
 
 def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: float) -> tuple[Line, ...]:
