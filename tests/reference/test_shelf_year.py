@@ -201,7 +201,7 @@ def test_what_is_left_and_what_a_roll_costs(year: Year) -> None:
         for id_, rolls in zip(kit.bottles, through, strict=True):
             bottle = year.shelf.bottles[id_]
             judged = bottle_report(year.shelf, bottle, NEW_YEAR + timedelta(days=365))
-            can = per_litre[bottle.figures.solution] * Decimal(repr(bottle.put_in_ml)) / 1000
+            can = per_litre[bottle.figures.solution] * Decimal(repr(bottle.volume_ml)) / 1000
             assert judged.left_rolls == pytest.approx(float(can - rolls), abs=1e-9)
             if max(through) > 0:
                 assert judged.cost_so_far == pytest.approx(36.0 / float(max(through)))

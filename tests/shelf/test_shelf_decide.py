@@ -89,11 +89,44 @@ def test_squeezing_ends_a_spell_with_air() -> None:
     assert squeezed.aired == ((DAY, "2031-02-05"),)
 
 
-def test_topping_up_adds_to_what_was_put_in() -> None:
+def test_topping_up_adds_to_what_is_in_it() -> None:
     shelf = after(kit_shelf(), c.NoteLevel(DAY, "1-developer", 700.0, full=False))
     topped = after(shelf, c.TopUp(DAY, "1-developer", 250.0)).bottles["1-developer"]
-    assert (topped.volume_ml, topped.put_in_ml, topped.full) == (950.0, 1250.0, True)
+    assert (topped.volume_ml, topped.full) == (950.0, True)
     assert topped.mixed_on == MIXED
+
+
+def worn(*commands: c.Command, on: str = "1-developer") -> tuple[float, float]:
+    """What is in the bottle has done so many rolls, and each litre of it."""
+    bottle = after(kit_shelf(), *commands).bottles[on]
+    return bottle.worn_rolls, bottle.worn_per_l
+
+
+def test_what_is_spilt_takes_its_use_with_it() -> None:
+    three, half = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 500.0, full=False)
+    assert worn(three) == pytest.approx((3.0, 3.0))
+    assert worn(three, half) == pytest.approx((1.5, 3.0))
+    assert worn(half, three) == pytest.approx((3.0, 6.0))
+    assert after(kit_shelf(), three, half).bottles["1-developer"].rolls == 3.0, "it has seen them all the same"
+
+
+def test_fresh_solution_thins_the_use() -> None:
+    three, half = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 500.0, full=False)
+    assert worn(three, half, c.TopUp(DAY, "1-developer", 500.0)) == pytest.approx((1.5, 1.5))
+    empty = c.NoteLevel(DAY, "1-developer", 0.0, full=False)
+    assert worn(three, empty, c.TopUp(DAY, "1-developer", 1000.0)) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("slip_ml", [0.0, 100.0, 2000.0])
+def test_a_level_that_was_a_slip_loses_no_use(slip_ml: float) -> None:
+    three, back = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 1000.0, full=True)
+    assert worn(three, c.NoteLevel(DAY, "1-developer", slip_ml, full=False), back) == pytest.approx((3.0, 3.0))
+
+
+def test_a_bath_used_once_leaves_fresh_solution_behind() -> None:
+    state = after(ShelfState(), replace(kit(), profile=USED_ONCE))
+    used = after(state, c.UseBottle(DAY, "1-stabiliser", "s1", 3.0, lost_ml=400.0)).bottles["1-stabiliser"]
+    assert (used.volume_ml, used.worn_rolls, used.rolls) == (600.0, 0.0, 3.0)
 
 
 def test_the_fresh_clearing_time_is_remembered() -> None:

@@ -152,6 +152,19 @@ def test_what_is_left_after_tonight_is_what_the_shelf_then_says() -> None:
     assert 0 < left < 8.0 - rolls
 
 
+@pytest.mark.parametrize(("level_ml", "beyond"), [(900.0, False), (500.0, True)])
+def test_of_a_bottle_that_was_spilt_plan_and_shelf_say_the_same(level_ml: float, *, beyond: bool) -> None:
+    """What the plan finds beyond its capacity has nothing left; the time goes by what each litre has done."""
+    three = c.UseBottle("2031-01-20", "1-developer", "a", 3.0)
+    shelf = after(kit_shelf(), three, c.NoteLevel("2031-01-21", "1-developer", level_ml, full=False))
+    plan = plan_on(shelf, developer="1-developer")
+    codes = {worry.code for worry in plan.warnings if "Developer, Spring kit would go" in worry.text}
+    assert bool(codes) == beyond
+    assert any("beyond its capacity" in words for words in left_after(plan, shelf)) == beyond
+    whole = plan_on(after(kit_shelf(), three), developer="1-developer")
+    assert plan.step("b1.developer").planned_s == whole.step("b1.developer").planned_s
+
+
 def test_a_kit_s_end_is_said_and_each_kit_for_itself() -> None:
     shelf = after(kit_shelf(), replace(kit(), name="Other", used_rolls=8.0))
     plan = plan_on(shelf, developer="1-developer", bleach_fix="2-bleach-fix")

@@ -157,13 +157,13 @@ def left_rolls(bottle: Bottle) -> float | None:
 
 
 def _capacity(bottle: Bottle) -> float | None:
-    per_l = bottle.figures.capacity_per_l
-    return None if per_l is None else per_l * bottle.put_in_ml / 1000.0
+    """All that the bottle will have done when it is used up; what is spilt before takes its share away."""
+    left = left_rolls(bottle)
+    return None if left is None else bottle.rolls + left
 
 
 def _left(bottle: Bottle, per_l: float | None) -> float | None:
-    """Rolls left of all that was ever put in; what a bottle lost on the way did its share of work."""
-    return None if per_l is None else capacity_left(per_l, bottle.put_in_ml, bottle.rolls)
+    return None if per_l is None else capacity_left(per_l, bottle.volume_ml, bottle.worn_rolls)
 
 
 def _warnings(

@@ -43,8 +43,9 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
-    """One bottle. put_in_ml: all that was ever put in; volume_ml: what is in it now.
+    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 80 in² that each litre of that has done.
 
+    What is spilt takes its use with it, and fresh solution thins the use of what it is added to.
     part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
     used_before: rolls of 80 in² that had gone through it when it was written down.
     """
@@ -55,8 +56,8 @@ class Bottle:
     material: Material
     figures: SolutionFigures
     mixed_on: str
-    put_in_ml: float
     volume_ml: float
+    worn_per_l: float
     part_since: str | None
     aired: tuple[tuple[str, str], ...] = ()
     uses: tuple[BottleUsed, ...] = ()
@@ -65,6 +66,11 @@ class Bottle:
     notes: tuple[BottleNoted, ...] = ()
     discarded: BottleDiscarded | None = None
     used_before: float = 0.0
+
+    @property
+    def worn_rolls(self) -> float:
+        """Rolls of 80 in² that what is in the bottle now has done."""
+        return self.worn_per_l * self.volume_ml / 1000.0
 
     @property
     def full(self) -> bool:
@@ -159,24 +165,26 @@ def _fresh(event: KitMixed, bottle: MixedBottle) -> Bottle:
         material=bottle.material,
         figures=bottle.figures,
         mixed_on=event.on,
-        put_in_ml=bottle.volume_ml,
         volume_ml=bottle.volume_ml,
+        worn_per_l=bottle.used_rolls / (bottle.volume_ml / 1000.0),
         part_since=None if bottle.full else event.on,
         used_before=bottle.used_rolls,
     )
 
 
 def _used(bottle: Bottle, event: BottleUsed) -> Bottle:
-    """What did not go back leaves air behind."""
+    """What did not go back leaves air behind; a bath that is used once takes its use away with it."""
+    worn_per_l = bottle.worn_per_l
+    if bottle.figures.storage != "one-shot" and bottle.volume_ml > 0:
+        worn_per_l += event.rolls / (bottle.volume_ml / 1000.0)
     left_ml = max(0.0, bottle.volume_ml - event.lost_ml)
-    used = replace(bottle, uses=(*bottle.uses, event), volume_ml=left_ml)
+    used = replace(bottle, uses=(*bottle.uses, event), volume_ml=left_ml, worn_per_l=worn_per_l)
     return _filled(used, event.on, full=False) if event.lost_ml > 0 else used
 
 
 def _topped_up(bottle: Bottle, event: ToppedUp) -> Bottle:
-    added = replace(
-        bottle, put_in_ml=bottle.put_in_ml + event.volume_ml, volume_ml=bottle.volume_ml + event.volume_ml
-    )
+    now_ml = bottle.volume_ml + event.volume_ml
+    added = replace(bottle, volume_ml=now_ml, worn_per_l=bottle.worn_per_l * bottle.volume_ml / now_ml)
     return _filled(added, event.on, event.full)
 
 

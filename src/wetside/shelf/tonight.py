@@ -212,7 +212,7 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
         label=known.label,
         volume_ml=known.volume_ml,
         material=known.material,
-        used_rolls=known.rolls,
+        used_rolls=known.worn_rolls,
         mixed_on=known.mixed_on,
         full=known.full,
         price=shelf.kit_of(known).price,
