@@ -90,6 +90,40 @@ def test_the_offer_to_end_a_bath_early_is_as_long_to_the_person_on_a_fast_clock(
     assert keys(state, hand, at + 11.0 * 10.0).enter == ""
 
 
+def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_no_two_minutes() -> None:
+    bench = in_bath(for_s=20.0)
+    t0 = bench.desk.state.clocks["b1.dev"].t0
+    bench.press("l")
+    for key in ("space", "enter"):
+        for _ in range(40):
+            bench.desk.press(key)
+            bench.clock.advance(1 / 30)
+        bench.wait(1.0)
+    panel = bench.desk.hand.panel
+    assert isinstance(panel, Choice)
+    assert panel.title.startswith("120 s late? Developer was on the screen for 0:")
+    assert bench.desk.state.clocks["b1.dev"].t0 == t0
+    bench.press("space")
+    bench.press("space")
+    bench.press("enter")
+    assert bench.desk.state.clocks["b1.dev"].t0 == t0 - 120.0
+
+
+def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_set_right_unasked() -> None:
+    bench = bench_for(small_plan())
+    walker = Walker(bench)
+    while bench.desk.state.current != "b1.dev":
+        assert walker.step()
+    bench.wait(100.0)
+    while "b1.dev" not in bench.desk.state.clocks:
+        assert walker.step()
+    t0 = bench.desk.state.clocks["b1.dev"].t0
+    bench.wait(20.0)
+    for key in ("l", "6", "0", "enter"):
+        bench.press(key)
+    assert bench.desk.state.clocks["b1.dev"].t0 == t0 - 60.0
+
+
 def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
     bench = in_bath(for_s=89.0)
     bench.wait(2.0)

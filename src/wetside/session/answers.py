@@ -171,6 +171,23 @@ def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) ->
     )
 
 
+LATE_UNASKED_S = 30.0
+"""A clock started so late is set right without a question; a key held down steps further."""
+
+
+def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
+    """The question where the pour would have begun before its step was on the screen; None where it would not."""
+    clock = state.clocks.get(step)
+    if clock is None or step != state.current or by_s <= max(LATE_UNASKED_S, clock.t0 - state.opened_at):
+        return None
+    on_screen = minutes_seconds(max(0.0, clock.t0 - state.opened_at))
+    title = (
+        f"{by_s:.0f} s late? {plan_of(state).step(step).title} was on the screen for {on_screen} before its clock."
+    )
+    options = (("no", "No, leave the clock as it is"), ("yes", "Yes, it was poured before"))
+    return Choice("large late", title, (), options, about=f"{step}|{by_s!r}")
+
+
 def answered(state: State, answer: Answer, at: float) -> Outcome:
     """What an answered panel leads to: another panel or a message, a command, a wish."""
     match answer.panel:
@@ -231,7 +248,8 @@ def _number(state: State, panel: Number, value: str, at: float) -> Outcome:
                 by_s = float(value)
             except ValueError:
                 return f"{value} is not a number of seconds.", None, None
-            return None, c.CorrectClock(at, panel.about, by_s, f"{value} s"), None
+            asked = _confirm_large_late(state, panel.about, by_s)
+            return asked, None if asked else c.CorrectClock(at, panel.about, by_s, f"{value} s"), None
         case "bells":
             return None, c.MakeTick(at, panel.about, typed=value, expected=panel.hidden), None
 
@@ -277,6 +295,11 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             if value == "no":
                 return "Read the thermometer again, then type it.", None, None
             return None, c.TakeReading(at, of, float(temperature_c), text, confirmed=True), None
+        case "large late":
+            late_step, by_s = panel.about.rsplit("|", 1)
+            if value == "no":
+                return "The clock stays as it is.", None, None
+            return None, c.CorrectClock(at, late_step, float(by_s), f"{float(by_s):g} s"), None
         case "measure":
             title = next((words for id_, words in panel.options if id_ == value), value)
             return (_temperature_panel(state, step, value, title) if step is not None else None), None, None

@@ -22,6 +22,7 @@ ChoiceKind = Literal[
     "early",
     "poured out",
     "large move",
+    "large late",
     "dark trouble",
     "leave",
     "look roll",
