@@ -213,3 +213,13 @@ def test_what_waiting_statements_are_due_before_is_said_once(plan: Plan, standin
         assert "(before" not in text, view.step
         several += len(view.meanwhile) > 1
     assert several
+
+
+def test_on_a_small_screen_the_last_rule_set_aside_is_named_by_its_own_words(
+    plan: Plan, standing: Standing
+) -> None:
+    state = standing(plan, "b1.developer", running_s=75.0, at=AT)
+    rules = ("Against the rule: Gloves on (Not needed)", "Against the rule: Lid locked (Not needed)")
+    view = replace(look(state, AT), standing=rules)
+    drawn = guide_picture(view, Hand(), keys(state, Hand(), AT), Notices(), PENS[0], 40, 12)
+    assert any("2 rules set aside; the last: Lid" in row for row in plain_rows(drawn))

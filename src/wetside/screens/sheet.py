@@ -261,4 +261,5 @@ def _standing(standing: tuple[str, ...], pen: Pen, cells: int) -> tuple[Form, ..
     rows = [pen.row(words, cells) for words in standing]
     if len(rows) == 1:
         return (rows,)
-    return (rows, [pen.row(f"{len(rows)} rules set aside; the last: {standing[-1]}", cells)])
+    last = standing[-1].removeprefix("Against the rule: ")
+    return (rows, [pen.row(f"{len(rows)} rules set aside; the last: {last}", cells)])
