@@ -10,7 +10,7 @@ import pytest
 
 from wetside.cli import main
 from wetside.clock import HandClock
-from wetside.commands.evening import find_setup, planned, process, refuse_without_reason
+from wetside.commands.evening import find_setup, planned, process, refuse_unfit
 from wetside.errors import Refused
 from wetside.journal.sessions import append_events
 from wetside.journal.shelf import change_shelf
@@ -66,9 +66,17 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: HandClock
     plan = planned(profile, setup, places, Settings(), clock).plan
     assert any(worry.code == "spent" for worry in serious(plan))
     with pytest.raises(Refused, match="stayed pale"):
-        refuse_without_reason(plan)
+        refuse_unfit(plan)
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
-    refuse_without_reason(planned(profile, reasoned, places, Settings(), clock).plan)
+    refuse_unfit(planned(profile, reasoned, places, Settings(), clock).plan)
+
+
+def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: HandClock) -> None:
+    setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 500.0, full=False))
+    reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
+    plan = planned(process("two-bath", places), reasoned, places, Settings(), clock).plan
+    with pytest.raises(Refused, match=r"350 ml short\. Top it up or mix more, or plan fewer rolls\.$"):
+        refuse_unfit(plan)
 
 
 @pytest.fixture

@@ -224,6 +224,16 @@ def test_a_bottle_past_its_date_needs_a_reason(terminal: Terminal) -> None:
     assert planned.reviewed[0][2].bottles[0].reason == "a scrap leader went black today"
 
 
+def test_a_bottle_that_does_not_cover_the_film_is_excused_by_no_reason(terminal: Terminal) -> None:
+    setup = read_setup(BENCHES["three-rolls"])
+    low = (replace(setup.bottles[0], volume_ml=500.0, reason="a leader went dark in it"), *setup.bottles[1:])
+    planned = Planned(terminal, setup=replace(setup, bottles=low))
+    planned.open("Go on")
+    assert planned.reviewed == []
+    text = " ".join(planned.text().split())
+    assert "350 ml short. Top it up or mix more, or plan fewer rolls." in text
+
+
 def test_a_setup_is_kept_under_a_name(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Keep it")

@@ -20,7 +20,7 @@ from wetside.profile.model import Profile
 from wetside.profile.places import all_profiles, find_profile, shipped_setups
 from wetside.profile.read import read_profile
 from wetside.quantities import quoted
-from wetside.session.figures import WANTS_REASON
+from wetside.session.figures import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.session.plan import Plan, Worry
 from wetside.session.planning import Habits, make_plan
 from wetside.session.setup import Setup
@@ -111,8 +111,11 @@ def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
         return left_after(plan, load_shelf(store))
 
 
-def refuse_without_reason(plan: Plan) -> None:
-    """Refuse an evening with a bottle that is past its date or spent, unless the setup says why it is used."""
+def refuse_unfit(plan: Plan) -> None:
+    """Refuse an evening whose bottles do not cover the film, or one with an old or spent bottle and no reason."""
+    short = [worry.text for worry in plan.warnings if worry.code in STOPPING]
+    if short:
+        raise Refused(f"{short[0]} {COVER_FIRST}")
     worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]
     if worries:
         advice = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'

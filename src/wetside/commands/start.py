@@ -32,11 +32,11 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Review, then lead."""
     terminal = usable_terminal(args.plain)
-    from wetside.commands.evening import plan_evening, refuse_without_reason
+    from wetside.commands.evening import plan_evening, refuse_unfit
 
     settings = read_settings(places.settings)
     evening = plan_evening(args.setup, places, settings)
-    refuse_without_reason(evening.plan)
+    refuse_unfit(evening.plan)
     if args.plain:
         return _plainly(evening, places, settings, terminal)
     from wetside.commands.house import House

@@ -15,12 +15,10 @@ from wetside.profile.model import Profile
 from wetside.profile.paths import Way, ways
 from wetside.profile.proof import Fault, faults
 from wetside.profile.sense import reference_findings, sense_findings
+from wetside.session.figures import STOPPING
 from wetside.session.plan import Plan, PlannedReading, PlannedStep
 from wetside.session.planning import make_plan, planned_reading
 from wetside.session.setup import Setup
-
-STOPPING = ("too-little",)
-"""Warnings of a plan that make a setup unfit: film that no bottle covers is not developed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from wetside.screens.pen import Pen, beside
 from wetside.screens.picture import Picture, Span
 from wetside.screens.plan_doors import PlanDoors
 from wetside.screens.questions import Answered, Question, press_question, question_keys, question_rows
-from wetside.session.figures import WANTS_REASON
+from wetside.session.figures import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.session.keys import Keys
 from wetside.session.plan import Plan
 from wetside.session.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
@@ -248,9 +248,10 @@ class PlanScreen(PaperScreen):
         if self.plan is None or self._profile is None:
             self._message = self._not_yet()
             return
-        wanting = next((worry for worry in self.plan.warnings if worry.code in WANTS_REASON), None)
+        wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
         if wanting is not None:
-            self._message = f"Not yet: {wanting.text} Or give a reason: open the bottle, then {EVEN_SO}."
+            reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
+            self._message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
             return
         self._doors.review(self.plan, self._profile, self.setup)
 

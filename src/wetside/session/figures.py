@@ -131,6 +131,12 @@ def _time_worries(
     return tuple(worries)
 
 
+STOPPING = ("too-little",)
+"""Worries with which no evening begins, whatever the reason: film that no bottle covers is not developed."""
+
+COVER_FIRST = "Top it up or mix more, or plan fewer rolls."
+"""What to do about one of these."""
+
 WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent")
 """Worries about a bottle that is used all the same only with a reason."""
 
