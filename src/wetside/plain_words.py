@@ -242,7 +242,8 @@ def _tick(row: TickRow) -> str:
 
 def _reading(row: ReadingRow) -> str:
     if row.verdict == "not read":
-        must = "wanted" if row.required else "welcome"
+        must = "wanted" if row.wanted else "any value"
+        must = must if row.required else "welcome"
         return f"{row.title}: not read yet, {must}{f' at {row.wanted}' if row.wanted else ''}"
     verdict = row.verdict if row.verdict in ("in range", "read") else row.verdict.upper()
     return f"{row.title}: {row.value}, {verdict}{f' (wanted {row.wanted})' if row.wanted else ''}"

@@ -340,4 +340,6 @@ def _enter_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
         return "the tank is empty" if step.kind is Kind.BATH else "goes on"
     if step.kind is Kind.DARK:
         return "goes dark" if step.in_the_dark else "starts: hands in the bag"
-    return f"starts {the(step.solution_title)}" if step.kind is Kind.BATH else f"starts: {step.title}"
+    # Water from the tap is named by what it is for: "the warm water" starts nothing.
+    named = step.kind is Kind.BATH and step.storage != "tap"
+    return f"starts {the(step.solution_title)}" if named else f"starts: {step.title}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from wetside.craft.words import minutes_seconds
 from wetside.profile.model import Kind
@@ -163,9 +163,13 @@ def _since_draining(state: State, at: float) -> Clock | None:
         return None
     before = state.clocks.get(state.last_ended)
     step = state.plan.step(state.current)
-    if before is None or before.drained_at is None or step.kind is not Kind.BATH or step.background:
+    if before is None or before.drained_at is None or step.background:
         return None
-    name = state.plan.step(state.last_ended).solution_title
+    ended = state.plan.step(state.last_ended)
+    # A wash may wait as long as one likes, unless it is what stops a developer.
+    if step.kind is not Kind.BATH and not (step.kind is Kind.WASH and ended.ends == "on time"):
+        return None
+    name = ended.solution_title
     return Clock("since", int(at - before.drained_at), f"since {the(name)} was poured out")
 
 
@@ -192,14 +196,21 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
     if clock.elapsed(at) < 0:
         return f"Hold {name} ready to pour."
     if clock.drained_at is not None:
-        back = "Pour it back into its bottle" if step.storage == "bottle" else "Pour it away"
-        return f"{back}. Let the tank drip until it is empty."
+        return f"{_POURED[step.storage or 'tap']}. Let the tank drip until it is empty."
     opens_in = drain_opens_in(state, step, at)
     if opens_in is None or clock.end_s is None:
         return step.instruction
     if opens_in <= 0:
         return f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
     return _in_the_bath(step, clock.end_s, clock.elapsed(at), opens_in)
+
+
+_POURED: Final = {
+    "bottle": "Pour it back into its bottle",
+    "one-shot": "Pour it into its waste container",
+    "tap": "Pour it away",
+}
+"""Where a bath goes when it is over. What is used once may be poison all the same: its own sheet says where to."""
 
 
 def _in_the_bath(step: PlannedStep, end_s: float, elapsed_s: float, opens_in_s: float) -> str:

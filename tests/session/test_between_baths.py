@@ -1,0 +1,87 @@
+"""What is said between a pour and the next: where a bath goes, how long the film has waited, what ENTER starts."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from wetside.plain_words import Moment, step_lines
+from wetside.profile.model import Kind
+from wetside.profile.places import find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.session.hand import Hand, keys
+from wetside.session.keys import Keys
+from wetside.session.look import look
+from wetside.session.plan import Plan, PlannedStep
+from wetside.session.planning import Habits, make_plan
+from wetside.session.state import State, StepClock
+from wetside.setup_file import read_setup
+
+WALL = "2031-03-01T18:00:00Z"
+
+
+def plan_of(name: str) -> Plan:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
+    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+
+
+def draining(plan: Plan, step: PlannedStep) -> State:
+    return State(
+        plan=plan, current=step.id, wall=WALL, clocks={step.id: StepClock(0.0, 0.0, 60.0, drained_at=60.0)}
+    )
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_a_bath_used_once_is_never_said_to_be_poured_away(path: object) -> None:
+    plan = plan_of(getattr(path, "stem", ""))
+    for step in plan.steps:
+        if step.kind is not Kind.BATH or step.background:
+            continue
+        act = look(draining(plan, step), 65.0).act
+        assert act.startswith("Pour it away.") == (step.storage == "tap")
+        assert act.startswith("Pour it into its waste container.") == (step.storage == "one-shot")
+        assert act.startswith("Pour it back into its bottle.") == (step.storage == "bottle")
+
+
+def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
+    number = next(n for n, step in enumerate(plan.steps) if step.id == wash)
+    before = plan.steps[number - 1]
+    clocks = {before.id: StepClock(0.0, 0.0, 360.0, drained_at=355.0)}
+    return State(
+        plan=plan, current=wash, wall=WALL, clocks=clocks, last_ended=before.id
+    ), before.solution_title or ""
+
+
+def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:
+    state, title = before_and_wash(plan_of("reversal-two-rolls"), "b1.first-wash")
+    clock = look(state, 375.0).clock
+    assert title == "First developer"
+    assert clock is not None
+    assert (clock.seconds, clock.words) == (20, "since the first developer was poured out")
+
+
+def test_a_wash_after_a_bath_that_may_go_on_shows_its_own_time() -> None:
+    state, title = before_and_wash(plan_of("reversal-two-rolls"), "b1.wash")
+    clock = look(state, 375.0).clock
+    assert title == "Fixer"
+    assert clock is not None
+    assert (clock.seconds, clock.words) == (240, "at least")
+
+
+def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
+    plan = plan_of("reversal-two-rolls")
+    for id_, words in (("b1.prewet", "starts: Prewet"), ("b1.reversal", "starts the reversal bath")):
+        step = plan.step(id_)
+        made = {tick.id: 0.0 for step in plan.steps for tick in step.ticks}
+        state = State(plan=plan, current=step.id, wall=WALL, ticks=made)
+        hand = Hand(step=step.id, moved=True)
+        assert keys(state, hand, 1.0).enter == words
+
+
+def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
+    plan = plan_of("reversal-two-rolls")
+    view = look(State(plan=plan, current="warm-bath", wall=WALL), 0.0)
+    lines = step_lines(Moment(view, Keys("", "", "")))
+    assert "First developer now: not read yet, any value" in lines
+    assert not any(line.endswith("wanted") for line in lines)
