@@ -23,7 +23,7 @@ from wetside.session.decide import decide
 from wetside.session.gates import blockers_now, drain_lead_s
 from wetside.session.plan import Plan, PlannedStep, PlannedTick
 from wetside.session.planning import make_plan
-from wetside.session.setup import Setup
+from wetside.session.setup import Place, Setup
 from wetside.session.state import State, evolve
 from wetside.setup_file import read_setup
 
@@ -114,6 +114,32 @@ def test_an_example_can_be_worked_through_to_the_end(path: Path, eager: bool) ->
     assert night.state.outcome == "complete"
     assert night.state.deviations == 0
     assert len(night.state.ticks) == sum(len(step.ticks) for step in night.plan.steps)
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_a_window_darkened_for_the_loading_is_open_again_before_a_bath(path: Path) -> None:
+    """A bag needs no dark room: there the question would be one too many."""
+    profile, setup = evening(path)
+    places: tuple[Place, ...] = ("dark room", "changing bag")
+    for place in places:
+        plan = make_plan(profile, replace(setup, place=place))
+        for batch in {step.batch for step in plan.steps if step.batch is not None}:
+            steps = [step for step in plan.steps if step.batch == batch]
+            loading = next(n for n, step in enumerate(steps) if step.kind is Kind.DARK)
+            pour = next(n for n, step in enumerate(steps) if step.kind is Kind.BATH)
+            between = [tick for step in steps[loading + 1 : pour] for tick in step.ticks]
+            asked = [tick for tick in between if tick.killer and tick.text.startswith("Window open")]
+            assert len(asked) == (1 if place == "dark room" else 0)
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_what_must_be_so_before_the_bag_can_be_confirmed_with_the_hands_outside(path: Path) -> None:
+    profile, setup = evening(path)
+    plan = make_plan(profile, replace(setup, place="changing bag"))
+    for step in plan.steps:
+        if step.kind is Kind.DARK:
+            assert not any("elbows" in tick.text for tick in step.ticks)
+            assert step.instruction.startswith("Arms in past the elbows")
 
 
 def test_the_session_shuts_where_the_proof_says_it_breaks() -> None:

@@ -57,7 +57,7 @@ BATHS = (
     ("three-bath", "final-rinse", 24.0, 90.0, MEMORY),
     ("motion-picture", "prebath", 27.0, 60.0, SEEN),
     ("motion-picture", "developer", 41.1, 180.0, SEEN),
-    ("motion-picture", "stop", 30.0, 30.0, MEMORY),
+    ("motion-picture", "stop", 38.0, 30.0, MEMORY),
     ("motion-picture", "bleach", 38.0, 180.0, MEMORY),
     ("motion-picture", "fixer", 38.0, 120.0, MEMORY),
     ("motion-picture", "final-rinse", 30.0, 10.0, MEMORY),
