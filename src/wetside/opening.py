@@ -168,15 +168,14 @@ def _go_on(
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    before = tuple(map(decoded, envelopes))
-    state = replay(before)
+    state = replay(map(decoded, envelopes))
     clock = clock or clock_of(state)
     keeper = JournalKeeper(store, stream, envelopes[-1].seq, drive)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = decide(state, command)
     keeper.keep(events, clock.now().wall)
-    desk = Desk(replay((*before, *events)), keeper, clock, settings, heard_until=state.at)
+    desk = Desk(replay(events, state), keeper, clock, settings, heard_until=state.at)
     desk.resumed()
     return desk
 

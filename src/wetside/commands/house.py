@@ -17,8 +17,8 @@ from textual.screen import Screen
 from wetside.clock import SystemClock
 from wetside.commands.leading import holder_of, own_profiles, own_setups, say_how_to_go_on
 from wetside.commands.practise import SETUP, SPEED, TOUR_SPEED
-from wetside.errors import WetsideError
-from wetside.journal.sessions import load_state, summaries
+from wetside.errors import JournalUnusable, WetsideError
+from wetside.journal import sessions
 from wetside.journal.store import Store, open_store
 from wetside.screens.app import WetsideApp, run_screens
 from wetside.screens.home import HomeChoice, HomeScreen, Unfinished, unfinished
@@ -118,13 +118,14 @@ class House:
 
     def _offers(self) -> tuple[Unfinished, ...]:
         found = []
-        for row in summaries(self.journal):
-            if row.outcome is not None or row.trouble:
-                continue
+        for row in sessions.unfinished(self.journal):
             from wetside.desk import resume_now
             from wetside.opening import clock_of
 
-            state = load_state(self.journal, row.stream)
+            try:
+                state = sessions.load_state(self.journal, row.stream)
+            except JournalUnusable:
+                continue  # the list of past evenings says why
             last = datetime.fromisoformat(row.last_at)
             offer = unfinished(state, resume_now(state, last, clock_of(state), "").at)
             found += [offer] if offer is not None else []
@@ -188,7 +189,7 @@ class House:
         self.guide(desk)
 
     def _go_on(self, session: str) -> None:
-        stream = next(row.stream for row in summaries(self.journal) if row.session == session)
+        stream = sessions.resolve(self.journal, session)
         holder = holder_of(self.places, stream)
         if holder is None:
             self._resume(stream, take_over=False)

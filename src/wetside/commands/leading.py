@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wetside.commands.arguments import this_terminal
-from wetside.errors import Refused, UsageError
+from wetside.errors import JournalUnusable, Refused, UsageError
 from wetside.settings import JOURNAL, Places, Settings
 from wetside.terminal import Terminal, refuse_reason
 
@@ -82,14 +83,20 @@ def has_journal(places: Places) -> bool:
 
 
 def unfinished_stream(store: Store) -> str:
-    """The unfinished session that was begun last, a practice only where there is no other."""
-    from wetside.journal.sessions import summaries
+    """The unfinished session that was begun last, a practice only where there is no other.
 
-    rows = [row for row in summaries(store) if row.outcome is None and not row.trouble]
-    found = next((row for row in rows if not row.practice), rows[0] if rows else None)
-    if found is None:
+    One that cannot be read is passed over where there is another.
+    """
+    from wetside.journal.sessions import PRACTICES, load, unfinished
+
+    streams = sorted((row.stream for row in unfinished(store)), key=lambda stream: stream.startswith(PRACTICES))
+    if not streams:
         raise Refused("No session is unfinished: `wetside sessions` lists them all.")
-    return found.stream
+    for stream in streams[:-1]:
+        with suppress(JournalUnusable):
+            load(store, stream)
+            return stream
+    return streams[-1]
 
 
 def other_evening(store: Store) -> str:

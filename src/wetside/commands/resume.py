@@ -33,7 +33,7 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
     """Go on, on this terminal."""
     terminal = usable_terminal(args.plain)
     from wetside.commands.leading import has_journal
-    from wetside.journal.sessions import load_state, resolve
+    from wetside.journal.sessions import closed, resolve
     from wetside.journal.store import open_store
     from wetside.opening import resume_session, revisit_session, terminal_name
 
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
     settings = read_settings(places.settings)
     with open_store(places) as store:
         stream = resolve(store, args.session) if args.session else unfinished_stream(store)
-        if load_state(store, stream).outcome is not None:
+        if closed(store, stream):
             desk = revisit_session(store, places, stream, settings, terminal=terminal_name())
             return lead(desk, terminal, settings, args.plain)
         take_over = args.take_over or _taken_over(places, stream, ask)

@@ -109,6 +109,17 @@ def newest(store: Store, most: int | None) -> tuple[tuple[SessionSummary, ...], 
     return tuple(_summary(store, row, table) for row in told), len(streams) - len(told)
 
 
+def unfinished(store: Store) -> tuple[StreamSummary, ...]:
+    """The sessions and practices that are not closed, those begun last first. Takes no event apart."""
+    table = contents(store)
+    return tuple(row for row in _newest_first(store) if table.open(row.stream) and not closed(store, row.stream))
+
+
+def closed(store: Store, stream: str) -> bool:
+    """Whether the session was closed, by the kinds of its rows alone."""
+    return any(row.kind == "session_closed" for row in store.read(stream, despite_gaps=True))
+
+
 def resolve(store: Store, text: str) -> str:
     """The stream of the session a person means: its id, a unique beginning of it, or "last".
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.craft.tempering import BATH
 from wetside.session.events import ReadingTaken
 from wetside.session.plan import Plan
 from wetside.session.showing import temperature
@@ -13,6 +12,9 @@ RETYPED_S: Final = 90.0
 RETYPED_C: Final = 1.5
 """A second reading of the same thing so soon after the first and so far from it says that the first was a slip
 (our own numbers: half a litre in a bath 20 °C warmer moves about 1 °C in a minute)."""
+
+_BATH: Final = "bath"
+"""As a profile names it; `craft.tempering` has the name too, and loads all it reckons with."""
 
 _BESIDE_C: Final = 1.0
 """A tap differs from what was read of it by about this in an evening (our own number)."""
@@ -32,7 +34,7 @@ def reckoned(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
 
 
 def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
-    same = (later.of, later.step) == (reading.of, reading.step) and later.of != BATH
+    same = (later.of, later.step) == (reading.of, reading.step) and later.of != _BATH
     soon = later.at - reading.at <= RETYPED_S
     return same and soon and abs(later.temperature_c - reading.temperature_c) > RETYPED_C
 
@@ -49,6 +51,6 @@ def odd(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> str
     if temperature_c > max(water.hot_c, water.bath_c or water.hot_c, warmest_read_c) + _BESIDE_C:
         return f"{read} is hotter than the hot tap, which gives {temperature(water.hot_c, unit)}."
     coldest_c = min(water.cold_c, water.room_c)
-    if temperature_c < coldest_c - _BESIDE_C and of == "bath":
+    if temperature_c < coldest_c - _BESIDE_C and of == _BATH:
         return f"{read} is colder than the cold tap and the room, {temperature(coldest_c, unit)}."
     return ""

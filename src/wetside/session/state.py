@@ -202,9 +202,9 @@ def evolve(state: State, event: Event) -> State:
     return _after(state, (event,))
 
 
-def replay(events: Iterable[Event]) -> State:
-    """The state after all `events` in order."""
-    return _after(State(), events)
+def replay(events: Iterable[Event], since: State | None = None) -> State:
+    """The state after all `events` in order, counted from `since` or from nothing."""
+    return _after(since or State(), events)
 
 
 def _after(state: State, events: Iterable[Event]) -> State:
