@@ -260,7 +260,7 @@ def _bottle(setup: Setup, number: int, units: Units, kept: Kept) -> Group:
         return _held(setup, bottles=bottles)
 
     fields = (*_taken_from(bottle, put, kept), *_contents(bottle, put, units), *_condition(bottle, put))
-    used = f"{show_volume(bottle.volume_ml, units.volume)}, {bottle.used_rolls:g} rolls so far"
+    used = f"{show_volume(bottle.volume_ml, units.volume)}, {_rolls(bottle)} rolls so far"
     return Group(f"bottle {number}", bottle.solution.capitalize(), f"{used}, {bottle.label}", fields)
 
 
@@ -303,7 +303,7 @@ def _condition(bottle: Bottle, put: Put) -> tuple[Field, ...]:
     return (
         Field(
             "Rolls so far",
-            f"{bottle.used_rolls:g}",
+            _rolls(bottle),
             "How many rolls of 36 exposures, or of 120, it has done.",
             lambda text: put(used_rolls=typed.number(text)),
         ),
@@ -327,6 +327,11 @@ def _condition(bottle: Bottle, put: Put) -> tuple[Field, ...]:
             lambda text: put(reason="" if text == "0" else text),
         ),
     )
+
+
+def _rolls(bottle: Bottle) -> str:
+    """To the tenth: a bottle of the shelf has done a sum of areas."""
+    return f"{round(bottle.used_rolls, 1):g}"
 
 
 def _water(setup: Setup, units: Units) -> Group:

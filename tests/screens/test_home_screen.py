@@ -59,6 +59,13 @@ def test_elapsed_time_goes_on_and_a_pause_does_not(terminal: Terminal) -> None:
     assert any("PRACTICE" in row for row in quick.rows())
 
 
+def test_a_practice_is_told_from_an_evening_in_the_list_at_every_size(terminal: Terminal) -> None:
+    home = Home(terminal, OFFER, replace(OFFER, practice=True))
+    for size in ((80, 24), (40, 12)):
+        listed = [row for row in home.rows(*size) if "Go on: " in row]
+        assert ["PRACTICE" in row for row in listed] == [False, True]
+
+
 def test_digits_are_large_where_there_is_room(terminal: Terminal) -> None:
     assert sum("██" in row for row in Home(terminal, OFFER).rows()) >= 4
 

@@ -66,6 +66,14 @@ def test_a_field_for_each_bottle_that_has_one_on_the_shelf() -> None:
     assert again.put(NOT_ON_SHELF).bottles[0].shelf_id is None
 
 
+def test_use_is_shown_to_the_tenth() -> None:
+    """Film areas add up to 3.01669 rolls; nobody wants to read that."""
+    setup = replace(THREE, bottles=(replace(THREE.bottles[0], used_rolls=3.01669353), *THREE.bottles[1:]))
+    group = next(each for each in groups(setup, Units()) if each.id == "bottle 0")
+    assert "1 l, 3 rolls so far" in group.summary
+    assert "3" in [field.value for field in group.fields if field.title == "Rolls so far"]
+
+
 def test_no_shelf_no_field() -> None:
     assert from_shelf(THREE, 0, ()) is None
 

@@ -168,9 +168,8 @@ class HomeScreen(PaperScreen):
         choice = self.choices[number]
         if choice.act == "go on":
             offer = self.offers[number]
-            words = (
-                f"Go on: {offer.title}, {minutes_seconds(offer.elapsed_s + passed_s * offer.speed)} since it began"
-            )
+            since = minutes_seconds(offer.elapsed_s + passed_s * offer.speed)
+            words = f"Go on: {'PRACTICE, ' if offer.practice else ''}{offer.title}, {since} since it began"
         else:
             words = WORDS[choice.act][0]
         return option(f"{number + 1}  {words}", number == self.index, self.pen, cells)
