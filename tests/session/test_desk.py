@@ -13,6 +13,7 @@ from wetside.desk import Desk, resume_now
 from wetside.errors import Unusable
 from wetside.session import commands as c
 from wetside.session import events as e
+from wetside.session.cues import ready_ahead_s
 from wetside.session.hand import ANSWER_S, ARMED_S, Hand, keys, press
 from wetside.session.panels import Choice
 from wetside.session.state import replay
@@ -136,6 +137,17 @@ def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
     assert bench.desk.cue_words() == "Pour the developer out now."
     bench.press("space")
     assert bench.desk.cue_words() == ""
+
+
+def test_the_call_to_get_ready_does_not_say_other_seconds_than_the_act() -> None:
+    bench = in_bath(for_s=1.0)
+    end_s = bench.desk.state.clocks["b1.dev"].end_s
+    assert end_s is not None
+    bench.wait(remaining(bench) - ready_ahead_s(small_plan().step("b1.dev"), end_s) + 0.5)
+    assert bench.desk.cue_words().startswith("Get ready: pour the developer out in 26 s")
+    bench.wait(4.0)
+    assert bench.desk.cue_words() == ""
+    assert bench.desk.view().act == "Get ready to pour the developer out in 22 s."
 
 
 def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:

@@ -27,6 +27,8 @@ HANDS_S = 15.0
 """What is left between "ready" and pouring at the least, however long the tank drains (our own number)."""
 APART_S = 5.0
 """Two calls of one bath are at least this far apart, so that their bells can be told from each other."""
+COUNT_TRUE_S = 3.0
+"""How long "in 20 s" is near enough to stand beside the screen's own count."""
 REPEAT_EVERY_S = 10.0
 """How often "over" comes again until it is answered."""
 
@@ -157,7 +159,7 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     if poured and clock.end_s > ahead_s + 10.0:
         then = f", then {after}" if after else ""
         words = f"Get ready: pour {name} out in {ahead_s - drain_lead_s(step):.0f} s{then}."
-        cues.append(Cue(step.id, "ready", end - ahead_s, words))
+        cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=COUNT_TRUE_S))
     if poured:
         words = f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
         cues.append(Cue(step.id, "drain", end - drain_lead_s(step), words))
