@@ -50,7 +50,9 @@ def _blocks(view: View, pen: Pen, cells: int, tallest: int, forecast: TemperingF
     if view.clock is not None:
         blocks += [_space(4), _clock(shown_clock(view.clock, view.held), pen, cells, tallest)]
     if view.readings:
-        blocks += [_space(1), Block(55, _readings(view.readings, pen, cells))]
+        forms = _readings(view.readings, pen, cells)
+        # The one that is wanted next goes only after the forecast of the warming.
+        blocks += [_space(1), Block((*(55 for _ in forms[2:]), 58), forms)]
     if forecast is not None:
         blocks += [_space(1), _forecast(forecast, pen, cells)]
     if view.ticks:
@@ -78,17 +80,20 @@ def _title(view: View, pen: Pen, cells: int) -> tuple[Form, ...]:
 
 
 def _cautions(view: View, pen: Pen, cells: int) -> Block:
-    """Whole; then without the consequence; then one row each; at last the signal words and one way to avoid."""
+    """Whole; without the consequence; the ways to avoid whole; the first of them; a row each; the signal words."""
     cautions = view.cautions
     full = [row for caution in cautions for row in _caution(caution.signal, caution.sentence, pen, cells, 9)]
     avoided = [row for c in cautions for row in _caution(c.signal, f"{c.hazard} {c.avoid}", pen, cells, 9)]
     short = [row for caution in cautions for row in _caution(caution.signal, caution.avoid, pen, cells, 1)]
+    whole = [row for caution in cautions for row in _caution(caution.signal, caution.avoid, pen, cells, 9)]
+    first = [*_caution(cautions[0].signal, cautions[0].avoid, pen, cells, 9), *short[1:]]
     words = " + ".join(caution.signal for caution in cautions)
     least = _caution(words, cautions[0].avoid, pen, cells, 1)
     running = view.clock is not None and view.clock.face not in ("still", "since")
     # Once the act has begun they have been read; before it they give way late, and wholly only to a call or a
     # refusal that leaves five rows at 40 by 12.
-    return Block((3, 24, 60, 61) if running else (40, 58, 62, 74), (full, avoided, short, least, []))
+    weights = (3, 24, 24, 24, 60, 61) if running else (40, 50, 56, 58, 62, 74)
+    return Block(weights, (full, avoided, whole, first, short, least, []))
 
 
 def _caution(signal: str, words: str, pen: Pen, cells: int, most: int) -> Form:
@@ -168,17 +173,19 @@ def _reading(reading: ReadingRow, pen: Pen, cells: int) -> Row:
     good = reading.verdict in ("in range", "read")
     value = f"{reading.value} {reading.verdict}" if reading.value else reading.verdict
     role: Role = "good" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
-    words = f"{value}, {wanted_words(reading)}"
-    if width(pen.signs.text(f"{reading.title}: {words}")) > cells:
-        words = _what_matters(reading, value)
-    return pen.row(f"{reading.title}: {words}", cells, role)
+    forms = (f"{value}, {wanted_words(reading)}", *_what_matters(reading, value))
+    fitting = (words for words in forms if width(pen.signs.text(f"{reading.title}: {words}")) <= cells)
+    return pen.row(f"{reading.title}: {next(fitting, forms[-1])}", cells, role)
 
 
-def _what_matters(reading: ReadingRow, value: str) -> str:
+def _what_matters(reading: ReadingRow, value: str) -> tuple[str, ...]:
     """What is left of a reading where a row is short: what is wanted, until it is there; then what was read."""
     if not reading.value:
-        return wanted_words(reading)
-    return f"{reading.verdict}, {wanted_words(reading)}" if reading.verdict in ("too cold", "too hot") else value
+        return (wanted_words(reading),)
+    if reading.verdict not in ("too cold", "too hot"):
+        return (value,)
+    asked = wanted_words(reading)
+    return (f"{reading.verdict}, {asked}", f"{reading.verdict}, {reading.wanted}", asked)
 
 
 def _forecast(forecast: TemperingForecast, pen: Pen, cells: int) -> Block:
@@ -194,8 +201,9 @@ def _forecast(forecast: TemperingForecast, pen: Pen, cells: int) -> Block:
                     continue  # a form is shorter than the one before it
                 drawn = plot(forecast.lines, forecast.now_s, cells, height, not pen.signs.utf8, forecast.unit)
                 forms.append([*over, *(pen.row(line, cells) for line in drawn)])
-    fewer = around(words, 0, 1)
-    return Block((*(12 for _ in forms), *(27 for _ in fewer[1:]), 52), (*forms, *fewer, []))
+    # No sentence is cut: half of one may leave out the minutes, or the water.
+    fewer = tuple(_strong(forecast.words[:count], pen, cells) for count in range(len(forecast.words), 0, -1))
+    return Block((*(12 for _ in forms), *(27 for _ in fewer[1:]), 57), (*forms, *fewer, []))
 
 
 def _strong(sentences: tuple[str, ...], pen: Pen, cells: int) -> Form:

@@ -1,0 +1,92 @@
+"""At 40 by 12 what is left of a step is whole: ways to avoid, what is wanted, and sentences about the warming."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from wetside.profile.places import find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.screens.pen import Pen
+from wetside.screens.picture import plain_rows
+from wetside.screens.sheet import sheet_rows
+from wetside.screens.signs import Signs
+from wetside.session.events import ReadingTaken
+from wetside.session.forecast import tempering_forecast
+from wetside.session.look import look
+from wetside.session.plan import Plan
+from wetside.session.planning import Habits, make_plan
+from wetside.session.state import State
+from wetside.setup_file import read_setup
+
+CELLS, ROWS = 40, 9
+"""What the heading and the keys leave of 40 by 12."""
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "motion-picture-short-ends"))
+    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+
+
+def rows_of(state: State, at: float) -> list[str]:
+    drawn = sheet_rows(look(state, at), Pen(Signs(True)), CELLS, ROWS, forecast=tempering_forecast(state, at))
+    return list(plain_rows(tuple(drawn)))
+
+
+def state_at(plan: Plan, step: str, *readings: ReadingTaken) -> State:
+    made = {tick.id: 0.0 for other in plan.steps[: plan.number(step)] for tick in other.ticks}
+    wall = "2031-03-01T18:00:00Z"
+    return State(plan=plan, current=step, wall=wall, opened_at=600.0, ticks=made, readings=readings)
+
+
+@pytest.mark.parametrize(
+    "step", ["chemistry", "room", "protect", "warm-bath", "b1.load-room", "b1.prebath", "b1.stop"]
+)
+def test_how_to_avoid_the_worst_is_not_cut(plan: Plan, step: str) -> None:
+    shown = " ".join(" ".join(rows_of(state_at(plan, step), 600.0)).split())
+    caution = look(state_at(plan, step), 600.0).cautions[0]
+    assert f"{caution.signal} " in shown
+    assert caution.avoid in shown
+
+
+@pytest.mark.parametrize("read_c", [33.0, 45.0])
+def test_what_is_wanted_of_a_reading_keeps_its_digits(plan: Plan, read_c: float) -> None:
+    reading = ReadingTaken(700.0, "temper", "developer", read_c, "")
+    shown = rows_of(state_at(plan, "temper", reading), 700.0)
+    (row,) = (line for line in shown if line.startswith("Developer: "))
+    assert "41.0 to 41.2 °C" in row
+    assert ("too cold" if read_c < 41.0 else "too hot") in row
+
+
+def test_while_a_bottle_warms_its_minutes_are_there_and_whole(plan: Plan) -> None:
+    read = (
+        ReadingTaken(500.0, "warm-bath", "developer", 21.0, ""),
+        ReadingTaken(510.0, "warm-bath", "bath", 47.3, ""),
+        ReadingTaken(900.0, "temper", "developer", 33.0, ""),
+    )
+    state = state_at(plan, "temper", *read)
+    forecast = tempering_forecast(state, 900.0)
+    assert forecast is not None
+    shown = " ".join(" ".join(rows_of(state, 900.0)).split())
+    assert forecast.words[0] in shown
+
+
+@pytest.mark.parametrize("at", [600.0, 900.0, 1800.0, 5400.0])
+@pytest.mark.parametrize("step", ["temper", "b1.warm-again"])
+def test_a_sentence_about_the_warming_is_whole_or_not_there(plan: Plan, step: str, at: float) -> None:
+    state = state_at(plan, step)
+    forecast = tempering_forecast(state, at)
+    assert forecast is not None
+    shown = " ".join(" ".join(rows_of(state, at)).split())
+    for sentence in forecast.words:
+        begins = " ".join(sentence.split()[:3])
+        assert (sentence in shown) or (begins not in shown)
+
+
+def test_the_forecast_takes_no_room_from_what_is_to_be_read(plan: Plan) -> None:
+    for step in ("temper", "b1.warm-again"):
+        shown = rows_of(state_at(plan, step), 600.0)
+        assert any(row.startswith("Developer: wanted 41.0 to 41.2 °C") for row in shown)
+        assert any(row.startswith("Developer ready in") for row in shown)
