@@ -85,3 +85,11 @@ def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
     lines = step_lines(Moment(view, Keys("", "", "")))
     assert "First developer now: not read yet, any value" in lines
     assert not any(line.endswith("wanted") for line in lines)
+
+
+def test_what_the_thermometer_is_worth_is_said_of_each_time_by_itself() -> None:
+    plan = plan_of("five-rolls-two-batches")
+    said = [worry.text for worry in plan.warnings if worry.code == "thermometer"]
+    assert len(said) == 2
+    assert said[0].endswith("s of the 3:37 in the developer.")
+    assert said[1].endswith("s of the 4:37 in the developer.")

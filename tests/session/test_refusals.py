@@ -58,7 +58,7 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "wrong count of bells": (
         lambda: Evening().goto("sound"),
         lambda e: c.MakeTick(e.at, "sound/bells", typed="2", expected="3"),
-        "You typed 2, but another number of bells was rung",
+        "You typed 2, another number was rung",
     ),
     "a reading of the other unit": (
         lambda: Evening().goto("temper"),

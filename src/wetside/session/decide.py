@@ -176,8 +176,8 @@ def _make_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
     if tick.asks == "bells" and (not command.typed or command.typed != command.expected):
         heard = command.typed or "nothing"
         raise Refused(
-            f"You typed {heard}, but another number of bells was rung: turn the sound up and count them again. "
-            "No sound here? The menu has: Go on against the rule."
+            f"You typed {heard}, another number was rung: turn the sound up, count again. "
+            "No sound? Menu: Go on against the rule."
         )
     made = e.TickMade(command.at, tick.id, command.sure, command.typed)
     return (*_first_act(state, command.at), made)

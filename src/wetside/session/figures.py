@@ -26,7 +26,7 @@ from wetside.frozen import dataclass
 from wetside.profile.model import Profile, Solution
 from wetside.session.plan import Batch, Factors, TemperatureUnit, VolumeUnit, Worry
 from wetside.session.setup import Bottle, Setup
-from wetside.session.showing import difference, temperature, volume
+from wetside.session.showing import difference, temperature, the, volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ def _time_worries(
     if found.thermometer_s is not None and found.thermometer_s >= 5:
         text = (
             f"The thermometer's own error of ±{difference(thermometer_error_c, unit)} is worth"
-            f" ±{found.thermometer_s:.0f} s of {solution.title.lower()} time."
+            f" ±{found.thermometer_s:.0f} s of the {minutes_seconds(found.seconds)} in {the(solution.title)}."
         )
         worries.append(Worry("thermometer", text))
     return tuple(worries)
