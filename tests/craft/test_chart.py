@@ -50,7 +50,7 @@ def line_of(lines: tuple[str, ...], name: str) -> str:
 def test_every_row_is_drawn_within_the_width(width: int, ascii_only: bool) -> None:
     lines = chart(EVENING, width, now_s=2700.0, ascii_only=ascii_only)
     assert all(len(line) <= width for line in lines)
-    assert [name for name in ("hands", "tank", "basin", "stabiliser", "hanging") if line_of(lines, name)]
+    assert [name for name in ("hands", "tank", "basin", "jar", "hanging") if line_of(lines, name)]
     if ascii_only:
         assert all(line.isascii() for line in lines)
 
@@ -68,7 +68,7 @@ def test_letters_stand_where_work_begins_and_are_explained() -> None:
 
 def test_two_rolls_in_the_stabiliser_are_two_lines() -> None:
     lines = chart(evening((HANDWORK,)), 78)
-    at = next(number for number, line in enumerate(lines) if line.startswith("stabiliser"))
+    at = next(number for number, line in enumerate(lines) if line.startswith("jar"))
     assert lines[at + 1].startswith(" ")
     assert lines[at + 1].strip()
 

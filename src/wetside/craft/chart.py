@@ -54,7 +54,7 @@ def chart(
     if not timeline.rows or timeline.total_s <= 0:
         return ("Nothing is planned yet.",)
     span_s = _span_s(timeline)
-    names_width = max(len(row.name) for row in timeline.rows) + 1
+    names_width = max(len(_title(row.name)) for row in timeline.rows) + 1
     cells = width - names_width
     letters = _letters(timeline.rows)
     now_cell = None
@@ -63,7 +63,7 @@ def chart(
     lines = _ruler(span_s, cells, names_width, starts_at_s)
     for name in ROW_NAMES:
         for number, lane in enumerate(_lanes(timeline.rows, name)):
-            title = name if number == 0 else ""
+            title = _title(name) if number == 0 else ""
             drawn = _lane(lane, span_s, cells, letters, signs, now_cell)
             lines.append(f"{title:<{names_width}}{drawn}".rstrip())
     if now_cell is not None and now_s is not None:
@@ -71,6 +71,11 @@ def chart(
     lines += _legend(timeline.rows, letters, width, signs, ascii_only)
     lines += _wrapped(_last_words(timeline, starts_at_s), width, " · " if not ascii_only else ", ")
     return tuple(lines)
+
+
+def _title(name: RowName) -> str:
+    """The jar of the last bath is a jar whatever the process calls what is in it."""
+    return "jar" if name == "stabiliser" else name
 
 
 def _span_s(timeline: Timeline) -> float:
