@@ -125,6 +125,16 @@ def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_set_right_unas
     assert bench.desk.state.clocks["b1.dev"].t0 == t0 - 60.0
 
 
+def test_the_last_act_of_all_says_that_it_closes_the_session() -> None:
+    bench = bench_for(small_plan())
+    walker, said = Walker(bench), ""
+    while bench.desk.state.current is not None:
+        before = bench.desk.keys().enter
+        said = before or said
+        assert walker.step()
+    assert said == "closes the session"
+
+
 def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
     bench = in_bath(for_s=89.0)
     bench.wait(2.0)

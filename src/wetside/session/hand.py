@@ -337,7 +337,8 @@ def _enter_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
     if blockers_now(state, step, at) or not hand.moved:
         return ""
     if not step.timed or clock is not None:
-        return "the tank is empty" if step.kind is Kind.BATH else "goes on"
+        last = state.plan is not None and step.id == state.plan.steps[-1].id
+        return "the tank is empty" if step.kind is Kind.BATH else "closes the session" if last else "goes on"
     if step.kind is Kind.DARK:
         return "goes dark" if step.in_the_dark else "starts: hands in the bag"
     # Water from the tap is named by what it is for: "the warm water" starts nothing.
