@@ -183,6 +183,15 @@ def test_top_up_squeeze_and_note(terminal: Terminal) -> None:
     ]
 
 
+def test_an_emptied_bottle_is_not_asked_whether_it_is_full(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Say how much is in it")
+    shelf.type("0 ml")
+    assert shelf.commands == [c.NoteLevel("2031-02-01", "1-developer", 0.0, full=False)]
+    shelf.press("backspace")
+    assert any(row.rstrip().endswith("! empty") for row in shelf.rows())
+
+
 def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.open("Developer, Spring kit", "Top it up")
@@ -264,7 +273,7 @@ def test_a_kit_in_use_is_asked_what_it_has_done_and_needs_space_and_enter(termin
     shelf.press("space", "enter")
     assert "a 135-36 is 1.1" in " ".join(shelf.text().split())
     shelf.type("three")
-    assert "is not a number" in shelf.text()
+    assert "is no number" in shelf.text()
     shelf.press(*["backspace"] * 5)
     shelf.type("3")
     assert "Kit of 2031-01-10" in shelf.text()

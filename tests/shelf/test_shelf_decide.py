@@ -123,6 +123,11 @@ def test_a_level_that_was_a_slip_loses_no_use(slip_ml: float) -> None:
     assert worn(three, c.NoteLevel(DAY, "1-developer", slip_ml, full=False), back) == pytest.approx((3.0, 3.0))
 
 
+def test_an_empty_bottle_is_not_full() -> None:
+    empty = after(kit_shelf(), c.NoteLevel(DAY, "1-developer", 0.0, full=True)).bottles["1-developer"]
+    assert (empty.volume_ml, empty.full) == (0.0, False)
+
+
 def test_a_bath_used_once_leaves_fresh_solution_behind() -> None:
     state = after(ShelfState(), replace(kit(), profile=USED_ONCE))
     used = after(state, c.UseBottle(DAY, "1-stabiliser", "s1", 3.0, lost_ml=400.0)).bottles["1-stabiliser"]

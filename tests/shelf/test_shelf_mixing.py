@@ -14,7 +14,7 @@ KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 
 
 def test_in_the_profile_s_order_cautions_first() -> None:
-    lines = mixing_guide(TWO_BATH, KIT, part=True)
+    lines = mixing_guide(TWO_BATH, KIT)
     text = "\n".join(lines)
     assert lines[:2] == (FIRST, PART_CAUTION)
     assert text.index("1. Developer, 500 ml") < text.index("2. Bleach-fix, 500 ml")

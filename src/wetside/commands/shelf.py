@@ -192,18 +192,16 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 
 def _guide(args: argparse.Namespace, places: Places) -> tuple[str, ...]:
-    from wetside.shelf.mixing import FULL_ML, mixing_guide
+    from wetside.shelf.mixing import mixing_guide
 
     profile, bottles = _kit_of(args, places)
     wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
-    part = any(ml < FULL_ML for _, ml in wanted)
-    return mixing_guide(profile, wanted, part, read_settings(places.settings).volume_unit)
+    return mixing_guide(profile, wanted, read_settings(places.settings).volume_unit)
 
 
 def _volume(text: str, places: Places) -> float:
-    """A typed volume in ml; "0" is an empty bottle, whatever the unit."""
-    unit: VolumeUnit = read_settings(places.settings).volume_unit
-    return 0.0 if text.strip() == "0" else volume_ml(text, unit)
+    """A typed volume in ml."""
+    return volume_ml(text, read_settings(places.settings).volume_unit)
 
 
 def _write(

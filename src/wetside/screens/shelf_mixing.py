@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
+from wetside import typed
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Profile
@@ -91,7 +92,7 @@ class KitQuestions:
 
     def _done(self, command: c.MixKit) -> None:
         def done(value: str) -> None:
-            self._named(self._fit(replace(command, used_rolls=number(value, "rolls"))))
+            self._named(self._fit(replace(command, used_rolls=typed.number(value))))
 
         self.ask(Question("How many rolls has it done?", (ROLLS_ARE,), default="0"), done)
 
@@ -104,7 +105,7 @@ class KitQuestions:
 
     def _price(self, command: c.MixKit) -> None:
         def priced(value: str) -> None:
-            price = None if value == UNPRICED else number(value, "a price")
+            price = None if value == UNPRICED else typed.number(value)
             last = self._fit(replace(command, price=price))
             if last.on < last.today:
                 self._sure(last)
@@ -136,14 +137,6 @@ class KitQuestions:
 def _poured_back(command: c.MixKit) -> bool:
     """Whether any of it goes back into its bottle, so that rolls add up in it."""
     return any(command.profile.solution(bottle.solution).storage == "bottle" for bottle in command.bottles)
-
-
-def number(text: str, what: str) -> float:
-    """A typed number, with a comma or a point; Refused, saying `what` was wanted, when it is none."""
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise Refused(f'"{text[:40]}" is not a number: type {what} like 12.5.') from None
 
 
 def _name(on: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
+from wetside import typed
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.profile.model import Profile
@@ -21,7 +22,7 @@ from wetside.screens.paper import WIDEST, Edge, option, paper, text_rows, window
 from wetside.screens.pen import Pen
 from wetside.screens.picture import Picture, Span
 from wetside.screens.questions import Answered, Question, guarded, press_question, question_keys, question_rows
-from wetside.screens.shelf_mixing import FULLNESS, KitQuestions, Then, number
+from wetside.screens.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.screens.shelf_rows import about_rows, bottle_row, record_lines
 from wetside.screens.signs import width
 from wetside.session.keys import Keys
@@ -29,7 +30,7 @@ from wetside.session.plan import VolumeUnit
 from wetside.session.showing import volume
 from wetside.shelf import commands as c
 from wetside.shelf.decide import decide
-from wetside.shelf.mixing import FULL_ML, mixing_guide
+from wetside.shelf.mixing import mixing_guide
 from wetside.shelf.report import BottleReport, report
 from wetside.shelf.state import Bottle, ShelfState
 from wetside.terminal import Terminal
@@ -265,7 +266,10 @@ class ShelfScreen(DrawnScreen):
     def _level(self, bottle: Bottle) -> None:
         def measured(value: str) -> None:
             level_ml = self._doors.volume_ml(value)
-            self._fullness(lambda full: self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full)))
+            if level_ml == 0:
+                self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full=False))
+            else:
+                self._fullness(lambda full: self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full)))
 
         now = volume(bottle.volume_ml, self._doors.volume_unit)
         self._ask(Question(f"{bottle.label}: how much is in it?", default=now), measured)
@@ -319,8 +323,7 @@ class ShelfScreen(DrawnScreen):
     def _guide(self, command: c.MixKit) -> None:
         """The guide is read to its end before ENTER writes the kit down."""
         wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        part = any(ml < FULL_ML for _, ml in wanted)
-        lines = mixing_guide(command.profile, wanted, part, self._doors.volume_unit)
+        lines = mixing_guide(command.profile, wanted, self._doors.volume_unit)
 
         def body(pen: Pen, cells: int) -> Form:
             return text_rows(lines, pen, cells)
@@ -377,4 +380,4 @@ def _nothing(value: str) -> None:
 
 
 def _seconds(text: str) -> float:
-    return number(text.removesuffix("s").strip(), "seconds")
+    return typed.number(text.removesuffix("s").strip())

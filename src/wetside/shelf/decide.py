@@ -42,7 +42,7 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
         case c.NoteLevel():
             bottle = _standing(state, command.bottle, command.on)
             level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
-            return (e.LevelNoted(command.on, bottle.id, level_ml, command.full),)
+            return (e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0),)
         case c.Squeeze():
             bottle = _standing(state, command.bottle, command.on)
             if bottle.material != "soft":

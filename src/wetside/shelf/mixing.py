@@ -25,12 +25,12 @@ FIRST = "The kit's own sheet decides: where it says otherwise, follow it and not
 
 
 def mixing_guide(
-    profile: Profile, wanted: tuple[tuple[str, float], ...], part: bool = False, unit: VolumeUnit = "ml"
+    profile: Profile, wanted: tuple[tuple[str, float], ...], unit: VolumeUnit = "ml"
 ) -> tuple[str, ...]:
     """The guide for (solution id, volume in ml) in the profile's order, cautions before each act.
 
-    `part`: only a part of the kit is mixed. Refused for a solution that the profile keeps in no bottle, and for a
-    volume that no bottle holds.
+    A caution comes first where less is mixed than the texts are written for. Refused for a solution that the
+    profile keeps in no bottle, and for a volume that no bottle holds.
     """
     volumes = dict(wanted)
     for id_, ml in volumes.items():
@@ -38,7 +38,7 @@ def mixing_guide(
             raise unknown_solution(profile, id_)
         in_a_bottle(ml)
     lines = [FIRST]
-    if part:
+    if any(ml < FULL_ML for _, ml in wanted):
         lines.append(PART_CAUTION)
     for number, solution in enumerate((s for s in profile.solutions if s.id in volumes), 1):
         lines += _solution_lines(profile, solution, number, volumes[solution.id], unit)

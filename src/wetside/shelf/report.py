@@ -217,13 +217,15 @@ def _status(bottle: Bottle, warnings: tuple[StockWarning, ...]) -> Status:
 def _words(bottle: Bottle, status: Status, left: float | None, left_days: int | None, *, long_past: bool) -> str:
     if bottle.discarded is not None:
         return f"discarded on {bottle.discarded.on}: {bottle.discarded.reason}"
+    if status == "empty":
+        return status
     parts: list[str] = [f"{status}: mix fresh" if long_past else status]
     if left is not None:
         parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
     if left_days is not None:
         late = f"{-left_days} {'day' if left_days == -1 else 'days'} past"
         parts.append(f"{left_days} {'day' if left_days == 1 else 'days'}" if left_days >= 0 else late)
-    if not bottle.full and bottle.volume_ml > 0:
+    if not bottle.full:
         parts.append("part-full")
     return ", ".join(parts)
 
