@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
-from wetside.errors import FileUnusable
+from wetside.errors import CheckFailed, FileUnusable
 from wetside.letters import seen
 from wetside.settings import Places
 
@@ -39,7 +39,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _findings(name: str, places: Places) -> tuple[str, ...]:
-    from wetside.commands.evening import profile_of
+    from wetside.commands.evening import profile_of, with_the_shelf
     from wetside.commands.named_file import named_file
     from wetside.profile.check import check_profile, check_setup
     from wetside.profile.read import read_profile
@@ -49,7 +49,11 @@ def _findings(name: str, places: Places) -> tuple[str, ...]:
     if which == "profile":
         return check_profile(read_profile(path))
     setup = read_setup(path)
-    return check_setup(profile_of(setup, path, places), setup)
+    profile = profile_of(setup, path, places)
+    try:
+        return check_setup(profile, with_the_shelf(setup, places))
+    except CheckFailed as failed:
+        return failed.findings
 
 
 def _about(name: str, finding: str) -> str:

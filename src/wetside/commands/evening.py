@@ -93,9 +93,10 @@ def planned(
 ) -> Evening:
     """The evening of this profile and setup, with what the shelf knows and the person's own lead times."""
     today = (clock or SystemClock()).now().wall.astimezone().date()
-    setup = _with_shelf(setup, places)
+    setup = with_the_shelf(setup, places)
     plan = make_plan(profile, setup, habits(places, settings), today)
-    plan = replace(plan, warnings=(*plan.warnings, *_looked_before(profile, setup, places)))
+    more = (*_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
+    plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
 
 
@@ -155,7 +156,22 @@ def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worr
         return tuple(Worry("looked-before", text) for text in looks_before(store, profile.id, bottles))
 
 
-def _with_shelf(setup: Setup, places: Places) -> Setup:
+def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
+    """What was taken from a kit that was mixed for another process."""
+    if all(bottle.shelf_id is None for bottle in setup.bottles):
+        return ()
+    from wetside.journal.shelf import load_shelf
+    from wetside.journal.store import open_store
+    from wetside.shelf.tonight import of_another_process
+
+    with open_store(places, read_only=True) as store:
+        return tuple(
+            Worry("other-process", text) for text in of_another_process(profile, setup, load_shelf(store))
+        )
+
+
+def with_the_shelf(setup: Setup, places: Places) -> Setup:
+    """The setup with what the shelf knows of its bottles; CheckFailed when one of them cannot be used."""
     if all(bottle.shelf_id is None for bottle in setup.bottles):
         return setup
     from wetside.journal.shelf import load_shelf

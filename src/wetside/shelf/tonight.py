@@ -13,6 +13,7 @@ from math import inf
 
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
+from wetside.profile.model import Profile
 from wetside.session.plan import Plan
 from wetside.session.setup import Bottle, Setup
 from wetside.shelf.debit import planned_through
@@ -125,6 +126,18 @@ def _judged(shelf: ShelfState, today: date) -> tuple[BottleReport, ...]:
 def _offered(judged: BottleReport, shelf: ShelfState) -> Bottle:
     blank = Bottle(judged.solution, judged.label, judged.volume_ml, shelf_id=judged.id)
     return _from_shelf(blank, judged.id, shelf)
+
+
+def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tuple[str, ...]:
+    """A sentence for each bottle of tonight whose kit was mixed for another process than `profile`."""
+    said = []
+    for bottle in setup.bottles:
+        kept = shelf.bottles.get(bottle.shelf_id or "")
+        kit = next((kit for kit in shelf.kits if kept is not None and kit.number == kept.kit), None)
+        if kit is not None and kit.profile_id != profile.id:
+            which = f"{bottle.label} was mixed for {kit.profile_title}, not for {profile.title}"
+            said.append(f"{which}: is it the same solution?")
+    return tuple(said)
 
 
 LEFT_AFTER = "Left in the kit after tonight, in rolls of 80 in²"

@@ -1,0 +1,88 @@
+"""A setup that names bottles of the shelf: `check` and the plan know what the shelf knows."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from wetside.cli import main
+from wetside.commands.evening import plan_evening
+from wetside.settings import Places, Settings
+
+SETUP = """format = 1
+title = "An evening from the shelf, invented"
+profile = "{profile}"
+invented = true
+place = "dark room"
+
+[[rolls]]
+label = "Harbour"
+kind = "backed"
+format = "135-36"
+
+[tank]
+places = 2
+cover = ["300 ml", "500 ml"]
+
+[[bottles]]
+solution = "developer"
+shelf_id = "1-developer"
+
+[[bottles]]
+solution = "bleach-fix"
+shelf_id = "1-bleach-fix"
+
+[[bottles]]
+solution = "stabiliser"
+shelf_id = "1-stabiliser"
+"""
+
+
+@pytest.fixture
+def places(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Places:
+    """A data folder with one fresh kit of the two-bath process on its shelf."""
+    monkeypatch.setenv("WETSIDE_DATA", str(tmp_path / "data"))
+    today = date.today().isoformat()
+    assert main(["shelf", "mix", "two-bath", "--name", "Spring kit", "--on", today]) == 0
+    return Places(tmp_path / "data", tmp_path / "none.toml")
+
+
+def written(tmp_path: Path, profile: str) -> Path:
+    file = tmp_path / "tonight.toml"
+    file.write_text(SETUP.format(profile=profile), "utf-8")
+    return file
+
+
+def test_check_reads_the_bottles_from_the_shelf(
+    tmp_path: Path, places: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = written(tmp_path, "two-bath")
+    capsys.readouterr()
+    assert main(["check", str(file)]) == 0
+    assert capsys.readouterr().out == f"{file}: sound\n"
+    assert main(["shelf", "level", "1-developer", "200 ml"]) == 0
+    capsys.readouterr()
+    assert main(["check", str(file)]) == 1
+    assert "sound" not in (out := capsys.readouterr().out)
+    assert "200 ml" in out
+    assert main(["shelf", "discard", "1-developer", "--reason", "spilt", "--yes"]) == 0
+    capsys.readouterr()
+    assert main(["check", str(file)]) == 1
+    assert "discarded" in capsys.readouterr().out
+
+
+def test_a_bottle_mixed_for_another_process_is_to_be_settled_first(tmp_path: Path, places: Places) -> None:
+    own = plan_evening(str(written(tmp_path, "two-bath")), places, Settings())
+    assert not [worry for worry in own.plan.warnings if worry.code == "other-process"]
+    copy = tmp_path / "mine.toml"
+    assert main(["profiles", "--copy", "two-bath", str(copy)]) == 0
+    text = copy.read_text("utf-8").replace('id = "two-bath"', 'id = "mine"', 1)
+    copy.write_text(text.replace('title = "Two-bath', 'title = "My two-bath', 1), "utf-8")
+    other = plan_evening(str(written(tmp_path, "mine.toml")), places, Settings())
+    said = [worry.text for worry in other.plan.warnings if worry.code == "other-process"]
+    assert len(said) == 3
+    assert said[0].startswith("Developer, Spring kit was mixed for Two-bath ")
+    assert said[0].endswith("is it the same solution?")
+    assert "not for My two-bath" in said[0]
