@@ -207,3 +207,13 @@ def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
     text = " ".join(" ".join(plan_lines(plan, 100, False, None)).split())
     (said,) = re.findall(r"- Prebath, mixed[^:]*: ([^.]*)\.", text)
     assert said == "batch 1 takes 600 ml, enough"
+
+
+def test_a_bath_that_has_to_start_scalding_is_said_and_how_it_need_not(three: Plan, five: Plan) -> None:
+    assert not [worry for worry in (*three.warnings, *five.warnings) if worry.code == "hot-bath"]
+    setup = replace(five.setup, water=replace(five.setup.water, bath_ml=five.setup.water.bath_ml / 2.0))
+    small = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(unit="°F"), date(2031, 3, 1))
+    (said,) = [worry.text for worry in worth_knowing(small) if worry.code == "hot-bath"]
+    assert re.fullmatch(
+        r"The warm bath starts at 129\.\d °F, which scalds\. With more water in it, it starts cooler\.", said
+    )

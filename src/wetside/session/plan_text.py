@@ -32,6 +32,7 @@ MILD = {
     "age-unknown": "bottle of unknown age",
     "slide": "slide film",
     "from-memory": "times from memory",
+    "hot-bath": "the warm bath scalds",
     "second-bottle": "second bottle not used",
     "looked-before": "how negatives came out before",
     "used-all-the-same": "bottle used all the same",

@@ -12,6 +12,7 @@ from datetime import date
 from wetside.craft.drying import drying_sentence
 from wetside.craft.tank import RollSpec, TankShape, batch_places, cover_volume_ml
 from wetside.craft.tank import batches as fewest_batches
+from wetside.craft.water import hand_word
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
@@ -33,7 +34,7 @@ from wetside.session.plan import (
     Worry,
 )
 from wetside.session.setup import Setup
-from wetside.session.showing import converted
+from wetside.session.showing import converted, temperature
 from wetside.session.tonight import meant_tonight
 
 
@@ -64,7 +65,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += _other_worries(profile, setup, tempering)
+    worries += _other_worries(profile, setup, tempering, habits.unit)
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
@@ -374,7 +375,9 @@ def _bottle_worries(
     return bottle_worries(profile, setup, batches, used, covering, today, unit)
 
 
-def _other_worries(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Worry]:
+def _other_worries(
+    profile: Profile, setup: Setup, tempering: Tempering | None, unit: TemperatureUnit
+) -> list[Worry]:
     found = []
     negative = set(profile.accepts) - {"slide"}
     if negative and any(roll.kind == "slide" for roll in setup.rolls):
@@ -391,4 +394,8 @@ def _other_worries(profile: Profile, setup: Setup, tempering: Tempering | None) 
             found.append(Worry("second-bottle", text))
     if tempering is not None and tempering.ready_s is None:
         found.append(Worry("never-ready", "The bottles are not all in range together within two hours."))
+    bath_c = tempering.starting_bath_c if tempering is not None else None
+    if bath_c is not None and hand_word(bath_c) == "no hand":
+        hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
+        found.append(Worry("hot-bath", f"{hot} With more water in it, it starts cooler."))
     return found
