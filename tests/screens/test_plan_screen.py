@@ -285,7 +285,7 @@ async def test_the_whole_plan_opens_over_it(terminal: Terminal) -> None:
         assert isinstance(app.screen, PageScreen)
         await pilot.press("space", "space")
         text = "\n".join(plain_rows(app.screen.canvas.picture))
-        assert "stabiliser" in text
+        assert "hanging" in text
         await pilot.press("backspace")
         assert app.screen_stack == [planned.screen]
 
