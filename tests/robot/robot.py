@@ -286,8 +286,13 @@ def one_press(robot: Robot) -> int:
 
 
 def _settle(robot: Robot) -> None:
-    """After a press: until the screen has answered, or a moment has shown that it will not."""
-    robot.read(0.15)
+    """After a press: until the keys mean something else, or a moment has shown that they will not.
+
+    A running clock answers nothing: pressed again at each of its seconds, a key would count as held down for ever.
+    """
+    before, end = robot.offers(), time.monotonic() + 0.2
+    while robot.offers() == before and time.monotonic() < end:
+        robot.read(0.05)
 
 
 def _count_bells(robot: Robot) -> int:

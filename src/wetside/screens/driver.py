@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import errno
 import os
+import re
 import select
 import signal
 import sys
@@ -28,8 +29,8 @@ if TYPE_CHECKING:
 # The shape of a mouse pointer is nothing to a guide without a mouse, and holds a bell character.
 _POINTER_SHAPE = "\x1b]22;"
 
-# Ends of the sequences that ask a terminal what it can do; older ones print a part of them.
-_QUESTIONS = ("$p", "u")
+# What asks a terminal what it can do, and nothing else: older ones print a part of it.
+_QUESTION = re.compile(r"\x1b\[[<=>?]?[0-9;]*(?:\$p|u)")
 _SIMPLE_TERMINALS = ("linux", "vt", "cons")
 
 # The library's own: an escape key pressed alone is told from a sequence by so long a silence, and a read.
@@ -37,6 +38,11 @@ _LISTENS_S = 0.1
 _PIECE = 4096
 
 _CLEAR_AND_HIDE = "\x1b[0m\x1b[2J\x1b[H\x1b[?25l"
+
+
+def is_question(data: str) -> bool:
+    """Whether this is a question to the terminal alone; a picture may end in the same letter."""
+    return _QUESTION.fullmatch(data) is not None
 
 
 class TerminalLine(LinuxDriver):
@@ -74,7 +80,7 @@ class TerminalLine(LinuxDriver):
         ours = self._taken and self._writer_thread is not None
         if self._silent or self._gone or not ours or data.startswith(_POINTER_SHAPE):
             return
-        if self._simple and data.endswith(_QUESTIONS) and data.startswith("\x1b["):
+        if self._simple and is_question(data):
             return
         super().write(data)
 
