@@ -118,7 +118,7 @@ def taken_over_from_home(data: Path) -> Robot:
     second.press("ENTER")
     second.until(lambda r: r.offers().get("SPACE") == "I have read it")
     second.press("ENTER")
-    second.until_shown("SPACE first, then ENTER")
+    second.until_shown("First SPACE, then ENTER")
     second.press("SPACE")
     second.until(lambda r: r.offers().get("ENTER") == "takes it over")
     second.press("ENTER")

@@ -27,7 +27,7 @@ class Act:
     words: str
     do: Callable[[], None]
     first: str = "Read to the end first: SPACE reads on."
-    unsaid: str = "SPACE first, then ENTER: so that a stuck key does nothing."
+    unsaid: str = "First SPACE, then ENTER: so that a stuck key does nothing."
 
 
 class PageScreen(PaperScreen):

@@ -212,7 +212,7 @@ def _when_closed(state: State, hand: Hand, key: str, at: float) -> Pressed:
         return _letter(state, hand, key, at)
     if hand.moved:
         return Pressed(hand, wish="leave")
-    return Pressed(replace(hand, message="SPACE first, then ENTER: so that a stuck key does not leave."))
+    return Pressed(replace(hand, message="First SPACE, then ENTER: so that a stuck key does not leave."))
 
 
 def _space(state: State, hand: Hand, step: PlannedStep, at: float) -> Pressed:
@@ -263,7 +263,7 @@ def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: fl
         more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
         return Pressed(replace(hand, message=f"Not yet: {blockers[0].text}{more}"))
     if not hand.moved:
-        return Pressed(replace(hand, message="SPACE first, then ENTER: so that a stuck key starts nothing."))
+        return Pressed(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
     if step.timed and clock is None:
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
         if lead_in_s is not None and step.kind is Kind.BATH:
@@ -277,7 +277,7 @@ def _not_yet(state: State, step: PlannedStep, at: float) -> str:
     if clock.elapsed(at) < 0:
         return "The clock is about to start."
     if may_drain(state, step, at):
-        return f"SPACE when you start pouring {the(step.solution_title)} out."
+        return f"Its time has come: SPACE when you start pouring {the(step.solution_title)} out."
     opens_in = drain_opens_in(state, step, at)
     left = minutes_seconds(opens_in) if opens_in is not None else "a while"
     if step.ends == "on time":
