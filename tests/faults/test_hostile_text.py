@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import csv
 import io
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
-from tests.robot.program import ROOT
+from tests.robot.program import ROOT, environment, fields, journal, kinds
 from tests.session.walker import bench_for
 
 from wetside.cli import main
@@ -139,3 +141,33 @@ def test_a_profile_with_hostile_text(
     profile.write_text("\n".join(lines), "utf-8")
     code, _ = said(capsys, tmp_path / "data", "check", str(profile))
     assert (code == 0) == (what in SHOWN_AS_TEXT)
+
+
+@pytest.mark.parametrize("what", HOSTILE)
+def test_lines_typed_into_a_plain_session(tmp_path: Path, what: str) -> None:
+    """At the step, in the menu, as a note: answered in words, shown as text or not taken; the session lives."""
+    text = HOSTILE[what]
+    lines = (text, "k", text, "b", "n", text, f"before {text} after", "c", "q", "2")
+    done = run_with(tmp_path, "\n".join(lines) + "\n", "practise", "three-rolls", "--plain")
+    assert done.returncode == 0, done.stderr
+    assert not any(hidden(letter) for letter in (done.stdout + done.stderr).replace("\n", ""))
+    assert "Traceback" not in done.stdout + done.stderr
+    assert kinds(journal(tmp_path))[:2] == ["session_began", "step_opened"]
+    notes = [fields(row)["text"] for row in journal(tmp_path) if row[2] == "note_added"]
+    if what in SHOWN_AS_TEXT:
+        assert notes == [text]
+    assert not any(hidden(letter) for note in notes for letter in note)
+
+
+def run_with(data: Path, typed: str, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """The program with these lines on its standard input."""
+    return subprocess.run(
+        [sys.executable, "-m", "wetside", *arguments],
+        input=typed,
+        env=environment(data),
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=240,
+        check=False,
+    )
