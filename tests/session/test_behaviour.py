@@ -475,3 +475,21 @@ def test_a_reading_of_something_else_moves_nothing() -> None:
     assert kinds(evening.read("bath", 39.0)) == ["reading_taken"]
     evening.do(c.BeginDrain(evening.at, "b1.dev", early=True))
     assert kinds(evening.read("developer", 37.0)) == ["reading_taken"]
+
+
+def test_the_closed_session_names_each_deviation_it_counts() -> None:
+    evening = Evening(small_plan()).goto("b1.dev")
+    evening.start()
+    evening.at += 20.0
+    evening.do(c.CorrectClock(evening.at, "b1.dev", 5.0, "5 s"))
+    evening.at += 60.0
+    evening.do(c.BeginDrain(evening.at, "b1.dev", early=True))
+    evening.at += 10.0
+    evening.end()
+    evening.do(c.Abandon(evening.at, "tired"))
+    view = look(evening.state, evening.at)
+    title = evening.state.plan.step("b1.dev").title if evening.state.plan is not None else ""
+    assert len(view.standing) == evening.state.deviations == 2
+    assert view.standing[0].startswith(f"{title}: poured out ")
+    assert view.standing[0].endswith(" too early")
+    assert view.standing[1] == f"{title}: its clock was 5 s late"

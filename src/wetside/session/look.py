@@ -354,6 +354,16 @@ def _closed_stage(state: State, plan: Plan, stage: str, title: str) -> RailRow:
     return RailRow(title, "done" if all(step.id in state.ended for step in steps) else "not done", 0)
 
 
+def _deviated(state: State, plan: Plan) -> tuple[str, ...]:
+    """Each of the deviations that the outcome counts."""
+    against = (f"Against the rule: {o.text} ({o.reason})" for o in state.overrides)
+    off = ((plan.step(e.step).title, e.early_s) for e in state.early)
+    poured = (f"{title}: poured out {span(s)} too {'early' if s > 0 else 'late'}" for title, s in off)
+    set_back = ((plan.step(c.step).title, c.by_s) for c in state.corrections)
+    clocks = (f"{title}: its clock was {span(s)} {'late' if s > 0 else 'early'}" for title, s in set_back)
+    return (*against, *poured, *clocks)
+
+
 def _closed(state: State, plan: Plan, at: float) -> View:
     outcome = state.outcome or "unknown"
     words = f"{outcome} ({state.deviations})" if outcome == "complete with deviations" else outcome
@@ -381,7 +391,7 @@ def _closed(state: State, plan: Plan, at: float) -> View:
         meanwhile=(),
         background=(),
         next="",
-        standing=tuple(f"Against the rule: {o.text} ({o.reason})" for o in state.overrides),
+        standing=_deviated(state, plan),
         held=False,
         dark=False,
         safe_way_out="",
