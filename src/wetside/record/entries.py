@@ -101,11 +101,15 @@ class ReadingLog:
 
 @dataclass(frozen=True, slots=True)
 class TickLog:
-    """A statement that was confirmed, during which step, and when it was taken back, if it was."""
+    """A statement that was confirmed, and when it was taken back, if it was.
+
+    during: the step that stood open then. step: the one it belongs to; `during` where the plan does not know it.
+    """
 
     when: Moment
     id: str
     text: str
+    step: str
     during: str
     killer: bool
     sure: Sureness
@@ -160,10 +164,11 @@ class ResumeLog:
 
 @dataclass(frozen=True, slots=True)
 class NoteLog:
-    """Free words, about the evening or one roll."""
+    """Free words, about the evening or one roll: `roll` counts from 0 in the plan."""
 
     when: Moment
     about: str
+    roll: int | None
     roll_label: str
     text: str
 

@@ -171,7 +171,7 @@ def _in_range(value: float, wanted: tuple[float, float] | None) -> str:
 
 
 def _ticks(plan: Plan, rows: Sequence[Told]) -> tuple[TickLog, ...]:
-    known = {tick.id: tick for step in plan.steps for tick in step.ticks}
+    known = {tick.id: (step.id, tick) for step in plan.steps for tick in step.ticks}
     taken_back = _taken_back(rows)
     during = ""
     found = []
@@ -180,10 +180,10 @@ def _ticks(plan: Plan, rows: Sequence[Told]) -> tuple[TickLog, ...]:
             case StepOpened(step=step):
                 during = step
             case TickMade(tick=id_, sure=sure, typed=typed):
-                tick = known.get(id_)
+                step, tick = known.get(id_, (during, None))
                 text, killer = (tick.text, tick.killer) if tick is not None else (id_, False)
                 undone = taken_back.get(number)
-                found.append(TickLog(row.moment, id_, text, during, killer, sure, typed, undone))
+                found.append(TickLog(row.moment, id_, text, step, during, killer, sure, typed, undone))
             case _:
                 pass
     return tuple(found)
@@ -275,8 +275,9 @@ def _notes(plan: Plan, rows: Sequence[Told]) -> tuple[NoteLog, ...]:
     for row in rows:
         match row.event:
             case NoteAdded(about=about, text=text, roll=roll):
-                label = labels[roll] if roll is not None and 0 <= roll < len(labels) else ""
-                found.append(NoteLog(row.moment, about, label, text))
+                known = roll if roll is not None and 0 <= roll < len(labels) else None
+                label = "" if known is None else labels[known]
+                found.append(NoteLog(row.moment, about, known, label, text))
             case _:
                 pass
     return tuple(found)

@@ -28,6 +28,18 @@ class Moment:
         """RFC 3339 with offset, to a second (the fraction cut off): "2031-03-01T19:05:07+01:00"."""
         return self.wall.isoformat(timespec="seconds")
 
+    def beside(self, other: Moment) -> str:
+        """Its time of day to a second, with the date or the offset where it is not `other`'s: "19:05:07"."""
+        words = self.wall.strftime("%H:%M:%S")
+        if self.wall.date() != other.wall.date():
+            words = f"{self.wall.date()} {words}"
+        return words if self.wall.utcoffset() == other.wall.utcoffset() else f"{words} ({self.offset})"
+
+    @property
+    def offset(self) -> str:
+        """The offset of its wall clock: "UTC+01:00"."""
+        return f"UTC{self.wall.isoformat(timespec='minutes')[16:].replace('+00:00', '')}"
+
 
 @dataclass(frozen=True, slots=True)
 class WallAnchor:

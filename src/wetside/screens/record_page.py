@@ -16,11 +16,10 @@ from wetside.screens.theme import Role
 _ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
 _CELL: Final = re.compile(r"(?<!\\)\|")
 _RULE: Final = re.compile(r"^(?:\|[ :]*-+[ :]*)+\|?$")
-_MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT(\d\d:\d\d:\d\d)(?:\.\d+)?(?:[+-]\d\d:\d\d|Z)")
 
 
 def record_rows(page: str, pen: Pen, cells: int) -> Form:
-    """The page in rows of at most `cells` cells. Inside wide tables a moment is shown as its time of day."""
+    """The page in rows of at most `cells` cells."""
     rows: Form = []
     head: list[str] | None = None
     for line in page.splitlines():
@@ -50,13 +49,8 @@ def _table_row(head: list[str], values: list[str], pen: Pen, cells: int) -> Form
     """One row: "name: value" where the table has no names, else the first cell, then what it has of the others."""
     if not any(head):
         return _hung(f"{values[0]}: {', '.join(values[1:])}", pen, cells)
-    parts = [
-        f"{name.lower()} {_MOMENT.sub(lambda moment: moment[1], value)}"
-        for name, value in zip(head[1:], values[1:], strict=False)
-        if value
-    ]
-    first = _MOMENT.sub(lambda moment: moment[1], values[0])
-    return _hung(f"{first}: {'; '.join(parts)}" if parts else first, pen, cells)
+    parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
+    return _hung(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], pen, cells)
 
 
 def _line(line: str, pen: Pen, cells: int) -> Form:
