@@ -7,6 +7,7 @@ nothing moves, `trouble` says what is not being kept, and the clock goes on. The
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, datetime
 from functools import reduce
@@ -32,11 +33,17 @@ from wetside.settings import Settings
 LATE_S = 1.5
 """A call later than this (real seconds) is written down as missed, never played late."""
 
+AHEAD_S = 0.05
+"""So long (real seconds) before its moment a call is written down: its bell then waits for no disk."""
+
 CUE_SHOWN_S = 12.0
 """How long the words of a call stay on screen."""
 
 SHORTEST_WAIT_S = 0.1
 """A practice with a fast clock repaints at most this often."""
+
+
+_Key = tuple[str, str, float]
 
 
 class Keeper(Protocol):
@@ -78,7 +85,8 @@ class Desk:
         self._last: Instant = clock.now()
         self._offset_s = local_offset_s(self._last.wall)
         self._heard_until = state.at if heard_until is None else heard_until
-        self._rung_at: dict[tuple[str, str, float], float] = {}
+        self._awaited: dict[_Key, Cue] = {}
+        self._rung_at: dict[_Key, float] = {}
         self.hand = settle(Hand(), state, self.now())
 
     def now(self) -> float:
@@ -148,7 +156,7 @@ class Desk:
         self.hand = bells_rung(self.state, self.hand, bells, self.now())
 
     def beat(self) -> tuple[Cue, ...]:
-        """Once a second and at each call's moment: note jumps, follow others, give what calls are due."""
+        """Each second, and before and at each call's moment: note jumps, follow others, give the calls due."""
         self.hand = settle(self.hand, self.state, self.now())
         fresh = self._keeper.fresh()
         if fresh:
@@ -169,17 +177,21 @@ class Desk:
         )
 
     def wait_s(self) -> float:
-        """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner."""
+        """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner.
+
+        A call needs the desk twice: just before its moment, to be written down, and at it.
+        """
         now = self.now()
         clock = self.state.clocks.get(self.state.current or "")
         running = clock if clock is not None else next(iter(self._running()), None)
         whole = 1.0 - (now - _counted_from(running, now)) % 1.0
         # A call that fell due before the first beat, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
-        coming = next((cue.at - now for cue in to_come(self.state, heard_until)), whole)
-        speed = self.state.speed if self.state.practice else 1.0
-        shortest = SHORTEST_WAIT_S if speed > 1.0 else 0.005
-        return max(shortest, min(whole, coming) / speed)
+        unwritten = (cue for cue in to_come(self.state, heard_until) if _key(cue) not in self._awaited)
+        writing = next((cue.at - self._ahead_s - now for cue in unwritten), whole)
+        sounding = min((cue.at - now for cue in self._awaited.values()), default=whole)
+        shortest = SHORTEST_WAIT_S if self._speed > 1.0 else 0.005
+        return max(shortest, min(whole, writing, sounding) / self._speed)
 
     def resumed(self, question: bool = True) -> None:
         """After going on with a session: the one question, if a bath should have been poured out meanwhile."""
@@ -229,33 +241,62 @@ class Desk:
             self._offset_s = offset_s
         return slept
 
+    @property
+    def _speed(self) -> float:
+        return self.state.speed if self.state.practice else 1.0
+
+    @property
+    def _ahead_s(self) -> float:
+        # A clock that runs fast is looked at too seldom for this to be worth anything.
+        return AHEAD_S if self._speed == 1.0 else 0.0
+
     def _due(self, slept: bool) -> tuple[Cue, ...]:
-        now = self.now()
-        speed = self.state.speed if self.state.practice else 1.0
-        given, missed = [], []
-        due = [cue for cue in to_come(self.state, self._heard_until) if cue.at <= now]
-        for cue in (*due, *overtaken(self.state, self._heard_until)):
-            if cue in due and now - cue.at > LATE_S * speed:
+        """The calls whose moment has come. Each is on disk before; the next one is written down meanwhile."""
+        now, heard_until, awaited = self.now(), self._heard_until, self._awaited
+        coming = [cue for cue in to_come(self.state, heard_until) if cue.at <= now + self._ahead_s]
+        overtook = overtaken(self.state, heard_until)
+        self._heard_until = now
+        self._awaited = {key: cue for key, cue in awaited.items() if cue.at > now}
+        given: list[Cue] = []
+        missed: list[Cue] = []
+        for cue in self._still_planned(cue for cue in awaited.values() if cue.at <= now):
+            (missed if self._late(cue, now) else given).append(cue)
+        for cue in (*coming, *overtook):
+            if _key(cue) in awaited:
+                continue  # only where the disk refused it
+            if cue in coming and self._late(cue, now):
                 why = "the machine slept" if slept else "the guide was not there"
                 self.dispatch(c.MissCue(now, cue.step, cue.call, cue.at, why))
                 missed.append(cue)
                 continue
             # A call is made even when the disk refuses to remember it.
             self.dispatch(c.GiveCue(now, cue.step, cue.call, cue.at))
-            given.append(cue)
+            if cue.at > now:
+                self._awaited[_key(cue)] = cue
+            else:
+                given.append(cue)
+        for cue in given:
             self.cue = replace(cue, at=now)
-            self._rung_at[cue.step, cue.call, cue.at] = now
-        self._heard_until = now
+            self._rung_at[_key(cue)] = now
         if missed:
             self.hand = replace(self.hand, message=f"{self.hand.message} {_missed_words(missed)}".strip())
         return tuple(given)
+
+    def _still_planned(self, written: Iterable[Cue]) -> list[Cue]:
+        """Of calls that were written down, those that no key has moved or made needless since."""
+        found = list(written)
+        planned = {_key(cue) for cue in all_cues(self.state)} if found else set()
+        return [cue for cue in found if _key(cue) in planned]
+
+    def _late(self, cue: Cue, now: float) -> bool:
+        return now - cue.at > LATE_S * self._speed
 
     def _again(self) -> tuple[Cue, ...]:
         """Repeating calls whose turn has come again; recorded once, when first given."""
         now = self.now()
         again = []
         for cue in all_cues(self.state):
-            key = (cue.step, cue.call, cue.at)
+            key = _key(cue)
             answered = (cue.step, cue.call) in self.state.answered
             silent_s = now - self._rung_at.get(key, -1e9)
             if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
@@ -263,6 +304,10 @@ class Desk:
                 self.cue = replace(cue, at=now)
                 again.append(cue)
         return tuple(again)
+
+
+def _key(cue: Cue) -> _Key:
+    return cue.step, cue.call, cue.at
 
 
 def _counted_from(clock: StepClock | None, now: float) -> float:

@@ -332,7 +332,63 @@ def test_the_desk_wakes_when_the_shown_second_changes_or_at_the_next_call() -> N
         bench.clock.advance(0.008)
         assert digits(bench) != shown
     bench.wait(remaining(bench) - 10.25, beat_s=0.1)
-    assert bench.desk.wait_s() == pytest.approx(0.25, abs=0.01), "the call to pour out"
+    assert bench.desk.wait_s() == pytest.approx(0.2, abs=0.01), "to write the call to pour out down"
+
+
+def before_the_call_to_pour() -> Bench:
+    """A bath 40 ms before its call to pour out, the call written down by the last beat."""
+    bench = in_bath()
+    bench.wait(remaining(bench) - 10.25, beat_s=0.1)
+    bench.cues.clear()
+    bench.wait(0.21, beat_s=0.21)
+    return bench
+
+
+def test_a_call_is_written_down_before_its_moment_and_made_at_it() -> None:
+    bench = before_the_call_to_pour()
+    assert bench.cues == []
+    assert bench.desk.cue_words() == ""
+    written = bench.keeper.events[-1]
+    assert isinstance(written, e.CueGiven)
+    assert written.call == "drain"
+    assert written.planned - written.at == pytest.approx(0.04, abs=0.01)
+    assert bench.desk.wait_s() == pytest.approx(0.04, abs=0.01), "its very moment"
+    kept = len(bench.keeper.events)
+    bench.wait(0.05, beat_s=0.05)
+    assert bench.cues == ["drain"]
+    assert bench.desk.cue_words().startswith("Pour the developer out now")
+    bench.wait(3.0)
+    assert bench.cues == ["drain"]
+    assert len(bench.keeper.events) == kept
+
+
+def test_a_call_written_down_is_not_made_when_a_key_has_taken_its_reason_away() -> None:
+    bench = before_the_call_to_pour()
+    assert bench.desk.dispatch(c.CorrectClock(bench.desk.now(), "b1.dev", -30.0))
+    bench.wait(20.0)
+    assert "drain" not in bench.cues
+    bench.wait(12.0)
+    assert bench.cues.count("drain") == 1, "at its new moment"
+
+
+def test_a_call_that_cannot_be_written_down_ahead_is_made_once_and_at_its_moment() -> None:
+    bench = in_bath()
+    bench.wait(remaining(bench) - 10.25, beat_s=0.1)
+    bench.keeper.failure = Unusable("The disk is full.")
+    bench.cues.clear()
+    bench.wait(0.21, beat_s=0.21)
+    assert bench.cues == []
+    bench.wait(0.05, beat_s=0.01)
+    assert bench.cues == ["drain"]
+    bench.wait(3.0)
+    assert bench.cues == ["drain"]
+
+
+def test_a_machine_that_sleeps_between_the_writing_and_the_moment_plays_nothing_late() -> None:
+    bench = before_the_call_to_pour()
+    bench.clock.suspend(5.0)
+    assert bench.desk.beat() == ()
+    assert "Calls missed meanwhile, not played late: drain" in bench.desk.hand.message
 
 
 def test_a_call_that_fell_due_while_the_screen_was_made_is_not_kept_waiting() -> None:

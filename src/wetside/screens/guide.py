@@ -6,11 +6,10 @@ clock or the next call, whichever comes first, so digits change on the second an
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
-
-from textual.timer import Timer
 
 from wetside.guided import Guided, bells_to_count
 from wetside.profile.model import Kind
@@ -42,7 +41,7 @@ class GuideScreen(DrawnScreen):
         self._settings = settings
         self._left = left
         self._pick_bells = pick_bells or bells_to_count
-        self._timer: Timer | None = None
+        self._timer: asyncio.TimerHandle | None = None
         self._failure = ""
         self._ringing = False
         self._released = False
@@ -61,7 +60,7 @@ class GuideScreen(DrawnScreen):
     async def on_unmount(self) -> None:
         """Let the session go, however the screen is left."""
         if self._timer is not None:
-            self._timer.stop()
+            self._timer.cancel()
         self._release()
         await self._calls.close()
 
@@ -115,8 +114,16 @@ class GuideScreen(DrawnScreen):
 
     def _arm(self) -> None:
         if self._timer is not None:
-            self._timer.stop()
-        self._timer = self.set_timer(self.desk.wait_s(), self._beat)
+            self._timer.cancel()
+        # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
+        self._timer = asyncio.get_running_loop().call_later(self.desk.wait_s(), self._beat_or_fail)
+
+    def _beat_or_fail(self) -> None:
+        try:
+            self._beat()
+        except Exception as problem:
+            # The loop would only log it; the library ends the program as for any error nobody expected.
+            self.call_next(_raised, problem)
 
     def _follow_step(self) -> None:
         """A bath opens in the far view where the person set it so, and the next step opens near again."""
@@ -169,3 +176,7 @@ class GuideScreen(DrawnScreen):
     def _ring(self) -> None:
         if self.line is not None:
             self.line.ring()
+
+
+def _raised(problem: Exception) -> None:
+    raise problem
