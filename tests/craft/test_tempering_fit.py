@@ -38,7 +38,6 @@ def test_readings_without_noise_give_the_transfers_back(first: float, second: fl
         true_readings(truth, [150.0 * k for k in range(1, 7)], "developer", "bleach-fix", BATH),
     )
     assert found.bottles_measured == (True, True)
-    assert found.residual_c < 0.02
     for ours, theirs in zip(found.bench.bottles, truth.bottles, strict=True):
         assert ours.ua_w_per_k == pytest.approx(theirs.ua_w_per_k, rel=0.02)
     assert found.bench.bath_ml == GUESS.bath_ml

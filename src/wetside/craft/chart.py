@@ -24,29 +24,26 @@ class _Signs:
     work: str
     dark: str
     idle: str
-    now: str
-    pointer: str
     goes_on: str
 
 
-DRAWN = _Signs(work="─", dark="▒", idle=" ", now="│", pointer="▲", goes_on="→")
-TYPED = _Signs(work="-", dark="#", idle=" ", now="|", pointer="^", goes_on=">")
+DRAWN = _Signs(work="─", dark="▒", idle=" ", goes_on="→")
+TYPED = _Signs(work="-", dark="#", idle=" ", goes_on=">")
 
 
 def chart(
     timeline: Timeline,
     width: int,
-    now_s: float | None = None,
     ascii_only: bool = False,
     *,
     starts_at_s: float | None = None,
 ) -> tuple[str, ...]:
     """Draw the evening in lines of at most `width` cells (at least 32, else ValueError).
 
-    A ruler with start and finish, a line for each row in use (more where rolls stay together), the mark of
-    *now* when `now_s` lies within (at the right edge while film only hangs), and the letters' meaning. Times
-    are h:mm from the start; with `starts_at_s` (seconds after midnight) they are times of day. The scale ends
-    when the hands are done: film that hangs longer runs out of the picture, and the last line says until when.
+    A ruler with start and finish, a line for each row in use (more where rolls stay together), and the letters'
+    meaning. Times are h:mm from the start; with `starts_at_s` (seconds after midnight) they are times of day. The
+    scale ends when the hands are done: film that hangs longer runs out of the picture, and the last line says
+    until when.
     """
     if width < LEAST_WIDTH:
         raise ValueError(f"a chart needs at least {LEAST_WIDTH} cells, not {width}")
@@ -57,17 +54,12 @@ def chart(
     names_width = max(len(_title(row.name)) for row in timeline.rows) + 1
     cells = width - names_width
     letters = _letters(timeline.rows)
-    now_cell = None
-    if now_s is not None and 0 <= now_s <= timeline.total_s:
-        now_cell = min(cells - 1, _cell(now_s, span_s, cells))
     lines = _ruler(span_s, cells, names_width, starts_at_s)
     for name in ROW_NAMES:
         for number, lane in enumerate(_lanes(timeline.rows, name)):
             title = _title(name) if number == 0 else ""
-            drawn = _lane(lane, span_s, cells, letters, signs, now_cell)
+            drawn = _lane(lane, span_s, cells, letters, signs)
             lines.append(f"{title:<{names_width}}{drawn}".rstrip())
-    if now_cell is not None and now_s is not None:
-        lines.append(_pointer(names_width + now_cell, f"now {_clock(now_s, starts_at_s)}", width, signs.pointer))
     lines += _legend(timeline.rows, letters, width, signs, ascii_only)
     lines += _wrapped(_last_words(timeline, starts_at_s), width, " · " if not ascii_only else ", ")
     return tuple(lines)
@@ -102,13 +94,9 @@ def _lanes(rows: tuple[Row, ...], name: RowName) -> list[list[Row]]:
     return lanes
 
 
-def _lane(
-    lane: list[Row], span_s: float, cells: int, letters: dict[str, str], signs: _Signs, now_cell: int | None
-) -> str:
+def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], signs: _Signs) -> str:
     """Draw one line of bars. Every bar keeps its letter: short work pushes its neighbours rather than vanish."""
     line = [signs.idle] * cells
-    if now_cell is not None:
-        line[now_cell] = signs.now
     free = 0
     for number, row in enumerate(lane):
         last = cells - (len(lane) - number)  # the bars after this one need a cell each
@@ -145,12 +133,6 @@ def _ruler(span_s: float, cells: int, indent: int, starts_at_s: float | None) ->
             line[cell : cell + len(text)] = text
         at_s += step_s
     return [" " * indent + "".join(line)]
-
-
-def _pointer(column: int, text: str, width: int, sign: str) -> str:
-    if column + 2 + len(text) <= width:
-        return " " * column + f"{sign} {text}"
-    return f"{text} {sign}".rjust(column + 1)
 
 
 def _legend(

@@ -67,13 +67,12 @@ def best_before_day(
 
 @dataclass(frozen=True, slots=True)
 class Age:
-    """Days since mixing, the last good day, days left (negative when past), and whether it is past.
+    """Days since mixing, days left (negative when past), and whether it is past.
 
     long_past: older than twice its life, which is the days from its mixing to its last good day.
     """
 
     age_days: float
-    best_before_day: float
     left_days: float
     expired: bool
     long_past: bool
@@ -85,7 +84,7 @@ def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
         raise Refused("The bottle's mixing date lies in the future: check the date.")
     left, days = last_good_day - today_day, today_day - mixed_day
     long_past = left < 0 and days > LONG_PAST_LIVES * (last_good_day - mixed_day)
-    return Age(days, last_good_day, left, left < 0, long_past)
+    return Age(days, left, left < 0, long_past)
 
 
 def age_warning(bottle: str, found: Age, test: Test) -> StockWarning | None:
@@ -163,17 +162,8 @@ def capacity_warning(bottle: str, found: Capacity) -> StockWarning | None:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class LeaderVerdict:
-    """What a test says: `ratio` to the fresh time where there is one, whether spent, and a sentence."""
-
-    ratio: float | None
-    spent: bool
-    warning: StockWarning | None
-
-
-def clearing_verdict(seconds: float, fresh_seconds: float) -> LeaderVerdict:
-    """Judge a scrap leader's clearing time in bleach-fix; more than twice the fresh time is spent.
+def clearing_warning(seconds: float, fresh_seconds: float) -> StockWarning | None:
+    """A sentence when a scrap leader cleared in more than twice the fresh time: the bleach-fix is spent.
 
     Refuses times that are not positive. Source: common practice, no source.
     """
@@ -181,17 +171,17 @@ def clearing_verdict(seconds: float, fresh_seconds: float) -> LeaderVerdict:
         raise Refused("Clearing times must be more than 0 seconds, both the fresh one and today's.")
     ratio = seconds / fresh_seconds
     if ratio <= SPENT_CLEARING_RATIO:
-        return LeaderVerdict(ratio, spent=False, warning=None)
+        return None
     text = f"The leader cleared in {ratio:.1f} times the fresh time: the bleach-fix is spent; mix fresh."
-    return LeaderVerdict(ratio, spent=True, warning=StockWarning("clearing-spent", text))
+    return StockWarning("clearing-spent", text)
 
 
-def leader_verdict(went_dark: bool) -> LeaderVerdict:
-    """Judge a scrap leader in developer, in room light: it must go dark (common practice, no source)."""
+def leader_warning(went_dark: bool) -> StockWarning | None:
+    """A sentence when a scrap leader in developer, in room light, stayed pale (common practice, no source)."""
     if went_dark:
-        return LeaderVerdict(None, spent=False, warning=None)
+        return None
     text = "The leader stayed pale: the developer is dead; mix fresh before any film goes in."
-    return LeaderVerdict(None, spent=True, warning=StockWarning("developer-dead", text))
+    return StockWarning("developer-dead", text)
 
 
 @dataclass(frozen=True, slots=True)

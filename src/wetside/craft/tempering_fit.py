@@ -47,13 +47,11 @@ class Refit:
     """A bench as the readings show it, at the instant `at_s` of the last one.
 
     `bottles_measured[i]` says whether bottle i's transfer comes from readings, `room_measured` whether the bath's
-    loss does, `measured` whether any bottle's does; the others are still guesses. `residual_c` is the root mean
-    square of what the fitted curves leave over, in °C.
+    loss does, `measured` whether any bottle's does; the others are still guesses.
     """
 
     bench: Bench
     measured: bool
-    residual_c: float
     at_s: float
     bottles_measured: tuple[bool, ...]
     room_measured: bool
@@ -82,7 +80,6 @@ def refit(bench: Bench, readings: tuple[BenchReading, ...]) -> Refit:
     unknowns = _unknowns(bench, ordered, places)
     values, spreads = _least_squares(bench, ordered, places, unknowns)
     fitted = _moved(bench, unknowns, values)
-    residuals = _residuals(fitted, ordered, places)
     pinned = {
         u.place
         for u, value, spread in zip(unknowns, values, spreads, strict=True)
@@ -92,7 +89,6 @@ def refit(bench: Bench, readings: tuple[BenchReading, ...]) -> Refit:
     return Refit(
         bench=_restarted(fitted, ordered, places),
         measured=any(bottles_measured),
-        residual_c=math.sqrt(sum(r * r for r in residuals) / len(residuals)),
         at_s=ordered[-1].at_s,
         bottles_measured=bottles_measured,
         room_measured=len(bench.bottles) in pinned,

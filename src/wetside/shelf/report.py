@@ -16,9 +16,9 @@ from wetside.craft.stock import (
     age_warning,
     best_before_day,
     capacity_left,
-    clearing_verdict,
+    clearing_warning,
     cost_per_roll,
-    leader_verdict,
+    leader_warning,
 )
 from wetside.frozen import dataclass
 from wetside.shelf.state import Bottle, Kit, ShelfState
@@ -143,11 +143,11 @@ def best_before(bottle: Bottle) -> date | None:
 
 def spent_by_test(bottle: Bottle) -> StockWarning | None:
     """What the bottle's latest test says when it says that the solution is spent."""
-    if bottle.leaders and (warning := leader_verdict(bottle.leaders[-1].went_dark).warning) is not None:
+    if bottle.leaders and (warning := leader_warning(bottle.leaders[-1].went_dark)) is not None:
         return warning
     if bottle.clearings:
         last = bottle.clearings[-1]
-        return clearing_verdict(last.seconds, last.fresh_seconds).warning
+        return clearing_warning(last.seconds, last.fresh_seconds)
     return None
 
 
