@@ -58,7 +58,19 @@ def test_air_film_is_not_hung_in_is_refused(temperature_c: float) -> None:
 
 def test_the_sentence_says_that_it_is_a_guess() -> None:
     words = drying_sentence(22.0, 0.5)
-    assert "about 2 h 00 min at 22.0 °C and 50 %" in words
+    assert "about 2 h in air of 22.0 °C and 50 %" in words
     assert "a guess" in words
     assert "touch the edge" in words
     assert "about 55 min" in drying_sentence(30.0, 0.3)
+
+
+@pytest.mark.parametrize(
+    ("humidity", "said"),
+    [
+        (0.55, "2 h is the least; in air of 22.0 °C and 55 % it likely takes about 2 h 15 min, a guess."),
+        (0.5, "2 h is the least, and in air of 22.0 °C and 50 % likely enough: the guess is 2 h."),
+        (0.3, "2 h is the least, and in air of 22.0 °C and 30 % likely enough: the guess is 1 h 25 min."),
+    ],
+)
+def test_the_guess_and_the_least_time_are_said_as_what_they_are(humidity: float, said: str) -> None:
+    assert drying_sentence(22.0, humidity, 7200.0).startswith(said)

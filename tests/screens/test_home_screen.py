@@ -39,7 +39,7 @@ def test_the_unfinished_session_stands_before_everything_with_its_time(terminal:
     home = Home(terminal, OFFER, OTHER)
     rows = home.rows(40, 12)
     assert "not finished" in rows[1]
-    assert rows[2].startswith("2:10 so far of 3:47: Developer")
+    assert rows[2].startswith("2:10 so far, 1:37 to go: Developer")
     marked = next(row for row in rows if "→" in row)
     assert "Go on: Two rolls of ours" in marked
     assert "Nothing starts by itself." in " ".join(home.rows())
@@ -50,9 +50,11 @@ def test_elapsed_time_goes_on_and_a_pause_does_not(terminal: Terminal) -> None:
     home = Home(terminal, OFFER)
     home.passed = 5.0
     assert any(row.startswith("2:15 so far") for row in home.rows(40, 12))
+    home.passed = 100.4
+    assert any(row.startswith("3:50 so far, 0:03 over") for row in home.rows(40, 12))
     still = Home(terminal, replace(OFFER, paused=True))
     still.passed = 5.0
-    assert any(row.startswith("2:10 so far of 3:47, paused") for row in still.rows(40, 12))
+    assert any(row.startswith("2:10 so far, 1:37 to go, paused") for row in still.rows(40, 12))
     quick = Home(terminal, replace(OFFER, practice=True, speed=20.0))
     quick.passed = 1.0
     assert any("2:30 so far" in row for row in quick.rows(40, 12))

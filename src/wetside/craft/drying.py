@@ -52,12 +52,18 @@ def drying_s(temperature_c: float, humidity: float) -> float:
     return ANCHOR_S * vapour_pressure_deficit_kpa(ANCHOR_C, ANCHOR_HUMIDITY) / deficit_kpa
 
 
-def drying_sentence(temperature_c: float, humidity: float) -> str:
-    """The guess in words, as a guess."""
-    minutes = 5 * round(drying_s(temperature_c, humidity) / 300.0)
-    hours, rest = divmod(minutes, 60)
-    span = f"{hours} h {rest:02d} min" if hours else f"{rest} min"
-    return (
-        f"Dry in about {span} at {celsius(temperature_c)} and {humidity * 100.0:.0f} %: "
-        "a guess from the room's air. Leave it alone, then touch the edge of the film before you trust it."
-    )
+def drying_sentence(temperature_c: float, humidity: float, least_s: float | None = None) -> str:
+    """The guess in words, as a guess, beside the time the process gives at the least (s), where it gives one."""
+    guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
+    air = f"in air of {celsius(temperature_c)} and {humidity * 100.0:.0f} %"
+    touch = "Leave it alone, then touch the edge of the film before you trust it."
+    if least_s is None:
+        return f"Dry in about {_span(guess_s)} {air}: a guess from the room's air. {touch}"
+    if guess_s > least_s:
+        return f"{_span(least_s)} is the least; {air} it likely takes about {_span(guess_s)}, a guess. {touch}"
+    return f"{_span(least_s)} is the least, and {air} likely enough: the guess is {_span(guess_s)}. {touch}"
+
+
+def _span(seconds: float) -> str:
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"

@@ -6,6 +6,7 @@ It starts nothing by itself and knows no journal: what it shows is brought, what
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import floor
 from typing import TYPE_CHECKING, Final, Literal
 
 from textual.timer import Timer
@@ -207,9 +208,13 @@ def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:
     """What to show as the elapsed time, and what it is: of the running step, else of the whole session."""
     if offer.step_elapsed_s is None:
         return offer.elapsed_s + passed_s * offer.speed, f"since it began; it stands at {offer.step}"
-    of = f" of {minutes_seconds(offer.step_planned_s)}" if offer.step_planned_s is not None else ""
-    passed_s = 0.0 if offer.paused else passed_s * offer.speed
-    return offer.step_elapsed_s + passed_s, f"so far{of}{', paused' if offer.paused else ''}: {offer.step}"
+    so_far_s = floor(offer.step_elapsed_s + (0.0 if offer.paused else passed_s * offer.speed))
+    left = "" if offer.step_planned_s is None else _left(round(offer.step_planned_s) - so_far_s)
+    return so_far_s, f"so far{left}{', paused' if offer.paused else ''}: {offer.step}"
+
+
+def _left(left_s: float) -> str:
+    return f", {minutes_seconds(left_s)} to go" if left_s > 0 else f", {minutes_seconds(-left_s)} over"
 
 
 def _greeting(pen: Pen, cells: int) -> Form:

@@ -175,7 +175,7 @@ def _figures(
 ) -> BathFigures:
     step = place.step
     if step.solution is None:
-        words = _drying_words(setup, unit) if step.kind is Kind.HANG else ""
+        words = _drying_words(setup, unit, step.time_s) if step.kind is Kind.HANG else ""
         return BathFigures(step.time_s, Factors(), 1.0, words, None)
     solution = profile.solution(step.solution)
     if step.time_s is not None:
@@ -186,10 +186,10 @@ def _figures(
         raise CheckFailed((f"{solution.title}: {converted(str(refusal), unit)}",)) from refusal
 
 
-def _drying_words(setup: Setup, unit: TemperatureUnit) -> str:
+def _drying_words(setup: Setup, unit: TemperatureUnit, least_s: float | None) -> str:
     """The guess from tonight's room, or why there is none."""
     try:
-        return converted(drying_sentence(setup.water.room_c, setup.water.humidity), unit)
+        return converted(drying_sentence(setup.water.room_c, setup.water.humidity, least_s), unit)
     except Refused as refusal:
         return converted(str(refusal), unit)
 
