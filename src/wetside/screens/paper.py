@@ -19,6 +19,9 @@ WIDEST: Final = 100
 OPTION_EDGE: Final = 5
 """Cells of a list's line that are not its words."""
 
+_TITLES: Final = 11
+"""Cells of the titles in a list of titles and values."""
+
 
 @dataclass(frozen=True, slots=True)
 class Edge:
@@ -63,6 +66,20 @@ def option(words: str, marked: bool, pen: Pen, cells: int) -> Row:
     text = pen.cut(words, cells - OPTION_EDGE)
     filled = text + " " * (cells - OPTION_EDGE - width(text))
     return (Span(f" {sign:<3}{filled} ", "mark" if marked else ""),)
+
+
+def titled(lines: Sequence[tuple[str, str]], marked: int, pen: Pen, cells: int, room: int) -> Form:
+    """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room."""
+    drawn = [
+        option(f"{title:<{_TITLES}} {value}", number == marked, pen, cells)
+        for number, (title, value) in enumerate(lines)
+    ]
+    title, value = lines[marked]
+    if OPTION_EDGE + _TITLES + 1 + width(value) > cells:
+        whole = [(Span(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells)]
+        if len(drawn) + 1 + len(whole) <= room:
+            return [*drawn, (), *whole]
+    return window(drawn, marked, room)
 
 
 def window(rows: Form, marked: int, room: int) -> Form:

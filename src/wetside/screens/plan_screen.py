@@ -14,7 +14,7 @@ from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.profile.model import Profile
 from wetside.screens.fitting import Form
 from wetside.screens.page_screen import PageScreen
-from wetside.screens.paper import Edge, option, paper, text_rows, window
+from wetside.screens.paper import Edge, paper, text_rows, titled
 from wetside.screens.paper_screen import PaperScreen
 from wetside.screens.pen import Pen, beside
 from wetside.screens.picture import Picture, Span
@@ -40,7 +40,6 @@ from wetside.shelf.tonight import LEFT_AFTER, Kept, KeptKit, in_short
 from wetside.terminal import Terminal
 
 TWO_COLUMNS_FROM: Final = 72
-_LABEL: Final = 11
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,11 +354,7 @@ class PlanScreen(PaperScreen):
             return question_rows(self.question, self.pen, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
-        drawn = [
-            option(f"{line.title:<{_LABEL}} {line.value}", number == self._index, self.pen, cells)
-            for number, line in enumerate(lines)
-        ]
-        return window(drawn, self._index, rows)
+        return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
 
     def _right(self, cells: int, rows: int) -> Form:
         """The answers a person wants, beside the list."""
