@@ -51,3 +51,21 @@ def test_every_call_of_the_developer_is_made_once() -> None:
     assert calls.count("drain") <= 1
     assert "over" not in calls
     assert bench.desk.state.missed == ()
+
+
+@pytest.mark.parametrize(
+    ("setup", "rolls"),
+    [
+        ("three-rolls", "Developer 7, Bleach-fix 7, Stabiliser 7."),
+        ("five-rolls-two-batches", "Developer 11.2, Bleach-fix 11.2, Stabiliser 7.2."),
+    ],
+)
+def test_putting_away_says_what_to_write_on_the_bottles(setup: str, rolls: str) -> None:
+    """The setups say 4 rolls of each bottle, and 6, 6 and 2; three films go through, and five of 5.2 rolls' area."""
+    bench = bench_for(shipped_plan(setup))
+    walker = Walker(bench)
+    while bench.desk.view().title != "Bottles away":
+        assert not any(fact.startswith("For the labels") for fact in bench.desk.view().facts)
+        assert walker.step()
+    (said,) = (fact for fact in bench.desk.view().facts if fact.startswith("For the labels"))
+    assert said == f"For the labels, rolls of 80 in² so far: {rolls}"

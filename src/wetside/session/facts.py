@@ -5,6 +5,7 @@ from __future__ import annotations
 from wetside.profile.model import Kind
 from wetside.session.actions import LOOK_STAGE
 from wetside.session.plan import Plan, PlannedStep
+from wetside.session.setup import bottle_of
 from wetside.session.showing import temperature, volume
 from wetside.session.state import State
 from wetside.session.walk import plan_of
@@ -17,6 +18,7 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None) -> 
     facts += _of_the_pour(state, plan, step)
     if waits_for is not None and waits_for.kind is Kind.HANG:
         facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
+    facts += _for_the_labels(state, plan, step)
     if step.stage == LOOK_STAGE and step.id == plan.steps[-1].id:
         facts.append(_looked_at(state, plan))
     if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
@@ -49,6 +51,24 @@ def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:
         counts = "draining counts" if step.draining_counts else "draining does not count"
         facts.append(f"The clock starts {start}; {counts}.")
     return facts
+
+
+def _for_the_labels(state: State, plan: Plan, step: PlannedStep) -> list[str]:
+    """What to write on the bottles, in the step after all film has been hung: there they are put away."""
+    number = plan.number(step.id)
+    before = plan.steps[number - 1]
+    if number == 0 or before.kind is not Kind.HANG or before.batch is not None or before.roll is not None:
+        return []
+    # Loaded where it is wanted, at one step of the evening: `resume` waits for none of it.
+    from wetside.session.rolls import begun_with, rolls_through
+
+    done = []
+    for bottle in plan.setup.bottles:
+        begun = [each for each in begun_with(state, plan, bottle.solution) if each.storage == "bottle"]
+        if begun and bottle_of(plan.setup, bottle.solution) is bottle:
+            rolls = bottle.used_rolls + rolls_through(plan, begun)
+            done.append(f"{plan.title_of(bottle.solution)} {rolls:.1f}".removesuffix(".0"))
+    return [f"For the labels, rolls of 80 in² so far: {', '.join(done)}."] if done else []
 
 
 def _looked_at(state: State, plan: Plan) -> str:

@@ -25,7 +25,7 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Profile, Solution
 from wetside.session.plan import Batch, Factors, TemperatureUnit, VolumeUnit, Worry
-from wetside.session.setup import Bottle, Setup
+from wetside.session.setup import Bottle, Setup, bottle_of
 from wetside.session.showing import difference, temperature, the, volume
 
 
@@ -39,11 +39,6 @@ class BathFigures:
     words: str
     target_c: float | None
     worries: tuple[Worry, ...] = ()
-
-
-def bottle_of(setup: Setup, solution: str) -> Bottle | None:
-    """The bottle of this solution tonight, or None."""
-    return next((bottle for bottle in setup.bottles if bottle.solution == solution), None)
 
 
 def test_of(solution: Solution) -> Test:

@@ -21,9 +21,8 @@ from wetside.frozen import dataclass
 from wetside.letters import in_ascii
 from wetside.profile.model import Kind
 from wetside.session.bath_water import drawn_water
-from wetside.session.figures import bottle_of
 from wetside.session.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
-from wetside.session.setup import Bottle
+from wetside.session.setup import Bottle, bottle_of
 from wetside.session.showing import span, temperature, temperatures, volume
 from wetside.session.warmth import slope_words, warmth_in_short, warmth_words
 

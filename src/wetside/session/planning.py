@@ -18,7 +18,7 @@ from wetside.frozen import dataclass
 from wetside.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.session.bench import tempering_plan
 from wetside.session.expanding import Placed, expand, facts_of, joined, joiner, poured_for, process_path, together
-from wetside.session.figures import BathFigures, bath_figures, bottle_of, bottle_worries
+from wetside.session.figures import BathFigures, bath_figures, bottle_worries
 from wetside.session.laying import lay_out
 from wetside.session.plan import (
     Batch,
@@ -33,7 +33,7 @@ from wetside.session.plan import (
     VolumeUnit,
     Worry,
 )
-from wetside.session.setup import Setup
+from wetside.session.setup import Setup, bottle_of
 from wetside.session.showing import converted, temperature
 from wetside.session.tonight import meant_tonight
 

@@ -89,3 +89,8 @@ class Setup:
     who: str = ""
     note: str = ""
     invented: bool = False
+
+
+def bottle_of(setup: Setup, solution: str) -> Bottle | None:
+    """The bottle of this solution tonight, or None."""
+    return next((bottle for bottle in setup.bottles if bottle.solution == solution), None)

@@ -6,12 +6,11 @@ evening was abandoned. Practice takes nothing. Nothing is kept here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from math import fsum
 
-from wetside.craft.tank import roll_equivalents
-from wetside.session.figures import bottle_of
-from wetside.session.plan import Plan, PlannedStep
+from wetside.session.plan import Plan
+from wetside.session.rolls import begun_with, rolls_through
+from wetside.session.setup import bottle_of
 from wetside.session.showing import wall_at
 from wetside.session.state import State
 from wetside.shelf.commands import UseBottle
@@ -27,7 +26,7 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
             continue
-        begun = [step for step in plan.steps if step.solution == bottle.solution and step.id in state.clocks]
+        begun = begun_with(state, plan, bottle.solution)
         rolls = rolls_through(plan, begun)
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in begun if step.storage == "one-shot")
@@ -43,18 +42,3 @@ def planned_through(plan: Plan) -> dict[str, float]:
             continue
         found[bottle.shelf_id] = rolls_through(plan, [s for s in plan.steps if s.solution == bottle.solution])
     return found
-
-
-def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
-    """The rolls these steps are about, each counted once, in rolls of 80 in²."""
-    rolls = {roll for step in steps for roll in _rolls(plan, step)}
-    return roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
-
-
-def _rolls(plan: Plan, step: PlannedStep) -> tuple[int, ...]:
-    """The rolls a step is about: its own, its batch's, or all."""
-    if step.roll is not None:
-        return (step.roll,)
-    if step.batch is not None:
-        return next(batch.rolls for batch in plan.batches if batch.number == step.batch)
-    return tuple(range(len(plan.setup.rolls)))
