@@ -61,7 +61,7 @@ def test_every_call_of_the_developer_is_made_once() -> None:
     ],
 )
 def test_putting_away_says_what_to_write_on_the_bottles(setup: str, rolls: str) -> None:
-    """The setups say 4 rolls of each bottle, and 6, 6 and 2; three films go through, and five of 5.2 rolls' area."""
+    """The setups say 4 rolls of each bottle, and 6, 6 and 2; three rolls go through, and five that count 5.2."""
     bench = bench_for(shipped_plan(setup))
     walker = Walker(bench)
     while bench.desk.view().title != "Bottles away":
