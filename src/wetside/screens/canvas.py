@@ -18,6 +18,7 @@ from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
+from wetside.screens.app import WetsideApp
 from wetside.screens.cells import Cells, cells_of, repainting, runs
 from wetside.screens.driver import TerminalLine
 from wetside.screens.pen import Pen
@@ -95,8 +96,7 @@ class DrawnScreen(Screen[None]):
     @property
     def line(self) -> TerminalLine | None:
         """The line to the terminal; None in a test without one."""
-        line = self.app._driver
-        return line if isinstance(line, TerminalLine) else None
+        return self.app.line if isinstance(self.app, WetsideApp) else None
 
     @property
     def on_top(self) -> bool:
