@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from wetside.journal.sessions import append_events
 from wetside.journal.store import Store
 from wetside.record.past import Leads, leads, past_leads
@@ -41,6 +43,26 @@ def test_an_interruption_spoils_a_time(evening: tuple[e.Event, ...]) -> None:
     assert leads([jumped]) == Leads()
     between = (*evening[: drain + 2], e.HoldBegan(237.0), *evening[drain + 2 :])
     assert leads([between]) == Leads((9.0,), ())
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        e.TickMade(230.0, "b1.developer/capped"),
+        e.TickUndone(230.0, "b1.developer/gloves"),
+        e.ReadingTaken(230.0, "b1.developer", "developer", 37.9, "37.9"),
+        e.NoteAdded(230.0, "a little spilt"),
+        e.GateOverridden(230.0, "b1.developer", "tick:b1.developer/capped", "capped", "no cap"),
+    ],
+    ids=lambda act: act.kind,
+)
+def test_a_draining_beside_which_something_else_was_done_is_not_learned_from(
+    evening: tuple[e.Event, ...], act: e.Event
+) -> None:
+    drain = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
+    between = (*evening[: drain + 1], act, *evening[drain + 1 :])
+    # the transfer has such acts in it on any evening
+    assert leads([between]) == Leads((), (23.0,))
 
 
 def test_another_step_ending_meanwhile_does_not_end_the_draining(evening: tuple[e.Event, ...]) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 from wetside.clock import Clock, SystemClock
 from wetside.commands.leading import has_journal, own_profiles, own_setups
 from wetside.craft.learning import lead_s
+from wetside.craft.words import minutes_seconds
 from wetside.errors import FileUnusable, Refused
 from wetside.frozen import dataclass
 from wetside.nearest import nearest_of
@@ -20,6 +21,7 @@ from wetside.profile.model import Profile
 from wetside.profile.places import all_profiles, find_profile, shipped_setups
 from wetside.profile.read import read_profile
 from wetside.quantities import quoted
+from wetside.session.draining import longest_drain_lead_s
 from wetside.session.figures import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.session.plan import Plan, Worry
 from wetside.session.planning import Habits, make_plan
@@ -94,10 +96,25 @@ def planned(
     """The evening of this profile and setup, with what the shelf knows and the person's own lead times."""
     today = (clock or SystemClock()).now().wall.astimezone().date()
     setup = with_the_shelf(setup, places)
-    plan = make_plan(profile, setup, habits(places, settings), today)
-    more = (*_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
+    own = habits(places, settings)
+    plan = make_plan(profile, setup, own, today)
+    most_s = longest_drain_lead_s(plan.steps)
+    cut: tuple[Worry, ...] = ()
+    if own.drain_lead_s > most_s and own.drain_lead_s != settings.drain_lead_s:
+        # What was set by hand stays, with the plan's own worry; what was only learned gives way.
+        plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
+        cut = (_lead_cut(own.drain_lead_s, most_s),)
+    more = (*cut, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
     plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
+
+
+def _lead_cut(learned_s: float, most_s: float) -> Worry:
+    text = (
+        f"Pouring out took you {minutes_seconds(learned_s)} the last times, too long for tonight's shortest bath:"
+        f" the call comes {minutes_seconds(most_s)} before the end, a quarter of that bath."
+    )
+    return Worry("drain-lead", text)
 
 
 def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:

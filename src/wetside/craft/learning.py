@@ -15,6 +15,13 @@ SESSIONS_REMEMBERED = 10
 FEWEST_TO_LEARN_FROM = 2
 """One time may be the evening the bottle slipped; two are the least that can agree."""
 
+MOST_LEAD_S = 120.0
+"""A longer time is no pouring out but a key pressed late; the setting ends here too (our own number)."""
+
+MOST_OF_A_BATH = 0.25
+"""The largest share of a bath ended on time that pouring out may take (our own number). With more of it the
+sheet's time says little about what the film gets."""
+
 SIGNS = "⎽⎼─⎻⎺"
 ASCII_SIGNS = "_.-~^"
 
@@ -22,10 +29,10 @@ ASCII_SIGNS = "_.-~^"
 def lead_s(past: tuple[float, ...], default_s: float) -> float:
     """The lead in s for the next plan: the median of the last ten times, oldest first in `past`.
 
-    Fewer than two times are no habit yet: then `default_s`. Times that are not finite or are negative are
-    left out, as a clock that jumped says nothing about hands.
+    Fewer than two times are no habit yet: then `default_s`. Times that are not finite, are negative or are longer
+    than `MOST_LEAD_S` are left out, as a clock that jumped and a key pressed late say nothing about hands.
     """
-    usable = [value for value in past if math.isfinite(value) and value >= 0][-SESSIONS_REMEMBERED:]
+    usable = [value for value in past if 0 <= value <= MOST_LEAD_S][-SESSIONS_REMEMBERED:]
     return median(usable) if len(usable) >= FEWEST_TO_LEARN_FROM else default_s
 
 

@@ -1,8 +1,8 @@
 """The person's own lead times, read from the records of past sessions.
 
 One job: find how long pouring out took and how long it took from one bath to the next, one number a session.
-`craft/learning.py` makes a lead of them. Only what the tool measured counts: a moment told afterwards, or one with
-an interruption in it, says nothing about hands.
+`craft/learning.py` makes a lead of them. Only what the tool measured counts: a moment told afterwards, one with an
+interruption in it, or a draining beside which something was confirmed, read or noted, says nothing about hands.
 """
 
 from __future__ import annotations
@@ -21,10 +21,15 @@ from wetside.session.events import (
     ClockStarted,
     DrainBegan,
     Event,
+    GateOverridden,
     HoldBegan,
+    NoteAdded,
+    ReadingTaken,
     SessionBegan,
     SessionResumed,
     StepEnded,
+    TickMade,
+    TickUndone,
 )
 
 
@@ -32,8 +37,9 @@ from wetside.session.events import (
 class Leads:
     """Seconds, one number a session (the median of its baths), the oldest session first.
 
-    drain_s: from the start of pouring out to the end of the bath. transfer_s: from the start of pouring one bath
-    out to the zero of the next clock, where that is a bath's. A session without a usable bath adds nothing.
+    drain_s: from the start of pouring out to the end of the bath, with nothing else done at the guide between.
+    transfer_s: from the start of pouring one bath out to the zero of the next clock, where that is a bath's. A
+    session without a usable bath adds nothing.
     """
 
     drain_s: tuple[float, ...] = ()
@@ -78,6 +84,9 @@ def _of_one(events: Sequence[Event]) -> tuple[list[float], list[float]]:
                 left = None
             case SessionResumed() | ClockJumped() | HoldBegan():
                 draining = left = None
+            case TickMade() | TickUndone() | ReadingTaken() | GateOverridden() | NoteAdded():
+                # The step's end is marked after it, so the time is that of this act too.
+                draining = None
             case _:
                 pass
     return drains, transfers

@@ -17,6 +17,7 @@ from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.session.bench import tempering_plan
+from wetside.session.draining import drain_worries
 from wetside.session.expanding import Placed, expand, facts_of, joined, joiner, poured_for, process_path, together
 from wetside.session.figures import BathFigures, bath_figures, bottle_worries
 from wetside.session.laying import lay_out
@@ -65,7 +66,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += _other_worries(profile, setup, tempering, habits.unit)
+    worries += [*_other_worries(profile, setup, tempering, habits.unit), *drain_worries(steps)]
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,

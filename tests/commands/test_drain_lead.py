@@ -1,0 +1,77 @@
+"""How long before its end a bath is poured out: learned within bounds, and a worry where it is too long."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from wetside.commands.evening import plan_evening
+from wetside.journal.sessions import append_events
+from wetside.journal.store import open_store
+from wetside.session import events as e
+from wetside.session.plan import Plan
+from wetside.settings import Places, Settings
+
+DEVELOPER = "b1.developer"
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> Places:
+    return Places(tmp_path / "data", tmp_path / "settings.toml")
+
+
+def tonight(places: Places, settings: Settings | None = None) -> Plan:
+    return plan_evening("three-rolls", places, settings or Settings()).plan
+
+
+def poured_out_in(places: Places, *drains_s: float) -> None:
+    """Past evenings on each of which pouring the developer out took so long."""
+    plan = tonight(places)
+    with open_store(places) as store:
+        for day, drain_s in enumerate(drains_s, 1):
+            wall = f"2031-03-{day:02d}T18:00:00Z"
+            events = (
+                e.SessionBegan(0.0, f"k{day}", wall, 0, "boot", 0.0, "0", "", plan, False, 1.0, "one"),
+                e.ClockStarted(10.0, DEVELOPER, 15.0),
+                e.DrainBegan(200.0, DEVELOPER),
+                e.StepEnded(200.0 + drain_s, DEVELOPER),
+                e.SessionClosed(900.0, "complete", 0),
+            )
+            append_events(store, f"session/k{day}", 0, events, wall)
+
+
+def lead_s(plan: Plan) -> float:
+    return plan.step(DEVELOPER).drain_lead_s
+
+
+def worries(plan: Plan) -> list[str]:
+    return [worry.text for worry in plan.warnings if worry.code == "drain-lead"]
+
+
+def test_a_habit_is_learned(places: Places) -> None:
+    poured_out_in(places, 12.0, 14.0)
+    assert (lead_s(tonight(places)), worries(tonight(places))) == (13.0, [])
+
+
+def test_a_key_pressed_minutes_late_is_no_habit(places: Places) -> None:
+    poured_out_in(places, 240.0, 260.0)
+    assert (lead_s(tonight(places)), worries(tonight(places))) == (10.0, [])
+
+
+def test_what_is_learned_takes_a_quarter_of_the_shortest_bath_at_most(places: Places) -> None:
+    poured_out_in(places, 90.0, 100.0)
+    plan = tonight(places)
+    planned_s = plan.step(DEVELOPER).planned_s
+    assert planned_s is not None
+    assert lead_s(plan) == pytest.approx(planned_s / 4)
+    (said,) = worries(plan)
+    assert said.startswith("Pouring out took you 1:35 the last times")
+
+
+def test_what_is_set_by_hand_stays_and_is_a_worry(places: Places) -> None:
+    plan = tonight(places, Settings(drain_lead_s=100.0))
+    assert lead_s(plan) == 100.0
+    (said,) = worries(plan)
+    assert said.startswith("Developer: pouring out is to begin 1:40 before its end, more than a quarter of its ")
+    assert worries(tonight(places, Settings(drain_lead_s=40.0))) == []
