@@ -19,7 +19,7 @@ from wetside.errors import Refused, Unusable
 from wetside.session import commands as c
 from wetside.session.answers import confirm_large_move, poured_out_question
 from wetside.session.clocks import AskFirst
-from wetside.session.cues import REPEAT_EVERY_S, Cue, all_cues, overtaken, to_come
+from wetside.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, to_come
 from wetside.session.decide import decide
 from wetside.session.events import Event
 from wetside.session.hand import Hand, Wish, bells_rung, keys, press, refused, settle
@@ -86,6 +86,8 @@ class Desk:
         self._offset_s = local_offset_s(self._last.wall)
         self._heard_until = state.at if heard_until is None else heard_until
         self._awaited: dict[_Key, Cue] = {}
+        # A follower stands where the film is not; a driver, where its leave pair could not be kept.
+        self._in_the_light = read_only
         self._rung_at: dict[_Key, float] = {}
         self.hand = settle(Hand(), state, self.now())
 
@@ -104,13 +106,16 @@ class Desk:
     def keys(self) -> Keys:
         """What the three keys do now; a follower's only leave."""
         if self.read_only:
-            return Keys("", "", "leaves: this terminal only follows")
+            return Keys("", "", "" if self.dark else "leaves: this terminal only follows")
+        if is_dark(self.state) and not self.dark:
+            again = "tries again to keep it" if self.hand.pair else ""
+            return Keys("the lid is on and locked", again, "leaves the guide")
         return keys(self.state, self.hand, self.now())
 
     @property
     def dark(self) -> bool:
-        """Whether nothing may be drawn."""
-        return is_dark(self.state) and not self.read_only
+        """Whether nothing may be drawn: film is open, as far as this terminal and its person know."""
+        return is_dark(self.state) and not self._in_the_light
 
     def cue_words(self) -> str:
         """The words of the last call while they matter, "" else."""
@@ -123,12 +128,18 @@ class Desk:
 
     def press(self, key: str) -> Wish | None:
         """Act on a key; what it asks of the shell is returned."""
-        if self.read_only:
+        if self.read_only and not self.dark:
             return "leave" if key in ("backspace", "q") else None
+        if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
+            return "leave"  # the way out of a dark step that could not be kept
+        was_dark = self.dark
         done = press(self.state, self.hand, key, self.now(), None)
         self.hand = done.hand
         if done.command is not None:
-            self.dispatch(done.command)
+            kept = not self.read_only and self.dispatch(done.command)
+            if was_dark and not kept:
+                # By the person's word the light is on. A dark screen could not say what is wrong.
+                self._in_the_light = True
         return done.wish
 
     def dispatch(self, command: c.Command) -> bool:
@@ -172,6 +183,8 @@ class Desk:
     def become_follower(self) -> None:
         """Another terminal drives from here on."""
         self.read_only = True
+        # In the dark it stays dark until its own leave pair, or that of the other terminal.
+        self._in_the_light = not is_dark(self.state)
         self.hand = replace(
             self.hand, panel=None, message="Another terminal has taken this session over. This one follows it."
         )
@@ -206,6 +219,8 @@ class Desk:
 
     def _evolve(self, events: tuple[Event, ...]) -> None:
         self.state = reduce(evolve, events, self.state)
+        if not is_dark(self.state):
+            self._in_the_light = self.read_only
         self.hand = settle(self.hand, self.state, self.now())
 
     def _ask_first(self, command: c.Command, reason: str) -> None:
@@ -297,7 +312,7 @@ class Desk:
         again = []
         for cue in all_cues(self.state):
             key = _key(cue)
-            answered = (cue.step, cue.call) in self.state.answered
+            answered = is_answered(self.state, cue)
             silent_s = now - self._rung_at.get(key, -1e9)
             if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
                 self._rung_at[key] = now

@@ -176,13 +176,17 @@ def test_a_link_is_not_followed_and_a_missing_folder_is_said(tmp_path: Path) -> 
         here(tmp_path / "no").try_take(SINCE)
 
 
-def test_a_deleted_file_is_a_lost_drive(tmp_path: Path) -> None:
-    with here(tmp_path) as one:
+def test_a_name_that_is_gone_says_nothing_of_another_driver(tmp_path: Path) -> None:
+    """A disk taken away for a moment makes no follower of the terminal that drives: it may be dark there."""
+    with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
-        one.path.unlink()
-        assert not one.still_mine()
-        assert one.try_take(LATER)
+        one.path.rename(tmp_path / "away")
         assert one.still_mine()
+        (tmp_path / "away").rename(one.path)
+        assert one.still_mine()
+        one.path.unlink()
+        assert two.try_take(LATER)
+        assert (one.still_mine(), two.still_mine()) == (False, True), "another file has the name now"
 
 
 @pytest.mark.parametrize("stream", ["", "x" * 81])

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 from tests.session.small_evening import small_plan
-from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for
+from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped_plan
 
 from wetside.desk import Desk, resume_now
 from wetside.errors import Unusable
@@ -15,7 +15,8 @@ from wetside.session import commands as c
 from wetside.session import events as e
 from wetside.session.cues import ready_ahead_s
 from wetside.session.hand import ANSWER_S, ARMED_S, Hand, keys, press
-from wetside.session.panels import Choice
+from wetside.session.keys import Keys
+from wetside.session.panels import Choice, Menu
 from wetside.session.state import replay
 from wetside.settings import Settings
 
@@ -384,6 +385,23 @@ def test_a_call_that_cannot_be_written_down_ahead_is_made_once_and_at_its_moment
     assert bench.cues == ["drain"]
 
 
+def test_a_call_moved_into_the_past_while_it_was_awaited_is_made_at_once() -> None:
+    bench = before_the_call_to_pour()
+    assert bench.desk.dispatch(c.CorrectClock(bench.desk.now(), "b1.dev", 5.0))
+    bench.wait(1.0)
+    assert bench.cues == ["drain"]
+
+
+def test_over_silenced_rings_again_at_an_end_that_has_moved() -> None:
+    bench = in_bath()
+    bench.wait(remaining(bench) + 5.0)
+    bench.press("s", "enter")
+    assert bench.desk.dispatch(c.CorrectClock(bench.desk.now(), "b1.dev", -60.0))
+    bench.cues.clear()
+    bench.wait(remaining(bench) + 25.0)
+    assert bench.cues.count("over") == 3, "at the new end, and again every 10 s"
+
+
 def test_a_machine_that_sleeps_between_the_writing_and_the_moment_plays_nothing_late() -> None:
     bench = before_the_call_to_pour()
     bench.clock.suspend(5.0)
@@ -406,3 +424,108 @@ def test_a_clock_put_back_while_the_machine_was_off_never_runs_backward() -> Non
     bench.clock.step_wall(-timedelta(days=1).total_seconds())
     later = again(bench, 5.0, reboot=True)
     assert later.desk.now() >= at
+
+
+def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
+    bench = in_bath("b1.fix")
+    bench.press("backspace")
+    assert isinstance(bench.desk.hand.panel, Menu)
+    assert any(id_ == "against" for id_, _, _ in bench.desk.hand.panel.items)
+    bench.wait(remaining(bench, "b1.fix") + 1.0)
+    assert bench.desk.hand.panel is not None, "it stayed open"
+    before = bench.desk.state
+    bench.press("g")
+    assert bench.desk.hand.panel is None
+    assert bench.desk.hand.message == "That has settled itself meanwhile: nothing was done."
+    bench.press("space")
+    assert bench.desk.state.overrides == before.overrides == ()
+
+
+def test_a_clock_that_was_not_late_is_left_as_it_is() -> None:
+    bench = in_bath()
+    t0 = bench.desk.state.clocks["b1.dev"].t0
+    bench.press("l", "backspace", "backspace")
+    assert bench.desk.keys().enter == "keeps the clock as it is"
+    bench.press("enter")
+    assert bench.desk.hand.panel is None
+    assert bench.desk.state.clocks["b1.dev"].t0 == t0
+    assert bench.desk.state.corrections == ()
+    bench.press("l", *["backspace"] * 5)
+    assert bench.desk.keys().backspace == "leaves"
+    bench.press("backspace")
+    assert bench.desk.hand.panel is None
+
+
+def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
+    bench = in_bath()
+    bench.press("n", "a")
+    panel = bench.desk.hand.panel
+    bench.desk.bells_rung(3)
+    assert bench.desk.hand.panel == panel
+
+
+def dark(bench: Bench) -> bool:
+    return bench.desk.dark
+
+
+def in_the_dark() -> Bench:
+    """A session in its dark step, driven here."""
+    bench = bench_for(shipped_plan("three-rolls"))
+    walker = Walker(bench)
+    while not dark(bench):
+        assert walker.step()
+    bench.wait(5.0)
+    return bench
+
+
+def test_a_drive_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
+    bench = in_the_dark()
+    bench.keeper.mine = False
+    bench.wait(3.0)
+    assert bench.desk.read_only
+    assert dark(bench), "film may be open beside this screen"
+    assert bench.desk.keys() == Keys("", "", "")
+    bench.press("backspace", "q", "enter")
+    assert dark(bench)
+    bench.press("space", "enter")
+    assert not dark(bench), "lit by the person's own word"
+    assert "Another terminal has taken this session over" in bench.desk.hand.message
+    assert bench.desk.press("backspace") == "leave"
+
+
+def test_a_drive_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
+    bench = in_the_dark()
+    step = bench.desk.state.current
+    assert step is not None
+    bench.keeper.mine = False
+    bench.wait(1.0)
+    plan = bench.desk.state.plan
+    assert plan is not None
+    after = plan.steps[plan.number(step) + 1].id
+    bench.keeper.others = [e.StepEnded(bench.desk.now(), step), e.StepOpened(bench.desk.now(), after)]
+    bench.wait(1.0)
+    assert not dark(bench)
+    assert bench.desk.view().step == after
+
+
+def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> None:
+    bench = in_the_dark()
+    bench.keeper.failure = Unusable("The disk is full.")
+    bench.press("space", "enter")
+    assert not dark(bench), "the person has said that the lid is on"
+    assert bench.desk.trouble == "NOT KEPT: The disk is full."
+    assert bench.desk.keys().space == "the lid is on and locked"
+    bench.press("space")
+    assert bench.desk.keys().enter == "tries again to keep it"
+    bench.keeper.failure = None
+    bench.press("enter")
+    assert bench.desk.trouble == ""
+    assert not bench.desk.view().dark
+    assert bench.desk.press("backspace") is None, "the menu again, and no way out"
+
+
+def test_a_dark_step_that_cannot_be_kept_can_be_left() -> None:
+    bench = in_the_dark()
+    bench.keeper.failure = Unusable("The disk is full.")
+    bench.press("space", "enter")
+    assert bench.desk.press("backspace") == "leave"

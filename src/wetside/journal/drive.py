@@ -118,13 +118,17 @@ class Drive:
             new.replace(self.path)
 
     def still_mine(self) -> bool:
-        """Whether this process drives, now. Two stat calls: meant for once a second and before each command."""
+        """Whether this process drives, now. Two stat calls: meant for once a second and before each command.
+
+        Only another file of that name says that somebody else does. A name that is gone, or cannot be looked at
+        (a disk taken away for a moment), says nothing of the sort: the lock is held all the same.
+        """
         if self._descriptor is None:
             return False
         try:
             named = os.lstat(self.path)
         except OSError:
-            return False
+            return True
         held = os.fstat(self._descriptor)
         return (named.st_dev, named.st_ino) == (held.st_dev, held.st_ino)
 

@@ -45,6 +45,7 @@ from wetside.session.events import (
     TickMade,
     TickUndone,
 )
+from wetside.session.gates import beside_range
 from wetside.session.plan import Plan
 from wetside.session.state import State, replay
 
@@ -166,8 +167,7 @@ def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
 def _in_range(value: float, wanted: tuple[float, float] | None) -> str:
     if wanted is None:
         return "no range given"
-    low, high = wanted
-    return "too cold" if value < low else "too warm" if value > high else "in range"
+    return beside_range(value, wanted) or "in range"
 
 
 def _ticks(plan: Plan, rows: Sequence[Told]) -> tuple[TickLog, ...]:

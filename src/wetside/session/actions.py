@@ -9,7 +9,7 @@ from typing import Literal
 
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind
-from wetside.session.cues import all_cues
+from wetside.session.cues import all_cues, is_answered
 from wetside.session.gates import blockers_now, drain_opens_in
 from wetside.session.plan import PlannedStep
 from wetside.session.state import State
@@ -152,6 +152,6 @@ def measured_here(state: State, step: PlannedStep) -> tuple[tuple[str, str], ...
 def repeating(state: State, at: float) -> str | None:
     """The step whose "over" call is sounding again and again now, or None."""
     for cue in all_cues(state):
-        if cue.repeats and cue.at <= at and (cue.step, cue.call) not in state.answered:
+        if cue.repeats and cue.at <= at and not is_answered(state, cue):
             return cue.step
     return None

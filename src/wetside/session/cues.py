@@ -89,6 +89,11 @@ def _by_ear(step: PlannedStep, start: float) -> tuple[Cue, ...]:
     )
 
 
+def is_answered(state: State, cue: Cue) -> bool:
+    """Whether somebody has answered this call; an answer from before its moment was to an end that has moved."""
+    return any((step, call) == (cue.step, cue.call) and at >= cue.at for step, call, at in state.answered)
+
+
 def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
     """Calls to pour out whose moment a correction or a reading has just moved into the past, never made before.
 
@@ -100,7 +105,8 @@ def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
     found = []
     for cue in all_cues(state):
         changed = max((change.at for change in changes if change.step == cue.step), default=-1.0)
-        made = any((step, call) == (cue.step, cue.call) for step, call, _ in state.given)
+        # One written down for a moment that was still to come has not been heard.
+        made = any((g[0], g[1]) == (cue.step, cue.call) and g[2] <= heard_until for g in state.given)
         if cue.call == "drain" and not made and cue.at <= heard_until <= changed:
             found.append(cue)
     return tuple(found)
@@ -165,7 +171,9 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
         cues.append(Cue(step.id, "drain", end - drain_lead_s(step), words))
     if step.ends == "on time":
         words = f"{name[:1].upper()}{name[1:]} is over its time: pour it out."
-        cues.append(Cue(step.id, "over", end, words, repeats=True))
+        # Where draining does not count, the call to pour out comes at the end itself.
+        at = max(end, end - drain_lead_s(step) + APART_S) if poured else end
+        cues.append(Cue(step.id, "over", at, words, repeats=True))
     elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
         cues.append(Cue(step.id, "ready", end, f"{step.title}: {minutes_seconds(clock.end_s)} is up."))
     return cues

@@ -15,7 +15,15 @@ from wetside.profile.model import Kind
 from wetside.session import commands as c
 from wetside.session import events as e
 from wetside.session.clocks import begin_drain, correct_clock, pause, start_step, take_reading, unpause
-from wetside.session.gates import blockers_now, cannot_make, end_blockers, host_of, start_blockers
+from wetside.session.cues import all_cues, is_answered
+from wetside.session.gates import (
+    blockers_now,
+    cannot_make,
+    end_blockers,
+    host_of,
+    joined_too_soon,
+    start_blockers,
+)
 from wetside.session.outcome import Outcome
 from wetside.session.plan import PlannedStep
 from wetside.session.state import State, evolve
@@ -184,9 +192,12 @@ def _make_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
 
 
 def _first_act(state: State, at: float) -> tuple[e.Event, ...]:
-    """A step without a clock begins with the first act in it; a background step that it joins ends there."""
+    """A step without a clock begins with the first act in it; a background step that it joins ends there.
+
+    Not before that one's time: what can be confirmed sooner begins nothing.
+    """
     step = current_step(state)
-    return () if step.timed else end_joined(state, step, at)
+    return () if step.timed or joined_too_soon(state, step, at) else end_joined(state, step, at)
 
 
 def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
@@ -264,7 +275,8 @@ def _cue(state: State, command: c.GiveCue | c.MissCue | c.AnswerCue) -> tuple[e.
                 raise Refused("That call was made already.")
             return (e.CueMissed(command.at, command.step, command.call, command.planned, command.why),)
         case c.AnswerCue():
-            if (command.step, command.call) in state.answered:
+            coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
+            if coming and all(is_answered(state, cue) for cue in coming):
                 raise Refused("That call was answered already.")
             return (e.CueAnswered(command.at, command.step, command.call),)
         case _:

@@ -17,6 +17,7 @@ from wetside.frozen import dataclass
 from wetside.profile.model import Kind, Solution
 from wetside.session.bench import HORIZON_S, bench_of
 from wetside.session.events import ReadingTaken
+from wetside.session.gates import beside_range
 from wetside.session.plan import Plan, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.session.plot import Line
 from wetside.session.readings import reckoned
@@ -156,7 +157,7 @@ def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -
     reading = state.last_reading(of)
     if reading is None or reading.at < state.opened_at or range_c is None:
         return False
-    return range_c[0] <= reading.temperature_c <= range_c[1]
+    return beside_range(reading.temperature_c, range_c) is None
 
 
 def _first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:

@@ -87,7 +87,7 @@ def start_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker,
     """All that stands in the way of starting `step` at `at`."""
     return (
         *(_of_tick(tick) for tick in open_ticks(state, step, "start")),
-        *_joined_too_soon(state, step, at),
+        *joined_too_soon(state, step, at),
         *_residues(state, step),
     )
 
@@ -101,7 +101,7 @@ def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
     if step.kind is Kind.WASH:
         blockers += _too_soon(state, step, at, 0.0)
     if not step.timed:
-        blockers += _joined_too_soon(state, step, at)
+        blockers += joined_too_soon(state, step, at)
     return tuple(blockers)
 
 
@@ -172,7 +172,8 @@ def _too_soon(state: State, step: PlannedStep, at: float, lead_s: float) -> tupl
     return (Blocker(key, f"{name} needs {minutes_seconds(left)} more; its time is a minimum."),)
 
 
-def _joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+    """What the background step that `step` joins still needs of its time; nothing once it has ended."""
     if step.joins is None or step.joins in state.ended:
         return ()
     return _too_soon(state, _plan(state).step(step.joins), at, 0.0)

@@ -140,6 +140,8 @@ def refused(hand: Hand, reason: str) -> Hand:
 def bells_rung(state: State, hand: Hand, bells: int, at: float) -> Hand:
     """After the shell has rung `bells` bells: ask how many were heard."""
     hand = settle(hand, state, at)
+    if hand.panel is not None:
+        return hand  # opened while they rang: the count is asked for again by the same SPACE
     return replace(hand, panel=bells_panel(hand.tick_up, bells))
 
 
@@ -173,6 +175,8 @@ def _on_panel(state: State, hand: Hand, panel: Panel, key: str, at: float) -> Pr
         return Pressed(replace(hand, panel=after, message=""))
     hand = replace(hand, panel=None, message="")
     if isinstance(after.panel, Menu):
+        if all(each.id != after.value for each in available(state, at)):
+            return Pressed(replace(hand, message="That has settled itself meanwhile: nothing was done."))
         return _act(state, hand, after.value, at)
     panel_or_message, command, wish = answered(state, after, at)
     if isinstance(panel_or_message, str):

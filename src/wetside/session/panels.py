@@ -31,9 +31,9 @@ ChoiceKind = Literal[
 ]
 WordsKind = Literal["note", "reason", "dark trouble", "look"]
 
-LATE_LADDER = (-30.0, -10.0, -5.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
-LATE_FIRST = 4
-"""The ladder opens at 10 s: ENTER keeps it, one SPACE is 30 s, one BACKSPACE is 5 s."""
+LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
+LATE_FIRST = 5
+"""The ladder opens at 10 s: ENTER keeps it, one SPACE is 30 s, one BACKSPACE is 5 s, two change nothing."""
 
 LONGEST_NUMBER = 7
 
@@ -85,6 +85,8 @@ class Number:
             return self._with_unit(self.typed)
         if self.what == "late":
             seconds = LATE_LADDER[self.index]
+            if seconds == 0:
+                return "the clock as it is"
             return f"{abs(seconds):.0f} s {'late' if seconds > 0 else 'early'}"
         if self.value is None:
             return f"— {self.unit}"
@@ -188,10 +190,12 @@ def _stepped(panel: Number, way: int) -> Panel | None:
     return None if value < 0 else replace(panel, value=value, typed="")
 
 
-def _number_answer(panel: Number) -> Panel | Answer:
+def _number_answer(panel: Number) -> Panel | Answer | None:
     if panel.typed:
         return Answer(panel, panel.typed.replace(",", "."))
     if panel.what == "late":
+        if LATE_LADDER[panel.index] == 0:
+            return None
         return Answer(panel, f"{LATE_LADDER[panel.index]:.0f}")
     if panel.value is None:
         return panel
@@ -236,7 +240,8 @@ def panel_keys(panel: Panel) -> tuple[str, str, str]:
             kept = f"keeps {panel.shown}" if panel.typed or panel.value is not None or panel.what == "late" else ""
             if not kept:
                 return (f"begins at {panel.begins}", "", "leaves")
-            return ("goes up", kept, "rubs out" if panel.typed else "goes down")
+            last = panel.what == "late" and panel.index == 0
+            return ("goes up", kept, "rubs out" if panel.typed else "leaves" if last else "goes down")
         case Words():
             return ("is a space", "keeps the words" if panel.typed.strip() else "leaves", "rubs out")
         case Page():

@@ -92,7 +92,7 @@ class State:
     jumps: tuple[ClockJumped, ...] = ()
     missed: tuple[CueMissed, ...] = ()
     given: frozenset[tuple[str, str, float]] = frozenset()
-    answered: frozenset[tuple[str, str]] = frozenset()
+    answered: frozenset[tuple[str, str, float]] = frozenset()
     notes: tuple[NoteAdded, ...] = ()
     residues: Residues = CLEAN
     unrinsed: Mapping[str, Residues] = field(default_factory=dict)
@@ -159,7 +159,7 @@ class _Gathered:
         self.notes: list[NoteAdded] = []
         self.missed: list[CueMissed] = []
         self.given: set[tuple[str, str, float]] = set()
-        self.answered: set[tuple[str, str]] = set()
+        self.answered: set[tuple[str, str, float]] = set()
 
     def take(self, event: Adding) -> None:
         """Gather `event`."""
@@ -176,7 +176,7 @@ class _Gathered:
                 self.missed.append(event)
                 self.given.add((event.step, event.call, event.planned))
             case CueAnswered():
-                self.answered.add((event.step, event.call))
+                self.answered.add((event.step, event.call, event.at))
             case _:
                 assert_never(event)
         self.at = max(self.at, event.at)
