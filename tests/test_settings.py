@@ -21,6 +21,7 @@ from wetside.settings import (
     find_places,
     open_data_folder,
     read_settings,
+    settings_to_go_on,
     write_commented,
 )
 
@@ -118,7 +119,7 @@ def test_all_errors_of_a_file_are_said_at_once(tmp_path: Path) -> None:
         assert sum(key in sentence.split(": ")[1] for sentence in found) == 1
 
 
-@pytest.mark.parametrize(
+HOSTILE = pytest.mark.parametrize(
     "content",
     [
         b"bell = ",
@@ -135,8 +136,55 @@ def test_all_errors_of_a_file_are_said_at_once(tmp_path: Path) -> None:
         b"# " + b"x" * 300_000,
     ],
 )
+
+
+@HOSTILE
 def test_a_hostile_file_is_one_sentence(tmp_path: Path, content: bytes) -> None:
     assert len(findings(settings_file(tmp_path, content))) == 1
+
+
+@HOSTILE
+def test_a_way_back_depends_on_no_hostile_file(tmp_path: Path, content: bytes) -> None:
+    settings, said = settings_to_go_on(settings_file(tmp_path, content))
+    assert settings == Settings()
+    assert said.startswith("Your settings file is wrong, and defaults stand in: ")
+    assert said.isprintable()
+
+
+@pytest.mark.parametrize(
+    ("content", "good", "said"),
+    [
+        ("drain_lead_s = 12", Settings(drain_lead_s=12.0), ""),
+        (
+            'lead_in = 5\ntemperature_unit = "F"\n',
+            Settings(temperature_unit="°F"),
+            'there is no setting "lead_in": did you mean lead_in_s?',
+        ),
+        (
+            "lead_in_s = 99\ndrain_lead_s = 12\nzzz = 1\n",
+            Settings(drain_lead_s=12.0),
+            "write a number of seconds from 0 to 60 (and 1 more: `wetside settings`).",
+        ),
+        ('bell = false\nlead_in_s =\ncue_command = ["say"]\n', Settings(bell=False, cue_command=("say",)), "."),
+        ("bell = false\nbell = false\ncalls = false\n", Settings(calls=False), "."),
+        ("calls = false\n[more]\nbell = false\nlead_in_s =\n", Settings(calls=False), "."),
+    ],
+)
+def test_what_is_good_in_a_wrong_file_still_counts(
+    tmp_path: Path, content: str, good: Settings, said: str
+) -> None:
+    settings, sentence = settings_to_go_on(settings_file(tmp_path, content))
+    assert settings == good
+    assert sentence.endswith(said)
+    assert bool(sentence) == bool(said)
+
+
+def test_nothing_counts_of_a_file_that_others_could_have_written(tmp_path: Path) -> None:
+    path = settings_file(tmp_path, 'cue_command = ["/tmp/theirs"]')
+    path.chmod(0o666)
+    settings, said = settings_to_go_on(path)
+    assert settings == Settings()
+    assert "others may write it" in said
 
 
 def test_a_file_that_is_no_file_is_one_sentence(tmp_path: Path) -> None:

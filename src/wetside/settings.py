@@ -18,6 +18,7 @@ from __future__ import annotations
 import os
 import stat
 import textwrap
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import field, fields
 from pathlib import Path
@@ -26,6 +27,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
 from wetside.errors import FileUnusable, Unusable
 from wetside.frozen import dataclass
 from wetside.nearest import nearest_of
+from wetside.profile.model import LEAST_BELL_S
 from wetside.quantities import quoted
 from wetside.whole_file import shown_path, write_whole
 
@@ -79,7 +81,7 @@ class Settings:
         0.0,
         "Seconds from one single bell to the next while film is loaded, so that time is heard in the dark; 0 for "
         "none. A process may ask for its own.",
-        "a number of seconds from 0 to 3600, such as 300",
+        f"0, or a number of seconds from {LEAST_BELL_S:g} to 3600, such as 300",
         ge=0,
         le=3600,
     )
@@ -170,6 +172,22 @@ def read_settings(path: Path) -> Settings:
     return _validated(path, written)
 
 
+def settings_to_go_on(path: Path) -> tuple[Settings, str]:
+    """The settings as far as the file can be used, and what is wrong with it in one sentence; "" where all holds.
+
+    For what must not depend on that file, such as the way back into a running bath: each good line counts, a
+    default stands in for each other one, and nothing counts of a file that somebody else could have written.
+    """
+    try:
+        return read_settings(path), ""
+    except FileUnusable as unusable:
+        first, *others = unusable.findings
+    more = f" (and {len(others)} more: `wetside settings`)" if others else ""
+    said = first.removeprefix(f"{shown_path(path)}: ").rstrip(".") + more
+    end = "" if said.endswith("?") else "."
+    return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
+
+
 def commented(settings: Settings) -> str:
     """The settings as a TOML file in which each one is explained."""
     import tomli_w
@@ -252,6 +270,45 @@ def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
         raise _file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
 
 
+def _good_lines(path: Path) -> Settings:
+    """What of the file holds on its own."""
+    import tomllib
+
+    from pydantic import ValidationError
+
+    try:
+        text = _read_trusted(path) or ""
+    except FileUnusable:
+        return Settings()
+    try:
+        written = tomllib.loads(text)
+    except (RecursionError, ValueError):
+        written = _pairs_alone(text)
+    model, good = _model(), {}
+    for key, value in written.items():
+        try:
+            good[key] = model.model_validate({key: value}).model_dump()[key]
+        except ValidationError:
+            continue
+    return Settings(**good)
+
+
+def _pairs_alone(text: str) -> dict[str, Any]:
+    """The settings of a text that is no TOML as a whole, each from its own line; none twice, none in a table."""
+    import tomllib
+
+    pairs: list[tuple[str, Any]] = []
+    for line in text.splitlines():
+        if line.lstrip().startswith("["):
+            break
+        try:
+            pairs += tomllib.loads(line).items()
+        except (RecursionError, ValueError):
+            continue
+    times = Counter(key for key, _ in pairs)
+    return {key: value for key, value in pairs if times[key] == 1}
+
+
 def _validated(path: Path, written: dict[str, Any]) -> Settings:
     from pydantic import ValidationError
 
@@ -270,7 +327,8 @@ def _model() -> type[BaseModel]:
     from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, create_model
 
     hints = get_type_hints(Settings)
-    command, unit = hints["cue_command"], hints["temperature_unit"]
+    command, unit, seconds = (hints[key] for key in ("cue_command", "temperature_unit", "dark_bell_every_s"))
+    hints["dark_bell_every_s"] = Annotated[seconds, AfterValidator(_none_or_seldom)]
     hints["cue_command"] = Annotated[command, Field(strict=False), AfterValidator(_runnable)]
     hints["temperature_unit"] = Annotated[unit, BeforeValidator(_with_degree_sign)]
     wanted: dict[str, Any] = {
@@ -286,6 +344,12 @@ def _runnable(command: tuple[str, ...]) -> tuple[str, ...]:
     if command and (not command[0].strip() or any("\0" in part for part in command)):
         raise ValueError("no program can be started by this name")
     return command
+
+
+def _none_or_seldom(seconds: float) -> float:
+    if 0 < seconds < LEAST_BELL_S:
+        raise ValueError("bells nearer to each other run into one")
+    return seconds
 
 
 def _with_degree_sign(value: object) -> object:

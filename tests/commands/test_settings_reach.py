@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from collections.abc import Callable
 from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from wetside.cli import main
+from wetside.commands import home, house, leading
 from wetside.commands.evening import plan_evening
 from wetside.profile.model import Kind
 from wetside.profile.places import shipped_dir
+from wetside.screens.home import HomeScreen
+from wetside.screens.picture import plain_rows
 from wetside.session.plan import Plan
-from wetside.settings import Places, Settings, shown_settings
+from wetside.settings import Places, Settings, find_places, shown_settings
+from wetside.terminal import Terminal
 
 OWN = Settings(
     temperature_unit="°F",
@@ -68,3 +77,88 @@ def test_the_page_about_settings_has_every_one() -> None:
     assert "cue command: /usr/bin/speak --slow" in lines
     assert "far view in baths: no" in lines
     assert "cue command: none" in shown_settings(Settings())
+
+
+@pytest.fixture
+def misspelt(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A settings file with one misspelt line, written after an evening was begun; gives the data folder."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    data = tmp_path / "data"
+    begin_plainly(data)
+    file = find_places({}, str(data)).settings
+    file.parent.mkdir(mode=0o700, parents=True)
+    file.write_text('lead_in = 5\ntemperature_unit = "F"\n', "utf-8")
+    file.chmod(0o600)
+    return data
+
+
+def begin_plainly(data: Path) -> None:
+    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
+    subprocess.run(words, input=b"\n", check=True, capture_output=True, timeout=240)
+
+
+WRONG = 'Your settings file is wrong, and defaults stand in: there is no setting "lead_in"'
+
+
+@pytest.mark.parametrize("command", [["resume"], ["follow"], []])
+def test_no_way_back_depends_on_the_settings_file(misspelt: Path, command: list[str]) -> None:
+    words = [sys.executable, "-m", "wetside", "--data", str(misspelt), "--plain", *command]
+    ran = subprocess.run(words, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=240, check=False)
+    assert ran.returncode == 0, ran.stderr
+    assert " ".join(ran.stdout.split()).count(WRONG) == 1
+    assert "Look at the chemistry" in ran.stdout or "wetside resume" in ran.stdout
+
+
+@pytest.mark.parametrize("command", [["plan", "three-rolls"], ["start", "three-rolls", "--plain"], ["settings"]])
+def test_what_is_no_way_back_refuses_a_wrong_settings_file(
+    misspelt: Path, command: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["--data", str(misspelt), *command]) == 3
+    assert "did you mean lead_in_s?" in capsys.readouterr().err
+
+
+def test_a_wrong_settings_file_can_be_replaced_and_keeps_what_is_good(
+    misspelt: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["--data", str(misspelt), "settings", "--write"]) == 3
+    assert main(["--data", str(misspelt), "settings", "--write", "--force"]) == 0
+    assert WRONG in capsys.readouterr().err
+    assert main(["--data", str(misspelt), "settings"]) == 0
+    assert 'temperature_unit = "°F"' in capsys.readouterr().out
+
+
+def test_home_says_what_is_wrong_with_the_settings_and_counts_the_rest(
+    misspelt: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    terminal = Terminal(80, 24, True, "16", True, "xterm")
+    shown = []
+
+    def run_screens(_: Terminal, settings: Settings, first: Callable[[], HomeScreen]) -> int:
+        home_screen = first()
+        shown.append((settings, plain_rows(home_screen.draw(80, 24)), plain_rows(home_screen.draw(40, 12))))
+        return 0
+
+    monkeypatch.setattr(house, "run_screens", run_screens)
+    monkeypatch.setattr(home, "usable_terminal", lambda plain: terminal)
+    assert main(["--data", str(misspelt)]) == 0
+    ((settings, large, small),) = shown
+    assert settings == Settings(temperature_unit="°F")
+    assert WRONG in " ".join(" ".join(large).split())
+    assert "defaults stand in" in " ".join(" ".join(small).split())
+
+
+@pytest.mark.parametrize("command", ["resume", "follow"])
+def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
+    misspelt: Path, command: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said = []
+
+    def run_screens(_: Terminal, settings: Settings, first: Callable[[], Any]) -> int:
+        guide = first()
+        said.append(guide.desk.hand.message)
+        return 0
+
+    monkeypatch.setattr("wetside.screens.app.run_screens", run_screens)
+    monkeypatch.setattr(leading, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
+    assert main(["--data", str(misspelt), command]) == 0
+    assert said[0].startswith(WRONG)

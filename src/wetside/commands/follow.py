@@ -8,7 +8,7 @@ from typing import Any
 from wetside.commands.arguments import add_plain, command_parser
 from wetside.commands.leading import lead, unfinished_stream, usable_terminal
 from wetside.errors import Refused
-from wetside.settings import Places, read_settings
+from wetside.settings import Places, settings_to_go_on
 
 EPILOG = """\
 Sees each change within a second and changes nothing.
@@ -36,7 +36,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")
-    settings = read_settings(places.settings)
+    settings, wrong = settings_to_go_on(places.settings)
     with open_store(places, read_only=True) as store:
         stream = resolve(store, args.session) if args.session else unfinished_stream(store)
-        return lead(follow_session(store, stream, settings), terminal, settings, args.plain)
+        return lead(follow_session(store, stream, settings), terminal, settings, args.plain, wrong)

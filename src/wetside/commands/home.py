@@ -7,7 +7,7 @@ from typing import Any
 
 from wetside.commands.arguments import print_lines
 from wetside.commands.leading import usable_terminal
-from wetside.settings import Places, read_settings
+from wetside.settings import Places, settings_to_go_on
 
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
@@ -20,15 +20,16 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     terminal = usable_terminal(args.plain)
     if args.plain:
         return _plainly(places)
-    settings = read_settings(places.settings)
+    settings, wrong = settings_to_go_on(places.settings)
     from wetside.commands.house import House
 
-    return House(terminal, places, settings).run_home()
+    return House(terminal, places, settings, wrong).run_home()
 
 
 def _plainly(places: Places) -> int:
     """What is unfinished first, with its elapsed time; then the commands to go on with."""
     lines = _unfinished(places)
+    lines += [wrong] if (wrong := settings_to_go_on(places.settings)[1]) else []
     lines += ["Begin a session:  wetside start SETUP --plain"]
     lines += ["A dry run:        wetside practise --plain"]
     lines += ["Setups there are: wetside profiles", "Past sessions:    wetside sessions"]

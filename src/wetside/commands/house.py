@@ -39,12 +39,13 @@ TAKE_OVER = (
 
 
 class House:
-    """One run of the full screen."""
+    """One run of the full screen. wrong: what is wrong with the file of these settings, in a sentence."""
 
-    def __init__(self, terminal: Terminal, places: Places, settings: Settings) -> None:
+    def __init__(self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "") -> None:
         self.terminal = terminal
         self.places = places
         self.settings = settings
+        self._wrong = wrong
         self.clock = SystemClock()
         self._store: Store | None = None
         self._desk: Desk | None = None
@@ -52,7 +53,7 @@ class House:
 
     def run_home(self) -> int:
         """From home on."""
-        return self._run(lambda: self._home(""))
+        return self._run(lambda: self._home(self._wrong))
 
     def run_review(self, evening: Evening) -> int:
         """From one evening's review on; leaving it leaves the program."""
@@ -246,6 +247,7 @@ class House:
             f"  Settings: {self.places.settings}",
             "",
             "Settings now",
+            *([f"  {self._wrong}"] if self._wrong else []),
             *(f"  {line}" for line in shown_settings(self.settings)),
             "",
             "`wetside settings` explains each one; `wetside settings --write` makes the file to change.",

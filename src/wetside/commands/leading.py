@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -32,8 +33,10 @@ def usable_terminal(plain: bool) -> Terminal:
     return terminal
 
 
-def lead(desk: Desk, terminal: Terminal, settings: Settings, plain: bool) -> int:
-    """Lead the session until it is left; gives the exit code."""
+def lead(desk: Desk, terminal: Terminal, settings: Settings, plain: bool, said: str = "") -> int:
+    """Lead the session until it is left; gives the exit code. said: what stands as its message at first."""
+    if said:
+        desk.hand = replace(desk.hand, message=f"{desk.hand.message} {said}".strip())
     if plain:
         from wetside.plain import run_plain
 

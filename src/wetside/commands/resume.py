@@ -9,7 +9,7 @@ from typing import Any
 from wetside.commands.arguments import add_plain, command_parser
 from wetside.commands.leading import holder_of, lead, unfinished_stream, usable_terminal
 from wetside.errors import Refused
-from wetside.settings import Places, read_settings
+from wetside.settings import Places, settings_to_go_on
 
 EPILOG = """\
 Shows the elapsed time first, and starts nothing by itself. Another terminal that drives the session is asked
@@ -39,15 +39,15 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")
-    settings = read_settings(places.settings)
+    settings, wrong = settings_to_go_on(places.settings)
     with open_store(places) as store:
         stream = resolve(store, args.session) if args.session else unfinished_stream(store)
         if closed(store, stream):
             desk = revisit_session(store, places, stream, settings, terminal=terminal_name())
-            return lead(desk, terminal, settings, args.plain)
+            return lead(desk, terminal, settings, args.plain, wrong)
         take_over = args.take_over or _taken_over(places, stream, ask)
         desk = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take_over)
-        return lead(desk, terminal, settings, args.plain)
+        return lead(desk, terminal, settings, args.plain, wrong)
 
 
 def _taken_over(places: Places, stream: str, ask: Callable[[str], str] | None) -> bool:

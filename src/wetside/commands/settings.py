@@ -7,7 +7,7 @@ import sys
 from typing import Any
 
 from wetside.commands.arguments import command_parser
-from wetside.settings import Places, commented, read_settings, write_commented
+from wetside.settings import Places, commented, read_settings, settings_to_go_on, write_commented
 from wetside.whole_file import shown_path
 
 EPILOG = """\
@@ -21,15 +21,20 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     """Add the command's arguments."""
     parser = command_parser(subparsers, "settings", "your settings, explained", EPILOG)
     parser.add_argument("--write", action="store_true", help="write the explained file, if there is none yet")
-    parser.add_argument("--force", action="store_true", help="write it over the one there is, keeping its values")
+    parser.add_argument(
+        "--force", action="store_true", help="write it over the one there is, keeping what is good in it"
+    )
     return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the settings, or write their file."""
-    settings = read_settings(places.settings)
+    # A file that is wrong can be replaced as well as one that is not.
+    settings, wrong = settings_to_go_on(places.settings) if args.force else (read_settings(places.settings), "")
     if args.write or args.force:
         write_commented(places.settings, settings, force=args.force)
+        if wrong:
+            print(f"wetside: {wrong}", file=sys.stderr)
         print(f"wetside: your settings are in {shown_path(places.settings)}.", file=sys.stderr)
         return 0
     sys.stdout.write(commented(settings))
