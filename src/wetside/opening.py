@@ -7,21 +7,28 @@ from __future__ import annotations
 
 import os
 import random
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
 from wetside.clock import Clock, FastClock, SystemClock
 from wetside.desk import Desk, begin_now, resume_now, rfc3339
-from wetside.errors import Refused, Unusable, WetsideError
+from wetside.errors import JournalUnusable, Refused, Unusable
 from wetside.journal.codec import decode
 from wetside.journal.drive import Drive
 from wetside.journal.sessions import append_events, load, stream_of
 from wetside.journal.store import Envelope, Overtaken, Store
 from wetside.session.decide import decide
-from wetside.session.events import Event, SessionClosed
+from wetside.session.events import Event, NoteAdded, SessionClosed
 from wetside.session.plan import Plan
 from wetside.session.state import State, replay
 from wetside.settings import Places, Settings
+
+SHELF_UNREAD = (
+    "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
+)
+"""Kept with a session that was closed without its debit."""
 
 
 class JournalKeeper:
@@ -33,6 +40,14 @@ class JournalKeeper:
         self._seq = seq
         self._drive = drive
         self._version = store.data_version()
+        self._desk: Desk | None = None
+        self._unread = ""
+        self._added: tuple[Event, ...] = ()
+
+    def at_work(self, desk: Desk) -> Desk:
+        """The desk this keeper keeps for, from now on told what cannot be read of what others wrote."""
+        self._desk = desk
+        return desk
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
         """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
@@ -42,23 +57,42 @@ class JournalKeeper:
             raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
 
         if any(isinstance(event, SessionClosed) for event in events):
-            self._seq = _close(self._store, self._stream, self._seq, events, rfc3339(wall))
+            self._seq, self._added = _close(self._store, self._stream, self._seq, events, rfc3339(wall))
         else:
             self._seq = append_events(self._store, self._stream, self._seq, events, rfc3339(wall))
 
     def fresh(self) -> tuple[Event, ...]:
-        """Events of others since the last look; costs no reading while nobody has written."""
+        """Events of others since the last look, and what was kept with a close beside its own events.
+
+        Costs no reading while nobody has written. What cannot be understood is said on the desk, once, and nothing
+        after it is given: its meaning hangs on what came before.
+        """
+        added, self._added = self._added, ()
         try:
             version = self._store.data_version()
             if version == self._version:
-                return ()
+                return added
             envelopes = self._store.read(self._stream, self._seq)
         except Unusable:
             # What cannot be read now is read later; a driver's own append says what is wrong.
-            return ()
+            return added
         self._version = version
-        self._seq += len(envelopes)
-        return tuple(decoded(envelope) for envelope in envelopes)
+        found: list[Event] = []
+        trouble = ""
+        for envelope in envelopes:
+            try:
+                found.append(decoded(envelope))
+            except JournalUnusable as failure:
+                trouble = f"NOT SHOWN FROM HERE ON: {failure.brief}"
+                break
+        self._seq += len(found)
+        self._say(trouble)
+        return (*added, *found)
+
+    def _say(self, trouble: str) -> None:
+        if self._desk is not None and trouble != self._unread:
+            self._desk.trouble = trouble
+        self._unread = trouble
 
     def still_mine(self) -> bool:
         """Whether this terminal drives the session."""
@@ -70,14 +104,25 @@ class JournalKeeper:
             self._drive.release()
 
 
-def _close(store: Store, stream: str, seq: int, events: tuple[Event, ...], at: str) -> int:
-    """Keep the events that close a session, and what the shelf loses with it, in one transaction."""
+def _close(
+    store: Store, stream: str, seq: int, events: tuple[Event, ...], at: str
+) -> tuple[int, tuple[Event, ...]]:
+    """Keep the events that close a session, and what the shelf loses with it, in one transaction.
+
+    Gives the stream's last number, and what was kept beside `events`: the word that the shelf could not be read.
+    """
     # The shelf is loaded where a session ends: no picture waits for it (15 ms).
     from wetside.journal.shelf import retried, taken_by
 
-    def append() -> int:
-        taken = taken_by(store, replay((*load(store, stream), *events)))
-        return append_events(store, stream, seq, events, at, taken)
+    def append() -> tuple[int, tuple[Event, ...]]:
+        state = replay((*load(store, stream), *events))
+        added: tuple[Event, ...] = ()
+        try:
+            taken = taken_by(store, state)
+        except JournalUnusable:
+            # A shelf that has lost a row must not hold an evening open.
+            taken, added = {}, (NoteAdded(state.at, SHELF_UNREAD),)
+        return append_events(store, stream, seq, (*events, *added), at, taken), added
 
     return retried(append)
 
@@ -92,6 +137,16 @@ def new_session_id(wall: datetime) -> str:
     """A short name of its own for an evening: its date and four letters."""
     letters = "".join(random.SystemRandom().choices("bcdfghjkmnpqrstvwxz", k=4))
     return f"{wall:%Y-%m-%d}-{letters}"
+
+
+@contextmanager
+def _given_back_on_failure(drive: Drive) -> Iterator[None]:
+    """A session that cannot be opened is driven by nobody."""
+    try:
+        yield
+    except BaseException:
+        drive.release()
+        raise
 
 
 def begin_session(
@@ -114,11 +169,12 @@ def begin_session(
     drive = _drive(places.data, stream, terminal)
     if not drive.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is driven from another terminal.")
-    command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
-    events = decide(State(), command)
-    keeper = JournalKeeper(store, stream, 0, drive)
-    keeper.keep(events, wall)
-    return Desk(replay(events), keeper, clock, settings)
+    with _given_back_on_failure(drive):
+        command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
+        events = decide(State(), command)
+        keeper = JournalKeeper(store, stream, 0, drive)
+        keeper.keep(events, wall)
+        return keeper.at_work(Desk(replay(events), keeper, clock, settings))
 
 
 def resume_session(
@@ -144,15 +200,12 @@ def resume_session(
         raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
     if not taken:
         drive.take_over(since, holder)
-    try:
+    with _given_back_on_failure(drive):
         try:
             return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
         except Overtaken:
             # What the other terminal was keeping as it lost the drive came first; it can keep nothing after it.
             return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
-    except WetsideError:
-        drive.release()
-        raise
 
 
 def _go_on(
@@ -177,7 +230,7 @@ def _go_on(
     keeper.keep(events, clock.now().wall)
     desk = Desk(replay(events, state), keeper, clock, settings, heard_until=state.at)
     desk.resumed()
-    return desk
+    return keeper.at_work(desk)
 
 
 def revisit_session(
@@ -195,8 +248,9 @@ def revisit_session(
     drive = _drive(places.data, stream, terminal)
     if not drive.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {drive.holder()}: look at it there, or leave it there first.")
-    keeper = JournalKeeper(store, stream, envelopes[-1].seq, drive)
-    return Desk(state, keeper, clock or SystemClock(), settings)
+    with _given_back_on_failure(drive):
+        keeper = JournalKeeper(store, stream, envelopes[-1].seq, drive)
+        return keeper.at_work(Desk(state, keeper, clock or SystemClock(), settings))
 
 
 def follow_session(store: Store, stream: str, settings: Settings, *, clock: Clock | None = None) -> Desk:
@@ -207,7 +261,7 @@ def follow_session(store: Store, stream: str, settings: Settings, *, clock: Cloc
     state = replay(decoded(envelope) for envelope in envelopes)
     keeper = JournalKeeper(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
-    return Desk(state, keeper, clock, settings, read_only=True)
+    return keeper.at_work(Desk(state, keeper, clock, settings, read_only=True))
 
 
 def terminal_name() -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Mapping
@@ -15,11 +16,12 @@ import pytest
 
 from wetside.craft.tank import roll_equivalents
 from wetside.errors import JournalUnusable, Refused
+from wetside.journal import schema
 from wetside.journal.drive import Drive
 from wetside.journal.sessions import load
 from wetside.journal.shelf import CODEC, SHELF, change_shelf, load_shelf, shelf_events
 from wetside.journal.store import Entry, Envelope, Overtaken, Store
-from wetside.opening import JournalKeeper
+from wetside.opening import SHELF_UNREAD, JournalKeeper
 from wetside.profile.model import Profile
 from wetside.profile.read import read_profile
 from wetside.session import events as e
@@ -251,6 +253,54 @@ def test_a_shelf_that_moved_meanwhile_is_looked_at_again(
     assert [note.text for note in bottle.notes] == ["meanwhile 0", "meanwhile 1", "meanwhile 2"]
     assert len(bottle.uses) == 1
     assert isinstance(load(store, SESSION)[-1], e.SessionClosed)
+
+
+def salvaged_without(store: Store, stream: str, seq: int, folder: Path) -> Store:
+    """The journal as a salvage leaves it where this one row was on a bad page."""
+    folder.mkdir(mode=0o700)
+    with sqlite3.connect(store.path) as connection:
+        rows = connection.execute("SELECT * FROM journal").fetchall()
+    connection.close()
+    schema.create(folder / store.path.name, [row for row in rows if (row[0], row[1]) != (stream, seq)])
+    return Store.open(folder / store.path.name)
+
+
+def through_all_baths(store: Store, profile: Profile, tmp_path: Path) -> None:
+    """An evening whose film went through all bottles of the shelf, and three rows on the shelf."""
+    change_shelf(store, mix(profile), AT)
+    plan = plan_on_shelf(store, profile)
+    for text in ("one", "two"):
+        change_shelf(store, c.NoteBottle("2031-03-01", "1-developer", text), AT)
+    keeper(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+
+
+def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile: Profile, tmp_path: Path) -> None:
+    through_all_baths(store, profile, tmp_path)
+    with salvaged_without(store, SHELF, 2, tmp_path / "saved") as saved:
+        drive = Drive(tmp_path / "saved", SESSION, terminal="one")
+        assert drive.try_take(AT)
+        driver = JournalKeeper(saved, SESSION, saved.last_seq(SESSION), drive)
+        driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+        note = e.NoteAdded(3600.0, SHELF_UNREAD)
+        assert load(saved, SESSION)[-2:] == (e.SessionClosed(3600.0, "complete", 0), note)
+        assert driver.fresh() == (note,), "for the screen of the closed session"
+        assert driver.fresh() == ()
+        driver.keep((e.NoteAdded(3700.0, "thin", "look", 0),), WALL)
+        assert len(saved.read(SHELF, despite_gaps=True)) == 2, "the shelf is left as it is"
+        with pytest.raises(JournalUnusable, match="entries 2 to 2 of shelf are lost"):
+            load_shelf(saved)
+
+
+def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    through_all_baths(store, profile, tmp_path)
+    with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
+        drive = Drive(tmp_path / "saved", SESSION, terminal="one")
+        assert drive.try_take(AT)
+        driver = JournalKeeper(saved, SESSION, saved.last_seq(SESSION), drive)
+        with pytest.raises(JournalUnusable, match=f"entries 2 to 2 of {SESSION} are lost"):
+            driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
 
 
 def test_when_the_close_is_not_kept_neither_is_the_debit(store: Store, profile: Profile, tmp_path: Path) -> None:

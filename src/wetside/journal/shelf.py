@@ -93,7 +93,7 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     """What a closed session takes from the shelf, as one more stream for its last append; {} when nothing.
 
     A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a
-    session never fails for it.
+    session never fails for it. JournalUnusable when the shelf's events cannot be read.
     """
     commands = debits(session)
     if not commands:
