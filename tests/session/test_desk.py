@@ -11,13 +11,15 @@ from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped
 
 from wetside.desk import Desk, resume_now
 from wetside.errors import Unusable
+from wetside.record.log import session_log
 from wetside.session import commands as c
 from wetside.session import events as e
 from wetside.session.cues import ready_ahead_s
 from wetside.session.hand import ANSWER_S, ARMED_S, Hand, keys, press
 from wetside.session.keys import Keys
-from wetside.session.panels import Choice, Menu
+from wetside.session.panels import Choice, Menu, Panel
 from wetside.session.state import replay
+from wetside.session.view import Clock
 from wetside.settings import Settings
 
 
@@ -71,7 +73,7 @@ def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
 
 
 def test_the_offer_to_end_a_bath_early_goes_when_enter_no_longer_does_it() -> None:
-    bench = in_bath(for_s=60.0)
+    bench = in_bath(for_s=70.0)
     bench.press("space")
     assert "ENTER pours it out NOW" in bench.desk.hand.message
     bench.wait(ARMED_S + 1.0)
@@ -86,7 +88,7 @@ def test_the_offer_to_end_a_bath_early_goes_when_enter_no_longer_does_it() -> No
 
 def test_the_offer_to_end_a_bath_early_is_as_long_to_the_person_on_a_fast_clock() -> None:
     state = replace(in_bath(for_s=60.0).desk.state, practice=True, speed=10.0)
-    at = state.clocks["b1.dev"].t0 + 60.0
+    at = state.clocks["b1.dev"].t0 + 115.0
     hand = press(state, Hand(), "space", at).hand
     assert keys(state, hand, at + 5.0 * 10.0).enter == "POURS OUT NOW, too early"
     assert keys(state, hand, at + 11.0 * 10.0).enter == ""
@@ -432,10 +434,9 @@ def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
     assert isinstance(bench.desk.hand.panel, Menu)
     assert any(id_ == "against" for id_, _, _ in bench.desk.hand.panel.items)
     bench.wait(remaining(bench, "b1.fix") + 1.0)
-    assert bench.desk.hand.panel is not None, "it stayed open"
     before = bench.desk.state
     bench.press("g")
-    assert bench.desk.hand.panel is None
+    assert open_panel(bench) is None
     assert bench.desk.hand.message == "That has settled itself meanwhile: nothing was done."
     bench.press("space")
     assert bench.desk.state.overrides == before.overrides == ()
@@ -462,6 +463,101 @@ def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
     panel = bench.desk.hand.panel
     bench.desk.bells_rung(3)
     assert bench.desk.hand.panel == panel
+
+
+def open_panel(bench: Bench) -> Panel | None:
+    return bench.desk.hand.panel
+
+
+def test_the_two_keys_of_an_early_end_are_a_second_apart() -> None:
+    bench = in_bath(for_s=70.0)
+    bench.press("space", "enter", "enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None, "two thumbs pour nothing out"
+    assert bench.desk.keys().enter == ""
+    bench.wait(1.1, beat_s=1.1)
+    assert bench.desk.keys().enter == "POURS OUT NOW, too early"
+    shown = bench.desk.hand.message
+    bench.wait(2.0)
+    assert bench.desk.hand.message != shown, "its seconds run"
+    assert bench.desk.hand.message.startswith("ENTER pours it out NOW, ")
+    bench.press("enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is not None
+
+
+@pytest.mark.parametrize("key", ["backspace", "a", "x", "5"])
+def test_any_other_key_disarms_an_early_end(key: str) -> None:
+    bench = in_bath(for_s=70.0)
+    bench.press("space")
+    bench.wait(1.5)
+    bench.press(key)
+    assert bench.desk.hand.armed_at is None
+    bench.press("escape")
+    bench.wait(0.3)
+    bench.press("enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+
+
+def test_space_after_a_call_answers_it_and_is_no_half_of_an_early_end() -> None:
+    bench = in_bath(for_s=61.0)
+    assert bench.desk.cue_words() == "Turn it over."
+    assert bench.desk.keys().space == "answers the call"
+    bench.press("space")
+    bench.wait(1.5)
+    bench.press("enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+    assert bench.desk.hand.armed_at is None
+    bench.wait(4.0)
+    assert bench.desk.keys().space == "to end it early"
+
+
+def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -> None:
+    bench = in_bath(for_s=70.0)
+    left = remaining(bench)
+    bench.press("space")
+    bench.wait(1.5)
+    bench.press("enter")
+    bench.wait(10.0)
+    assert bench.desk.view().clock == Clock("since", 10, "since pouring out began", elapsed_s=81)
+    bench.press("i", "enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+    assert remaining(bench) == pytest.approx(left - 11.5)
+    bench.wait(remaining(bench) - 5.0)
+    assert "drain" in bench.cues
+    bench.press("space")
+    bench.wait(5.0)
+    bench.press("space")
+    bench.wait(0.5)
+    bench.press("enter")
+    assert bench.desk.state.early == (), "poured out at its time"
+    log = session_log(bench.keeper.events)
+    assert [note.text for note in log.notes] == ["Developer: pouring out was marked by mistake"]
+    (developer,) = (step for step in log.steps if step.id == "b1.dev")
+    assert developer.verdict == "on time"
+
+
+def test_what_is_not_yet_is_said_as_it_is_now() -> None:
+    bench = in_bath("b1.wash", for_s=100.0)
+    while bench.desk.view().ticks[-1].made is False:
+        bench.press("space")
+        bench.wait(1.2)
+    bench.press("enter")
+    shown = bench.desk.hand.message
+    assert shown.startswith("Not yet: Wash needs 1:")
+    bench.wait(2.0)
+    assert bench.desk.hand.message.startswith("Not yet: Wash needs 1:")
+    assert bench.desk.hand.message != shown
+    bench.wait(remaining(bench, "b1.wash") - 3.0)
+    bench.press("enter")
+    assert bench.desk.hand.message == "Not yet: Wash needs 0:03 more; its time is a minimum."
+    bench.wait(4.0)
+    assert bench.desk.hand.message == "", "it stands in the way no more"
+
+
+def test_enter_on_a_list_with_nothing_marked_says_so() -> None:
+    bench = in_bath()
+    bench.press("q", "enter")
+    assert bench.desk.hand.message == "Nothing is marked yet: SPACE marks."
+    assert isinstance(open_panel(bench), Choice)
 
 
 def dark(bench: Bench) -> bool:

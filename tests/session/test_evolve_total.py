@@ -39,6 +39,7 @@ ANY_EVENT: st.SearchStrategy[e.Event] = st.one_of(
     st.builds(e.PauseBegan, AT, STEPS),
     st.builds(e.PauseEnded, AT, STEPS),
     st.builds(e.DrainBegan, AT, STEPS, SURE),
+    st.builds(e.DrainTakenBack, AT, STEPS),
     st.builds(e.StepEnded, AT, STEPS, NUMBERS, st.integers(0, 9)),
     st.builds(e.CueGiven, AT, STEPS, CALLS, AT),
     st.builds(e.CueMissed, AT, STEPS, CALLS, AT, TEXT),

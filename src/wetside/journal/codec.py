@@ -52,6 +52,7 @@ VERSIONS: Mapping[str, int] = {
     "pause_began": 1,
     "pause_ended": 1,
     "drain_began": 1,
+    "drain_taken_back": 1,
     "step_ended": 1,
     "cue_given": 1,
     "cue_missed": 1,

@@ -31,6 +31,7 @@ from wetside.session.events import (
     CueAnswered,
     CueGiven,
     CueMissed,
+    DrainTakenBack,
     Event,
     GateOverridden,
     HoldBegan,
@@ -271,9 +272,13 @@ def _holds(rows: Sequence[Told]) -> tuple[Span, ...]:
 
 def _notes(plan: Plan, rows: Sequence[Told]) -> tuple[NoteLog, ...]:
     labels = [roll.label for roll in plan.setup.rolls]
+    titles = {step.id: step.title for step in plan.steps}
     found = []
     for row in rows:
         match row.event:
+            case DrainTakenBack(step=step):
+                text = f"{titles.get(step, step)}: pouring out was marked by mistake"
+                found.append(NoteLog(row.moment, "taken back", None, "", text))
             case NoteAdded(about=about, text=text, roll=roll):
                 known = roll if roll is not None and 0 <= roll < len(labels) else None
                 label = "" if known is None else labels[known]

@@ -20,6 +20,7 @@ from wetside.session.events import (
     ClockJumped,
     ClockStarted,
     DrainBegan,
+    DrainTakenBack,
     Event,
     GateOverridden,
     HoldBegan,
@@ -82,7 +83,7 @@ def _of_one(events: Sequence[Event]) -> tuple[list[float], list[float]]:
                 if left is not None and step in baths:
                     transfers.append(zeros[step] - left.at)
                 left = None
-            case SessionResumed() | ClockJumped() | HoldBegan():
+            case SessionResumed() | ClockJumped() | HoldBegan() | DrainTakenBack():
                 draining = left = None
             case TickMade() | TickUndone() | ReadingTaken() | GateOverridden() | NoteAdded():
                 # The step's end is marked after it, so the time is that of this act too.

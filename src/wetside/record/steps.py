@@ -77,7 +77,7 @@ def _step_log(
 ) -> StepLog:
     begun = _begun(clock, rows)
     left = _last(rows, StepEnded)
-    drained = _last(rows, DrainBegan) if clock is not None else None
+    drained = _last(rows, DrainBegan) if clock is not None and clock.drained_at is not None else None
     end = drained or left
     planned_end = _planned_end(step, clock, end or _last(rows, ClockStarted), drained is not None, left)
     difference_s = _difference_s(planned_end, end)

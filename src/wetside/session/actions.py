@@ -20,6 +20,7 @@ ActionId = Literal[
     "late",
     "temperature",
     "early",
+    "still in",
     "quiet",
     "undo",
     "against",
@@ -58,6 +59,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("late", "l", "The clock was started late", "Take off what has passed: 5, 10, 30 s or a typed number."),
     Action("temperature", "t", "A temperature was read", "Type it, or step it with SPACE and BACKSPACE."),
     Action("early", "e", "Pour out before the time", "End an on-time bath early; asks once more."),
+    Action("still in", "i", "Not poured out: it is in the tank", "Its clock goes on; the slip is recorded.", True),
     Action("quiet", "s", "Silence the call", "Stops the repeating bell; the bath still waits.", True),
     Action("undo", "u", "Take back the last tick", "The first answer stays in the record.", True),
     Action("against", "g", "Go on against the rule", "Passes a gate with a reason; it is recorded."),
@@ -107,6 +109,8 @@ def _makes_sense(id_: ActionId, state: State, at: float) -> bool:
         case "early":
             opens_in = drain_opens_in(state, step, at)
             return running and step.ends == "on time" and opens_in is not None and opens_in > 0
+        case "still in":
+            return step.kind is Kind.BATH and clock is not None and clock.drained_at is not None
         case "quiet":
             return repeating(state, at) is not None
         case "undo":

@@ -107,6 +107,8 @@ def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple
             lines = (f"{step.title} has {minutes_seconds(drain_opens_in(state, step, at) or 0.0)} to go.",)
             options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
             return Choice("early", "Pour out before the time?", lines, options, about=step.id), None
+        case "still in":
+            return None, c.TakeBackDrain(at, step.id)
         case "pause":
             return None, c.Pause(at, step.id)
         case "against":

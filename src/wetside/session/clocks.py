@@ -96,6 +96,14 @@ def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
     return (e.DrainBegan(at, step.id, "measured" if command.began_at is None else command.sure),)
 
 
+def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ...]:
+    """Pouring out was marked by mistake; only while the step stands, for after it the tank is empty."""
+    step, clock = _running(state, command.step)
+    if step.id != state.current or clock.drained_at is None:
+        raise Refused(f"{step.title} has not been marked as poured out here.")
+    return (e.DrainTakenBack(command.at, step.id),)
+
+
 def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
     """Keep a temperature; in a running developer it moves the end.
 

@@ -145,6 +145,14 @@ class BeginDrain:
 
 
 @dataclass(frozen=True, slots=True)
+class TakeBackDrain:
+    """Pouring out was marked by mistake: the bath is still in the tank."""
+
+    at: float
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
 class EndStep:
     """Put the current step behind us and open the next one."""
 
@@ -236,6 +244,7 @@ Command = (
     | Pause
     | Unpause
     | BeginDrain
+    | TakeBackDrain
     | EndStep
     | GiveCue
     | MissCue

@@ -14,7 +14,15 @@ from wetside.letters import MOST_TYPED, typed
 from wetside.profile.model import Kind
 from wetside.session import commands as c
 from wetside.session import events as e
-from wetside.session.clocks import begin_drain, correct_clock, pause, start_step, take_reading, unpause
+from wetside.session.clocks import (
+    begin_drain,
+    correct_clock,
+    pause,
+    start_step,
+    take_back_drain,
+    take_reading,
+    unpause,
+)
 from wetside.session.cues import all_cues, is_answered
 from wetside.session.gates import (
     blockers_now,
@@ -60,6 +68,7 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
             | c.Pause()
             | c.Unpause()
             | c.BeginDrain()
+            | c.TakeBackDrain()
             | c.EndStep()
         ):
             _not_held(state)
@@ -95,6 +104,7 @@ def _in_step(
     | c.Pause
     | c.Unpause
     | c.BeginDrain
+    | c.TakeBackDrain
     | c.EndStep,
 ) -> tuple[e.Event, ...]:
     match command:
@@ -114,6 +124,8 @@ def _in_step(
             return unpause(state, command)
         case c.BeginDrain():
             return begin_drain(state, command)
+        case c.TakeBackDrain():
+            return take_back_drain(state, command)
         case c.EndStep():
             return _end_step(state, command)
         case _:

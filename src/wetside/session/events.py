@@ -177,6 +177,15 @@ class DrainBegan:
 
 
 @dataclass(frozen=True, slots=True)
+class DrainTakenBack:
+    """Pouring out had been marked by mistake: the bath is still in, and its clock has run on."""
+
+    at: float
+    step: str
+    kind: Literal["drain_taken_back"] = "drain_taken_back"
+
+
+@dataclass(frozen=True, slots=True)
 class StepEnded:
     """A step is behind us. `early_s`: how much too early (below zero: too late) an on-time bath was poured out."""
 
@@ -273,6 +282,7 @@ Event = (
     | PauseBegan
     | PauseEnded
     | DrainBegan
+    | DrainTakenBack
     | StepEnded
     | CueGiven
     | CueMissed

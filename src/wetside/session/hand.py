@@ -22,7 +22,7 @@ from wetside.session.answers import answered, bells_panel, open_action, reading_
 from wetside.session.gates import AT_ONCE_S, blockers_now, drain_opens_in, may_drain
 from wetside.session.keys import Keys
 from wetside.session.look import is_dark, next_tick, waiting_tick
-from wetside.session.panels import Answer, Menu, Number, Panel, Words, panel_keys, press_panel
+from wetside.session.panels import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
 from wetside.session.plan import PlannedStep
 from wetside.session.showing import the
 from wetside.session.state import State
@@ -33,8 +33,11 @@ FLUSH_S = 0.25
 TOO_QUICK_S = 1.0
 """A killer item answered sooner than this has not been read (guided-procedure practice; our own number)."""
 
-ARMED_S = 10.0
+ARMED_S = 6.0
 """How long the first key of an early end stays good, in the person's own seconds."""
+
+CALLED_S = 5.0
+"""So long after a call SPACE answers it, and cannot be the first key of an early end."""
 
 REPEAT_S = 0.15
 """The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
@@ -83,9 +86,11 @@ def settle(hand: Hand, state: State, at: float) -> Hand:
     if step != hand.step:
         hand = replace(hand, step=step, opened_at=at, moved=False, armed_at=None, pair=False, keys_ignored=0)
         hand = replace(hand, panel=None, message="")
-    pace = state.speed if state.practice else 1.0
+    pace = _pace(state)
     if hand.armed_at is not None and not _still_armed(state, hand.armed_at, at, ARMED_S * pace):
         hand = replace(hand, armed_at=None, message="" if hand.message == hand.answer else hand.message, answer="")
+    if hand.answer and hand.message == hand.answer:
+        hand = _still_true(state, hand, at)
     if hand.answer and at - hand.last_at > ANSWER_S * pace:
         hand = replace(hand, message="" if hand.message == hand.answer else hand.message, answer="")
     tick = next_tick(state, state.plan.step(step), at) if state.plan is not None and step else None
@@ -106,9 +111,9 @@ def press(state: State, hand: Hand, key: str, at: float, lead_in_s: float | None
         return _on_panel(state, hand, hand.panel, key, at)
     if at - hand.opened_at < FLUSH_S and at > hand.opened_at:
         return Pressed(hand)
-    hand = replace(hand, message="")
+    hand = replace(hand, message="", armed_at=hand.armed_at if key == "enter" else None)
     if key == "backspace":
-        return Pressed(replace(hand, panel=_menu(state, at), armed_at=None))
+        return Pressed(replace(hand, panel=_menu(state, at)))
     if state.current is None or state.plan is None:
         return _when_closed(state, hand, key, at)
     step = state.plan.step(state.current)
@@ -171,6 +176,8 @@ def _in_the_dark(state: State, hand: Hand, key: str, at: float) -> Pressed:
 
 def _on_panel(state: State, hand: Hand, panel: Panel, key: str, at: float) -> Pressed:
     after = press_panel(panel, key)
+    if key == "enter" and after == panel and isinstance(panel, Choice):
+        return Pressed(replace(hand, message="Nothing is marked yet: SPACE marks."))
     if not isinstance(after, Answer):
         return Pressed(replace(hand, panel=after, message=""))
     hand = replace(hand, panel=None, message="")
@@ -240,16 +247,55 @@ def _space(state: State, hand: Hand, step: PlannedStep, at: float) -> Pressed:
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return Pressed(replace(hand, panel=panel))
     if _may_end_early(state, step, at):
-        left = minutes_seconds(drain_opens_in(state, step, at) or 0.0)
-        return Pressed(replace(hand, armed_at=at, message=f"ENTER pours it out NOW, {left} before its time."))
+        if _just_called(state, step, at):
+            return Pressed(replace(hand, message="Heard."))
+        return Pressed(replace(hand, armed_at=at, message=_armed_words(state, step, at)))
     return Pressed(_ready(state, hand, step, at))
 
 
 def _ready(state: State, hand: Hand, step: PlannedStep, at: float) -> Hand:
-    blockers = blockers_now(state, step, at)
-    if blockers:
-        return replace(hand, message=f"Not yet: {blockers[0].text}")
+    if words := _blocked(state, step, at):
+        return replace(hand, message=words)
     return replace(hand, moved=True)
+
+
+_NOT_YET = "Not yet: "
+
+
+def _blocked(state: State, step: PlannedStep, at: float) -> str:
+    """What stands in the way of the next gate, in a sentence; empty when nothing does."""
+    blockers = blockers_now(state, step, at)
+    if not blockers:
+        return ""
+    more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
+    return f"{_NOT_YET}{blockers[0].text}{more}"
+
+
+def _armed_words(state: State, step: PlannedStep, at: float) -> str:
+    left = minutes_seconds(drain_opens_in(state, step, at) or 0.0)
+    return f"ENTER pours it out NOW, {left} before its time."
+
+
+def _still_true(state: State, hand: Hand, at: float) -> Hand:
+    """The passing answer to a key with its seconds as they are now; without it when it is not true any more."""
+    if state.plan is None or state.current is None:
+        return hand
+    step = state.plan.step(state.current)
+    words = hand.answer
+    if hand.armed_at is not None:
+        words = _armed_words(state, step, at)
+    elif words.startswith(_NOT_YET):
+        words = _blocked(state, step, at)
+    return replace(hand, message=words, answer=words)
+
+
+def _just_called(state: State, step: PlannedStep, at: float) -> bool:
+    return any(of == step.id and 0.0 <= at - planned < CALLED_S * _pace(state) for of, _, planned in state.given)
+
+
+def _pace(state: State) -> float:
+    """Seconds of the session's clock in one of the person's."""
+    return state.speed if state.practice else 1.0
 
 
 def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: float | None) -> Pressed:
@@ -259,13 +305,14 @@ def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: fl
     if clock is not None and clock.paused_since is not None:
         return Pressed(hand, c.Unpause(at, step.id))
     if hand.armed_at is not None and _may_end_early(state, step, at):
+        if at - hand.armed_at < TOO_QUICK_S * _pace(state):
+            # Two thumbs, or a burst of keys: what ruins film takes a second.
+            return Pressed(replace(hand, message=_armed_words(state, step, at)))
         return Pressed(replace(hand, armed_at=None, moved=False), c.BeginDrain(at, step.id, early=True))
     if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
         return Pressed(replace(hand, message=_not_yet(state, step, at)))
-    blockers = blockers_now(state, step, at)
-    if blockers:
-        more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
-        return Pressed(replace(hand, message=f"Not yet: {blockers[0].text}{more}"))
+    if words := _blocked(state, step, at):
+        return Pressed(replace(hand, message=words))
     if not hand.moved:
         return Pressed(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
     if step.timed and clock is None:
@@ -320,6 +367,8 @@ def _space_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return "types a temperature"
     if _may_end_early(state, step, at):
+        if _just_called(state, step, at):
+            return "answers the call"
         return "" if hand.armed_at is not None else "to end it early"
     clock = state.clocks.get(step.id)
     waiting = step.kind is Kind.BATH and clock is not None and clock.drained_at is None
@@ -335,7 +384,7 @@ def _enter_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
     if clock is not None and clock.paused_since is not None:
         return "lets the clock go on"
     if hand.armed_at is not None and _may_end_early(state, step, at):
-        return "POURS OUT NOW, too early"
+        return "POURS OUT NOW, too early" if at - hand.armed_at >= TOO_QUICK_S * _pace(state) else ""
     if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
         return ""
     if blockers_now(state, step, at) or not hand.moved:

@@ -22,6 +22,7 @@ from wetside.session.events import (
     CueGiven,
     CueMissed,
     DrainBegan,
+    DrainTakenBack,
     EndMoved,
     Event,
     GateOverridden,
@@ -131,6 +132,7 @@ Changing = (
     | PauseBegan
     | PauseEnded
     | DrainBegan
+    | DrainTakenBack
     | StepEnded
     | HoldBegan
     | HoldEnded
@@ -250,13 +252,15 @@ def _happened(state: State, event: Changing) -> State:
             return _clock_started(state, event)
         case StepEnded():
             return _step_ended(state, event)
-        case ClockCorrected() | EndMoved() | PauseBegan() | PauseEnded() | DrainBegan():
+        case ClockCorrected() | EndMoved() | PauseBegan() | PauseEnded() | DrainBegan() | DrainTakenBack():
             return _clock_changed(state, event)
         case _:
             assert_never(event)
 
 
-def _clock_changed(state: State, event: ClockCorrected | EndMoved | PauseBegan | PauseEnded | DrainBegan) -> State:
+def _clock_changed(
+    state: State, event: ClockCorrected | EndMoved | PauseBegan | PauseEnded | DrainBegan | DrainTakenBack
+) -> State:
     clock = state.clocks.get(event.step)
     if clock is None:
         return state
@@ -274,6 +278,8 @@ def _clock_changed(state: State, event: ClockCorrected | EndMoved | PauseBegan |
             clock = replace(clock, paused_since=None, paused_s=clock.paused_s + at - since)
         case DrainBegan(at=at):
             clock = replace(clock, drained_at=at)
+        case DrainTakenBack():
+            clock = replace(clock, drained_at=None)
         case _:
             assert_never(event)
     return _with(state, clocks={**state.clocks, event.step: clock})
