@@ -14,13 +14,14 @@ from functools import reduce
 from typing import Literal, Protocol
 
 from wetside import __version__
-from wetside.clock import Anchor, Clock, Instant, jumps, session_seconds
+from wetside.clock import Anchor, Clock, How, Instant, jumps, session_seconds
 from wetside.errors import Refused, Unusable
 from wetside.session import commands as c
 from wetside.session.answers import confirm_large_move, poured_out_question
 from wetside.session.clocks import AskFirst
 from wetside.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, to_come
 from wetside.session.decide import decide
+from wetside.session.doubt import gap_words, jump_words
 from wetside.session.events import Event
 from wetside.session.hand import Hand, Wish, bells_rung, keys, press, refused, settle
 from wetside.session.keys import Keys
@@ -207,7 +208,8 @@ class Desk:
         return max(shortest, min(whole, writing, sounding) / self._speed)
 
     def resumed(self, question: bool = True) -> None:
-        """After going on with a session: the one question, if a bath should have been poured out meanwhile."""
+        """After going on with a session: a gap nobody knows is said, and whether a bath was poured out asked."""
+        self.hand = replace(self.hand, message=gap_words(self.state))
         if question:
             asked = poured_out_question(self.state, self.now())
             if asked is not None:
@@ -247,9 +249,8 @@ class Desk:
             what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
             self.dispatch(c.NoteJump(self.now(), what, round(jump.by_s, 1)))
             words = "The machine slept" if jump.kind == "suspended" else "The wall clock was moved"
-            self.hand = replace(
-                self.hand, message=f"{words} by {abs(jump.by_s):.0f} s. Elapsed times are right all the same."
-            )
+            meaning = jump_words(self.state, jump.kind == "stepped")
+            self.hand = replace(self.hand, message=f"{words} by {abs(jump.by_s):.0f} s. {meaning}")
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
             self.dispatch(c.NoteJump(self.now(), "zone", offset_s - self._offset_s))
@@ -375,6 +376,13 @@ def begin_now(
     )
 
 
+_GAP_TOLD: dict[How, Literal["same boot", "wall clock", "not known"]] = {
+    "by the boot clock": "same boot",
+    "by the wall clock": "wall clock",
+    "not known": "not known",
+}
+
+
 def resume_now(
     state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
 ) -> c.Resume:
@@ -384,7 +392,7 @@ def resume_now(
     at, how = session_seconds(anchor, instant)
     if how != "by the boot clock":
         # Counting from the newest event keeps a wall-clock step before it out of the sum.
-        at = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)[0]
+        at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
     at = max(at, state.at)
     return c.Resume(
         at=at,
@@ -394,7 +402,7 @@ def resume_now(
         boot_s=instant.boot_s,
         terminal=terminal,
         gap_s=at - state.at,
-        how="same boot" if how == "by the boot clock" else "wall clock",
+        how=_GAP_TOLD[how],
         took_over=took_over,
     )
 

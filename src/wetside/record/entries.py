@@ -153,7 +153,10 @@ class JumpLog:
 
 @dataclass(frozen=True, slots=True)
 class ResumeLog:
-    """The guide was opened again after `gap_s`, told by which clock; took_over: from another terminal."""
+    """The guide was opened again after `gap_s`, told by which clock; took_over: from another terminal.
+
+    how: "same boot", "wall clock", or "not known" where no clock tells; `gap_s` is 0 then.
+    """
 
     when: Moment
     gap_s: float

@@ -219,7 +219,9 @@ def _interruptions(log: SessionLog) -> str:
     found = [(jump.when, f"{escaped(jump.what)} of {_signed(jump.seconds)}") for jump in log.jumps]
     for resume in log.resumes:
         over = ", taken over from another terminal" if resume.took_over else ""
-        found.append((resume.when, f"opened again after {_duration(resume.gap_s)} ({escaped(resume.how)}){over}"))
+        known = f"{_duration(resume.gap_s)} ({escaped(resume.how)})"
+        after = "an unknown time" if resume.how == "not known" else known
+        found.append((resume.when, f"opened again after {after}{over}"))
     for hold in log.holds:
         until = _when(log, hold.ended) if hold.ended is not None else "the end of the record"
         found.append((hold.began, f"guide on hold until {until}"))

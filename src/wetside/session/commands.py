@@ -41,7 +41,7 @@ class Resume:
     boot_s: float
     terminal: str
     gap_s: float
-    how: Literal["same boot", "wall clock"]
+    how: Literal["same boot", "wall clock", "not known"]
     took_over: bool = False
 
 

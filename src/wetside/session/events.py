@@ -37,7 +37,10 @@ class SessionBegan:
 
 @dataclass(frozen=True, slots=True)
 class SessionResumed:
-    """The guide was opened again. `gap_s`: how long it was away. how: which clock the gap was told by."""
+    """The guide was opened again. `gap_s`: how long it was away. how: which clock the gap was told by.
+
+    "not known": after a restart with a wall clock that had been put back; then `gap_s` is 0, whatever it was.
+    """
 
     at: float
     wall: str
@@ -46,7 +49,7 @@ class SessionResumed:
     boot_s: float
     terminal: str
     gap_s: float
-    how: Literal["same boot", "wall clock"]
+    how: Literal["same boot", "wall clock", "not known"]
     took_over: bool = False
     kind: Literal["session_resumed"] = "session_resumed"
 

@@ -67,7 +67,10 @@ class StepClock:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A session at one moment. `plan` is None before it began; `current` is None once it is closed."""
+    """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
+
+    restarted: how it was gone on with after the last restart of the machine, None without one.
+    """
 
     plan: Plan | None = None
     session: str = ""
@@ -99,7 +102,7 @@ class State:
     unrinsed: Mapping[str, Residues] = field(default_factory=dict)
     held_since: float | None = None
     last_ended: str | None = None
-    resumed: SessionResumed | None = None
+    restarted: SessionResumed | None = None
     outcome: Outcome | None = None
     closed_reason: str = ""
 
@@ -309,7 +312,7 @@ def _resumed(state: State, event: SessionResumed) -> State:
         anchor_at=event.at,
         boot_id=event.boot_id,
         boot_s=event.boot_s,
-        resumed=event,
+        restarted=event if event.how != "same boot" else state.restarted,
     )
 
 
