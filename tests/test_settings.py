@@ -37,6 +37,7 @@ OTHERS = Settings(
     cue_command=("/usr/bin/say it", '--voice="a"', "#"),
     far_view_in_baths=True,
 )
+BELL = "0, or a number of seconds from 10 to 3600, such as 300"
 AS_ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root can give a file to somebody else")
 
 
@@ -66,6 +67,12 @@ def test_without_a_file_the_defaults_hold(tmp_path: Path) -> None:
     assert found.cue_command == ()
 
 
+@pytest.mark.parametrize("seconds", [0, 10, 3600])
+def test_a_bell_in_the_dark_is_none_or_seldom(tmp_path: Path, seconds: int) -> None:
+    read = read_settings(settings_file(tmp_path, f"dark_bell_every_s = {seconds}"))
+    assert read.dark_bell_every_s == seconds
+
+
 def test_an_empty_file_holds_the_defaults_too(tmp_path: Path) -> None:
     assert read_settings(settings_file(tmp_path, "")) == Settings()
 
@@ -87,6 +94,9 @@ def test_a_setting_in_the_file_counts_and_the_others_keep_their_default(tmp_path
         ("lead_in_s = true", "lead_in_s is true: write a number of seconds from 0 to 60."),
         ('lead_in_s = "5"', 'lead_in_s is "5": write a number of seconds from 0 to 60.'),
         ("drain_lead_s = 121", "drain_lead_s is 121: write a number of seconds from 0 to 120."),
+        ("dark_bell_every_s = 0.001", f"dark_bell_every_s is 0.001: write {BELL}."),
+        ("dark_bell_every_s = 9.9", f"dark_bell_every_s is 9.9: write {BELL}."),
+        ("dark_bell_every_s = 3601", f"dark_bell_every_s is 3601: write {BELL}."),
         ("thermometer_error_c = nan", "thermometer_error_c is nan: write a number of degrees C from 0 to 5."),
         ("thermometer_error_c = inf", "thermometer_error_c is inf: write a number of degrees C from 0 to 5."),
         ("bell = 1", "bell is 1: write true or false."),

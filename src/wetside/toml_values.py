@@ -14,6 +14,7 @@ from typing import Annotated, Final
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from wetside.errors import Refused
+from wetside.profile.model import LEAST_BELL_S
 from wetside.quantities import difference_c, duration_s, quoted, temperature_c, volume_ml
 
 DAY_S: Final = 86_400.0
@@ -44,6 +45,15 @@ def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> 
         return number
 
     return validate
+
+
+def _bell(value: object) -> float:
+    """How far bells in the dark are apart: none at all, or seldom enough to be heard apart."""
+    sense = f"a bell in the dark comes every {LEAST_BELL_S:g} s at the most often; 0 s is none"
+    seconds = _read(duration_s, 0, LONGEST_STEP_S, sense)(value)
+    if 0 < seconds < LEAST_BELL_S:
+        raise ValueError(f'"{quoted(str(value))}" makes no sense here: {sense}')
+    return seconds
 
 
 def _rolls(text: str) -> float:
@@ -97,6 +107,7 @@ Seconds = Annotated[
     float, BeforeValidator(_read(duration_s, 0.001, LONGEST_STEP_S, "a time is more than 0 and at most 7 days"))
 ]
 LeadIn = Annotated[float, BeforeValidator(_read(duration_s, 0, 60, "a lead-in is at most 60 s"))]
+BellEvery = Annotated[float, BeforeValidator(_bell)]
 Days = Annotated[float, BeforeValidator(_read(_days, 0.5, 7305, "a life is between half a day and 20 years"))]
 Millilitres = Annotated[float, BeforeValidator(_read(volume_ml, 1, 100_000, "it is between 1 ml and 100 l"))]
 CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at most 1 l"))]

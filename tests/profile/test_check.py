@@ -25,6 +25,7 @@ from wetside.profile.model import (
 )
 from wetside.profile.paths import ways
 from wetside.profile.places import all_profiles, find_profile, shipped_setups
+from wetside.profile.proof_developer import is_developer
 from wetside.profile.read import read_profile
 from wetside.setup_file import read_setup
 
@@ -139,7 +140,7 @@ FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         "prebath stays in the tank",
         MOTION,
         lambda p: edit_step(p, "flush", rinses=()),
-        ('Step "developer"', "still carries prebath", "backed film"),
+        ('Step "developer', "still carries prebath", "backed film"),
     ),
     (
         "acid reaches the bleach",
@@ -230,7 +231,7 @@ FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         lambda p: edit_tick(
             edit_tick(p, "bleach", "funnel-rinsed", due="start"), "bleach", "developer-capped", due="start"
         ),
-        ('Step "bleach"', "3 ticks stand between Developer and it"),
+        ('Step "bleach"', "ticks stand between Developer and it"),
     ),
     (
         "eight ticks at once",
@@ -666,6 +667,8 @@ def other_figures(profile: Profile, chance: random.Random) -> Profile:
         return None if range_c is None else (range_c[0] + by_c, range_c[1] + by_c)
 
     def solution(each: Solution) -> Solution:
+        if each.storage == "tap":
+            return each  # hands go into water, and some is as warm as they may
         return replace(
             each,
             target_c=None if each.target_c is None else each.target_c + by_c,
@@ -683,7 +686,8 @@ def other_figures(profile: Profile, chance: random.Random) -> Profile:
             each,
             readings=tuple(replace(ask, range_c=moved(ask.range_c)) for ask in each.readings),
             time_s=None if each.time_s is None else each.time_s * by,
-            lead_in_s=chance.choice((None, 0.0, 10.0)),
+            # "0 s" stands where a developer still works: there a process says its own, of 10 s at the most.
+            lead_in_s=chance.choice((0.0, 10.0) if each.lead_in_s == 0 else (None, 0.0, 10.0)),
         )
 
     return replace(
@@ -717,10 +721,11 @@ def more_washes(profile: Profile, chance: random.Random) -> Profile:
 
 
 def more_checks(profile: Profile, chance: random.Random) -> Profile:
-    """Steps of ticks between the others, some of them for a part of the paths alone."""
+    """Steps of ticks between the others, some of them for a part of the paths alone; none after a developer."""
     steps = list(profile.steps)
     for number in range(chance.randint(1, 4)):
-        at = chance.randrange(len(steps))
+        free_places = [at for at in range(len(steps)) if at == 0 or not is_developer(profile, steps[at - 1])]
+        at = chance.choice(free_places)
         neighbour = steps[at]
         free = not set(neighbour.when) & {"dark room", "changing bag"}
         when = chance.choice(((), ("dark room",), ("not changing bag",))) if free else ()
@@ -733,7 +738,7 @@ def more_checks(profile: Profile, chance: random.Random) -> Profile:
 
 
 def other_dues(profile: Profile, chance: random.Random) -> Profile:
-    """Ticks that only state something may wait for the very last step of the evening."""
+    """Ticks that only state something may wait for the last step of the evening, but for those of the dark."""
     last = profile.steps[-1].id
 
     def tick(each: Tick) -> Tick:
@@ -741,7 +746,9 @@ def other_dues(profile: Profile, chance: random.Random) -> Profile:
         return replace(each, due=last) if plain and chance.random() < 0.2 else each
 
     steps = tuple(
-        step if step.id == last else replace(step, ticks=tuple(tick(each) for each in step.ticks))
+        step
+        if step.id == last or step.kind is Kind.DARK
+        else replace(step, ticks=tuple(tick(each) for each in step.ticks))
         for step in profile.steps
     )
     return replace(profile, steps=steps)

@@ -12,8 +12,9 @@ from dataclasses import replace
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Profile
+from wetside.profile.moments import Fault
 from wetside.profile.paths import Way, ways
-from wetside.profile.proof import Fault, faults
+from wetside.profile.proof import faults
 from wetside.profile.sense import reference_findings, sense_findings
 from wetside.session.figures import STOPPING
 from wetside.session.plan import Plan, PlannedReading, PlannedStep

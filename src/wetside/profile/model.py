@@ -44,6 +44,9 @@ class Kind(StrEnum):
     HANG = "hang"  # a long clock that runs on after the guide has moved on
 
 
+LEAST_BELL_S = 10.0
+"""The shortest distance of two bells in the dark (our own number); 0 is none."""
+
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
 # round.
 CONDITIONS = (
@@ -220,6 +223,7 @@ class Step:
     pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
     touches: other things that the solution reaches. rinses: vessels that this step's water clears when it ends.
     time_s: planned or minimum time when it is not the solution's own.
+    bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
     joins: id of the background step that ends when this one starts.
     safe_way_out: what to do with film and chemistry if the evening is abandoned here.
     """

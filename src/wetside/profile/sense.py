@@ -10,14 +10,18 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 
 from wetside.craft.developing import PushTable, TimeTable, UseCompensation
+from wetside.craft.water import CAUTION_ABOVE_C
 from wetside.errors import Refused
-from wetside.profile.model import CONDITIONS, Kind, Profile, Solution, Step
+from wetside.profile.model import CONDITIONS, LEAST_BELL_S, Kind, Profile, Solution, Step
+from wetside.profile.proof_developer import developer_sense
 
 COLDEST_C, HOTTEST_C = 0.0, 60.0
 MOST_TITLE, MOST_TICK, MOST_SENTENCE, MOST_CAUTION, MOST_CAUTIONS, MOST_TO_REMEMBER = 32, 60, 150, 150, 2, 3
 SLACK_C = 0.05
 """Half of what is shown: 39.0 °C and 38.97 °C are the same figure."""
 LONGEST_S = 86_400.0
+LEAST_INTERVAL_S = 5.0
+"""The shortest distance of two calls to agitate (our own number): nearer ones are heard as one."""
 TIMED = (Kind.BATH, Kind.WASH, Kind.HANG)
 
 
@@ -69,7 +73,12 @@ def sense_findings(profile: Profile) -> tuple[str, ...]:
         found += [f'Solution "{solution.id}": {text}' for text in _solution(profile, solution)]
     place = {step.id: number for number, step in enumerate(profile.steps)}
     for step in profile.steps:
-        texts = (*_step(profile, step), *_order(profile, step, place), *_texts(step))
+        texts = (
+            *_step(profile, step),
+            *developer_sense(profile, step),
+            *_order(profile, step, place),
+            *_texts(step),
+        )
         found += [f'Step "{step.id}" ({step.title}): {text}' for text in texts]
     for caution in profile.cautions:
         length = len(caution.hazard) + len(caution.consequence) + len(caution.avoid)
@@ -234,19 +243,44 @@ def _step(profile: Profile, step: Step) -> Iterator[str]:
             yield "it may not end before its time, and no time is given."
     if step.background and step.kind not in TIMED:
         yield "only a step with a clock can run in the background."
+    if step.hand_in_water:
+        yield from _hands(profile, step)
     yield from _step_figures(profile, step)
+
+
+def _hands(profile: Profile, step: Step) -> Iterator[str]:
+    """A hand goes into this step's bath, so nothing may call for one that is too hot for it."""
+    wanted = [ask.range_c[1] for ask in step.readings if ask.range_c is not None]
+    if step.solution is not None:
+        solution = profile.solution(step.solution)
+        wanted += [solution.target_c] if solution.target_c is not None else []
+        wanted += [solution.range_c[1]] if solution.range_c is not None else []
+    hottest_c = max(wanted, default=COLDEST_C)
+    if hottest_c > CAUTION_ABOVE_C + SLACK_C:
+        yield (
+            f"a hand goes in here, and {hottest_c:g} °C is asked for; no hand goes in above {CAUTION_ABOVE_C:g} °C"
+            " (110 °F): lower target and range, or give this step water of its own."
+        )
 
 
 def _step_figures(profile: Profile, step: Step) -> Iterator[str]:
     agitation = step.agitation
-    times = [("its time", step.time_s), ("its bell", step.bell_every_s)]
+    times = [("its time", step.time_s)]
     if agitation is not None:
         times += [("its agitation's interval", agitation.every_s), ("its agitation", agitation.for_s)]
         if agitation.first_s < 0 or agitation.for_s > agitation.every_s:
             yield "its agitation takes longer than its own interval, or starts before the clock."
+        if 0 < agitation.every_s < LEAST_INTERVAL_S:
+            yield (
+                f"its agitation is called every {agitation.every_s:g} s; write at least {LEAST_INTERVAL_S:g} s,"
+                " and a longer first where it goes on without a pause."
+            )
     for what, seconds in times:
         if seconds is not None and not (math.isfinite(seconds) and seconds > 0):
             yield f"{what} is {seconds:g} s; a time is more than 0."
+    bell_s = step.bell_every_s
+    if bell_s is not None and not (bell_s == 0 or (math.isfinite(bell_s) and bell_s >= LEAST_BELL_S)):
+        yield f"its bell comes every {bell_s:g} s; write 0 s for none, else at least {LEAST_BELL_S:g} s."
     if step.lead_in_s is not None and not 0 <= step.lead_in_s <= 60:
         yield f"its lead-in is {step.lead_in_s:g} s; it is between 0 and 60 s."
     for ask in step.readings:

@@ -17,6 +17,7 @@ from wetside.profile.model import CONDITIONS, ClockStarts, Ends, FilmKind, Lid, 
 from wetside.toml_file import nearest
 from wetside.toml_values import (
     BathCelsius,
+    BellEvery,
     Days,
     Difference,
     Factor,
@@ -259,7 +260,7 @@ class StepForm(Form):
     pausable: bool = False
     hand_in_water: bool = False
     lid: Lid | None = None
-    bell_every: Seconds | None = None
+    bell_every: BellEvery | None = None
     remember: Annotated[list[TickText], Field(max_length=3)] = []
 
 
