@@ -339,6 +339,76 @@ async def test_below_forty_by_twelve_a_sentence(
         ] * 60
 
 
+SMALL = (30, 8)
+
+
+async def test_in_a_window_too_small_no_key_does_what_cannot_be_read(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        await until(pilot, lambda: "This window is 30 by 8" in stage.text.replace("\n", " "))
+        first = next(tick for tick in desk.view().ticks if tick.up)
+        await pilot.press("space", "enter", "space", "backspace", "w", "n")
+        assert memory.events == []
+        assert desk.hand.panel is None
+        await pilot.resize_terminal(*SIZE)
+        await until(pilot, lambda: first.text in stage.text)
+        await pilot.press("space")
+        await until(pilot, lambda: len(memory.events) == 1)
+
+
+async def test_a_window_too_small_shows_the_clock_that_runs(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        running = desk.view().clock
+        assert running is not None
+        await until(pilot, lambda: stage.text.startswith(f"{running.digits} to go: Developer"))
+        before = stage.text
+        clock.advance(1.0)
+        await until(pilot, lambda: stage.text != before)
+        assert "12 are needed" in stage.text.replace("\n", " ")
+
+
+@pytest.mark.parametrize("key", ["q", "ctrl+c"])
+async def test_a_window_too_small_can_be_left(desk_at: DeskAt, terminal: Terminal, key: str) -> None:
+    desk, _, memory = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        await until(pilot, lambda: "q, which leaves" in stage.text.replace("\n", " "))
+        await pilot.press(key)
+        await until(pilot, lambda: stage.lefts == 1)
+        assert (memory.events, memory.released) == ([], 1)
+
+
+async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("n", "x")
+        await until(pilot, lambda: isinstance(desk.hand.panel, Words))
+        await pilot.resize_terminal(*SMALL)
+        await until(pilot, lambda: "no key is answered" in stage.text.replace("\n", " "))
+        await pilot.press("q")
+        await pilot.resize_terminal(*SIZE)
+        await until(pilot, lambda: "This window" not in stage.text)
+        assert stage.lefts == 0
+        assert isinstance(desk.hand.panel, Words)
+        assert desk.hand.panel.typed == "x"
+
+
+async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.load-room", running_s=5)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        await until(pilot, lambda: "This session is in its" in stage.text)
+        await pilot.press("x")
+        await until(pilot, lambda: stage.screen.darkness.fallen)
+        await pilot.press("space", "enter")
+        await until(pilot, lambda: not stage.screen.darkness.fallen)
+        assert not desk.dark
+
+
 @pytest.mark.parametrize("colours", ["none", "16", "full"])
 async def test_only_the_terminals_own_colours(desk_at: DeskAt, terminal: Terminal, colours: Any) -> None:
     desk, _, _ = desk_at("b1.load-room")

@@ -117,6 +117,17 @@ async def test_three_keys_choose(terminal: Terminal) -> None:
     assert home.chosen[0].session == "k3v9"
 
 
+async def test_in_a_window_too_small_no_key_chooses(terminal: Terminal) -> None:
+    home = Home(terminal, OFFER)
+    app = WetsideApp(terminal, Settings(), lambda: home.screen)
+    async with app.run_test(size=(30, 8)) as pilot:
+        await pilot.press("space", "enter", "backspace")
+        assert home.chosen == []
+        await pilot.resize_terminal(80, 24)
+        await pilot.press("enter")
+    assert [choice.act for choice in home.chosen] == ["go on"]
+
+
 def test_what_is_offered_of_a_state(plan: Plan, standing: Callable[..., State]) -> None:
     running = unfinished(standing(plan, "b1.developer", running_s=130.0), 1010.0)
     assert running is not None

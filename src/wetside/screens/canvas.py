@@ -111,20 +111,28 @@ class DrawnScreen(Screen[None]):
     def press(self, key: str) -> None:
         """Answer a key: "space", "enter", "backspace", "up", "tab" …, or the one character typed."""
 
+    def press_unseen(self, key: str) -> None:
+        """Answer a key while the window is too small for the picture: not at all, as nobody reads what it does."""
+
+    @property
+    def too_small(self) -> bool:
+        """Whether the window has no room for the picture."""
+        columns, rows = self.app.size
+        return columns < FEWEST_COLUMNS or rows < FEWEST_ROWS
+
     def redraw(self) -> None:
         """Draw what has changed; nothing while another screen lies over this one."""
         if not self.on_top:
             return
         columns, rows = self.app.size
-        if columns < FEWEST_COLUMNS or rows < FEWEST_ROWS:
-            picture = self._too_small(columns, rows)
-        else:
-            picture = self.draw(columns, rows)
+        picture = self.draw_small(columns, rows) if self.too_small else self.draw(columns, rows)
         self.canvas.show(picture, columns)
 
-    def _too_small(self, columns: int, rows: int) -> Picture:
+    def draw_small(self, columns: int, rows: int, answered: str = "no key is") -> Picture:
+        """What a window shows that is too small for the picture. answered: which keys are, before it is larger."""
         words = (
-            f"This window is {columns} by {rows}; {FEWEST_COLUMNS} by {FEWEST_ROWS} are needed. Make it larger."
+            f"This window is {columns} by {rows}; {FEWEST_COLUMNS} by {FEWEST_ROWS} are needed. "
+            f"Make it larger: {answered} answered before."
         )
         return tuple((Span(line),) for line in self.pen.wrap(words, columns, rows))
 
@@ -143,7 +151,8 @@ class DrawnScreen(Screen[None]):
         event.prevent_default()
         name = key_name(event)
         if name:
-            self.press(name)
+            answer = self.press_unseen if self.too_small else self.press
+            answer(name)
             self.redraw()
 
     def on_paste(self, event: events.Paste) -> None:

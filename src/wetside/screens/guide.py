@@ -17,7 +17,7 @@ from wetside.screens.calls import Calls
 from wetside.screens.canvas import DrawnScreen
 from wetside.screens.dark import Darkness, started_anew_picture
 from wetside.screens.frame import Notices
-from wetside.screens.guide_picture import guide_picture
+from wetside.screens.guide_picture import guide_picture, small_clocks
 from wetside.screens.picture import Picture
 from wetside.settings import Settings
 from wetside.terminal import Terminal
@@ -78,6 +78,14 @@ class GuideScreen(DrawnScreen):
             forecast = tempering_forecast(desk.state, desk.now())
         return guide_picture(view, desk.hand, desk.keys(), notices, self.pen, columns, rows, forecast)
 
+    def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
+        """The clock that runs, in a row; then what a window says that is too small."""
+        if self._started_anew:
+            return started_anew_picture(self.pen, columns, rows)
+        clocks = small_clocks(self.desk.view(), self.pen, columns)
+        words = super().draw_small(columns, rows, answered if self.desk.hand.panel is None else "no key is")
+        return (*clocks, *words)[:rows]
+
     def redraw(self) -> None:
         """Draw what has changed; in the dark nothing."""
         if not self.darkness.fallen:
@@ -95,6 +103,13 @@ class GuideScreen(DrawnScreen):
                 self._sound_check()
             case "far" | None:
                 pass
+
+    def press_unseen(self, key: str) -> None:
+        """In the dark nothing is seen at any size; lit, only leaving is safe: its question could not be read."""
+        if self.desk.dark:
+            self.press(key)
+        elif self.desk.hand.panel is None and self._named(key) == "q":
+            self._leave()
 
     def _beat(self) -> None:
         """A second has gone by, or a call is due."""

@@ -55,6 +55,15 @@ def guide_picture(
     return (top, *filled, *said, *bottom)
 
 
+def small_clocks(view: View, pen: Pen, cells: int) -> Form:
+    """The running clock in one row, what it is before all that may be cut; () where none runs."""
+    if view.clock is not None and view.clock.face != "still":
+        clock = shown_clock(view.clock, view.held)
+        words = pen.cut(f" {clock.words}: {view.title}", cells - len(clock.digits))
+        return [(Span(clock.digits, clock_role(clock)), Span(words))]
+    return [pen.row(clock.words, cells, "strong") for clock in view.background[:1]]
+
+
 def _middle(view: View, hand: Hand, pen: Pen, columns: int, rows: int, forecast: TemperingForecast | None) -> Form:
     rail = 0 if columns < _RAIL_FROM else 20 if columns < 100 else 28
     gap = 2 if rail else 0
