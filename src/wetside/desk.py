@@ -27,7 +27,8 @@ from wetside.session.hand import Hand, Wish, bells_rung, keys, press, refused, s
 from wetside.session.keys import Keys
 from wetside.session.look import is_dark, look
 from wetside.session.plan import Plan
-from wetside.session.state import State, StepClock, evolve
+from wetside.session.state import State, evolve
+from wetside.session.step_clock import StepClock
 from wetside.session.view import View
 from wetside.settings import Settings
 

@@ -169,7 +169,7 @@ def test_a_reading_in_a_bath_is_held_against_the_baths_own_range(evening: tuple[
     bath = (*evening[:10], e.ReadingTaken(50.0, "b1.developer", "developer", 38.4, "38.4"))
     other = (*bath, e.ReadingTaken(51.0, "b1.developer", "bath", 38.4, "38.4"))
     *_, developer, basin = session_log(other).readings
-    assert (developer.wanted, developer.verdict) == ((37.8, 38.2), "too warm")
+    assert (developer.wanted, developer.verdict) == ((37.8, 38.2), "too hot")
     assert (basin.wanted, basin.verdict) == (None, "no range given")
 
 

@@ -18,7 +18,8 @@ from wetside.session.decide import decide
 from wetside.session.events import Event
 from wetside.session.plan import Plan
 from wetside.session.planning import make_plan
-from wetside.session.state import State, StepClock, replay
+from wetside.session.state import State, replay
+from wetside.session.step_clock import StepClock
 from wetside.settings import Settings
 from wetside.setup_file import read_setup
 from wetside.terminal import Terminal

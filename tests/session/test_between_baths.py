@@ -15,7 +15,8 @@ from wetside.session.keys import Keys
 from wetside.session.look import look
 from wetside.session.plan import Plan, PlannedStep
 from wetside.session.planning import Habits, make_plan
-from wetside.session.state import State, StepClock
+from wetside.session.state import State
+from wetside.session.step_clock import StepClock
 from wetside.setup_file import read_setup
 
 WALL = "2031-03-01T18:00:00Z"

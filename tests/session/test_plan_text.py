@@ -6,6 +6,7 @@ import json
 import re
 from dataclasses import replace
 from datetime import date, datetime
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ from wetside.profile.places import find_profile, shipped_setups
 from wetside.profile.read import read_profile
 from wetside.session.plan import Plan
 from wetside.session.plan_data import plan_json
-from wetside.session.plan_text import plan_lines, serious, short_lines, worth_knowing
+from wetside.session.plan_text import plan_lines, serious, short_lines, why_batches, worth_knowing
 from wetside.session.planning import Habits, make_plan
 from wetside.setup_file import read_setup
 
@@ -75,6 +76,32 @@ def test_the_beginning_alone_answers_too(three: Plan) -> None:
     for label in ("How long", "Done", "Batches", "How hot", "Times", "How much", "Warm bath", "Worries"):
         assert any(line.strip().startswith(label) for line in lines)
     assert "The hot tap scalds: no hand in it" in " ".join(" ".join(lines).split())
+
+
+def why(name: str, **changes: Any) -> str:
+    """Why a shipped evening, so changed, takes more than one fill of the tank."""
+    setup = shipped(name).setup
+    made = make_plan(read_profile(find_profile(setup.profile)), replace(setup, **changes))
+    said = why_batches(made)
+    assert bool(said) == (len(made.batches) > 1)
+    text = " ".join(" ".join(plan_lines(made, 80, False, None)).split())
+    assert (f". Why: {said} How hot" in text) == bool(said)
+    return said
+
+
+def test_a_plan_says_why_the_film_takes_more_than_one_fill(three: Plan) -> None:
+    rolls, tank = three.setup.rolls, three.setup.tank
+    wide, pushed = replace(rolls[0], format="120"), replace(rolls[0], push=1.0)
+    push = "another push takes another time in the developer"
+    assert why("three-rolls") == ""
+    assert why("three-rolls", rolls=(*rolls, rolls[0])) == "the tank has 3 places"
+    assert why("three-rolls", rolls=(wide, rolls[1], rolls[2])) == "the tank has 3 places, a 120 takes 2"
+    one_each = replace(tank, places_for_120=1)
+    assert why("three-rolls", rolls=(wide, *rolls), tank=one_each) == "the tank has 3 places"
+    assert why("three-rolls", rolls=(rolls[0], pushed)) == push
+    assert why("three-rolls", rolls=(*rolls, rolls[0], pushed)) == f"the tank has 3 places; {push}"
+    assert why("five-rolls-two-batches") == push
+    assert why("prebath-four-rolls") == "only backed film goes through: Prebath"
 
 
 def test_each_bath_says_its_factors_in_words(five: Plan) -> None:

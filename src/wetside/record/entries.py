@@ -119,7 +119,7 @@ class TickLog:
 
 @dataclass(frozen=True, slots=True)
 class DeviationLog:
-    """One recorded difference from the plan. what: "override", "early or late" or "correction"."""
+    """One recorded difference from the plan. what: "override", "early or late", "correction" or "wait"."""
 
     when: Moment
     step: str

@@ -28,6 +28,7 @@ from wetside.record.steps import step_logs
 from wetside.session.events import (
     ClockCorrected,
     ClockJumped,
+    ClockStarted,
     CueAnswered,
     CueGiven,
     CueMissed,
@@ -48,6 +49,7 @@ from wetside.session.events import (
 )
 from wetside.session.gates import beside_range
 from wetside.session.plan import Plan
+from wetside.session.reading_rows import wanted_c
 from wetside.session.state import State, replay
 
 FORMAT = 1
@@ -146,18 +148,18 @@ def outcome_in_words(state: State) -> str:
 
 
 def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
-    asks = {(step.id, ask.of): ask for step in plan.steps for ask in step.readings}
+    asks = {(step.id, ask.of): (step, ask) for step in plan.steps for ask in step.readings}
     ranges = {step.id: (step.solution, step.range_c) for step in plan.steps}
     found = []
     for row in rows:
         match row.event:
             case ReadingTaken(step=step, of=of, temperature_c=value, text=text):
-                ask = asks.get((step, of))
+                asked = asks.get((step, of))
                 solution, range_c = ranges.get(step, (None, None))
                 wanted = range_c if solution == of else None
-                if ask is not None and ask.range_c is not None:
-                    wanted = ask.range_c
-                title = ask.title if ask is not None else plan.title_of(of)
+                if asked is not None:
+                    wanted = wanted_c(plan, *asked) or wanted
+                title = asked[1].title if asked is not None else plan.title_of(of)
                 verdict = _in_range(value, wanted)
                 found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict))
             case _:
@@ -208,6 +210,7 @@ def _taken_back(rows: Sequence[Told]) -> dict[int, Moment]:
 def _deviations(state: State, rows: Sequence[Told]) -> tuple[DeviationLog, ...]:
     """The events that `State` counts as deviations, in order, so that the list is as long as the count."""
     counted = (*state.overrides, *state.early, *state.corrections)
+    waited = {gap.step: gap.waited_s for gap in state.gaps}
     found = []
     for row in rows:
         match row.event:
@@ -217,6 +220,9 @@ def _deviations(state: State, rows: Sequence[Told]) -> tuple[DeviationLog, ...]:
                 side = "early" if early_s > 0 else "late"
                 text = f"ended {minutes_seconds(abs(early_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "early or late", step, text, ""))
+            case ClockStarted(step=step) if step in waited:
+                text = f"in {minutes_seconds(waited[step])} after the bath before it was poured out"
+                found.append(DeviationLog(row.moment, step, "wait", step, text, ""))
             case ClockCorrected(step=step, by_s=by_s, text=typed) if row.event in counted:
                 side = "earlier" if by_s > 0 else "later"
                 text = f"the clock's start was moved {minutes_seconds(abs(by_s))} {side}"

@@ -27,7 +27,8 @@ from wetside.session.events import (
 )
 from wetside.session.gates import drain_lead_s
 from wetside.session.plan import Plan, PlannedStep
-from wetside.session.state import State, StepClock
+from wetside.session.state import State
+from wetside.session.step_clock import StepClock
 
 SAME_S = 0.5
 """Differences below this are none to a person who reads seconds."""

@@ -20,7 +20,6 @@ from wetside.profile.model import Kind
 from wetside.record.moments import told
 from wetside.record.past import leads
 from wetside.record.steps import step_logs
-from wetside.session.dosing import OLDEST_S
 from wetside.session.events import (
     CueAnswered,
     CueGiven,
@@ -34,6 +33,7 @@ from wetside.session.events import (
     TickUndone,
 )
 from wetside.session.plan import Plan, TemperatureUnit
+from wetside.session.readings import OLDEST_S
 from wetside.session.showing import difference, span
 from wetside.session.state import State, replay
 

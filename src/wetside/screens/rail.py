@@ -18,6 +18,7 @@ WORDS: Final[dict[Mark, str]] = {
     "later": "",
     "running": "runs",
     "not done": "not done",
+    "in part": "in part",
 }
 _ROLES: Final[dict[Mark, Role]] = {
     "done": "done",
@@ -26,6 +27,7 @@ _ROLES: Final[dict[Mark, Role]] = {
     "later": "faint",
     "running": "strong",
     "not done": "faint",
+    "in part": "faint",
 }
 
 

@@ -15,6 +15,7 @@ from wetside.session.plan import PlannedReading, PlannedStep
 from wetside.session.showing import span, the
 from wetside.session.state import State
 from wetside.session.walk import plan_of
+from wetside.session.way_out import way_out
 
 Wish = Literal["leave", "ring", "far"]
 Outcome = tuple[Panel | str | None, c.Command | None, Wish | None]
@@ -89,7 +90,7 @@ def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple
     match id_:
         case "safe way out":
             options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
-            return Choice("safe way out", "The safe way out of here", (step.safe_way_out,), options), None
+            return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options), None
         case "late":
             running = correctable(state)
             if running is None:

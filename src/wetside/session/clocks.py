@@ -13,7 +13,8 @@ from wetside.session import events as e
 from wetside.session.gates import AT_ONCE_S, drain_blockers, drain_opens_in, start_blockers
 from wetside.session.plan import PlannedStep
 from wetside.session.readings import odd
-from wetside.session.state import State, StepClock, evolve
+from wetside.session.state import State, evolve
+from wetside.session.step_clock import StepClock
 from wetside.session.walk import current_step, end_joined, first_refusal, go_on, plan_of
 
 LONGEST_LEAD_IN_S = 60.0

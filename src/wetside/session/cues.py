@@ -15,7 +15,8 @@ from wetside.session.events import ClockCorrected, EndMoved
 from wetside.session.gates import drain_lead_s
 from wetside.session.plan import PlannedStep
 from wetside.session.showing import the
-from wetside.session.state import State, StepClock
+from wetside.session.state import State
+from wetside.session.step_clock import StepClock
 
 Call = Literal["ready", "agitate", "drain", "over", "accepted", "refused"]
 

@@ -7,12 +7,10 @@ from wetside.craft.dose import Reading, TemperaturePath, end_of_dose, fit_coolin
 from wetside.errors import Refused
 from wetside.session.events import EndMoved, ReadingTaken
 from wetside.session.plan import PlannedStep
-from wetside.session.readings import reckoned
+from wetside.session.readings import OLDEST_S, reckoned
 from wetside.session.showing import converted, temperature
-from wetside.session.state import State, StepClock
-
-OLDEST_S = 1200.0
-"""A tempering reading older than this (20 min) does not speak for the developer at t0 (our own number)."""
+from wetside.session.state import State
+from wetside.session.step_clock import StepClock
 
 
 def follows_readings(step: PlannedStep) -> bool:

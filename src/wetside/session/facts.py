@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from wetside.profile.model import Kind
 from wetside.session.actions import LOOK_STAGE
 from wetside.session.plan import Plan, PlannedStep
+from wetside.session.reading_rows import reading_facts
 from wetside.session.setup import bottle_of
 from wetside.session.showing import temperature, volume
 from wetside.session.state import State
 from wetside.session.walk import plan_of
 
 
-def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None) -> tuple[str, ...]:
+def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
     """One sentence each. `waits_for` is the background step that has to come to its time before this one."""
     plan = plan_of(state)
     facts = [step.in_words] if step.in_words else []
+    facts += reading_facts(state, plan, step, at)
     facts += _of_the_pour(state, plan, step)
     if waits_for is not None and waits_for.kind is Kind.HANG:
         facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
     facts += _for_the_labels(state, plan, step)
+    facts += _of_the_fill(plan, step)
     if step.stage == LOOK_STAGE and step.id == plan.steps[-1].id:
         facts.append(_looked_at(state, plan))
     if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
@@ -51,6 +56,22 @@ def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:
         counts = "draining counts" if step.draining_counts else "draining does not count"
         facts.append(f"The clock starts {start}; {counts}.")
     return facts
+
+
+def _of_the_fill(plan: Plan, step: PlannedStep) -> list[str]:
+    """Where film is loaded: which rolls go into this tank fill, and which stay in their cans."""
+    batch = next((each for each in plan.batches if each.number == step.batch), None)
+    stages = [each.stage for each in plan.steps if each.kind is Kind.DARK and each.batch == step.batch]
+    if batch is None or len(plan.setup.rolls) < 2 or step.stage not in stages:
+        return []
+    later = [roll for each in plan.batches if each.number > batch.number for roll in each.rolls]
+    facts = [f"In their cans until their own fill: {_named(plan, later)}."] if later else []
+    return [*facts, f"Into this fill: {_named(plan, batch.rolls)}."]
+
+
+def _named(plan: Plan, rolls: Iterable[int]) -> str:
+    named = (plan.setup.rolls[roll] for roll in rolls)
+    return "; ".join(f"{roll.label} (push {roll.push:+g})" if roll.push else roll.label for roll in named)
 
 
 def _for_the_labels(state: State, plan: Plan, step: PlannedStep) -> list[str]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
 from wetside.craft.words import minutes_seconds
 from wetside.profile.model import Kind
+from wetside.session.closed import closed_view
 from wetside.session.cues import next_title, ready_ahead_s, stretches
 from wetside.session.facts import facts_of
 from wetside.session.gates import (
-    beside_range,
     drain_opens_in,
     is_settled,
     may_drain,
@@ -18,9 +18,12 @@ from wetside.session.gates import (
     start_blockers,
 )
 from wetside.session.plan import Plan, PlannedStep, PlannedTick
-from wetside.session.showing import hours_minutes, span, temperature, temperatures, the
-from wetside.session.state import State, StepClock
-from wetside.session.view import BackgroundClock, CautionLine, Clock, RailRow, ReadingRow, TickRow, View
+from wetside.session.reading_rows import reading_rows, seconds_if_started
+from wetside.session.showing import hours_minutes, span, the
+from wetside.session.state import State
+from wetside.session.step_clock import StepClock
+from wetside.session.view import BackgroundClock, CautionLine, Clock, RailRow, TickRow, View
+from wetside.session.way_out import way_out
 
 
 def look(state: State, at: float) -> View:
@@ -29,7 +32,7 @@ def look(state: State, at: float) -> View:
     if plan is None:
         raise ValueError("no session has begun")
     if state.current is None:
-        return _closed(state, plan, at)
+        return closed_view(state, plan, at)
     step = plan.step(state.current)
     ticks, meanwhile = _ticks(state, plan, step, at)
     return View(
@@ -48,10 +51,10 @@ def look(state: State, at: float) -> View:
         instruction=step.instruction,
         cautions=tuple(CautionLine(c.signal, c.hazard, c.consequence, c.avoid) for c in step.cautions),
         remember=step.remember,
-        facts=facts_of(state, step, waited[0] if (waited := _waited_for(state, step, at)) is not None else None),
+        facts=facts_of(state, step, waited[0] if (waited := _waited_for(state, step, at)) else None, at),
         clock=_clock(state, step, at),
         act=_act(state, step, at),
-        readings=_readings(state, plan, step),
+        readings=reading_rows(state, plan, step, at),
         ticks=ticks,
         meanwhile=meanwhile,
         background=_background(state, plan, step, at),
@@ -59,7 +62,7 @@ def look(state: State, at: float) -> View:
         standing=tuple(f"Against the rule: {o.text} ({o.reason})" for o in state.overrides),
         held=state.held_since is not None,
         dark=is_dark(state),
-        safe_way_out=step.safe_way_out,
+        safe_way_out=way_out(state, step),
         unit=plan.unit,
     )
 
@@ -95,7 +98,8 @@ def _rail(state: State, plan: Plan, current: PlannedStep) -> tuple[RailRow, ...]
             rows += [_rail_step(state, plan, number, here) for number in numbers]
         else:
             done = all(number < here for number in numbers)
-            rows.append(RailRow(title, "done" if done else "later", 0))
+            runs = any(_runs_on(state, plan.steps[number]) for number in numbers)
+            rows.append(RailRow(title, "running" if runs else "done" if done else "later", 0))
     return tuple(rows)
 
 
@@ -103,12 +107,17 @@ def _shown(step: PlannedStep, current: PlannedStep) -> bool:
     return step.batch is None or current.batch is None or step.batch == current.batch
 
 
+def _runs_on(state: State, step: PlannedStep) -> bool:
+    """Whether its clock runs while the guide shows something else."""
+    return step.background and step.id in state.clocks and step.id not in state.ended
+
+
 def _rail_step(state: State, plan: Plan, number: int, here: int) -> RailRow:
     step = plan.steps[number]
     text = f"{step.title} {step.roll_label}".strip()
     if number == here:
         return RailRow(text, "now", 1)
-    if step.background and step.id in state.clocks and step.id not in state.ended:
+    if _runs_on(state, step):
         return RailRow(text, "running", 1)
     return RailRow(text, "done" if number < here else "next" if number == here + 1 else "later", 1)
 
@@ -119,7 +128,7 @@ def _clock(state: State, step: PlannedStep, at: float) -> Clock | None:
         if (waited := _waited_for(state, step, at)) is not None:
             return waited[1]
         since = _since_draining(state, at)
-        return since if since is not None else _still(step)
+        return since if since is not None else _still(state, step, at)
     elapsed = clock.elapsed(at)
     if elapsed < 0:
         return Clock("lead-in", _up(-elapsed), "until the clock starts: bottle in hand")
@@ -150,11 +159,12 @@ def _waited_for(state: State, step: PlannedStep, at: float) -> tuple[PlannedStep
     return joined, Clock("down", _up(left), words, ends, round(clock.end_s), int(clock.elapsed(at)))
 
 
-def _still(step: PlannedStep) -> Clock | None:
+def _still(state: State, step: PlannedStep, at: float) -> Clock | None:
     if step.planned_s is None or not step.timed:
         return None
     words = {"on time": "on time: not less, not more", "not before": "at least", "when done": "about"}[step.ends]
-    return Clock("still", round(step.planned_s), words, total_s=round(step.planned_s))
+    seconds = round(seconds_if_started(state, step, at) or step.planned_s)
+    return Clock("still", seconds, words, total_s=seconds)
 
 
 def _since_draining(state: State, at: float) -> Clock | None:
@@ -235,23 +245,6 @@ def _in_the_bath(step: PlannedStep, end_s: float, elapsed_s: float, opens_in_s: 
 def _poured(step: PlannedStep, name: str) -> str:
     """At the start of a bath whose clock starts with the pour, pouring comes before agitation."""
     return f"Pour {name} in and cap the tank. " if step.clock_starts == "pour begins" else ""
-
-
-def _readings(state: State, plan: Plan, step: PlannedStep) -> tuple[ReadingRow, ...]:
-    rows = []
-    for ask in step.readings:
-        reading = state.last_reading(ask.of)
-        range_c = ask.range_c or plan.bath_to_mix_c(step, ask.of)
-        wanted = temperatures(range_c, plan.unit) if range_c is not None else ""
-        if reading is None or reading.at < state.opened_at:
-            rows.append(ReadingRow(ask.of, ask.title, "", wanted, "not read", ask.required))
-            continue
-        verdict: Literal["in range", "too cold", "too hot", "read"] = "read"
-        if ask.range_c is not None:
-            verdict = beside_range(reading.temperature_c, ask.range_c) or "in range"
-        shown = temperature(reading.temperature_c, plan.unit)
-        rows.append(ReadingRow(ask.of, ask.title, shown, wanted, verdict, ask.required))
-    return tuple(rows)
 
 
 def next_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:
@@ -342,59 +335,3 @@ def _background(state: State, plan: Plan, current: PlannedStep, at: float) -> tu
         text = f"{step.title} {step.roll_label}".strip()
         found.append(BackgroundClock(text, _up(left), left <= 0))
     return tuple(found)
-
-
-def _noted(plan: Plan, roll: int | None, text: str) -> str:
-    return text if roll is None else f"{plan.setup.rolls[roll].label}: {text}"
-
-
-def _closed_stage(state: State, plan: Plan, stage: str, title: str) -> RailRow:
-    """Done where each of its steps was; an evening may be closed before its end."""
-    steps = [step for step in plan.steps if step.stage == stage]
-    return RailRow(title, "done" if all(step.id in state.ended for step in steps) else "not done", 0)
-
-
-def _deviated(state: State, plan: Plan) -> tuple[str, ...]:
-    """Each of the deviations that the outcome counts."""
-    against = (f"Against the rule: {o.text} ({o.reason})" for o in state.overrides)
-    off = ((plan.step(e.step).title, e.early_s) for e in state.early)
-    poured = (f"{title}: poured out {span(s)} too {'early' if s > 0 else 'late'}" for title, s in off)
-    set_back = ((plan.step(c.step).title, c.by_s) for c in state.corrections)
-    clocks = (f"{title}: its clock was {span(s)} {'late' if s > 0 else 'early'}" for title, s in set_back)
-    return (*against, *poured, *clocks)
-
-
-def _closed(state: State, plan: Plan, at: float) -> View:
-    outcome = state.outcome or "unknown"
-    words = f"{outcome} ({state.deviations})" if outcome == "complete with deviations" else outcome
-    return View(
-        session=state.session,
-        practice=state.practice,
-        speed=state.speed,
-        batch="",
-        stage="Closed",
-        wall=_wall(state, at),
-        elapsed=span(state.at),
-        rail=tuple(_closed_stage(state, plan, stage, title) for stage, title in plan.stages),
-        step="",
-        kind=Kind.CHECK,
-        title="The session is closed",
-        place="",
-        instruction=f"Outcome: {words}.",
-        cautions=(),
-        remember=(),
-        facts=tuple(_noted(plan, note.roll, note.text) for note in state.notes),
-        clock=None,
-        act=f"Outcome: {words}.",
-        readings=(),
-        ticks=(),
-        meanwhile=(),
-        background=(),
-        next="",
-        standing=_deviated(state, plan),
-        held=False,
-        dark=False,
-        safe_way_out="",
-        unit=plan.unit,
-        closed=words,
-    )

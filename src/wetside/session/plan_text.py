@@ -10,10 +10,11 @@ import re
 import textwrap
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from itertools import permutations
 from typing import cast
 
 from wetside.craft.chart import LEAST_WIDTH, chart
-from wetside.craft.tank import coverages
+from wetside.craft.tank import MEDIUM_FORMATS, coverages
 from wetside.craft.timeline import Row, RowName, Timeline
 from wetside.craft.water import hand_word
 from wetside.craft.words import minutes_seconds
@@ -177,7 +178,45 @@ def _warm_bath(plan: Plan) -> str:
 
 def _batches(plan: Plan) -> str:
     sizes = ", then ".join(_size(batch) for batch in plan.batches)
-    return f"{len(plan.batches)}: {sizes}"
+    why = why_batches(plan)
+    return f"{len(plan.batches)}: {sizes}" + (f". Why: {why}" if why else "")
+
+
+def why_batches(plan: Plan) -> str:
+    """Why the film does not go into one fill of the tank; "" where it does."""
+    ways = {batch.number: (batch.push, _way(plan, batch)) for batch in plan.batches}
+    alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
+    reasons = [_places(plan, alike)] if alike else []
+    if len({push for push, _ in ways.values()}) > 1:
+        reasons.append("another push takes another time in the developer")
+    for one, other in permutations(plan.batches, 2):
+        apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
+        if one.push == other.push and apart:
+            kinds = " and ".join(dict.fromkeys(plan.setup.rolls[roll].kind for roll in one.rolls))
+            baths = (bath.title for steps in _solution_steps(plan).values() for bath in steps)
+            named = next((bath for bath in baths if bath in apart), apart[0])
+            reasons.append(f"only {kinds} film goes through: {named}")
+            break
+    return "; ".join(reasons)
+
+
+def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
+    """What a fill goes through up to its developer, by the titles of its steps: rolls share a fill only in this."""
+    found = []
+    for step in plan.steps:
+        if step.batch == batch.number and step.roll is None:
+            found.append(step.title)
+            if step.solution is not None and step.ends == "on time":
+                break
+    return tuple(found)
+
+
+def _places(plan: Plan, batches: list[Batch]) -> str:
+    tank = plan.setup.tank
+    formats = (plan.setup.rolls[roll].format for batch in batches for roll in batch.rolls)
+    wide = next((each for each in formats if each in MEDIUM_FORMATS), "")
+    places = f"the tank has {tank.places} place{'s' if tank.places > 1 else ''}"
+    return f"{places}, a {wide} takes {tank.places_for_120}" if wide and tank.places_for_120 > 1 else places
 
 
 def _size(batch: Batch) -> str:

@@ -8,6 +8,9 @@ from wetside.session.events import ReadingTaken
 from wetside.session.plan import Plan
 from wetside.session.showing import temperature
 
+OLDEST_S: Final = 1200.0
+"""A reading older than this (20 min) does not speak for the developer at its start (our own number)."""
+
 RETYPED_S: Final = 90.0
 RETYPED_C: Final = 1.5
 """A second reading of the same thing so soon after the first and so far from it says that the first was a slip

@@ -42,27 +42,7 @@ from wetside.session.events import (
 )
 from wetside.session.outcome import Outcome
 from wetside.session.plan import Plan, PlannedStep
-
-
-@dataclass(frozen=True, slots=True)
-class StepClock:
-    """One step's clock. t0 as corrected, first_t0 as first marked; end_s: planned length from t0, or None."""
-
-    t0: float
-    first_t0: float
-    end_s: float | None
-    drained_at: float | None = None
-    paused_since: float | None = None
-    paused_s: float = 0.0
-
-    def elapsed(self, at: float) -> float:
-        """Seconds the step has run at `at` (negative in the lead-in); pauses do not count."""
-        stop = self.paused_since if self.paused_since is not None else at
-        return stop - self.t0 - self.paused_s
-
-    def remaining(self, at: float) -> float | None:
-        """Seconds to the planned end at `at` (negative when over); None without an end."""
-        return None if self.end_s is None else self.end_s - self.elapsed(at)
+from wetside.session.step_clock import Gap, StepClock, gap
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +85,8 @@ class State:
     restarted: SessionResumed | None = None
     outcome: Outcome | None = None
     closed_reason: str = ""
+    left_at: str | None = None
+    gaps: tuple[Gap, ...] = ()
 
     def overridden(self, what: str) -> bool:
         """Whether this blocker's key was overridden."""
@@ -117,7 +99,7 @@ class State:
     @property
     def deviations(self) -> int:
         """How many recorded differences from the plan there are."""
-        return len(self.overrides) + len(self.early) + len(self.corrections)
+        return len(self.overrides) + len(self.early) + len(self.corrections) + len(self.gaps)
 
 
 Adding = GateOverridden | ReadingTaken | NoteAdded | CueGiven | CueMissed | CueAnswered
@@ -250,7 +232,8 @@ def _happened(state: State, event: Changing) -> State:
         case HoldEnded():
             return _with(state, held_since=None)
         case SessionClosed():
-            return _with(state, current=None, outcome=event.outcome, closed_reason=event.reason)
+            closed = _with(state, outcome=event.outcome, closed_reason=event.reason)
+            return _with(closed, current=None, left_at=state.current)
         case ClockStarted():
             return _clock_started(state, event)
         case StepEnded():
@@ -377,7 +360,10 @@ def _clock_started(state: State, event: ClockStarted) -> State:
     residues = state.residues
     if step.solution is not None and step.pour:
         residues = pour(residues, step.solution, step.pour)
-    return _with(state, clocks={**state.clocks, event.step: clock}, residues=residues)
+    last = next((s for s in _steps(state) if s.id == state.last_ended), None)
+    waited = gap(last, state.clocks.get(last.id), step, event) if last is not None else None
+    gaps = state.gaps if waited is None else (*state.gaps, waited)
+    return _with(state, clocks={**state.clocks, event.step: clock}, residues=residues, gaps=gaps)
 
 
 def _step_ended(state: State, event: StepEnded) -> State:

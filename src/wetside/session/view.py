@@ -13,7 +13,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind, SignalWord
 
-Mark = Literal["done", "now", "next", "later", "running", "not done"]
+Mark = Literal["done", "now", "next", "later", "running", "not done", "in part"]
 Face = Literal["down", "up", "over", "lead-in", "since", "still"]
 
 

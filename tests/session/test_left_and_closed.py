@@ -1,0 +1,106 @@
+"""Where an evening is left: the safe way out, the closed screen, and the wait between two baths."""
+
+from __future__ import annotations
+
+import pytest
+from tests.session.test_desk import in_bath
+from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+
+from wetside.record.log import session_log
+from wetside.session import commands as c
+from wetside.session.panels import Choice
+from wetside.session.plan import Plan
+from wetside.session.step_clock import LONGEST_CHANGE_S
+
+
+def led_to(title: str, setup: str = "three-rolls") -> Bench:
+    bench = bench_for(shipped_plan(setup))
+    walker = Walker(bench)
+    while bench.desk.view().title != title:
+        assert walker.step()
+    return bench
+
+
+def plan_of(bench: Bench) -> Plan:
+    plan = bench.desk.state.plan
+    assert plan is not None
+    return plan
+
+
+def test_between_two_baths_the_way_out_is_that_of_the_bath_that_is_in_the_film() -> None:
+    bench = led_to("Bleach-fix")
+    developer = next(step for step in plan_of(bench).steps if step.title == "Developer")
+    bleach_fix = next(step for step in plan_of(bench).steps if step.title == "Bleach-fix")
+    bench.press("w")
+    panel = bench.desk.hand.panel
+    assert isinstance(panel, Choice)
+    assert panel.lines == (developer.safe_way_out,), "there is nothing in the tank to be left in it"
+    assert bench.desk.view().safe_way_out == developer.safe_way_out
+    bench.press("backspace")
+    while bleach_fix.id not in bench.desk.state.clocks:
+        Walker(bench).step()
+    assert bench.desk.view().safe_way_out == bleach_fix.safe_way_out
+
+
+def test_an_abandoned_evening_goes_on_saying_what_the_film_needs() -> None:
+    bench = in_bath("b1.fix")
+    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
+    view = bench.desk.view()
+    assert view.act == "Outcome: abandoned. Way out of bleach-fix."
+
+
+def test_a_note_on_the_closed_screen_is_called_one() -> None:
+    bench = in_bath("b1.fix")
+    assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "hi"))
+    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
+    assert bench.desk.view().facts == ("Note: hi",)
+
+
+def test_a_stage_of_which_something_was_done_is_done_in_part_and_one_without_steps_is_not_shown() -> None:
+    bench = in_bath("b1.fix")
+    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
+    assert [row.mark for row in bench.desk.view().rail] == ["in part"]
+
+
+def test_a_stage_whose_film_still_hangs_runs() -> None:
+    bench = led_to("Bottles away")
+    marks = {row.text: row.mark for row in bench.desk.view().rail}
+    assert marks["Dry"] == "running"
+
+
+@pytest.mark.parametrize(("waits_s", "told"), [(LONGEST_CHANGE_S - 5.0, False), (28 * 60.0, True)])
+def test_a_developer_left_waiting_in_the_film_is_a_deviation(waits_s: float, told: bool) -> None:
+    bench = led_to("Bleach-fix")
+    plan = plan_of(bench)
+    developer = next(step for step in plan.steps if step.title == "Developer")
+    fix = next(step for step in plan.steps if step.title == "Bleach-fix")
+    drained_at = bench.desk.state.clocks[developer.id].drained_at
+    assert drained_at is not None
+    bench.wait(drained_at + waits_s - bench.desk.now() - 1.0)
+    for tick in bench.desk.view().ticks:
+        if not tick.made:
+            bench.desk.dispatch(c.MakeTick(bench.desk.now(), tick.id))
+    assert bench.desk.dispatch(c.StartStep(bench.desk.now(), fix.id, 0.0)), bench.desk.hand.message
+    assert bench.desk.state.deviations == int(told)
+    log = session_log(bench.keeper.events)
+    assert [row.what for row in log.deviations] == ["wait"] * int(told)
+    if told:
+        assert log.deviations[0].text == "in 27:59 after the bath before it was poured out"
+
+
+def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -> None:
+    bench = bench_for(shipped_plan("five-rolls-two-batches"))
+    plan, walker = plan_of(bench), Walker(bench)
+    seen: list[list[str]] = []
+    while len(seen) < 2:
+        view = bench.desk.view()
+        said = [fact for fact in view.facts if fact.startswith("Into this fill: ")]
+        if said and said not in seen:
+            seen.append(said)
+            batch = plan.batches[len(seen) - 1]
+            assert all(plan.setup.rolls[roll].label in said[0] for roll in batch.rolls)
+            cans = [fact for fact in view.facts if fact.startswith("In their cans")]
+            assert bool(cans) == (batch is not plan.batches[-1])
+            assert all(plan.setup.rolls[roll].label in cans[0] for roll in plan.batches[1].rolls if cans)
+        assert walker.step()
+    assert plan.batches[0].rolls != plan.batches[1].rolls
