@@ -193,18 +193,16 @@ def why_batches(plan: Plan) -> str:
         apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
         if one.push == other.push and apart:
             kinds = " and ".join(dict.fromkeys(plan.setup.rolls[roll].kind for roll in one.rolls))
-            baths = (bath.title for steps in _solution_steps(plan).values() for bath in steps)
-            named = next((bath for bath in baths if bath in apart), apart[0])
-            reasons.append(f"only {kinds} film goes through: {named}")
+            reasons.append(f"only {kinds} film goes through: {apart[0]}")
             break
     return "; ".join(reasons)
 
 
 def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
-    """What a fill goes through up to its developer, by the titles of its steps: rolls share a fill only in this."""
+    """The baths and washes of a fill up to its developer: rolls share a fill only where these are the same."""
     found = []
     for step in plan.steps:
-        if step.batch == batch.number and step.roll is None:
+        if step.batch == batch.number and step.kind in (Kind.BATH, Kind.WASH):
             found.append(step.title)
             if step.solution is not None and step.ends == "on time":
                 break
