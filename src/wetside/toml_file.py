@@ -53,9 +53,13 @@ class Document:
 
     def find(self, path: KeyPath, what: str) -> None:
         """Note what is wrong with the value at `path`; the line is that of its nearest known parent."""
-        line = next(self.lines[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.lines)
+        line = self.line_of(path)
         where = f"{spoken(path)}: " if path else ""
         self.findings.setdefault(f"{self.name}, line {line}, {where}{what.rstrip('.')}.", line)
+
+    def line_of(self, path: KeyPath) -> int:
+        """The line of the value at `path`, or of its nearest known parent."""
+        return next(self.lines[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.lines)
 
     def stop_if_wrong(self) -> None:
         """Raise FileUnusable with all findings in the order of the file, if there are any."""
@@ -204,13 +208,31 @@ def _code(letter: str) -> str:
 
 
 def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> str:
-    """The reader's own words, which end in "(at line 3, column 9)", with the place put first."""
+    """What the reader found, with the place, which ends its words as in "(at line 3, column 9)", put first."""
     reason, _, place = quoted(str(error), 200).rpartition(" (at ")
     found = re.search(r"line (\d+)", place)
     line = found[1] if found else text.rstrip().count("\n") + 1
-    if "Illegal character '\\n'" in reason:
-        reason = "a text in quotes is not closed on its line"
+    reason = next((words for found, words in _IN_PLAIN_WORDS if reason.startswith(found)), reason)
     return f"{name}, line {line}: this is not TOML: {reason[:1].lower()}{reason[1:]}."
+
+
+_IN_PLAIN_WORDS: Final = (
+    (
+        "Expected newline or end of document after a statement",
+        'something is left over after the value; words and what has a unit go in quotes, like "1 l"',
+    ),
+    ("Invalid value", 'after "=" there is no value that can be read; words go in quotes, like "1 l"'),
+    ("Illegal character '\\n'", "a text in quotes is not closed on its line"),
+    ("Expected '=' after a key", 'there is no "=" after the first word; a line reads like volume = "1 l"'),
+    ("Invalid statement", 'the line begins with what is no name; a line reads like volume = "1 l"'),
+    ("Cannot overwrite a value", "it is written a second time; take one of the two out"),
+    ("Cannot declare", "this table stands there already; take one of the two out"),
+    ("Expected ']", "the square brackets around a table's name are not closed"),
+    ("Unclosed array", "a list in square brackets is not closed, or a comma is missing in it"),
+    ("Unclosed inline table", "a table in curly brackets is not closed on its line, or a comma is missing in it"),
+    ("Unescaped '\\'", 'a text in "..." has a stroke \\ in it; write two of them, or the text in single quotes'),
+)
+"""How the standard reader's findings begin, and what to say instead."""
 
 
 def _depth(data: object) -> int:

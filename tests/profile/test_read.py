@@ -359,6 +359,37 @@ def test_all_findings_come_at_once_and_in_the_order_of_the_file() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("right", "wrong", "first", "words"),
+    [
+        (
+            "[solutions.developer]",
+            "[solutions.developr]",
+            'dedicated_to = "developer"',
+            'solutions.developr: is this the solution "developer"?',
+        ),
+        ('id = "baths"\n', 'id = "bathz"\n', 'stage = "baths"', 'stages 5, id: is this the stage "baths"?'),
+    ],
+)
+def test_what_is_misspelt_where_it_stands_is_said_once_and_there(
+    right: str, wrong: str, first: str, words: str
+) -> None:
+    text = (shipped_dir() / "two-bath.toml").read_text("utf-8")
+    assert text.count(right) == 1
+    at, named = (text[: text.index(each)].count("\n") + 1 for each in (right, first))
+    (said,) = findings(text.replace(right, wrong))
+    assert said.startswith(f"my.toml, line {at}, {words} Line {named} and ")
+    assert said.endswith(" more places name it, and nothing is called so.")
+
+
+def test_a_name_misspelt_in_two_places_is_said_in_both() -> None:
+    text = (shipped_dir() / "two-bath.toml").read_text("utf-8")
+    said = findings(text.replace('into = "tank"', 'into = "tnk"', 2))
+    assert [finding.rpartition(": ")[2] for finding in said] == [
+        'there is no vessel "tnk"; the nearest is "tank".'
+    ] * 2
+
+
 def test_a_caution_must_fit_its_place() -> None:
     text = (
         SMALL
@@ -378,14 +409,43 @@ def test_a_newer_format_is_refused_in_words_and_nothing_else_is_said() -> None:
     )
 
 
+NO_VALUE = 'after "=" there is no value that can be read; words go in quotes, like "1 l".'
+LEFT_OVER = 'something is left over after the value; words and what has a unit go in quotes, like "1 l".'
+A_LINE = 'a line reads like volume = "1 l".'
+ONE_OUT = "take one of the two out."
+
+
 @pytest.mark.parametrize(
     ("text", "finding"),
     [
         ('format = 1\nid = "a\n', "line 2: this is not TOML: a text in quotes is not closed on its line."),
-        ("format = 1\nid = \n", "line 2: this is not TOML: invalid value."),
-        ("format = 1\nid\n", "line 2: this is not TOML: expected '=' after a key in a key/value pair."),
-        ("format = 1\nformat = 1\n", "line 2: this is not TOML: cannot overwrite a value."),
-        ("format = 1\nid = [1,\n\n", "line 2: this is not TOML: invalid value."),
+        ("format = 1\nid = \n", f"line 2: this is not TOML: {NO_VALUE}"),
+        ("format = 1\nid\n", f'line 2: this is not TOML: there is no "=" after the first word; {A_LINE}'),
+        ("format = 1\n= 2\n", f"line 2: this is not TOML: the line begins with what is no name; {A_LINE}"),
+        ("format = 1\nformat = 1\n", f"line 2: this is not TOML: it is written a second time; {ONE_OUT}"),
+        ("format = 1\n[a]\n[a]\n", f"line 3: this is not TOML: this table stands there already; {ONE_OUT}"),
+        ("format = 1\nid = [1,\n\n", f"line 2: this is not TOML: {NO_VALUE}"),
+        ("format = 1\nid = Harbour\n", f"line 2: this is not TOML: {NO_VALUE}"),
+        ("format = 1\nlife = 1 bottle\n", f"line 2: this is not TOML: {LEFT_OVER}"),
+        ("format = 1\nlife = 20 °C\n", f"line 2: this is not TOML: {LEFT_OVER}"),
+        (
+            "format = 1\n[tank\n",
+            "line 2: this is not TOML: the square brackets around a table's name are not closed.",
+        ),
+        (
+            "id = [1 2]\n",
+            "line 1: this is not TOML: a list in square brackets is not closed, or a comma is missing in it.",
+        ),
+        (
+            "use = { a = 1\nb = 2 }\n",
+            "line 1: this is not TOML: a table in curly brackets is not closed on its line, "
+            "or a comma is missing in it.",
+        ),
+        (
+            'id = "a\\q"\n',
+            'line 1: this is not TOML: a text in "..." has a stroke \\ in it; write two of them, '
+            "or the text in single quotes.",
+        ),
     ],
 )
 def test_a_slip_in_the_toml_names_its_line(text: str, finding: str) -> None:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from itertools import chain
 from typing import Any, Final
 
+from wetside.nearest import nearest_of
 from wetside.quantities import quoted
 from wetside.toml_file import Document, nearest
 from wetside.toml_lines import Path
@@ -39,17 +40,23 @@ _NAMED: Final[tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...]] = (
     (("steps", "*", "ticks", "*", "clears", "*"), "vessel", ("film",)),
     (("steps", "*", "ticks", "*", "closes"), "solution", ()),
 )
+# Where each kind of thing stands: in a table by its id, or in a list of entries with an id.
+_TABLES: Final = {
+    "source": ("sources", False),
+    "caution": ("cautions", False),
+    "solution": ("solutions", False),
+    "vessel": ("vessels", False),
+    "stage": ("stages", True),
+    "step": ("steps", True),
+    "gear item": ("gear", True),
+}
 _FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
 
 
 def check_references(document: Document) -> None:
     """Note every id that is named and not given, given twice, or given to two things."""
     known = _known(document.data)
-    for pattern, kind, besides in _NAMED:
-        for path, name in _at(document.data, pattern, ()):
-            if isinstance(name, str) and name not in known[kind] and name not in besides:
-                hint = nearest(name, (*known[kind], *besides))
-                document.find(path, f'there is no {kind} "{quoted(name)}"{hint}')
+    _check_named(document, known)
     for pattern, kind in (
         (("steps", "*", "id"), "step"),
         (("stages", "*", "id"), "stage"),
@@ -63,6 +70,38 @@ def check_references(document: Document) -> None:
     for path, _ in _at(document.data, ("vessels", "*"), ()):
         if path[-1] in known["solution"]:
             document.find(path, "a vessel and a solution cannot share an id")
+
+
+def _check_named(document: Document, known: dict[str, list[str]]) -> None:
+    """Every name that nothing has; once only where what should have it is misspelt itself."""
+    named: set[tuple[str, str]] = set()
+    missing: dict[tuple[str, str], list[tuple[Path, str]]] = {}
+    for pattern, kind, besides in _NAMED:
+        for path, name in _at(document.data, pattern, ()):
+            if not isinstance(name, str) or name in besides:
+                continue
+            named.add((kind, name))
+            if name not in known[kind]:
+                hint = nearest(name, (*known[kind], *besides))
+                missing.setdefault((kind, name), []).append((path, hint))
+    for (kind, name), places in missing.items():
+        near = nearest_of(name, known[kind])
+        if near is not None and (kind, near) not in named and len(places) > 1:
+            line = min(document.line_of(path) for path, _ in places)
+            more = f"{len(places) - 1} more place{'s name' if len(places) > 2 else ' names'} it"
+            said = f'is this the {kind} "{quoted(name)}"? Line {line} and {more}, and nothing is called so'
+            document.find(_place_of(document.data, kind, near), said)
+            continue
+        for path, hint in places:
+            document.find(path, f'there is no {kind} "{quoted(name)}"{hint}')
+
+
+def _place_of(data: dict[str, Any], kind: str, name: str) -> Path:
+    """Where the thing of this kind and name gets its name."""
+    table, by_id = _TABLES[kind]
+    if not by_id:
+        return (table, name)
+    return next(path for path, found in _at(data, (table, "*", "id"), ()) if found == name)
 
 
 def _check_source(document: Document, step: dict[str, Any], number: int, sources: list[str]) -> None:
@@ -84,13 +123,8 @@ def _check_given_once(document: Document, named: Iterator[tuple[Path, object]], 
 
 def _known(data: dict[str, Any]) -> dict[str, list[str]]:
     return {
-        "source": _keys(data, "sources"),
-        "caution": _keys(data, "cautions"),
-        "solution": _keys(data, "solutions"),
-        "vessel": _keys(data, "vessels"),
-        "stage": _ids(data, ("stages", "*", "id")),
-        "step": _ids(data, ("steps", "*", "id")),
-        "gear item": _ids(data, ("gear", "*", "id")),
+        kind: _ids(data, (table, "*", "id")) if by_id else _keys(data, table)
+        for kind, (table, by_id) in _TABLES.items()
     }
 
 
