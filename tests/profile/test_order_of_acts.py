@@ -1,0 +1,230 @@
+"""What the shipped profiles ask, and when: each statement can be true when it is asked, and stands before its act.
+
+The words were walked at the tank, fill by fill: a statement about film on the bench holds with a second fill there
+too, a bottle is locked away after it is capped, and what is poured next is named while the bath before it runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from wetside.profile.model import Kind, Profile
+from wetside.profile.places import find_profile, shipped_setups
+from wetside.profile.read import read_profile
+from wetside.session.gates import cannot_make, open_ticks, start_blockers
+from wetside.session.look import waiting_tick
+from wetside.session.plan import Plan, PlannedStep, PlannedTick
+from wetside.session.planning import make_plan
+from wetside.session.setup import Place
+from wetside.session.state import State
+from wetside.session.step_clock import StepClock
+from wetside.setup_file import read_setup
+
+AT = 1000.0
+PLACES: tuple[Place, ...] = ("dark room", "changing bag")
+NAMES = ("motion-picture", "one-shot-reversal", "three-bath", "two-bath", "two-bath-prebath")
+LABELLED = (
+    ("motion-picture", "bleach"),
+    ("motion-picture", "fixer"),
+    ("three-bath", "bleach"),
+    ("three-bath", "fixer"),
+    ("two-bath", "bleach-fix"),
+    ("two-bath-prebath", "bleach-fix"),
+)
+MOST_SINCE_READ_S = 60.0
+"""Design number of our own: the prewet may stand between the developer's reading and its pour, and no more."""
+
+
+def plans() -> Iterator[tuple[str, Profile, Plan]]:
+    """Every shipped evening, at both places of loading."""
+    for path in shipped_setups():
+        setup = read_setup(path)
+        profile = read_profile(find_profile(setup.profile))
+        for place in PLACES:
+            plan = make_plan(profile, replace(setup, place=place))
+            yield f"{path.stem}, {place}", profile, plan
+
+
+EVENINGS = tuple(plans())
+evenings = pytest.mark.parametrize(
+    ("profile", "plan"), [each[1:] for each in EVENINGS], ids=[e[0] for e in EVENINGS]
+)
+
+
+def shipped(name: str) -> Profile:
+    return read_profile(find_profile(name))
+
+
+def of_profile(name: str) -> list[Plan]:
+    return [plan for _, profile, plan in EVENINGS if profile.id == name]
+
+
+def standing(plan: Plan, step: PlannedStep, *, running: bool = False) -> State:
+    """At this step, with every tick made that fell due before it; its clock runs where it is `running`."""
+    number = plan.number(step.id)
+    made = {
+        tick.id: 1.0
+        for each in plan.steps[: number + 1]
+        for tick in each.ticks
+        if plan.number(tick.due_step) < number
+        or (running and plan.number(tick.due_step) == number and tick.due_at == "start")
+    }
+    ended = {each.id: 1.0 for each in plan.steps[:number]}
+    clocks = {step.id: StepClock(AT - 5.0, AT - 5.0, step.planned_s)} if running else {}
+    wall = "2031-03-01T18:00:00Z"
+    return State(plan=plan, current=step.id, wall=wall, opened_at=AT, ticks=made, clocks=clocks, ended=ended)
+
+
+def offered(state: State, step: PlannedStep) -> list[PlannedTick]:
+    """The ticks that SPACE confirms here, one after the other."""
+    found: list[PlannedTick] = []
+    while (tick := waiting_tick(state, step, AT)) is not None:
+        found.append(tick)
+        state = replace(state, ticks={**state.ticks, tick.id: AT})
+    return found
+
+
+def batches(plan: Plan) -> Iterator[list[PlannedStep]]:
+    for batch in plan.batches:
+        yield [step for step in plan.steps if step.batch == batch.number]
+
+
+# ------------------------------------------------------------- loading
+
+
+@evenings
+def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile: Profile, plan: Plan) -> None:
+    for steps in batches(plan):
+        dark = next(step for step in steps if step.kind is Kind.DARK)
+        gate = [tick for tick in open_ticks(standing(plan, dark), dark, "start") if "of this fill" in tick.text]
+        assert [tick.killer for tick in gate] == [True]
+        assert "no others" in gate[0].text
+        made = {tick.id: AT for step in plan.steps for tick in step.ticks if tick is not gate[0]}
+        (blocker,) = start_blockers(replace(standing(plan, dark), ticks=made), dark, AT)
+        assert blocker.tick == gate[0]
+
+
+@evenings
+def test_the_look_at_the_closed_tank_asks_nothing_of_the_rolls_of_another_fill(
+    profile: Profile, plan: Plan
+) -> None:
+    for steps in batches(plan):
+        (lid,) = (step for step in steps if step.of == "lid")
+        rolls = [tick for tick in lid.ticks if "roll" in tick.text.lower()]
+        assert [tick.killer for tick in rolls] == [True]
+        assert "of this fill" in rolls[0].text
+        assert "olumn" in rolls[0].text  # without it light reaches the film through the middle of the tank
+
+
+# ------------------------------------------------------------ readings
+
+
+@evenings
+def test_a_bottle_read_again_after_the_loading_is_brought_back_from_both_sides(
+    profile: Profile, plan: Plan
+) -> None:
+    for steps in batches(plan):
+        dark = next(number for number, step in enumerate(steps) if step.kind is Kind.DARK)
+        again = [step for step in steps[dark:] if any(ask.required and ask.range_c for ask in step.readings)]
+        assert again
+        for step in again:
+            assert "too cold" in step.instruction, step.id
+            assert "too hot" in step.instruction, step.id
+            assert "cooled" not in step.instruction, step.id
+
+
+@evenings
+def test_the_developer_is_read_right_before_its_pour(profile: Profile, plan: Plan) -> None:
+    for steps in batches(plan):
+        pour = next(number for number, step in enumerate(steps) if step.ends == "on time")
+        read = max(
+            number
+            for number, step in enumerate(steps[:pour])
+            if any(ask.required and ask.of == steps[pour].solution for ask in step.readings)
+        )
+        assert sum(step.planned_s or 0.0 for step in steps[read + 1 : pour]) <= MOST_SINCE_READ_S
+
+
+# --------------------------------------------------------------- baths
+
+
+@pytest.mark.parametrize(("name", "bath"), LABELLED)
+def test_a_label_is_read_while_the_bath_before_it_runs(name: str, bath: str) -> None:
+    for plan in of_profile(name):
+        for steps in batches(plan):
+            number = next(number for number, step in enumerate(steps) if step.of == bath)
+            before, here = steps[number - 1], steps[number]
+            text = f"{here.solution_title} label read; its own funnel in hand"
+            (tick,) = (tick for tick in before.ticks if tick.text == text)
+            assert tick.killer
+            assert (tick.due_step, tick.due_at) == (here.id, "start")
+            assert cannot_make(standing(plan, before, running=True), tick, AT) is None
+            assert tick in open_ticks(standing(plan, here), here, "start")
+
+
+@evenings
+def test_every_hazardous_bath_has_a_caution_at_its_own_gate(profile: Profile, plan: Plan) -> None:
+    for step in plan.steps:
+        if step.kind is not Kind.BATH or step.solution is None:
+            continue
+        if any(hazard.code.startswith("H") for hazard in profile.solution(step.solution).hazards):
+            assert step.cautions, step.id
+
+
+@pytest.mark.parametrize("plan", of_profile("motion-picture"), ids=PLACES)
+def test_water_is_poured_away_before_the_developer_only_where_it_was_left_in(plan: Plan) -> None:
+    said = []
+    for steps in batches(plan):
+        number = next(number for number, step in enumerate(steps) if step.ends == "on time")
+        flushed = any(step.of == "flush" for step in steps[:number])
+        assert ("last water" in steps[number].instruction) is flushed
+        said.append(flushed)
+    assert sorted(said) == [False, True]
+
+
+def test_the_two_ways_into_the_motion_picture_developer_lead_to_one_bath() -> None:
+    profile = shipped("motion-picture")
+    plain, flushed = profile.step("developer"), profile.step("developer-flushed")
+    assert (plain.when, flushed.when) == (("not backed",), ("backed",))
+    same = replace(flushed, id=plain.id, when=plain.when, instruction=plain.instruction, ticks=plain.ticks)
+    assert same == plain
+
+
+@pytest.mark.parametrize("plan", of_profile("motion-picture"), ids=PLACES)
+def test_that_no_black_came_out_is_asked_once_the_prewet_is_poured_out(plan: Plan) -> None:
+    prewet = next(step for step in plan.steps if step.of == "prewet")
+    developer = plan.steps[plan.number(prewet.id) + 1]
+    (tick,) = (tick for tick in developer.ticks if "without black" in tick.text)
+    running = standing(plan, prewet, running=True)
+    assert tick not in offered(running, prewet)
+    assert cannot_make(running, tick, AT) is not None
+    assert tick.killer
+    assert tick in open_ticks(standing(plan, developer), developer, "start")
+
+
+# ------------------------------------------------------------ put away
+
+
+@evenings
+def test_bottles_are_locked_up_after_all_else_is_done_to_them(profile: Profile, plan: Plan) -> None:
+    away = next(step for step in plan.steps if step.stage == "put-away")
+    order = offered(standing(plan, away), away)
+    assert len(order) == len(away.ticks)
+    assert order == list(away.ticks)
+    assert "locked up" in order[-1].text
+    assert order[-1].killer
+    after = plan.steps[plan.number(away.id) + 1]
+    made = {tick.id: AT for tick in (*order[:-1], *after.ticks)}
+    state = standing(plan, after)
+    assert [each.tick for each in start_blockers(replace(state, ticks={**state.ticks, **made}), after, AT)] == [
+        order[-1]
+    ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_last_look_can_be_confirmed_with_nothing_noted(name: str) -> None:
+    (tick,) = (tick for tick in shipped(name).steps[-1].ticks if "noted" in tick.text)
+    assert "left for later" in tick.text
