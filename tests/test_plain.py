@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from wetside.begin_resume import begin_now
 from wetside.clock import HandClock
-from wetside.desk import Desk, begin_now
+from wetside.desk import Desk
 from wetside.errors import JournalUnusable
 from wetside.letters import sendable
 from wetside.plain import PlainGuide

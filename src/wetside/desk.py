@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import reduce
 from typing import Literal, Protocol
 
-from wetside import __version__
-from wetside.clock import Anchor, Clock, How, Instant, jumps, session_seconds
+from wetside.begin_resume import local_offset_s
+from wetside.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.errors import Refused, Unusable
 from wetside.session import commands as c
 from wetside.session.answers import confirm_large_move, poured_out_question
@@ -26,7 +26,6 @@ from wetside.session.events import Event
 from wetside.session.hand import Hand, Wish, bells_rung, keys, press, refused, settle
 from wetside.session.keys import Keys
 from wetside.session.look import is_dark, look
-from wetside.session.plan import Plan
 from wetside.session.state import State, evolve
 from wetside.session.step_clock import StepClock
 from wetside.session.view import View
@@ -341,73 +340,3 @@ def _missed_words(missed: list[Cue]) -> str:
     counts = Counter(cue.call for cue in missed)
     calls = ", ".join(f"{call} {number}×" if number > 1 else call for call, number in counts.items())
     return f"Calls missed meanwhile, not played late: {calls}."
-
-
-def local_offset_s(wall: datetime) -> int:
-    """The zone's offset from UTC at this moment, in seconds."""
-    offset = wall.astimezone().utcoffset()
-    return round(offset.total_seconds()) if offset is not None else 0
-
-
-def begin_now(
-    session: str,
-    plan: Plan,
-    profile_text: str,
-    clock: Clock,
-    terminal: str,
-    *,
-    practice: bool = False,
-    speed: float = 1.0,
-) -> c.Begin:
-    """The command that begins a session at this moment."""
-    instant = clock.now()
-    return c.Begin(
-        at=0.0,
-        session=session,
-        wall=rfc3339(instant.wall),
-        offset_s=local_offset_s(instant.wall),
-        boot_id=instant.boot_id,
-        boot_s=instant.boot_s,
-        version=__version__,
-        profile_text=profile_text,
-        plan=plan,
-        terminal=terminal,
-        practice=practice,
-        speed=speed,
-    )
-
-
-_GAP_TOLD: dict[How, Literal["same boot", "wall clock", "not known"]] = {
-    "by the boot clock": "same boot",
-    "by the wall clock": "wall clock",
-    "not known": "not known",
-}
-
-
-def resume_now(
-    state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
-) -> c.Resume:
-    """The command that goes on with a session at this moment. `last_wall`: when its last event was written."""
-    instant = clock.now()
-    anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
-    at, how = session_seconds(anchor, instant)
-    if how != "by the boot clock":
-        # Counting from the newest event keeps a wall-clock step before it out of the sum.
-        at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
-    at = max(at, state.at)
-    return c.Resume(
-        at=at,
-        wall=rfc3339(instant.wall),
-        offset_s=local_offset_s(instant.wall),
-        boot_id=instant.boot_id,
-        boot_s=instant.boot_s,
-        terminal=terminal,
-        gap_s=at - state.at,
-        how=_GAP_TOLD[how],
-        took_over=took_over,
-    )
-
-
-def rfc3339(wall: datetime) -> str:
-    """An instant as the journal writes it: UTC, to the millisecond."""
-    return wall.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -12,8 +12,9 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
+from wetside.begin_resume import begin_now, resume_now, rfc3339
 from wetside.clock import Clock, FastClock, SystemClock
-from wetside.desk import Desk, begin_now, resume_now, rfc3339
+from wetside.desk import Desk
 from wetside.errors import JournalUnusable, Refused, Unusable
 from wetside.journal.codec import decode
 from wetside.journal.drive import Drive

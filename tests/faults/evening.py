@@ -14,8 +14,8 @@ from pathlib import Path
 
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
+from wetside.begin_resume import rfc3339
 from wetside.clock import Clock, FastClock, SystemClock
-from wetside.desk import rfc3339
 from wetside.journal.sessions import append_events, stream_of
 from wetside.journal.store import open_store
 from wetside.session.events import ClockStarted, Event, SessionBegan, StepOpened, TickMade

@@ -12,8 +12,8 @@ from tests.faults.evening import keep, opened, places, running
 from tests.robot.program import fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, large_digits, pressed_until
 
+from wetside.begin_resume import rfc3339
 from wetside.clock import HandClock
-from wetside.desk import rfc3339
 from wetside.journal.sessions import append_events, load
 from wetside.journal.store import Envelope, open_store
 from wetside.opening import resume_session

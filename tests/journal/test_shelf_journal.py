@@ -14,6 +14,7 @@ from typing import get_args
 
 import pytest
 
+from wetside.commands.export import exported
 from wetside.craft.tank import roll_equivalents
 from wetside.errors import JournalUnusable, Refused
 from wetside.journal import schema
@@ -27,6 +28,7 @@ from wetside.profile.read import read_profile
 from wetside.session import events as e
 from wetside.session.plan import Plan
 from wetside.session.planning import make_plan
+from wetside.settings import JOURNAL, Places
 from wetside.setup_file import read_setup
 from wetside.shelf import commands as c
 from wetside.shelf import events as s
@@ -289,6 +291,19 @@ def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile
         assert len(saved.read(SHELF, despite_gaps=True)) == 2, "the shelf is left as it is"
         with pytest.raises(JournalUnusable, match="entries 2 to 2 of shelf are lost"):
             load_shelf(saved)
+
+
+def test_an_evening_is_exported_over_a_shelf_that_has_lost_a_row(
+    store: Store, profile: Profile, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    through_all_baths(store, profile, tmp_path)
+    places = Places(tmp_path / "saved", tmp_path / "settings.toml")
+    with salvaged_without(store, SHELF, 2, places.data) as saved:
+        assert saved.path == places.data / JOURNAL
+    page = exported(places, SESSION.partition("/")[2], "markdown")
+    assert "Bleach-fix" in page
+    assert "Taken from the shelf" not in page
+    assert "entries 2 to 2 of shelf are lost" in capsys.readouterr().err
 
 
 def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(

@@ -21,10 +21,11 @@ from pathlib import Path
 
 from tests.session.walker import Bench, MemoryKeeper, Walker
 
+from wetside.begin_resume import rfc3339
 from wetside.clock import HandClock
 from wetside.commands.evening import find_setup, planned, process
 from wetside.commands.export import FORMATS, exported
-from wetside.desk import Desk, rfc3339
+from wetside.desk import Desk
 from wetside.journal.sessions import stream_of
 from wetside.journal.shelf import change_shelf
 from wetside.journal.store import Store, open_store

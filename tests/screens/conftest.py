@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from wetside.begin_resume import begin_now
 from wetside.clock import HandClock
-from wetside.desk import Desk, begin_now
+from wetside.desk import Desk
 from wetside.errors import Unusable
 from wetside.profile.read import read_profile
 from wetside.session.decide import decide

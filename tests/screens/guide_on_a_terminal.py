@@ -13,8 +13,9 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from wetside.begin_resume import begin_now, rfc3339
 from wetside.clock import FastClock, SystemClock
-from wetside.desk import Desk, begin_now, rfc3339
+from wetside.desk import Desk
 from wetside.screens.app import run_screens
 from wetside.screens.guide import GuideScreen
 from wetside.settings import Settings

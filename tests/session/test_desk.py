@@ -9,7 +9,8 @@ import pytest
 from tests.session.small_evening import small_plan
 from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped_plan
 
-from wetside.desk import Desk, resume_now
+from wetside.begin_resume import resume_now
+from wetside.desk import Desk
 from wetside.errors import Unusable
 from wetside.record.log import session_log
 from wetside.session import commands as c

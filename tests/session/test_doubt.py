@@ -6,7 +6,8 @@ import pytest
 from tests.session.test_desk import in_bath
 from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped_plan
 
-from wetside.desk import Desk, resume_now
+from wetside.begin_resume import resume_now
+from wetside.desk import Desk
 from wetside.journal.codec import decode, encode
 from wetside.record.log import session_log
 from wetside.record.markdown import export_markdown

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
+from tests.session.small_evening import changed, small_plan
 from tests.session.test_desk import in_bath
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.record.log import session_log
 from wetside.session import commands as c
+from wetside.session.cues import APART_S, all_cues
 from wetside.session.panels import Choice
 from wetside.session.plan import Plan
 from wetside.session.step_clock import LONGEST_CHANGE_S
@@ -104,3 +108,40 @@ def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -
             assert all(plan.setup.rolls[roll].label in cans[0] for roll in plan.batches[1].rolls if cans)
         assert walker.step()
     assert plan.batches[0].rolls != plan.batches[1].rolls
+
+
+def test_a_statement_made_too_soon_ends_no_bath_that_still_needs_its_time() -> None:
+    """A process may let something be confirmed at a step that joins a bath, before that bath has had its time."""
+    plan = shipped_plan("three-rolls")
+    (joining, *_) = (
+        step for step in plan.steps if step.joins is not None and step.ticks and step.joins != "drying"
+    )
+    first, *rest = joining.ticks
+    early = replace(joining, ticks=(replace(first, due_at="start"), *rest))
+    bench = bench_for(replace(plan, steps=tuple(early if step.id == joining.id else step for step in plan.steps)))
+    walker = Walker(bench, eager=False)
+    while bench.desk.state.current != joining.id:
+        assert walker.step()
+    assert joining.joins is not None
+    left = bench.desk.state.clocks[joining.joins].remaining(bench.desk.now())
+    assert left is not None
+    assert left > 5.0
+    assert bench.desk.dispatch(c.MakeTick(bench.desk.now(), first.id)), bench.desk.hand.message
+    assert joining.joins not in bench.desk.state.ended
+    bench.wait(left + 1.0)
+    for tick in rest:
+        assert bench.desk.dispatch(c.MakeTick(bench.desk.now(), tick.id)), bench.desk.hand.message
+    assert joining.joins in bench.desk.state.ended
+
+
+def test_the_call_to_pour_and_the_call_that_it_is_over_are_never_one() -> None:
+    """Where draining does not count, or takes no time, the call to pour out comes at the end itself."""
+    bench = bench_for(changed(small_plan(), "b1.dev", draining_counts=False))
+    walker = Walker(bench)
+    while "b1.dev" not in bench.desk.state.clocks:
+        assert walker.step()
+    calls = {cue.call: cue.at for cue in all_cues(bench.desk.state) if cue.step == "b1.dev"}
+    clock = bench.desk.state.clocks["b1.dev"]
+    assert clock.end_s is not None
+    assert calls["drain"] == pytest.approx(clock.t0 + clock.end_s)
+    assert calls["over"] - calls["drain"] == pytest.approx(APART_S)

@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
+from wetside.begin_resume import begin_now
 from wetside.clock import HandClock
-from wetside.desk import Desk, begin_now
+from wetside.desk import Desk
 from wetside.profile.read import read_profile
 from wetside.session.events import Event
 from wetside.session.panels import Choice, Number

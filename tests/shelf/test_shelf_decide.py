@@ -117,10 +117,18 @@ def test_fresh_solution_thins_the_use() -> None:
     assert worn(three, empty, c.TopUp(DAY, "1-developer", 1000.0)) == (0.0, 0.0)
 
 
-@pytest.mark.parametrize("slip_ml", [0.0, 100.0, 2000.0])
+@pytest.mark.parametrize("slip_ml", [0.0, 100.0, 1040.0])
 def test_a_level_that_was_a_slip_loses_no_use(slip_ml: float) -> None:
     three, back = c.UseBottle(DAY, "1-developer", "s1", 3.0), c.NoteLevel(DAY, "1-developer", 1000.0, full=True)
     assert worn(three, c.NoteLevel(DAY, "1-developer", slip_ml, full=False), back) == pytest.approx((3.0, 3.0))
+
+
+def test_a_level_may_rise_to_all_that_was_ever_put_in() -> None:
+    half, added = c.NoteLevel(DAY, "1-developer", 500.0, full=False), c.TopUp(DAY, "1-developer", 500.0)
+    both = after(kit_shelf(), half, added, c.NoteLevel(DAY, "1-developer", 1500.0, full=True))
+    assert both.bottles["1-developer"].volume_ml == 1500.0
+    with pytest.raises(Refused, match="1500 ml in all were put in"):
+        decide(both, c.NoteLevel(DAY, "1-developer", 1600.0, full=True))
 
 
 def test_an_empty_bottle_is_not_full() -> None:
@@ -163,7 +171,9 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
         (replace(kit(), bottles=(c.NewBottle("STABILIZER", 1000.0),)), "the nearest is stabiliser"),
         (replace(kit(), bottles=(c.NewBottle("wine", 1000.0),)), "it has developer, bleach-fix, stabiliser."),
         (kit(ml=25_001.0), "at most 25 l"),
+        (kit(ml=1.0), "No kit fills a bottle with 1 ml: give the volume with its unit"),
         (c.NoteLevel(DAY, "1-developer", 25_001.0, True), "at most 25 l"),
+        (c.NoteLevel(DAY, "1-developer", 2000.0, True), "1000 ml in all were put in"),
         (c.TopUp(DAY, "1-developer", 24_001.0), "at most 25 l"),
         (replace(kit(), used_rolls=-1.0), "from 0 to 1000"),
         (replace(kit(), used_rolls=float("nan")), "from 0 to 1000"),

@@ -21,7 +21,7 @@ from tests.speed.journals import SESSION, environment, keep_long, keep_many
 from tests.speed.pseudo_terminal import ROOT
 from tests.speed.table import Measured
 
-from wetside.desk import rfc3339
+from wetside.begin_resume import rfc3339
 from wetside.journal.sessions import append_events, load_state, stream_of
 from wetside.journal.store import Store
 from wetside.profile.read import read_profile

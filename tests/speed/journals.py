@@ -15,8 +15,8 @@ from pathlib import Path
 
 from tests.session.walker import Walker, bench_for, shipped_plan
 
+from wetside.begin_resume import rfc3339
 from wetside.clock import SystemClock
-from wetside.desk import rfc3339
 from wetside.journal.sessions import append_events, stream_of
 from wetside.journal.store import Store
 from wetside.session.events import CueGiven, Event, SessionBegan, SessionClosed

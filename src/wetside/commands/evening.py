@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from wetside.clock import Clock, SystemClock
 from wetside.commands.leading import has_journal, own_profiles, own_setups
@@ -18,7 +19,7 @@ from wetside.errors import FileUnusable, Refused
 from wetside.frozen import dataclass
 from wetside.nearest import nearest_of
 from wetside.profile.model import Profile
-from wetside.profile.places import all_profiles, find_profile, shipped_setups
+from wetside.profile.places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.profile.read import read_profile
 from wetside.quantities import quoted
 from wetside.session.draining import longest_drain_lead_s
@@ -28,6 +29,13 @@ from wetside.session.planning import Habits, make_plan
 from wetside.session.setup import Setup
 from wetside.settings import Places, Settings
 from wetside.setup_file import read_setup
+
+
+STILL_INVENTED: Final = Worry(
+    "still-invented",
+    "The setup says invented = true, as the example it was copied from does, and its record will say so too: take "
+    "that line out for film of your own.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +95,10 @@ def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | N
     """Tonight with this setup. Raises what reading and planning raise, all findings at once."""
     file = find_setup(name, places)
     setup = read_setup(file, settings.thermometer_error_c)
-    return planned(profile_of(setup, file, places), setup, places, settings, clock)
+    evening = planned(profile_of(setup, file, places), setup, places, settings, clock)
+    if not setup.invented or shipped_dir() in file.resolve().parents:
+        return evening
+    return replace(evening, plan=replace(evening.plan, warnings=(*evening.plan.warnings, STILL_INVENTED)))
 
 
 def planned(

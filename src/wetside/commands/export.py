@@ -87,14 +87,22 @@ def _writer(form: str) -> Callable[[SessionLog], str]:
 
 
 def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:
-    """What the session took from the shelf, in words and numbers; a bottle is called as it was that evening."""
+    """What the session took from the shelf, in words and numbers; a bottle is called as it was that evening.
+
+    Empty where the shelf has lost a row: the evening's own record is whole all the same.
+    """
+    from wetside.errors import JournalUnusable
     from wetside.journal.shelf import shelf_events
     from wetside.record.entries import Debit
     from wetside.session.events import SessionBegan
     from wetside.shelf.events import BottleUsed
     from wetside.shelf.state import replay
 
-    shelf = shelf_events(store)
+    try:
+        shelf = shelf_events(store)
+    except JournalUnusable as gap:
+        print(f"wetside: left out of the record: what was taken from the shelf. {gap}", file=sys.stderr)
+        return ()
     used = [event for event in shelf if isinstance(event, BottleUsed) and event.session == session]
     bottles = replay(shelf).bottles if used else {}
     plans = [event.plan for event in events if isinstance(event, SessionBegan)]

@@ -44,7 +44,7 @@ def _unfinished(places: Places) -> list[str]:
         return []
     from datetime import datetime
 
-    from wetside.desk import resume_now
+    from wetside.begin_resume import resume_now
     from wetside.journal.sessions import load_state, summaries
     from wetside.journal.store import open_store
     from wetside.opening import clock_of

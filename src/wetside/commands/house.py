@@ -120,7 +120,7 @@ class House:
     def _offers(self) -> tuple[Unfinished, ...]:
         found = []
         for row in sessions.unfinished(self.journal):
-            from wetside.desk import resume_now
+            from wetside.begin_resume import resume_now
             from wetside.opening import clock_of
 
             try:

@@ -36,19 +36,25 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     from wetside.commands.leading import own_profiles, own_setups
     from wetside.profile.places import tour_setup
     from wetside.profile.read import read_profile
-    from wetside.setup_file import read_setup
 
     rows = ["Processes:"]
     for name, path in profiles_by_name(places).items():
         rows.append(_row(name, path, own_profiles(places), lambda file: read_profile(file).title))
     rows.append("Setups:")
     for name, path in sorted(all_setups(places).items()):
-        rows.append(_row(name, path, own_setups(places), lambda file: read_setup(file).title))
+        rows.append(_row(name, path, own_setups(places), _setup_title))
     rows.append("Two minutes with the keys, `wetside practise --tour`:")
     tour = tour_setup()
-    rows.append(_row(tour.parent.name, tour, own_setups(places), lambda file: read_setup(file).title))
+    rows.append(_row(tour.parent.name, tour, own_setups(places), _setup_title))
     print_lines(tuple(rows))
     return 0
+
+
+def _setup_title(path: Path) -> str:
+    from wetside.setup_file import read_setup
+
+    setup = read_setup(path)
+    return f"{setup.title} (invented example)" if setup.invented else setup.title
 
 
 def _copy(name: str, file: str, places: Places, *, force: bool) -> int:

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, datetime
 
+from wetside.begin_resume import rfc3339
 from wetside.commands.evening import Evening, all_setups, find_setup, planned, process, profiles_by_name
 from wetside.commands.export import exported
 from wetside.commands.house import House
 from wetside.commands.leading import other_evening, own_setups
 from wetside.commands.practise import SETUP
-from wetside.desk import rfc3339
 from wetside.errors import FileUnusable, WetsideError
 from wetside.journal.sessions import stream_of, summaries
 from wetside.journal.shelf import change_shelf, load_shelf
@@ -23,13 +23,13 @@ from wetside.profile.read import read_profile, slug
 from wetside.quantities import volume_ml
 from wetside.record.went import past_went, trends, trends_in_words, went_in_words
 from wetside.screens.past_screen import NOT_FINISHED, PastScreen, PastSession
-from wetside.screens.plan_doors import PlanDoors
+from wetside.screens.plan_doors import EMPTY_BENCH, PlanDoors
 from wetside.screens.plan_screen import PlanScreen
 from wetside.screens.review_screen import ReviewScreen
 from wetside.screens.shelf_screen import ShelfDoors, ShelfScreen
 from wetside.session.plan import Plan
-from wetside.session.setup import Setup
-from wetside.setup_fields import Units
+from wetside.session.setup import Roll, Setup, Tank
+from wetside.setup_fields import Units, suited_to
 from wetside.setup_file import read_setup, write_setup
 from wetside.shelf.tonight import kit_offers, left_after, offers
 from wetside.whole_file import write_whole
@@ -142,14 +142,31 @@ def shelf_screen(house: House) -> ShelfScreen:
 
 
 def _bench(house: House, name: str) -> Setup:
+    if name == EMPTY_BENCH[0]:
+        return _empty_bench(house)
     return read_setup(find_setup(name, house.places), house.settings.thermometer_error_c)
 
 
+def _empty_bench(house: House) -> Setup:
+    """One roll, a litre of each bath, and the smallest tank, whose volume is a guess to be corrected."""
+    name = _bench(house, SETUP).profile
+    setup = Setup(
+        title="My evening",
+        profile=name,
+        rolls=(Roll("Roll 1", "standard"),),
+        tank=Tank(1, (350.0,)),  # common practice, no source: the tank's own bottom says it
+        bottles=(),
+        thermometer_error_c=house.settings.thermometer_error_c,
+    )
+    return suited_to(setup, process(name, house.places), name)
+
+
 def _benches(house: House) -> tuple[tuple[str, str], ...]:
-    found = []
+    found = [EMPTY_BENCH]
     for name, path in sorted(all_setups(house.places).items()):
         try:
-            found.append((name, read_setup(path).title))
+            setup = read_setup(path)
+            found.append((name, f"(invented) {setup.title}" if setup.invented else setup.title))
         except FileUnusable:
             found.append((name, f"{name} (cannot be read)"))
     return tuple(found)

@@ -14,9 +14,9 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
+from wetside.begin_resume import rfc3339
 from wetside.clock import Clock, SystemClock
 from wetside.commands.arguments import command_parser
-from wetside.desk import rfc3339
 from wetside.errors import UsageError
 from wetside.journal.shelf import change_shelf, load_shelf
 from wetside.journal.store import Store, open_store

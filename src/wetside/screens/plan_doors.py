@@ -5,12 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from wetside.profile.model import Profile
 from wetside.session.plan import Plan
 from wetside.session.setup import Setup
 from wetside.setup_fields import Option
 from wetside.shelf.tonight import Kept, KeptKit
+
+
+EMPTY_BENCH: Final[Option] = ("an empty bench", "an empty bench")
+"""A bench with nobody's film on it, which no file holds."""
+
+EMPTY_SAID: Final = "One standard roll, a tank for one, 1 l of each bath: correct what is not so."
 
 
 @dataclass(frozen=True, slots=True)

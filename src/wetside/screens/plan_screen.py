@@ -18,7 +18,7 @@ from wetside.screens.paper import Edge, paper, text_rows, titled
 from wetside.screens.paper_screen import PaperScreen
 from wetside.screens.pen import Pen, beside
 from wetside.screens.picture import Picture, Span
-from wetside.screens.plan_doors import PlanDoors
+from wetside.screens.plan_doors import EMPTY_BENCH, EMPTY_SAID, PlanDoors
 from wetside.screens.questions import Answered, Question, press_question, question_keys, question_rows
 from wetside.session.figures import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.session.keys import Keys
@@ -166,8 +166,9 @@ class PlanScreen(PaperScreen):
     def _ask_bench(self) -> None:
         def put(key: str) -> None:
             self._change(self._doors.bench(key))
+            self._message = EMPTY_SAID if key == EMPTY_BENCH[0] else ""
 
-        ask = "Which bench? It replaces what stands here."
+        ask = "Which bench? It replaces what stands here. What is (invented) is an example."
         self._ask("Start from", ask, put, self._doors.benches)
 
     def _ask_process(self) -> None:

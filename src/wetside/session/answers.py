@@ -23,6 +23,7 @@ Outcome = tuple[Panel | str | None, c.Command | None, Wish | None]
 REASONS = (
     "Done already, but not in this order",
     "Not possible tonight; I accept the risk",
+    "I cannot hear it and watch the screen",
     "Not needed tonight",
     "My kit's own sheet says otherwise",
 )

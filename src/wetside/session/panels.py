@@ -36,6 +36,8 @@ LATE_FIRST = 5
 """The ladder opens at 10 s: ENTER keeps it, one SPACE is 30 s, one BACKSPACE is 5 s, two change nothing."""
 
 LONGEST_NUMBER = 7
+MOST_BELLS_HEARD = 9.0
+"""Nobody counts more; a key held down goes no further."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +189,8 @@ def _stepped(panel: Number, way: int) -> Panel | None:
         # The first SPACE puts the suggestion in; BACKSPACE on an untouched field leaves.
         return replace(panel, value=panel.suggestion, typed="") if way > 0 else None
     value = panel.value + way * panel.step
+    if panel.what == "bells":
+        value = min(value, MOST_BELLS_HEARD)
     return None if value < 0 else replace(panel, value=value, typed="")
 
 

@@ -36,6 +36,7 @@ MILD = {
     "second-bottle": "second bottle not used",
     "looked-before": "how negatives came out before",
     "used-all-the-same": "bottle used all the same",
+    "still-invented": "marked as invented",
 }
 """Worries that spoil nothing, with their names; every other one is serious and comes first."""
 

@@ -21,6 +21,8 @@ from wetside.shelf.state import Bottle, ShelfState
 
 LARGEST_ML = 25_000.0
 """A bottle holds at most 25 l (our own number): more is a slip of the finger, such as 100 l for 1.00 l."""
+SMALLEST_ML = 20.0
+"""A kit fills no bottle with less (our own number): 1 ml is a slip, such as 1 for 1 l."""
 MOST_BOTTLES = 20
 MOST_ROLLS = 1000.0
 """Rolls that may have gone through a kit that is written down late (our own number, against slips)."""
@@ -40,9 +42,7 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
         case c.TopUp():
             return (_top_up(state, command),)
         case c.NoteLevel():
-            bottle = _standing(state, command.bottle, command.on)
-            level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
-            return (e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0),)
+            return (_level(state, command),)
         case c.Squeeze():
             bottle = _standing(state, command.bottle, command.on)
             if bottle.material != "soft":
@@ -96,6 +96,28 @@ def in_a_bottle(ml: float) -> float:
     if not (isfinite(ml) and 0 < ml <= LARGEST_ML):
         raise Refused("A bottle holds more than 0 ml and at most 25 l (6.6 US gal): check the volume.")
     return ml
+
+
+def mixed_into_a_bottle(ml: float) -> float:
+    """As `in_a_bottle`; Refused too when no kit fills a bottle with so little."""
+    if in_a_bottle(ml) < SMALLEST_ML:
+        raise Refused(f"No kit fills a bottle with {ml:g} ml: give the volume with its unit, as 1 l or 500 ml.")
+    return ml
+
+
+def _level(state: ShelfState, command: c.NoteLevel) -> e.LevelNoted:
+    bottle = _standing(state, command.bottle, command.on)
+    level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
+    if level_ml > bottle.put_in_ml + _READ_ML:
+        raise Refused(
+            f"{bottle.label} cannot hold {level_ml:g} ml of it: {bottle.put_in_ml:g} ml in all were put in."
+            " Fresh solution that was added is a top-up."
+        )
+    return e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0)
+
+
+_READ_ML = 50.0
+"""A level read against a bottle's marks is off by about that (our own number)."""
 
 
 def _standing(state: ShelfState, id_: str, on: str) -> Bottle:
@@ -163,7 +185,7 @@ def _filled(command: c.MixKit, new: c.NewBottle, number: str, kit: str, taken: t
     return e.MixedBottle(
         id=id_,
         label=_label(label, "A bottle needs a label."),
-        volume_ml=in_a_bottle(new.volume_ml),
+        volume_ml=mixed_into_a_bottle(new.volume_ml),
         material=new.material,
         full=new.full,
         figures=e.figures_of(solution),

@@ -10,7 +10,7 @@ import re
 from wetside.profile.model import Profile, Solution
 from wetside.session.plan import VolumeUnit
 from wetside.session.showing import volume
-from wetside.shelf.decide import bottled, in_a_bottle, unknown_solution
+from wetside.shelf.decide import bottled, mixed_into_a_bottle, unknown_solution
 
 FULL_ML = 1000.0
 """The volume the profiles' mixing texts are written for."""
@@ -36,7 +36,7 @@ def mixing_guide(
     for id_, ml in volumes.items():
         if id_ not in bottled(profile):
             raise unknown_solution(profile, id_)
-        in_a_bottle(ml)
+        mixed_into_a_bottle(ml)
     lines = [FIRST]
     if any(ml < FULL_ML for _, ml in wanted):
         lines.append(PART_CAUTION)

@@ -47,7 +47,8 @@ class Bottle:
 
     What is spilt takes its use with it, and fresh solution thins the use of what it is added to.
     part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
-    used_before: rolls of 80 in² that had gone through it when it was written down.
+    used_before: rolls of 80 in² that had gone through it when it was written down. put_in_ml: all that was ever
+    put into it.
     """
 
     id: str
@@ -66,6 +67,7 @@ class Bottle:
     notes: tuple[BottleNoted, ...] = ()
     discarded: BottleDiscarded | None = None
     used_before: float = 0.0
+    put_in_ml: float = 0.0
 
     @property
     def worn_rolls(self) -> float:
@@ -169,6 +171,7 @@ def _fresh(event: KitMixed, bottle: MixedBottle) -> Bottle:
         worn_per_l=bottle.used_rolls / (bottle.volume_ml / 1000.0),
         part_since=None if bottle.full else event.on,
         used_before=bottle.used_rolls,
+        put_in_ml=bottle.volume_ml,
     )
 
 
@@ -184,7 +187,12 @@ def _used(bottle: Bottle, event: BottleUsed) -> Bottle:
 
 def _topped_up(bottle: Bottle, event: ToppedUp) -> Bottle:
     now_ml = bottle.volume_ml + event.volume_ml
-    added = replace(bottle, volume_ml=now_ml, worn_per_l=bottle.worn_per_l * bottle.volume_ml / now_ml)
+    added = replace(
+        bottle,
+        volume_ml=now_ml,
+        worn_per_l=bottle.worn_per_l * bottle.volume_ml / now_ml,
+        put_in_ml=bottle.put_in_ml + event.volume_ml,
+    )
     return _filled(added, event.on, event.full)
 
 
