@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -18,6 +19,7 @@ from wetside.session.look import look
 from wetside.session.plan import Plan
 from wetside.session.planning import Habits, make_plan
 from wetside.session.state import State
+from wetside.session.step_clock import StepClock
 from wetside.setup_file import read_setup
 
 CELLS, ROWS = 40, 9
@@ -90,3 +92,17 @@ def test_the_forecast_takes_no_room_from_what_is_to_be_read(plan: Plan) -> None:
         shown = rows_of(state_at(plan, step), 600.0)
         assert any(row.startswith("Developer: wanted 41.0 to 41.2 °C") for row in shown)
         assert any(row.startswith("Developer ready in") for row in shown)
+
+
+def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seconds(plan: Plan) -> None:
+    """Acid goes onto developer here, and the statement that is asked takes two rows."""
+    before = plan.steps[plan.number("b1.stop") - 1]
+    state = state_at(plan, "b1.stop")
+    drained = {before.id: StepClock(0.0, 0.0, 60.0, drained_at=590.0)}
+    state = replace(state, clocks=drained, last_ended=before.id)
+    view = look(state, 600.0)
+    assert any(tick.up for tick in view.ticks)
+    rows = rows_of(state, 600.0)
+    shown = " ".join(" ".join(rows).split())
+    assert view.cautions[0].avoid in shown
+    assert any(row.startswith("0:10 since") for row in rows)

@@ -153,7 +153,8 @@ def _clock(clock: Clock, pen: Pen, cells: int, tallest: int) -> Block:
         large: Form = [(Span(line, role),) for line in rows_of(clock.digits, scale, pen.signs)]
         forms.append([*large, pen.row(words, cells)])
     steps = tuple(57 for _ in forms[1:])
-    return Block((*steps, 76), (*forms, one_row))
+    # Between two baths the caution of the next one comes before the size of the digits.
+    return Block((*steps, 59 if clock.face == "since" else 76), (*forms, one_row))
 
 
 def _readings(readings: tuple[ReadingRow, ...], pen: Pen, cells: int) -> tuple[Form, ...]:
