@@ -99,7 +99,7 @@ def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seco
     before = plan.steps[plan.number("b1.stop") - 1]
     state = state_at(plan, "b1.stop")
     drained = {before.id: StepClock(0.0, 0.0, 60.0, drained_at=590.0)}
-    state = replace(state, clocks=drained, last_ended=before.id)
+    state = replace(state, clocks=drained, ended={before.id: 595.0}, last_ended=before.id)
     view = look(state, 600.0)
     assert any(tick.up for tick in view.ticks)
     rows = rows_of(state, 600.0)
