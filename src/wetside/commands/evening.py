@@ -30,7 +30,6 @@ from wetside.session.setup import Setup
 from wetside.settings import Places, Settings
 from wetside.setup_file import read_setup
 
-
 STILL_INVENTED: Final = Worry(
     "still-invented",
     "The setup says invented = true, as the example it was copied from does, and its record will say so too: take "

@@ -13,7 +13,6 @@ from wetside.session.setup import Setup
 from wetside.setup_fields import Option
 from wetside.shelf.tonight import Kept, KeptKit
 
-
 EMPTY_BENCH: Final[Option] = ("an empty bench", "an empty bench")
 """A bench with nobody's film on it, which no file holds."""
 
