@@ -85,3 +85,10 @@ def test_past_leads_come_from_the_latest_ten_real_sessions(evening: tuple[e.Even
         append_events(store, "session/open", 0, evening[:16], "2031-03-20T18:00:00Z")
         append_events(store, "practice/p", 0, evening, "2031-03-21T18:00:00Z")
         assert past_leads(store).drain_s == tuple(9.0 + day for day in range(3, 13))
+
+
+def test_a_bath_poured_out_at_the_wrong_moment_teaches_no_habit(evening: tuple[e.Event, ...]) -> None:
+    assert leads([evening]).drain_s == (9.0,)
+    ended = next(n for n, x in enumerate(evening) if isinstance(x, e.StepEnded) and x.step == "b1.developer")
+    hurried = (*evening[:ended], e.StepEnded(evening[ended].at, "b1.developer", 110.0), *evening[ended + 1 :])
+    assert leads([hurried]).drain_s == ()

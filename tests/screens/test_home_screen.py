@@ -52,6 +52,8 @@ def test_elapsed_time_goes_on_and_a_pause_does_not(terminal: Terminal) -> None:
     assert any(row.startswith("2:15 so far") for row in home.rows(40, 12))
     home.passed = 100.4
     assert any(row.startswith("3:50 so far, 0:03 over") for row in home.rows(40, 12))
+    unknown = Home(terminal, replace(OFFER, least=True))
+    assert any(row.startswith("2:10 so far at the least: Developer") for row in unknown.rows(40, 12))
     still = Home(terminal, replace(OFFER, paused=True))
     still.passed = 5.0
     assert any(row.startswith("2:10 so far, 1:37 to go, paused") for row in still.rows(40, 12))

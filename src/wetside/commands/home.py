@@ -55,8 +55,9 @@ def _unfinished(places: Places) -> list[str]:
         for row in summaries(store):
             if row.outcome is None and not row.trouble:
                 state = load_state(store, row.stream)
-                at = resume_now(state, datetime.fromisoformat(row.last_at), clock_of(state), "").at
+                going_on = resume_now(state, datetime.fromisoformat(row.last_at), clock_of(state), "")
+                least = " at the least" if going_on.how == "not known" else ""
                 practice = " (practice)" if row.practice else ""
-                lines.append(f"Not finished, {span(at)} since it began: {row.title}{practice}")
+                lines.append(f"Not finished, {span(going_on.at)} since it began{least}: {row.title}{practice}")
                 lines.append(f"Go on with it:    wetside resume {row.session} --plain")
     return lines

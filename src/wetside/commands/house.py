@@ -128,7 +128,8 @@ class House:
             except JournalUnusable:
                 continue  # the list of past evenings says why
             last = datetime.fromisoformat(row.last_at)
-            offer = unfinished(state, resume_now(state, last, clock_of(state), "").at)
+            going_on = resume_now(state, last, clock_of(state), "")
+            offer = unfinished(state, going_on.at, going_on.how == "not known")
             found += [offer] if offer is not None else []
         return tuple(sorted(found, key=lambda offer: offer.practice))
 

@@ -76,8 +76,9 @@ def _of_one(events: Sequence[Event]) -> tuple[list[float], list[float]]:
         match event:
             case DrainBegan():
                 draining = left = event if event.sure == "measured" else None
-            case StepEnded(at=at, step=step) if draining is not None and draining.step == step:
-                drains.append(at - draining.at)
+            case StepEnded(at=at, step=step, early_s=off_s) if draining is not None and draining.step == step:
+                if off_s == 0.0:  # what was poured out in a hurry, or by a slip, is no habit
+                    drains.append(at - draining.at)
                 draining = None
             case ClockStarted(step=step):
                 if left is not None and step in baths:

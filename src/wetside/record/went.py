@@ -38,6 +38,8 @@ from wetside.session.showing import difference, span
 from wetside.session.state import State, replay
 
 LOOKS = "look"
+_A_HABIT = 3
+"""Of fewer evenings nobody says "usually" (our own number)."""
 
 
 _NO_CLOCK = (TickMade, TickUndone, CueGiven, CueMissed, CueAnswered)
@@ -145,7 +147,8 @@ def trends_in_words(found: Trends, unit: TemperatureUnit, ascii_only: bool) -> t
         summed = trend(values)
         if summed is not None:
             drawn = f"{spark(values, SESSIONS_REMEMBERED, ascii_only):<{SESSIONS_REMEMBERED}}"
-            lines.append(f"{title:<22}  {drawn}  last {said(summed.latest)}, usually {said(summed.median)}")
+            usually = f", usually {said(summed.median)}" if summed.count >= _A_HABIT else ""
+            lines.append(f"{title:<22}  {drawn}  last {said(summed.latest)}{usually}")
     return tuple(lines)
 
 

@@ -45,7 +45,8 @@ class Unfinished:
     """A session to go on with. elapsed_s: since it began, when the screen was made. began: "18:58".
 
     step_elapsed_s: what the current step's clock showed then, None where it has none; step_planned_s: of how much.
-    speed: a practice's clock runs so many times as fast. paused: the step's clock stands still.
+    speed: a practice's clock runs so many times as fast. paused: the step's clock stands still. least: the machine
+    was off since, and nobody knows how long, so it is as long at the least.
     """
 
     session: str
@@ -58,6 +59,7 @@ class Unfinished:
     practice: bool = False
     speed: float = 1.0
     paused: bool = False
+    least: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +70,11 @@ class HomeChoice:
     session: str = ""
 
 
-def unfinished(state: State, at: float) -> Unfinished | None:
-    """What there is to offer of a session at `at` (session seconds); None when it is over or never began."""
+def unfinished(state: State, at: float, least: bool = False) -> Unfinished | None:
+    """What there is to offer of a session at `at` (session seconds; or later where it is `least`).
+
+    None when it is over or never began.
+    """
     if state.plan is None or state.current is None:
         return None
     step = state.plan.step(state.current)
@@ -85,6 +90,7 @@ def unfinished(state: State, at: float) -> Unfinished | None:
         practice=state.practice,
         speed=state.speed if state.practice else 1.0,
         paused=clock is not None and clock.paused_since is not None,
+        least=least,
     )
 
 
@@ -206,11 +212,12 @@ def _real(offers: tuple[Unfinished, ...]) -> bool:
 
 def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:
     """What to show as the elapsed time, and what it is: of the running step, else of the whole session."""
+    least = " at the least" if offer.least else ""
     if offer.step_elapsed_s is None:
-        return offer.elapsed_s + passed_s * offer.speed, f"since it began; it stands at {offer.step}"
+        return offer.elapsed_s + passed_s * offer.speed, f"since it began{least}; it stands at {offer.step}"
     so_far_s = floor(offer.step_elapsed_s + (0.0 if offer.paused else passed_s * offer.speed))
-    left = "" if offer.step_planned_s is None else _left(round(offer.step_planned_s) - so_far_s)
-    return so_far_s, f"so far{left}{', paused' if offer.paused else ''}: {offer.step}"
+    left = "" if offer.step_planned_s is None or offer.least else _left(round(offer.step_planned_s) - so_far_s)
+    return so_far_s, f"so far{least}{left}{', paused' if offer.paused else ''}: {offer.step}"
 
 
 def _left(left_s: float) -> str:
