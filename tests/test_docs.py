@@ -10,12 +10,16 @@ import shlex
 import subprocess
 import sys
 from pathlib import Path
+from typing import get_args, get_type_hints
 
 import pytest
 from tests.robot.robot import Robot
 
 from wetside.cli import COMMANDS, main
+from wetside.profile.model import FilmKind
 from wetside.session.actions import ACTIONS
+from wetside.session.setup import Bottle, Place, Tank
+from wetside.setup_file import FORMATS
 
 TOP = Path(__file__).parents[1]
 README = TOP / "README.md"
@@ -135,6 +139,20 @@ def test_a_bottle_of_the_shelf_is_used_as_the_readme_says(bench: Path, capsys: p
     capsys.readouterr()
     assert main(["--data", str(bench), "plan", "mine.toml"]) == 0
     assert "Developer, Spring kit, 1 l: batch 1 takes 850 ml, enough." in capsys.readouterr().out
+
+
+def test_the_readmes_words_of_a_setup_are_all_there_are() -> None:
+    section = README.read_text("utf-8").partition("\n## Words of a setup\n")[2].partition("\n## ")[0]
+    said = dict(re.findall(r"^\| (`.+?) \| (.+) \|$", section, re.MULTILINE))
+    bottle, tank = (get_args(get_type_hints(form)["material"]) for form in (Bottle, Tank))
+    wanted = {
+        "`kind` of a roll": get_args(FilmKind),
+        "`format` of a roll": FORMATS,
+        "`material`": (*bottle, *tank),
+        "`place`": get_args(Place),
+    }
+    for row, words in wanted.items():
+        assert set(re.findall(r'`"(.+?)"`', said[row])) == set(words)
 
 
 @pytest.mark.parametrize("command", [command.name for command in COMMANDS])
