@@ -148,13 +148,13 @@ def _bench(house: House, name: str) -> Setup:
 
 
 def _empty_bench(house: House) -> Setup:
-    """One roll, a litre of each bath, and the smallest tank, whose volume is a guess to be corrected."""
+    """One roll, a litre of each bath, and a small tank, whose volumes are a guess to be corrected."""
     name = _bench(house, SETUP).profile
     setup = Setup(
         title="My evening",
         profile=name,
         rolls=(Roll("Roll 1", "standard"),),
-        tank=Tank(1, (350.0,)),  # common practice, no source: the tank's own bottom says it
+        tank=Tank(2, (350.0, 600.0)),  # common practice, no source: the tank's own bottom says it
         bottles=(),
         thermometer_error_c=house.settings.thermometer_error_c,
     )

@@ -16,7 +16,7 @@ from wetside.shelf.tonight import Kept, KeptKit
 EMPTY_BENCH: Final[Option] = ("an empty bench", "an empty bench")
 """A bench with nobody's film on it, which no file holds."""
 
-EMPTY_SAID: Final = "One standard roll, a tank for one, 1 l of each bath: correct what is not so."
+EMPTY_SAID: Final = "One standard roll, a tank for two, 1 l of each bath: correct what is not so."
 
 
 @dataclass(frozen=True, slots=True)
