@@ -102,6 +102,9 @@ def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile:
         gate = [tick for tick in open_ticks(standing(plan, dark), dark, "start") if "of this fill" in tick.text]
         assert [tick.killer for tick in gate] == [True]
         assert "no others" in gate[0].text
+        host = steps[steps.index(dark) - 1]  # in the light, where there is room to name the rolls beside it
+        assert host.kind is Kind.CHECK
+        assert offered(standing(plan, host), host)[-1] == gate[0]
         made = {tick.id: AT for step in plan.steps for tick in step.ticks if tick is not gate[0]}
         (blocker,) = start_blockers(replace(standing(plan, dark), ticks=made), dark, AT)
         assert blocker.tick == gate[0]

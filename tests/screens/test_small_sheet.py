@@ -106,3 +106,14 @@ def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seco
     shown = " ".join(" ".join(rows).split())
     assert view.cautions[0].avoid in shown
     assert any(row.startswith("0:10 since") for row in rows)
+
+
+@pytest.mark.parametrize("rows", range(4, 24))
+def test_a_sentence_about_the_step_stands_whole_or_not_at_all(plan: Plan, rows: int) -> None:
+    pen = Pen(Signs(True))
+    for step in plan.steps:
+        view = look(state_at(plan, step.id), 600.0)
+        drawn = plain_rows(tuple(sheet_rows(view, pen, CELLS, rows)))
+        for fact in view.facts:
+            lines = pen.wrap(fact, CELLS)
+            assert sum(line in drawn for line in lines) in (0, len(lines)), (step.id, fact)

@@ -255,8 +255,9 @@ def _meanwhile(meanwhile: tuple[TickRow, ...], pen: Pen, cells: int) -> tuple[Fo
 
 
 def _facts(facts: tuple[str, ...], pen: Pen, cells: int) -> tuple[Form, ...]:
-    rows: Form = [(Span(line, "faint"),) for fact in facts for line in pen.wrap(fact, cells)]
-    return (*around(rows, len(rows) - 1, 1), [])
+    """All of them, then without the first ones; none is cut."""
+    whole: list[Form] = [[(Span(line, "faint"),) for line in pen.wrap(fact, cells)] for fact in facts]
+    return (*([row for form in whole[first:] for row in form] for first in range(len(whole))), [])
 
 
 def _background(view: View, pen: Pen, cells: int) -> tuple[Form, ...]:
