@@ -14,7 +14,7 @@ import pytest
 from wetside.profile.model import Kind, Profile
 from wetside.profile.places import find_profile, shipped_setups
 from wetside.profile.read import read_profile
-from wetside.session.gates import cannot_make, open_ticks, start_blockers
+from wetside.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
 from wetside.session.look import waiting_tick
 from wetside.session.plan import Plan, PlannedStep, PlannedTick
 from wetside.session.planning import make_plan
@@ -97,17 +97,19 @@ def batches(plan: Plan) -> Iterator[list[PlannedStep]]:
 
 @evenings
 def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile: Profile, plan: Plan) -> None:
+    """Asked on the lit screen before, where the rolls are named, and never among what keeps the light out."""
     for steps in batches(plan):
-        dark = next(step for step in steps if step.kind is Kind.DARK)
-        gate = [tick for tick in open_ticks(standing(plan, dark), dark, "start") if "of this fill" in tick.text]
-        assert [tick.killer for tick in gate] == [True]
-        assert "no others" in gate[0].text
-        host = steps[steps.index(dark) - 1]  # in the light, where there is room to name the rolls beside it
-        assert host.kind is Kind.CHECK
-        assert offered(standing(plan, host), host)[-1] == gate[0]
-        made = {tick.id: AT for step in plan.steps for tick in step.ticks if tick is not gate[0]}
-        (blocker,) = start_blockers(replace(standing(plan, dark), ticks=made), dark, AT)
-        assert blocker.tick == gate[0]
+        dark = next(number for number, step in enumerate(steps) if step.kind is Kind.DARK)
+        before = steps[dark - 1]
+        asked = [tick for step in steps[: dark + 1] for tick in step.ticks if "of this fill" in tick.text]
+        assert [tick.killer for tick in asked] == [True]
+        assert asked[0].text.startswith("Only ")
+        assert before.kind is Kind.CHECK
+        assert (asked[0].due_step, asked[0].due_at) == (before.id, "end")
+        assert asked[0] in offered(standing(plan, before), before)
+        made = {tick.id: AT for step in plan.steps for tick in step.ticks if tick is not asked[0]}
+        (blocker,) = end_blockers(replace(standing(plan, before), ticks=made), before, AT)
+        assert blocker.tick == asked[0]
 
 
 @evenings
