@@ -224,7 +224,8 @@ def _tank(setup: Setup, units: Units) -> Group:
             lambda text: put(carry_over_ml=volume_ml(text, units.volume)),
         ),
     ]
-    summary = f"{tank.places} reels, {show_volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
+    reels = "1 reel" if tank.places == 1 else f"{tank.places} reels"
+    summary = f"{reels}, {show_volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
     return Group("tank", "Tank", summary, tuple(fields))
 
 

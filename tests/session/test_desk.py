@@ -18,7 +18,7 @@ from wetside.session import events as e
 from wetside.session.cues import ready_ahead_s
 from wetside.session.hand import ANSWER_S, ARMED_S, Hand, keys, press
 from wetside.session.keys import Keys
-from wetside.session.panels import Choice, Menu, Panel
+from wetside.session.panels import Choice, Menu, Number, Page, Panel
 from wetside.session.state import replay
 from wetside.session.view import Clock
 from wetside.settings import Settings
@@ -660,3 +660,14 @@ def test_a_reading_too_old_to_count_is_named_before_the_pour() -> None:
     assert view.clock.digits == "3:15"
     assert any(fact.startswith("38.0 °C was read 28 min ago, too long to count") for fact in view.facts)
     assert [row.verdict for row in view.readings] == ["not read"]
+
+
+@pytest.mark.parametrize("opened", ["l", "q", "t"])
+def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str) -> None:
+    bench = in_bath()
+    bench.press(opened)
+    assert isinstance(open_panel(bench), Choice | Number)
+    bench.press("a")
+    panel = open_panel(bench)
+    assert isinstance(panel, Page)
+    assert panel.what == "first aid"

@@ -175,6 +175,8 @@ def _in_the_dark(state: State, hand: Hand, key: str, at: float) -> Pressed:
 
 
 def _on_panel(state: State, hand: Hand, panel: Panel, key: str, at: float) -> Pressed:
+    if key == "a" and isinstance(panel, Choice | Number):
+        return _act(state, hand, "first aid", at)
     after = press_panel(panel, key)
     if key == "enter" and after == panel and isinstance(panel, Choice):
         return Pressed(replace(hand, message="Nothing is marked yet: SPACE marks."))
