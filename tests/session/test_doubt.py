@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.test_desk import in_bath
+from tests.session.bathside import in_bath
 from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped_plan
 
 from wetside.begin_resume import resume_now

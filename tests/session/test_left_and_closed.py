@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.session.bathside import in_bath
 from tests.session.small_evening import changed, small_plan
-from tests.session.test_desk import in_bath
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.record.log import session_log
