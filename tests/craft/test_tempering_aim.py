@@ -15,6 +15,7 @@ from wetside.craft.tempering import (
     default_ua_w_per_k,
     forecast,
     later,
+    window_in,
     with_water,
 )
 from wetside.craft.tempering_aim import (
@@ -129,8 +130,18 @@ def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
     assert ", too hot in " in words[0]
     assert words[1].startswith("bleach-fix ready in ")
     assert words[2].startswith("all ready in ")
-    assert words[3].endswith("l from the cold tap to the warm bath")
-    assert words[3].startswith("add ")
+    assert words[3] == "once developer is in its range, add 2.1 l from the cold tap to the warm bath"
+
+
+def test_the_cold_water_said_for_later_is_right_then() -> None:
+    bench, target_c = bench_of(50.0, 20.0, 20.0), 38.9
+    now_ml = cold_water_now_ml(bench, target_c, 15.0, 0)
+    enters_s = window_in(forecast(bench, 7200.0), 0, *RANGES[0]).enters_s
+    assert enters_s is not None
+    then = with_water(later(bench, enters_s), now_ml, 15.0)
+    assert settles_at_c(then, 0, target_c) == pytest.approx(target_c, abs=0.5)
+    in_the_air = forecast(then, 1200.0).bottles_c[0]
+    assert RANGES[0][0] - 0.3 <= min(in_the_air) <= max(in_the_air) <= RANGES[0][1]
 
 
 def test_words_for_a_bench_that_stays_too_cold() -> None:

@@ -219,7 +219,9 @@ def _water_sentences(
             return _from_the_hot_tap(bench, index, target_c, hot_c)
         if too_hot and cold_c is not None:
             cold_ml = cold_water_now_ml(bench, target_c, cold_c, index)
-            return (f"add {_water(cold_ml)} from the cold tap to the warm bath",) if cold_ml > 0.0 else ()
+            # Until the bottle is warm the bath is to be hot; what is to be added then is the same.
+            once = f"once {bench.bottles[index].name} is in its range, " if found.enters_s else ""
+            return (f"{once}add {_water(cold_ml)} from the cold tap to the warm bath",) if cold_ml > 0.0 else ()
     except Refused as refusal:
         return (str(refusal),)
     return ()
