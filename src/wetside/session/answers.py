@@ -320,17 +320,22 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             return None, c.Override(at, state.current or "", panel.about, value), None
         case "early":
             return None, c.BeginDrain(at, panel.about, early=True) if value == "early" else None, None
-        case "look roll":
-            return edge_panel(value), None, None
-        case "look edge":
-            about = f"{panel.about}|{value}"
-            return Choice("look", "What is seen?", (), look_choices(value), about=about), None, None
-        case "look":
-            return _looked(panel, value, at)
+        case "look roll" | "look edge" | "look":
+            return _negatives(panel, value, at)
         case "safe way out":
             return None, c.Abandon(at, "stopped by the safe way out") if value == "abandon" else None, None
         case "poured out":
             return _poured_out(state, panel.about, value, at)
+
+
+def _negatives(panel: Choice, value: str, at: float) -> Outcome:
+    """How a roll came out, in three questions: which roll, its edge, what is seen."""
+    if panel.what == "look roll":
+        return edge_panel(value), None, None
+    if panel.what == "look edge":
+        about = f"{panel.about}|{value}"
+        return Choice("look", "What is seen?", (), look_choices(value), about=about), None, None
+    return _looked(panel, value, at)
 
 
 def _poured_out(state: State, step_id: str, value: str, at: float) -> Outcome:

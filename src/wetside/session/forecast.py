@@ -18,7 +18,7 @@ from wetside.profile.model import Kind, Solution
 from wetside.session.bench import HORIZON_S, bench_of
 from wetside.session.events import ReadingTaken
 from wetside.session.gates import beside_range
-from wetside.session.plan import Plan, PlannedStep, TemperatureUnit, VolumeUnit
+from wetside.session.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.session.plot import Line
 from wetside.session.readings import reckoned
 from wetside.session.setup import Setup
@@ -91,6 +91,20 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     asked = tuple(ask for ask in step.readings if ask.range_c is not None and ask.of in held)
     if step.kind is not Kind.WAIT or not asked:
         return None
+    ask = _asked(state, at, plan, step, asked, held)
+    if ask is None:
+        return None
+    try:
+        return _worked_out(ask)
+    except Refused as refusal:
+        words = (converted(str(refusal), plan.unit, plan.volume_unit),)
+        return TemperingForecast((), ask.now_s, None, None, False, words, plan.unit)
+
+
+def _asked(
+    state: State, at: float, plan: Plan, step: PlannedStep, asked: tuple[PlannedReading, ...], held: set[str]
+) -> _Ask | None:
+    """All that the forecast is reckoned from; None while nothing tells the bath's temperature."""
     wanted = {ask.of for ask in asked} | {BATH}
     # What nobody reads here stands in the same bath and takes its warmth.
     warmed = plan.tempering.bottles if plan.tempering is not None else ()
@@ -101,7 +115,7 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     if first_bath_c is None:
         return None
     latest_s = readings[-1].at if readings else state.opened_at
-    ask = _Ask(
+    return _Ask(
         setup=plan.setup,
         places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
         ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
@@ -115,11 +129,6 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
         unit=plan.unit,
         volume_unit=plan.volume_unit,
     )
-    try:
-        return _worked_out(ask)
-    except Refused as refusal:
-        words = (converted(str(refusal), plan.unit, plan.volume_unit),)
-        return TemperingForecast((), ask.now_s, None, None, False, words, plan.unit)
 
 
 def _readings_of(state: State, plan: Plan, step: PlannedStep, wanted: set[str]) -> tuple[ReadingTaken, ...]:
