@@ -63,6 +63,7 @@ def step_lines(now: Moment) -> tuple[str, ...]:
     lines.append(view.instruction)
     if view.act not in ("", view.instruction):
         lines.append(view.act)
+    lines += [view.fill] if view.fill else []
     lines += [f"Remember: {line}." for line in view.remember]
     lines += DARK_TO_COME if now.dark_to_come else ()
     lines += view.facts

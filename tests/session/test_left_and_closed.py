@@ -9,6 +9,7 @@ from tests.session.bathside import in_bath
 from tests.session.small_evening import changed, small_plan
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
+from wetside.plain_words import Moment, step_lines
 from wetside.record.log import session_log
 from wetside.session import commands as c
 from wetside.session.cues import APART_S, all_cues
@@ -95,19 +96,22 @@ def test_a_developer_left_waiting_in_the_film_is_a_deviation(waits_s: float, tol
 def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -> None:
     bench = bench_for(shipped_plan("five-rolls-two-batches"))
     plan, walker = plan_of(bench), Walker(bench)
-    seen: list[list[str]] = []
-    while len(seen) < 2:
-        view = bench.desk.view()
-        said = [fact for fact in view.facts if fact.startswith("Into this fill: ")]
-        if said and said not in seen:
-            seen.append(said)
-            batch = plan.batches[len(seen) - 1]
-            assert all(plan.setup.rolls[roll].label in said[0] for roll in batch.rolls)
-            cans = [fact for fact in view.facts if fact.startswith("In their cans")]
-            assert bool(cans) == (batch is not plan.batches[-1])
-            assert all(plan.setup.rolls[roll].label in cans[0] for roll in plan.batches[1].rolls if cans)
-        assert walker.step()
     assert plan.batches[0].rolls != plan.batches[1].rolls
+    beside_the_act, facts = set(), set()
+    while not bench.desk.view().closed:
+        view = bench.desk.view()
+        beside_the_act |= {view.fill} - {""}
+        facts |= {fact for fact in view.facts if fact.startswith(("This fill", "In their cans"))}
+        if view.fill:
+            assert view.fill in step_lines(Moment(view, bench.desk.keys()))
+        assert walker.step()
+    labels = [[plan.setup.rolls[roll].label for roll in batch.rolls] for batch in plan.batches]
+    for said in (beside_the_act, {fact for fact in facts if fact.startswith("This fill")}):
+        assert len(said) == 2
+        assert all(any(all(label in words for label in batch) for words in said) for batch in labels)
+    (cans,) = (fact for fact in facts if fact.startswith("In their cans"))
+    assert all(label in cans for label in labels[1])
+    assert not any(label in cans for label in labels[0])
 
 
 def test_a_statement_made_too_soon_ends_no_bath_that_still_needs_its_time() -> None:

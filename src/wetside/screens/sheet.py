@@ -45,6 +45,9 @@ def _blocks(view: View, pen: Pen, cells: int, tallest: int, forecast: TemperingF
     if view.cautions:
         blocks += [_space(1), _cautions(view, pen, cells)]
     blocks += [_space(4), Block(75, _act(view, pen, cells))]
+    if view.fill:
+        # One of another fill in it costs a film; the first caution alone is dearer.
+        blocks.append(Block(59, ([(Span(line, "strong"),) for line in pen.wrap(view.fill, cells)], [])))
     if view.remember:
         blocks += [_space(1), Block((50, 61), _remember(view.remember, pen, cells))]
     if view.clock is not None:

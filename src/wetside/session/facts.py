@@ -62,11 +62,21 @@ def _of_the_fill(plan: Plan, step: PlannedStep) -> list[str]:
     """Where film is loaded: which rolls go into this tank fill, and which stay in their cans."""
     batch = next((each for each in plan.batches if each.number == step.batch), None)
     stages = [each.stage for each in plan.steps if each.kind is Kind.DARK and each.batch == step.batch]
-    if batch is None or len(plan.setup.rolls) < 2 or step.stage not in stages:
+    if batch is None or len(plan.batches) < 2 or step.stage not in stages:
         return []
+    if step.kind is Kind.DARK:
+        return []  # there it stands beside the act
     later = [roll for each in plan.batches if each.number > batch.number for roll in each.rolls]
     facts = [f"In their cans until their own fill: {_named(plan, later)}."] if later else []
-    return [*facts, f"Into this fill: {_named(plan, batch.rolls)}."]
+    return [*facts, into_this_fill(plan, step)]
+
+
+def into_this_fill(plan: Plan, step: PlannedStep) -> str:
+    """Which rolls the tank fill of this step holds: a wrong one costs a film. Empty with one fill."""
+    batch = next((each for each in plan.batches if each.number == step.batch), None)
+    if batch is None or len(plan.batches) < 2:
+        return ""
+    return f"This fill: {_named(plan, batch.rolls)}."
 
 
 def _named(plan: Plan, rolls: Iterable[int]) -> str:

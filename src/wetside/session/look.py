@@ -8,7 +8,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.profile.model import Kind
 from wetside.session.closed import closed_view
 from wetside.session.cues import next_title, ready_ahead_s, stretches
-from wetside.session.facts import facts_of
+from wetside.session.facts import facts_of, into_this_fill
 from wetside.session.gates import (
     drain_opens_in,
     is_settled,
@@ -64,6 +64,7 @@ def look(state: State, at: float) -> View:
         dark=is_dark(state),
         safe_way_out=way_out(state, step),
         unit=plan.unit,
+        fill=into_this_fill(plan, step) if step.kind is Kind.DARK and step.id not in state.clocks else "",
     )
 
 

@@ -133,3 +133,4 @@ class View:
     safe_way_out: str
     unit: str
     closed: str = ""
+    fill: str = ""
