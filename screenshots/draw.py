@@ -240,7 +240,7 @@ async def finish(person: Person) -> None:
         await person.press("space")
     await person.press("enter")
     assert isinstance(person.screen, PastScreen)
-    await person.press("enter", "space", "space")
+    await person.press("enter", "space")
     await person.take("record")
     await person.press("backspace", "backspace", "backspace")
 
