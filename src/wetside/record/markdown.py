@@ -86,13 +86,12 @@ def _rolls(log: SessionLog) -> str:
 
 def _timed(log: SessionLog) -> str:
     heads = ("Step", "Planned", "Actual", "Difference", "Started", "Ended", "Verdict")
-    said = [
-        "A bath ends here when pouring out begins: “out at” is when that was due, where draining counts as time",
-        "in the bath. “stated” marks a moment that somebody told instead of the clock.",
-        "",
-    ]
+    said = (
+        "A bath ends here when pouring out begins: “out at” is when that was due, where draining counts as time in"
+        " the bath. “stated” marks a moment that somebody told instead of the clock."
+    )
     rows = [_timed_step(log, step) for step in log.steps if _is_timed(step)]
-    return _section("Baths and other timed steps", [*said, *_table(heads, rows)] if rows else [])
+    return _section("Baths and other timed steps", [said, "", *_table(heads, rows)] if rows else [])
 
 
 def _is_timed(step: StepLog) -> bool:
