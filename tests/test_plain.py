@@ -194,7 +194,8 @@ def test_the_opening_says_how_lines_work_then_the_first_step_and_its_keys(evenin
         "An empty line is the ENTER key. A line with s, or with a space only, is SPACE. "
         "A line with b is BACKSPACE.",
         "Where a number is wanted, type it. Where a list is open, type the number of your choice.",
-        "k lists the letters of other acts. c says the clocks. ? says everything again.",
+        "k lists the letters of other acts (silencing: b and its number). c says the clocks. "
+        "? says everything again.",
         "",
         "PRACTICE. Plan. 19:00",
         "Look at the chemistry",

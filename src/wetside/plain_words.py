@@ -20,7 +20,7 @@ HOW_TO: Final = (
     "Line by line: type a line, then press ENTER.",
     "An empty line is the ENTER key. A line with s, or with a space only, is SPACE. A line with b is BACKSPACE.",
     "Where a number is wanted, type it. Where a list is open, type the number of your choice.",
-    "k lists the letters of other acts. c says the clocks. ? says everything again.",
+    "k lists the letters of other acts (silencing: b and its number). c says the clocks. ? says everything again.",
 )
 FOLLOW_HOW_TO: Final = (
     "This terminal only follows: it shows each change and changes nothing.",
