@@ -59,6 +59,7 @@ def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> No
     bench.press("space", "enter")
     assert not dark(bench), "the person has said that the lid is on"
     assert bench.desk.trouble == "NOT KEPT: The disk is full."
+    assert bench.desk.view().act.startswith("Film is being loaded in the dark."), "no word of pressing ENTER again"
     assert bench.desk.keys().space == "the lid is on and locked"
     bench.press("space")
     assert bench.desk.keys().enter == "tries again to keep it"

@@ -10,6 +10,8 @@ from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, bench_for
 
 from wetside.record.log import session_log
+from wetside.screens.sheet import shown_clock
+from wetside.session import commands as c
 from wetside.session.hand import ANSWER_S, ARMED_S, Hand, keys, press
 from wetside.session.panels import Choice, Menu, Number, Page
 from wetside.session.view import Clock
@@ -229,3 +231,22 @@ def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str)
     panel = open_panel(bench)
     assert isinstance(panel, Page)
     assert panel.what == "first aid"
+
+
+def test_on_hold_the_bath_tells_what_has_passed_what_to_do_and_that_it_is_over() -> None:
+    bench = in_bath(for_s=70.0)
+    assert bench.desk.dispatch(c.Hold(bench.desk.now()))
+    view = bench.desk.view()
+    assert view.act == "At each call: Turn it over.", "no clock that counts down is on the screen"
+    assert view.clock is not None
+    assert shown_clock(view.clock, held=True).digits == "1:10"
+    bench.wait(remaining(bench) + 97.0)
+    late = bench.desk.view().clock
+    assert late is not None
+    held = shown_clock(late, held=True)
+    assert held.words == "have passed: OVER its time by 1:37"
+    assert held.digits == late_digits(late)
+
+
+def late_digits(clock: Clock) -> str:
+    return f"{clock.elapsed_s // 60}:{clock.elapsed_s % 60:02d}"

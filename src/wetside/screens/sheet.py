@@ -128,7 +128,8 @@ def shown_clock(clock: Clock, held: bool) -> Clock:
     """On hold the chemistry goes on: what has passed is the largest thing on screen."""
     if not held or clock.face not in ("down", "over", "up"):
         return clock
-    return Clock("up", clock.elapsed_s, "have passed; the bath works on while the guide is on hold")
+    over = f"have passed: {clock.words} by {clock.digits}" if clock.face == "over" else ""
+    return Clock("up", clock.elapsed_s, over or "have passed; the bath works on while the guide is on hold")
 
 
 def clock_role(clock: Clock) -> Role:

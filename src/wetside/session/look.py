@@ -201,6 +201,9 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
         joined = waited[0]
         place = f" of {joined.roll_label}" if joined.roll_label else ""
         return f"Wait for the clock: {joined.title}{place}. Then: {step.instruction}"
+    if clock is not None and step.kind is Kind.DARK and step.in_the_dark:
+        # Only a follower sees this, or who has left a dark that could not be kept.
+        return "Film is being loaded in the dark. It ends with the lid on and locked, then the light on."
     if clock is None or step.kind is not Kind.BATH or step.background:
         return step.instruction
     name = the(step.solution_title) if step.solution_title else "the tank"
@@ -213,6 +216,9 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
         return step.instruction
     if opens_in <= 0:
         return f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
+    if state.held_since is not None and step.agitation is not None:
+        # On hold the digits tell what has passed: "until 2:30 is left" would have to be reckoned.
+        return f"At each call: {step.agitation.words}"
     return _in_the_bath(step, clock.end_s, clock.elapsed(at), opens_in)
 
 
