@@ -49,23 +49,31 @@ class Document:
     text: str
     data: dict[str, Any]
     lines: dict[KeyPath, int]
-    findings: dict[str, int] = field(default_factory=dict)
+    findings: dict[str, tuple[str, int]] = field(default_factory=dict)
+    files: dict[KeyPath, str] = field(default_factory=dict)
+    """The file a value was written in, where that is another one than `name`."""
 
-    def find(self, path: KeyPath, what: str) -> None:
-        """Note what is wrong with the value at `path`; the line is that of its nearest known parent."""
-        line = self.line_of(path)
+    def find(self, path: KeyPath, what: str, place: tuple[str, int] | None = None) -> None:
+        """Note what is wrong with the value at `path`; its file and line are looked up when not given."""
+        name, line = place or self.place_of(path)
         where = f"{spoken(path)}: " if path else ""
-        self.findings.setdefault(f"{self.name}, line {line}, {where}{what.rstrip('.')}.", line)
+        self.findings.setdefault(f"{name}, line {line}, {where}{what.rstrip('.')}.", (name, line))
 
     def line_of(self, path: KeyPath) -> int:
         """The line of the value at `path`, or of its nearest known parent."""
-        return next(self.lines[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.lines)
+        return self.place_of(path)[1]
+
+    def place_of(self, path: KeyPath) -> tuple[str, int]:
+        """The file and line of the value at `path`, or of its nearest known parent."""
+        known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self.lines)
+        return self.files.get(known, self.name), self.lines[known]
 
     def stop_if_wrong(self) -> None:
         """Raise FileUnusable with all findings in the order of the file, if there are any."""
         if not self.findings:
             return
-        sentences = sorted(self.findings, key=self.findings.__getitem__)
+        places = self.findings
+        sentences = sorted(places, key=lambda each: (places[each][0] != self.name, *places[each]))
         left = len(sentences) - MOST_FINDINGS
         if left > 0:
             sentences = [*sentences[:MOST_FINDINGS], f"{self.name}: at least {left} more findings are not shown."]

@@ -13,6 +13,7 @@ from typing import Annotated, Final
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
+from wetside.craft.measures import ML_PER
 from wetside.errors import Refused
 from wetside.profile.model import LEAST_BELL_S
 from wetside.quantities import difference_c, duration_s, quoted, temperature_c, volume_ml
@@ -20,8 +21,12 @@ from wetside.quantities import difference_c, duration_s, quoted, temperature_c, 
 DAY_S: Final = 86_400.0
 LONGEST_STEP_S: Final = 7 * DAY_S
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_ROLLS: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) rolls? (?:per|/) (?:l|litre|liter)")
-_PERCENT: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) ?%")
+_NUMBER: Final = r"(\d{1,4}(?:[.,]\d{1,4})?)"
+_ROLLS: Final = re.compile(rf"{_NUMBER} ?(?:rolls?|films?) ?(?:per|in|/) ?(.+)")
+_PERCENT: Final = re.compile(rf"\+? ?{_NUMBER} ?(?:%|per ?cent)(?: (?:per|for each|each|a) (?:roll|film))?")
+_FACTOR: Final = re.compile(rf"(?:[x×*] ?{_NUMBER}|{_NUMBER} ?[x×]|{_NUMBER})")
+_MORE: Final = re.compile(rf"([+-]) ?{_NUMBER} ?(?:%|per ?cent)")
+_STOPS: Final = re.compile(rf"([+-]?) ?{_NUMBER} ?(?:stops?)?")
 
 
 class Form(BaseModel):
@@ -57,17 +62,48 @@ def _bell(value: object) -> float:
 
 
 def _rolls(text: str) -> float:
+    """Rolls per litre: "8 rolls per litre", "16 rolls per 2 litres", "10 rolls / 600 ml"."""
     found = _ROLLS.fullmatch(text.strip())
     if found is None:
         raise Refused(f'"{quoted(text)}" is not understood: write it like 8 rolls per litre')
-    return float(found[1].replace(",", "."))
+    volume = found[2] if found[2][0].isdigit() else f"1 {found[2]}"
+    litres = volume_ml(volume) / ML_PER["l"]
+    if not litres > 0:
+        raise Refused(f'"{quoted(text)}" names no volume: write it like 8 rolls per litre')
+    return _number(found[1]) / litres
 
 
 def _fraction(text: str) -> float:
     found = _PERCENT.fullmatch(text.strip())
     if found is None:
         raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %')
-    return float(found[1].replace(",", ".")) / 100.0
+    return _number(found[1]) / 100.0
+
+
+def _factor(value: object) -> object:
+    """A factor as a number, or as people write it: "x 1.25", "1.25 x", "+25 %"."""
+    if not isinstance(value, str):
+        return value
+    plain = " ".join(value.split()).lower()
+    if found := _MORE.fullmatch(plain):
+        return 1.0 + (-1 if found[1] == "-" else 1) * _number(found[2]) / 100.0
+    if found := _FACTOR.fullmatch(plain):
+        return _number(next(each for each in found.groups() if each))
+    raise ValueError(f'"{quoted(value)}" is no factor: write it like 1.25, "x 1.25" or "+25 %"')
+
+
+def _stops(value: object) -> object:
+    """Stops as a number, or as people write them: "1 stop", "+2 stops", "-1 stop"."""
+    if not isinstance(value, str):
+        return value
+    found = _STOPS.fullmatch(" ".join(value.split()).lower())
+    if found is None:
+        raise ValueError(f'"{quoted(value)}" is no number of stops: write it like 1 or "1 stop"')
+    return _number(found[2]) * (-1 if found[1] == "-" else 1)
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", "."))
 
 
 def _days(text: str) -> float:
@@ -85,11 +121,13 @@ def _one_or_more(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
-def rising(pairs: list[tuple[float, float]], what: str) -> None:
-    """Refuse rows whose first entries do not rise."""
-    for row, ((before, _), (after, _)) in enumerate(pairwise(pairs), 2):
-        if after <= before:
-            raise ValueError(f"row {row} is out of order: {what} must rise from row to row")
+def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
+    """The rows by their first entries, the least first; refused where two rows have the same one."""
+    ordered = sorted(pairs)
+    for (before, _), (after, _) in pairwise(ordered):
+        if after == before:
+            raise ValueError(f"two rows are for {after:g} {what}: take one of them out")
+    return ordered
 
 
 def span(value: list[float]) -> tuple[float, float]:
@@ -113,8 +151,8 @@ Millilitres = Annotated[float, BeforeValidator(_read(volume_ml, 1, 100_000, "it 
 CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at most 1 l"))]
 RollsPerLitre = Annotated[float, BeforeValidator(_read(_rolls, 0, 1000, "it is at most 1000 rolls per litre"))]
 Fraction = Annotated[float, BeforeValidator(_read(_fraction, 0, 1, "it is at most 100 %"))]
-Factor = Annotated[float, Field(ge=0.2, le=5)]
-Stops = Annotated[float, Field(ge=-3, le=5)]
+Factor = Annotated[float, BeforeValidator(_factor), Field(ge=0.2, le=5)]
+Stops = Annotated[float, BeforeValidator(_stops), Field(ge=-3, le=5)]
 
 Id = Annotated[str, BeforeValidator(_id), StringConstraints(min_length=1)]
 Title = Annotated[str, StringConstraints(min_length=1, max_length=32)]
