@@ -12,7 +12,7 @@ from wetside.begin_resume import rfc3339
 from wetside.commands.evening import Evening, all_setups, find_setup, planned, process, profiles_by_name
 from wetside.commands.export import exported
 from wetside.commands.house import House
-from wetside.commands.leading import other_evening, own_setups
+from wetside.commands.leading import other_evening, own_profiles, own_setups
 from wetside.commands.practise import SETUP
 from wetside.errors import FileUnusable, WetsideError
 from wetside.journal.sessions import stream_of, summaries
@@ -128,7 +128,9 @@ def shelf_screen(house: House) -> ShelfScreen:
     """The bottles."""
 
     def mixable() -> tuple[Profile, ...]:
-        return tuple(read_profile(path) for path in profiles_by_name(house.places).values())
+        return tuple(
+            read_profile(path, own_profiles(house.places)) for path in profiles_by_name(house.places).values()
+        )
 
     doors = ShelfDoors(
         shelf=lambda: load_shelf(house.journal),
@@ -177,7 +179,7 @@ def _processes(house: House) -> tuple[tuple[str, str], ...]:
     found = []
     for name, path in profiles_by_name(house.places).items():
         try:
-            found.append((name, read_profile(path).title))
+            found.append((name, read_profile(path, own_profiles(house.places)).title))
         except FileUnusable:
             found.append((name, f"{name} (cannot be read)"))
     return tuple(found)

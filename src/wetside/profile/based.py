@@ -13,18 +13,22 @@ from typing import Final
 
 import tomli_w
 
+from wetside.errors import Refused
+from wetside.nearest import nearest_of
 from wetside.profile.derived import derive, figures_sourced, readings_follow
 from wetside.profile.derived_steps import list_new_gear
-from wetside.profile.merged import Node, Place, merged, places, plain, strings, tree
+from wetside.profile.merged import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
 from wetside.profile.model import FORMAT
 from wetside.profile.places import base_names, find_base, find_part, part_names
-from wetside.quantities import quoted
+from wetside.profile.written import ProfileForm
+from wetside.quantities import quoted, volume_ml
 from wetside.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text
 from wetside.toml_lines import Path as KeyPath
 
 BASED_ON: Final = "based_on"
 WITH: Final = "with"
 SEEN: Final = "base_digest"
+MAKES: Final = "makes"
 """Keys that only say how a file is put together: none of them stands in the whole document."""
 MOST_BASES: Final = 8
 _FIRST: Final = (FORMAT_KEY, "id", "title")
@@ -66,10 +70,13 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     left to whoever checks the document.
     """
     asked = parse(text, name)
-    check_format(asked, FORMAT)
     own = tree(asked)
-    if not own.value.keys() & {BASED_ON, WITH}:
+    based = bool(own.value.keys() & {BASED_ON, WITH})
+    _check_keys(asked, based)
+    check_format(asked, FORMAT)
+    if not based:
         return Whole(asked, text)
+    asked.stop_if_wrong()
     stands_on = _stands_on(own)
     reading = _Reading(asked, own_dir)
     laid = _laid(reading, own, (file or Path(name),))
@@ -85,26 +92,63 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     lines, files = {}, {}
     for path, place in places(laid):
         lines[path], files[path] = place.line, place.name
-    whole = Document(asked.name, text, data, lines, files=files)
+    follows = frozenset(path for path, place in places(laid) if place.derived)
+    also = (*PLACING, LEAVE_OUT)
+    whole = Document(asked.name, text, data, lines, files=files, derived=follows, also=also)
     head = f"# The whole of {asked.name}, {stands_on}.\n"
     return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
 
 
-def base_digest(name: str, own_dir: Path | None = None) -> str:
-    """Twelve hexadecimal digits that change when the whole of the profile named changes.
+def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:
+    """Twelve hexadecimal digits that change when the whole of what `file` is based on by this name changes.
 
     Raises FileUnusable when it cannot be put together.
     """
-    text = f'format = {FORMAT}\n{BASED_ON} = "{name}"\n'
-    asked = parse(text, "this file")
+    asked = parse(tomli_w.dumps({FORMAT_KEY: FORMAT, BASED_ON: name}), file.name)
     reading = _Reading(asked, own_dir)
-    base = _base(reading, tree(asked), (Path("this file"),))
+    base = _base(reading, tree(asked), (file,))
     asked.stop_if_wrong()
     return "" if base is None else _digest(base)
 
 
 def _digest(base: Node) -> str:
     return hashlib.sha256(tomli_w.dumps(plain(base)).encode()).hexdigest()[:12]
+
+
+def _check_keys(asked: Document, based: bool) -> None:
+    """Note a key that no profile has; where a file stands alone, only those that come near to a base's words."""
+    words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
+    known = (FORMAT_KEY, *words, *ProfileForm.model_fields)
+    for key in asked.data:
+        near = nearest_of(key, known)
+        if key not in known and (based or near in words):
+            asked.find((key,), f'"{quoted(key)}" is no key here{nearest(key, known)}')
+    makes = asked.data.get(MAKES)
+    if based and makes is not None:
+        try:
+            volume_ml(makes if isinstance(makes, str) else "")
+        except Refused as refused:
+            words_for = f'write the volume in quotes, like {MAKES} = "1 l"'
+            asked.find((MAKES,), str(refused) if isinstance(makes, str) else words_for)
+
+
+_NEW: Final = {
+    "solutions": (("role", "storage"), 'role = "…"'),
+    "cautions": (("hazard",), 'hazard = "…"'),
+    "vessels": (("kind",), 'kind = "…"'),
+    "sources": (("sure",), 'sure = "…"'),
+}
+"""Keys of which a new entry has at least one, and what to write: without them it is a slip in the name."""
+
+
+def _check_new(reading: _Reading, own: Node, base: Node) -> None:
+    """Note every entry that the base has not and that does not say what it is."""
+    for table, (keys, words) in _NEW.items():
+        for id_, entry in own.table(table).items():
+            if id_ not in base.table(table) and not any(entry.at(key) for key in keys):
+                hint = nearest(id_, base.table(table))
+                what = f'there is no "{quoted(id_)}" to change{hint}. A new one says {words}'
+                reading.find(entry.place, (table, id_), what)
 
 
 def _stands_on(own: Node) -> str:
@@ -119,8 +163,11 @@ def _laid(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> Node:
     base = _base(reading, own, chain)
     for part in _parts(reading, own, chain):
         base = part if base is None else list_new_gear(base, merged(base, part, reading.find))
+    reading.asked.stop_if_wrong()
     if base is None:
         return own
+    _check_new(reading, own, base)
+    reading.asked.stop_if_wrong()
     figures_sourced(own, base)
     readings_follow(base)
     for key in (BASED_ON, WITH, SEEN):

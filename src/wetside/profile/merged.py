@@ -139,10 +139,21 @@ def merged(base: Node, own: Node, find: Find) -> Node:
 
 
 def _merged(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> Node:
-    if pattern in _TABLES and isinstance(base.value, dict) and isinstance(own.value, dict):
-        return _table(base, own, pattern, path, find)
-    if pattern in _ENTRIES and isinstance(base.value, list) and isinstance(own.value, list):
-        return _list(base, own, pattern, path, find)
+    if pattern in _TABLES and isinstance(base.value, dict):
+        if isinstance(own.value, dict):
+            return _table(base, own, pattern, path, find)
+        name = ".".join(str(key) for key in path)
+        find(own.place, path, f"it must be a table: write [{name}], with one bracket on each side")
+        return base
+    if pattern in _ENTRIES and isinstance(base.value, list):
+        if isinstance(own.value, list):
+            return _list(base, own, pattern, path, find)
+        find(
+            own.place,
+            path,
+            f"it must be a list: write [[{path[0]}]] above each entry, or a list in square brackets",
+        )
+        return base
     return own
 
 
@@ -177,8 +188,10 @@ def _list(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> No
         new = _bare(entry) if at is None else _merged(items[at], entry, (*pattern, "*"), here, find)
         to = _wanted(entry, items, pattern, here, placed, find)
         if at is None:
-            if to is None and pattern == ("steps",) and name is not None and not entry.value.keys() & set(PLACING):
-                find(entry.place, here, f'"{name[0]}" is a new step: say where, with after = "…" or before = "…"')
+            if pattern == ("steps",) and name is not None and not entry.value.keys() & set(PLACING):
+                hint = nearest(name[0], [known[0] for item in items if (known := identity(item, pattern))])
+                words = f'there is no step "{name[0]}" to change{hint}. A new one says after = "…" or before = "…"'
+                find(entry.value["id"].place, (*here, "id"), words)
             items.insert(len(items) if to is None else to, new)
         elif to is None:
             items[at] = new
@@ -212,7 +225,7 @@ def _wanted(
     key = said[0]
     stone = entry.value[key]
     if len(said) == 2:
-        find(entry.place, path, "write after or before, not both")
+        find(entry.value[said[1]].place, (*path, said[1]), "write after or before, not both")
         return None
     beside = stone.value
     at = _index(items, (beside,), pattern) if isinstance(beside, str) else None

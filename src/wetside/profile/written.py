@@ -111,7 +111,9 @@ def _range(value: object) -> object:
     if not isinstance(value, str):
         return value
     plain = " ".join(value.split())
-    unit = plain.lstrip("0123456789., °±+/-to–") or "?"
+    unit = plain.lstrip("0123456789., °±+/-to–")
+    if not unit and plain:
+        raise ValueError(f'"{quoted(value)}" has no unit: write it like "24 to 41 °C" or "38 ± 0.3 °C"')
     if found := re.fullmatch(
         r"(?P<low>[\d.,]+) ?(?P<unit>°? ?[CFcf]|°)? ?(?:to|–|-) ?(?P<high>[\d.,]+ ?.*)", plain
     ):
