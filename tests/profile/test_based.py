@@ -308,7 +308,7 @@ def test_a_file_of_nonsense_is_refused_in_sentences(own: dict[str, Any], leave_o
     text = tomli_w.dumps(
         {"format": 1, "id": "x", "title": "X", "based_on": "two-bath", "leave_out": leave_out, **own}
     )
-    findings = ()
+    findings: tuple[str, ...] = ()
     try:
         assert isinstance(whole_document(text, "mine.toml").laid, Node)
     except FileUnusable as unusable:
