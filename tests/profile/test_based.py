@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.errors import FileUnusable
-from wetside.profile.based import base_digest, whole_document
+from wetside.files.profile_base import base_digest, whole_document
 from wetside.profile.check import check_profile
-from wetside.profile.merged import Node, Place, merged, node, places, plain
+from wetside.files.profile_merge import Node, Place, merged, node, places, plain
 from wetside.profile.model import Profile
 from wetside.profile.read import read_profile
 from wetside.toml_lines import Path as KeyPath

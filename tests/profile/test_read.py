@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from wetside.errors import FileUnusable
-from wetside.profile.derived_steps import slug
+from wetside.files.profile_default_steps import slug
 from wetside.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
 from wetside.profile.places import shipped_dir
 from wetside.profile.read import profile_from_text, read_profile

@@ -17,7 +17,7 @@ from wetside.commands.print_notes import far_in_words, profile_notes
 from wetside.profile.check import check_profile
 from wetside.profile.model import Profile, Solution
 from wetside.profile.places import all_profiles
-from wetside.profile.printed import TIME_SLACK, far_from_print, published_developer_s
+from wetside.domain.proof.print_comparison import TIME_SLACK, far_from_print, published_developer_s
 from wetside.profile.read import read_profile
 
 SHIPPED = Path(__file__).parents[2] / "profiles"

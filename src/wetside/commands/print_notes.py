@@ -6,7 +6,7 @@ import math
 
 from wetside.craft.words import celsius, minutes_seconds
 from wetside.profile.model import Profile
-from wetside.profile.printed import FarFromPrint, far_from_print
+from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
 
 
 def profile_notes(profile: Profile) -> tuple[str, ...]:

@@ -79,9 +79,9 @@ def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
     """A short profile based on another, to go on from."""
     from wetside.commands.evening import is_path
     from wetside.commands.leading import own_profiles
-    from wetside.profile.based import base_digest, whole_document
-    from wetside.profile.derived_steps import slug
-    from wetside.profile.short import beginning, short_toml
+    from wetside.files.profile_base import base_digest, whole_document
+    from wetside.files.profile_default_steps import slug
+    from wetside.files.short_profile import beginning, short_toml
     from wetside.toml_file import read_text
 
     own = own_profiles(places)

@@ -18,7 +18,7 @@ from wetside.errors import FileUnusable, WetsideError
 from wetside.journal.sessions import stream_of, summaries
 from wetside.journal.shelf import change_shelf, load_shelf
 from wetside.opening import revisit_session, terminal_name
-from wetside.profile.derived_steps import slug
+from wetside.files.profile_default_steps import slug
 from wetside.profile.model import Profile
 from wetside.profile.read import read_profile
 from wetside.quantities import volume_ml

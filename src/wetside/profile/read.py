@@ -11,8 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from wetside.errors import FileUnusable
-from wetside.profile.based import Whole, whole_document
-from wetside.profile.derived_steps import slug
+from wetside.files.profile_base import Whole, whole_document
+from wetside.files.profile_default_steps import slug
 from wetside.profile.model import (
     Agitation,
     Caution,

@@ -1,7 +1,7 @@
 """From a profile's text to the whole document it stands for: its base, its ready parts, then what it states.
 
-One job: find and read the bases and parts that a file names, lay them over each other (`merged.py`), and have what
-follows from the rest worked out (`derived.py`). Whether the whole makes a sound profile is asked elsewhere.
+One job: find and read the bases and parts that a file names, lay them over each other (`profile_merge.py`), and have what
+follows from the rest worked out (`profile_defaults.py`). Whether the whole makes a sound profile is asked elsewhere.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ import tomli_w
 
 from wetside.errors import Refused
 from wetside.nearest import nearest_of
-from wetside.profile.derived import derive, figures_sourced, readings_follow
-from wetside.profile.derived_steps import list_new_gear
-from wetside.profile.merged import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
+from wetside.files.profile_defaults import derive, figures_sourced, readings_follow
+from wetside.files.profile_default_steps import list_new_gear
+from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
 from wetside.profile.model import FORMAT
 from wetside.profile.places import base_names, find_base, find_part, part_names
 from wetside.profile.written import ProfileForm

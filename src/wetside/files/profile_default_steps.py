@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 from typing import Any, Final
 
-from wetside.profile.merged import Node, Place, node, plain, strings
+from wetside.files.profile_merge import Node, Place, node, plain, strings
 
 MOST_LINE: Final = 60
 MOST_AT_ONCE: Final = 7

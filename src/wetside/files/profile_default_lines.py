@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from wetside.profile.derived_steps import fitting, tank_of
-from wetside.profile.merged import Node, node, strings
+from wetside.files.profile_default_steps import fitting, tank_of
+from wetside.files.profile_merge import Node, node, strings
 
 
 def derive_lines(whole: Node) -> None:

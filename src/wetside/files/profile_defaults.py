@@ -11,10 +11,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from wetside.profile.bath_roles import RESIDUES, residue_words
-from wetside.profile.derived_lines import derive_lines
-from wetside.profile.derived_steps import derive_steps
-from wetside.profile.merged import Find, Node, Place, plain, strings
+from wetside.files.bath_roles import RESIDUES, residue_words
+from wetside.files.profile_default_lines import derive_lines
+from wetside.files.profile_default_steps import derive_steps
+from wetside.files.profile_merge import Find, Node, Place, plain, strings
 from wetside.quantities import quoted
 
 SHEET: Final = "sheet"
