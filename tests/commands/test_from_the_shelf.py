@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from wetside.cli import main
-from wetside.commands.evening import plan_evening
-from wetside.settings import Places, Settings
+from wetside.commands.tonight import plan_evening
+from wetside.files.settings import Places, Settings
 
 SETUP = """format = 1
 title = "An evening from the shelf, invented"

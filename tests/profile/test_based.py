@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wetside.domain.profile.model import Profile
+from wetside.domain.proof.check import check_profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_base import base_digest, whole_document
-from wetside.profile.check import check_profile
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_merge import Node, Place, merged, node, places, plain
-from wetside.profile.model import Profile
-from wetside.profile.read import read_profile
-from wetside.toml_lines import Path as KeyPath
+from wetside.files.toml_lines import Path as KeyPath
 
 HEAD = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n'
 

@@ -7,16 +7,8 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from wetside.profile.written import (
-    AgitationForm,
-    PushRows,
-    Range,
-    SolutionForm,
-    StepForm,
-    Table,
-    UseForm,
-)
-from wetside.toml_values import Days, Factor, Fraction, RollsPerLitre, Stops
+from wetside.files.profile_forms import AgitationForm, PushRows, Range, SolutionForm, StepForm, Table, UseForm
+from wetside.files.toml_values import Days, Factor, Fraction, RollsPerLitre, Stops
 
 
 def read(kind: Any, value: object) -> Any:

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from wetside.profile.check import check_profile
-from wetside.profile.model import Profile
-from wetside.profile.read import profile_from_text, read_profile
-from wetside.session.plan import Plan
-from wetside.session.planning import make_plan
-from wetside.session.setup import Bottle, Roll, Setup, Tank
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
+from wetside.domain.profile.model import Profile
+from wetside.domain.proof.check import check_profile
+from wetside.files.profile_file import profile_from_text, read_profile
 
 KIT = Path(__file__).parent / "kits" / "from-the-sheet.toml"
 BATHS = ("prebath", "developer", "bleach", "fixer", "final-rinse")

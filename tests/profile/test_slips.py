@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from wetside.domain.proof.check import check_profile
 from wetside.errors import FileUnusable
-from wetside.profile.check import check_profile
-from wetside.profile.read import profile_from_text, read_profile
+from wetside.files.profile_file import profile_from_text, read_profile
 
 KIT = Path(__file__).parent / "kits" / "from-the-sheet.toml"
 TEXT = KIT.read_text("utf-8")

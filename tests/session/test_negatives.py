@@ -7,10 +7,10 @@ import re
 import pytest
 from tests.session.walker import Bench, bench_for, shipped_plan
 
-from wetside.profile.model import Sure
-from wetside.session import commands as c
-from wetside.session.negatives import EDGES, FAULTS, fault, faults_with, look_choices, look_lines, look_note
-from wetside.session.panels import Choice, Page, Words
+from wetside.domain.profile.model import Sure
+from wetside.domain.session import commands as c
+from wetside.present.fault_table import EDGES, FAULTS, fault, faults_with, look_choices, look_lines, look_note
+from wetside.present.prompts import Choice, Page, Words
 
 
 def test_every_row_says_how_sure_it_is() -> None:

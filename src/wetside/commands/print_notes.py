@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from wetside.craft.words import celsius, minutes_seconds
-from wetside.profile.model import Profile
+from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.domain.profile.model import Profile
 from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
 
 

@@ -10,8 +10,8 @@ from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
 from wetside.errors import FileUnusable
-from wetside.letters import seen
-from wetside.settings import Places
+from wetside.files.settings import Places
+from wetside.sanitize import seen
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
@@ -33,10 +33,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.copy:
         name, file = args.copy
         return _copy(name, file, places, force=args.force)
-    from wetside.commands.evening import all_setups, profiles_by_name
-    from wetside.commands.leading import own_profiles, own_setups
-    from wetside.profile.places import tour_setup
-    from wetside.profile.read import read_profile
+    from wetside.commands.run_session import own_profiles, own_setups
+    from wetside.commands.tonight import all_setups, profiles_by_name
+    from wetside.files.profile_file import read_profile
+    from wetside.files.profile_places import tour_setup
 
     rows = ["Processes:"]
     for name, path in profiles_by_name(places).items():
@@ -54,7 +54,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _setup_title(path: Path) -> str:
-    from wetside.setup_file import read_setup
+    from wetside.files.setup_file import read_setup
 
     setup = read_setup(path)
     return f"{setup.title} (invented example)" if setup.invented else setup.title
@@ -62,8 +62,8 @@ def _setup_title(path: Path) -> str:
 
 def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     from wetside.commands.named_file import named_file
-    from wetside.toml_file import read_text
-    from wetside.whole_file import shown_path, write_whole
+    from wetside.files.atomic_write import shown_path, write_whole
+    from wetside.files.toml_file import read_text
 
     path, which = named_file(name, places)
     to = Path(file).expanduser()
@@ -77,12 +77,12 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
 
 def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
     """A short profile based on another, to go on from."""
-    from wetside.commands.evening import is_path
-    from wetside.commands.leading import own_profiles
+    from wetside.commands.run_session import own_profiles
+    from wetside.commands.tonight import is_path
     from wetside.files.profile_base import base_digest, whole_document
     from wetside.files.profile_default_steps import slug
     from wetside.files.short_profile import beginning, short_toml
-    from wetside.toml_file import read_text
+    from wetside.files.toml_file import read_text
 
     own = own_profiles(places)
     base = whole_document(read_text(path), path.name, path, own).document

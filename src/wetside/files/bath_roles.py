@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.profile.model import Role
+from wetside.domain.profile.model import Role
 
 _DEVELOPER: Final = "A drop of {0} spoils the developer."
 _FOAMS: Final = "{0} foams in the {1} and weakens it."

@@ -13,17 +13,17 @@ from typing import Final
 
 import tomli_w
 
+from wetside.domain.nearest import nearest_of
+from wetside.domain.profile.model import FORMAT
 from wetside.errors import Refused
-from wetside.nearest import nearest_of
-from wetside.files.profile_defaults import derive, figures_sourced, readings_follow
 from wetside.files.profile_default_steps import list_new_gear
+from wetside.files.profile_defaults import derive, figures_sourced, readings_follow
+from wetside.files.profile_forms import ProfileForm
 from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
-from wetside.profile.model import FORMAT
-from wetside.profile.places import base_names, find_base, find_part, part_names
-from wetside.profile.written import ProfileForm
-from wetside.quantities import quoted, volume_ml
-from wetside.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text
-from wetside.toml_lines import Path as KeyPath
+from wetside.files.profile_places import base_names, find_base, find_part, part_names
+from wetside.files.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text
+from wetside.files.toml_lines import Path as KeyPath
+from wetside.files.units import quoted, volume_ml
 
 BASED_ON: Final = "based_on"
 WITH: Final = "with"

@@ -15,7 +15,7 @@ from wetside.files.bath_roles import RESIDUES, residue_words
 from wetside.files.profile_default_lines import derive_lines
 from wetside.files.profile_default_steps import derive_steps
 from wetside.files.profile_merge import Find, Node, Place, plain, strings
-from wetside.quantities import quoted
+from wetside.files.units import quoted
 
 SHEET: Final = "sheet"
 """The source of figures that a file states and names no source for."""

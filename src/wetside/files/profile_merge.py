@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from wetside.toml_file import Document, nearest
-from wetside.toml_lines import Path
+from wetside.files.toml_file import Document, nearest
+from wetside.files.toml_lines import Path
 
 Pattern = tuple[str, ...]
 Find = Callable[["Place", Path, str], None]

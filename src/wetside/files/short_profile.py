@@ -1,6 +1,6 @@
 """A short profile as a value, and as the TOML a person goes on writing: what it is based on, and what differs.
 
-One job: make the text. It asks nothing and checks nothing: `profile/read.py` reads the text back.
+One job: make the text. It asks nothing and checks nothing: `files/profile_file.py` reads the text back.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from typing import Any, Final
 
 import tomli_w
 
+from wetside.domain.profile.model import FORMAT
 from wetside.frozen import dataclass
-from wetside.profile.model import FORMAT
 
 Value = str | bool | int | float | tuple[Any, ...] | Mapping[str, Any]
 """A value as it stands in the file: text with its unit, true or false, a number, a list or an inline table."""

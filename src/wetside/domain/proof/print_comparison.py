@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterator
 from typing import Final, Literal
 
-from wetside.craft.developing import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
+from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
+from wetside.domain.profile.model import Profile, Solution, Sure
 from wetside.frozen import dataclass
-from wetside.profile.model import Profile, Solution, Sure
 
 What = Literal["time", "temperature", "push", "capacity", "life"]
 
