@@ -179,9 +179,10 @@ def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
 
 
 KEYS = {
-    "": {"profile", "batches", "steps", "water", "tempering", "timeline", "warnings"},
+    "": {"profile", "batches", "steps", "pours", "water", "tempering", "timeline", "warnings"},
     "profile": {"id", "title", "sha256"},
     "batches": {"number", "rolls", "push", "volume_ml"},
+    "pours": {"step", "batch", "volume_ml", "tank_c", "drop_c", "dry_drop_c", "bottle_c"},
     "steps": {
         "id",
         "batch",

@@ -23,6 +23,7 @@ from wetside.letters import in_ascii
 from wetside.profile.model import Kind
 from wetside.session.bath_water import drawn_water
 from wetside.session.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
+from wetside.session.pours import pour_words, pours
 from wetside.session.setup import Bottle, bottle_of
 from wetside.session.showing import span, temperature, temperatures, volume
 from wetside.session.warmth import slope_words, warmth_in_short, warmth_words
@@ -320,7 +321,8 @@ def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
     name = page.plain(step.title)
     room = max(LABEL, *(len(page.plain(each.title)) for each in plan.steps if each.kind is Kind.BATH))
     lines = page.hanging(f"    {name:<{room}} ", words)
-    for below in (step.in_words, warmth_words(step, plan.unit), slope_words(step) if first else ""):
+    pour = next((pour_words(plan, each) for each in pours(plan) if each.step == step.id), "")
+    for below in (step.in_words, pour, warmth_words(step, plan.unit), slope_words(step) if first else ""):
         if below:
             lines += page.hanging("      ", below)
     return lines
