@@ -216,7 +216,20 @@ def _places(plan: Plan, batches: list[Batch]) -> str:
     formats = (plan.setup.rolls[roll].format for batch in batches for roll in batch.rolls)
     wide = next((each for each in formats if each in MEDIUM_FORMATS), "")
     places = f"the tank has {tank.places} place{'s' if tank.places > 1 else ''}"
-    return f"{places}, a {wide} takes {tank.places_for_120}" if wide and tank.places_for_120 > 1 else places
+    if wide and tank.places_for_120 > 1:
+        places = f"{places}, a {wide} takes {tank.places_for_120}"
+    scarce = _scarcest(plan)
+    if scarce is None or scarce.volume_ml >= tank.cover_ml[-1]:
+        return places
+    covered = sum(cover_ml <= scarce.volume_ml for cover_ml in tank.cover_ml)
+    return f"{places}, and {_bottle(scarce, plan.volume_unit)}, covers {covered} of them"
+
+
+def _scarcest(plan: Plan) -> Bottle | None:
+    """The bottle with the least in it of those that cover the reels."""
+    poured = {step.solution for step in plan.steps if step.volume_ml is not None and step.storage != "tap"}
+    bottles = [b for b in plan.setup.bottles if b.solution in poured and bottle_of(plan.setup, b.solution) is b]
+    return min(bottles, key=lambda bottle: bottle.volume_ml, default=None)
 
 
 def _size(batch: Batch) -> str:
