@@ -196,7 +196,7 @@ def test_bleach_time_says_which_bleach_it_belongs_to() -> None:
 
 
 def test_no_bath_that_takes_silver_out_runs_cold() -> None:
-    """Read: TG2044-1, p. 30: low temperature, a weak bleach and no air leave silver. Read: Z-131 4-1: 38 ± 3 °C."""
+    """Read: TG2044-1, p. 30: low temperature, a weak bleach and no air leave silver; Z-131: 38 ± 3 °C."""
     for path in all_profiles():
         for solution in profile(path.stem).solutions:
             if solution.id in ("bleach", "fixer", "bleach-fix"):
