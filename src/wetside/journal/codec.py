@@ -79,7 +79,7 @@ def _bottles_in_the_bath_unnamed(data: Data) -> Data:
 
 
 def _baths_without_their_work(data: Data) -> Data:
-    """Before version 4 of `session_began` a plan did not say what it yields, which baths bleach, nor the push rows.
+    """Before version 4 of `session_began` a plan did not say what it yields, which baths bleach, nor its push.
 
     They are told by the ids that the shipped profiles use; without push rows no overrun is given in stops.
     """
