@@ -11,7 +11,6 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
-from wetside import typed
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.profile.model import Profile
@@ -24,6 +23,7 @@ from wetside.screens.picture import Picture, Span
 from wetside.screens.questions import Answered, Question, guarded, press_question, question_keys, question_rows
 from wetside.screens.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.screens.shelf_rows import about_rows, bottle_row, record_lines
+from wetside.screens.shelf_tests import bottle_tests
 from wetside.screens.signs import width
 from wetside.session.keys import Keys
 from wetside.session.plan import VolumeUnit
@@ -206,11 +206,7 @@ class ShelfScreen(DrawnScreen):
         note = ("Write a note", lambda: self._note(bottle))
         if bottle.discarded is not None:
             return (record, note)
-        test = {
-            "leader": ("Test it with a scrap leader", lambda: self._leader(bottle)),
-            "clearing": ("Time how a leader clears in it", lambda: self._clearing(bottle)),
-        }
-        acts = [test[bottle.figures.test]] if bottle.figures.test in test else []
+        acts = [*bottle_tests(bottle, self._on(), self._ask, self._change)]
         if bottle.material == "soft":
             acts.append(
                 ("Squeezed and capped: no air in it", lambda: self._change(c.Squeeze(self._on(), bottle.id)))
@@ -223,37 +219,6 @@ class ShelfScreen(DrawnScreen):
             note,
             ("Discard it", lambda: self._discard(bottle)),
         )
-
-    def _leader(self, bottle: Bottle) -> None:
-        lines = (
-            "Gloves on. A scrap leader goes into the developer, in room light, for its time at its temperature.",
-        )
-        options = (("dark", "It went dark"), ("pale", "It stayed pale"))
-
-        def keep(value: str) -> None:
-            self._change(c.TryLeader(self._on(), bottle.id, value == "dark"))
-
-        self._ask(guarded(f"{bottle.label}: did the leader go dark?", lines, options), keep)
-
-    def _clearing(self, bottle: Bottle) -> None:
-        lines = (
-            "Gloves on. Seconds until an undeveloped scrap leader is clear. Over twice the fresh time is spent.",
-        )
-
-        def keep(value: str) -> None:
-            seconds = _seconds(value)
-            if bottle.clearings or bottle.fresh:
-                self._change(c.TimeClearing(self._on(), bottle.id, seconds))
-            else:
-                asked = Question(
-                    "How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",)
-                )
-                self._ask(
-                    asked,
-                    lambda fresh: self._change(c.TimeClearing(self._on(), bottle.id, seconds, _seconds(fresh))),
-                )
-
-        self._ask(Question(f"{bottle.label}: seconds to clear", lines), keep)
 
     def _top_up(self, bottle: Bottle) -> None:
         def measured(value: str) -> None:
@@ -377,7 +342,3 @@ class ShelfScreen(DrawnScreen):
 
 def _nothing(value: str) -> None:
     """No question stands open."""
-
-
-def _seconds(text: str) -> float:
-    return typed.number(text.removesuffix("s").strip())
