@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -217,10 +217,11 @@ def test_a_suspect_bottle_warns_in_the_plan_and_needs_a_reason() -> None:
 
 
 def test_a_passed_test_is_said_in_the_plan_instead_of_a_reason_asked_for() -> None:
-    late = date(2031, 7, 20)
+    late = date.fromisoformat(MIXED) + timedelta(days=int(TWO_BATH.solution("developer").life_full_days or 0) + 5)
+    two_days_before = (late - timedelta(days=2)).isoformat()
     old = with_shelf(setup_on(developer="1-developer"), kit_shelf())
     assert "expired" in {worry.code for worry in make_plan(TWO_BATH, old, today=late).warnings}
-    tested = after(kit_shelf(), c.TryLeader("2031-07-18", "1-developer", went_dark=True))
+    tested = after(kit_shelf(), c.TryLeader(two_days_before, "1-developer", went_dark=True))
     plan = make_plan(TWO_BATH, with_shelf(setup_on(developer="1-developer"), tested), today=late)
     (said,) = (worry.text for worry in plan.warnings if worry.code == "tested")
     assert "passed its test 2 days ago" in said
