@@ -11,13 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf import events as e
+from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.report import bottle_report
+from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
-from wetside.profile.read import read_profile
-from wetside.shelf import commands as c
-from wetside.shelf import events as e
-from wetside.shelf.decide import decide
-from wetside.shelf.report import bottle_report
-from wetside.shelf.state import ShelfState, evolve, replay
+from wetside.files.profile_file import read_profile
 
 DAY = "2031-02-01"
 PROFILES = Path(__file__).parents[2] / "profiles"
