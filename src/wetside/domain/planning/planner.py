@@ -12,6 +12,7 @@ from datetime import date
 from wetside.domain.calc.drying import drying_sentence
 from wetside.domain.calc.water import hand_word
 from wetside.domain.planning.adjusted_profile import meant_tonight
+from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
@@ -33,7 +34,6 @@ from wetside.domain.planning.scheduling import lay_out
 from wetside.domain.planning.setup import Setup, bottle_of
 from wetside.domain.planning.tempering_plan import tempering_plan
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
-from wetside.domain.session.batching import batches_of, tank_findings
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
