@@ -12,7 +12,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind
 from wetside.session.events import ClockCorrected, EndMoved
-from wetside.session.gates import drain_lead_s
+from wetside.session.gates import drain_lead_s, open_ticks
 from wetside.session.plan import PlannedStep
 from wetside.session.showing import the
 from wetside.session.state import State
@@ -166,6 +166,7 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     if poured and clock.end_s > ahead_s + 10.0:
         then = f", then {after}" if after else ""
         words = f"Get ready: pour {name} out in {ahead_s - drain_lead_s(step):.0f} s{then}."
+        words += _to_confirm(state, step)
         cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=COUNT_TRUE_S))
     if poured:
         words = f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
@@ -178,6 +179,12 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
         cues.append(Cue(step.id, "ready", end, f"{step.title}: {minutes_seconds(clock.end_s)} is up."))
     return cues
+
+
+def _to_confirm(state: State, step: PlannedStep) -> str:
+    """How many lines are open before an on-time bath is poured out, as a sentence after a space."""
+    still = len(open_ticks(state, step, "end")) if step.ends == "on time" else 0
+    return f" First confirm {still} line{'s' if still > 1 else ''}." if still else ""
 
 
 def next_title(state: State, step: PlannedStep) -> str:

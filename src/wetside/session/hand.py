@@ -3,8 +3,9 @@
 `Hand` is what the keyboard side remembers between two presses (an open panel, a half-made pair of keys). It is
 never stored: after a restart nothing is armed. A press gives the next hand, and at most one command.
 
-Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate; a key that repeats because it
-is held acts once; a killer item answered in under a second is asked again; in the dark only SPACE, ENTER does
+Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate, but for the bath that follows a
+developer at once, which ENTER starts a second or more after the tank was empty; a key that repeats because it is
+held acts once; a killer item answered in under a second is asked again; in the dark only SPACE, ENTER does
 anything.
 """
 
@@ -19,7 +20,7 @@ from wetside.profile.model import Kind
 from wetside.session import commands as c
 from wetside.session.actions import available, by_letter
 from wetside.session.answers import answered, bells_panel, open_action, reading_panel
-from wetside.session.gates import AT_ONCE_S, blockers_now, drain_opens_in, may_drain
+from wetside.session.gates import AT_ONCE_S, blockers_now, drain_opens_in, follows_at_once, may_drain
 from wetside.session.keys import Keys
 from wetside.session.look import is_dark, next_tick, waiting_tick
 from wetside.session.panels import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
@@ -315,7 +316,10 @@ def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: fl
         return Pressed(replace(hand, message=_not_yet(state, step, at)))
     if words := _blocked(state, step, at):
         return Pressed(replace(hand, message=words))
-    if not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if at_once and _bounced(state, hand, at):
+        return Pressed(replace(hand, message=f"ENTER again as {the(step.solution_title)} goes in."))
+    if not (hand.moved or at_once):
         return Pressed(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
     if step.timed and clock is None:
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
@@ -323,6 +327,16 @@ def _enter(state: State, hand: Hand, step: PlannedStep, at: float, lead_in_s: fl
             lead = lead_in_s
         return Pressed(replace(hand, moved=False), c.StartStep(at, step.id, lead))
     return Pressed(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _starts_at_once(state: State, step: PlannedStep) -> bool:
+    """Whether ENTER alone starts this bath: the developer still works in the film, and its tank is empty."""
+    return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
+
+
+def _bounced(state: State, hand: Hand, at: float) -> bool:
+    """Whether ENTER comes so soon after that for the empty tank that nobody can have poured the next bath yet."""
+    return at - hand.opened_at < TOO_QUICK_S * _pace(state)
 
 
 def _not_yet(state: State, step: PlannedStep, at: float) -> str:
@@ -374,7 +388,7 @@ def _space_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
         return "" if hand.armed_at is not None else "to end it early"
     clock = state.clocks.get(step.id)
     waiting = step.kind is Kind.BATH and clock is not None and clock.drained_at is None
-    if hand.moved or waiting or blockers_now(state, step, at):
+    if hand.moved or waiting or _starts_at_once(state, step) or blockers_now(state, step, at):
         return ""
     return "the lid is on and locked" if step.kind is Kind.DARK and clock is not None else "I am ready"
 
@@ -389,7 +403,8 @@ def _enter_words(state: State, hand: Hand, step: PlannedStep, at: float) -> str:
         return "POURS OUT NOW, too early" if at - hand.armed_at >= TOO_QUICK_S * _pace(state) else ""
     if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
         return ""
-    if blockers_now(state, step, at) or not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if blockers_now(state, step, at) or not (hand.moved or at_once) or (at_once and _bounced(state, hand, at)):
         return ""
     if not step.timed or clock is not None:
         last = state.plan is not None and step.id == state.plan.steps[-1].id
