@@ -229,7 +229,7 @@ def test_a_refused_key_says_why_each_time(evening: Evening) -> None:
 
 def test_a_killer_item_answered_at_once_is_asked_again(evening: Evening) -> None:
     evening.begin()
-    assert evening.type("s").startswith("Read it once more, then SPACE: Three bottles here")
+    assert evening.type("s").startswith("Wait a second and read it, then SPACE: Three bottles here")
 
 
 def test_a_whole_evening_led_by_what_it_says(evening: Evening) -> None:

@@ -55,10 +55,10 @@ class MemoryKeeper:
         self.mine = False
 
 
-def shipped_plan(setup: str, habits: Habits | None = None) -> Plan:
+def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-bath") -> Plan:
     """The plan of a shipped evening."""
     return make_plan(
-        read_profile(PROFILES / "two-bath.toml"), read_setup(PROFILES / "setups" / f"{setup}.toml"), habits
+        read_profile(PROFILES / f"{profile}.toml"), read_setup(PROFILES / "setups" / f"{setup}.toml"), habits
     )
 
 

@@ -3,6 +3,9 @@
 One job: read the shelf's events, append what a command decides, and say what a closing session takes from the
 shelf in the same transaction. A change that was overtaken is decided again on what is there now: kits are numbered
 anew, and what has become impossible is refused.
+
+What the ended baths of an open session have done to a bottle is kept in the session alone and added on reading, so
+that it counts from the moment a bath ends and no crash loses or doubles it; the close then writes it to the shelf.
 """
 
 from __future__ import annotations
@@ -11,11 +14,12 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import reduce
 from typing import TypeVar, get_args
 
-from wetside.errors import Refused
+from wetside.errors import JournalUnusable, Refused
 from wetside.journal.codec import Codec, Data, Upcaster
+from wetside.journal.sessions import SESSIONS, load_state, unfinished
 from wetside.journal.store import Entry, Overtaken, Store
 from wetside.session.state import State
-from wetside.shelf.commands import Command
+from wetside.shelf.commands import Command, UseBottle
 from wetside.shelf.debit import debits
 from wetside.shelf.decide import decide
 from wetside.shelf.events import Event, made_label
@@ -60,8 +64,12 @@ T = TypeVar("T")
 
 
 def load_shelf(store: Store) -> ShelfState:
-    """The shelf as it stands. JournalUnusable, in a sentence, when its events cannot be read."""
-    return _load(store)[0]
+    """The shelf as it stands, with what the ended baths of open sessions have done.
+
+    JournalUnusable, in a sentence, when the shelf's events cannot be read. An open session that cannot be read
+    adds nothing: the list of sessions says what is wrong with it.
+    """
+    return _with_open_sessions(store, _load(store)[0])
 
 
 def shelf_events(store: Store) -> tuple[Event, ...]:
@@ -77,6 +85,7 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
 
     def once() -> ShelfState:
         state, last_seen = _load(store)
+        state = _with_open_sessions(store, state)
         events = decide(state, command)
         store.append({SHELF: (last_seen, entries(events))}, at)
         return reduce(evolve, events, state)
@@ -99,15 +108,35 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     if not commands:
         return {}
     state, last_seen = _load(store)
-    taken: list[Event] = []
+    taken = _uses(state, commands)
+    return {SHELF: (last_seen, entries(taken))} if taken else {}
+
+
+def _uses(state: ShelfState, commands: Iterable[UseBottle]) -> tuple[Event, ...]:
+    """The events of the uses the shelf can take: of bottles it knows and has not written down yet."""
+    found: list[Event] = []
     for command in commands:
         try:
             events = decide(state, command)
         except Refused:
             continue
-        taken += events
+        found += events
         state = reduce(evolve, events, state)
-    return {SHELF: (last_seen, entries(taken))} if taken else {}
+    return tuple(found)
+
+
+def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
+    """The shelf after the uses of sessions that are not closed. Practice is none."""
+    if not state.bottles:
+        return state
+    for row in unfinished(store):
+        if row.stream.startswith(SESSIONS):
+            try:
+                uses = debits(load_state(store, row.stream))
+            except JournalUnusable:
+                continue
+            state = reduce(evolve, _uses(state, uses), state)
+    return state
 
 
 def retried(change: Callable[[], T]) -> T:

@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from wetside.profile.model import CONDITIONS, ClockStarts, Ends, FilmKind, Lid, Scope, SignalWord
+from wetside.profile.model import CONDITIONS, ClockStarts, Ends, FilmKind, Lid, Scope, SignalWord, Yield
 from wetside.toml_file import nearest
 from wetside.toml_values import (
     BathCelsius,
@@ -164,6 +164,7 @@ class SolutionForm(Form):
     needs_caution: Ids = []
     gloves: bool = True
     makes_light_safe: bool = False
+    bleaches: bool = False
     disposal: Annotated[str, StringConstraints(max_length=400)] = ""
     mixing: Annotated[list[Words], Field(max_length=20)] = []
 
@@ -280,6 +281,7 @@ class ProfileForm(Form):
     notes: Annotated[list[Words], Field(max_length=40)] = []
     first_aid: Annotated[list[Sentence], Field(max_length=12)] = []
     stabiliser_room: Annotated[int, Field(ge=1, le=20)] = 1
+    yields: Yield = "negative"
     sources: Annotated[dict[Id, SourceForm], Field(min_length=1, max_length=40)]
     stages: Annotated[list[StageForm], Field(min_length=1, max_length=16)]
     solutions: Annotated[dict[Id, SolutionForm], Field(min_length=1, max_length=20)]

@@ -12,7 +12,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind
 from wetside.session.events import ClockCorrected, EndMoved
-from wetside.session.gates import drain_lead_s, open_ticks
+from wetside.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
 from wetside.session.plan import PlannedStep
 from wetside.session.showing import the
 from wetside.session.state import State
@@ -30,6 +30,10 @@ APART_S = 5.0
 """Two calls of one bath are at least this far apart, so that their bells can be told from each other."""
 COUNT_TRUE_S = 3.0
 """How long "in 20 s" is near enough to stand beside the screen's own count."""
+SHOWN_S = 12.0
+"""How long the words of a call stay on screen, unless there is nothing to do about it sooner."""
+ANSWERED_S = 10.0
+"""So long after a call's own end SPACE still answers it: a person with both hands on the tank is that late."""
 REPEAT_EVERY_S = 10.0
 """How often "over" comes again until it is answered."""
 
@@ -88,6 +92,48 @@ def _by_ear(step: PlannedStep, start: float) -> tuple[Cue, ...]:
         Cue(step.id, "ready", start + n * every_s, f"{minutes_seconds(n * every_s)} of loading have passed.")
         for n in range(1, int(LONGEST_DARK_S // every_s) + 1)
     )
+
+
+def standing(state: State, at: float) -> Cue | None:
+    """The newest call that stands at `at`: while it is shown or its act lasts, and `ANSWERED_S` longer.
+
+    One that repeats stands until its bath is poured out. None while no call stands.
+    """
+    calls = [cue for cue in all_cues(state) if cue.at <= at < _stands_until(cue)]
+    planned = {(cue.step, cue.call, cue.at) for cue in calls}
+    # A correction may have moved a call that was heard a moment ago; it is answered all the same.
+    calls += [
+        Cue(step, known, moment, "")
+        for step, call, moment in state.given
+        if moment <= at < moment + SHOWN_S + ANSWERED_S and (step, call, moment) not in planned
+        for known in BELLS
+        if known == call and step not in state.ended and not _poured_out(state, step)
+    ]
+    return max(calls, key=lambda cue: cue.at, default=None)
+
+
+def _poured_out(state: State, step: str) -> bool:
+    clock = state.clocks.get(step)
+    return clock is not None and clock.drained_at is not None
+
+
+def _stands_until(cue: Cue) -> float:
+    if cue.repeats:
+        return inf
+    return cue.at + max(SHOWN_S, cue.holds_s if cue.holds_s < inf else 0.0) + ANSWERED_S
+
+
+def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
+    """The call that SPACE answers in `step`, and nothing else; None where SPACE does what the step asks.
+
+    A call to pour this bath out is answered by pouring out, so it is none of these.
+    """
+    call = standing(state, at)
+    if call is None or not may_drain(state, step, at):
+        return call
+    opens_in = drain_opens_in(state, step, at)
+    time_has_come = step.ends == "on time" and opens_in is not None and opens_in <= 0
+    return None if time_has_come or (call.step == step.id and call.call in ("drain", "over")) else call
 
 
 def is_answered(state: State, cue: Cue) -> bool:

@@ -89,6 +89,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         unit=habits.unit,
         hands_done_s=timeline.hands_done_s,
         volume_unit=habits.volume_unit,
+        yields=profile.yields,
     )
 
 
@@ -237,6 +238,8 @@ def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> Pla
         table_tolerance_c=solution.table_tolerance_c,
         shortest_s=solution.shortest_s,
         makes_light_safe=solution.makes_light_safe,
+        bleaches=solution.bleaches,
+        push=solution.push if dosed else (),
     )
 
 
