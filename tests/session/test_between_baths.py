@@ -17,7 +17,7 @@ from wetside.session.cues import schedule
 from wetside.session.events import ClockStarted, DrainBegan
 from wetside.session.hand import Hand, keys
 from wetside.session.keys import Keys
-from wetside.session.look import look
+from wetside.session.look import look, next_tick
 from wetside.session.plan import Plan, PlannedStep
 from wetside.session.planning import Habits, make_plan
 from wetside.session.setup import Place
@@ -103,10 +103,31 @@ def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
     earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
     state = State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=earlier)
     (call,) = (cue for cue in schedule(state, step) if cue.call == "ready")
-    assert call.text == "Get ready: pour the developer out in 20 s, then Bleach-fix. First confirm 2 lines."
+    assert call.text.endswith(" s, then Bleach-fix. First confirm 2 lines.")
     made = earlier | {tick.id: 1.0 for tick in step.ticks}
     (call,) = (cue for cue in schedule(replace(state, ticks=made), step) if cue.call == "ready")
-    assert call.text == "Get ready: pour the developer out in 20 s, then Bleach-fix."
+    assert call.text.endswith(" s, then Bleach-fix.")
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_them(path: Path) -> None:
+    plan = plan_of(path.stem)
+    for step in plan.steps:
+        lines = [tick for tick in step.ticks if (tick.due_step, tick.due_at) == (step.id, "end")]
+        if step.kind is not Kind.BATH or step.ends != "on time" or not lines:
+            continue
+        earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
+        earlier |= {tick.id: 1.0 for tick in step.ticks if tick.due_at == "start"}
+        clocks = {step.id: StepClock(0.0, 0.0, step.planned_s)}
+        state = State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=earlier)
+        (call,) = (cue for cue in schedule(state, step) if cue.call == "ready")
+        after = min(cue.at for cue in schedule(state, step) if cue.at > call.at)
+        assert next_tick(state, step, call.at + 1.0) is None  # the first SPACE answers the call
+        heard = replace(state, answered=frozenset({(step.id, "ready", call.at + 2.0)}))
+        assert next_tick(heard, step, call.at + 2.0) in lines
+        assert after - call.at >= 10.0
+        made = replace(heard, ticks=earlier | {tick.id: 1.0 for tick in lines})
+        assert next_tick(made, step, call.at + 5.0) is None  # none but those it asks for
 
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:
