@@ -28,10 +28,13 @@ from wetside.storage.store import Entry, Overtaken, Store
 SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 2,
+    "kit_mixed": 3,
     "bottle_used": 1,
     "leader_tested": 1,
     "clearing_tested": 1,
+    "bleach_tested": 1,
+    "bottle_suspected": 1,
+    "suspicion_lifted": 1,
     "topped_up": 1,
     "level_noted": 1,
     "bottle_squeezed": 1,
@@ -52,7 +55,21 @@ def _named_and_unused(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {("kit_mixed", 1): _named_and_unused}
+def _bleaches_untold(data: Data) -> Data:
+    """Before version 3 of `kit_mixed` no test told of bleaching; what bleaches goes by the shipped ids."""
+    tests = {("bleach-fix", "clearing"): "bleach-fix", ("bleach", "none"): "bleach"}
+    bottles = []
+    for bottle in data["bottles"]:
+        figures = bottle["figures"]
+        test = tests.get((figures["solution"], figures["test"]), figures["test"])
+        bottles.append({**bottle, "figures": {**figures, "test": test}})
+    return {**data, "bottles": bottles}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("kit_mixed", 1): _named_and_unused,
+    ("kit_mixed", 2): _bleaches_untold,
+}
 """(kind, version it lifts from) -> function, for the shelf's events."""
 
 CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
