@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
-from wetside.domain.planning.pours import pours
+from wetside.domain.session.pours import pours
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:

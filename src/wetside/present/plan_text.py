@@ -20,9 +20,9 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.bath_water import drawn_water
 from wetside.domain.planning.formatting import span, temperature, temperatures, volume
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
-from wetside.domain.planning.pours import pour_words, pours
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart

@@ -51,7 +51,7 @@ def _of_the_tank(plan: Plan, step: PlannedStep) -> list[str]:
     if step.kind is not Kind.WAIT or not read:
         return []
     # Loaded where it is wanted: no other picture waits for it.
-    from wetside.domain.planning.pours import pour_words, pours
+    from wetside.domain.session.pours import pour_words, pours
 
     number = plan.number(step.id)
     coming = (pour for pour in pours(plan) if plan.number(pour.step) > number)
