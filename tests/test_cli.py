@@ -383,7 +383,7 @@ def test_a_practice_over_a_pipe_is_left_by_its_end_and_can_be_gone_on_with(data:
     first = until(process, lambda text: "Keys: s confirms" in text)
     assert "PRACTICE at 20 times the speed" in first
     type_(process, "s")
-    answers = ("done: Three bottles", "Read it once more", "Too soon")  # by how fast the line came
+    answers = ("done: Three bottles", "Wait a second and read it", "Too soon")  # by how fast the line came
     until(process, lambda text: any(answer in text for answer in answers))
     code, out, err = ended(process)
     assert (code, err) == (0, "")

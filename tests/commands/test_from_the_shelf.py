@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from tests.session.walker import Walker, bench_for
 
 from wetside.cli import main
-from wetside.commands.tonight import plan_evening
+from wetside.commands.tonight import Evening, plan_evening
+from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.planner import make_plan
 from wetside.files.settings import Places, Settings
+from wetside.storage.sessions import append_events
+from wetside.storage.store import open_store
 
 SETUP = """format = 1
 title = "An evening from the shelf, invented"
@@ -86,3 +92,34 @@ def test_a_bottle_mixed_for_another_process_is_to_be_settled_first(tmp_path: Pat
     assert said[0].startswith("Developer, Spring kit was mixed for Two-bath ")
     assert said[0].endswith("is it the same solution?")
     assert "not for My two-bath" in said[0]
+
+
+def test_a_second_evening_is_planned_with_what_the_first_has_used_though_its_film_still_dries(
+    tmp_path: Path, places: Places, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def planned() -> Evening:
+        return plan_evening(str(written(tmp_path, "two-bath")), places, Settings())
+
+    def developer_s(evening: Evening) -> float:
+        return evening.plan.step("b1.developer").planned_s or 0.0
+
+    fresh = planned()
+    bench = bench_for(fresh.plan)
+    walker = Walker(bench)
+    while "b1.developer" not in bench.desk.state.ended:
+        assert walker.step()
+    with open_store(places) as store:
+        append_events(store, "session/first", 0, tuple(bench.keeper.events), "2031-03-01T18:00:00Z")
+    second = planned()
+    left = second.plan.setup.bottles[0]
+    rolls = roll_equivalents(roll.format for roll in fresh.setup.rolls)
+    assert left.used_rolls == pytest.approx(rolls)
+    assert developer_s(second) > developer_s(fresh)
+    by_hand = replace(fresh.setup.bottles[0], shelf_id=None, used_rolls=rolls, label=left.label, volume_ml=1000.0)
+    same = replace(fresh.setup, bottles=(by_hand, *fresh.setup.bottles[1:]))
+    assert developer_s(second) == pytest.approx(
+        make_plan(second.profile, same).step("b1.developer").planned_s or 0.0
+    )
+    capsys.readouterr()
+    assert main(["shelf"]) == 0
+    assert f"{8.0 - rolls:.1f} rolls left" in capsys.readouterr().out.splitlines()[0]

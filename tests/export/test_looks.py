@@ -53,7 +53,7 @@ def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Eve
 
 
 def test_good_news_is_no_news(unseen: tuple[e.Event, ...]) -> None:
-    assert past_looks((session_log(with_look(unseen, look_note("normal", WELL))),), "small") == ()
+    assert past_looks((session_log(with_look(unseen, look_note("negative", "normal", WELL))),), "small") == ()
 
 
 def test_practice_and_other_notes_are_no_looks(unseen: tuple[e.Event, ...]) -> None:

@@ -97,7 +97,7 @@ def _evening(store: Store, places: Places) -> str:
     desk.release()
     clock.advance(86_400.0)
     desk = revisit_session(store, places, stream, SETTINGS, terminal="pts/3", clock=clock)
-    _must(desk, c.AddNote(desk.now(), look_note("weak", "thin-processing"), "look", 1))
+    _must(desk, c.AddNote(desk.now(), look_note("negative", "weak", "thin-processing"), "look", 1))
     desk.release()
     return desk.state.session
 

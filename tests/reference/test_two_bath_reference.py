@@ -68,11 +68,10 @@ def test_no_rinse_between_developer_and_bleach_fix_and_a_prewet_before(profile: 
 
 
 @pytest.mark.common_practice
-def test_life_capacity_and_agitation(profile: Profile) -> None:
-    """Common practice, no source: six months if kept full, about 35 rolls over three litres as a stretch,
-    30 s of movement at first and then some every 30 s."""
+def test_capacity_and_agitation(profile: Profile) -> None:
+    """Common practice, no source: about 35 rolls over three litres as a stretch, 30 s of movement at first and
+    then some every 30 s."""
     developer = profile.solution("developer")
-    assert developer.life_full_days == pytest.approx(365.25 / 2, abs=1)
     assert developer.stretch_per_l == pytest.approx(35 / 3, abs=0.5)
     agitation = profile.step("developer").agitation
     assert agitation is not None

@@ -298,7 +298,7 @@ def _settle(robot: Robot) -> None:
 def _count_bells(robot: Robot) -> int:
     robot.eyes.bells = 0
     robot.press("SPACE")
-    robot.until(lambda r: "did you hear" in r.words or "Read it once more" in r.words)
+    robot.until(lambda r: "did you hear" in r.words or "Wait a second and read it" in r.words)
     if "did you hear" not in robot.words:
         return 1  # asked too soon: it is read once more, and asked for again
     quiet_since, counted = time.monotonic(), robot.eyes.bells

@@ -23,6 +23,7 @@ def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
     assert bench.desk.cue_words() == ""
     bench.wait(remaining(bench) - 10.0)
     assert bench.desk.cue_words() == "Pour the developer out now."
+    bench.wait(1.0)
     bench.press("space")
     assert bench.desk.cue_words() == ""
 

@@ -97,6 +97,21 @@ def gates(events: list[e.Event], moment: Moment) -> int:
     )
 
 
+def starts_at_once(events: list[e.Event], moment: Moment) -> bool:
+    """Whether these are the ENTER for the empty tank, and the next one, a second or more later, for what follows.
+
+    The developer works in the film until then, so no other key stands between the two.
+    """
+    plan = moment.state.plan
+    assert plan is not None
+    if [type(event) for event in events] != [e.StepEnded, e.StepOpened, e.ClockStarted]:
+        return False
+    ended, _, started = events
+    assert isinstance(ended, e.StepEnded)
+    assert isinstance(started, e.ClockStarted)
+    return plan.step(ended.step).ends == "on time" and started.at - ended.at >= 1.0
+
+
 @pytest.mark.parametrize("setup", SETUPS)
 @pytest.mark.parametrize("key", ["enter", "space"])
 def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str) -> None:
@@ -105,7 +120,8 @@ def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str) -> 
     for moment in moments(setup):
         for pace in (REPEAT_RATES_S, (0.0, 0.3, 2.0), (5.0, 60.0, 400.0)):
             _, events = pressed(moment, [(key, rng.choice(pace)) for _ in range(12)])
-            assert gates(events, moment) <= 1, (moment.step.id, [type(event).__name__ for event in events])
+            names = [type(event).__name__ for event in events]
+            assert gates(events, moment) <= 1 or starts_at_once(events, moment), (moment.step.id, names)
             passed += gates(events, moment)
     assert passed > 20, "the keys hardly do anything here"
 
@@ -122,7 +138,7 @@ def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
 
 
 @pytest.mark.parametrize("setup", SETUPS)
-def test_a_killer_answered_in_under_a_second_is_asked_again(setup: str) -> None:
+def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(setup: str) -> None:
     asked = 0
     for moment in moments(setup):
         up = next_tick(moment.state, moment.step, moment.at)
@@ -131,13 +147,25 @@ def test_a_killer_answered_in_under_a_second_is_asked_again(setup: str) -> None:
         fresh = replace(moment, hand=KeyState(step=moment.step.id, opened_at=moment.at - 60))
         soon, events = pressed(fresh, [("enter", 0.0), ("space", 0.9)])
         assert events == []
-        assert soon.hand.message == f"Read it once more, then SPACE: {up.text}."
+        assert soon.hand.message == f"Wait a second and read it, then SPACE: {up.text}."
         _, held = pressed(soon, [("space", 1 / 30)] * 200)
         assert not any(isinstance(event, e.TickMade) for event in held)
-        _, read = pressed(soon, [("space", 1.1)])
+        _, read = pressed(soon, [("space", 0.2)])
         assert [event.tick for event in read if isinstance(event, e.TickMade)] == [up.id]
         asked += 1
     assert asked >= 15
+
+
+@pytest.mark.parametrize("every_s", [0.3, 0.6, 0.9])
+def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_shown(every_s: float) -> None:
+    moment = next(
+        m
+        for m in moments("three-rolls")
+        if (up := next_tick(m.state, m.step, m.at)) and up.killer and m.hand.panel is None
+    )
+    fresh = replace(moment, hand=KeyState(step=moment.step.id, opened_at=moment.at - 60))
+    _, events = pressed(fresh, [("enter", 0.0), *[("space", every_s)] * 4])
+    assert len([event for event in events if isinstance(event, e.TickMade)]) >= 1
 
 
 PRINTABLE = [chr(n) for n in range(33, 127)] + ["é", "ß", "字", "\u202e", "٣", "²", "\x00", "\x1b", "\t", "\x7f"]
@@ -280,7 +308,7 @@ def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
     fixing = next(
         m for m in moments("three-rolls") if m.step.id == "b1.bleach-fix" and m.step.id in m.state.clocks
     )
-    assert next_tick(fixing.state, fixing.step, fixing.at + 10.0) is not None
+    assert any(next_tick(fixing.state, fixing.step, fixing.at + s) is not None for s in range(60))
     clock = fixing.state.clocks[fixing.step.id]
     opens_at = clock.t0 + (clock.end_s or 0.0) - fixing.step.drain_lead_s
     moment = replace(fixing, at=opens_at)

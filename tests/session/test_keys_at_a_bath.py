@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from tests.session.bathside import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
@@ -11,7 +9,7 @@ from tests.session.walker import Walker, bench_for
 
 from wetside.domain.session import commands as c
 from wetside.export.session_log import session_log
-from wetside.present.key_handler import ANSWER_S, ARMED_S, KeyState, keys, press_key
+from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice, Menu, Number, Page
 from wetside.present.view_model import ClockView
 from wetside.tui.step_rows import shown_clock
@@ -26,28 +24,6 @@ def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
     assert bench.desk.hand.message == said
     bench.wait(2.0)
     assert bench.desk.hand.message == ""
-
-
-def test_the_offer_to_end_a_bath_early_goes_when_enter_no_longer_does_it() -> None:
-    bench = in_bath(for_s=70.0)
-    bench.press("space")
-    assert "ENTER pours it out NOW" in bench.desk.hand.message
-    bench.wait(ARMED_S + 1.0)
-    assert bench.desk.hand.message == ""
-    assert bench.desk.keys().enter == ""
-    bench.wait(remaining(bench) - 15.0)
-    bench.press("space")
-    bench.wait(remaining(bench) - 8.0)
-    assert bench.desk.hand.message == ""
-    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("pouring out now", "")
-
-
-def test_the_offer_to_end_a_bath_early_is_as_long_to_the_person_on_a_fast_clock() -> None:
-    state = replace(in_bath(for_s=60.0).desk.state, practice=True, speed=10.0)
-    at = state.clocks["b1.dev"].t0 + 115.0
-    hand = press_key(state, KeyState(), "space", at).hand
-    assert keys(state, hand, at + 5.0 * 10.0).enter == "POURS OUT NOW, too early"
-    assert keys(state, hand, at + 11.0 * 10.0).enter == ""
 
 
 def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_no_two_minutes() -> None:
@@ -131,58 +107,17 @@ def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
     assert bench.desk.hand.panel == panel
 
 
-def test_the_two_keys_of_an_early_end_are_a_second_apart() -> None:
-    bench = in_bath(for_s=70.0)
-    bench.press("space", "enter", "enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is None, "two thumbs pour nothing out"
-    assert bench.desk.keys().enter == ""
-    bench.wait(1.1, beat_s=1.1)
-    assert bench.desk.keys().enter == "POURS OUT NOW, too early"
-    shown = bench.desk.hand.message
-    bench.wait(2.0)
-    assert bench.desk.hand.message != shown, "its seconds run"
-    assert bench.desk.hand.message.startswith("ENTER pours it out NOW, ")
-    bench.press("enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is not None
-
-
-@pytest.mark.parametrize("key", ["backspace", "a", "x", "5"])
-def test_any_other_key_disarms_an_early_end(key: str) -> None:
-    bench = in_bath(for_s=70.0)
-    bench.press("space")
-    bench.wait(1.5)
-    bench.press(key)
-    assert bench.desk.hand.armed_at is None
-    bench.press("escape")
-    bench.wait(0.3)
-    bench.press("enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is None
-
-
-def test_space_after_a_call_answers_it_and_is_no_half_of_an_early_end() -> None:
-    bench = in_bath(for_s=61.0)
-    assert bench.desk.cue_words() == "Turn it over."
-    assert bench.desk.keys().space == "answers the call"
-    bench.press("space")
-    bench.wait(1.5)
-    bench.press("enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is None
-    assert bench.desk.hand.armed_at is None
-    bench.wait(4.0)
-    assert bench.desk.keys().space == "to end it early"
-
-
 def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -> None:
     bench = in_bath(for_s=70.0)
     left = remaining(bench)
-    bench.press("space")
-    bench.wait(1.5)
+    bench.press("e", "space", "space")
+    bench.wait(1.0)
     bench.press("enter")
     bench.wait(10.0)
     assert bench.desk.view().clock == ClockView("since", 10, "since pouring out began", elapsed_s=81)
     bench.press("i", "enter")
     assert bench.desk.state.clocks["b1.dev"].drained_at is None
-    assert remaining(bench) == pytest.approx(left - 11.5)
+    assert remaining(bench) == pytest.approx(left - 11.0)
     bench.wait(remaining(bench) - 5.0)
     assert "drain" in bench.cues
     bench.press("space")

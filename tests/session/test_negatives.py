@@ -7,15 +7,29 @@ import re
 import pytest
 from tests.session.walker import Bench, bench_for, shipped_plan
 
-from wetside.domain.profile.model import Sure
+from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
-from wetside.present.fault_table import EDGES, FAULTS, fault, faults_with, look_choices, look_lines, look_note
+from wetside.domain.session.transitions import plan_of
+from wetside.present.fault_table import (
+    edges,
+    fault,
+    faults,
+    faults_with,
+    group_choices,
+    look_choices,
+    look_lines,
+    look_note,
+)
 from wetside.present.prompts import Choice, Page, Words
 
+YIELDS: tuple[Yield, ...] = ("negative", "positive")
+EDGES = [(yields, edge) for yields in YIELDS for edge, _ in edges(yields)]
 
-def test_every_row_says_how_sure_it_is() -> None:
-    assert len({each.id for each in FAULTS}) == len(FAULTS)
-    for each in FAULTS:
+
+@pytest.mark.parametrize("yields", YIELDS)
+def test_every_row_says_how_sure_it_is(yields: Yield) -> None:
+    assert len({each.id for each in faults(yields)}) == len(faults(yields))
+    for each in faults(yields):
         assert each.causes
         assert each.change
         assert each.edges
@@ -23,32 +37,69 @@ def test_every_row_says_how_sure_it_is() -> None:
         unread = each.source == "no print seen"
         assert unread == (each.sure is Sure.MEMORY)
         assert not re.search(r"[.;]$", each.words)
+        assert len(each.words) <= 76, "cut in a list of 80 columns"
 
 
 def test_the_edge_numbers_tell_processing_from_exposure() -> None:
     """Reference: NAVEDTRA 14209 table 10-1 and CIS-254 (read in print) for weak edges; the rest from memory."""
-    assert faults_with("weak")[0].id == "thin-processing"
-    assert "thin-exposure" not in {each.id for each in faults_with("weak")}
-    assert {"thin-exposure", "unexposed", "fog-frames"} <= {each.id for each in faults_with("normal")}
-    assert "thin-processing" not in {each.id for each in faults_with("normal")}
-    assert faults_with("missing")[0].id == "blank"
-    assert faults_with("fogged")[0].id == "fog-all"
+    assert faults_with("negative", "weak")[0].id == "thin-processing"
+    assert "thin-exposure" not in {each.id for each in faults_with("negative", "weak")}
+    assert {"thin-exposure", "unexposed", "fog-frames"} <= {each.id for each in faults_with("negative", "normal")}
+    assert "thin-processing" not in {each.id for each in faults_with("negative", "normal")}
+    assert faults_with("negative", "missing")[0].id == "blank"
+    assert faults_with("negative", "fogged")[0].id == "fog-all"
 
 
-@pytest.mark.parametrize("edge", [edge for edge, _ in EDGES])
-def test_whatever_the_edges_look_like_there_is_something_to_choose(edge: str) -> None:
-    choices = [id_ for id_, _ in look_choices(edge)]
-    assert len(choices) >= 2
-    assert choices[-1] == "own words"
-    assert (choices[0] == "well") == (edge == "normal")
-    for id_ in choices[:-1]:
-        assert look_lines(id_)
-        assert edge in look_note(edge, id_)
+@pytest.mark.parametrize("yields", YIELDS)
+def test_a_camera_can_fog_the_edges_too_and_is_told_from_the_tank(yields: Yield) -> None:
+    """US Army subcourse SS0509-8, p. 84 (read in print): streaks from one corner or along the side."""
+    back = fault(yields, "fog-back")
+    assert {"fogged", "normal"} == set(back.edges)
+    assert "p. 84" in back.source
+    page = " ".join(look_lines(yields, "fog-back"))
+    assert "camera" in page
+    assert "frame to frame" in page
+    assert "worst on the outer turns" in page
 
 
-def closed_bench() -> Bench:
+@pytest.mark.parametrize("yields", YIELDS)
+@pytest.mark.parametrize(
+    "id_",
+    [
+        *("scratch-camera", "scratch-wiping", "scratch-loading", "static", "dust-camera", "dust-after"),
+        *("fingerprints-before", "fingerprints-after", "x-ray", "stain", "band-edge", "creep"),
+    ],
+)
+def test_what_is_seen_has_a_cause_and_a_remedy(yields: Yield, id_: str) -> None:
+    assert fault(yields, id_).causes
+    assert fault(yields, id_).change
+
+
+@pytest.mark.parametrize(("yields", "edge"), EDGES)
+def test_whatever_the_edges_look_like_there_is_something_to_choose(yields: Yield, edge: str) -> None:
+    groups = [id_ for id_, _ in group_choices(yields, edge)]
+    assert len(groups) >= 2
+    assert groups[-1] == "own words"
+    assert (groups[0] == "well") == (edge == "normal")
+    reached = set()
+    for group in groups:
+        for id_, _ in look_choices(yields, edge, group)[:-1]:
+            assert look_lines(yields, id_)
+            assert edge in look_note(yields, edge, id_)
+            reached.add(id_)
+    assert reached == {each.id for each in faults_with(yields, edge)}
+
+
+@pytest.mark.parametrize("yields", YIELDS)
+def test_no_list_needs_more_than_twelve_presses(yields: Yield) -> None:
+    for edge, _ in edges(yields):
+        for group, _ in group_choices(yields, edge):
+            assert len(look_choices(yields, edge, group)) <= 12
+
+
+def closed_bench(setup: str = "three-rolls", profile: str = "two-bath") -> Bench:
     """An evening that was closed, at the desk."""
-    bench = bench_for(shipped_plan("three-rolls"))
+    bench = bench_for(shipped_plan(setup, profile=profile))
     bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
     bench.clock.advance(86_400.0)
     return bench
@@ -66,6 +117,22 @@ def choose(bench: Bench, words: str) -> None:
     bench.press("enter")
 
 
+def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
+    bench = closed_bench("reversal-two-rolls", "one-shot-reversal")
+    bench.press("r")
+    for words in (
+        plan_of(bench.desk.state).setup.rolls[0].label,
+        "Dark, hard to read",
+        "Too thin",
+        "Dark and heavy",
+    ):
+        choose(bench, words)
+    page = bench.desk.hand.panel
+    assert isinstance(page, Page)
+    assert "First developer too short, too cold" in " ".join(page.lines)
+    assert bench.desk.state.notes[0].text == "Dark and heavy all over; edge numbers weak"
+
+
 def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
     bench = closed_bench()
     bench.press("r")
@@ -74,6 +141,7 @@ def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
     assert isinstance(asked, Choice)
     assert asked.title == "How do the edge numbers look?"
     choose(bench, "Weak")
+    choose(bench, "Too thin")
     choose(bench, "Thin all over")
     page = bench.desk.hand.panel
     assert isinstance(page, Page)
@@ -118,6 +186,6 @@ def test_it_is_offered_when_there_is_something_to_look_at() -> None:
 
 
 def test_from_memory_is_said_on_the_page() -> None:
-    assert any("from memory" in line for line in look_lines("blank"))
-    assert any("read in print" in line for line in look_lines("air-bells"))
-    assert fault("reticulation").causes[0].startswith("A step of more than 2.8 °C (5 °F)")
+    assert any("from memory" in line for line in look_lines("negative", "blank"))
+    assert any("read in print" in line for line in look_lines("negative", "air-bells"))
+    assert fault("negative", "reticulation").causes[0].startswith("A step of more than 2.8 °C (5 °F)")

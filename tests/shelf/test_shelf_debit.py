@@ -57,7 +57,8 @@ def test_a_one_shot_bath_is_used_up() -> None:
     walker = Walker(bench)
     while "b1.developer" not in bench.desk.state.clocks:
         assert walker.step()
-    (use,) = debits(bench.desk.state)
+    assert debits(bench.desk.state) == (), "it has not ended"
+    (use,) = debits(replace(bench.desk.state, outcome="abandoned"))
     assert use.lost_ml == plan.batches[0].volume_ml
 
 

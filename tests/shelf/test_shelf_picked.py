@@ -177,8 +177,8 @@ def opened(plan: PlanScreen, title: str) -> str:
 
 def test_a_kit_stands_as_its_worst_bottle_and_names_what_it_has_no_more() -> None:
     first, second = kit_offers(two_kits(), TONIGHT)
-    assert (first.words, first.name) == ("Spring kit (2): good, 8.0 rolls left, 170 days", "Spring kit (2)")
-    assert second.words == "Spring kit: developer spent, 8.0 rolls left, 160 days, no bleach-fix"
+    assert (first.words, first.name) == ("Spring kit (2): good, 8.0 rolls left, 30 days", "Spring kit (2)")
+    assert second.words == "Spring kit: developer spent, 8.0 rolls left, 20 days, no bleach-fix"
     assert [bottle.solution for bottle in second.bottles] == ["developer", "stabiliser"]
 
 

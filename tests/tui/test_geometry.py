@@ -28,7 +28,7 @@ Standing = Callable[..., State]
 SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))
 AT = 1000.0
 CALL = "Turn the tank over gently, then tap it once on the sink."
-LONG_REFUSAL = "Developer works for another 2:31. To end it early: SPACE, then ENTER."
+LONG_REFUSAL = "Developer works for another 2:31. To end it early: key e, or the menu."
 PENS = (TextLayout(Glyphs(True)), TextLayout(Glyphs(False)))
 
 

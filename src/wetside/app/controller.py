@@ -17,7 +17,7 @@ from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
-from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, to_come
+from wetside.domain.session.cues import REPEAT_EVERY_S, SHOWN_S, Cue, all_cues, is_answered, overtaken, to_come
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, evolve
@@ -36,9 +36,6 @@ LATE_S = 1.5
 
 AHEAD_S = 0.05
 """So long (real seconds) before its moment a call is written down: its bell then waits for no disk."""
-
-CUE_SHOWN_S = 12.0
-"""How long the words of a call stay on screen."""
 
 SHORTEST_WAIT_S = 0.1
 """A practice with a fast clock repaints at most this often."""
@@ -121,7 +118,7 @@ class SessionController:
     def cue_words(self) -> str:
         """The words of the last call while they matter, "" else."""
         cue = self.cue
-        if cue is None or cue.step in self.state.ended or self.now() - cue.at > min(CUE_SHOWN_S, cue.holds_s):
+        if cue is None or cue.step in self.state.ended or self.now() - cue.at > min(SHOWN_S, cue.holds_s):
             return ""
         # Once pouring out has begun, no earlier call is to be followed any more.
         clock = self.state.clocks.get(cue.step)
@@ -213,7 +210,7 @@ class SessionController:
         if question:
             asked = poured_out_question(self.state, self.now())
             if asked is not None:
-                self.hand = replace(self.hand, panel=asked)
+                self.hand = replace(self.hand, panel=asked, touched_at=self.now())
 
     def release(self) -> None:
         """Let the session go; it stays as it is."""

@@ -43,12 +43,12 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What is wrong, and what is worth a look in a file that may well be right."""
     from wetside.commands.named_file import named_file
-    from wetside.commands.print_notes import profile_notes
     from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import profile_of, with_the_shelf
     from wetside.domain.proof.check import check_profile, check_setup
     from wetside.files.profile_file import read_profile
     from wetside.files.setup_file import read_setup
+    from wetside.present.profile_notes import profile_notes
 
     path, which = named_file(name, places)
     if which == "profile":

@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Final
 
 from wetside.app.clock import Clock, SystemClock
-from wetside.commands.print_notes import profile_notes
 from wetside.commands.run_session import has_journal, own_profiles, own_setups
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.calc.wording import minutes_seconds
@@ -30,6 +29,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.profile_notes import profile_notes
 
 STILL_INVENTED: Final = Worry(
     "still-invented",

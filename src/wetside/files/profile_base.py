@@ -1,7 +1,7 @@
 """From a profile's text to the whole document it stands for: its base, its ready parts, then what it states.
 
-One job: find and read the bases and parts that a file names, lay them over each other (`profile_merge.py`), and have what
-follows from the rest worked out (`profile_defaults.py`). Whether the whole makes a sound profile is asked elsewhere.
+One job: find and read the bases and parts that a file names, lay them over each other (`profile_merge.py`), and
+have what follows from the rest worked out (`profile_defaults.py`). Whether the whole is sound is asked elsewhere.
 """
 
 from __future__ import annotations

@@ -103,6 +103,7 @@ def _profile(form: ProfileForm, text: str) -> Profile:
         steps=tuple(_step(each, gear) for each in form.steps),
         first_aid=tuple(form.first_aid),
         stabiliser_room=form.stabiliser_room,
+        yields=form.yields,
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
     )
@@ -133,6 +134,7 @@ def _solution(id_: str, form: SolutionForm) -> Solution:
         needs_caution=tuple(form.needs_caution),
         gloves=form.gloves,
         makes_light_safe=form.makes_light_safe,
+        bleaches=form.bleaches,
         disposal=form.disposal,
         mixing=tuple(form.mixing),
         sources=tuple(sorted(form.sources.items())),

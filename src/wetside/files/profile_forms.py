@@ -15,7 +15,17 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
 from wetside.domain.calc.wording import celsius, minutes_seconds
-from wetside.domain.profile.model import CONDITIONS, ClockStarts, Ends, FilmKind, Lid, Role, Scope, SignalWord
+from wetside.domain.profile.model import (
+    CONDITIONS,
+    ClockStarts,
+    Ends,
+    FilmKind,
+    Lid,
+    Role,
+    Scope,
+    SignalWord,
+    Yield,
+)
 from wetside.errors import Refused
 from wetside.files.toml_file import nearest
 from wetside.files.toml_values import (
@@ -232,6 +242,7 @@ class SolutionForm(Form):
     needs_caution: Ids = []
     gloves: bool = True
     makes_light_safe: bool = False
+    bleaches: bool = False
     disposal: Annotated[str, StringConstraints(max_length=400)] = ""
     mixing: Annotated[list[Words], Field(max_length=20)] = []
     role: Role | None = None
@@ -349,6 +360,7 @@ class ProfileForm(Form):
     notes: Annotated[list[Words], Field(max_length=40)] = []
     first_aid: Annotated[list[Sentence], Field(max_length=12)] = []
     stabiliser_room: Annotated[int, Field(ge=1, le=20)] = 1
+    yields: Yield = "negative"
     sources: Annotated[dict[Id, SourceForm], Field(min_length=1, max_length=40)]
     stages: Annotated[list[StageForm], Field(min_length=1, max_length=16)]
     solutions: Annotated[dict[Id, SolutionForm], Field(min_length=1, max_length=20)]

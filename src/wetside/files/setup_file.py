@@ -125,6 +125,8 @@ class BottleForm(Form):
     reason: Annotated[str, StringConstraints(max_length=200)] = ""
     spent: Annotated[str, StringConstraints(max_length=200)] = ""
     best_before: Day | None = None
+    suspect: Annotated[str, StringConstraints(max_length=200)] = ""
+    tested: Day | None = None
 
 
 class WaterForm(Form):
@@ -262,6 +264,8 @@ def _bottle(form: BottleForm) -> Bottle:
         reason=form.reason,
         spent=form.spent,
         best_before=form.best_before,
+        suspect=form.suspect,
+        tested=form.tested,
     )
 
 
@@ -292,6 +296,8 @@ def _bottle_data(bottle: Bottle) -> dict[str, Any]:
         "reason": bottle.reason or None,
         "spent": bottle.spent or None,
         "best_before": None if bottle.best_before is None else date.fromisoformat(bottle.best_before),
+        "suspect": bottle.suspect or None,
+        "tested": None if bottle.tested is None else date.fromisoformat(bottle.tested),
     }
 
 

@@ -67,7 +67,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("pause", "p", "Pause this step", "Only where the process really can pause.", True),
     Action("note", "n", "Write a note", "Free words, kept with the session."),
     Action("dark trouble", "d", "Something went wrong in the dark", "Light leak, dropped film, jammed reel."),
-    Action("look", "r", "How the negatives came out", "Edge numbers first, then what is seen; shown next time."),
+    Action("look", "r", "How the film came out", "Edge numbers first, then what is seen; shown next time."),
     Action("far", "v", "Far view, on or off", "The clock and the next act fill the screen."),
     Action("help", "k", "Keys and help", "What each key does."),
     Action("leave", "q", "Leave the guide", "The session stays open; 'wetside' offers it again."),

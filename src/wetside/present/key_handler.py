@@ -3,9 +3,11 @@
 `KeyState` is what the keyboard side remembers between two presses (an open panel, a half-made pair of keys). It is
 never stored: after a restart nothing is armed. A press gives the next hand, and at most one command.
 
-Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate; a key that repeats because it
-is held acts once; a killer item answered in under a second is asked again; in the dark only SPACE, ENTER does
-anything.
+Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate, but for the bath that follows a
+developer at once, which ENTER starts a second or more after the tank was empty; a key that repeats because it is
+held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
+to calls ends a developer early; a killer item is not confirmed in the first second in which it is shown; in the
+dark only SPACE, ENTER does anything.
 """
 
 from __future__ import annotations
@@ -18,7 +20,8 @@ from wetside.domain.planning.formatting import the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.gates import AT_ONCE_S, blockers_now, drain_opens_in, may_drain
+from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
+from wetside.domain.session.gates import blockers_now, drain_opens_in, follows_at_once, may_drain
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
@@ -32,12 +35,6 @@ FLUSH_S = 0.25
 
 TOO_QUICK_S = 1.0
 """A killer item answered sooner than this has not been read (guided-procedure practice; our own number)."""
-
-ARMED_S = 6.0
-"""How long the first key of an early end stays good, in the person's own seconds."""
-
-CALLED_S = 5.0
-"""So long after a call SPACE answers it, and cannot be the first key of an early end."""
 
 REPEAT_S = 0.15
 """The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
@@ -53,12 +50,12 @@ class KeyState:
     """The keyboard's own memory. moved: a key other than ENTER was used since the last gate.
 
     answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
+    touched_at: when a key last did something, so that a call that came after it is known.
     """
 
     step: str = ""
     opened_at: float = 0.0
     moved: bool = False
-    armed_at: float | None = None
     tick_up: str = ""
     tick_shown_at: float = 0.0
     pair: bool = False
@@ -69,6 +66,7 @@ class KeyState:
     far: bool = False
     last_key: str = ""
     last_at: float = 0.0
+    touched_at: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,17 +79,14 @@ class KeyResult:
 
 
 def current_key_state(hand: KeyState, state: State, at: float) -> KeyState:
-    """The hand after the session has changed: a new step forgets what was armed; a new tick starts its second."""
+    """The hand after the session has changed: a new step forgets what was begun; a new tick starts its second."""
     step = state.current or ""
     if step != hand.step:
-        hand = replace(hand, step=step, opened_at=at, moved=False, armed_at=None, pair=False, keys_ignored=0)
+        hand = replace(hand, step=step, opened_at=at, moved=False, pair=False, keys_ignored=0)
         hand = replace(hand, panel=None, message="")
-    pace = _pace(state)
-    if hand.armed_at is not None and not _still_armed(state, hand.armed_at, at, ARMED_S * pace):
-        hand = replace(hand, armed_at=None, message="" if hand.message == hand.answer else hand.message, answer="")
     if hand.answer and hand.message == hand.answer:
         hand = _still_true(state, hand, at)
-    if hand.answer and at - hand.last_at > ANSWER_S * pace:
+    if hand.answer and at - hand.last_at > ANSWER_S * _pace(state):
         hand = replace(hand, message="" if hand.message == hand.answer else hand.message, answer="")
     tick = next_tick(state, state.plan.step(step), at) if state.plan is not None and step else None
     up = tick.id if tick is not None else ""
@@ -107,11 +102,14 @@ def press_key(state: State, hand: KeyState, key: str, at: float, lead_in_s: floa
         return _in_the_dark(state, hand, key, at)
     if held_down and not _may_repeat(hand.panel, key):
         return KeyResult(hand)
+    if hand.panel is not None and key in ("space", "enter") and (call := _over_panel(state, hand, at)) is not None:
+        return _passing(_answer_over_panel(state, hand, call, key, at))
+    hand = replace(hand, touched_at=at)
     if hand.panel is not None:
         return _on_panel(state, hand, hand.panel, key, at)
     if at - hand.opened_at < FLUSH_S and at > hand.opened_at:
         return KeyResult(hand)
-    hand = replace(hand, message="", armed_at=hand.armed_at if key == "enter" else None)
+    hand = replace(hand, message="")
     if key == "backspace":
         return KeyResult(replace(hand, panel=_menu(state, at)))
     if state.current is None or state.plan is None:
@@ -130,7 +128,10 @@ def keys(state: State, hand: KeyState, at: float) -> Keys:
     if is_dark(state):
         return Keys("", "", "")
     if hand.panel is not None:
-        return Keys(*panel_keys(hand.panel))
+        space, enter, backspace = panel_keys(hand.panel)
+        if (call := _over_panel(state, hand, at)) is not None:
+            space, enter = _answer_words(state, call), ""
+        return Keys(space, enter, backspace)
     if state.current is None or state.plan is None:
         return Keys("", "leaves", "menu") if hand.moved else Keys("I am ready to leave", "", "menu")
     step = state.plan.step(state.current)
@@ -138,8 +139,8 @@ def keys(state: State, hand: KeyState, at: float) -> Keys:
 
 
 def refused(hand: KeyState, reason: str) -> KeyState:
-    """The hand after a command was refused: the reason stands on screen for a while, and nothing stays armed."""
-    return replace(hand, message=reason, answer=reason, armed_at=None)
+    """The hand after a command was refused: the reason stands on screen for a while."""
+    return replace(hand, message=reason, answer=reason)
 
 
 def bells_rung(state: State, hand: KeyState, bells: int, at: float) -> KeyState:
@@ -147,7 +148,7 @@ def bells_rung(state: State, hand: KeyState, bells: int, at: float) -> KeyState:
     hand = current_key_state(hand, state, at)
     if hand.panel is not None:
         return hand  # opened while they rang: the count is asked for again by the same SPACE
-    return replace(hand, panel=bells_panel(hand.tick_up, bells))
+    return replace(hand, panel=bells_panel(hand.tick_up, bells), touched_at=at)
 
 
 def _passing(done: KeyResult) -> KeyResult:
@@ -228,31 +229,62 @@ def _when_closed(state: State, hand: KeyState, key: str, at: float) -> KeyResult
     return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key does not leave."))
 
 
+def _over_panel(state: State, hand: KeyState, at: float) -> Cue | None:
+    """The call that was made over an open panel, and that SPACE and ENTER answer; None without one.
+
+    What can be left without harm, or only typed into, is not meant. Any other key goes on with the panel.
+    """
+    if not isinstance(hand.panel, Menu | Choice | Number):
+        return None
+    call = standing(state, at)
+    return call if call is not None and call.at > hand.touched_at else None
+
+
+def _answer_over_panel(state: State, hand: KeyState, call: Cue, key: str, at: float) -> KeyResult:
+    words = "SPACE and ENTER answer the call first; any other key goes on here."
+    if key == "enter" or is_answered(state, call):
+        return KeyResult(replace(hand, message=words))
+    return KeyResult(replace(hand, message=f"Heard. {words}"), c.AnswerCue(at, call.step, call.call))
+
+
 def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyResult:
-    name = the(step.solution_title) if step.solution_title else "it"
+    call = to_answer(state, step, at)
+    if call is not None:
+        return _answer(state, hand, step, call, at)
     if state.held_since is not None:
         return KeyResult(replace(hand, message="On hold: ENTER lets the guide go on."))
     if may_drain(state, step, at):
-        if _just_opened(state, step, at) and waiting_tick(state, step, at) is not None:
-            # This press may have been meant for the line that was marked a moment ago.
+        if _meant_for_another(state, step, at):
+            name = the(step.solution_title) if step.solution_title else "it"
             return KeyResult(replace(hand, message=f"Its time has come: SPACE when you start pouring {name} out."))
-        return KeyResult(replace(hand, moved=True, armed_at=None), c.BeginDrain(at, step.id))
+        return KeyResult(replace(hand, moved=True), c.BeginDrain(at, step.id))
     tick = next_tick(state, step, at)
     if tick is not None:
         if tick.killer and at - hand.tick_shown_at < TOO_QUICK_S:
-            asked = f"Read it once more, then SPACE: {tick.text}."
-            return KeyResult(replace(hand, message=asked, tick_shown_at=at))
+            return KeyResult(replace(hand, message=f"Wait a second and read it, then SPACE: {tick.text}."))
         if tick.asks == "bells":
             return KeyResult(hand, wish="ring")
         return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id))
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return KeyResult(replace(hand, panel=panel))
-    if _may_end_early(state, step, at):
-        if _just_called(state, step, at):
-            return KeyResult(replace(hand, message="Heard."))
-        return KeyResult(replace(hand, armed_at=at, message=_armed_words(state, step, at)))
+    if _in_the_tank(state, step):
+        return KeyResult(replace(hand, message=_not_yet(state, step, at)))
     return KeyResult(_ready(state, hand, step, at))
+
+
+def _answer(state: State, hand: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
+    """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
+    command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
+    if call.step == step.id and step.kind is not Kind.BATH:
+        return KeyResult(_ready(state, hand, step, at), command)
+    return KeyResult(replace(hand, message="Heard."), command)
+
+
+def _in_the_tank(state: State, step: PlannedStep) -> bool:
+    """Whether a bath runs that nobody has begun to pour out."""
+    clock = state.clocks.get(step.id)
+    return step.kind is Kind.BATH and clock is not None and clock.drained_at is None
 
 
 def _ready(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyState:
@@ -273,26 +305,13 @@ def _blocked(state: State, step: PlannedStep, at: float) -> str:
     return f"{_NOT_YET}{blockers[0].text}{more}"
 
 
-def _armed_words(state: State, step: PlannedStep, at: float) -> str:
-    left = minutes_seconds(drain_opens_in(state, step, at) or 0.0)
-    return f"ENTER pours it out NOW, {left} before its time."
-
-
 def _still_true(state: State, hand: KeyState, at: float) -> KeyState:
     """The passing answer to a key with its seconds as they are now; without it when it is not true any more."""
     if state.plan is None or state.current is None:
         return hand
     step = state.plan.step(state.current)
-    words = hand.answer
-    if hand.armed_at is not None:
-        words = _armed_words(state, step, at)
-    elif words.startswith(_NOT_YET):
-        words = _blocked(state, step, at)
+    words = _blocked(state, step, at) if hand.answer.startswith(_NOT_YET) else hand.answer
     return replace(hand, message=words, answer=words)
-
-
-def _just_called(state: State, step: PlannedStep, at: float) -> bool:
-    return any(of == step.id and 0.0 <= at - planned < CALLED_S * _pace(state) for of, _, planned in state.given)
 
 
 def _pace(state: State) -> float:
@@ -306,16 +325,14 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
     clock = state.clocks.get(step.id)
     if clock is not None and clock.paused_since is not None:
         return KeyResult(hand, c.Unpause(at, step.id))
-    if hand.armed_at is not None and _may_end_early(state, step, at):
-        if at - hand.armed_at < TOO_QUICK_S * _pace(state):
-            # Two thumbs, or a burst of keys: what ruins film takes a second.
-            return KeyResult(replace(hand, message=_armed_words(state, step, at)))
-        return KeyResult(replace(hand, armed_at=None, moved=False), c.BeginDrain(at, step.id, early=True))
-    if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
+    if _in_the_tank(state, step):
         return KeyResult(replace(hand, message=_not_yet(state, step, at)))
     if words := _blocked(state, step, at):
         return KeyResult(replace(hand, message=words))
-    if not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if at_once and _bounced(state, hand, at):
+        return KeyResult(replace(hand, message=f"ENTER again as {the(step.solution_title)} goes in."))
+    if not (hand.moved or at_once):
         return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
     if step.timed and clock is None:
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
@@ -323,6 +340,16 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
             lead = lead_in_s
         return KeyResult(replace(hand, moved=False), c.StartStep(at, step.id, lead))
     return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _starts_at_once(state: State, step: PlannedStep) -> bool:
+    """Whether ENTER alone starts this bath: the developer still works in the film, and its tank is empty."""
+    return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
+
+
+def _bounced(state: State, hand: KeyState, at: float) -> bool:
+    """Whether ENTER comes so soon after that for the empty tank that nobody can have poured the next bath yet."""
+    return at - hand.opened_at < TOO_QUICK_S * _pace(state)
 
 
 def _not_yet(state: State, step: PlannedStep, at: float) -> str:
@@ -334,30 +361,26 @@ def _not_yet(state: State, step: PlannedStep, at: float) -> str:
     opens_in = drain_opens_in(state, step, at)
     left = minutes_seconds(opens_in) if opens_in is not None else "a while"
     if step.ends == "on time":
-        return f"{step.solution_title} works for another {left}. To end it early: SPACE, then ENTER."
+        return f"{step.solution_title} works for another {left}. To end it early: key e, or the menu."
     return f"{step.solution_title} needs another {left} at least."
 
 
-def _just_opened(state: State, step: PlannedStep, at: float) -> bool:
-    """Whether SPACE has come to mean pouring out less than a second ago."""
-    opens_in = drain_opens_in(state, step, at)
-    before_s = AT_ONCE_S if step.ends == "on time" else 0.0
-    return opens_in is not None and 0.0 <= before_s - opens_in < TOO_QUICK_S
+def _meant_for_another(state: State, step: PlannedStep, at: float) -> bool:
+    """Whether SPACE has come to mean pouring out less than a second ago, and meant a line or a call before."""
+    before = at - TOO_QUICK_S
+    call = to_answer(state, step, before)
+    unanswered = call is not None and not is_answered(state, call)
+    return unanswered or (not may_drain(state, step, before) and waiting_tick(state, step, at) is not None)
 
 
-def _may_end_early(state: State, step: PlannedStep, at: float) -> bool:
-    clock = state.clocks.get(step.id)
-    running = clock is not None and clock.drained_at is None and at >= clock.t0
-    return running and step.kind is Kind.BATH and step.ends == "on time" and not may_drain(state, step, at)
-
-
-def _still_armed(state: State, armed_at: float, at: float, armed_s: float) -> bool:
-    """Whether ENTER would still end the bath early: not for long, and not once its own time has come."""
-    step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
-    return step is not None and at - armed_at <= armed_s and _may_end_early(state, step, at)
+def _answer_words(state: State, call: Cue) -> str:
+    return "" if is_answered(state, call) else "answers the call"
 
 
 def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> str:
+    call = to_answer(state, step, at)
+    if call is not None:
+        return _answer_words(state, call)
     if state.held_since is not None:
         return ""
     if may_drain(state, step, at):
@@ -368,15 +391,9 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return "types a temperature"
-    if _may_end_early(state, step, at):
-        if _just_called(state, step, at):
-            return "answers the call"
-        return "" if hand.armed_at is not None else "to end it early"
-    clock = state.clocks.get(step.id)
-    waiting = step.kind is Kind.BATH and clock is not None and clock.drained_at is None
-    if hand.moved or waiting or blockers_now(state, step, at):
+    if hand.moved or _in_the_tank(state, step) or _starts_at_once(state, step) or blockers_now(state, step, at):
         return ""
-    return "the lid is on and locked" if step.kind is Kind.DARK and clock is not None else "I am ready"
+    return "the lid is on and locked" if step.kind is Kind.DARK and step.id in state.clocks else "I am ready"
 
 
 def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> str:
@@ -385,11 +402,10 @@ def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
     clock = state.clocks.get(step.id)
     if clock is not None and clock.paused_since is not None:
         return "lets the clock go on"
-    if hand.armed_at is not None and _may_end_early(state, step, at):
-        return "POURS OUT NOW, too early" if at - hand.armed_at >= TOO_QUICK_S * _pace(state) else ""
-    if clock is not None and step.kind is Kind.BATH and clock.drained_at is None:
+    if _in_the_tank(state, step):
         return ""
-    if blockers_now(state, step, at) or not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if blockers_now(state, step, at) or not (hand.moved or at_once) or (at_once and _bounced(state, hand, at)):
         return ""
     if not step.timed or clock is not None:
         last = state.plan is not None and step.id == state.plan.steps[-1].id

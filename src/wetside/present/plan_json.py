@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
+from wetside.domain.session.pours import pours
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
@@ -25,6 +26,18 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             for batch in plan.batches
         ],
         "steps": [_step(step) for step in plan.steps],
+        "pours": [
+            {
+                "step": pour.step,
+                "batch": pour.batch,
+                "volume_ml": pour.volume_ml,
+                "tank_c": pour.tank_c,
+                "drop_c": pour.drop_c,
+                "dry_drop_c": pour.dry_drop_c,
+                "bottle_c": pour.bottle_c,
+            }
+            for pour in pours(plan)
+        ],
         "water": None if plan.water is None else _water(plan.water),
         "tempering": None if plan.tempering is None else _tempering(plan.tempering),
         "timeline": {

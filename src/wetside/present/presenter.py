@@ -8,7 +8,7 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import hours_minutes, span, the
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.cues import next_title, ready_ahead_s, stretches
+from wetside.domain.session.cues import next_title, ready_ahead_s, stretches, to_answer
 from wetside.domain.session.gates import (
     drain_opens_in,
     is_settled,
@@ -255,8 +255,13 @@ def _poured(step: PlannedStep, name: str) -> str:
 
 
 def next_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:
-    """The tick SPACE would confirm; None while SPACE does something else: pours out, or opens a field."""
-    return None if may_drain(state, step, at) else waiting_tick(state, step, at)
+    """The tick SPACE would confirm; None while SPACE does something else, or nothing.
+
+    That is: on hold, while a call stands, when it is time to pour out, and while a temperature is wanted.
+    """
+    if state.held_since is not None or may_drain(state, step, at) or to_answer(state, step, at) is not None:
+        return None
+    return waiting_tick(state, step, at)
 
 
 def waiting_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:

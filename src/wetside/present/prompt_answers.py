@@ -12,7 +12,7 @@ from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_
 from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
-from wetside.present.fault_table import EDGES, OWN_WORDS, look_choices, look_lines, look_note
+from wetside.present.fault_table import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, to_celsius
 from wetside.present.step_facts import rolls_looked_at
 from wetside.present.way_out import way_out
@@ -79,7 +79,9 @@ def open_action(state: State, id_: str, at: float) -> tuple[Panel | None, c.Comm
                 (str(number), f"{roll.label}, noted" if number in noted else roll.label)
                 for number, roll in enumerate(plan.setup.rolls)
             )
-            return (Choice("look roll", "Which roll?", (), rolls) if len(rolls) > 1 else edge_panel("0")), None
+            return (
+                Choice("look roll", "Which roll?", (), rolls) if len(rolls) > 1 else edge_panel(state, "0")
+            ), None
         case "leave":
             lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
             return Choice("leave", "Leave the guide?", lines, (("stay", "Stay"), ("leave", "Leave"))), None
@@ -271,19 +273,10 @@ def _words(state: State, panel: Words, value: str, at: float) -> Outcome:
             return "Kept.", c.AddNote(at, f"{value}; edge numbers {edge}", "look", int(roll)), None
 
 
-def edge_panel(roll: str) -> Choice:
+def edge_panel(state: State, roll: str) -> Choice:
     """How the edge markings of this roll look: asked first, for they tell processing from exposure."""
     lines = ("The edge numbers are exposed in the factory: what is wrong with them, processing did.",)
-    return Choice("look edge", "How do the edge numbers look?", lines, EDGES, about=roll)
-
-
-def _looked(panel: Choice, value: str, at: float) -> Outcome:
-    """What was seen is kept at once, and the page about it opens."""
-    roll, edge = panel.about.split("|")
-    if value == OWN_WORDS:
-        return Words("look", "What is seen", panel.about), None, None
-    seen = dict(panel.options)[value]
-    return Page("look", seen, look_lines(value)), c.AddNote(at, look_note(edge, value), "look", int(roll)), None
+    return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
 
 
 def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
@@ -320,22 +313,30 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             return None, c.Override(at, state.current or "", panel.about, value), None
         case "early":
             return None, c.BeginDrain(at, panel.about, early=True) if value == "early" else None, None
-        case "look roll" | "look edge" | "look":
-            return _negatives(panel, value, at)
+        case "look roll" | "look edge" | "look group" | "look":
+            return _negatives(state, panel, value, at)
         case "safe way out":
             return None, c.Abandon(at, "stopped by the safe way out") if value == "abandon" else None, None
         case "poured out":
             return _poured_out(state, panel.about, value, at)
 
 
-def _negatives(panel: Choice, value: str, at: float) -> Outcome:
-    """How a roll came out, in three questions: which roll, its edge, what is seen."""
+def _negatives(state: State, panel: Choice, value: str, at: float) -> Outcome:
+    """How a roll came out: which roll, its edge, what kind of thing is seen, and what. Kept at once."""
+    yields = plan_of(state).yields
     if panel.what == "look roll":
-        return edge_panel(value), None, None
+        return edge_panel(state, value), None, None
     if panel.what == "look edge":
         about = f"{panel.about}|{value}"
-        return Choice("look", "What is seen?", (), look_choices(value), about=about), None, None
-    return _looked(panel, value, at)
+        return Choice("look group", "What is seen?", (), group_choices(yields, value), about=about), None, None
+    roll, edge = panel.about.split("|")
+    if value == OWN_WORDS:
+        return Words("look", "What is seen", panel.about), None, None
+    if panel.what == "look group" and value != WELL:
+        options = look_choices(yields, edge, value)
+        return Choice("look", dict(panel.options)[value], (), options, about=panel.about), None, None
+    note = c.AddNote(at, look_note(yields, edge, value), "look", int(roll))
+    return Page("look", dict(panel.options)[value], look_lines(yields, value)), note, None
 
 
 def _poured_out(state: State, step_id: str, value: str, at: float) -> Outcome:

@@ -27,6 +27,7 @@ ChoiceKind = Literal[
     "leave",
     "look roll",
     "look edge",
+    "look group",
     "look",
 ]
 WordsKind = Literal["note", "reason", "dark trouble", "look"]

@@ -19,6 +19,7 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
     plan = plan_of(state)
     facts = [step.in_words] if step.in_words else []
     facts += reading_facts(state, plan, step, at)
+    facts += _of_the_tank(plan, step)
     facts += _of_the_pour(state, plan, step)
     if waits_for is not None and waits_for.kind is Kind.HANG:
         facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
@@ -42,6 +43,21 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
 def rolls_looked_at(state: State) -> frozenset[int]:
     """The rolls, numbered from 0, of which somebody noted how they came out."""
     return frozenset(note.roll for note in state.notes if note.about == "look" and note.roll is not None)
+
+
+def _of_the_tank(plan: Plan, step: PlannedStep) -> list[str]:
+    """Where the developer is warmed: what the tank will take of it, and the bottle that makes up for it."""
+    read = {ask.of for ask in step.readings if ask.range_c is not None}
+    if step.kind is not Kind.WAIT or not read:
+        return []
+    # Loaded where it is wanted: no other picture waits for it.
+    from wetside.domain.session.pours import pour_words, pours
+
+    number = plan.number(step.id)
+    coming = (pour for pour in pours(plan) if plan.number(pour.step) > number)
+    pour = next((pour for pour in coming if plan.step(pour.step).solution in read), None)
+    words = pour_words(plan, pour) if pour is not None and step.batch in (None, pour.batch) else ""
+    return [f"{plan.title_of(plan.step(pour.step).solution or '')}: {words}"] if pour is not None and words else []
 
 
 def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:

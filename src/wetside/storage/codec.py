@@ -38,7 +38,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 3,
+    "session_began": 4,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -78,9 +78,24 @@ def _bottles_in_the_bath_unnamed(data: Data) -> Data:
     return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
 
 
+def _baths_without_their_work(data: Data) -> Data:
+    """Before version 4 of `session_began` a plan did not say what it yields, which baths bleach, nor its push.
+
+    They are told by the ids that the shipped profiles use; without push rows no overrun is given in stops.
+    """
+    plan = data["plan"]
+    steps = [{**s, "bleaches": s["solution"] in ("bleach", "bleach-fix"), "push": []} for s in plan["steps"]]
+    reversal = any(step["solution"] == "reversal" for step in steps)
+    bottles = [{**bottle, "suspect": "", "tested": None} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles}
+    yields = "positive" if reversal else "negative"
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
+    ("session_began", 3): _baths_without_their_work,
 }
 """(kind, version it lifts from) -> function, for session events."""
 

@@ -3,6 +3,9 @@
 One job: read the shelf's events, append what a command decides, and say what a closing session takes from the
 shelf in the same transaction. A change that was overtaken is decided again on what is there now: kits are numbered
 anew, and what has become impossible is refused.
+
+What the ended baths of an open session have done to a bottle is kept in the session alone and added on reading, so
+that it counts from the moment a bath ends and no crash loses or doubles it; the close then writes it to the shelf.
 """
 
 from __future__ import annotations
@@ -12,22 +15,26 @@ from functools import reduce
 from typing import TypeVar, get_args
 
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import Command
+from wetside.domain.shelf.commands import Command, UseBottle
 from wetside.domain.shelf.debit import debits
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
-from wetside.errors import Refused
+from wetside.errors import JournalUnusable, Refused
 from wetside.storage.codec import Codec, Data, Upcaster
+from wetside.storage.sessions import SESSIONS, load_state, unfinished
 from wetside.storage.store import Entry, Overtaken, Store
 
 SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 2,
+    "kit_mixed": 3,
     "bottle_used": 1,
     "leader_tested": 1,
     "clearing_tested": 1,
+    "bleach_tested": 1,
+    "bottle_suspected": 1,
+    "suspicion_lifted": 1,
     "topped_up": 1,
     "level_noted": 1,
     "bottle_squeezed": 1,
@@ -48,7 +55,21 @@ def _named_and_unused(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {("kit_mixed", 1): _named_and_unused}
+def _bleaches_untold(data: Data) -> Data:
+    """Before version 3 of `kit_mixed` no test told of bleaching; what bleaches goes by the shipped ids."""
+    tests = {("bleach-fix", "clearing"): "bleach-fix", ("bleach", "none"): "bleach"}
+    bottles = []
+    for bottle in data["bottles"]:
+        figures = bottle["figures"]
+        test = tests.get((figures["solution"], figures["test"]), figures["test"])
+        bottles.append({**bottle, "figures": {**figures, "test": test}})
+    return {**data, "bottles": bottles}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("kit_mixed", 1): _named_and_unused,
+    ("kit_mixed", 2): _bleaches_untold,
+}
 """(kind, version it lifts from) -> function, for the shelf's events."""
 
 CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
@@ -60,8 +81,12 @@ T = TypeVar("T")
 
 
 def load_shelf(store: Store) -> ShelfState:
-    """The shelf as it stands. JournalUnusable, in a sentence, when its events cannot be read."""
-    return _load(store)[0]
+    """The shelf as it stands, with what the ended baths of open sessions have done.
+
+    JournalUnusable, in a sentence, when the shelf's events cannot be read. An open session that cannot be read
+    adds nothing: the list of sessions says what is wrong with it.
+    """
+    return _with_open_sessions(store, _load(store)[0])
 
 
 def shelf_events(store: Store) -> tuple[Event, ...]:
@@ -77,6 +102,7 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
 
     def once() -> ShelfState:
         state, last_seen = _load(store)
+        state = _with_open_sessions(store, state)
         events = decide(state, command)
         store.append({SHELF: (last_seen, entries(events))}, at)
         return reduce(evolve, events, state)
@@ -99,15 +125,35 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     if not commands:
         return {}
     state, last_seen = _load(store)
-    taken: list[Event] = []
+    taken = _uses(state, commands)
+    return {SHELF: (last_seen, entries(taken))} if taken else {}
+
+
+def _uses(state: ShelfState, commands: Iterable[UseBottle]) -> tuple[Event, ...]:
+    """The events of the uses the shelf can take: of bottles it knows and has not written down yet."""
+    found: list[Event] = []
     for command in commands:
         try:
             events = decide(state, command)
         except Refused:
             continue
-        taken += events
+        found += events
         state = reduce(evolve, events, state)
-    return {SHELF: (last_seen, entries(taken))} if taken else {}
+    return tuple(found)
+
+
+def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
+    """The shelf after the uses of sessions that are not closed. Practice is none."""
+    if not state.bottles:
+        return state
+    for row in unfinished(store):
+        if row.stream.startswith(SESSIONS):
+            try:
+                uses = debits(load_state(store, row.stream))
+            except JournalUnusable:
+                continue
+            state = reduce(evolve, _uses(state, uses), state)
+    return state
 
 
 def retried(change: Callable[[], T]) -> T:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.domain.planning.setup import Setup
-from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid
+from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass
 
 TemperatureUnit = Literal["°C", "°F"]
@@ -60,6 +60,7 @@ class PlannedStep:
 
     planned_s: the bath's time (on time) or minimum (not before); None when the step has no clock of its own.
     table, factor: what the running dose needs; factor is use x push (temperature comes from readings).
+    push: rows of (stops, factor) of what is developed by the clock; what a time too long is worth is read from it.
     pour: everything the solution touches on its way in (funnel, vessel, others); back: on its way out.
     """
 
@@ -108,6 +109,8 @@ class PlannedStep:
     remember: tuple[str, ...] = ()
     lid: Lid | None = None
     makes_light_safe: bool = False
+    bleaches: bool = False
+    push: tuple[tuple[float, float], ...] = ()
 
     @property
     def timed(self) -> bool:
@@ -209,6 +212,7 @@ class Plan:
     unit: TemperatureUnit = "°C"
     hands_done_s: float = 0.0
     volume_unit: VolumeUnit = "ml"
+    yields: Yield = "negative"
 
     def step(self, id_: str) -> PlannedStep:
         """The planned step with this id; KeyError when there is none."""

@@ -10,22 +10,12 @@ from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.drying import drying_sentence
-from wetside.domain.calc.tank import RollSpec, TankShape, batch_places, cover_volume_ml
-from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.calc.water import hand_word
 from wetside.domain.planning.adjusted_profile import meant_tonight
+from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
 from wetside.domain.planning.drain_lead import drain_worries
-from wetside.domain.planning.expansion import (
-    Placed,
-    expand,
-    facts_of,
-    joined,
-    joiner,
-    poured_for,
-    process_path,
-    together,
-)
+from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
 from wetside.domain.planning.formatting import converted, temperature
 from wetside.domain.planning.plan import (
     Batch,
@@ -67,7 +57,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
     sheet, profile = profile, _tonight(profile, setup, habits)
-    batches = _batches(profile, setup)
+    batches = batches_of(profile, setup)
     placed, handwork = expand(profile, setup, batches)
     worries: list[Worry] = []
     steps = _steps(profile, sheet, setup, batches, placed, habits, worries)
@@ -98,6 +88,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         unit=habits.unit,
         hands_done_s=timeline.hands_done_s,
         volume_unit=habits.volume_unit,
+        yields=profile.yields,
     )
 
 
@@ -129,35 +120,9 @@ def _refuse_unfit(profile: Profile, setup: Setup) -> None:
         if solution.storage == "tap" or solution.id in held or not poured_for(profile, solution.id, kinds):
             continue
         found.append(f"There is no bottle of {solution.title.lower()} tonight: add one under [[bottles]].")
-    found += _tank_findings(setup)
+    found += tank_findings(setup)
     if found:
         raise CheckFailed(tuple(found))
-
-
-def _tank_findings(setup: Setup) -> list[str]:
-    try:
-        shape = TankShape(setup.tank.places, setup.tank.cover_ml)
-        fewest_batches(_specs(setup, None), shape, places_for_120=setup.tank.places_for_120)
-    except Refused as refusal:
-        return [str(refusal)]
-    return []
-
-
-def _specs(setup: Setup, profile: Profile | None) -> tuple[RollSpec, ...]:
-    return tuple(
-        RollSpec(roll.label, roll.format, process_path(profile, roll.kind) if profile else "", roll.push)
-        for roll in setup.rolls
-    )
-
-
-def _batches(profile: Profile, setup: Setup) -> tuple[Batch, ...]:
-    specs = _specs(setup, profile)
-    shape = TankShape(setup.tank.places, setup.tank.cover_ml)
-    found = []
-    for number, rolls in enumerate(fewest_batches(specs, shape, places_for_120=setup.tank.places_for_120), 1):
-        volume_ml = cover_volume_ml(shape, batch_places(rolls, specs, setup.tank.places_for_120))
-        found.append(Batch(number, rolls, setup.rolls[rolls[0]].push, volume_ml))
-    return tuple(found)
 
 
 def _steps(
@@ -246,6 +211,8 @@ def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> Pla
         table_tolerance_c=solution.table_tolerance_c,
         shortest_s=solution.shortest_s,
         makes_light_safe=solution.makes_light_safe,
+        bleaches=solution.bleaches,
+        push=solution.push if dosed else (),
     )
 
 

@@ -42,7 +42,9 @@ class Bottle:
     used_rolls: roll equivalents already through it. mixed_on: ISO date or None when unknown. start_c: its
     temperature before tempering (room when None). shelf_id: the bottle on the shelf it is, if it is kept there.
     reason: why it is used although it is past its date, beyond its capacity or spent. spent: what a test said that
-    found it spent. best_before: the last good day (ISO) where the shelf knows it better than the two above tell.
+    found it spent. suspect: what happened to it that makes it doubtful. tested: the day (ISO) on which it last
+    passed every test there is of its solution, with nothing said against it since. best_before: the last good
+    day (ISO) where the shelf knows it better than the two above tell.
     """
 
     solution: str
@@ -58,6 +60,8 @@ class Bottle:
     reason: str = ""
     spent: str = ""
     best_before: str | None = None
+    suspect: str = ""
+    tested: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from wetside.frozen import dataclass
 FORMAT = 1
 
 FilmKind = Literal["standard", "backed", "slide"]
+Yield = Literal["negative", "positive"]
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 Ends = Literal["on time", "not before", "when done"]
 Lid = Literal["on", "off"]
@@ -109,6 +110,7 @@ class Solution:
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
     range_c: accepted temperatures. Capacities are roll equivalents per litre. Lives are days.
     makes_light_safe: once a step with it has ended, the film no longer minds light.
+    bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
     sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
     "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
@@ -138,6 +140,7 @@ class Solution:
     needs_caution: tuple[str, ...] = ()
     gloves: bool = True
     makes_light_safe: bool = False
+    bleaches: bool = False
     disposal: str = ""
     mixing: tuple[str, ...] = ()
     sources: tuple[tuple[str, str], ...] = ()
@@ -284,6 +287,7 @@ class Profile:
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
     remarks: what its file should be looked at again for, one sentence each.
+    yields: what the film is when it is dry, a negative or (reversal) a positive.
     """
 
     id: str
@@ -300,6 +304,7 @@ class Profile:
     steps: tuple[Step, ...]
     first_aid: tuple[str, ...] = ()
     stabiliser_room: int = 1
+    yields: Yield = "negative"
     text: str = ""
     sha256: str = ""
     remarks: tuple[str, ...] = ()

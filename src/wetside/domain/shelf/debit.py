@@ -1,7 +1,7 @@
-"""What a session takes from the shelf when it closes, and what a plan would: which rolls, which bottle.
+"""What a session takes from the shelf, and what a plan would: which rolls, which bottle.
 
-Pure. What counts is a bath whose clock was started; a bath that was never begun took nothing, also when the
-evening was abandoned. Practice takes nothing. Nothing is kept here.
+Pure. Of a closed session every bath whose clock was started counts, also when the evening was abandoned; of an
+open one every bath that has ended. Practice takes nothing. Nothing is kept here.
 """
 
 from __future__ import annotations
@@ -17,7 +17,10 @@ from wetside.domain.shelf.commands import UseBottle
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
-    """One command for each shelf bottle that film went through, in the order the setup names them."""
+    """One command for each shelf bottle that film went through, in the order the setup names them.
+
+    Of an open session: what its ended baths have done so far. Of a closed one: what every bath that was begun did.
+    """
     plan = state.plan
     if plan is None or state.practice:
         return ()
@@ -26,10 +29,12 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
             continue
-        begun = begun_with(state, plan, bottle.solution)
-        rolls = rolls_through(plan, begun)
+        baths = begun_with(state, plan, bottle.solution)
+        if state.outcome is None:
+            baths = [step for step in baths if step.id in state.ended]
+        rolls = rolls_through(plan, baths)
         if rolls > 0:
-            lost_ml = fsum(step.volume_ml or 0.0 for step in begun if step.storage == "one-shot")
+            lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
             found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml))
     return tuple(found)
 

@@ -1,0 +1,47 @@
+"""Every evening that ships, planned and led into its developer."""
+
+from __future__ import annotations
+
+import copy
+from functools import cache
+
+from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
+
+from wetside.app.controller import SessionController
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.profile.model import Kind
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.setup_file import read_setup
+
+ALL_SETUPS = tuple(sorted(path.stem for path in (PROFILES / "setups").glob("*.toml")))
+
+
+@cache
+def plan_of_setup(name: str) -> Plan:
+    """The plan of a shipped setup with the process it names."""
+    setup = read_setup(PROFILES / "setups" / f"{name}.toml")
+    return make_plan(read_profile(PROFILES / f"{setup.profile}.toml"), setup)
+
+
+def is_developer(step: PlannedStep) -> bool:
+    """Whether this is a bath that must end on time."""
+    return step.kind is Kind.BATH and step.ends == "on time"
+
+
+@cache
+def _in_developer(name: str) -> Bench:
+    bench = bench_for(plan_of_setup(name))
+    walker = Walker(bench)
+    developer = next(step.id for step in plan_of_setup(name).steps if is_developer(step))
+    while developer not in bench.desk.state.clocks:
+        assert walker.step()
+    return bench
+
+
+def in_developer(name: str) -> Bench:
+    """A desk of its own, the developer of this setup just begun."""
+    led = _in_developer(name)
+    clock = copy.copy(led.clock)
+    return Bench(SessionController(led.desk.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())

@@ -1,0 +1,233 @@
+"""What SPACE and ENTER do when they answer calls, at whatever moment and in whatever state: nothing else."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, field
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from tests.session.bathside import in_bath, remaining
+from tests.session.shipped import ALL_SETUPS, in_developer, is_developer, plan_of_setup
+from tests.session.walker import Bench, Walker, bench_for
+
+from wetside.domain.session import events as e
+from wetside.domain.session.cues import ANSWERED_S, SHOWN_S, all_cues
+from wetside.domain.session.gates import AT_ONCE_S, drain_lead_s
+from wetside.present.prompts import Choice, Number
+
+LATEST_S = 15.0
+"""A person with both hands on the tank answers a call so late."""
+
+LETTERS = "awltesugihpndrvkq"
+RANDOM_KEYS = st.sampled_from(["space", "space", "enter", "enter", "backspace", *LETTERS, *"0123456789.,-"])
+PRESSES = st.lists(st.tuples(RANDOM_KEYS, st.sampled_from([0.2, 0.5, 1.3, 4.0, 11.0])), max_size=25)
+ANSWERS = st.lists(
+    st.lists(st.tuples(st.sampled_from(["space", "enter"]), st.floats(0.3, 4.0)), max_size=8), max_size=12
+)
+
+
+def early_s(bench: Bench, event: e.DrainBegan) -> float:
+    """By how much pouring out began before its moment."""
+    state = bench.desk.state
+    assert state.plan is not None
+    clock = state.clocks[event.step]
+    assert clock.end_s is not None
+    return clock.t0 + clock.paused_s + clock.end_s - drain_lead_s(state.plan.step(event.step)) - event.at
+
+
+def kept(bench: Bench) -> list[e.Event]:
+    keeper = bench.desk._keeper
+    return keeper.events  # type: ignore[attr-defined, no-any-return]  # the tests' own keeper
+
+
+def wait_for_call(bench: Bench) -> bool:
+    """Until the next call is made; False where none comes."""
+    now = bench.desk.now()
+    coming = [cue.at for cue in all_cues(bench.desk.state) if cue.at > now]
+    if not coming:
+        return False
+    bench.wait(min(coming) - now + 0.3)
+    return True
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(setup=st.sampled_from(ALL_SETUPS), after_s=st.floats(1.0, 150.0), keys=PRESSES, answers=ANSWERS)
+def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
+    setup: str, after_s: float, keys: list[tuple[str, float]], answers: list[list[tuple[str, float]]]
+) -> None:
+    bench = in_developer(setup)
+    bench.wait(after_s)
+    for key, gap_s in keys:
+        bench.press(key)
+        bench.wait(gap_s)
+    for run in answers:
+        state = bench.desk.state
+        if state.outcome is not None or not wait_for_call(bench):
+            return
+        before, answered_s = len(kept(bench)), 0.3
+        for key, gap_s in run:
+            answered_s += gap_s
+            if answered_s > LATEST_S:
+                break
+            bench.wait(gap_s)
+            bench.press(key)
+        done = kept(bench)[before:]
+        developing = state.current is not None and is_developer(plan_of_setup(setup).step(state.current))
+        if not developing:
+            continue
+        poured = [event for event in done if isinstance(event, e.DrainBegan)]
+        for event in poured:
+            assert early_s(bench, event) <= AT_ONCE_S, (event, run)
+        if poured:
+            return
+        never = (e.StepEnded, e.SessionClosed, e.TickMade, e.ClockCorrected, e.ReadingTaken, e.EndMoved)
+        assert not [event for event in done if isinstance(event, never)], (done, run)
+
+
+@dataclass
+class LateBench(Bench):
+    """Answers every call with SPACE, 1 to 15 s late, whatever is on the screen then."""
+
+    rng: random.Random = field(default_factory=lambda: random.Random(12))
+    pending: list[tuple[float, str]] = field(default_factory=list)
+    answers: int = 0
+
+    def wait(self, seconds: float, beat_s: float = 0.5) -> None:
+        """Time passes; calls are heard, and those heard before are answered."""
+        while seconds > 0:
+            step = min(beat_s, seconds)
+            self.clock.advance(step)
+            for cue in self.desk.beat():
+                self.cues.append(cue.call)
+                self.pending.append((self.desk.now() + self.rng.uniform(1.0, LATEST_S), cue.step))
+            seconds -= step
+            self._answer()
+
+    def _answer(self) -> None:
+        clocks, ended = self.desk.state.clocks, self.desk.state.ended
+        # Who pours a bath out has answered all its calls.
+        self.pending = [
+            (at, step) for at, step in self.pending if step not in ended and clocks[step].drained_at is None
+        ]
+        due = [answer for answer in self.pending if answer[0] <= self.desk.now()]
+        for answer in due:
+            self.pending.remove(answer)
+            before = len(self.keeper.events)
+            self.desk.press("space")
+            self.answers += 1
+            done = self.keeper.events[before:]
+            assert not [event for event in done if isinstance(event, e.TickMade | e.StepEnded | e.ClockStarted)], (
+                done
+            )
+            for event in done:
+                if isinstance(event, e.DrainBegan):
+                    assert early_s(self, event) <= AT_ONCE_S, event
+
+
+class LatePerson(Walker):
+    """Does nothing else while a call waits for its answer, and pours out only when called to."""
+
+    def step(self) -> bool:
+        bench = self.bench
+        assert isinstance(bench, LateBench)
+        if bench.pending or bench.desk.keys().space == "pouring out now":
+            bench.wait(1.0)
+            return True
+        return super().step()
+
+
+@pytest.mark.parametrize("setup", ALL_SETUPS)
+def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(setup: str) -> None:
+    plan = plan_of_setup(setup)
+    begun = bench_for(plan)
+    bench = LateBench(begun.desk, begun.clock, begun.keeper)
+    LatePerson(bench).lead(30_000)
+    state = bench.desk.state
+    assert state.outcome is not None
+    assert bench.answers > 20
+    developers = {step.id for step in plan.steps if is_developer(step)}
+    poured = [event for event in bench.keeper.events if isinstance(event, e.DrainBegan)]
+    assert developers <= {event.step for event in poured}
+    assert all(early_s(bench, event) <= AT_ONCE_S for event in poured)
+    assert all(event.early_s <= 0.0 for event in state.early)
+
+
+# --- one at a time
+
+
+def test_space_answers_a_call_from_its_moment_until_ten_seconds_after_its_end() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.press("u", "enter")
+    assert bench.desk.keys().space == "confirms the marked line"
+    bench.wait(6.0)
+    assert bench.desk.cue_words() == "Turn it over."
+    assert bench.desk.keys().space == "answers the call"
+    bench.press("space")
+    assert bench.desk.hand.message == "Heard."
+    assert [event.call for event in bench.keeper.events if isinstance(event, e.CueAnswered)] == ["agitate"]
+    for _ in range(int(SHOWN_S + ANSWERED_S) - 3):
+        bench.wait(1.0)
+        assert bench.desk.keys().space == ""
+        assert not any(tick.up for tick in (*bench.desk.view().ticks, *bench.desk.view().meanwhile))
+    bench.press("space", "enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+    bench.wait(2.0)
+    assert bench.desk.keys().space == "confirms the marked line"
+
+
+def test_a_running_developer_with_nothing_to_confirm_offers_no_key_that_ends_it() -> None:
+    bench = in_bath(for_s=61.0)
+    bench.wait(24.0)
+    for _ in range(3):
+        bench.press("space")
+        bench.wait(1.2)
+    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("", "")
+    bench.press("space")
+    assert bench.desk.hand.message.endswith("To end it early: key e, or the menu.")
+    bench.wait(1.5)
+    bench.press("enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+
+
+def test_a_call_over_an_open_panel_is_answered_before_the_panel_goes_on() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.press("e", "space", "space")
+    panel = bench.desk.hand.panel
+    assert isinstance(panel, Choice)
+    assert bench.desk.keys().enter == "chooses: Pour it out NOW, too early"
+    bench.wait(7.0)
+    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("answers the call", "")
+    bench.press("enter", "space")
+    bench.wait(1.0)
+    bench.press("space", "enter")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+    assert bench.desk.hand.panel == panel
+    bench.press("backspace")
+    assert bench.desk.hand.panel is None
+
+
+def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.press("t", "3", "8")
+    bench.wait(7.0)
+    bench.press("enter")
+    assert isinstance(bench.desk.hand.panel, Number)
+    bench.press(".", "1")
+    bench.wait(1.0)
+    bench.press("enter")
+    assert [reading.text for reading in bench.desk.state.readings][-1] == "38.1 °C"
+
+
+def test_an_answer_to_the_call_before_is_not_taken_for_pouring_out() -> None:
+    bench = in_bath()
+    bench.wait(remaining(bench) - 11.0)
+    assert bench.desk.keys().space == "answers the call", "to get ready: pouring out would be a second early"
+    bench.wait(1.5)
+    assert bench.desk.keys().space == "pouring out now"
+    bench.press("space")
+    assert bench.desk.hand.message == "Its time has come: SPACE when you start pouring the developer out."
+    bench.wait(1.0)
+    bench.press("space")
+    assert bench.desk.state.clocks["b1.dev"].drained_at is not None
