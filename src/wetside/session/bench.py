@@ -16,7 +16,7 @@ from wetside.craft.tempering_aim import answers_in_words, starting_bath_c
 from wetside.craft.water import portions, scald_sentence
 from wetside.errors import Refused
 from wetside.profile.model import Profile, Solution
-from wetside.session.bath_water import bath_sentence
+from wetside.session.bath_water import bath_sentence, tap_worry
 from wetside.session.expanding import poured_for
 from wetside.session.plan import TemperatureUnit, Tempering, VolumeUnit, WaterPlan
 from wetside.session.setup import Setup
@@ -114,6 +114,8 @@ def _water(setup: Setup, aim_c: float, unit: TemperatureUnit, volume_unit: Volum
     try:
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
-        return WaterPlan(aim_c, water.bath_ml, None, None, (converted(str(refusal), unit), scald))
+        lacking = tap_worry(water, aim_c, unit, volume_unit)
+        said = lacking.text if lacking is not None else converted(str(refusal), unit)
+        return WaterPlan(aim_c, water.bath_ml, None, None, (said, scald))
     words = (bath_sentence(water, aim_c, unit, volume_unit), scald)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, words)

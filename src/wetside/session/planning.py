@@ -15,6 +15,7 @@ from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.session.batching import batches_of, tank_findings
+from wetside.session.bath_water import tap_worry
 from wetside.session.bench import tempering_plan
 from wetside.session.draining import drain_worries
 from wetside.session.expanding import (
@@ -39,6 +40,7 @@ from wetside.session.plan import (
     TemperatureUnit,
     Tempering,
     VolumeUnit,
+    WaterPlan,
     Worry,
 )
 from wetside.session.setup import Setup, bottle_of
@@ -73,7 +75,11 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += [*_other_worries(profile, setup, tempering, habits.unit), *drain_worries(steps)]
+    worries += [
+        *_water_worries(setup, tempering, water, habits),
+        *_other_worries(profile, setup, tempering, habits.unit),
+    ]
+    worries += drain_worries(steps)
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
@@ -358,6 +364,18 @@ def _bottle_worries(
         (s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None
     )
     return bottle_worries(profile, setup, batches, used, covering, today, unit)
+
+
+def _water_worries(
+    setup: Setup, tempering: Tempering | None, water: WaterPlan | None, habits: Habits
+) -> list[Worry]:
+    """A warm bath that cannot be made as it stands: of this size, or from these taps."""
+    if water is None:
+        return []
+    if tempering is None:
+        return [Worry("bath-too-small", water.words[0])]
+    found = tap_worry(setup.water, water.target_c, habits.unit, habits.volume_unit)
+    return [found] if found is not None else []
 
 
 def _other_worries(
