@@ -23,7 +23,7 @@ from wetside.profile.places import all_profiles, find_profile, shipped_dir, ship
 from wetside.profile.read import read_profile
 from wetside.quantities import quoted
 from wetside.session.draining import longest_drain_lead_s
-from wetside.session.figures import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.session.figures import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.session.plan import Plan, Worry
 from wetside.session.planning import Habits, make_plan
 from wetside.session.setup import Setup
@@ -146,8 +146,7 @@ def refuse_unfit(plan: Plan) -> None:
         raise Refused(f"{short[0]} {COVER_FIRST}")
     worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]
     if worries:
-        advice = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
-        raise Refused(f"{worries[0]} {advice}")
+        raise Refused(f"{worries[0]} {REASON_FIRST}")
 
 
 def habits(places: Places, settings: Settings) -> Habits:

@@ -222,7 +222,7 @@ def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boile
 
 
 def ice_kg(target_c: float, volume_ml: float, tap_c: float) -> float:
-    """How much ice at 0 °C makes a tap's water at `tap_c` into `volume_ml` at `target_c`; Refused if not cooler."""
+    """How much ice at 0 °C makes a tap's water at `tap_c` into `volume_ml` at `target_c`; Refused if cooler."""
     if not target_c <= tap_c:
         raise Refused(f"No ice is needed for {celsius(target_c)} out of water at {celsius(tap_c)}.")
     whole_kg = mass_kg(volume_ml, target_c)

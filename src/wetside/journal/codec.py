@@ -38,7 +38,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 4,
+    "session_began": 5,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -92,10 +92,24 @@ def _baths_without_their_work(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
 
 
+def _rolls_of_135_36(data: Data) -> Data:
+    """Before version 5 of `session_began` the shelf counted in rolls of 80 in² (516.128 cm²).
+
+    What a person had typed is left: it was a number of rolls. A 135-36 is 572 cm².
+    """
+    setup = data["plan"]["setup"]
+    bottles = [
+        {**each, "used_rolls": each["used_rolls"] * 516.128 / 572.0} if each["shelf_id"] is not None else each
+        for each in setup["bottles"]
+    ]
+    return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
     ("session_began", 3): _baths_without_their_work,
+    ("session_began", 4): _rolls_of_135_36,
 }
 """(kind, version it lifts from) -> function, for session events."""
 

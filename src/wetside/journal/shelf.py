@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import reduce
 from typing import TypeVar, get_args
 
+from wetside.craft.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.errors import JournalUnusable, Refused
 from wetside.journal.codec import Codec, Data, Upcaster
 from wetside.journal.sessions import SESSIONS, load_state, unfinished
@@ -28,8 +29,8 @@ from wetside.shelf.state import ShelfState, evolve, replay
 SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 2,
-    "bottle_used": 1,
+    "kit_mixed": 3,
+    "bottle_used": 2,
     "leader_tested": 1,
     "clearing_tested": 1,
     "topped_up": 1,
@@ -52,7 +53,25 @@ def _named_and_unused(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {("kit_mixed", 1): _named_and_unused}
+_IN_135_36 = TRADE_ROLL_CM2 / ROLL_CM2
+
+
+def _kit_in_135_36(data: Data) -> Data:
+    """Before version 3 of `kit_mixed` a roll was the trade's 80 in²; the label's capacity in rolls stands."""
+    bottles = [{**bottle, "used_rolls": bottle["used_rolls"] * _IN_135_36} for bottle in data["bottles"]]
+    return {**data, "bottles": bottles}
+
+
+def _use_in_135_36(data: Data) -> Data:
+    """Before version 2 of `bottle_used` a roll was the trade's 80 in²."""
+    return {**data, "rolls": data["rolls"] * _IN_135_36}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("kit_mixed", 1): _named_and_unused,
+    ("kit_mixed", 2): _kit_in_135_36,
+    ("bottle_used", 1): _use_in_135_36,
+}
 """(kind, version it lifts from) -> function, for the shelf's events."""
 
 CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
