@@ -7,8 +7,8 @@ from random import Random
 
 from tests.reference.test_batches_reference import fits, partitions
 
-from wetside.craft.filling import Stock, covered_batches
-from wetside.craft.tank import RollSpec, TankShape
+from wetside.domain.calc.filling import Stock, covered_batches
+from wetside.domain.calc.tank import RollSpec, TankShape
 
 EVENINGS = 500
 WIDE = ("120", "220")

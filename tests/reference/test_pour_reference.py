@@ -18,14 +18,14 @@ import pytest
 from scipy.integrate import solve_ivp
 from tests.session.small_evening import small_plan
 
-from wetside.craft.pouring import bottle_for_c, rinsed_tank_c
-from wetside.craft.tempering import HEAT_J_PER_ML_K, tank_drop_c
-from wetside.session.dosing import end_by_readings
-from wetside.session.events import ReadingTaken
-from wetside.session.plan import Plan
-from wetside.session.setup import Tank
-from wetside.session.state import State
-from wetside.session.step_clock import StepClock
+from wetside.domain.calc.pouring import bottle_for_c, rinsed_tank_c
+from wetside.domain.calc.tempering import HEAT_J_PER_ML_K, tank_drop_c
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import Tank
+from wetside.domain.session.dosing import end_by_readings
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
 
 CASES = 300
 TABLE = ((29.44, 765.0), (32.22, 510.0), (35.0, 345.0), (38.89, 210.0), (40.5, 172.0))

@@ -11,15 +11,10 @@ import re
 import pint
 import pytest
 
-from wetside.craft.stock import capacity_left
-from wetside.craft.tank import (
-    FILM_AREA_CM2,
-    FILM_SIZE_MM,
-    TRADE_ROLL_CM2,
-    roll_equivalents,
-)
-from wetside.profile.places import find_profile
-from wetside.profile.read import profile_from_text
+from wetside.domain.calc.stock import capacity_left
+from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, TRADE_ROLL_CM2, roll_equivalents
+from wetside.files.profile_file import profile_from_text
+from wetside.files.profile_places import find_profile
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 from tests.session.walker import PROFILES
 
-from wetside.profile.read import read_profile
-from wetside.session.plan import Plan
-from wetside.session.plan_text import plan_lines, why_batches
-from wetside.session.planning import make_plan
-from wetside.session.setup import Roll, Tank
-from wetside.setup_file import read_setup
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Tank
+from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup
+from wetside.present.plan_text import plan_lines, why_batches
 
 
 def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:

@@ -10,19 +10,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.craft.water import mix
+from wetside.domain.calc.water import mix
+from wetside.domain.planning.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_worry
+from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.setup import Water
+from wetside.domain.profile.model import Kind
 from wetside.errors import Refused
-from wetside.profile.model import Kind
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.quantities import volume_ml
-from wetside.session.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_worry
-from wetside.session.plan import MIXED_WITHIN_C, Plan, VolumeUnit
-from wetside.session.plan_data import plan_json
-from wetside.session.plan_text import plan_lines, serious
-from wetside.session.planning import Habits, make_plan
-from wetside.session.setup import Water
-from wetside.setup_file import read_setup
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.files.units import volume_ml
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines, serious
 
 UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")
 

@@ -7,19 +7,19 @@ from datetime import date
 
 import pytest
 
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.dosing import end_by_readings
-from wetside.session.events import ReadingTaken
-from wetside.session.look import look
-from wetside.session.plan import Plan
-from wetside.session.plan_data import plan_json
-from wetside.session.plan_text import plan_lines
-from wetside.session.planning import Habits, make_plan
-from wetside.session.pours import pours
-from wetside.session.state import State
-from wetside.session.step_clock import StepClock
-from wetside.setup_file import read_setup
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.session.dosing import end_by_readings
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.pours import pours
+from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines
+from wetside.present.presenter import build_view
 
 
 def shipped(name: str, habits: Habits | None = None) -> Plan:
@@ -52,7 +52,7 @@ def test_the_warmer_bottle_is_told_and_where_its_range_ends(five: Plan) -> None:
 
 
 def test_it_is_told_where_the_bottles_are_warmed(five: Plan) -> None:
-    facts = look(State(plan=five, current="temper", wall="2031-03-01T18:00:00Z"), 0.0).facts
+    facts = build_view(State(plan=five, current="temper", wall="2031-03-01T18:00:00Z"), 0.0).facts
     assert any(fact.startswith("Developer: At the pour it drops about 0.2 °C") for fact in facts)
 
 
