@@ -97,6 +97,10 @@ def test_tests_top_ups_and_notes(person: Person) -> None:
     assert "went dark" in person.json("test", "1-developer", "--dark")[0]["tests"][0]
     assert "! The leader stayed pale" in person.run("test", "1-developer", "--pale")
     assert person.json("test", "1-bleach-fix", "--seconds", "150", "--fresh", "60")[0]["status"] == "spent"
+    assert "! The blackened leader stayed dark" in person.run("test", "1-bleach-fix", "--not-bleached")
+    assert "blackened leader cleared" in " ".join(person.json("test", "1-bleach-fix", "--bleached")[0]["tests"])
+    with pytest.raises(Refused, match="is not suspect"):
+        person.run("trust", "1-developer", "--reason", "it looks as ever")
     assert person.json("top-up", "1-developer", "100 ml")[0]["volume_ml"] == 1100.0
     assert person.json("level", "1-developer", "0")[0]["status"] == "empty"
     assert [bottle["id"] for bottle in person.json("squeeze", "1-stabiliser")] == ["1-stabiliser"]

@@ -3,8 +3,9 @@
 `KeyState` is what the keyboard side remembers between two presses (an open panel, a half-made pair of keys). It is
 never stored: after a restart nothing is armed. A press gives the next hand, and at most one command.
 
-Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate; a key that repeats because it
-is held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
+Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate, but for the bath that follows a
+developer at once, which ENTER starts a second or more after the tank was empty; a key that repeats because it is
+held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
 to calls ends a developer early; a killer item is not confirmed in the first second in which it is shown; in the
 dark only SPACE, ENTER does anything.
 """
@@ -20,7 +21,7 @@ from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
-from wetside.domain.session.gates import blockers_now, drain_opens_in, may_drain
+from wetside.domain.session.gates import blockers_now, drain_opens_in, follows_at_once, may_drain
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
@@ -328,7 +329,10 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
         return KeyResult(replace(hand, message=_not_yet(state, step, at)))
     if words := _blocked(state, step, at):
         return KeyResult(replace(hand, message=words))
-    if not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if at_once and _bounced(state, hand, at):
+        return KeyResult(replace(hand, message=f"ENTER again as {the(step.solution_title)} goes in."))
+    if not (hand.moved or at_once):
         return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
     if step.timed and clock is None:
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
@@ -336,6 +340,16 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
             lead = lead_in_s
         return KeyResult(replace(hand, moved=False), c.StartStep(at, step.id, lead))
     return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _starts_at_once(state: State, step: PlannedStep) -> bool:
+    """Whether ENTER alone starts this bath: the developer still works in the film, and its tank is empty."""
+    return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
+
+
+def _bounced(state: State, hand: KeyState, at: float) -> bool:
+    """Whether ENTER comes so soon after that for the empty tank that nobody can have poured the next bath yet."""
+    return at - hand.opened_at < TOO_QUICK_S * _pace(state)
 
 
 def _not_yet(state: State, step: PlannedStep, at: float) -> str:
@@ -377,7 +391,7 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return "types a temperature"
-    if hand.moved or _in_the_tank(state, step) or blockers_now(state, step, at):
+    if hand.moved or _in_the_tank(state, step) or _starts_at_once(state, step) or blockers_now(state, step, at):
         return ""
     return "the lid is on and locked" if step.kind is Kind.DARK and step.id in state.clocks else "I am ready"
 
@@ -390,7 +404,8 @@ def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "lets the clock go on"
     if _in_the_tank(state, step):
         return ""
-    if blockers_now(state, step, at) or not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if blockers_now(state, step, at) or not (hand.moved or at_once) or (at_once and _bounced(state, hand, at)):
         return ""
     if not step.timed or clock is not None:
         last = state.plan is not None and step.id == state.plan.steps[-1].id

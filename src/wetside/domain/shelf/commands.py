@@ -68,6 +68,34 @@ class TimeClearing:
 
 
 @dataclass(frozen=True, slots=True)
+class TryBleach:
+    """A leader blackened in the developer: did it clear in the bleach-fix, or in bleach and then good fixer?"""
+
+    on: str
+    bottle: str
+    cleared: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A mishap of a session makes the bottle doubtful. mark: which of which session; why: in words."""
+
+    on: str
+    bottle: str
+    mark: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """A suspect bottle is good after all."""
+
+    on: str
+    bottle: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class TopUp:
     """Add fresh solution. full: the bottle is full now."""
 
@@ -114,4 +142,17 @@ class Discard:
     cautioned: bool = False
 
 
-Command = MixKit | UseBottle | TryLeader | TimeClearing | TopUp | NoteLevel | Squeeze | NoteBottle | Discard
+Command = (
+    MixKit
+    | UseBottle
+    | TryLeader
+    | TimeClearing
+    | TryBleach
+    | Suspect
+    | Trust
+    | TopUp
+    | NoteLevel
+    | Squeeze
+    | NoteBottle
+    | Discard
+)

@@ -125,6 +125,38 @@ class ClearingTested:
 
 
 @dataclass(frozen=True, slots=True)
+class BleachTested:
+    """A leader blackened in the developer went into the bleach-fix, or into the bleach and then good fixer."""
+
+    on: str
+    bottle: str
+    cleared: bool
+    kind: Literal["bleach_tested"] = "bleach_tested"
+
+
+@dataclass(frozen=True, slots=True)
+class BottleSuspected:
+    """Something happened that makes the bottle doubtful. mark: which mishap of which session; why: in words."""
+
+    on: str
+    bottle: str
+    mark: str
+    why: str
+    kind: Literal["bottle_suspected"] = "bottle_suspected"
+
+
+@dataclass(frozen=True, slots=True)
+class SuspicionLifted:
+    """The person found that the bottle is good after all. marks: what is set aside by it."""
+
+    on: str
+    bottle: str
+    marks: tuple[str, ...]
+    reason: str
+    kind: Literal["suspicion_lifted"] = "suspicion_lifted"
+
+
+@dataclass(frozen=True, slots=True)
 class ToppedUp:
     """Fresh solution was added; the bottle's date stays that of its oldest part."""
 
@@ -180,6 +212,9 @@ Event = (
     | BottleUsed
     | LeaderTested
     | ClearingTested
+    | BleachTested
+    | BottleSuspected
+    | SuspicionLifted
     | ToppedUp
     | LevelNoted
     | BottleSqueezed

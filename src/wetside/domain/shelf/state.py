@@ -13,9 +13,11 @@ from typing import assert_never
 
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf.events import (
+    BleachTested,
     BottleDiscarded,
     BottleNoted,
     BottleSqueezed,
+    BottleSuspected,
     BottleUsed,
     ClearingTested,
     Event,
@@ -24,6 +26,7 @@ from wetside.domain.shelf.events import (
     LevelNoted,
     MixedBottle,
     SolutionFigures,
+    SuspicionLifted,
     ToppedUp,
 )
 
@@ -64,6 +67,9 @@ class ShelfBottle:
     uses: tuple[BottleUsed, ...] = ()
     leaders: tuple[LeaderTested, ...] = ()
     clearings: tuple[ClearingTested, ...] = ()
+    bleachings: tuple[BleachTested, ...] = ()
+    suspicions: tuple[BottleSuspected, ...] = ()
+    lifted: tuple[SuspicionLifted, ...] = ()
     notes: tuple[BottleNoted, ...] = ()
     discarded: BottleDiscarded | None = None
     used_before: float = 0.0
@@ -83,6 +89,12 @@ class ShelfBottle:
     def rolls(self) -> float:
         """Rolls of 135-36 that went through it."""
         return fsum((self.used_before, *(use.rolls for use in self.uses)))
+
+    @property
+    def suspected(self) -> tuple[BottleSuspected, ...]:
+        """What makes it doubtful and was not set aside."""
+        gone = {mark for lifted in self.lifted for mark in lifted.marks}
+        return tuple(each for each in self.suspicions if each.mark not in gone)
 
     @property
     def fresh(self) -> bool:
@@ -122,6 +134,12 @@ def evolve(state: ShelfState, event: Event) -> ShelfState:
             return _on_bottle(state, event.bottle, lambda b: replace(b, leaders=(*b.leaders, event)))
         case ClearingTested():
             return _on_bottle(state, event.bottle, lambda b: replace(b, clearings=(*b.clearings, event)))
+        case BleachTested():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, bleachings=(*b.bleachings, event)))
+        case BottleSuspected():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, suspicions=(*b.suspicions, event)))
+        case SuspicionLifted():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, lifted=(*b.lifted, event)))
         case ToppedUp():
             return _on_bottle(state, event.bottle, lambda bottle: _topped_up(bottle, event))
         case LevelNoted():
