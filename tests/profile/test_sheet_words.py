@@ -8,7 +8,7 @@ import pytest
 from pydantic import TypeAdapter, ValidationError
 
 from wetside.files.profile_forms import AgitationForm, PushRows, Range, SolutionForm, StepForm, Table, UseForm
-from wetside.files.toml_values import Days, Factor, Fraction, RollsPerLitre, Stops
+from wetside.files.toml_values import Days, Factor, Fraction, PerRoll, RollsPerLitre, Stops
 
 
 def read(kind: Any, value: object) -> Any:
@@ -88,6 +88,7 @@ def test_ranges(written: str, low: float, high: float) -> None:
     ("written", "kind", "per_roll", "rows"),
     [
         ("2 % per roll", "linear", 0.02, []),
+        ("2 % per roll of 135-36", "linear", 0.02, []),
         ("+2 % per film, compound", "compound", 0.02, []),
         ("+10 % after 8 rolls per litre", "steps", 0.0, [(8.0, 1.1)]),
         (["x 1.2 after 12 rolls per l", "+10 % after 16 rolls per 2 l"], "steps", 0.0, [(8.0, 1.1), (12.0, 1.2)]),
@@ -123,7 +124,8 @@ def test_agitation(written: str, first: float, every: float, length: float) -> N
 
 def test_lives_and_shares() -> None:
     assert read(Days, "8 weeks") == 56
-    assert read(Fraction, "2 % per roll") == pytest.approx(0.02)
+    assert read(Fraction, "2 %") == pytest.approx(0.02)
+    assert read(PerRoll, "+2 % for each film") == pytest.approx(0.02)
 
 
 @pytest.mark.parametrize(

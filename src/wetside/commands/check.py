@@ -42,6 +42,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What is wrong, and what is worth a look in a file that may well be right."""
+    from wetside.app.clock import SystemClock
     from wetside.commands.named_file import named_file
     from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import profile_of, with_the_shelf
@@ -57,7 +58,8 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
     try:
-        return check_setup(profile, with_the_shelf(setup, places)), profile_notes(profile)
+        today = SystemClock().now().wall.astimezone().date()
+        return check_setup(profile, with_the_shelf(setup, places), today), profile_notes(profile)
     except CheckFailed as failed:
         return failed.findings, ()
 

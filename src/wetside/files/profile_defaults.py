@@ -8,6 +8,7 @@ what it follows from, marked as derived.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Final
 
@@ -125,6 +126,10 @@ def _titled(id_: str) -> str:
     return id_.replace("-", " ").capitalize()
 
 
+_BARE_ROLLS: Final = re.compile(r"\d ?(?:rolls?|films?)(?: of [\w-]+)?$")
+"""A number of rolls at the end of a text: of no volume yet."""
+
+
 def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find) -> Node:
     """ "8 rolls" as "8 rolls per 1 l", the volume that the kit makes; what names a volume already stays."""
     match of.value:
@@ -132,11 +137,11 @@ def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find)
             return Node([_per_volume(each, makes, path, find) for each in of.value], of.place)
         case dict():
             return Node({k: _per_volume(each, makes, path, find) for k, each in of.value.items()}, of.place)
-        case str() if of.value.rstrip(" .").endswith(("rolls", "roll")) and "per roll" not in of.value:
+        case str() if _BARE_ROLLS.search(of.value):
             if makes is None or not isinstance(makes.value, str):
                 find(of.place, path, f'"{quoted(of.value)}": in how much? Write makes = "1 l" at the top')
                 return of
-            return Node(f"{of.value.rstrip(' .')} per {makes.value}", of.place)
+            return Node(f"{of.value} per {makes.value}", of.place)
     return of
 
 

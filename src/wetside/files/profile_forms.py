@@ -35,11 +35,11 @@ from wetside.files.toml_values import (
     Difference,
     Factor,
     Form,
-    Fraction,
     Id,
     Ids,
     Label,
     LeadIn,
+    PerRoll,
     RollsPerLitre,
     Seconds,
     Sentence,
@@ -104,7 +104,7 @@ def _use(value: object) -> object:
         return value
     if len(listed) == 1:
         share, _, rule = (part.strip() for part in listed[0].partition(","))
-        if re.search(r"(?:per|for each|each|a) (?:roll|film)$", share) and rule in ("", "compound"):
+        if re.search(r"(?:per|for each|each|a) (?:roll|film)(?: of .+)?$", share) and rule in ("", "compound"):
             return {"kind": rule or "linear", "per_roll": share}
     return {"kind": "steps", "rows": [_use_row(each) for each in listed]}
 
@@ -210,7 +210,7 @@ class UseForm(Form):
     """How use lengthens a bath."""
 
     kind: Literal["none", "linear", "compound", "steps"] = "none"
-    per_roll: Fraction = 0.0
+    per_roll: PerRoll = 0.0
     rows: UseRows = []
 
 

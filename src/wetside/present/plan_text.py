@@ -165,10 +165,12 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
 
 
 def _warm_bath(plan: Plan) -> str:
-    """How the bath is mixed; empty where there is none or the taps cannot make it."""
-    if plan.water is None or plan.water.hot_ml is None:
+    """How the bath is mixed; empty where there is none."""
+    if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
+    if plan.water.hot_ml is None:
+        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     found = drawn_water(water, plan.water.target_c, plan.volume_unit)
     parts = [
         f"{words} of {temperature(tap_c, plan.unit)}"
