@@ -287,7 +287,7 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
 def _answer(state: State, hand: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
     """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
     command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
-    if call.step == step.id and step.kind is not Kind.BATH:
+    if call.step == step.id and step.kind is not Kind.BATH and call.call == "ready":
         return KeyResult(_ready(state, hand, step, at), command)
     return KeyResult(replace(hand, message="Heard."), command)
 

@@ -208,6 +208,9 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
     if clock is not None and step.kind is Kind.DARK and step.in_the_dark:
         # Only a follower sees this, or who has left a dark that could not be kept.
         return "Film is being loaded in the dark. It ends with the lid on and locked, then the light on."
+    if clock is not None and (fills := step.fills_of_water(clock.end_s)):
+        number = min(fills, int(max(0.0, clock.elapsed(at)) // (step.water_every_s or 1.0)) + 1)
+        return f"Water {number} of {fills}. {step.instruction}"
     if clock is None or step.kind is not Kind.BATH or step.background:
         return step.instruction
     name = the(step.solution_title) if step.solution_title else "the tank"

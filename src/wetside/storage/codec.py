@@ -38,7 +38,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 4,
+    "session_began": 5,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -92,10 +92,17 @@ def _baths_without_their_work(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
 
 
+def _water_changed_uncalled(data: Data) -> Data:
+    """Before version 5 of `session_began` no wash called its changes of water."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
     ("session_began", 3): _baths_without_their_work,
+    ("session_began", 4): _water_changed_uncalled,
 }
 """(kind, version it lifts from) -> function, for session events."""
 
