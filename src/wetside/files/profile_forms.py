@@ -22,11 +22,11 @@ from wetside.files.toml_values import (
     Difference,
     Factor,
     Form,
-    Fraction,
     Id,
     Ids,
     Label,
     LeadIn,
+    PerRoll,
     RollsPerLitre,
     Seconds,
     Sentence,
@@ -132,7 +132,7 @@ class UseForm(Form):
     """How use lengthens a bath."""
 
     kind: Literal["none", "linear", "compound", "steps"] = "none"
-    per_roll: Fraction = 0.0
+    per_roll: PerRoll = 0.0
     rows: UseRows = []
 
 

@@ -53,7 +53,7 @@ def _of_the_tank(plan: Plan, step: PlannedStep) -> list[str]:
     if step.kind is not Kind.WAIT or not read:
         return []
     # Loaded where it is wanted: no other picture waits for it.
-    from wetside.domain.planning.pours import pour_words, pours
+    from wetside.domain.session.pours import pour_words, pours
 
     number = plan.number(step.id)
     coming = (pour for pour in pours(plan) if plan.number(pour.step) > number)
@@ -127,7 +127,7 @@ def _for_the_labels(state: State, plan: Plan, step: PlannedStep) -> list[str]:
         if begun and bottle_of(plan.setup, bottle.solution) is bottle:
             rolls = bottle.used_rolls + rolls_through(plan, begun)
             done.append(f"{plan.title_of(bottle.solution)} {rolls:.1f}".removesuffix(".0"))
-    return [f"For the labels, rolls of 80 in² so far: {', '.join(done)}."] if done else []
+    return [f"For the labels, rolls of 135-36 so far: {', '.join(done)}."] if done else []
 
 
 def _looked_at(state: State, plan: Plan) -> str:

@@ -235,7 +235,7 @@ class Plan:
 
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
         """How warm the tempering bath is to be where it is first read, °C; None elsewhere. No gate hangs on it."""
-        if of != "bath" or step.kind is not Kind.MEASURE or self.water is None or self.water.hot_ml is None:
+        if of != "bath" or step.kind is not Kind.MEASURE or self.water is None or self.tempering is None:
             return None
         return (self.water.target_c - MIXED_WITHIN_C, self.water.target_c + MIXED_WITHIN_C)
 

@@ -107,7 +107,7 @@ class Solution:
 
     storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
-    range_c: accepted temperatures. Capacities are roll equivalents per litre. Lives are days.
+    range_c: accepted temperatures. Capacities are rolls of 135-36 per litre. Lives are days.
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
