@@ -340,6 +340,7 @@ class StepForm(Form):
     pausable: bool = False
     hand_in_water: bool = False
     lid: Lid | None = None
+    water_every: Seconds | None = None
     bell_every: BellEvery | None = None
     remember: Annotated[list[TickText], Field(max_length=3)] = []
 

@@ -26,6 +26,7 @@ from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
+from wetside.present.wash_water import plan_wash_water
 from wetside.sanitize import in_ascii
 
 MILD = {
@@ -73,6 +74,8 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
     if plan.water is not None:
         lines += ["", *page.heading("Water for the warm bath"), *page.items(plan.water.words)]
+    if wash_water := plan_wash_water(plan):
+        lines += ["", *page.heading("Warm water for the washes"), *page.items(wash_water)]
     if plan.tempering is not None:
         words = (f"{word[0].upper()}{word[1:]}".rstrip(".") + "." for word in plan.tempering.words if word)
         lines += ["", *page.heading("Warming the bottles"), *page.items(words)]

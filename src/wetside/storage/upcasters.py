@@ -51,10 +51,17 @@ def _rolls_of_135_36(data: Data) -> Data:
     return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
 
 
+def _water_changed_uncalled(data: Data) -> Data:
+    """Before version 6 of `session_began` no wash called its changes of water."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
     ("session_began", 3): _baths_without_their_work,
     ("session_began", 4): _rolls_of_135_36,
+    ("session_began", 5): _water_changed_uncalled,
 }
 """(kind, version it lifts from) -> function, for session events."""

@@ -257,6 +257,7 @@ def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
         hand_in_water=step.hand_in_water,
         remember=step.remember,
         lid=step.lid,
+        water_every_s=step.water_every_s,
     )
 
 

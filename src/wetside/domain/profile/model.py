@@ -229,6 +229,7 @@ class Step:
     pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
     touches: other things that the solution reaches. rinses: vessels that this step's water clears when it ends.
     time_s: planned or minimum time when it is not the solution's own.
+    water_every_s: from one change of water to the next in a wash with a time, each called; None: not called.
     bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
     joins: id of the background step that ends when this one starts.
     safe_way_out: what to do with film and chemistry if the evening is abandoned here.
@@ -263,6 +264,7 @@ class Step:
     pausable: bool = False
     hand_in_water: bool = False
     lid: Lid | None = None
+    water_every_s: float | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
 
