@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -81,7 +82,8 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     reading = _Reading(asked, own_dir)
     laid = _laid(reading, own, (file or Path(name),))
     asked.stop_if_wrong()
-    if reading.part_notes and isinstance(laid.get("notes") or [], list):
+    left_out = "notes" in strings(asked.data.get(LEAVE_OUT))
+    if reading.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
         stated = own.value["notes"].value if "notes" in own.value else []
         laid.value["notes"] = Node([*stated, *reading.part_notes], laid.place)
     derive(laid, reading.find)
@@ -89,12 +91,13 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     first = {key: laid.value[key] for key in _FIRST if key in laid.value}
     laid.value = first | laid.value
     data = plain(laid)
-    lines, files = {}, {}
+    lines, files, follows = {}, {}, set()
     for path, place in places(laid):
         lines[path], files[path] = place.line, place.name
-    follows = frozenset(path for path, place in places(laid) if place.derived)
+        if place.derived:
+            follows.add(path)
     also = (*PLACING, LEAVE_OUT)
-    whole = Document(asked.name, text, data, lines, files=files, derived=follows, also=also)
+    whole = Document(asked.name, text, data, lines, files=files, derived=frozenset(follows), also=also)
     head = f"# The whole of {asked.name}, {stands_on}.\n"
     return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
 
@@ -120,8 +123,7 @@ def _check_keys(asked: Document, based: bool) -> None:
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
     known = (FORMAT_KEY, *words, *ProfileForm.model_fields)
     for key in asked.data:
-        near = nearest_of(key, known)
-        if key not in known and (based or near in words):
+        if key not in known and (based or nearest_of(key, known) in words):
             asked.find((key,), f'"{quoted(key)}" is no key here{nearest(key, known)}')
     makes = asked.data.get(MAKES)
     if based and makes is not None:
@@ -237,12 +239,18 @@ def _parts(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> list[Node]:
 
 def _tree_of(file: Path, asked: Path) -> Node:
     """A base's or part's own tree; its findings carry its name, or its path where two files have one name."""
-    document = parse(read_text(file), str(file) if file.name == asked.name else file.name)
-    check_format(document, FORMAT)
-    document.stop_if_wrong()
-    grown = tree(document)
+    grown = tree(_parsed(read_text(file), str(file) if file.name == asked.name else file.name))
     grown.value.pop(FORMAT_KEY, None)
     return grown
+
+
+@lru_cache(maxsize=8)
+def _parsed(text: str, name: str) -> Document:
+    """A base's or part's document; several profiles stand on one, and parsing is most of the work."""
+    document = parse(text, name)
+    check_format(document, FORMAT)
+    document.stop_if_wrong()
+    return document
 
 
 def _same(one: Path, other: Path) -> bool:

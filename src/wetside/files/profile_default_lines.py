@@ -61,14 +61,19 @@ def _label(whole: Node, steps: list[Node], at: int, id_: str, solution: Node) ->
     if any("label" in str(tick.get("text")).lower() for tick in written):
         return
     title = str(solution.get("title"))
+    what = "funnel" if solution.get("storage") == "bottle" else "jug"
+    text = fitting(f"{title} label read; its own {what} in hand", f"{title} label read", "Its label read")
+    tick: dict[str, Any] = {"id": f"only-{id_}"[:40], "text": text, "killer": True}
+    developers = []
     for host in reversed(steps[:at]):
+        if whole.table("solutions").get(str(host.get("solution")), step).get("ends") == "on time":
+            developers.append(host)
         if host.get("scope") == "batch" and host.get("kind") != "dark" and _always_with(host, step):
-            what = "funnel" if solution.get("storage") == "bottle" else "jug"
-            text = fitting(f"{title} label read; its own {what} in hand", f"{title} label read", "Its label read")
-            developing = whole.table("solutions").get(str(host.get("solution")), step).get("ends") == "on time"
-            # Nothing to confirm may stand between a developer and what follows it: read it while that works.
-            falls = {} if developing else {"due": due}
-            _add(host, step, {"id": f"only-{id_}"[:40], "text": text, **falls, "killer": True})
+            # Nothing to confirm may stand between a developer and what follows it: it is read while that works.
+            for developer in developers:
+                _add(developer, step, dict(tick))
+            if not developers:
+                _add(host, step, {**tick, "due": due})
             return
 
 
