@@ -7,6 +7,7 @@ have what follows from the rest worked out (`profile_defaults.py`). Whether the 
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -22,7 +23,8 @@ from wetside.files.profile_defaults import derive, figures_sourced, readings_fol
 from wetside.files.profile_forms import ProfileForm
 from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
 from wetside.files.profile_places import base_names, find_base, find_part, part_names
-from wetside.files.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text
+from wetside.files.short_profile import inline
+from wetside.files.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text, spoken
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.units import quoted, volume_ml
 
@@ -100,6 +102,27 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     whole = Document(asked.name, text, data, lines, files=files, derived=frozenset(follows), also=also)
     head = f"# The whole of {asked.name}, {stands_on}.\n"
     return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
+
+
+def value_lines(whole: Whole) -> Iterator[str]:
+    """Every value of a profile on a line of its own: whose it is, its name, the value, and where it is written."""
+    laid = whole.laid or tree(whole.document)
+    yield from _value_lines(laid, (), whole.document.name)
+
+
+def _value_lines(of: Node, path: KeyPath, mine: str) -> Iterator[str]:
+    items: Iterator[tuple[str | int, Node]] = iter(())
+    if isinstance(of.value, dict):
+        items = iter(of.value.items())
+    elif isinstance(of.value, list) and any(isinstance(each.value, dict) for each in of.value):
+        items = ((each.get("id") or each.get("of") or number, each) for number, each in enumerate(of.value))
+    else:
+        name, line, derived = of.place.name, of.place.line, of.place.derived
+        whose = "follows" if derived else "own" if name == mine else "taken over"
+        where = f"line {line}" if name == mine else f"{name}, line {line}"
+        yield f"{whose:<10}  {spoken(path)} = {inline(plain(of))}  ({where})"
+    for key, each in items:
+        yield from _value_lines(each, (*path, key), mine)
 
 
 def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:

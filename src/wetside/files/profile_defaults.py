@@ -46,7 +46,7 @@ def figures_sourced(own: Node, base: Node) -> None:
     for id_, solution in own.table("solutions").items():
         if not isinstance(solution.value, dict) or solution.at("source") is not None:
             continue
-        place = solution.place
+        place = derived(solution.place)
         if id_ not in base.table("solutions"):
             solution.set("source", SHEET, place)
             sheet = True
@@ -62,7 +62,7 @@ def figures_sourced(own: Node, base: Node) -> None:
     for step in own.entries("steps"):
         keys = _STEP_FIGURES[:2] if step.get("id") in known else _STEP_FIGURES
         if step.at("source") is None and any(step.at(key) is not None for key in keys):
-            step.set("source", SHEET, step.place)
+            step.set("source", SHEET, derived(step.place))
             sheet = True
     if sheet and SHEET not in own.table("sources"):
         title = f"{_SHEET_WORDS} {quoted(own.place.name, 80)}"
