@@ -23,7 +23,7 @@ from wetside.craft.tank import FILM_SIZE_MM
 from wetside.errors import FileUnusable
 from wetside.profile.model import FilmKind
 from wetside.quantities import difference_c, quoted, temperature_c, volume_ml
-from wetside.session.setup import Bottle, Material, Place, Roll, Setup, Tank, Water
+from wetside.session.setup import AgitationPace, AgitationWay, Bottle, Material, Place, Roll, Setup, Tank, Water
 from wetside.toml_file import Document, check_format, checked, nearest, parse, read_text
 from wetside.toml_values import (
     BathCelsius,
@@ -47,7 +47,8 @@ HEADER: Final = """\
 # What is on the bench tonight, for Wetside. TOML 1.0: change it with any editor.
 # Temperatures: "102 °F" or "38.9 °C". Volumes: "1 l", "500 ml", "20 US fl oz".
 # rolls: kind is "standard", "backed" or "slide"; push is in stops. tank: cover has one volume
-# for one loaded reel, one for two, and so on.
+# for one loaded reel, one for two, and so on. agitation is "as the process", "continuous",
+# "each half minute" or "each minute"; agitated_by is "inversion" or "rotation".
 
 """
 
@@ -127,6 +128,7 @@ class BottleForm(Form):
     best_before: Day | None = None
     suspect: Annotated[str, StringConstraints(max_length=200)] = ""
     tested: Day | None = None
+    backed_rolls: Annotated[float, Field(ge=0, le=1000)] = 0.0
 
 
 class WaterForm(Form):
@@ -151,6 +153,8 @@ class SetupForm(Form):
     bottles: Annotated[list[BottleForm], Field(max_length=20)]
     water: WaterForm = WaterForm()
     place: Place = "dark room"
+    agitation: AgitationPace = "as the process"
+    agitated_by: AgitationWay = "inversion"
     thermometer_error: Difference | None = None
     developer: BathCelsius | None = None
     who: Annotated[str, StringConstraints(max_length=40)] = ""
@@ -185,6 +189,8 @@ def write_setup(setup: Setup) -> str:
         "title": setup.title,
         "profile": setup.profile,
         "place": setup.place,
+        "agitation": setup.agitation,
+        "agitated_by": setup.agitated_by,
         "thermometer_error": _written_difference(setup.thermometer_error_c),
         "developer": _written_temperature(setup.developer_c),
         "who": setup.who or None,
@@ -241,6 +247,8 @@ def _setup(form: SetupForm, thermometer_error_c: float) -> Setup:
             covered=form.water.covered,
         ),
         place=form.place,
+        agitation=form.agitation,
+        agitated_by=form.agitated_by,
         thermometer_error_c=thermometer_error_c if form.thermometer_error is None else form.thermometer_error,
         developer_c=form.developer,
         who=form.who,
@@ -266,6 +274,7 @@ def _bottle(form: BottleForm) -> Bottle:
         best_before=form.best_before,
         suspect=form.suspect,
         tested=form.tested,
+        backed_rolls=form.backed_rolls,
     )
 
 
@@ -298,6 +307,7 @@ def _bottle_data(bottle: Bottle) -> dict[str, Any]:
         "best_before": None if bottle.best_before is None else date.fromisoformat(bottle.best_before),
         "suspect": bottle.suspect or None,
         "tested": None if bottle.tested is None else date.fromisoformat(bottle.tested),
+        "backed_rolls": bottle.backed_rolls or None,
     }
 
 

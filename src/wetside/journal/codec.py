@@ -38,7 +38,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 4,
+    "session_began": 5,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -92,10 +92,28 @@ def _baths_without_their_work(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
 
 
+def _moved_as_the_process_says(data: Data) -> Data:
+    """Before version 5 of `session_began` nobody chose the agitation, and no bottle or fill told of a backing."""
+    plan = data["plan"]
+    steps = [
+        {
+            **step,
+            "drift_table": [],
+            "agitation": None if step["agitation"] is None else {**step["agitation"], "fixed": False},
+        }
+        for step in plan["steps"]
+    ]
+    bottles = [{**bottle, "backed_rolls": 0.0} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles, "agitation": "as the process", "agitated_by": "inversion"}
+    batches = [{**batch, "backing_on": False} for batch in plan["batches"]]
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
     ("session_began", 3): _baths_without_their_work,
+    ("session_began", 4): _moved_as_the_process_says,
 }
 """(kind, version it lifts from) -> function, for session events."""
 

@@ -29,7 +29,7 @@ SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
     "kit_mixed": 2,
-    "bottle_used": 1,
+    "bottle_used": 2,
     "leader_tested": 1,
     "clearing_tested": 1,
     "topped_up": 1,
@@ -52,7 +52,15 @@ def _named_and_unused(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {("kit_mixed", 1): _named_and_unused}
+def _backing_unknown(data: Data) -> Data:
+    """Before version 2 of `bottle_used` nobody wrote down which rolls had their backing on."""
+    return {**data, "backed_rolls": 0.0}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("kit_mixed", 1): _named_and_unused,
+    ("bottle_used", 1): _backing_unknown,
+}
 """(kind, version it lifts from) -> function, for the shelf's events."""
 
 CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)

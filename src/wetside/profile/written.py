@@ -144,12 +144,28 @@ class SolutionForm(Form):
     ends: Ends
     source: Id
     sources: dict[
-        Literal["table", "range", "use", "push", "capacity", "life", "hazards", "looks", "disposal", "mixing"], Id
+        Literal[
+            "table",
+            "drift",
+            "range",
+            "use",
+            "push",
+            "capacity",
+            "life",
+            "hazards",
+            "looks",
+            "disposal",
+            "mixing",
+        ],
+        Id,
     ] = {}
     target: BathCelsius | None = None
     range: Range | None = None
     table: Table = []
     table_tolerance: Difference = 0.15
+    drift_table: (
+        Annotated[list[TableRow], Field(min_length=2, max_length=40), AfterValidator(_falling_times)] | None
+    ) = None
     tempered: bool = False
     use: UseForm = UseForm()
     push: PushRows = []
@@ -226,6 +242,7 @@ class AgitationForm(Form):
     every: Seconds
     for_: Annotated[Seconds, Field(alias="for")]
     words: Sentence
+    fixed: bool = False
 
 
 class StepForm(Form):
@@ -281,6 +298,7 @@ class ProfileForm(Form):
     notes: Annotated[list[Words], Field(max_length=40)] = []
     first_aid: Annotated[list[Sentence], Field(max_length=12)] = []
     stabiliser_room: Annotated[int, Field(ge=1, le=20)] = 1
+    backed_instead: Id | None = None
     yields: Yield = "negative"
     sources: Annotated[dict[Id, SourceForm], Field(min_length=1, max_length=40)]
     stages: Annotated[list[StageForm], Field(min_length=1, max_length=16)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wetside.craft.developing import TimeTable
+from wetside.craft.developing import TimeTable, serves
 from wetside.craft.dose import Reading, TemperaturePath, end_of_dose, fit_cooling, moved_end, uncertainty_s
 from wetside.errors import Refused
 from wetside.session.events import EndMoved, ReadingTaken
@@ -11,6 +11,7 @@ from wetside.session.readings import OLDEST_S, reckoned
 from wetside.session.showing import converted, temperature
 from wetside.session.state import State
 from wetside.session.step_clock import StepClock
+from wetside.session.warmth import drift_advice
 
 
 def follows_readings(step: PlannedStep) -> bool:
@@ -39,6 +40,21 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float
             at, step.id, clock.end_s, clock.end_s, 0.0, f"The end stays. {converted(str(refusal), plan.unit)}"
         ), False
     return EndMoved(at, step.id, clock.end_s, new_s, unsure_s, converted(moved.why, plan.unit)), moved.ask_first
+
+
+def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) -> EndMoved | None:
+    """The end stays where a sheet has one row, with advice on what the bath's drift would ask for.
+
+    None within the row's own tolerance, and where no other kit's times are given for advice.
+    """
+    plan, last = state.plan, state.last_reading(step.solution or "")
+    if plan is None or last is None or clock.end_s is None or not step.table:
+        return None
+    if serves(TimeTable(step.table, step.table_tolerance_c), last.temperature_c):
+        return None
+    advice = drift_advice(step, last.temperature_c, plan.unit)
+    why = f"The end stays: the sheet has one temperature. {advice}"
+    return EndMoved(at, step.id, clock.end_s, clock.end_s, 0.0, why) if advice else None
 
 
 def _path(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePath | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from wetside.session.agitating import agitation_effect
 from wetside.session.plan import Plan, PlannedStep, Tempering, WaterPlan
 
 
@@ -20,10 +21,16 @@ def plan_json(plan: Plan) -> dict[str, Any]:
                 "number": batch.number,
                 "rolls": [setup.rolls[roll].label for roll in batch.rolls],
                 "push": batch.push,
+                "backing_on": batch.backing_on,
                 "volume_ml": batch.volume_ml,
             }
             for batch in plan.batches
         ],
+        "agitation": {
+            "pace": setup.agitation,
+            "by": setup.agitated_by,
+            "effect": agitation_effect(setup.agitation, setup.agitated_by),
+        },
         "steps": [_step(step) for step in plan.steps],
         "water": None if plan.water is None else _water(plan.water),
         "tempering": None if plan.tempering is None else _tempering(plan.tempering),
@@ -58,6 +65,13 @@ def _step(step: PlannedStep) -> dict[str, Any]:
         "target_c": step.target_c,
         "range_c": None if step.range_c is None else list(step.range_c),
         "ends": step.ends,
+        "agitation": None
+        if step.agitation is None
+        else {
+            "first_s": step.agitation.first_s,
+            "every_s": step.agitation.every_s,
+            "for_s": step.agitation.for_s,
+        },
         "factors": {"temperature": factors.temperature, "use": factors.use, "push": factors.push},
     }
 

@@ -21,6 +21,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.frozen import dataclass
 from wetside.letters import in_ascii
 from wetside.profile.model import Kind
+from wetside.session.agitating import agitation_words
 from wetside.session.bath_water import drawn_water
 from wetside.session.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.session.setup import Bottle, bottle_of
@@ -155,6 +156,7 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         ("Times", _times(plan)),
         ("How much", _how_much(plan)),
     ]
+    pairs.append(("Agitation", agitation_words(plan.setup)))
     pairs.append(("Warm bath", _warm_bath(plan)))
     if plan.tempering is not None and plan.tempering.ready_s is not None:
         pairs.append(("Warming", f"about {span(plan.tempering.ready_s)}"))
@@ -185,11 +187,13 @@ def _batches(plan: Plan) -> str:
 
 def why_batches(plan: Plan) -> str:
     """Why the film does not go into one fill of the tank; "" where it does."""
-    ways = {batch.number: (batch.push, _way(plan, batch)) for batch in plan.batches}
+    ways = {batch.number: (batch.push, _way(plan, batch), batch.backing_on) for batch in plan.batches}
     alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
     reasons = [_places(plan, alike)] if alike else []
-    if len({push for push, _ in ways.values()}) > 1:
+    if len({push for push, _, _ in ways.values()}) > 1:
         reasons.append("another push takes another time in the developer")
+    if len({backing for _, _, backing in ways.values()}) > 1:
+        reasons.append("film that keeps its backing in the baths goes by itself, and last")
     for one, other in permutations(plan.batches, 2):
         apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
         if one.push == other.push and apart:

@@ -12,13 +12,23 @@ from datetime import date
 from wetside.craft.drying import drying_sentence
 from wetside.craft.tank import RollSpec, TankShape, batch_places, cover_volume_ml
 from wetside.craft.tank import batches as fewest_batches
-from wetside.craft.water import hand_word
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 from wetside.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.session.agitating import agitated
 from wetside.session.bench import tempering_plan
 from wetside.session.draining import drain_worries
-from wetside.session.expanding import Placed, expand, facts_of, joined, joiner, poured_for, process_path, together
+from wetside.session.expanding import (
+    Placed,
+    expand,
+    facts_of,
+    joined,
+    joiner,
+    keeps_backing,
+    poured_for,
+    process_path,
+    together,
+)
 from wetside.session.figures import BathFigures, bath_figures, bottle_worries
 from wetside.session.laying import lay_out
 from wetside.session.plan import (
@@ -30,13 +40,13 @@ from wetside.session.plan import (
     PlannedTick,
     RuleText,
     TemperatureUnit,
-    Tempering,
     VolumeUnit,
     Worry,
 )
-from wetside.session.setup import Setup, bottle_of
-from wetside.session.showing import converted, temperature
+from wetside.session.setup import Setup
+from wetside.session.showing import converted
 from wetside.session.tonight import meant_tonight
+from wetside.session.worries import process_worries
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +76,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += [*_other_worries(profile, setup, tempering, habits.unit), *drain_worries(steps)]
+    worries += [*process_worries(profile, setup, tempering, habits.unit), *drain_worries(steps)]
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
@@ -136,8 +146,15 @@ def _tank_findings(setup: Setup) -> list[str]:
 
 
 def _specs(setup: Setup, profile: Profile | None) -> tuple[RollSpec, ...]:
+    keeps = profile is not None and keeps_backing(profile)
     return tuple(
-        RollSpec(roll.label, roll.format, process_path(profile, roll.kind) if profile else "", roll.push)
+        RollSpec(
+            roll.label,
+            roll.format,
+            process_path(profile, roll.kind) if profile else "",
+            roll.push,
+            last=keeps and roll.kind == "backed",
+        )
         for roll in setup.rolls
     )
 
@@ -148,7 +165,8 @@ def _batches(profile: Profile, setup: Setup) -> tuple[Batch, ...]:
     found = []
     for number, rolls in enumerate(fewest_batches(specs, shape, places_for_120=setup.tank.places_for_120), 1):
         volume_ml = cover_volume_ml(shape, batch_places(rolls, specs, setup.tank.places_for_120))
-        found.append(Batch(number, rolls, setup.rolls[rolls[0]].push, volume_ml))
+        first = rolls[0]
+        found.append(Batch(number, rolls, setup.rolls[first].push, volume_ml, specs[first].last))
     return tuple(found)
 
 
@@ -212,6 +230,7 @@ def _planned(
     planned = replace(
         _of_profile(profile, place),
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
+        agitation=agitated(step.agitation, setup),
         planned_s=figures.seconds,
         ends=step.ends or default_ends,
         target_c=figures.target_c,
@@ -240,6 +259,7 @@ def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> Pla
         makes_light_safe=solution.makes_light_safe,
         bleaches=solution.bleaches,
         push=solution.push if dosed else (),
+        drift_table=solution.drift_table if dosed else (),
     )
 
 
@@ -270,7 +290,6 @@ def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
         back=_things(place, (step.back_through,)),
         rinses=_things(place, step.rinses),
         volume_ml=_volume_ml(place),
-        agitation=step.agitation,
         clock_starts=step.clock_starts,
         draining_counts=step.draining_counts,
         background=step.background,
@@ -377,29 +396,3 @@ def _bottle_worries(
         (s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None
     )
     return bottle_worries(profile, setup, batches, used, covering, today, unit)
-
-
-def _other_worries(
-    profile: Profile, setup: Setup, tempering: Tempering | None, unit: TemperatureUnit
-) -> list[Worry]:
-    found = []
-    negative = set(profile.accepts) - {"slide"}
-    if negative and any(roll.kind == "slide" for roll in setup.rolls):
-        text = "Slide film comes out as a negative with colours nobody can promise: take pictures you can lose."
-        found.append(Worry("slide", text))
-    sure = {source.id: source.sure.value for source in profile.sources}
-    remembered = [s.title for s in profile.solutions if s.table and sure.get(s.source) == "from memory"]
-    if remembered:
-        text = f"{', '.join(remembered)}: the times are from memory. Compare them with your kit's own sheet first."
-        found.append(Worry("from-memory", text))
-    for bottle in setup.bottles:
-        if bottle_of(setup, bottle.solution) is not bottle:
-            text = f"{bottle.label}: only the first bottle of {bottle.solution} is used."
-            found.append(Worry("second-bottle", text))
-    if tempering is not None and tempering.ready_s is None:
-        found.append(Worry("never-ready", "The bottles are not all in range together within two hours."))
-    bath_c = tempering.starting_bath_c if tempering is not None else None
-    if bath_c is not None and hand_word(bath_c) == "no hand":
-        hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
-        found.append(Worry("hot-bath", f"{hot} With more water in it, it starts cooler."))
-    return found

@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import fsum
 
 from wetside.session.plan import Plan
-from wetside.session.rolls import begun_with, rolls_through
+from wetside.session.rolls import backing_on, begun_with, rolls_through
 from wetside.session.setup import bottle_of
 from wetside.session.showing import wall_at
 from wetside.session.state import State
@@ -35,7 +35,8 @@ def debits(state: State) -> tuple[UseBottle, ...]:
         rolls = rolls_through(plan, baths)
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
-            found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml))
+            backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
+            found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml, backed))
     return tuple(found)
 
 

@@ -85,6 +85,11 @@ class Bottle:
         return fsum((self.used_before, *(use.rolls for use in self.uses)))
 
     @property
+    def backed_rolls(self) -> float:
+        """Rolls of 80 in² that went through it with their backing on."""
+        return fsum(use.backed_rolls for use in self.uses)
+
+    @property
     def fresh(self) -> bool:
         """Whether no film has gone through it yet."""
         return not self.uses and self.used_before == 0
