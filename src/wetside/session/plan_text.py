@@ -68,6 +68,7 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     if grave:
         lines += ["", *page.heading("Settle this first"), *page.items(worry.text for worry in grave)]
     lines += ["", *page.heading("In short"), *page.labelled(_in_short(plan, starts_at))]
+    lines += page.labelled((("Agitation", agitation_words(plan.setup)),))
     lines += ["", *page.heading("Baths, one after the other"), *_baths(plan, page)]
     lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
     if plan.water is not None:
@@ -156,7 +157,6 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         ("Times", _times(plan)),
         ("How much", _how_much(plan)),
     ]
-    pairs.append(("Agitation", agitation_words(plan.setup)))
     pairs.append(("Warm bath", _warm_bath(plan)))
     if plan.tempering is not None and plan.tempering.ready_s is not None:
         pairs.append(("Warming", f"about {span(plan.tempering.ready_s)}"))
