@@ -23,7 +23,7 @@ from wetside.quantities import (
     temperature_c,
     volume_ml,
 )
-from wetside.session.agitating import DIRECTION, EFFECT
+from wetside.session.agitation_effect import DIRECTION, EFFECT
 from wetside.session.setup import Bottle, Setup, Tank, Water
 from wetside.setup_file import FORMATS, setup_from_text, write_setup
 from wetside.shelf.tonight import NOT_ON_SHELF, Kept, KeptKit, choices, taken, taken_from

@@ -17,8 +17,9 @@ from wetside.profile.model import Sure
 from wetside.profile.places import find_profile
 from wetside.profile.read import read_profile
 from wetside.session import commands as c
+from wetside.session.drift import drift_advice, drift_seconds
 from wetside.session.plan import PlannedStep
-from wetside.session.warmth import drift_advice, drift_seconds, warmth_words
+from wetside.session.warmth import warmth_words
 
 PLAN = shipped_plan("three-bath-two-rolls", profile="three-bath")
 

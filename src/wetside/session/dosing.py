@@ -5,13 +5,13 @@ from __future__ import annotations
 from wetside.craft.developing import TimeTable, serves
 from wetside.craft.dose import Reading, TemperaturePath, end_of_dose, fit_cooling, moved_end, uncertainty_s
 from wetside.errors import Refused
+from wetside.session.drift import drift_advice
 from wetside.session.events import EndMoved, ReadingTaken
 from wetside.session.plan import PlannedStep
 from wetside.session.readings import OLDEST_S, reckoned
 from wetside.session.showing import converted, temperature
 from wetside.session.state import State
 from wetside.session.step_clock import StepClock
-from wetside.session.warmth import drift_advice
 
 
 def follows_readings(step: PlannedStep) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wetside.session.agitating import agitation_effect
+from wetside.session.agitation_effect import agitation_effect
 from wetside.session.plan import Plan, PlannedStep, Tempering, WaterPlan
 
 

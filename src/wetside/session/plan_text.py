@@ -21,7 +21,7 @@ from wetside.craft.words import minutes_seconds
 from wetside.frozen import dataclass
 from wetside.letters import in_ascii
 from wetside.profile.model import Kind
-from wetside.session.agitating import agitation_words
+from wetside.session.agitation_effect import agitation_words
 from wetside.session.bath_water import drawn_water
 from wetside.session.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.session.setup import Bottle, bottle_of

@@ -12,7 +12,7 @@ from typing import Literal
 
 from wetside.frozen import dataclass
 from wetside.profile.model import Caution, Kind, Profile, SignalWord
-from wetside.session.agitating import agitation_words
+from wetside.session.agitation_effect import agitation_words
 from wetside.session.plan import Plan
 
 Format = Literal["text", "markdown"]

@@ -5,20 +5,16 @@ The guide moves the end by itself when a temperature is read; these words say be
 
 from __future__ import annotations
 
-from wetside.craft.developing import TimeTable, activation_energy_kj_mol, local_q10, serves, warmer_by_s
+from wetside.craft.developing import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
 from wetside.craft.words import minutes_seconds
+from wetside.session.drift import ADVICE, drift_seconds
 from wetside.session.plan import PlannedStep, TemperatureUnit
-from wetside.session.showing import temperature
 
 _A_LITTLE: dict[TemperatureUnit, tuple[str, float, str]] = {
     "°C": ("half a degree", 0.5, "Half a °C"),
     "°F": ("one degree", 5 / 9, "One °F"),
 }
 """What a person's thermometer is read to: its name, how many K it is, and the name on a label."""
-
-
-_ADVICE = "Advice, by the slope of a two-bath kit (from memory)"
-"""Before what is borrowed from another kit's times."""
 
 
 def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
@@ -42,35 +38,12 @@ def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
     return f"{words[0].upper()}{words[1:]}."
 
 
-def drift_seconds(step: PlannedStep, at_c: float) -> float | None:
-    """By how much the time would change (s) at `at_c`, by the slope of another kit's times; None without one.
-
-    Advice and no figure of this kit: the sheet has one row. None too where those times do not reach.
-    """
-    if not step.drift_table or step.target_c is None or step.planned_s is None:
-        return None
-    borrowed = TimeTable(step.drift_table, 0.0)
-    if not (serves(borrowed, at_c) and serves(borrowed, step.target_c)):
-        return None
-    return warmer_by_s(borrowed, step.target_c, step.planned_s, at_c - step.target_c)
-
-
-def drift_advice(step: PlannedStep, at_c: float, unit: TemperatureUnit) -> str:
-    """What a bath that has drifted to `at_c` would ask for, labelled as advice; "" where nothing is known."""
-    by_s = drift_seconds(step, at_c)
-    if by_s is None:
-        return ""
-    way = "shorter" if by_s < 0 else "longer"
-    held = f"held at {temperature(at_c, unit)}, about {_long(abs(by_s))} {way}"
-    return f"{_ADVICE}: {held}. Your sheet decides."
-
-
 def _borrowed_words(step: PlannedStep, unit: TemperatureUnit) -> str:
     name, by_k, _ = _A_LITTLE[unit]
     by_s = drift_seconds(step, (step.target_c or 0.0) - by_k)
     if by_s is None:
         return ""
-    return f"{_ADVICE}: {name} cooler, about {_long(by_s)} longer. Your sheet decides."
+    return f"{ADVICE}: {name} cooler, about {_long(by_s)} longer. Your sheet decides."
 
 
 def warmth_in_short(step: PlannedStep, unit: TemperatureUnit) -> tuple[str, str]:
