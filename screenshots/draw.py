@@ -22,17 +22,17 @@ from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from wetside import opening
-from wetside.clock import HandClock, SystemClock
-from wetside.commands import house
-from wetside.screens.app import WetsideApp
-from wetside.screens.guide import GuideScreen
-from wetside.screens.home import HomeScreen
-from wetside.screens.past_screen import PastScreen
-from wetside.session.panels import Choice, Number
-from wetside.session.view import View
-from wetside.settings import Settings, find_places
-from wetside.terminal import Terminal
+from wetside.app import session_factory
+from wetside.app.clock import ManualClock, SystemClock
+from wetside.app.terminal import Terminal
+from wetside.commands import navigation
+from wetside.files.settings import Settings, find_places
+from wetside.present.prompts import Choice, Number
+from wetside.present.view_model import View
+from wetside.tui.app import WetsideApp
+from wetside.tui.guide_screen import GuideScreen
+from wetside.tui.home_screen import HomeScreen
+from wetside.tui.sessions_screen import PastScreen
 
 HERE: Final = Path(__file__).parent
 COLUMNS, ROWS = 80, 24
@@ -65,7 +65,7 @@ PICTURES: Final = {
 class Person:
     """Presses keys, waits, and takes pictures."""
 
-    def __init__(self, pilot: Pilot[Any], clock: HandClock) -> None:
+    def __init__(self, pilot: Pilot[Any], clock: ManualClock) -> None:
         self.pilot = pilot
         self.app: App[Any] = pilot.app
         self.clock = clock
@@ -257,7 +257,7 @@ def shown(person: Person) -> str:
 
 def draw() -> dict[str, str]:
     """Lead the evening; every picture by name."""
-    clock = HandClock(SUNDAY)
+    clock = ManualClock(SUNDAY)
     people: list[Person] = []
 
     async def led(pilot: Pilot[Any]) -> None:
@@ -271,12 +271,12 @@ def draw() -> dict[str, str]:
     with (
         TemporaryDirectory() as folder,
         mock.patch.object(SystemClock, "now", side_effect=clock.now),
-        mock.patch.object(opening, "new_session_id", return_value=SESSION),
-        mock.patch.object(house, "run_screens", run),
+        mock.patch.object(session_factory, "new_session_id", return_value=SESSION),
+        mock.patch.object(navigation, "run_screens", run),
     ):
         places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)
         terminal = Terminal(COLUMNS, ROWS, True, "256", True, "xterm-256color")
-        house.House(terminal, places, Settings()).run_home()
+        navigation.Navigator(terminal, places, Settings()).run_home()
     return people[0].taken
 
 

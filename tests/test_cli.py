@@ -17,11 +17,11 @@ from pathlib import Path
 import pytest
 
 from wetside import __version__
+from wetside.app.session_factory import begin_session, terminal_name
 from wetside.cli import COMMANDS, main
-from wetside.commands.evening import plan_evening
-from wetside.journal.store import open_store
-from wetside.opening import begin_session, terminal_name
-from wetside.settings import Places, Settings
+from wetside.commands.tonight import plan_evening
+from wetside.files.settings import Places, Settings
+from wetside.storage.store import open_store
 
 TIMEOUT_S = 240.0
 
@@ -307,9 +307,9 @@ def test_home_in_words_shows_what_is_unfinished_first(session: str, capsys: pyte
 def test_a_session_driven_elsewhere_is_not_taken_without_asking(
     session: str, data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from wetside.journal.drive import Drive
+    from wetside.storage.session_lock import SessionLock
 
-    with Drive(data, f"session/{session}", terminal="/dev/the-other") as drive:
+    with SessionLock(data, f"session/{session}", terminal="/dev/the-other") as drive:
         drive.try_take("2031-03-01T18:00:00Z")
         code, _, err = said(capsys, "resume", "--plain")
     assert code == 1

@@ -16,10 +16,10 @@ import pytest
 from tests.robot.robot import Robot
 
 from wetside.cli import COMMANDS, main
-from wetside.profile.model import FilmKind
-from wetside.session.actions import ACTIONS
-from wetside.session.setup import Bottle, Place, Tank
-from wetside.setup_file import FORMATS
+from wetside.domain.planning.setup import Bottle, Place, Tank
+from wetside.domain.profile.model import FilmKind
+from wetside.files.setup_file import FORMATS
+from wetside.present.actions import ACTIONS
 
 TOP = Path(__file__).parents[1]
 README = TOP / "README.md"

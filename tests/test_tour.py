@@ -9,15 +9,15 @@ import pytest
 from tests.session.walker import Bench, Walker, bench_for
 
 from wetside.cli import main
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.proof.check import check_profile
+from wetside.domain.session import events as e
 from wetside.errors import FileUnusable
-from wetside.profile.check import check_profile
-from wetside.profile.places import all_profiles, find_profile, shipped_setups, tour_setup
-from wetside.profile.read import read_profile
-from wetside.session import events as e
-from wetside.session.panels import Menu, Number, Page, Panel
-from wetside.session.plan import Plan
-from wetside.session.planning import Habits, make_plan
-from wetside.setup_file import read_setup
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile, shipped_setups, tour_setup
+from wetside.files.setup_file import read_setup
+from wetside.present.prompts import Menu, Number, Page, Panel
 
 
 def tour(habits: Habits | None = None) -> Plan:

@@ -17,11 +17,11 @@ from collections.abc import Callable, Sequence
 from typing import Any, Final, NoReturn, Protocol, TextIO
 
 from wetside import __version__
+from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
+from wetside.files.settings import DATA_VARIABLE, Places, find_places
 from wetside.frozen import dataclass
-from wetside.letters import seen
-from wetside.nearest import nearest_of
-from wetside.settings import DATA_VARIABLE, Places, find_places
+from wetside.sanitize import seen
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
 _LONGEST_SAID: Final = 2_000

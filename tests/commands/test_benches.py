@@ -6,17 +6,17 @@ from pathlib import Path
 
 import pytest
 
+from wetside.app.terminal import Terminal
 from wetside.cli import main
-from wetside.commands import rooms
-from wetside.commands.evening import plan_evening
-from wetside.commands.house import House
-from wetside.journal.store import open_store
-from wetside.profile.places import shipped_setups
-from wetside.screens.picture import plain_rows
-from wetside.screens.plan_doors import EMPTY_BENCH, EMPTY_SAID
-from wetside.settings import Places, Settings
-from wetside.setup_file import read_setup, setup_from_text, write_setup
-from wetside.terminal import Terminal
+from wetside.commands import screens
+from wetside.commands.navigation import Navigator
+from wetside.commands.tonight import plan_evening
+from wetside.files.profile_places import shipped_setups
+from wetside.files.settings import Places, Settings
+from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.storage.store import open_store
+from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID
+from wetside.tui.styled_rows import plain_rows
 
 THREE = next(path for path in shipped_setups() if path.stem == "three-rolls")
 
@@ -35,10 +35,10 @@ def copied(folder: Path, *, invented: bool) -> str:
 
 
 def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places) -> None:
-    house = House(Terminal(80, 24, True, "16", True, "xterm"), places, Settings(thermometer_error_c=0.2))
+    house = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings(thermometer_error_c=0.2))
     with open_store(places) as store:
         house._store = store
-        screen = rooms.plan_screen(house)
+        screen = screens.plan_screen(house)
         screen.press("enter")
         assert screen.question is not None
         first, *examples = screen.question.options

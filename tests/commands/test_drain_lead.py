@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from wetside.commands.evening import plan_evening
-from wetside.journal.sessions import append_events
-from wetside.journal.store import open_store
-from wetside.session import events as e
-from wetside.session.plan import Plan
-from wetside.settings import Places, Settings
+from wetside.commands.tonight import plan_evening
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session import events as e
+from wetside.files.settings import Places, Settings
+from wetside.storage.sessions import append_events
+from wetside.storage.store import open_store
 
 DEVELOPER = "b1.developer"
 

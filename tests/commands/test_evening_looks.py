@@ -8,19 +8,19 @@ from pathlib import Path
 
 import pytest
 
+from wetside.app.clock import ManualClock
 from wetside.cli import main
-from wetside.clock import HandClock
-from wetside.commands.evening import find_setup, planned, process, refuse_unfit
+from wetside.commands.tonight import find_setup, planned, process, refuse_unfit
+from wetside.domain.planning.setup import Setup
+from wetside.domain.session import events as e
+from wetside.domain.shelf import commands as c
 from wetside.errors import Refused
-from wetside.journal.sessions import append_events
-from wetside.journal.shelf import change_shelf
-from wetside.journal.store import open_store
-from wetside.session import events as e
-from wetside.session.plan_text import serious, worth_knowing
-from wetside.session.setup import Setup
-from wetside.settings import Places, Settings
-from wetside.setup_file import read_setup, write_setup
-from wetside.shelf import commands as c
+from wetside.files.settings import Places, Settings
+from wetside.files.setup_file import read_setup, write_setup
+from wetside.present.plan_text import serious, worth_knowing
+from wetside.storage.sessions import append_events
+from wetside.storage.shelf import change_shelf
+from wetside.storage.store import open_store
 
 AT = "2031-02-01T20:00:00Z"
 
@@ -31,8 +31,8 @@ def places(tmp_path: Path) -> Places:
 
 
 @pytest.fixture
-def clock() -> HandClock:
-    return HandClock(datetime(2031, 2, 8, 12, 0, tzinfo=UTC))
+def clock() -> ManualClock:
+    return ManualClock(datetime(2031, 2, 8, 12, 0, tzinfo=UTC))
 
 
 def on_shelf(places: Places, *more: c.Command) -> Setup:
@@ -47,7 +47,7 @@ def on_shelf(places: Places, *more: c.Command) -> Setup:
     return replace(setup, bottles=(replace(setup.bottles[0], shelf_id="1-developer"), *setup.bottles[1:]))
 
 
-def test_the_last_look_is_worth_knowing(places: Places, clock: HandClock) -> None:
+def test_the_last_look_is_worth_knowing(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places)
     evening = planned(process("two-bath", places), setup, places, Settings(), clock)
     assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
@@ -60,7 +60,7 @@ def test_the_last_look_is_worth_knowing(places: Places, clock: HandClock) -> Non
     assert said.text == ("2031-02-01, Harbour, evening (same Developer, Kit): Thin all over; edge numbers weak.")
 
 
-def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: HandClock) -> None:
+def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places, c.TryLeader("2031-02-02", "1-developer", went_dark=False))
     profile = process("two-bath", places)
     plan = planned(profile, setup, places, Settings(), clock).plan
@@ -71,7 +71,7 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: HandClock
     refuse_unfit(planned(profile, reasoned, places, Settings(), clock).plan)
 
 
-def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: HandClock) -> None:
+def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 500.0, full=False))
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
     plan = planned(process("two-bath", places), reasoned, places, Settings(), clock).plan

@@ -10,12 +10,12 @@ import pytest
 from tests.session.walker import Walker, bench_for
 
 from wetside.cli import main
-from wetside.commands.evening import Evening, plan_evening
-from wetside.craft.tank import roll_equivalents
-from wetside.journal.sessions import append_events
-from wetside.journal.store import open_store
-from wetside.session.planning import make_plan
-from wetside.settings import Places, Settings
+from wetside.commands.tonight import Evening, plan_evening
+from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.planner import make_plan
+from wetside.files.settings import Places, Settings
+from wetside.storage.sessions import append_events
+from wetside.storage.store import open_store
 
 SETUP = """format = 1
 title = "An evening from the shelf, invented"

@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 
 from wetside.cli import main
-from wetside.commands.evening import plan_evening
 from wetside.commands.sessions import LISTED
-from wetside.craft.learning import ASCII_SIGNS, SIGNS
-from wetside.journal.sessions import append_events
-from wetside.journal.store import open_store
-from wetside.session import events as e
-from wetside.settings import Places, Settings
+from wetside.commands.tonight import plan_evening
+from wetside.domain.calc.learning import ASCII_SIGNS, SIGNS
+from wetside.domain.session import events as e
+from wetside.files.settings import Places, Settings
+from wetside.storage.sessions import append_events
+from wetside.storage.store import open_store
 
 EVENINGS = 12
 

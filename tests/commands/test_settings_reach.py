@@ -11,16 +11,16 @@ from typing import Any
 
 import pytest
 
+from wetside.app.terminal import Terminal
 from wetside.cli import main
-from wetside.commands import home, house, leading
-from wetside.commands.evening import plan_evening
-from wetside.profile.model import Kind
-from wetside.profile.places import shipped_dir
-from wetside.screens.home import HomeScreen
-from wetside.screens.picture import plain_rows
-from wetside.session.plan import Plan
-from wetside.settings import Places, Settings, find_places, shown_settings
-from wetside.terminal import Terminal
+from wetside.commands import home, navigation, run_session
+from wetside.commands.tonight import plan_evening
+from wetside.domain.planning.plan import Plan
+from wetside.domain.profile.model import Kind
+from wetside.files.profile_places import shipped_dir
+from wetside.files.settings import Places, Settings, find_places, shown_settings
+from wetside.tui.home_screen import HomeScreen
+from wetside.tui.styled_rows import plain_rows
 
 OWN = Settings(
     temperature_unit="°F",
@@ -138,7 +138,7 @@ def test_home_says_what_is_wrong_with_the_settings_and_counts_the_rest(
         shown.append((settings, plain_rows(home_screen.draw(80, 24)), plain_rows(home_screen.draw(40, 12))))
         return 0
 
-    monkeypatch.setattr(house, "run_screens", run_screens)
+    monkeypatch.setattr(navigation, "run_screens", run_screens)
     monkeypatch.setattr(home, "usable_terminal", lambda plain: terminal)
     assert main(["--data", str(misspelt)]) == 0
     ((settings, large, small),) = shown
@@ -158,7 +158,7 @@ def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
         said.append(guide.desk.hand.message)
         return 0
 
-    monkeypatch.setattr("wetside.screens.app.run_screens", run_screens)
-    monkeypatch.setattr(leading, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
+    monkeypatch.setattr("wetside.tui.app.run_screens", run_screens)
+    monkeypatch.setattr(run_session, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
     assert main(["--data", str(misspelt), command]) == 0
     assert said[0].startswith(WRONG)

@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
-from wetside.clock import HandClock
+from wetside.app.clock import ManualClock
 from wetside.commands import shelf
 from wetside.errors import FileUnusable, Refused, UsageError
-from wetside.settings import Places
+from wetside.files.settings import Places
 
 
 @dataclass
@@ -25,7 +25,7 @@ class Person:
 
     places: Places
     answers: list[str] = field(default_factory=list)
-    clock: HandClock = field(default_factory=lambda: HandClock(datetime(2031, 2, 1, 12, 0, tzinfo=UTC)))
+    clock: ManualClock = field(default_factory=lambda: ManualClock(datetime(2031, 2, 1, 12, 0, tzinfo=UTC)))
 
     def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
         parser = argparse.ArgumentParser(prog="wetside")

@@ -14,12 +14,12 @@ from pathlib import Path
 
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
-from wetside.begin_resume import rfc3339
-from wetside.clock import Clock, FastClock, SystemClock
-from wetside.journal.sessions import append_events, stream_of
-from wetside.journal.store import open_store
-from wetside.session.events import ClockStarted, Event, SessionBegan, StepOpened, TickMade
-from wetside.settings import Places
+from wetside.app.clock import Clock, FastClock, SystemClock
+from wetside.app.session_start import rfc3339
+from wetside.domain.session.events import ClockStarted, Event, SessionBegan, StepOpened, TickMade
+from wetside.files.settings import Places
+from wetside.storage.sessions import append_events, stream_of
+from wetside.storage.store import open_store
 
 SESSION = "2024-03-01-bcdf"
 

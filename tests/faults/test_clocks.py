@@ -10,17 +10,17 @@ from pathlib import Path
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
 
-from wetside.clock import HandClock
-from wetside.desk import Desk
-from wetside.journal.sessions import load, load_state
-from wetside.journal.store import Store, open_store
-from wetside.opening import resume_session
-from wetside.record.log import SessionLog, session_log
-from wetside.record.markdown import export_markdown
-from wetside.session.cues import all_cues
-from wetside.session.events import ClockStarted, Event
-from wetside.session.state import replay
-from wetside.settings import Settings
+from wetside.app.clock import ManualClock
+from wetside.app.controller import SessionController
+from wetside.app.session_factory import resume_session
+from wetside.domain.session.cues import all_cues
+from wetside.domain.session.events import ClockStarted, Event
+from wetside.domain.session.state import replay
+from wetside.export.markdown import export_markdown
+from wetside.export.session_log import SessionLog, session_log
+from wetside.files.settings import Settings
+from wetside.storage.sessions import load, load_state
+from wetside.storage.store import Store, open_store
 
 DEVELOPER = "b1.developer"
 
@@ -32,8 +32,8 @@ class Resumed:
     data: Path
     store: Store
     stream: str
-    clock: HandClock
-    desk: Desk
+    clock: ManualClock
+    desk: SessionController
 
     def again(self) -> None:
         """The guide was killed: another process goes on with what is on disk."""
@@ -77,7 +77,7 @@ def at(tmp_path: Path) -> Iterator[At]:
     stores: list[Store] = []
 
     def make(events: tuple[Event, ...]) -> Resumed:
-        clock, data = HandClock(), tmp_path / "data"
+        clock, data = ManualClock(), tmp_path / "data"
         stream = keep(data, events, clock=clock)
         clock.advance(10.0)
         stores.append(open_store(places(data)))

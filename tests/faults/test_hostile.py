@@ -10,9 +10,9 @@ from tests.faults.evening import evening, keep, opened, running
 from tests.robot.program import ROOT, journal, kinds, run, started
 from tests.robot.robot import Robot, pressed_until
 
-from wetside.profile.model import Kind
-from wetside.session.events import ClockStarted, Event, StepOpened
-from wetside.session.state import replay
+from wetside.domain.profile.model import Kind
+from wetside.domain.session.events import ClockStarted, Event, StepOpened
+from wetside.domain.session.state import replay
 
 BYTES = 500
 BIG_KEYS = b" \r\n\x08\x7f"

@@ -16,16 +16,16 @@ from tests.robot.program import ROOT, environment, fields, journal, kinds
 from tests.session.walker import bench_for
 
 from wetside.cli import main
-from wetside.letters import hidden
-from wetside.profile.read import read_profile
-from wetside.record.csv import export_csv
-from wetside.record.jsonl import export_jsonl
-from wetside.record.log import session_log
-from wetside.record.markdown import export_markdown
-from wetside.record.toml import export_toml
-from wetside.session import commands as c
-from wetside.session.planning import make_plan
-from wetside.setup_file import read_setup
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.session import commands as c
+from wetside.export.csv import export_csv
+from wetside.export.jsonl import export_jsonl
+from wetside.export.markdown import export_markdown
+from wetside.export.session_log import session_log
+from wetside.export.toml import export_toml
+from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup
+from wetside.sanitize import hidden
 
 SETUP = ROOT / "profiles" / "setups" / "three-rolls.toml"
 PROFILE = ROOT / "profiles" / "two-bath.toml"

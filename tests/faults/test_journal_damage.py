@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from wetside.errors import JournalUnusable, Refused
-from wetside.journal.salvage import Salvage, salvage
-from wetside.journal.store import Entry, Envelope, Store
+from wetside.storage.salvage import Salvage, salvage
+from wetside.storage.store import Entry, Envelope, Store
 
 AT = "2026-11-05T19:30:00Z"
 PAGE = 4096

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from wetside.errors import JournalUnusable
-from wetside.journal import opening
-from wetside.journal.store import Entry, Envelope, Store
+from wetside.storage import connection
+from wetside.storage.store import Entry, Envelope, Store
 
 AT = "2026-11-05T19:30:00Z"
 PAGE = 4096
@@ -25,7 +25,7 @@ CHILD = """
 import sys
 from pathlib import Path
 from wetside.errors import JournalUnusable
-from wetside.journal.store import Entry, Overtaken, Store
+from wetside.storage.store import Entry, Overtaken, Store
 AT = "2026-11-05T19:30:00Z"
 path, name, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 def add(store, stream, after, *more):
@@ -135,7 +135,7 @@ Store.open(path)
 
 def test_locked_by_another_is_said_and_passes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "journal.db"
-    monkeypatch.setattr(opening, "BUSY_TIMEOUT_S", 0.05)
+    monkeypatch.setattr(connection, "BUSY_TIMEOUT_S", 0.05)
     code = """
 import sqlite3
 held = sqlite3.connect(path, isolation_level=None)
@@ -272,7 +272,7 @@ def test_last_entries_that_cannot_be_read_are_not_passed_over(tmp_path: Path) ->
     fill(path, 1)
     Path(f"{path}-wal").write_bytes(b"\0" * 100)
     with pytest.raises(JournalUnusable, match="last entries are in the -wal file"):
-        opening._unchanging(path)
+        connection._unchanging(path)
 
 
 # --- gone or replaced

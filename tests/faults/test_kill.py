@@ -12,14 +12,14 @@ from tests.faults.evening import evening, keep, places, running
 from tests.robot.program import Row, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, large_digits, one_press
 
-from wetside.clock import HandClock
-from wetside.journal.sessions import load_state
-from wetside.journal.store import open_store
-from wetside.opening import resume_session
-from wetside.session.events import ClockStarted, DrainBegan
-from wetside.session.panels import Choice
-from wetside.session.state import replay
-from wetside.settings import Settings
+from wetside.app.clock import ManualClock
+from wetside.app.session_factory import resume_session
+from wetside.domain.session.events import ClockStarted, DrainBegan
+from wetside.domain.session.state import replay
+from wetside.files.settings import Settings
+from wetside.present.prompts import Choice
+from wetside.storage.sessions import load_state
+from wetside.storage.store import open_store
 
 SPEED = "100"
 DARK = "This session is in its dark step."
@@ -157,7 +157,7 @@ def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
     choose = random.Random(every)
     for cut in range(1, len(events), every):
         away_s = choose.choice([0.0, 0.4, 3.0, 40.0, 700.0])
-        clock = HandClock()
+        clock = ManualClock()
         data = tmp_path / str(cut)
         stream = keep(data, events[:cut], clock=clock)
         before = replay(events[:cut])

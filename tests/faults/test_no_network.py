@@ -15,18 +15,18 @@ from tests.robot.program import ROOT, environment, run
 from tests.session.walker import Bench as MemoryBench
 from tests.session.walker import MemoryKeeper, Walker, shipped_plan
 
-from wetside.clock import HandClock
-from wetside.desk import Desk, Keeper
-from wetside.journal.sessions import load, resolve
-from wetside.journal.store import open_store
-from wetside.opening import begin_session
-from wetside.record.csv import export_csv
-from wetside.record.jsonl import export_jsonl
-from wetside.record.log import session_log
-from wetside.record.markdown import export_markdown
-from wetside.record.toml import export_toml
-from wetside.session.events import Event
-from wetside.settings import Settings
+from wetside.app.clock import ManualClock
+from wetside.app.controller import EventSink, SessionController
+from wetside.app.session_factory import begin_session
+from wetside.domain.session.events import Event
+from wetside.export.csv import export_csv
+from wetside.export.jsonl import export_jsonl
+from wetside.export.markdown import export_markdown
+from wetside.export.session_log import session_log
+from wetside.export.toml import export_toml
+from wetside.files.settings import Settings
+from wetside.storage.sessions import load, resolve
+from wetside.storage.store import open_store
 
 SOURCE = sorted((ROOT / "src" / "wetside").rglob("*.py"))
 NETWORK = {
@@ -63,7 +63,7 @@ def test_a_whole_evening_opens_no_socket_and_starts_no_program(
         monkeypatch.setattr(socket, name, refuse)
     monkeypatch.setattr(subprocess, "Popen", refuse)
     monkeypatch.setattr(os, "system", refuse)
-    clock, where = HandClock(), places(tmp_path / "data")
+    clock, where = ManualClock(), places(tmp_path / "data")
     with open_store(where) as store:
         desk = begin_session(
             store, where, shipped_plan("three-rolls"), "text", Settings(), terminal="t", clock=clock
@@ -79,7 +79,7 @@ def test_a_whole_evening_opens_no_socket_and_starts_no_program(
 class Counted(MemoryKeeper):
     """Keeps in the journal, and counts for the walker."""
 
-    def __init__(self, journal: Keeper) -> None:
+    def __init__(self, journal: EventSink) -> None:
         super().__init__()
         self._journal = journal
 
@@ -88,7 +88,7 @@ class Counted(MemoryKeeper):
         super().keep(events, wall)
 
 
-def _bench(desk: Desk, clock: HandClock) -> MemoryBench:
+def _bench(desk: SessionController, clock: ManualClock) -> MemoryBench:
     keeper = Counted(desk._keeper)
     desk._keeper = keeper
     return MemoryBench(desk, clock, keeper)

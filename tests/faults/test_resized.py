@@ -8,7 +8,7 @@ from tests.faults.evening import keep, running
 from tests.robot.program import started
 from tests.robot.robot import Robot
 
-from wetside.letters import hidden
+from wetside.sanitize import hidden
 
 SIZES = ((60, 20), (40, 12), (120, 40), (40, 12), (80, 24))
 BATH = "b1.bleach-fix"

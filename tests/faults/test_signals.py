@@ -16,10 +16,10 @@ from tests.faults.terminal_given_back import given_back
 from tests.robot.program import COMMAND, ROOT, environment, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, large_digits
 
-from wetside.journal.store import open_store
-from wetside.opening import resume_session
-from wetside.session.state import replay
-from wetside.settings import Settings
+from wetside.app.session_factory import resume_session
+from wetside.domain.session.state import replay
+from wetside.files.settings import Settings
+from wetside.storage.store import open_store
 
 BATH = "b1.developer"
 LEAD_IN_S = 5.0

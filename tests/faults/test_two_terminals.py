@@ -12,13 +12,13 @@ from tests.faults.evening import keep, opened, places, running
 from tests.robot.program import fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, large_digits, pressed_until
 
-from wetside.begin_resume import rfc3339
-from wetside.clock import HandClock
-from wetside.journal.sessions import append_events, load
-from wetside.journal.store import Envelope, open_store
-from wetside.opening import resume_session
-from wetside.session.events import NoteAdded, SessionResumed
-from wetside.settings import Settings
+from wetside.app.clock import ManualClock
+from wetside.app.session_factory import resume_session
+from wetside.app.session_start import rfc3339
+from wetside.domain.session.events import NoteAdded, SessionResumed
+from wetside.files.settings import Settings
+from wetside.storage.sessions import append_events, load
+from wetside.storage.store import Envelope, open_store
 
 ONLY_FOLLOWS = "this terminal only follows"
 
@@ -157,7 +157,7 @@ def test_taking_over_from_home(tmp_path: Path) -> None:
 def test_what_the_first_terminal_was_keeping_as_it_lost_the_drive_stands_before_the_take_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    data, clock = tmp_path / "data", HandClock()
+    data, clock = tmp_path / "data", ManualClock()
     stream = keep(data, running("b1.developer"), passed_s=20.0, clock=clock)
     note = NoteAdded(0.0, "the last of the first terminal")
     with open_store(places(data)) as first, open_store(places(data)) as second:

@@ -11,16 +11,16 @@ import sys
 from dataclasses import replace
 from typing import Any
 
+from wetside.app.controller import SessionController
 from wetside.cli import main
-from wetside.desk import Desk
-from wetside.screens import driver
-from wetside.screens.guide import GuideScreen
-from wetside.screens.keyboard import Keyboard
+from wetside.tui import terminal_driver
+from wetside.tui.guide_screen import GuideScreen
+from wetside.tui.key_parser import Keyboard
 
 FAULTS: dict[str, tuple[type[Any], str]] = {
-    "key": (Desk, "press"),
-    "draw": (Desk, "view"),
-    "beat": (Desk, "beat"),
+    "key": (SessionController, "press"),
+    "draw": (SessionController, "view"),
+    "beat": (SessionController, "beat"),
     "read": (Keyboard, "waited"),
 }
 
@@ -46,9 +46,9 @@ def break_it(where: str, after: int) -> None:
         class Read(Keyboard):
             """The one that the screens read with, and no other."""
 
-        driver.Keyboard = Read  # type: ignore[attr-defined]
+        terminal_driver.Keyboard = Read  # type: ignore[attr-defined]
         owner = Read
-    works, press = getattr(owner, name), Desk.press
+    works, press = getattr(owner, name), SessionController.press
 
     def broken(*given: Any) -> Any:
         if taken >= after:
@@ -63,7 +63,7 @@ def break_it(where: str, after: int) -> None:
         return answer
 
     setattr(owner, name, broken)
-    Desk.press = counted  # type: ignore[method-assign,assignment]
+    SessionController.press = counted  # type: ignore[method-assign,assignment]
 
 
 if __name__ == "__main__":

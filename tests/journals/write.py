@@ -21,21 +21,21 @@ from pathlib import Path
 
 from tests.session.walker import Bench, MemoryKeeper, Walker
 
-from wetside.begin_resume import rfc3339
-from wetside.clock import HandClock
-from wetside.commands.evening import find_setup, planned, process
+from wetside.app.clock import ManualClock
+from wetside.app.controller import SessionController
+from wetside.app.session_factory import begin_session, resume_session, revisit_session
+from wetside.app.session_start import rfc3339
 from wetside.commands.export import FORMATS, exported
-from wetside.desk import Desk
-from wetside.journal.sessions import stream_of
-from wetside.journal.shelf import change_shelf
-from wetside.journal.store import Store, open_store
-from wetside.opening import begin_session, resume_session, revisit_session
-from wetside.session import commands as c
-from wetside.session.negatives import look_note
-from wetside.session.setup import Setup
-from wetside.settings import JOURNAL, Places, Settings
-from wetside.setup_file import read_setup
-from wetside.shelf import commands as shelf
+from wetside.commands.tonight import find_setup, planned, process
+from wetside.domain.planning.setup import Setup
+from wetside.domain.session import commands as c
+from wetside.domain.shelf import commands as shelf
+from wetside.files.settings import JOURNAL, Places, Settings
+from wetside.files.setup_file import read_setup
+from wetside.present.fault_table import look_note
+from wetside.storage.sessions import stream_of
+from wetside.storage.shelf import change_shelf
+from wetside.storage.store import Store, open_store
 
 BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
 SETTINGS = Settings(temperature_unit="°F", volume_unit="US fl oz", dark_bell_every_s=300.0)
@@ -77,7 +77,7 @@ def _one_file(journal: Path) -> bytes:
 
 def _evening(store: Store, places: Places) -> str:
     """One whole evening; its session's id."""
-    clock = HandClock(BEGAN)
+    clock = ManualClock(BEGAN)
     setup = _from_shelf(store, places)
     evening = planned(process("two-bath", places), setup, places, SETTINGS, clock)
     desk = begin_session(
@@ -112,7 +112,7 @@ def _from_shelf(store: Store, places: Places) -> Setup:
     return replace(setup, bottles=tuple(replace(b, shelf_id=f"1-{b.solution}") for b in setup.bottles))
 
 
-def _lead(desk: Desk, clock: HandClock, until: str) -> None:
+def _lead(desk: SessionController, clock: ManualClock, until: str) -> None:
     """Led by what the screen says until this step's clock runs, or to the end."""
     walker = Walker(Bench(desk, clock, MemoryKeeper()))
     for _ in range(20_000):
@@ -121,7 +121,7 @@ def _lead(desk: Desk, clock: HandClock, until: str) -> None:
     raise AssertionError("led nowhere:\n" + "\n".join(walker.log[-25:]))
 
 
-def _in_the_developer(desk: Desk, clock: HandClock) -> None:
+def _in_the_developer(desk: SessionController, clock: ManualClock) -> None:
     """Started 5 s late, read a little cool after a minute, and a word about it."""
     bench = Bench(desk, clock, MemoryKeeper())
     bench.wait(20.0)
@@ -131,7 +131,7 @@ def _in_the_developer(desk: Desk, clock: HandClock) -> None:
     _must(desk, c.AddNote(desk.now(), "The thermometer was slow; = not a formula"))
 
 
-def _must(desk: Desk, command: c.Command) -> None:
+def _must(desk: SessionController, command: c.Command) -> None:
     if not desk.dispatch(command):
         raise AssertionError(desk.hand.message)
 

@@ -10,8 +10,7 @@ from typing import Any
 
 import pytest
 
-from wetside.profile.check import check_profile, check_setup
-from wetside.profile.model import (
+from wetside.domain.profile.model import (
     Agitation,
     FilmKind,
     Kind,
@@ -23,11 +22,12 @@ from wetside.profile.model import (
     Tick,
     Use,
 )
-from wetside.profile.paths import ways
-from wetside.profile.places import all_profiles, find_profile, shipped_setups
-from wetside.profile.proof_developer import is_developer
-from wetside.profile.read import read_profile
-from wetside.setup_file import read_setup
+from wetside.domain.proof.check import check_profile, check_setup
+from wetside.domain.proof.developer import is_developer
+from wetside.domain.proof.paths import ways
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
 
 SHIPPED = tuple(path.stem for path in all_profiles())
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"

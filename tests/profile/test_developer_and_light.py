@@ -17,12 +17,12 @@ from tests.profile.test_check import (
     shipped,
 )
 
+from wetside.domain.profile.model import LEAST_BELL_S, Agitation, Kind, Profile, ReadingAsk, Scope, Step, Tick
+from wetside.domain.proof.check import check_profile
+from wetside.domain.proof.developer import MOST_BETWEEN_BATHS, MOST_LEAD_IN_S, is_developer
 from wetside.errors import FileUnusable
-from wetside.profile.check import check_profile
-from wetside.profile.model import LEAST_BELL_S, Agitation, Kind, Profile, ReadingAsk, Scope, Step, Tick
-from wetside.profile.places import find_profile
-from wetside.profile.proof_developer import MOST_BETWEEN_BATHS, MOST_LEAD_IN_S, is_developer
-from wetside.profile.read import read_profile
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile
 
 Change = Callable[[Profile], Profile]
 

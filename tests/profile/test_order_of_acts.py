@@ -11,17 +11,17 @@ from dataclasses import replace
 
 import pytest
 
-from wetside.profile.model import Kind, Profile
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
-from wetside.session.look import waiting_tick
-from wetside.session.plan import Plan, PlannedStep, PlannedTick
-from wetside.session.planning import make_plan
-from wetside.session.setup import Place
-from wetside.session.state import State
-from wetside.session.step_clock import StepClock
-from wetside.setup_file import read_setup
+from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Place
+from wetside.domain.profile.model import Kind, Profile
+from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
+from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.presenter import waiting_tick
 
 AT = 1000.0
 PLACES: tuple[Place, ...] = ("dark room", "changing bag")

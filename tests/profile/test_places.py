@@ -8,12 +8,12 @@ import pytest
 
 import wetside
 from wetside.errors import FileUnusable, Unusable
-from wetside.profile import places
+from wetside.files import profile_places
 
 
 def test_the_shipped_profiles_and_setups_are_found() -> None:
-    assert places.find_profile("two-bath").parent == places.shipped_dir()
-    assert {path.stem for path in places.shipped_setups()} >= {"three-rolls", "five-rolls-two-batches"}
+    assert profile_places.find_profile("two-bath").parent == profile_places.shipped_dir()
+    assert {path.stem for path in profile_places.shipped_setups()} >= {"three-rolls", "five-rolls-two-batches"}
 
 
 def test_a_wheel_has_its_profiles_inside_the_package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -21,13 +21,13 @@ def test_a_wheel_has_its_profiles_inside_the_package(tmp_path: Path, monkeypatch
     (package / "shipped").mkdir(parents=True)
     (package / "shipped" / "one.toml").touch()
     monkeypatch.setattr(wetside, "__file__", str(package / "__init__.py"))
-    assert places.all_profiles() == (package / "shipped" / "one.toml",)
+    assert profile_places.all_profiles() == (package / "shipped" / "one.toml",)
 
 
 def test_nothing_shipped_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(wetside, "__file__", str(tmp_path / "src" / "wetside" / "__init__.py"))
     with pytest.raises(Unusable, match=r"^The profiles that ship with Wetside are missing: install it again\.$"):
-        places.shipped_dir()
+        profile_places.shipped_dir()
 
 
 def test_ones_own_profile_stands_in_place_of_a_shipped_one(tmp_path: Path) -> None:
@@ -35,24 +35,24 @@ def test_ones_own_profile_stands_in_place_of_a_shipped_one(tmp_path: Path) -> No
     own.touch()
     (tmp_path / "evening.toml").touch()
     (tmp_path / "notes.txt").touch()
-    assert places.find_profile("two-bath", tmp_path) == own
-    names = [path.stem for path in places.all_profiles(tmp_path)]
+    assert profile_places.find_profile("two-bath", tmp_path) == own
+    names = [path.stem for path in profile_places.all_profiles(tmp_path)]
     assert names == sorted({*names, "evening"})
     assert "notes" not in names
 
 
 def test_a_folder_of_ones_own_that_is_not_there_is_no_fault(tmp_path: Path) -> None:
-    assert places.all_profiles(tmp_path / "none") == places.all_profiles()
+    assert profile_places.all_profiles(tmp_path / "none") == profile_places.all_profiles()
 
 
 @pytest.mark.parametrize("name", ["mine.toml", "some/where", "/abs/two-bath"])
 def test_a_path_is_taken_as_it_is(name: str) -> None:
-    assert places.find_profile(name) == Path(name)
+    assert profile_places.find_profile(name) == Path(name)
 
 
 def test_an_unknown_name_gives_the_nearest(tmp_path: Path) -> None:
     with pytest.raises(FileUnusable) as caught:
-        places.find_profile("two-bth", tmp_path)
+        profile_places.find_profile("two-bth", tmp_path)
     assert caught.value.findings == ('There is no profile "two-bth"; the nearest is "two-bath".',)
     with pytest.raises(FileUnusable, match=r'^There is no profile "zzz"; there are .*two-bath'):
-        places.find_profile("zzz", tmp_path)
+        profile_places.find_profile("zzz", tmp_path)

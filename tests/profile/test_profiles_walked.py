@@ -13,19 +13,19 @@ from pathlib import Path
 
 import pytest
 
+from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Place, Setup
+from wetside.domain.profile.model import Kind, Profile, Step
+from wetside.domain.proof.check import check_setup
+from wetside.domain.session import commands as c
+from wetside.domain.session.decide import decide
+from wetside.domain.session.gates import blockers_now, drain_lead_s
+from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.profile.check import check_setup
-from wetside.profile.model import Kind, Profile, Step
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import profile_from_text, read_profile
-from wetside.session import commands as c
-from wetside.session.decide import decide
-from wetside.session.gates import blockers_now, drain_lead_s
-from wetside.session.plan import Plan, PlannedStep, PlannedTick
-from wetside.session.planning import make_plan
-from wetside.session.setup import Place, Setup
-from wetside.session.state import State, evolve
-from wetside.setup_file import read_setup
+from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
 
 TWO_ROLLS = "three-bath-two-rolls"
 

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from wetside.domain.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
 from wetside.errors import FileUnusable
-from wetside.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
-from wetside.profile.places import shipped_dir
-from wetside.profile.read import profile_from_text, read_profile, slug
-from wetside.quantities import temperature_c
-from wetside.toml_file import LARGEST_BYTES
+from wetside.files.profile_file import profile_from_text, read_profile, slug
+from wetside.files.profile_places import shipped_dir
+from wetside.files.toml_file import LARGEST_BYTES
+from wetside.files.units import temperature_c
 
 SMALL = """\
 format = 1

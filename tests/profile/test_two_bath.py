@@ -6,9 +6,9 @@ from itertools import product
 
 import pytest
 
-from wetside.profile.model import Kind, Profile, Step, holds
-from wetside.profile.places import find_profile
-from wetside.profile.read import read_profile
+from wetside.domain.profile.model import Kind, Profile, Step, holds
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile
 
 PATHS = [
     frozenset(facts)

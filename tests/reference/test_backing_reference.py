@@ -16,17 +16,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.walker import PROFILES, Bench, Walker, bench_for
 
-from wetside.profile.model import FilmKind, Profile
-from wetside.profile.places import all_profiles, find_profile
-from wetside.profile.read import read_profile
-from wetside.session.expanding import keeps_backing
-from wetside.session.plan import Plan
-from wetside.session.plan_data import plan_json
-from wetside.session.plan_text import plan_lines, serious
-from wetside.session.planning import make_plan
-from wetside.session.setup import Roll, Setup
-from wetside.setup_file import read_setup, setup_from_text, write_setup
-from wetside.shelf.debit import debits
+from wetside.domain.planning.expansion import keeps_backing
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Setup
+from wetside.domain.profile.model import FilmKind, Profile
+from wetside.domain.shelf.debit import debits
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines, serious
 
 pytestmark = pytest.mark.common_practice
 

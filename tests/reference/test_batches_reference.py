@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from random import Random
 
-from wetside.craft.tank import RollSpec, TankShape, batches
+from wetside.domain.calc.tank import RollSpec, TankShape, batches
 
 EVENINGS = 500
 WIDE = ("120", "220")

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from wetside.craft.developing import (
+from wetside.domain.calc.developer_time import (
     PushTable,
     TimeTable,
     UseCompensation,

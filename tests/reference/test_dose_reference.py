@@ -15,8 +15,8 @@ import numpy.typing as npt
 import pytest
 from scipy.integrate import solve_ivp
 
-from wetside.craft.developing import TimeTable
-from wetside.craft.dose import _NODES, _WEIGHTS, Reading, TemperaturePath, dose, end_of_dose
+from wetside.domain.calc.developer_time import TimeTable
+from wetside.domain.calc.running_dose import _NODES, _WEIGHTS, Reading, TemperaturePath, dose, end_of_dose
 
 EVENINGS = 200
 

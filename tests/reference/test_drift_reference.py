@@ -12,14 +12,14 @@ import pytest
 from scipy import interpolate
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
-from wetside.craft.words import minutes_seconds
-from wetside.profile.model import Sure
-from wetside.profile.places import find_profile
-from wetside.profile.read import read_profile
-from wetside.session import commands as c
-from wetside.session.drift import drift_advice, drift_seconds
-from wetside.session.plan import PlannedStep
-from wetside.session.warmth import warmth_words
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.profile.model import Sure
+from wetside.domain.session import commands as c
+from wetside.domain.session.drift import drift_advice, drift_seconds
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile
+from wetside.present.temperature_sensitivity import warmth_words
 
 PLAN = shipped_plan("three-bath-two-rolls", profile="three-bath")
 

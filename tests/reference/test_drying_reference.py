@@ -9,8 +9,8 @@ from __future__ import annotations
 import psychrolib
 import pytest
 
-from wetside.craft.drying import HOTTEST_C, drying_s, vapour_pressure_deficit_kpa
-from wetside.craft.water import vapour_pressure_kpa
+from wetside.domain.calc.drying import HOTTEST_C, drying_s, vapour_pressure_deficit_kpa
+from wetside.domain.calc.water import vapour_pressure_kpa
 
 ATMOSPHERE_KPA = 101.325
 VAPOUR_TO_AIR = 0.621945

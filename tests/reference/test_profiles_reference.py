@@ -25,9 +25,9 @@ from pathlib import Path
 
 import pytest
 
-from wetside.profile.model import Profile, Sure
-from wetside.profile.places import all_profiles, find_profile
-from wetside.profile.read import read_profile
+from wetside.domain.profile.model import Profile, Sure
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile
 
 PRINT, SEEN, MEMORY = Sure.PRINT, Sure.SECOND_HAND, Sure.MEMORY
 

@@ -20,24 +20,24 @@ from typing import Any
 
 import pytest
 
-from wetside.journal.drive import Drive
-from wetside.journal.sessions import load, stream_of, summaries
-from wetside.journal.shelf import change_shelf, load_shelf
-from wetside.journal.store import Store
-from wetside.opening import JournalKeeper
-from wetside.profile.model import FilmKind
-from wetside.profile.read import read_profile
-from wetside.record.jsonl import export_jsonl
-from wetside.session import events as e
-from wetside.session.outcome import Outcome
-from wetside.session.plan import Plan
-from wetside.session.planning import make_plan
-from wetside.session.setup import Roll, Setup
-from wetside.setup_file import read_setup
-from wetside.shelf import commands as c
-from wetside.shelf.report import bottle_report
-from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import offers, with_shelf
+from wetside.app.session_factory import JournalWriter
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Setup
+from wetside.domain.profile.model import FilmKind
+from wetside.domain.session import events as e
+from wetside.domain.session.outcome import Outcome
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.report import bottle_report
+from wetside.domain.shelf.setup_bottles import offers, with_shelf
+from wetside.domain.shelf.state import ShelfState
+from wetside.export.jsonl import export_jsonl
+from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup
+from wetside.storage.session_lock import SessionLock
+from wetside.storage.sessions import load, stream_of, summaries
+from wetside.storage.shelf import change_shelf, load_shelf
+from wetside.storage.store import Store
 
 PROFILES = Path(__file__).parents[2] / "profiles"
 PROFILE = read_profile(PROFILES / "two-bath.toml")
@@ -108,9 +108,9 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
     session = f"{on}-{'p' if practice else 's'}"
     wall = datetime(on.year, on.month, on.day, 19, 0, tzinfo=UTC)
     stream = stream_of(session, practice)
-    drive = Drive(folder, stream, terminal="one")
+    drive = SessionLock(folder, stream, terminal="one")
     assert drive.try_take(f"{on}T19:00:00Z")
-    keeper = JournalKeeper(store, stream, 0, drive)
+    keeper = JournalWriter(store, stream, 0, drive)
     abandoned = dice.random() < 0.25
     events = evening_events(plan, session, wall, practice, dice.randint(0, 4) if abandoned else None)
     keeper.keep(events, wall)

@@ -9,13 +9,8 @@ from __future__ import annotations
 import pint
 import pytest
 
-from wetside.craft.stock import capacity_left
-from wetside.craft.tank import (
-    FILM_AREA_CM2,
-    FILM_SIZE_MM,
-    ROLL_EQUIVALENT_CM2,
-    roll_equivalents,
-)
+from wetside.domain.calc.stock import capacity_left
+from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, ROLL_EQUIVALENT_CM2, roll_equivalents
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 

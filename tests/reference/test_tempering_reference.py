@@ -18,11 +18,11 @@ from iapws.iapws97 import _PSat_T
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from wetside.craft.tempering import (
+from wetside.domain.calc.tempering import (
     HEAT_J_PER_ML_K,
-    Bench,
-    Bottle,
     Material,
+    TemperingBench,
+    ThermalBottle,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     forecast,
@@ -30,12 +30,12 @@ from wetside.craft.tempering import (
     settle_c,
     tank_drop_c,
 )
-from wetside.craft.tempering_fit import BenchReading, refit
+from wetside.domain.calc.tempering_fit import BenchReading, refit
 
 ENDLESS_ML = 1e12
 
 
-def solved(bench: Bench, times_s: list[float]) -> NDArray[np.float64]:
+def solved(bench: TemperingBench, times_s: list[float]) -> NDArray[np.float64]:
     """Rows of bottle temperatures and the bath's at the end, by LSODA with tight tolerances."""
     heat = 4.16
     uas = np.array([b.ua_w_per_k for b in bench.bottles])
@@ -54,15 +54,15 @@ def solved(bench: Bench, times_s: list[float]) -> NDArray[np.float64]:
     return np.asarray(found.y.T, dtype=np.float64)
 
 
-def random_bench(rng: random.Random, *, is_open: bool) -> Bench:
+def random_bench(rng: random.Random, *, is_open: bool) -> TemperingBench:
     materials: tuple[Material, ...] = ("soft", "glass", "steel", "pet")
     bottles = []
     for i in range(rng.randint(1, 4)):
         volume_ml = rng.uniform(250.0, 2000.0)
         ua = default_ua_w_per_k(volume_ml, rng.choice(materials)) * rng.uniform(0.5, 2.0)
-        bottles.append(Bottle(f"bottle {i}", volume_ml, rng.uniform(5.0, 45.0), ua))
+        bottles.append(ThermalBottle(f"bottle {i}", volume_ml, rng.uniform(5.0, 45.0), ua))
     bath_ml = rng.uniform(2000.0, 20_000.0)
-    return Bench(
+    return TemperingBench(
         bottles=tuple(bottles),
         bath_ml=bath_ml,
         bath_c=rng.uniform(15.0, 65.0),
@@ -90,10 +90,10 @@ def test_two_hundred_random_benches_follow_the_integrator(is_open: bool) -> None
     assert worst_c < 0.005
 
 
-def in_endless_bath(heat_j_per_k: float, ua_w_per_k: float, start_c: float, bath_c: float) -> Bench:
+def in_endless_bath(heat_j_per_k: float, ua_w_per_k: float, start_c: float, bath_c: float) -> TemperingBench:
     """One lump of this heat capacity in surroundings that do not change."""
-    lump = Bottle("lump", heat_j_per_k / HEAT_J_PER_ML_K, start_c, ua_w_per_k)
-    return Bench((lump,), ENDLESS_ML, bath_c, 20.0, 0.0)
+    lump = ThermalBottle("lump", heat_j_per_k / HEAT_J_PER_ML_K, start_c, ua_w_per_k)
+    return TemperingBench((lump,), ENDLESS_ML, bath_c, 20.0, 0.0)
 
 
 def test_sphere_in_a_gas_stream() -> None:
@@ -127,8 +127,8 @@ def test_thermocouple_junction() -> None:
 @pytest.mark.parametrize(("at_s", "bottle_c"), [(300.0, 32.026), (600.0, 36.387), (1200.0, 38.542)])
 def test_two_bodies(at_s: float, bottle_c: float) -> None:
     """Closed form, computed: 0.6 and 10 kg of 4180 J/kgK, 8 W/K, 20 and 40 °C; k 3.3812e-3 1/s, ends at 38.868."""
-    bottle = Bottle("developer", 600.0 * 4.18 / HEAT_J_PER_ML_K, 20.0, 8.0)
-    bench = Bench((bottle,), 10_000.0 * 4.18 / HEAT_J_PER_ML_K, 40.0, 20.0, 0.0)
+    bottle = ThermalBottle("developer", 600.0 * 4.18 / HEAT_J_PER_ML_K, 20.0, 8.0)
+    bench = TemperingBench((bottle,), 10_000.0 * 4.18 / HEAT_J_PER_ML_K, 40.0, 20.0, 0.0)
     assert forecast(bench, at_s).bottles_c[0][-1] == pytest.approx(bottle_c, abs=0.002)
     assert later(bench, 30_000.0).bath_c == pytest.approx(38.868, abs=0.001)
 
@@ -157,7 +157,7 @@ def test_developer_poured_into_a_cold_tank() -> None:
 )
 def test_evaporation_of_still_open_water(water_c: float, watts_per_m2: float) -> None:
     """The ASHRAE pool equation, from memory, computed beforehand for 20 °C and 50 %."""
-    covered = Bench((), 10_000.0, water_c, 20.0, 2.2)
+    covered = TemperingBench((), 10_000.0, water_c, 20.0, 2.2)
     lost_w_per_m2 = (_loss_w(replace(covered, open_area_m2=0.06)) - _loss_w(covered)) / 0.06
     assert lost_w_per_m2 == pytest.approx(watts_per_m2, rel=0.005)
 
@@ -165,21 +165,21 @@ def test_evaporation_of_still_open_water(water_c: float, watts_per_m2: float) ->
 @pytest.mark.parametrize(("water_c", "watts_per_m2"), [(37.8, 505), (43.3, 757), (48.9, 1136), (60.0, 2082)])
 def test_evaporation_is_of_the_size_of_an_open_tank_table(water_c: float, watts_per_m2: float) -> None:
     """Engineering handbook table, still air of 15.6 °C, seen second-hand; its page calls it a rough estimate."""
-    covered = Bench((), 10_000.0, water_c, 15.6, 2.2)
+    covered = TemperingBench((), 10_000.0, water_c, 15.6, 2.2)
     lost_w_per_m2 = (_loss_w(replace(covered, open_area_m2=0.06)) - _loss_w(covered)) / 0.06
     assert lost_w_per_m2 == pytest.approx(watts_per_m2, rel=0.25)
 
 
 def test_a_bucket_cools_as_computed() -> None:
     """10 l at 40 °C in a 20 °C room, 0.28 m wide: 78 W and 0.11 K/min open, 0.06 K/min with a lid; computed."""
-    covered = Bench((), 10_000.0, 40.0, 20.0, default_ua_env_w_per_k(10_000.0))
+    covered = TemperingBench((), 10_000.0, 40.0, 20.0, default_ua_env_w_per_k(10_000.0))
     opened = replace(covered, open_area_m2=math.pi * 0.14**2)
     assert _loss_w(opened) == pytest.approx(78.0, rel=0.03)
     assert 40.0 - later(opened, 60.0).bath_c == pytest.approx(0.11, abs=0.005)
     assert 40.0 - later(covered, 60.0).bath_c == pytest.approx(0.06, abs=0.005)
 
 
-def _loss_w(bench: Bench) -> float:
+def _loss_w(bench: TemperingBench) -> float:
     """Heat the bath loses in its first second."""
     return (bench.bath_c - later(bench, 1.0).bath_c) * bench.bath_ml * HEAT_J_PER_ML_K
 
@@ -200,7 +200,7 @@ def test_default_transfer_is_the_wall_between_two_films(material: Material) -> N
     expected = 0.055 / (2.0 / 300.0 + thickness / conductivity)
     assert default_ua_w_per_k(1000.0, material) == pytest.approx(expected, rel=0.01)
     minutes = {"soft": 11.0, "pet": 11.0, "glass": 12.2, "steel": 8.5}[material]
-    bottle = Bottle("b", 1000.0, 20.0, default_ua_w_per_k(1000.0, material))
+    bottle = ThermalBottle("b", 1000.0, 20.0, default_ua_w_per_k(1000.0, material))
     assert bottle.time_constant_s / 60.0 == pytest.approx(minutes, rel=0.01)
 
 
@@ -233,8 +233,10 @@ def test_refit_recovers_the_transfer_from_six_readings() -> None:
     rng = random.Random(6)
     times_s = [120.0 * k for k in range(1, 7)]
     for _ in range(100):
-        guess = Bench(
-            bottles=(Bottle("developer", 1000.0, rng.uniform(18.0, 24.0), default_ua_w_per_k(1000.0, "soft")),),
+        guess = TemperingBench(
+            bottles=(
+                ThermalBottle("developer", 1000.0, rng.uniform(18.0, 24.0), default_ua_w_per_k(1000.0, "soft")),
+            ),
             bath_ml=rng.uniform(5000.0, 15_000.0),
             bath_c=rng.uniform(40.0, 46.0),
             room_c=21.0,
@@ -259,7 +261,9 @@ def test_refit_recovers_two_bottles_while_the_room_s_loss_is_unknown() -> None:
     for _ in range(30):
         ua = default_ua_w_per_k(1000.0, "soft")
         names = ("developer", "bleach-fix")
-        guess = Bench(tuple(Bottle(name, 1000.0, 21.0, ua) for name in names), 9000.0, 46.0, 21.0, 2.2)
+        guess = TemperingBench(
+            tuple(ThermalBottle(name, 1000.0, 21.0, ua) for name in names), 9000.0, 46.0, 21.0, 2.2
+        )
         bottles = tuple(replace(b, ua_w_per_k=ua * rng.uniform(0.6, 1.6)) for b in guess.bottles)
         truth = replace(guess, bottles=bottles, ua_env_w_per_k=2.2 * rng.uniform(0.6, 1.6))
         readings = tuple(

@@ -17,9 +17,9 @@ from functools import cache
 
 import pytest
 
-from wetside.profile.model import Kind, Profile, Step, Sure, Tick
-from wetside.profile.places import all_profiles, find_profile
-from wetside.profile.read import read_profile
+from wetside.domain.profile.model import Kind, Profile, Step, Sure, Tick
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile
 
 NAMES = [path.stem for path in all_profiles()]
 BACKED = ["two-bath", "two-bath-prebath", "motion-picture"]

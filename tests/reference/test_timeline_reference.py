@@ -11,7 +11,7 @@ from random import Random
 
 import pytest
 
-from wetside.craft.timeline import RollWork, shortest_order
+from wetside.domain.calc.timeline import RollWork, shortest_order
 
 TRANSFER_S = 5
 

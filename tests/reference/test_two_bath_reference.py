@@ -11,9 +11,9 @@ from math import log
 import pytest
 from scipy.constants import R, zero_Celsius
 
-from wetside.profile.model import Profile, Sure
-from wetside.profile.places import find_profile
-from wetside.profile.read import read_profile
+from wetside.domain.profile.model import Profile, Sure
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile
 
 
 @pytest.fixture(scope="module")

@@ -16,14 +16,7 @@ from fractions import Fraction
 import pint
 import pytest
 
-from wetside.quantities import (
-    difference_c,
-    duration_s,
-    show_temperature,
-    show_volume,
-    temperature_c,
-    volume_ml,
-)
+from wetside.files.units import difference_c, duration_s, show_temperature, show_volume, temperature_c, volume_ml
 
 INCH_CM = Fraction("2.54")
 US_GALLON_ML = 231 * INCH_CM**3

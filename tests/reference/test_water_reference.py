@@ -13,7 +13,7 @@ from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS97
 from iapws._iapws import _Liquid
 
-from wetside.craft.water import (
+from wetside.domain.calc.water import (
     density_kg_m3,
     drawn,
     enthalpy_j_kg,

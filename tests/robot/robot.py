@@ -20,8 +20,8 @@ from typing import Any, Self
 import pexpect
 import pyte
 
-from wetside.screens.digits import rows_of, scales
-from wetside.screens.signs import Signs
+from wetside.tui.glyphs import Glyphs
+from wetside.tui.large_digits import rows_of, scales
 
 KEYS = {"SPACE": " ", "ENTER": "\r", "BACKSPACE": "\x7f"}
 GENEROUS_S = 240.0
@@ -220,7 +220,7 @@ def done_lines(robot: Robot) -> frozenset[str]:
 @cache
 def _large() -> dict[str, int]:
     """Every time up to twenty minutes as it looks in large digits of any size up to ten rows; its seconds."""
-    signs, found = Signs(True), {}
+    signs, found = Glyphs(True), {}
     for seconds in range(1200):
         text = f"{seconds // 60}:{seconds % 60:02d}"
         for scale in scales(text, 80, 10, signs):

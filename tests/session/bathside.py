@@ -5,7 +5,7 @@ from __future__ import annotations
 from tests.session.small_evening import small_plan
 from tests.session.walker import Bench, Walker, bench_for
 
-from wetside.session.panels import Panel
+from wetside.present.prompts import Panel
 
 
 def in_bath(step: str = "b1.dev", for_s: float = 60.0) -> Bench:

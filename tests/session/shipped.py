@@ -7,13 +7,13 @@ from functools import cache
 
 from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
 
-from wetside.desk import Desk
-from wetside.profile.model import Kind
-from wetside.profile.read import read_profile
-from wetside.session.plan import Plan, PlannedStep
-from wetside.session.planning import make_plan
-from wetside.settings import Settings
-from wetside.setup_file import read_setup
+from wetside.app.controller import SessionController
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.profile.model import Kind
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.setup_file import read_setup
 
 ALL_SETUPS = tuple(sorted(path.stem for path in (PROFILES / "setups").glob("*.toml")))
 
@@ -44,4 +44,4 @@ def in_developer(name: str) -> Bench:
     """A desk of its own, the developer of this setup just begun."""
     led = _in_developer(name)
     clock = copy.copy(led.clock)
-    return Bench(Desk(led.desk.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())
+    return Bench(SessionController(led.desk.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())

@@ -8,13 +8,13 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import reduce
 
-from wetside.profile.model import Agitation, Kind
-from wetside.session import commands as c
-from wetside.session.decide import decide
-from wetside.session.events import Event
-from wetside.session.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, RuleText
-from wetside.session.setup import Bottle, Roll, Setup, Tank
-from wetside.session.state import State, evolve
+from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, RuleText
+from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
+from wetside.domain.profile.model import Agitation, Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session.decide import decide
+from wetside.domain.session.events import Event
+from wetside.domain.session.state import State, evolve
 
 
 def tick(id_: str, due_step: str, due_at: str = "end", **more: object) -> PlannedTick:

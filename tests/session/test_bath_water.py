@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.craft.water import mix
+from wetside.domain.calc.water import mix
+from wetside.domain.planning.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water
+from wetside.domain.planning.plan import MIXED_WITHIN_C, VolumeUnit
+from wetside.domain.planning.setup import Water
 from wetside.errors import Refused
-from wetside.quantities import volume_ml
-from wetside.session.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water
-from wetside.session.plan import MIXED_WITHIN_C, VolumeUnit
-from wetside.session.setup import Water
+from wetside.files.units import volume_ml
 
 UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")
 

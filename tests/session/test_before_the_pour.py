@@ -5,7 +5,7 @@ from __future__ import annotations
 from tests.session.small_evening import small_plan
 from tests.session.walker import Bench, Walker, bench_for
 
-from wetside.session import commands as c
+from wetside.domain.session import commands as c
 
 
 def at_the_developers_gate(read_c: float, ago_s: float) -> Bench:

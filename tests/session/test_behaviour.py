@@ -10,15 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.small_evening import Evening, changed, small_plan, tick
 
+from wetside.domain.profile.model import Agitation
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.domain.session.cues import all_cues, ready_ahead_s, schedule, stretches
+from wetside.domain.session.gates import blockers_now, open_ticks
 from wetside.errors import Refused
-from wetside.profile.model import Agitation
-from wetside.session import commands as c
-from wetside.session import events as e
-from wetside.session.answers import open_action
-from wetside.session.cues import all_cues, ready_ahead_s, schedule, stretches
-from wetside.session.gates import blockers_now, open_ticks
-from wetside.session.look import look
-from wetside.session.panels import Choice
+from wetside.present.presenter import build_view
+from wetside.present.prompt_answers import open_action
+from wetside.present.prompts import Choice
 
 
 def kinds(events: tuple[e.Event, ...]) -> list[str]:
@@ -48,7 +48,7 @@ def test_killers_stand_first_whatever_the_order_in_the_plan() -> None:
     )
     evening = Evening(plan)
     assert [t.id for t in open_ticks(evening.state, plan.step("gear"), "end")] == ["gear/meter", "gear/line"]
-    assert [row.id for row in look(evening.state, 0.0).ticks] == ["gear/meter", "gear/line"]
+    assert [row.id for row in build_view(evening.state, 0.0).ticks] == ["gear/meter", "gear/line"]
 
 
 def test_what_is_due_before_the_clock_stands_above_what_is_due_at_its_end() -> None:
@@ -62,21 +62,21 @@ def test_what_is_due_before_the_clock_stands_above_what_is_due_at_its_end() -> N
             tick("b1.wash/read", "b1.wash", "start", killer=True),
         ),
     )
-    rows = look(Evening(plan).goto("b1.wash").state, wash.at).ticks
+    rows = build_view(Evening(plan).goto("b1.wash").state, wash.at).ticks
     own = [row.id for row in rows if row.id in ("b1.wash/clear", "b1.wash/side-found", "b1.wash/read")]
     assert own == ["b1.wash/read", "b1.wash/side-found", "b1.wash/clear"]
 
 
 def test_the_next_act_names_its_roll() -> None:
     evening = Evening().goto("b1.r1.stab")
-    assert look(evening.state, evening.at).next == "Take the backing off: Second"
+    assert build_view(evening.state, evening.at).next == "Take the backing off: Second"
 
 
 def test_while_the_film_dries_the_screen_says_that_the_guide_may_be_left() -> None:
     evening = Evening().goto("down")
-    assert any("may be left" in fact for fact in look(evening.state, evening.at).facts)
+    assert any("may be left" in fact for fact in build_view(evening.state, evening.at).facts)
     clock = evening.state.clocks["dry"]
-    assert not any("may be left" in fact for fact in look(evening.state, clock.t0 + 3601.0).facts)
+    assert not any("may be left" in fact for fact in build_view(evening.state, clock.t0 + 3601.0).facts)
 
 
 def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_many_rolls_are_noted() -> None:
@@ -84,7 +84,7 @@ def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_ma
     evening.at += 3600.0
 
     def facts() -> str:
-        return " ".join(look(evening.state, evening.at).facts)
+        return " ".join(build_view(evening.state, evening.at).facts)
 
     def asked() -> tuple[str, ...]:
         panel, _ = open_action(evening.state, "look", evening.at)
@@ -107,7 +107,7 @@ def test_the_closed_session_says_of_which_roll_a_look_was() -> None:
     evening.do(c.AddNote(evening.at, "Thin", "look", 1))
     evening.do(c.AddNote(evening.at, "A new funnel"))
     evening.do(c.Abandon(evening.at, "stopped"))
-    assert look(evening.state, evening.at).facts == ("Second: Thin", "Note: A new funnel")
+    assert build_view(evening.state, evening.at).facts == ("Second: Thin", "Note: A new funnel")
 
 
 def test_a_tick_due_before_a_later_check_step_is_asked_there_and_not_before() -> None:
@@ -115,7 +115,7 @@ def test_a_tick_due_before_a_later_check_step_is_asked_there_and_not_before() ->
     evening.tick("gear/thermometer", "gear/line-hung")
     evening.end()
     evening.goto("temper")
-    view = look(evening.state, evening.at)
+    view = build_view(evening.state, evening.at)
     assert [row.text for row in view.ticks] == ["Gloves", "Capped"]
     assert [row.text for row in view.ticks if row.up] == ["Gloves"]
     evening.read("developer", 38.0)
@@ -140,11 +140,11 @@ def test_the_dark_leaves_what_is_due_by_its_end_for_the_light() -> None:
     evening = Evening(changed(plan, "b1.load", ticks=extra)).goto("b1.load")
     evening.tick("b1.load/display-closed")
     evening.start()
-    assert look(evening.state, evening.at).dark
+    assert build_view(evening.state, evening.at).dark
     evening.at += 200.0
     assert kinds(evening.do(c.EndStep(evening.at, "b1.load", keys_ignored=7))) == ["step_ended", "step_opened"]
     assert evening.here == "b1.lid"
-    assert look(evening.state, evening.at).ticks[0].id == "b1.load/film-in"
+    assert build_view(evening.state, evening.at).ticks[0].id == "b1.load/film-in"
     with pytest.raises(Refused, match="First: Film in"):
         evening.tick("b1.lid/locked")
 
@@ -153,7 +153,7 @@ def test_a_changing_bag_stays_lit() -> None:
     evening = Evening(small_plan(in_the_dark=False)).goto("b1.load")
     evening.tick("b1.load/display-closed")
     evening.start()
-    view = look(evening.state, evening.at + 61.0)
+    view = build_view(evening.state, evening.at + 61.0)
     assert not view.dark
     assert view.clock is not None
     assert (view.clock.face, view.clock.digits) == ("up", "1:01")
@@ -161,7 +161,7 @@ def test_a_changing_bag_stays_lit() -> None:
 
 def test_the_lead_in_counts_down_and_the_first_mark_is_kept_when_the_clock_is_corrected() -> None:
     evening = in_developer(lead_in_s=5.0)
-    clock = look(evening.state, evening.at + 2.0).clock
+    clock = build_view(evening.state, evening.at + 2.0).clock
     assert clock is not None
     assert (clock.face, clock.seconds) == ("lead-in", 3)
     evening.at += 30.0
@@ -175,7 +175,7 @@ def test_the_lead_in_counts_down_and_the_first_mark_is_kept_when_the_clock_is_co
 def test_an_on_time_bath_that_overruns_counts_up_in_words_and_is_a_deviation() -> None:
     evening = in_developer()
     end_s = evening.state.clocks["b1.dev"].end_s or 0.0
-    view = look(evening.state, evening.at + end_s + 20.0)
+    view = build_view(evening.state, evening.at + end_s + 20.0)
     assert view.clock is not None
     assert (view.clock.face, view.clock.seconds, view.clock.words) == ("over", 20, "OVER its time")
     assert view.act == "Pour the developer out now."
@@ -191,7 +191,7 @@ def test_a_bath_with_a_minimum_says_that_it_may_go_on_and_that_is_no_deviation()
     evening = Evening().goto("b1.fix")
     evening.tick("b1.fix/developer-away")
     evening.start()
-    view = look(evening.state, evening.at + 400.0)
+    view = build_view(evening.state, evening.at + 400.0)
     assert view.clock is not None
     assert view.clock.words == "past its minimum: it may go on"
     assert view.act == "You may pour the bleach-fix out now."
@@ -206,7 +206,7 @@ def test_between_two_baths_the_time_since_draining_is_shown_running() -> None:
     evening = Evening().goto("b1.fix")
     drained = evening.state.clocks["b1.dev"].drained_at
     assert drained is not None
-    clock = look(evening.state, drained + 25.0).clock
+    clock = build_view(evening.state, drained + 25.0).clock
     assert clock is not None
     assert (clock.seconds, clock.words) == (25, "since the developer was poured out")
 
@@ -237,15 +237,19 @@ def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None
     evening.tick("b1.r1.stab/jar-full")
     assert kinds(evening.start()) == ["clock_started", "step_opened"]
     assert evening.here == "b1.r2.rub"
-    assert [b.words for b in look(evening.state, evening.at + 19.0).background] == ["Stabiliser First: 0:41 to go"]
-    assert [b.words for b in look(evening.state, evening.at + 61.0).background] == ["Stabiliser First: time is up"]
+    assert [b.words for b in build_view(evening.state, evening.at + 19.0).background] == [
+        "Stabiliser First: 0:41 to go"
+    ]
+    assert [b.words for b in build_view(evening.state, evening.at + 61.0).background] == [
+        "Stabiliser First: time is up"
+    ]
     calls = [cue for cue in all_cues(evening.state) if cue.step == "b1.r1.stab"]
     assert [(cue.call, cue.text) for cue in calls] == [("ready", "Stabiliser: 1:00 is up.")]
 
 
 def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -> None:
     evening = Evening().goto("b1.r1.hang")
-    view = look(evening.state, evening.at)
+    view = build_view(evening.state, evening.at)
     assert view.act.startswith("Wait for the clock: Stabiliser of First. Then: ")
     assert view.background == (), "its clock is the large one"
     assert view.clock is not None
@@ -254,13 +258,13 @@ def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -
     evening.at += 55.0
     assert kinds(evening.do(c.MakeTick(evening.at, "b1.r1.hang/hung"))) == ["step_ended", "tick_made"]
     assert evening.state.ended["b1.r1.stab"] == evening.at
-    assert look(evening.state, evening.at).background == ()
+    assert build_view(evening.state, evening.at).background == ()
 
 
 def test_time_alone_opens_the_joining_step_without_any_event_in_between() -> None:
     evening = Evening().goto("b1.r1.hang")
     evening.at += 300.0
-    assert any(row.up for row in look(evening.state, evening.at).ticks)
+    assert any(row.up for row in build_view(evening.state, evening.at).ticks)
     evening.tick("b1.r1.hang/hung")
 
 
@@ -306,9 +310,9 @@ def test_an_overridden_gate_stays_on_screen_to_the_end_and_is_a_deviation() -> N
     evening.end()
     sentence = "Against the rule: Thermometer (it broke)"
     while evening.state.current is not None:
-        assert look(evening.state, evening.at).standing == (sentence,)
+        assert build_view(evening.state, evening.at).standing == (sentence,)
         evening.pass_step()
-    view = look(evening.state, evening.at)
+    view = build_view(evening.state, evening.at)
     assert view.standing == (sentence,)
     assert view.closed == "complete with deviations (1)"
 
@@ -338,12 +342,12 @@ def test_hold_stops_the_guide_and_never_the_chemistry() -> None:
     left = evening.state.clocks["b1.dev"].remaining(evening.at) or 0.0
     evening.do(c.Hold(evening.at))
     calls = [(cue.call, cue.at) for cue in all_cues(evening.state)]
-    assert look(evening.state, evening.at).held
+    assert build_view(evening.state, evening.at).held
     evening.at += 40.0
     evening.read("developer", 38.0)
     assert evening.state.clocks["b1.dev"].remaining(evening.at) == pytest.approx(left - 40.0, abs=0.5)
     evening.do(c.Release(evening.at))
-    assert not look(evening.state, evening.at).held
+    assert not build_view(evening.state, evening.at).held
     assert len(calls) == len(all_cues(evening.state))
 
 
@@ -393,10 +397,10 @@ def test_the_large_act_says_when_to_agitate_and_when_to_let_the_tank_stand() -> 
     end_s = clock.end_s or 0.0
 
     def act(elapsed_s: float) -> str:
-        return look(evening.state, clock.t0 + elapsed_s).act
+        return build_view(evening.state, clock.t0 + elapsed_s).act
 
     def left(elapsed_s: float) -> str:
-        shown = look(evening.state, clock.t0 + elapsed_s).clock
+        shown = build_view(evening.state, clock.t0 + elapsed_s).clock
         assert shown is not None
         return shown.digits
 
@@ -458,7 +462,7 @@ def test_a_reading_in_the_developer_moves_its_end_and_says_why() -> None:
     move = evening.state.moves[-1]
     assert move.old_s == old_s
     assert move.new_s > old_s, "cooler takes longer"
-    facts = look(evening.state, evening.at).facts
+    facts = build_view(evening.state, evening.at).facts
     assert any("37.0 °C" in fact and "±" in fact for fact in facts)
 
 
@@ -487,7 +491,7 @@ def test_the_closed_session_names_each_deviation_it_counts() -> None:
     evening.at += 10.0
     evening.end()
     evening.do(c.Abandon(evening.at, "tired"))
-    view = look(evening.state, evening.at)
+    view = build_view(evening.state, evening.at)
     assert evening.state.deviations == 2
     assert view.standing == (
         "Developer, batch 1: poured out 2:20 too early",

@@ -6,18 +6,18 @@ from datetime import date
 
 import pytest
 
-from wetside.plain_words import Moment, step_lines
-from wetside.profile.model import Kind
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.hand import Hand, keys
-from wetside.session.keys import Keys
-from wetside.session.look import look
-from wetside.session.plan import Plan, PlannedStep
-from wetside.session.planning import Habits, make_plan
-from wetside.session.state import State
-from wetside.session.step_clock import StepClock
-from wetside.setup_file import read_setup
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.profile.model import Kind
+from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.plain.wording import PlainSnapshot, step_lines
+from wetside.present.key_handler import KeyState, keys
+from wetside.present.key_legend import Keys
+from wetside.present.presenter import build_view
 
 WALL = "2031-03-01T18:00:00Z"
 
@@ -39,7 +39,7 @@ def test_a_bath_used_once_is_never_said_to_be_poured_away(path: object) -> None:
     for step in plan.steps:
         if step.kind is not Kind.BATH or step.background:
             continue
-        act = look(draining(plan, step), 65.0).act
+        act = build_view(draining(plan, step), 65.0).act
         assert act.startswith("Pour it away.") == (step.storage == "tap")
         assert act.startswith("Pour it into its waste container.") == (step.storage == "one-shot")
         assert act.startswith("Pour it back into its bottle.") == (step.storage == "bottle")
@@ -56,7 +56,7 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:
     state, title = before_and_wash(plan_of("reversal-two-rolls"), "b1.first-wash")
-    clock = look(state, 375.0).clock
+    clock = build_view(state, 375.0).clock
     assert title == "First developer"
     assert clock is not None
     assert (clock.seconds, clock.words) == (20, "since the first developer was poured out")
@@ -64,7 +64,7 @@ def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> N
 
 def test_a_wash_after_a_bath_that_may_go_on_shows_its_own_time() -> None:
     state, title = before_and_wash(plan_of("reversal-two-rolls"), "b1.wash")
-    clock = look(state, 375.0).clock
+    clock = build_view(state, 375.0).clock
     assert title == "Fixer"
     assert clock is not None
     assert (clock.seconds, clock.words) == (240, "at least")
@@ -76,14 +76,14 @@ def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
         step = plan.step(id_)
         made = {tick.id: 0.0 for step in plan.steps for tick in step.ticks}
         state = State(plan=plan, current=step.id, wall=WALL, ticks=made)
-        hand = Hand(step=step.id, moved=True)
+        hand = KeyState(step=step.id, moved=True)
         assert keys(state, hand, 1.0).enter == words
 
 
 def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
     plan = plan_of("reversal-two-rolls")
-    view = look(State(plan=plan, current="warm-bath", wall=WALL), 0.0)
-    lines = step_lines(Moment(view, Keys("", "", "")))
+    view = build_view(State(plan=plan, current="warm-bath", wall=WALL), 0.0)
+    lines = step_lines(PlainSnapshot(view, Keys("", "", "")))
     assert "First developer now: not read yet, any value" in lines
     assert not any(line.endswith("wanted") for line in lines)
 

@@ -12,10 +12,10 @@ from tests.session.bathside import in_bath, remaining
 from tests.session.shipped import ALL_SETUPS, in_developer, is_developer, plan_of_setup
 from tests.session.walker import Bench, Walker, bench_for
 
-from wetside.session import events as e
-from wetside.session.cues import ANSWERED_S, SHOWN_S, all_cues
-from wetside.session.gates import AT_ONCE_S, drain_lead_s
-from wetside.session.panels import Choice, Number
+from wetside.domain.session import events as e
+from wetside.domain.session.cues import ANSWERED_S, SHOWN_S, all_cues
+from wetside.domain.session.gates import AT_ONCE_S, drain_lead_s
+from wetside.present.prompts import Choice, Number
 
 LATEST_S = 15.0
 """A person with both hands on the tank answers a call so late."""

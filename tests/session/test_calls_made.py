@@ -7,10 +7,10 @@ from tests.session.bathside import digits, in_bath, remaining
 from tests.session.small_evening import small_plan
 from tests.session.walker import Bench
 
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.domain.session.cues import ready_ahead_s
 from wetside.errors import Unusable
-from wetside.session import commands as c
-from wetside.session import events as e
-from wetside.session.cues import ready_ahead_s
 
 
 def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:

@@ -6,12 +6,12 @@ import random
 
 from tests.session.small_evening import Evening, small_plan
 
+from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
-from wetside.journal.codec import decode, encode
-from wetside.session import commands as c
-from wetside.session import events as e
-from wetside.session.plan import Plan, PlannedStep, PlannedTick
-from wetside.session.state import State, replay
+from wetside.storage.codec import decode, encode
 
 LENGTH = 30
 

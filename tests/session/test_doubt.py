@@ -6,15 +6,15 @@ import pytest
 from tests.session.bathside import in_bath
 from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped_plan
 
-from wetside.begin_resume import resume_now
-from wetside.desk import Desk
-from wetside.journal.codec import decode, encode
-from wetside.record.log import session_log
-from wetside.record.markdown import export_markdown
-from wetside.session import events as e
-from wetside.session.doubt import in_doubt
-from wetside.session.state import replay
-from wetside.settings import Settings
+from wetside.app.controller import SessionController
+from wetside.app.session_start import resume_now
+from wetside.domain.session import events as e
+from wetside.domain.session.state import replay
+from wetside.export.markdown import export_markdown
+from wetside.export.session_log import session_log
+from wetside.files.settings import Settings
+from wetside.present.clock_warnings import in_doubt
+from wetside.storage.codec import decode, encode
 
 DAY_S = 86_400.0
 RIGHT = "Elapsed times are right all the same."
@@ -31,7 +31,7 @@ def restarted(bench: Bench, put_back_s: float = 0.0) -> Bench:
 def gone_on_with(bench: Bench) -> Bench:
     state, keeper = replay(bench.keeper.events), MemoryKeeper()
     keeper.events, keeper.written = list(bench.keeper.events), list(bench.keeper.written)
-    desk = Desk(state, keeper, bench.clock, Settings())
+    desk = SessionController(state, keeper, bench.clock, Settings())
     assert desk.dispatch(resume_now(state, keeper.written[-1], bench.clock, "pts/2"))
     desk.resumed()
     return Bench(desk, bench.clock, keeper)

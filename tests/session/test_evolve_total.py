@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.session.small_evening import Evening, small_plan
 
-from wetside.session import events as e
-from wetside.session.look import look
-from wetside.session.state import State, evolve
+from wetside.domain.session import events as e
+from wetside.domain.session.state import State, evolve
+from wetside.present.presenter import build_view
 
 PLAN = small_plan()
 STEPS = st.sampled_from([*(step.id for step in PLAN.steps), "no-such-step", ""])
@@ -73,6 +73,6 @@ def test_every_state_of_an_evening_can_be_looked_at_at_any_time(after: list[int]
     for seconds in after:
         if evening.state.current is None:
             break
-        look(evening.state, evening.at + seconds)
+        build_view(evening.state, evening.at + seconds)
         evening.pass_step()
-    assert look(evening.state, evening.at).session == "s1"
+    assert build_view(evening.state, evening.at).session == "s1"

@@ -9,19 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.craft.tempering import later
-from wetside.profile.model import Kind
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.bench import bench_of, tempered
-from wetside.session.events import ReadingTaken
-from wetside.session.forecast import tempering_forecast
-from wetside.session.look import look
-from wetside.session.plan import Plan
-from wetside.session.planning import Habits, make_plan
-from wetside.session.readings import reckoned
-from wetside.session.state import State
-from wetside.setup_file import read_setup
+from wetside.domain.calc.tempering import later
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.tempering_plan import bench_of, tempered
+from wetside.domain.profile.model import Kind
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.readings import reckoned
+from wetside.domain.session.state import State
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.presenter import build_view
+from wetside.present.tempering_forecast import tempering_forecast
 
 
 @pytest.fixture(scope="module")
@@ -181,11 +181,11 @@ def test_other_steps_have_no_forecast(plan: Plan) -> None:
 
 def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan) -> None:
     assert plan.water is not None
-    view = look(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
+    view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
     assert wanted == {"developer": "", "bleach-fix": "", "bath": "44.4 to 45.4 °C"}
     assert plan.water.words[0] in view.facts
-    waiting = look(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
+    waiting = build_view(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""
     assert plan.water.words[0] not in waiting.facts
 
@@ -255,7 +255,7 @@ def test_beside_a_reading_in_range_nothing_says_that_the_bottle_is_not_ready(
     state = replace(tempering(plan, *readings), wall="2031-03-01T18:00:00Z")
     found = tempering_forecast(state, 700.0 + after_s)
     assert found is not None
-    verdicts = {row.of: row.verdict for row in look(state, 700.0 + after_s).readings}
+    verdicts = {row.of: row.verdict for row in build_view(state, 700.0 + after_s).readings}
     assert verdicts["developer"] == "in range"
     assert found.words[0].startswith(("Developer ready now", "Developer in range when read"))
     if verdicts["bleach-fix"] == "in range":

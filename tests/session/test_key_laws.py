@@ -10,17 +10,17 @@ from functools import cache, reduce
 import pytest
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
+from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.domain.session.clocks import AskFirst
+from wetside.domain.session.decide import decide
+from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.profile.model import Kind
-from wetside.session import commands as c
-from wetside.session import events as e
-from wetside.session.clocks import AskFirst
-from wetside.session.decide import decide
-from wetside.session.hand import Hand, bells_rung, keys, press, refused, settle
-from wetside.session.look import is_dark, look, next_tick
-from wetside.session.panels import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
-from wetside.session.plan import PlannedStep
-from wetside.session.state import State, evolve
+from wetside.present.key_handler import KeyState, bells_rung, current_key_state, keys, press_key, refused
+from wetside.present.presenter import build_view, is_dark, next_tick
+from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
 
 GATES = (e.ClockStarted, e.StepEnded, e.DrainBegan, e.SessionClosed)
 REPEAT_RATES_S = (1 / 30, 1 / 11)
@@ -31,7 +31,7 @@ class Moment:
     """A state, the hand over the keys, and the time."""
 
     state: State
-    hand: Hand
+    hand: KeyState
     at: float
 
     @property
@@ -67,7 +67,7 @@ def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Momen
     done: list[e.Event] = []
     for key, after_s in presses:
         at += after_s
-        result = press(state, hand, key, at)
+        result = press_key(state, hand, key, at)
         hand = result.hand
         if result.wish == "ring":
             hand = bells_rung(state, hand, 3, at)
@@ -82,7 +82,7 @@ def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Momen
             continue
         done += events
         state = reduce(evolve, events, state)
-        hand = settle(hand, state, at)
+        hand = current_key_state(hand, state, at)
     return Moment(state, hand, at), done
 
 
@@ -128,7 +128,7 @@ def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(s
         up = next_tick(moment.state, moment.step, moment.at)
         if up is None or not up.killer or up.asks != "yes" or is_dark(moment.state):
             continue
-        fresh = replace(moment, hand=Hand(step=moment.step.id, opened_at=moment.at - 60))
+        fresh = replace(moment, hand=KeyState(step=moment.step.id, opened_at=moment.at - 60))
         soon, events = pressed(fresh, [("enter", 0.0), ("space", 0.9)])
         assert events == []
         assert soon.hand.message == f"Wait a second and read it, then SPACE: {up.text}."
@@ -147,7 +147,7 @@ def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_show
         for m in moments("three-rolls")
         if (up := next_tick(m.state, m.step, m.at)) and up.killer and m.hand.panel is None
     )
-    fresh = replace(moment, hand=Hand(step=moment.step.id, opened_at=moment.at - 60))
+    fresh = replace(moment, hand=KeyState(step=moment.step.id, opened_at=moment.at - 60))
     _, events = pressed(fresh, [("enter", 0.0), *[("space", every_s)] * 4])
     assert len([event for event in events if isinstance(event, e.TickMade)]) >= 1
 
@@ -163,7 +163,7 @@ def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
         after, events = pressed(moment, [(rng.choice(PRINTABLE + STRANGE), rng.random()) for _ in range(500)])
         assert events == []
         assert after.state == moment.state
-        assert look(after.state, after.at).step == moment.step.id
+        assert build_view(after.state, after.at).step == moment.step.id
         keys(after.state, after.hand, after.at)
 
 
@@ -175,7 +175,7 @@ def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setu
         now = moment
         for _ in range(50):
             now, _ = pressed(now, [(rng.choice(chosen), rng.choice([0.0, 0.03, 0.4, 3.0])) for _ in range(10)])
-            look(now.state, now.at)
+            build_view(now.state, now.at)
             keys(now.state, now.hand, now.at)
 
 
@@ -308,7 +308,7 @@ def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
 def test_commands_name_the_step_on_screen_only() -> None:
     """A key pressed just as the step changes cannot act on the step before."""
     for moment in one_of_each_step("three-rolls"):
-        result = press(moment.state, replace(moment.hand, moved=True), "enter", moment.at + 5.0)
+        result = press_key(moment.state, replace(moment.hand, moved=True), "enter", moment.at + 5.0)
         if isinstance(result.command, c.StartStep | c.EndStep):
             assert result.command.step == moment.step.id
 
@@ -323,10 +323,10 @@ def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) 
     for pace in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
         for _ in range(12):
             at += pace
-            result = press(state, hand, "enter", at)
+            result = press_key(state, hand, "enter", at)
             hand = result.hand
             assert result.wish is None
     assert keys(state, hand, at).enter == ""
-    hand = press(state, hand, "space", at + 1.0).hand
+    hand = press_key(state, hand, "space", at + 1.0).hand
     assert keys(state, hand, at + 2.0).enter == "leaves"
-    assert press(state, hand, "enter", at + 2.0).wish == "leave"
+    assert press_key(state, hand, "enter", at + 2.0).wish == "leave"

@@ -7,12 +7,12 @@ from tests.session.bathside import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, bench_for
 
-from wetside.record.log import session_log
-from wetside.screens.sheet import shown_clock
-from wetside.session import commands as c
-from wetside.session.hand import ANSWER_S
-from wetside.session.panels import Choice, Menu, Number, Page
-from wetside.session.view import Clock
+from wetside.domain.session import commands as c
+from wetside.export.session_log import session_log
+from wetside.present.key_handler import ANSWER_S
+from wetside.present.prompts import Choice, Menu, Number, Page
+from wetside.present.view_model import ClockView
+from wetside.tui.step_rows import shown_clock
 
 
 def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
@@ -114,7 +114,7 @@ def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -
     bench.wait(1.0)
     bench.press("enter")
     bench.wait(10.0)
-    assert bench.desk.view().clock == Clock("since", 10, "since pouring out began", elapsed_s=81)
+    assert bench.desk.view().clock == ClockView("since", 10, "since pouring out began", elapsed_s=81)
     bench.press("i", "enter")
     assert bench.desk.state.clocks["b1.dev"].drained_at is None
     assert remaining(bench) == pytest.approx(left - 11.0)
@@ -183,5 +183,5 @@ def test_on_hold_the_bath_tells_what_has_passed_what_to_do_and_that_it_is_over()
     assert held.digits == late_digits(late)
 
 
-def late_digits(clock: Clock) -> str:
+def late_digits(clock: ClockView) -> str:
     return f"{clock.elapsed_s // 60}:{clock.elapsed_s % 60:02d}"

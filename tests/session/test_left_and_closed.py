@@ -9,13 +9,13 @@ from tests.session.bathside import in_bath
 from tests.session.small_evening import changed, small_plan
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
-from wetside.plain_words import Moment, step_lines
-from wetside.record.log import session_log
-from wetside.session import commands as c
-from wetside.session.cues import APART_S, all_cues
-from wetside.session.panels import Choice
-from wetside.session.plan import Plan
-from wetside.session.step_clock import LONGEST_CHANGE_S
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session import commands as c
+from wetside.domain.session.cues import APART_S, all_cues
+from wetside.domain.session.step_clock import LONGEST_CHANGE_S
+from wetside.export.session_log import session_log
+from wetside.plain.wording import PlainSnapshot, step_lines
+from wetside.present.prompts import Choice
 
 
 def led_to(title: str, setup: str = "three-rolls") -> Bench:
@@ -103,7 +103,7 @@ def test_where_film_is_loaded_its_rolls_are_named_and_so_are_those_that_stay() -
         beside_the_act |= {view.fill} - {""}
         facts |= {fact for fact in view.facts if fact.startswith(("This fill", "In their cans"))}
         if view.fill:
-            assert view.fill in step_lines(Moment(view, bench.desk.keys()))
+            assert view.fill in step_lines(PlainSnapshot(view, bench.desk.keys()))
         assert walker.step()
     labels = [[plan.setup.rolls[roll].label for roll in batch.rolls] for batch in plan.batches]
     for said in (beside_the_act, {fact for fact in facts if fact.startswith("This fill")}):

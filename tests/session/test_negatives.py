@@ -7,9 +7,10 @@ import re
 import pytest
 from tests.session.walker import Bench, bench_for, shipped_plan
 
-from wetside.profile.model import Sure, Yield
-from wetside.session import commands as c
-from wetside.session.negatives import (
+from wetside.domain.profile.model import Sure, Yield
+from wetside.domain.session import commands as c
+from wetside.domain.session.transitions import plan_of
+from wetside.present.fault_table import (
     edges,
     fault,
     faults,
@@ -19,8 +20,7 @@ from wetside.session.negatives import (
     look_lines,
     look_note,
 )
-from wetside.session.panels import Choice, Page, Words
-from wetside.session.walk import plan_of
+from wetside.present.prompts import Choice, Page, Words
 
 YIELDS: tuple[Yield, ...] = ("negative", "positive")
 EDGES = [(yields, edge) for yields in YIELDS for edge, _ in edges(yields)]

@@ -10,13 +10,13 @@ from typing import Any
 
 import pytest
 
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.plan import Plan
-from wetside.session.plan_data import plan_json
-from wetside.session.plan_text import plan_lines, serious, short_lines, why_batches, worth_knowing
-from wetside.session.planning import Habits, make_plan
-from wetside.setup_file import read_setup
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines, serious, short_lines, why_batches, worth_knowing
 
 SEVEN = datetime(2031, 3, 1, 19, 0)
 

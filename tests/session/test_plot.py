@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.session.plot import LEAST_HEIGHT, LEAST_WIDTH, Line, plot
+from wetside.present.temperature_plot import LEAST_HEIGHT, LEAST_WIDTH, PlotLine, plot
 
 RISING = tuple((60.0 * minute, 20.0 + 0.5 * minute) for minute in range(41))
-DEVELOPER = Line("Developer", RISING, ((600.0, 25.0), (1800.0, 35.0)), (37.8, 39.0))
-BATH = Line("Warm bath", tuple((60.0 * minute, 39.2) for minute in range(41)), ((1800.0, 39.2),))
+DEVELOPER = PlotLine("Developer", RISING, ((600.0, 25.0), (1800.0, 35.0)), (37.8, 39.0))
+BATH = PlotLine("Warm bath", tuple((60.0 * minute, 39.2) for minute in range(41)), ((1800.0, 39.2),))
 
 
 def rows_of(drawn: tuple[str, ...]) -> list[str]:
@@ -42,7 +42,7 @@ def test_a_curve_crosses_into_the_shaded_row_when_it_enters_its_range() -> None:
 
 
 def test_readings_outside_the_picture_are_marked_at_its_edge() -> None:
-    cold = Line("Developer", RISING, ((600.0, 20.0), (700.0, 60.0)), (37.8, 39.0))
+    cold = PlotLine("Developer", RISING, ((600.0, 20.0), (700.0, 60.0)), (37.8, 39.0))
     drawn = rows_of(plot((cold,), 1800.0, 86, 8))
     assert "↓" in drawn[-1]
     assert "↑" in drawn[0]
@@ -65,13 +65,13 @@ def test_now_is_marked_in_every_empty_row_and_named_below() -> None:
 
 
 def test_two_lines_of_one_initial_get_two_letters() -> None:
-    drawn = plot((DEVELOPER, Line("Dye bath", RISING)), 900.0, 70, 8)
+    drawn = plot((DEVELOPER, PlotLine("Dye bath", RISING)), 900.0, 70, 8)
     assert "D Developer" in drawn[-1]
     assert "Y Dye bath" in drawn[-1]
 
 
 def test_a_bottle_that_has_to_cool_is_seen_from_above() -> None:
-    falling = Line("Developer", tuple((60.0 * m, 44.0 - 0.15 * m) for m in range(41)), (), (37.8, 39.0))
+    falling = PlotLine("Developer", tuple((60.0 * m, 44.0 - 0.15 * m) for m in range(41)), (), (37.8, 39.0))
     drawn = rows_of(plot((falling,), 0.0, 86, 10))
     assert [row for row in drawn if "▀" in row or "▄" in row]
     assert next(number for number, row in enumerate(drawn) if "░" in row) > len(drawn) // 2
@@ -85,7 +85,7 @@ def test_too_small_a_picture_is_no_picture(width: int, height: int) -> None:
 
 def test_a_line_of_one_point_cannot_be_drawn() -> None:
     with pytest.raises(ValueError, match="two points"):
-        plot((Line("Developer", RISING[:1]),), 0.0, 57, 8)
+        plot((PlotLine("Developer", RISING[:1]),), 0.0, 57, 8)
 
 
 @given(
@@ -97,7 +97,7 @@ def test_a_line_of_one_point_cannot_be_drawn() -> None:
 )
 def test_any_curve_fits(values: list[float], low: float, wide: float, now: float, size: tuple[int, int]) -> None:
     points = tuple((60.0 * number, value) for number, value in enumerate(values))
-    line = Line("Developer", points, points, (low, low + wide))
+    line = PlotLine("Developer", points, points, (low, low + wide))
     drawn = plot((line,), now, *size)
     assert len(drawn) == size[1]
     assert max(map(len, drawn)) <= size[0]

@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 from tests.session.small_evening import Evening, begin, changed, small_plan
 
+from wetside.domain.session import commands as c
+from wetside.domain.session.clocks import AskFirst
+from wetside.domain.session.decide import decide
+from wetside.domain.session.state import State
 from wetside.errors import Refused
-from wetside.session import commands as c
-from wetside.session.clocks import AskFirst
-from wetside.session.decide import decide
-from wetside.session.state import State
 
 
 def running(id_: str, for_s: float) -> Evening:

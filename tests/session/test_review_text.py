@@ -7,13 +7,13 @@ from datetime import date
 
 import pytest
 
-from wetside.profile.model import Profile
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.plan import Plan
-from wetside.session.planning import Habits, make_plan
-from wetside.session.review_text import review_lines, review_of
-from wetside.setup_file import read_setup
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.profile.model import Profile
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.review_text import review_lines, review_of
 
 
 @pytest.fixture(scope="module")

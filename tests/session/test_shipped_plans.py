@@ -10,16 +10,16 @@ from pathlib import Path
 import pytest
 from tests.session.walker import PROFILES, SETUPS, shipped_plan
 
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Setup
+from wetside.domain.profile.model import FilmKind, Kind, Profile
+from wetside.domain.session.state import State
 from wetside.errors import CheckFailed
-from wetside.profile.model import FilmKind, Kind, Profile
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.forecast import tempering_forecast
-from wetside.session.plan import Plan
-from wetside.session.planning import make_plan
-from wetside.session.setup import Roll, Setup
-from wetside.session.state import State
-from wetside.setup_file import read_setup
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.tempering_forecast import tempering_forecast
 
 
 @cache

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.small_evening import small_plan
 
-from wetside.session.answers import FAR_C, reading_panel
-from wetside.session.events import ReadingTaken
-from wetside.session.panels import Number, to_celsius
-from wetside.session.plan import Plan, PlannedReading, TemperatureUnit, WaterPlan
-from wetside.session.state import State
+from wetside.domain.planning.plan import Plan, PlannedReading, TemperatureUnit, WaterPlan
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.state import State
+from wetside.present.prompt_answers import FAR_C, reading_panel
+from wetside.present.prompts import Number, to_celsius
 
 LOW_C, HIGH_C = 37.8, 39.0
 

@@ -11,20 +11,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wetside.domain.planning.formatting import converted, difference, volume
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.setup import Setup
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.state import State
 from wetside.errors import Refused
-from wetside.profile.places import find_profile, shipped_setups
-from wetside.profile.read import read_profile
-from wetside.session.events import ReadingTaken
-from wetside.session.forecast import tempering_forecast
-from wetside.session.look import look
-from wetside.session.plan import Plan
-from wetside.session.plan_text import plan_lines, short_lines
-from wetside.session.planning import Habits, make_plan
-from wetside.session.setup import Setup
-from wetside.session.showing import converted, difference, volume
-from wetside.session.state import State
-from wetside.setup_file import read_setup
-from wetside.shelf.mixing import mixing_guide, scaled
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.mixing_guide import mixing_guide, scaled
+from wetside.present.plan_text import plan_lines, short_lines
+from wetside.present.presenter import build_view
+from wetside.present.tempering_forecast import tempering_forecast
 
 AMERICAN = Habits(unit="°F", volume_unit="US fl oz")
 METRIC = re.compile(r"\d (?:ml|l|°C)\b")
@@ -124,7 +124,7 @@ def test_a_number_keeps_all_of_its_unit_on_its_line(american: Plan) -> None:
 
 def test_a_bath_s_facts_are_in_ounces(american: Plan) -> None:
     step = next(step for step in american.steps if step.volume_ml is not None and step.id.endswith("developer"))
-    facts = look(State(plan=american, current=step.id, wall="2031-03-01T18:00:00Z"), 0.0).facts
+    facts = build_view(State(plan=american, current=step.id, wall="2031-03-01T18:00:00Z"), 0.0).facts
     assert f"{volume(step.volume_ml or 0.0, 'US fl oz')} of {step.solution_title} at 102.0 °F." in facts
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
-from wetside.session.events import StepEnded, StepOpened
-from wetside.session.planning import Habits
-from wetside.session.state import replay
+from wetside.domain.planning.planner import Habits
+from wetside.domain.session.events import StepEnded, StepOpened
+from wetside.domain.session.state import replay
 
 
 @pytest.mark.parametrize("setup", SETUPS)

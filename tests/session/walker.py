@@ -10,17 +10,17 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from wetside.begin_resume import begin_now
-from wetside.clock import HandClock
-from wetside.desk import Desk
-from wetside.profile.read import read_profile
-from wetside.session.events import Event
-from wetside.session.panels import Choice, Number
-from wetside.session.plan import Plan
-from wetside.session.planning import Habits, make_plan
-from wetside.session.state import State
-from wetside.settings import Settings
-from wetside.setup_file import read_setup
+from wetside.app.clock import ManualClock
+from wetside.app.controller import SessionController
+from wetside.app.session_start import begin_now
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.session.events import Event
+from wetside.domain.session.state import State
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.setup_file import read_setup
+from wetside.present.prompts import Choice, Number
 
 PROFILES = Path(__file__).parents[2] / "profiles"
 SETUPS = ("three-rolls", "five-rolls-two-batches")
@@ -66,8 +66,8 @@ def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-b
 class Bench:
     """A desk with a clock set by hand and a keeper in memory."""
 
-    desk: Desk
-    clock: HandClock
+    desk: SessionController
+    clock: ManualClock
     keeper: MemoryKeeper
     cues: list[str] = field(default_factory=list)
 
@@ -88,8 +88,8 @@ class Bench:
 
 def bench_for(plan: Plan, settings: Settings | None = None) -> Bench:
     """A session just begun with `plan`."""
-    clock, keeper = HandClock(), MemoryKeeper()
-    desk = Desk(State(), keeper, clock, settings or Settings())
+    clock, keeper = ManualClock(), MemoryKeeper()
+    desk = SessionController(State(), keeper, clock, settings or Settings())
     if not desk.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
         raise AssertionError(desk.hand.message)
     return Bench(desk, clock, keeper)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import reduce
 from pathlib import Path
 
-from wetside.profile.read import read_profile
-from wetside.shelf.commands import Command, MixKit, NewBottle
-from wetside.shelf.decide import decide
-from wetside.shelf.state import ShelfState, evolve
+from wetside.domain.shelf.commands import Command, MixKit, NewBottle
+from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.state import ShelfState, evolve
+from wetside.files.profile_file import read_profile
 
 TWO_BATH = read_profile(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
 MIXED = "2031-01-10"

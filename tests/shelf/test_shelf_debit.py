@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 from tests.session.walker import Walker, bench_for, shipped_plan
 
-from wetside.craft.tank import roll_equivalents
-from wetside.session import commands as c
-from wetside.session.plan import Plan
-from wetside.session.state import State
-from wetside.shelf.debit import debits, planned_through
+from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session import commands as c
+from wetside.domain.session.state import State
+from wetside.domain.shelf.debit import debits, planned_through
 
 
 def on_shelf(name: str) -> Plan:

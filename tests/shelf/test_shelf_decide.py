@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf import events as e
+from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
-from wetside.shelf import commands as c
-from wetside.shelf import events as e
-from wetside.shelf.decide import decide
-from wetside.shelf.state import ShelfState, evolve, replay
 
 DAY = "2031-02-01"
 USED_ONCE = replace(

@@ -8,7 +8,7 @@ import pytest
 from tests.shelf.shelving import TWO_BATH
 
 from wetside.errors import Refused
-from wetside.shelf.mixing import FIRST, PART_CAUTION, mixing_guide, scaled
+from wetside.present.mixing_guide import FIRST, PART_CAUTION, mixing_guide, scaled
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 

@@ -8,18 +8,26 @@ from pathlib import Path
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 
+from wetside.app.setup_form import Field, Units, from_kit, groups
+from wetside.app.terminal import Terminal
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Setup
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.setup_bottles import (
+    NOT_ON_SHELF,
+    Kept,
+    ShelfKit,
+    kit_offers,
+    left_after,
+    offers,
+    with_shelf,
+)
+from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable
-from wetside.screens.picture import plain_rows
-from wetside.screens.plan_doors import PlanDoors
-from wetside.screens.plan_screen import PlanScreen
-from wetside.session.planning import make_plan
-from wetside.session.setup import Setup
-from wetside.setup_fields import Field, Units, from_kit, groups
-from wetside.setup_file import read_setup
-from wetside.shelf import commands as c
-from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import NOT_ON_SHELF, Kept, KeptKit, kit_offers, left_after, offers, with_shelf
-from wetside.terminal import Terminal
+from wetside.files.setup_file import read_setup
+from wetside.tui.plan_ports import PlanPorts
+from wetside.tui.plan_screen import PlanScreen
+from wetside.tui.styled_rows import plain_rows
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
 TONIGHT = date(2031, 2, 1)
@@ -89,13 +97,13 @@ def test_what_was_known_of_a_spent_bottle_goes_with_it() -> None:
     assert other.put("2-developer").bottles[0].spent == ""
 
 
-def screen(kept: Kept | Exception, kits: tuple[KeptKit, ...] = ()) -> PlanScreen:
+def screen(kept: Kept | Exception, kits: tuple[ShelfKit, ...] = ()) -> PlanScreen:
     def doors_kept() -> Kept:
         if isinstance(kept, Exception):
             raise kept
         return kept
 
-    doors = PlanDoors(
+    doors = PlanPorts(
         benches=(),
         processes=(),
         bench=lambda name: THREE,

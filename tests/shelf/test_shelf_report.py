@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
-from wetside.craft.tank import roll_equivalents
-from wetside.shelf import commands as c
-from wetside.shelf.report import ROLLS_ARE, BottleReport, best_before, bottle_report, report
-from wetside.shelf.state import ShelfState
+from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.report import ROLLS_ARE, BottleReport, best_before, bottle_report, report
+from wetside.domain.shelf.state import ShelfState
 
 FIRST = date.fromisoformat(MIXED)
 DEVELOPER = TWO_BATH.solution("developer")

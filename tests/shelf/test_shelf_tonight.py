@@ -9,17 +9,17 @@ from pathlib import Path
 import pytest
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
-from wetside.craft.tank import roll_equivalents
+from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Bottle, Setup
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.debit import planned_through
+from wetside.domain.shelf.report import report
+from wetside.domain.shelf.setup_bottles import left_after, offers, with_shelf
+from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
-from wetside.session.plan import Plan
-from wetside.session.planning import make_plan
-from wetside.session.setup import Bottle, Setup
-from wetside.setup_file import read_setup, setup_from_text, write_setup
-from wetside.shelf import commands as c
-from wetside.shelf.debit import planned_through
-from wetside.shelf.report import report
-from wetside.shelf.state import ShelfState
-from wetside.shelf.tonight import left_after, offers, with_shelf
+from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
 TONIGHT = date(2031, 2, 1)

@@ -9,14 +9,14 @@ from pathlib import Path
 
 from tests.speed.journals import SESSION
 
-from wetside.journal.sessions import stream_of
-from wetside.journal.store import open_store
-from wetside.opening import resume_session
-from wetside.screens.app import run_screens
-from wetside.screens.guide import GuideScreen
-from wetside.session.cues import Cue
-from wetside.settings import Places, Settings
-from wetside.terminal import examine
+from wetside.app.session_factory import resume_session
+from wetside.app.terminal import examine
+from wetside.domain.session.cues import Cue
+from wetside.files.settings import Places, Settings
+from wetside.storage.sessions import stream_of
+from wetside.storage.store import open_store
+from wetside.tui.app import run_screens
+from wetside.tui.guide_screen import GuideScreen
 
 
 def main(data: str, file: str, most: int) -> int:

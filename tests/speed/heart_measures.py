@@ -21,20 +21,21 @@ from tests.speed.journals import SESSION, environment, keep_long, keep_many
 from tests.speed.pseudo_terminal import ROOT
 from tests.speed.table import Measured
 
-from wetside.begin_resume import rfc3339
-from wetside.journal.sessions import append_events, load_state, stream_of
-from wetside.journal.store import Store
-from wetside.profile.read import read_profile
-from wetside.session.events import NoteAdded
-from wetside.session.planning import make_plan
-from wetside.settings import JOURNAL
-from wetside.setup_file import read_setup, write_setup
+from wetside.app.session_start import rfc3339
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.session.events import NoteAdded
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import JOURNAL
+from wetside.files.setup_file import read_setup, write_setup
+from wetside.storage.sessions import append_events, load_state, stream_of
+from wetside.storage.store import Store
 
 VERSION: Final = ("-m", "wetside", "--version")
 IMPORTS: Final = (
     "-c",
-    "import wetside.cli, wetside.clock, wetside.commands.plan, wetside.commands.evening, wetside.terminal; "
-    "import wetside.session.plan_text, wetside.session.plan_data",
+    "import wetside.cli, wetside.app.clock, wetside.commands.plan, wetside.commands.tonight; "
+    "import wetside.app.terminal; "
+    "import wetside.present.plan_text, wetside.present.plan_json",
 )
 WALL: Final = rfc3339(datetime(2031, 3, 2, 19, tzinfo=UTC))
 

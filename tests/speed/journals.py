@@ -15,13 +15,13 @@ from pathlib import Path
 
 from tests.session.walker import Walker, bench_for, shipped_plan
 
-from wetside.begin_resume import rfc3339
-from wetside.clock import SystemClock
-from wetside.journal.sessions import append_events, stream_of
-from wetside.journal.store import Store
-from wetside.session.events import CueGiven, Event, SessionBegan, SessionClosed
-from wetside.session.plan import Plan
-from wetside.settings import JOURNAL
+from wetside.app.clock import SystemClock
+from wetside.app.session_start import rfc3339
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session.events import CueGiven, Event, SessionBegan, SessionClosed
+from wetside.files.settings import JOURNAL
+from wetside.storage.sessions import append_events, stream_of
+from wetside.storage.store import Store
 
 SESSION = "2031-03-02-wtsd"
 

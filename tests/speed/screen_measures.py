@@ -14,9 +14,9 @@ from tests.speed.journals import environment, keep_many, standing_now, up_to, wh
 from tests.speed.pseudo_terminal import Program, busy
 from tests.speed.table import Measured
 
-from wetside.profile.model import Agitation
-from wetside.session.events import SessionBegan
-from wetside.session.plan import Plan
+from wetside.domain.planning.plan import Plan
+from wetside.domain.profile.model import Agitation
+from wetside.domain.session.events import SessionBegan
 
 EMPTY: Final = ("-m", "tests.speed.empty_app")
 HOME: Final = ("-m", "wetside")

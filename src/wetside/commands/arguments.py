@@ -7,7 +7,7 @@ import os
 import sys
 from typing import Any
 
-from wetside.terminal import Terminal, examine
+from wetside.app.terminal import Terminal, examine
 
 EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 

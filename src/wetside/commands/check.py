@@ -8,8 +8,8 @@ from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
 from wetside.errors import CheckFailed, FileUnusable
-from wetside.letters import seen
-from wetside.settings import Places
+from wetside.files.settings import Places
+from wetside.sanitize import seen
 
 EPILOG = """\
 A profile is proved over every kind of film and number of batches; a setup against its profile.
@@ -39,11 +39,11 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _findings(name: str, places: Places) -> tuple[str, ...]:
-    from wetside.commands.evening import profile_of, with_the_shelf
     from wetside.commands.named_file import named_file
-    from wetside.profile.check import check_profile, check_setup
-    from wetside.profile.read import read_profile
-    from wetside.setup_file import read_setup
+    from wetside.commands.tonight import profile_of, with_the_shelf
+    from wetside.domain.proof.check import check_profile, check_setup
+    from wetside.files.profile_file import read_profile
+    from wetside.files.setup_file import read_setup
 
     path, which = named_file(name, places)
     if which == "profile":

@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.commands.arguments import command_parser
-from wetside.settings import Places
+from wetside.files.settings import Places
 
 if TYPE_CHECKING:
-    from wetside.journal.store import Store
-    from wetside.record.entries import Debit
-    from wetside.record.log import SessionLog
-    from wetside.session.events import Event
+    from wetside.domain.session.events import Event
+    from wetside.export.log_entries import Debit
+    from wetside.export.session_log import SessionLog
+    from wetside.storage.store import Store
 
 FORMATS: Final = ("toml", "csv", "jsonl", "markdown")
 EPILOG = """\
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
         sys.stdout.flush()
         _write_utf8(text)
         return 0
-    from wetside.whole_file import write_whole
+    from wetside.files.atomic_write import write_whole
 
     write_whole(Path(args.output).expanduser(), text, force=args.force)
     return 0
@@ -50,10 +50,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def exported(places: Places, session: str, form: str) -> str:
     """The record of a session in one of `FORMATS`."""
-    from wetside.commands.leading import has_journal
+    from wetside.commands.run_session import has_journal
     from wetside.errors import Refused
-    from wetside.journal.sessions import load, resolve
-    from wetside.journal.store import open_store
+    from wetside.storage.sessions import load, resolve
+    from wetside.storage.store import open_store
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")
@@ -62,10 +62,10 @@ def exported(places: Places, session: str, form: str) -> str:
         events = load(store, stream)
         debits = _debits(store, stream.partition("/")[2], events)
     if form == "jsonl":
-        from wetside.record.jsonl import export_jsonl
+        from wetside.export.jsonl import export_jsonl
 
         return export_jsonl(events)
-    from wetside.record.log import session_log
+    from wetside.export.session_log import session_log
 
     return _writer(form)(session_log(events, debits))
 
@@ -73,15 +73,15 @@ def exported(places: Places, session: str, form: str) -> str:
 def _writer(form: str) -> Callable[[SessionLog], str]:
     match form:
         case "toml":
-            from wetside.record.toml import export_toml
+            from wetside.export.toml import export_toml
 
             return export_toml
         case "csv":
-            from wetside.record.csv import export_csv
+            from wetside.export.csv import export_csv
 
             return export_csv
         case _:
-            from wetside.record.markdown import export_markdown
+            from wetside.export.markdown import export_markdown
 
             return export_markdown
 
@@ -91,12 +91,12 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
 
     Empty where the shelf has lost a row: the evening's own record is whole all the same.
     """
+    from wetside.domain.session.events import SessionBegan
+    from wetside.domain.shelf.events import BottleUsed
+    from wetside.domain.shelf.state import replay
     from wetside.errors import JournalUnusable
-    from wetside.journal.shelf import shelf_events
-    from wetside.record.entries import Debit
-    from wetside.session.events import SessionBegan
-    from wetside.shelf.events import BottleUsed
-    from wetside.shelf.state import replay
+    from wetside.export.log_entries import Debit
+    from wetside.storage.shelf import shelf_events
 
     try:
         shelf = shelf_events(store)

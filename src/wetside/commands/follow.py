@@ -6,9 +6,9 @@ import argparse
 from typing import Any
 
 from wetside.commands.arguments import add_plain, command_parser
-from wetside.commands.leading import lead, unfinished_stream, usable_terminal
+from wetside.commands.run_session import lead, unfinished_stream, usable_terminal
 from wetside.errors import Refused
-from wetside.settings import Places, settings_to_go_on
+from wetside.files.settings import Places, settings_to_go_on
 
 EPILOG = """\
 Sees each change within a second and changes nothing.
@@ -29,10 +29,10 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Watch it until the person leaves."""
     terminal = usable_terminal(args.plain)
-    from wetside.commands.leading import has_journal
-    from wetside.journal.sessions import resolve
-    from wetside.journal.store import open_store
-    from wetside.opening import follow_session
+    from wetside.app.session_factory import follow_session
+    from wetside.commands.run_session import has_journal
+    from wetside.storage.sessions import resolve
+    from wetside.storage.store import open_store
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")

@@ -6,8 +6,8 @@ import argparse
 from typing import Any
 
 from wetside.commands.arguments import print_lines
-from wetside.commands.leading import usable_terminal
-from wetside.settings import Places, settings_to_go_on
+from wetside.commands.run_session import usable_terminal
+from wetside.files.settings import Places, settings_to_go_on
 
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
@@ -21,9 +21,9 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.plain:
         return _plainly(places)
     settings, wrong = settings_to_go_on(places.settings)
-    from wetside.commands.house import House
+    from wetside.commands.navigation import Navigator
 
-    return House(terminal, places, settings, wrong).run_home()
+    return Navigator(terminal, places, settings, wrong).run_home()
 
 
 def _plainly(places: Places) -> int:
@@ -38,17 +38,17 @@ def _plainly(places: Places) -> int:
 
 
 def _unfinished(places: Places) -> list[str]:
-    from wetside.commands.leading import has_journal
+    from wetside.commands.run_session import has_journal
 
     if not has_journal(places):
         return []
     from datetime import datetime
 
-    from wetside.begin_resume import resume_now
-    from wetside.journal.sessions import load_state, summaries
-    from wetside.journal.store import open_store
-    from wetside.opening import clock_of
-    from wetside.session.showing import span
+    from wetside.app.session_factory import clock_of
+    from wetside.app.session_start import resume_now
+    from wetside.domain.planning.formatting import span
+    from wetside.storage.sessions import load_state, summaries
+    from wetside.storage.store import open_store
 
     lines = []
     with open_store(places, read_only=True) as store:

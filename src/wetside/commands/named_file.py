@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from wetside.commands.evening import all_setups, find_setup, is_path, profiles_by_name
+from wetside.commands.tonight import all_setups, find_setup, is_path, profiles_by_name
+from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable
-from wetside.nearest import nearest_of
-from wetside.quantities import quoted
-from wetside.settings import Places
-from wetside.toml_file import parse, read_text
+from wetside.files.settings import Places
+from wetside.files.toml_file import parse, read_text
+from wetside.files.units import quoted
 
 Which = Literal["profile", "setup"]
 

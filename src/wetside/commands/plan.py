@@ -9,7 +9,7 @@ import textwrap
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines, text_width, this_terminal
-from wetside.settings import Places, read_settings
+from wetside.files.settings import Places, read_settings
 
 EPILOG = """\
 units: text goes by your settings (default: °C, ml); JSON has seconds, °C and millilitres.
@@ -26,10 +26,10 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Plan the evening and print it."""
-    from wetside.clock import SystemClock
-    from wetside.commands.evening import after_tonight, plan_evening
-    from wetside.session.plan_data import plan_json
-    from wetside.session.plan_text import plan_lines
+    from wetside.app.clock import SystemClock
+    from wetside.commands.tonight import after_tonight, plan_evening
+    from wetside.present.plan_json import plan_json
+    from wetside.present.plan_text import plan_lines
 
     clock = SystemClock()
     plan = plan_evening(args.setup, places, read_settings(places.settings), clock).plan
@@ -46,8 +46,8 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def _after(said: tuple[str, ...], width: int, *, ascii_only: bool) -> tuple[str, ...]:
     """What is left in the kits, as one more section of the plan; nothing where no kit of the shelf is used."""
-    from wetside.letters import in_ascii
-    from wetside.shelf.tonight import LEFT_AFTER
+    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
+    from wetside.sanitize import in_ascii
 
     if not said:
         return ()

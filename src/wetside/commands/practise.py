@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import Any, Final
 
-from wetside.clock import FASTEST
+from wetside.app.clock import FASTEST
 from wetside.commands.arguments import add_plain, command_parser
-from wetside.commands.leading import lead, usable_terminal
+from wetside.commands.run_session import lead, usable_terminal
 from wetside.errors import UsageError
-from wetside.settings import Places, read_settings
+from wetside.files.settings import Places, read_settings
 
 SETUP: Final = "three-rolls"
 SPEED: Final = 20.0
@@ -48,10 +48,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.tour and args.setup is not None:
         raise UsageError("The tour has a setup of its own: leave SETUP or --tour out.")
     terminal = usable_terminal(args.plain)
-    from wetside.commands.evening import plan_evening
-    from wetside.journal.store import open_store
-    from wetside.opening import begin_session, terminal_name
-    from wetside.profile.places import tour_setup
+    from wetside.app.session_factory import begin_session, terminal_name
+    from wetside.commands.tonight import plan_evening
+    from wetside.files.profile_places import tour_setup
+    from wetside.storage.store import open_store
 
     settings = read_settings(places.settings)
     evening = plan_evening(str(tour_setup()) if args.tour else args.setup or SETUP, places, settings)

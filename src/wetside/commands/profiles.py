@@ -9,8 +9,8 @@ from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
 from wetside.errors import FileUnusable
-from wetside.letters import seen
-from wetside.settings import Places
+from wetside.files.settings import Places
+from wetside.sanitize import seen
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
@@ -32,10 +32,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.copy:
         name, file = args.copy
         return _copy(name, file, places, force=args.force)
-    from wetside.commands.evening import all_setups, profiles_by_name
-    from wetside.commands.leading import own_profiles, own_setups
-    from wetside.profile.places import tour_setup
-    from wetside.profile.read import read_profile
+    from wetside.commands.run_session import own_profiles, own_setups
+    from wetside.commands.tonight import all_setups, profiles_by_name
+    from wetside.files.profile_file import read_profile
+    from wetside.files.profile_places import tour_setup
 
     rows = ["Processes:"]
     for name, path in profiles_by_name(places).items():
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _setup_title(path: Path) -> str:
-    from wetside.setup_file import read_setup
+    from wetside.files.setup_file import read_setup
 
     setup = read_setup(path)
     return f"{setup.title} (invented example)" if setup.invented else setup.title
@@ -59,8 +59,8 @@ def _setup_title(path: Path) -> str:
 
 def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     from wetside.commands.named_file import named_file
-    from wetside.toml_file import read_text
-    from wetside.whole_file import shown_path, write_whole
+    from wetside.files.atomic_write import shown_path, write_whole
+    from wetside.files.toml_file import read_text
 
     path, which = named_file(name, places)
     to = Path(file).expanduser()

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from typing import Any
 
 from wetside.commands.arguments import add_plain, command_parser
-from wetside.commands.leading import holder_of, lead, unfinished_stream, usable_terminal
+from wetside.commands.run_session import holder_of, lead, unfinished_stream, usable_terminal
 from wetside.errors import Refused
-from wetside.settings import Places, settings_to_go_on
+from wetside.files.settings import Places, settings_to_go_on
 
 EPILOG = """\
 Shows the elapsed time first, and starts nothing by itself. Another terminal that drives the session is asked
@@ -32,10 +32,10 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] | None = None) -> int:
     """Go on, on this terminal."""
     terminal = usable_terminal(args.plain)
-    from wetside.commands.leading import has_journal
-    from wetside.journal.sessions import closed, resolve
-    from wetside.journal.store import open_store
-    from wetside.opening import resume_session, revisit_session, terminal_name
+    from wetside.app.session_factory import resume_session, revisit_session, terminal_name
+    from wetside.commands.run_session import has_journal
+    from wetside.storage.sessions import closed, resolve
+    from wetside.storage.store import open_store
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")

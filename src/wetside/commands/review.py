@@ -6,7 +6,7 @@ import argparse
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines, text_width, this_terminal
-from wetside.settings import Places, read_settings
+from wetside.files.settings import Places, read_settings
 
 EPILOG = """\
 A setup gives tonight's list; a profile gives the whole of it, with the hazards of the pure substances.
@@ -24,11 +24,11 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the checklist."""
-    from wetside.commands.evening import after_tonight, plan_evening
     from wetside.commands.named_file import named_file
-    from wetside.profile.read import read_profile
-    from wetside.session.review_text import review_lines
-    from wetside.shelf.tonight import LEFT_AFTER
+    from wetside.commands.tonight import after_tonight, plan_evening
+    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
+    from wetside.files.profile_file import read_profile
+    from wetside.present.review_text import review_lines
 
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
-from wetside.settings import Places
+from wetside.files.settings import Places
 
 EPILOG = """\
 Close every guide first. The damaged file is only read. What is lost is named, and nothing is made up.
@@ -26,8 +26,8 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Copy, and say what came out; 1 when something is known to be lost."""
-    from wetside.journal.salvage import salvage
-    from wetside.settings import JOURNAL
+    from wetside.files.settings import JOURNAL
+    from wetside.storage.salvage import salvage
 
     source = Path(args.source).expanduser() if args.source else places.data / JOURNAL
     found = salvage(source, Path(args.to).expanduser())

@@ -10,12 +10,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from wetside.commands.arguments import command_parser, print_lines, this_terminal
-from wetside.settings import Places, read_settings
+from wetside.files.settings import Places, read_settings
 
 if TYPE_CHECKING:
-    from wetside.journal.sessions import SessionSummary
-    from wetside.journal.store import Store
-    from wetside.record.went import Went
+    from wetside.export.past_evenings import PastEvening
+    from wetside.storage.sessions import SessionSummary
+    from wetside.storage.store import Store
 
 EPILOG = """\
 The session begun last comes first: the latest twenty, and every one that is not finished. With --went
@@ -52,37 +52,37 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def _summaries(
     places: Places, every: bool, went: bool
-) -> tuple[tuple[SessionSummary, ...], int, tuple[Went, ...]]:
+) -> tuple[tuple[SessionSummary, ...], int, tuple[PastEvening, ...]]:
     """The sessions in short, how many more there are, and how those that are told of went."""
-    from wetside.commands.leading import has_journal
+    from wetside.commands.run_session import has_journal
 
     if not has_journal(places):
         return (), 0, ()
-    from wetside.journal.sessions import newest
-    from wetside.journal.store import open_store
+    from wetside.storage.sessions import newest
+    from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
         rows, more = newest(store, None if every else LISTED)
         return rows, more, _went(store, rows, every) if went else ()
 
 
-def _went(store: Store, rows: tuple[SessionSummary, ...], every: bool) -> tuple[Went, ...]:
-    from wetside.craft.learning import SESSIONS_REMEMBERED
-    from wetside.record.went import past_went
+def _went(store: Store, rows: tuple[SessionSummary, ...], every: bool) -> tuple[PastEvening, ...]:
+    from wetside.domain.calc.learning import SESSIONS_REMEMBERED
+    from wetside.export.past_evenings import past_evenings
 
-    return past_went(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+    return past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
 
 
-def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[Went, ...], places: Places) -> None:
+def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening, ...], places: Places) -> None:
     lines = _with_went(rows, told, places) if told else [_line(row) for row in rows]
     if more:
         lines += ["", f"{more} earlier: `wetside sessions --all` lists them too."]
     print_lines(tuple(lines))
 
 
-def _with_went(rows: tuple[SessionSummary, ...], told: tuple[Went, ...], places: Places) -> list[str]:
-    from wetside.letters import coded
-    from wetside.record.went import trends, trends_in_words, went_in_words
+def _with_went(rows: tuple[SessionSummary, ...], told: tuple[PastEvening, ...], places: Places) -> list[str]:
+    from wetside.export.past_evenings import trends, trends_in_words, went_in_words
+    from wetside.sanitize import coded
 
     by_session = {each.session: each for each in told}
     lines = []
@@ -97,18 +97,18 @@ def _with_went(rows: tuple[SessionSummary, ...], told: tuple[Went, ...], places:
     return lines
 
 
-def _data(rows: tuple[SessionSummary, ...], more: int, told: tuple[Went, ...]) -> dict[str, object]:
+def _data(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening, ...]) -> dict[str, object]:
     if not told:
         none: dict[str, list[float]] = {"developer_off_c": [], "drain_s": []}
         return {"sessions": [_row(row, None) for row in rows], "more": more, "trends": none}
-    from wetside.record.went import trends
+    from wetside.export.past_evenings import trends
 
     by_session = {each.session: each for each in told}
     listed = [_row(row, None if row.practice else by_session.get(row.session)) for row in rows]
     return {"sessions": listed, "more": more, "trends": asdict(trends(told))}
 
 
-def _row(row: SessionSummary, session: Went | None) -> dict[str, object]:
+def _row(row: SessionSummary, session: PastEvening | None) -> dict[str, object]:
     """One session; what was not looked up, or not measured, is null."""
     return {
         "session": row.session,
@@ -130,7 +130,7 @@ def _row(row: SessionSummary, session: Went | None) -> dict[str, object]:
 
 
 def _line(row: SessionSummary) -> str:
-    from wetside.letters import coded
+    from wetside.sanitize import coded
 
     began = datetime.fromisoformat(row.began_wall).astimezone()
     outcome: str = row.outcome or "not finished"

@@ -14,22 +14,22 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
-from wetside.begin_resume import rfc3339
-from wetside.clock import Clock, SystemClock
+from wetside.app.clock import Clock, SystemClock
+from wetside.app.session_start import rfc3339
 from wetside.commands.arguments import command_parser
+from wetside.domain.planning.setup import Material
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.decide import bottled, find
+from wetside.domain.shelf.report import BottleReport, bottle_report, report
+from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
-from wetside.journal.shelf import change_shelf, load_shelf
-from wetside.journal.store import Store, open_store
-from wetside.quantities import VolumeUnit, volume_ml
-from wetside.session.setup import Material
-from wetside.settings import Places, read_settings
-from wetside.shelf import commands as c
-from wetside.shelf.decide import bottled, find
-from wetside.shelf.report import BottleReport, bottle_report, report
-from wetside.shelf.state import Bottle, ShelfState
+from wetside.files.settings import Places, read_settings
+from wetside.files.units import VolumeUnit, volume_ml
+from wetside.storage.shelf import change_shelf, load_shelf
+from wetside.storage.store import Store, open_store
 
 if TYPE_CHECKING:
-    from wetside.profile.model import Profile
+    from wetside.domain.profile.model import Profile
 
 EPILOG: Final = """\
 units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
@@ -132,7 +132,7 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
 
 def _read(places: Places) -> ShelfState:
     """The shelf; an empty one where there is no journal yet, and none is made."""
-    from wetside.commands.leading import has_journal
+    from wetside.commands.run_session import has_journal
 
     if not has_journal(places):
         return ShelfState()
@@ -168,7 +168,7 @@ def _command(
             raise UsageError(f"There is no `wetside shelf {args.act}`: see `wetside shelf --help`.")
 
 
-def _caution(bottle: Bottle, args: argparse.Namespace, ask: Callable[[str], str] | None) -> None:
+def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Callable[[str], str] | None) -> None:
     """The disposal caution, before anything is written down; --yes or a typed yes goes on."""
     where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
     print(f"CAUTION: {where}", file=sys.stderr)
@@ -181,7 +181,7 @@ def _caution(bottle: Bottle, args: argparse.Namespace, ask: Callable[[str], str]
 
 
 def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.NewBottle, ...]]:
-    from wetside.commands.evening import process
+    from wetside.commands.tonight import process
 
     profile = process(args.profile, places)
     each_ml = _volume(args.volume, places)
@@ -192,7 +192,7 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 
 def _guide(args: argparse.Namespace, places: Places) -> tuple[str, ...]:
-    from wetside.shelf.mixing import mixing_guide
+    from wetside.present.mixing_guide import mixing_guide
 
     profile, bottles = _kit_of(args, places)
     wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
@@ -205,7 +205,7 @@ def _volume(text: str, places: Places) -> float:
 
 
 def _write(
-    shelf: ShelfState, bottles: tuple[Bottle, ...], args: argparse.Namespace, now: datetime, out: TextIO
+    shelf: ShelfState, bottles: tuple[ShelfBottle, ...], args: argparse.Namespace, now: datetime, out: TextIO
 ) -> None:
     """One line a bottle, its warnings under it; or the same as JSON."""
     today = now.astimezone().date()
@@ -220,8 +220,8 @@ def _write(
         out.writelines(f"{'':<{id_cells}}  ! {warning.text}\n" for warning in each.warnings)
 
 
-def _show(bottle: Bottle, judged: BottleReport, unit: VolumeUnit, out: TextIO) -> None:
-    from wetside.screens.shelf_rows import record_lines
+def _show(bottle: ShelfBottle, judged: BottleReport, unit: VolumeUnit, out: TextIO) -> None:
+    from wetside.tui.shelf_rows import record_lines
 
     figures = bottle.figures
     said = (figures.looks_healthy, figures.looks_spent, figures.disposal)

@@ -7,13 +7,13 @@ import os
 import sys
 from typing import TYPE_CHECKING, Any
 
+from wetside.app.terminal import Terminal
 from wetside.commands.arguments import add_plain, command_parser, print_lines, text_width
-from wetside.commands.leading import has_journal, lead, other_evening, usable_terminal
-from wetside.settings import Places, Settings, read_settings
-from wetside.terminal import Terminal
+from wetside.commands.run_session import has_journal, lead, other_evening, usable_terminal
+from wetside.files.settings import Places, Settings, read_settings
 
 if TYPE_CHECKING:
-    from wetside.commands.evening import Evening
+    from wetside.commands.tonight import Evening
 
 EPILOG = """\
 Shows tonight's plan and the review, and begins only when told to.
@@ -32,24 +32,24 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Review, then lead."""
     terminal = usable_terminal(args.plain)
-    from wetside.commands.evening import plan_evening, refuse_unfit
+    from wetside.commands.tonight import plan_evening, refuse_unfit
 
     settings = read_settings(places.settings)
     evening = plan_evening(args.setup, places, settings)
     refuse_unfit(evening.plan)
     if args.plain:
         return _plainly(evening, places, settings, terminal)
-    from wetside.commands.house import House
+    from wetside.commands.navigation import Navigator
 
-    return House(terminal, places, settings).run_review(evening)
+    return Navigator(terminal, places, settings).run_review(evening)
 
 
 def _plainly(evening: Evening, places: Places, settings: Settings, terminal: Terminal) -> int:
-    from wetside.clock import SystemClock
-    from wetside.journal.store import open_store
-    from wetside.opening import begin_session, terminal_name
-    from wetside.session.plan_text import plan_lines
-    from wetside.session.review_text import review_lines
+    from wetside.app.clock import SystemClock
+    from wetside.app.session_factory import begin_session, terminal_name
+    from wetside.present.plan_text import plan_lines
+    from wetside.present.review_text import review_lines
+    from wetside.storage.store import open_store
 
     width = text_width(terminal)
     print_lines(plan_lines(evening.plan, width, not terminal.utf8, SystemClock().now().wall.astimezone()))

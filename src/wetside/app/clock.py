@@ -1,0 +1,235 @@
+"""The one clock: every instant the program uses comes from here, and is handed in, never fetched.
+
+An `Instant` says the same moment three ways: seconds since the machine started, suspend included (deadlines
+hang on these); seconds awake, suspend left out (the difference shows a suspend); and the wall clock in UTC
+(people read it, and it is all that is left after a restart). The module must not decide anything about a
+session; it only says how long ago something was and how sure that is.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Final, Literal, Protocol
+
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+BOOT_ID_FILE: Final = Path("/proc/sys/kernel/random/boot_id")
+SHORTEST_JUMP_S: Final = 2.0
+FASTEST: Final = 1_000.0
+
+# three readings cannot be taken at one moment: apart by less than this they count as one, see SystemClock
+_ONE_MOMENT_S: Final = 0.1
+_TRIES: Final = 5
+_PRACTICE: Final = "/practice/"
+
+How = Literal["by the boot clock", "by the wall clock", "not known"]
+
+
+@dataclass(frozen=True, slots=True)
+class Instant:
+    """One moment.
+
+    boot_s: seconds on a clock that never steps and goes on while the machine is suspended
+    awake_s: seconds on a clock that never steps and stands still meanwhile; only differences mean anything
+    wall: the wall clock, UTC and aware; it may step
+    boot_id: the same text from one start of the machine to its end, and never again
+    """
+
+    boot_s: float
+    awake_s: float
+    wall: datetime
+    boot_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """A moment of a session that is on record: `at_s` on the session's clock, and the instant it was."""
+
+    at_s: float
+    boot_s: float
+    wall: datetime
+    boot_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """The clocks parted by `by_s` seconds between two instants.
+
+    suspended: the machine slept `by_s`; stepped: the wall clock was moved by `by_s`, negative when put back;
+    restarted: the machine was started anew, `by_s` later by the wall clock (negative if that was put back).
+    """
+
+    kind: Literal["suspended", "stepped", "restarted"]
+    by_s: float
+
+
+class Clock(Protocol):
+    """Whatever can say what moment it is."""
+
+    def now(self) -> Instant: ...
+
+
+class SystemClock:
+    """The clock of this machine.
+
+    The boot clock is CLOCK_BOOTTIME where there is one. Elsewhere it is CLOCK_MONOTONIC, which on macOS goes on
+    through a sleep (as its manual says; not tried here) with CLOCK_UPTIME_RAW for the time awake. On a system
+    with neither, a suspend looks like a step of the wall clock.
+    """
+
+    def __init__(self, boot_id_file: Path = BOOT_ID_FILE) -> None:
+        self._boot_id = _boot_id(boot_id_file, _boot_s(), datetime.now(UTC))
+
+    def now(self) -> Instant:
+        """The moment it is. A reading during which the process was held up is taken again."""
+        for _ in range(_TRIES):
+            before, awake, wall, after = _boot_s(), _awake_s(), datetime.now(UTC), _boot_s()
+            if after - before < _ONE_MOMENT_S:
+                break
+        return Instant(after, awake, wall, self._boot_id)
+
+
+class FastClock:
+    """A clock for practice: from its making on, time runs `speed` times as fast as on the clock inside.
+
+    All three readings run fast together. A suspend or a step of the wall clock underneath passes through
+    unscaled, so that the few milliseconds between two readings do not grow into a jump. It is a boot of its
+    own: instants of a practice are never measured against the machine's by the boot clock. Made with `goes_on`,
+    the boot id of an earlier one, it is that clock still, unless the machine has been started anew since: a
+    practice that was interrupted runs on meanwhile, as an evening would.
+    """
+
+    def __init__(self, inner: Clock, speed: float, goes_on: str = "") -> None:
+        if not 0.1 <= speed <= FASTEST:
+            raise Refused(f"A speed of {speed:g} is not possible: choose one from 0.1 to {FASTEST:g}.")
+        self._inner = inner
+        self._speed = speed
+        now = inner.now()
+        begun_s = _begun_s(goes_on, now)
+        self._begun_s = now.boot_s if begun_s is None else begun_s
+        self._boot_id = f"{now.boot_id}{_PRACTICE}{self._begun_s:.6f}" if begun_s is None else goes_on
+
+    def now(self) -> Instant:
+        real = self._inner.now()
+        gained = (real.boot_s - self._begun_s) * (self._speed - 1.0)
+        return Instant(
+            real.boot_s + gained, real.awake_s + gained, real.wall + timedelta(seconds=gained), self._boot_id
+        )
+
+
+class ManualClock:
+    """A clock set by hand, for tests and demonstrations. It stands still until it is told otherwise."""
+
+    def __init__(self, wall: datetime = datetime(2024, 3, 1, 19, 0, tzinfo=UTC), boot_s: float = 1_000.0) -> None:
+        self._boots = 1
+        self._now = Instant(boot_s, boot_s, wall, "boot-1")
+
+    def now(self) -> Instant:
+        return self._now
+
+    def advance(self, s: float) -> Instant:
+        """Time passes on all clocks."""
+        return self._move(s, s, s)
+
+    def step_wall(self, s: float) -> Instant:
+        """Somebody moves the wall clock."""
+        return self._move(0.0, 0.0, s)
+
+    def suspend(self, s: float) -> Instant:
+        """The machine sleeps."""
+        return self._move(s, 0.0, s)
+
+    def reboot(self, off_s: float) -> Instant:
+        """The machine is off for `off_s` and starts anew: the boot clocks begin at zero."""
+        self._boots += 1
+        self._now = Instant(0.0, 0.0, self._now.wall + timedelta(seconds=off_s), f"boot-{self._boots}")
+        return self._now
+
+    def _move(self, boot_s: float, awake_s: float, wall_s: float) -> Instant:
+        was = self._now
+        wall = was.wall + timedelta(seconds=wall_s)
+        self._now = Instant(was.boot_s + boot_s, was.awake_s + awake_s, wall, was.boot_id)
+        return self._now
+
+
+def anchor(at_s: float, instant: Instant) -> Anchor:
+    """The anchor that says the session's clock stood at `at_s` at this instant."""
+    return Anchor(at_s, instant.boot_s, instant.wall, instant.boot_id)
+
+
+def session_seconds(anchor: Anchor, instant: Instant) -> tuple[float, How]:
+    """Where the session's clock stands at `instant`, in seconds, and how that is known.
+
+    In the same boot the boot clock says it, whatever the wall clock did. After a restart only the wall clock
+    can. If that one reads earlier than the anchor it was put back and the time between is "not known": the
+    session's clock then stands where the anchor left it, since it never runs backward.
+    """
+    if anchor.boot_id == instant.boot_id and instant.boot_s >= anchor.boot_s:
+        return anchor.at_s + (instant.boot_s - anchor.boot_s), "by the boot clock"
+    passed = (instant.wall - anchor.wall).total_seconds()
+    if passed < 0:
+        return anchor.at_s, "not known"
+    return anchor.at_s + passed, "by the wall clock"
+
+
+def jumps(previous: Instant, current: Instant) -> tuple[Jump, ...]:
+    """What happened to the clocks between two instants, beyond `SHORTEST_JUMP_S`; empty when they agree.
+
+    After a restart nothing finer can be told. A suspend and a step of the wall clock can come together.
+    """
+    wall_s = (current.wall - previous.wall).total_seconds()
+    if previous.boot_id != current.boot_id:
+        return (Jump("restarted", wall_s),)
+    boot_s = current.boot_s - previous.boot_s
+    slept_s = boot_s - (current.awake_s - previous.awake_s)
+    stepped_s = wall_s - boot_s
+    slept = (Jump("suspended", slept_s),) if slept_s > SHORTEST_JUMP_S else ()
+    stepped = (Jump("stepped", stepped_s),) if abs(stepped_s) > SHORTEST_JUMP_S else ()
+    return (*slept, *stepped)
+
+
+def _begun_s(boot_id: str, now: Instant) -> float | None:
+    """When the fast clock of this boot id began, in boot seconds; None when it is not one of this boot."""
+    inner, practice, begun = boot_id.partition(_PRACTICE)
+    if not practice or inner != now.boot_id:
+        return None
+    try:
+        begun_s = float(begun)
+    except ValueError:
+        return None
+    return begun_s if 0.0 <= begun_s <= now.boot_s else None
+
+
+def _boot_s() -> float:
+    if sys.platform == "linux":
+        return time.clock_gettime(time.CLOCK_BOOTTIME)
+    elif sys.platform == "darwin":
+        return time.clock_gettime(time.CLOCK_MONOTONIC)
+    else:
+        return time.monotonic()
+
+
+def _awake_s() -> float:
+    if sys.platform == "darwin":
+        return time.clock_gettime(time.CLOCK_UPTIME_RAW)
+    else:
+        return time.monotonic()
+
+
+def _boot_id(file: Path, boot_s: float, wall: datetime) -> str:
+    """The kernel's own id of this boot, or the minute the machine must have started in.
+
+    The second changes when the wall clock is moved by a minute or so: the same boot is then taken for another,
+    and times across it come from the wall clock and say so. Two boots begun in different minutes are never
+    taken for one.
+    """
+    try:
+        if written := file.read_text("ascii").strip():
+            return written
+    except (OSError, UnicodeDecodeError):
+        pass  # no such file outside Linux, or hidden in a container: the minute below serves
+    return f"started {wall - timedelta(seconds=boot_s):%Y-%m-%dT%H:%MZ}"

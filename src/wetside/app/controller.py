@@ -1,0 +1,339 @@
+"""One session at work: clock, journal, state and keyboard, held together for whatever draws them.
+
+`dispatch` is the only way to change anything: decide, append in one transaction, evolve. If the append fails
+nothing moves, `trouble` says what is not being kept, and the clock goes on. The desk draws nothing.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+from functools import reduce
+from typing import Literal, Protocol
+
+from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
+from wetside.app.session_start import local_offset_s
+from wetside.domain.session import commands as c
+from wetside.domain.session.clocks import AskFirst
+from wetside.domain.session.cues import REPEAT_EVERY_S, SHOWN_S, Cue, all_cues, is_answered, overtaken, to_come
+from wetside.domain.session.decide import decide
+from wetside.domain.session.events import Event
+from wetside.domain.session.state import State, evolve
+from wetside.domain.session.step_clock import StepClock
+from wetside.errors import Refused, Unusable
+from wetside.files.settings import Settings
+from wetside.present.clock_warnings import gap_words, jump_words
+from wetside.present.key_handler import KeyState, Wish, bells_rung, current_key_state, keys, press_key, refused
+from wetside.present.key_legend import Keys
+from wetside.present.presenter import build_view, is_dark
+from wetside.present.prompt_answers import confirm_large_move, poured_out_question
+from wetside.present.view_model import View
+
+LATE_S = 1.5
+"""A call later than this (real seconds) is written down as missed, never played late."""
+
+AHEAD_S = 0.05
+"""So long (real seconds) before its moment a call is written down: its bell then waits for no disk."""
+
+SHORTEST_WAIT_S = 0.1
+"""A practice with a fast clock repaints at most this often."""
+
+
+_Key = tuple[str, str, float]
+
+
+class EventSink(Protocol):
+    """Where a session's events are kept."""
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        """Append all events in one transaction, or raise and append none."""
+
+    def fresh(self) -> tuple[Event, ...]:
+        """Events that somebody else has appended since the last look."""
+
+    def still_mine(self) -> bool:
+        """Whether this terminal still drives the session."""
+
+    def release(self) -> None:
+        """Let the session go."""
+
+
+class SessionController:
+    """A session being driven, or followed when `read_only`."""
+
+    def __init__(
+        self,
+        state: State,
+        keeper: EventSink,
+        clock: Clock,
+        settings: Settings,
+        *,
+        read_only: bool = False,
+        heard_until: float | None = None,
+    ) -> None:
+        self.state = state
+        self.settings = settings
+        self.read_only = read_only
+        self.trouble = ""
+        self.cue: Cue | None = None
+        self._keeper = keeper
+        self._clock = clock
+        self._last: Instant = clock.now()
+        self._offset_s = local_offset_s(self._last.wall)
+        self._heard_until = state.at if heard_until is None else heard_until
+        self._awaited: dict[_Key, Cue] = {}
+        # A follower stands where the film is not; a driver, where its leave pair could not be kept.
+        self._in_the_light = read_only
+        self._rung_at: dict[_Key, float] = {}
+        self.hand = current_key_state(KeyState(), state, self.now())
+
+    def now(self) -> float:
+        """Seconds on the session's clock; never before the last event."""
+        state = self.state
+        if not state.wall:
+            return 0.0
+        anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
+        return max(state.at, session_seconds(anchor, self._clock.now())[0])
+
+    def view(self) -> View:
+        """What there is to see now."""
+        return build_view(self.state, self.now())
+
+    def keys(self) -> Keys:
+        """What the three keys do now; a follower's only leave."""
+        if self.read_only:
+            return Keys("", "", "" if self.dark else "leaves: this terminal only follows")
+        if is_dark(self.state) and not self.dark:
+            again = "tries again to keep it" if self.hand.pair else ""
+            return Keys("the lid is on and locked", again, "leaves the guide")
+        return keys(self.state, self.hand, self.now())
+
+    @property
+    def dark(self) -> bool:
+        """Whether nothing may be drawn: film is open, as far as this terminal and its person know."""
+        return is_dark(self.state) and not self._in_the_light
+
+    def cue_words(self) -> str:
+        """The words of the last call while they matter, "" else."""
+        cue = self.cue
+        if cue is None or cue.step in self.state.ended or self.now() - cue.at > min(SHOWN_S, cue.holds_s):
+            return ""
+        # Once pouring out has begun, no earlier call is to be followed any more.
+        clock = self.state.clocks.get(cue.step)
+        return "" if clock is not None and clock.drained_at is not None else cue.text
+
+    def press(self, key: str) -> Wish | None:
+        """Act on a key; what it asks of the shell is returned."""
+        if self.read_only and not self.dark:
+            return "leave" if key in ("backspace", "q") else None
+        if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
+            return "leave"  # the way out of a dark step that could not be kept
+        was_dark = self.dark
+        done = press_key(self.state, self.hand, key, self.now(), None)
+        self.hand = done.hand
+        if done.command is not None:
+            kept = not self.read_only and self.dispatch(done.command)
+            if was_dark and not kept:
+                # By the person's word the light is on. A dark screen could not say what is wrong.
+                self._in_the_light = True
+        return done.wish
+
+    def dispatch(self, command: c.Command) -> bool:
+        """Decide, append, evolve. False when refused or not kept; the hand's message then says why."""
+        try:
+            events = decide(self.state, command)
+        except AskFirst as ask:
+            self._ask_first(command, str(ask))
+            return False
+        except Refused as refusal:
+            self.hand = refused(self.hand, str(refusal))
+            return False
+        try:
+            self._keeper.keep(events, self._clock.now().wall)
+        except (Unusable, Refused) as failure:
+            self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
+            self.hand = refused(self.hand, self.trouble)
+            return False
+        self.trouble = ""
+        self._evolve(events)
+        return True
+
+    def bells_rung(self, bells: int) -> None:
+        """The shell has rung this many bells for the sound check: ask for the count."""
+        self.hand = bells_rung(self.state, self.hand, bells, self.now())
+
+    def beat(self) -> tuple[Cue, ...]:
+        """Each second, and before and at each call's moment: note jumps, follow others, give the calls due."""
+        self.hand = current_key_state(self.hand, self.state, self.now())
+        fresh = self._keeper.fresh()
+        if fresh:
+            self._evolve(fresh)
+        if self.read_only or self.state.outcome is not None or self.state.plan is None:
+            return ()
+        if not self._keeper.still_mine():
+            self.become_follower()
+            return ()
+        slept = self._note_jumps()
+        return (*self._due(slept), *self._again())
+
+    def become_follower(self) -> None:
+        """Another terminal drives from here on."""
+        self.read_only = True
+        # In the dark it stays dark until its own leave pair, or that of the other terminal.
+        self._in_the_light = not is_dark(self.state)
+        self.hand = replace(
+            self.hand, panel=None, message="Another terminal has taken this session over. This one follows it."
+        )
+
+    def wait_s(self) -> float:
+        """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner.
+
+        A call needs the desk twice: just before its moment, to be written down, and at it.
+        """
+        now = self.now()
+        clock = self.state.clocks.get(self.state.current or "")
+        running = clock if clock is not None else next(iter(self._running()), None)
+        whole = 1.0 - (now - _counted_from(running, now)) % 1.0
+        # A call that fell due before the first beat, while the screen was being made, is made at once.
+        heard_until = now if self.read_only else min(now, self._heard_until)
+        unwritten = (cue for cue in to_come(self.state, heard_until) if _key(cue) not in self._awaited)
+        writing = next((cue.at - self._ahead_s - now for cue in unwritten), whole)
+        sounding = min((cue.at - now for cue in self._awaited.values()), default=whole)
+        shortest = SHORTEST_WAIT_S if self._speed > 1.0 else 0.005
+        return max(shortest, min(whole, writing, sounding) / self._speed)
+
+    def resumed(self, question: bool = True) -> None:
+        """After going on with a session: a gap nobody knows is said, and whether a bath was poured out asked."""
+        self.hand = replace(self.hand, message=gap_words(self.state))
+        if question:
+            asked = poured_out_question(self.state, self.now())
+            if asked is not None:
+                self.hand = replace(self.hand, panel=asked, touched_at=self.now())
+
+    def release(self) -> None:
+        """Let the session go; it stays as it is."""
+        self._keeper.release()
+
+    def _evolve(self, events: tuple[Event, ...]) -> None:
+        self.state = reduce(evolve, events, self.state)
+        if not is_dark(self.state):
+            self._in_the_light = self.read_only
+        self.hand = current_key_state(self.hand, self.state, self.now())
+
+    def _ask_first(self, command: c.Command, reason: str) -> None:
+        if isinstance(command, c.TakeReading):
+            asked = confirm_large_move(reason, command.of, command.temperature_c, command.text)
+            self.hand = replace(self.hand, panel=asked)
+        elif isinstance(command, c.StartStep):
+            # The bath's temperature was read and accepted before; its dose goes on from there.
+            self.dispatch(replace(command, confirmed=True))
+
+    def _running(self) -> list[StepClock]:
+        return [clock for step, clock in self.state.clocks.items() if step not in self.state.ended]
+
+    def _note_jumps(self) -> bool:
+        """Write down what the clocks did since the last beat; True after a suspend."""
+        instant = self._clock.now()
+        found = jumps(self._last, instant)
+        self._last = instant
+        slept = False
+        for jump in found:
+            if jump.kind == "restarted":
+                continue  # a restart ends this process; only a clock set by hand gets here
+            slept = slept or jump.kind == "suspended"
+            what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
+            self.dispatch(c.NoteJump(self.now(), what, round(jump.by_s, 1)))
+            words = "The machine slept" if jump.kind == "suspended" else "The wall clock was moved"
+            meaning = jump_words(self.state, jump.kind == "stepped")
+            self.hand = replace(self.hand, message=f"{words} by {abs(jump.by_s):.0f} s. {meaning}")
+        offset_s = local_offset_s(instant.wall)
+        if offset_s != self._offset_s:
+            self.dispatch(c.NoteJump(self.now(), "zone", offset_s - self._offset_s))
+            self._offset_s = offset_s
+        return slept
+
+    @property
+    def _speed(self) -> float:
+        return self.state.speed if self.state.practice else 1.0
+
+    @property
+    def _ahead_s(self) -> float:
+        # A clock that runs fast is looked at too seldom for this to be worth anything.
+        return AHEAD_S if self._speed == 1.0 else 0.0
+
+    def _due(self, slept: bool) -> tuple[Cue, ...]:
+        """The calls whose moment has come. Each is on disk before; the next one is written down meanwhile."""
+        now, heard_until, awaited = self.now(), self._heard_until, self._awaited
+        coming = [cue for cue in to_come(self.state, heard_until) if cue.at <= now + self._ahead_s]
+        overtook = overtaken(self.state, heard_until)
+        self._heard_until = now
+        self._awaited = {key: cue for key, cue in awaited.items() if cue.at > now}
+        given: list[Cue] = []
+        missed: list[Cue] = []
+        for cue in self._still_planned(cue for cue in awaited.values() if cue.at <= now):
+            (missed if self._late(cue, now) else given).append(cue)
+        for cue in (*coming, *overtook):
+            if _key(cue) in awaited:
+                continue  # only where the disk refused it
+            if cue in coming and self._late(cue, now):
+                why = "the machine slept" if slept else "the guide was not there"
+                self.dispatch(c.MissCue(now, cue.step, cue.call, cue.at, why))
+                missed.append(cue)
+                continue
+            # A call is made even when the disk refuses to remember it.
+            self.dispatch(c.GiveCue(now, cue.step, cue.call, cue.at))
+            if cue.at > now:
+                self._awaited[_key(cue)] = cue
+            else:
+                given.append(cue)
+        for cue in given:
+            self.cue = replace(cue, at=now)
+            self._rung_at[_key(cue)] = now
+        if missed:
+            self.hand = replace(self.hand, message=f"{self.hand.message} {_missed_words(missed)}".strip())
+        return tuple(given)
+
+    def _still_planned(self, written: Iterable[Cue]) -> list[Cue]:
+        """Of calls that were written down, those that no key has moved or made needless since."""
+        found = list(written)
+        planned = {_key(cue) for cue in all_cues(self.state)} if found else set()
+        return [cue for cue in found if _key(cue) in planned]
+
+    def _late(self, cue: Cue, now: float) -> bool:
+        return now - cue.at > LATE_S * self._speed
+
+    def _again(self) -> tuple[Cue, ...]:
+        """Repeating calls whose turn has come again; recorded once, when first given."""
+        now = self.now()
+        again = []
+        for cue in all_cues(self.state):
+            key = _key(cue)
+            answered = is_answered(self.state, cue)
+            silent_s = now - self._rung_at.get(key, -1e9)
+            if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
+                self._rung_at[key] = now
+                self.cue = replace(cue, at=now)
+                again.append(cue)
+        return tuple(again)
+
+
+def _key(cue: Cue) -> _Key:
+    return cue.step, cue.call, cue.at
+
+
+def _counted_from(clock: StepClock | None, now: float) -> float:
+    """The moment the seconds on screen are counted from or to: draining, the planned end, or the start."""
+    if clock is None:
+        return 0.0
+    if clock.drained_at is not None:
+        return clock.drained_at
+    start = clock.t0 + clock.paused_s
+    return start if clock.end_s is None or now < clock.t0 else start + clock.end_s
+
+
+def _missed_words(missed: list[Cue]) -> str:
+    counts = Counter(cue.call for cue in missed)
+    calls = ", ".join(f"{call} {number}×" if number > 1 else call for call, number in counts.items())
+    return f"Calls missed meanwhile, not played late: {calls}."

@@ -1,0 +1,265 @@
+"""The full screen's way from room to room: home, plan, review, session, past sessions, shelf, practice.
+
+One job: open each screen with what it asks for, and bring the person back home. The screens draw; the journal,
+files and clock are reached from here. What planning needs (reading files, units) stands in
+`rooms.py` and is loaded when such a room is opened: it would double the time to the first picture. A session's own
+modules are loaded when there is one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from textual.screen import Screen
+
+from wetside.app.clock import SystemClock
+from wetside.app.terminal import Terminal
+from wetside.commands.practise import SETUP, SPEED, TOUR_SPEED
+from wetside.commands.run_session import holder_of, own_profiles, own_setups, say_how_to_go_on
+from wetside.errors import JournalUnusable, WetsideError
+from wetside.files.settings import Places, Settings, shown_settings
+from wetside.storage import sessions
+from wetside.storage.store import Store, open_store
+from wetside.tui.app import WetsideApp, run_screens
+from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
+from wetside.tui.page_frame import text_rows
+from wetside.tui.page_screen import Act, PageScreen
+
+if TYPE_CHECKING:
+    from wetside.app.controller import SessionController
+    from wetside.commands.tonight import Evening
+
+TAKE_OVER = (
+    "It is driven by {holder}.",
+    "",
+    "Taking it over makes that terminal a follower: it goes on to show the session, and changes nothing more.",
+)
+
+
+class Navigator:
+    """One run of the full screen. wrong: what is wrong with the file of these settings, in a sentence."""
+
+    def __init__(self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "") -> None:
+        self.terminal = terminal
+        self.places = places
+        self.settings = settings
+        self._wrong = wrong
+        self.clock = SystemClock()
+        self._store: Store | None = None
+        self._desk: SessionController | None = None
+        self._screen: Screen[Any] | None = None
+
+    def run_home(self) -> int:
+        """From home on."""
+        return self._run(lambda: self._home(self._wrong))
+
+    def run_review(self, evening: Evening) -> int:
+        """From one evening's review on; leaving it leaves the program."""
+        from wetside.commands.screens import review_screen
+
+        return self._run(lambda: review_screen(self, evening, self._leave))
+
+    def _run(self, first: Callable[[], Screen[Any]]) -> int:
+        with open_store(self.places) as store:
+            self._store = store
+            code = run_screens(self.terminal, self.settings, lambda: self._shown(first()))
+        if self._desk is not None and self._desk.state.outcome is None:
+            say_how_to_go_on(self._desk)
+        return code
+
+    @property
+    def journal(self) -> Store:
+        """The journal, open as long as the house is."""
+        assert self._store is not None
+        return self._store
+
+    @property
+    def _app(self) -> WetsideApp:
+        assert self._screen is not None
+        app = self._screen.app
+        assert isinstance(app, WetsideApp)
+        return app
+
+    def _shown(self, screen: Screen[Any]) -> Screen[Any]:
+        self._screen = screen
+        return screen
+
+    def open(self, screen: Screen[Any]) -> None:
+        """Show a room over the one there is."""
+        self._app.push_screen(screen)
+
+    def close(self) -> None:
+        """Back to the room before."""
+        self._app.pop_screen()
+
+    def _leave(self) -> None:
+        self._app.leave(0)
+
+    def go_home(self, words: str = "") -> None:
+        """Close every room and open home anew, over the first one, as what is unfinished has changed."""
+        app = self._app
+        while len(app.screen_stack) > 1:
+            app.pop_screen()
+        app.push_screen(self._shown(self._home(words)))
+
+    # -- home
+
+    def _home(self, words: str) -> HomeScreen:
+        return HomeScreen(
+            self.terminal,
+            self._offers(),
+            self._chosen,
+            seconds=lambda: self.clock.now().boot_s,
+            wall=lambda: f"{self.now():%H:%M}",
+            shelf=True,
+            words=words,
+        )
+
+    def _offers(self) -> tuple[Unfinished, ...]:
+        found = []
+        for row in sessions.unfinished(self.journal):
+            from wetside.app.session_factory import clock_of
+            from wetside.app.session_start import resume_now
+
+            try:
+                state = sessions.load_state(self.journal, row.stream)
+            except JournalUnusable:
+                continue  # the list of past evenings says why
+            last = datetime.fromisoformat(row.last_at)
+            going_on = resume_now(state, last, clock_of(state), "")
+            offer = unfinished(state, going_on.at, going_on.how == "not known")
+            found += [offer] if offer is not None else []
+        return tuple(sorted(found, key=lambda offer: offer.practice))
+
+    def _chosen(self, choice: HomeChoice) -> None:
+        """Open what was chosen; what cannot be opened is said at home."""
+        try:
+            self._enter(choice)
+        except WetsideError as problem:
+            self.say(problem)
+
+    def _enter(self, choice: HomeChoice) -> None:
+        match choice.act:
+            case "go on":
+                self._go_on(choice.session)
+            case "practise" | "tour":
+                from wetside.commands.tonight import plan_evening
+                from wetside.files.profile_places import tour_setup
+
+                tour = choice.act == "tour"
+                evening = plan_evening(str(tour_setup()) if tour else SETUP, self.places, self.settings)
+                self.begin(evening, practice=True, speed=TOUR_SPEED if tour else SPEED)
+            case "files":
+                self.open(PageScreen(self.terminal, "Settings and files", self._files_body(), self.close))
+            case "leave":
+                self._leave()
+            case "plan" | "shelf" | "sessions":
+                from wetside.commands import screens
+
+                make = {
+                    "plan": screens.plan_screen,
+                    "shelf": screens.shelf_screen,
+                    "sessions": screens.past_screen,
+                }
+                self.open(make[choice.act](self))
+
+    def say(self, problem: WetsideError) -> None:
+        """Say at home why something could not be done; without a home, leave with it."""
+        words = str(problem).splitlines()[0]
+        home = self._screen
+        if not isinstance(home, HomeScreen):
+            self._app.leave(problem.exit_code, f"wetside: {words}")
+        elif home.on_top:
+            home.say(words)
+        else:
+            self.go_home(words)
+
+    # -- sessions
+
+    def begin(self, evening: Evening, *, practice: bool = False, speed: float = 1.0) -> None:
+        """Begin a session of this evening and guide it."""
+        from wetside.app.session_factory import begin_session, terminal_name
+
+        desk = begin_session(
+            self.journal,
+            self.places,
+            evening.plan,
+            evening.profile.text,
+            self.settings,
+            terminal=terminal_name(),
+            practice=practice,
+            speed=speed,
+        )
+        self.guide(desk)
+
+    def _go_on(self, session: str) -> None:
+        stream = sessions.resolve(self.journal, session)
+        holder = holder_of(self.places, stream)
+        if holder is None:
+            self._resume(stream, take_over=False)
+            return
+        lines = tuple(line.format(holder=holder) for line in TAKE_OVER)
+
+        def take() -> None:
+            self.close()
+            try:
+                self._resume(stream, take_over=True)
+            except WetsideError as problem:
+                self.say(problem)
+
+        act = Act("takes it over", take)
+        self.open(
+            PageScreen(
+                self.terminal,
+                "Another terminal",
+                lambda pen, cells: text_rows(lines, pen, cells),
+                self.close,
+                act,
+            )
+        )
+
+    def _resume(self, stream: str, *, take_over: bool) -> None:
+        from wetside.app.session_factory import resume_session, terminal_name
+
+        self.guide(
+            resume_session(
+                self.journal, self.places, stream, self.settings, terminal=terminal_name(), take_over=take_over
+            )
+        )
+
+    def guide(self, desk: SessionController) -> None:
+        """Guide the session on this desk."""
+        from wetside.tui.guide_screen import GuideScreen
+
+        self._desk = desk
+        self.open(GuideScreen(desk, self.terminal, self.settings, left=self._left_guide))
+
+    def _left_guide(self) -> None:
+        """Home again; a program that began at a review ends with its session."""
+        if isinstance(self._screen, HomeScreen):
+            self.go_home()
+        else:
+            self._leave()
+
+    def _files_body(self) -> Any:
+        lines = (
+            "Where files live",
+            f"  Journal: {self.places.data}",
+            f"  Your setups: {own_setups(self.places)}",
+            f"  Your processes: {own_profiles(self.places)}",
+            f"  Settings: {self.places.settings}",
+            "",
+            "Settings now",
+            *([f"  {self._wrong}"] if self._wrong else []),
+            *(f"  {line}" for line in shown_settings(self.settings)),
+            "",
+            "`wetside settings` explains each one; `wetside settings --write` makes the file to change.",
+            "--data DIR or WETSIDE_DATA moves the data folder.",
+        )
+        return lambda pen, cells: text_rows(lines, pen, cells)
+
+    def now(self) -> datetime:
+        """The local time of day."""
+        return self.clock.now().wall.astimezone()

@@ -1,0 +1,1 @@
+"""Arithmetic of the trade in base units: times, temperatures, volumes, residues."""

@@ -1,0 +1,386 @@
+"""How long the developer works tonight: the sheet's table, the use of the bottle, the push.
+
+It must not look outside a table, must not carry one chemistry's figures over to another, and knows no
+profile, clock or reading (a temperature that moves during the bath is `craft.dose`).
+
+The model, in s, °C outside and K inside:
+
+    time = t(T) × use × push            ln t straight in 1/T(K) between neighbouring rows
+
+which is the Arrhenius law with its own activation energy on each stretch of the table, so the rows themselves
+come out exactly. Tables differ too much for one constant: two kit families give 102 to 108 and 57 to 88 kJ/mol
+(tests/reference/test_developing_reference.py).
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Iterable
+from itertools import pairwise
+from typing import Literal, assert_never
+
+from wetside.domain.calc.wording import celsius, is_one, minutes_seconds, percent
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+GAS_CONSTANT_J_PER_MOL_K = 8.314462618
+"""Exact since the 2019 SI, cut to ten digits."""
+
+ZERO_CELSIUS_K = 273.15
+
+SLACK_C = 1e-9
+"""Float noise allowed at an edge, so that 37.8 + 0.15 still serves a typed 37.95."""
+
+
+@dataclass(frozen=True, slots=True)
+class TimeTable:
+    """A data sheet's developer times: rows of (temperature °C, time s), temperature rising, time falling.
+
+    A row stands for its own temperature ± `tolerance_c` (K): that is all a single row serves, and how far past
+    its first and last row a longer table serves, with the edge row's time unchanged. Between rows the tolerance
+    plays no part. Raises Refused if the rows cannot be a developer's.
+    """
+
+    rows: tuple[tuple[float, float], ...]
+    tolerance_c: float = 0.15
+
+    def __post_init__(self) -> None:
+        if not self.rows:
+            raise Refused("The time table is empty: give at least one temperature with its time.")
+        for temperature_c, seconds in self.rows:
+            if not 0.0 < temperature_c < 100.0:
+                raise Refused(f"The time table has a row at {temperature_c} °C: give 0 to 100 °C.")
+            if not (math.isfinite(seconds) and seconds > 0.0):
+                raise Refused(f"The time table gives {seconds} s at {temperature_c} °C: give a time above zero.")
+        for (cooler_c, longer_s), (warmer_c, shorter_s) in pairwise(self.rows):
+            if not cooler_c < warmer_c:
+                raise Refused(f"The time table lists {warmer_c} °C after {cooler_c} °C: put the coolest first.")
+            if not longer_s > shorter_s:
+                raise Refused(
+                    f"The time table gives {shorter_s} s at {warmer_c} °C and {longer_s} s at {cooler_c} °C:"
+                    " a warmer developer must take less time."
+                )
+        if not (math.isfinite(self.tolerance_c) and self.tolerance_c >= 0.0):
+            raise Refused(f"The time table's tolerance is {self.tolerance_c} °C: give zero or more.")
+
+
+@dataclass(frozen=True, slots=True)
+class UseCompensation:
+    """How film already developed lengthens the time, by rolls (equivalents) per litre that went before.
+
+    none: 1 · linear: 1 + per_roll × rolls · compound: (1 + per_roll) ^ rolls · steps: rows of (from this many
+    rolls per litre on, factor), the last one reached holds, before the first it is 1. Sheets differ in which of
+    them they mean, so the profile says. Raises Refused on figures that would shorten the time.
+    """
+
+    kind: Literal["none", "linear", "compound", "steps"]
+    per_roll: float = 0.0
+    rows: tuple[tuple[float, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.per_roll) and self.per_roll >= 0.0):
+            raise Refused(f"The use rule adds {self.per_roll} for each roll: give zero or more, 0.02 for 2 %.")
+        if self.kind == "steps":
+            self._check_steps()
+        elif self.rows:
+            raise Refused(f'The use rule is "{self.kind}" and has rows: only "steps" takes rows.')
+        if self.kind in ("none", "steps") and self.per_roll:
+            raise Refused(f'The use rule is "{self.kind}" and has a share for each roll: leave that out.')
+
+    def _check_steps(self) -> None:
+        if not self.rows:
+            raise Refused('The use rule is "steps" and has no rows: give rolls per litre with their factor.')
+        for rolls, factor in self.rows:
+            if not (math.isfinite(rolls) and rolls >= 0.0 and math.isfinite(factor) and factor >= 1.0):
+                raise Refused(f"The use rule has the row {rolls}, {factor}: rolls from 0, factors from 1.")
+        for (fewer, smaller), (more, larger) in pairwise(self.rows):
+            if not (fewer < more and smaller <= larger):
+                raise Refused(
+                    f"The use rule goes from {fewer}, {smaller} to {more}, {larger}:"
+                    " the rolls must rise and the factor must never fall."
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class PushTable:
+    """Rows of (stops, factor): stops rising, factor rising with them; 0 stops is 1 and need not be listed.
+
+    Published rules disagree (× 1.15 and × 1.33 for one stop), so this is data of one chemistry. Raises Refused on
+    rows that cannot be meant.
+    """
+
+    rows: tuple[tuple[float, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        for stops, factor in self.rows:
+            if not (math.isfinite(stops) and math.isfinite(factor) and factor > 0.0):
+                raise Refused(f"The push table has the row {stops}, {factor}: give stops and a factor above zero.")
+            if stops == 0.0 and factor != 1.0:
+                raise Refused(f"The push table gives {factor} for 0 stops: that is 1 by itself, leave it out.")
+        listed = [stops for stops, _ in self.rows]
+        if listed != sorted(set(listed)):
+            raise Refused("The push table's stops must rise from row to row: put the smallest first, each once.")
+        for (less, smaller), (more, larger) in pairwise(_with_zero(self.rows)):
+            if not smaller < larger:
+                raise Refused(
+                    f"The push table goes from {smaller} at {less:g} stops to {larger} at {more:g}:"
+                    " more stops must take more time."
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class DeveloperTime:
+    """What `developer_time` found. Times in s, factors without unit.
+
+    `seconds` = `sheet_s` × temperature × use × push factor. `thermometer_s` is how many seconds ± the
+    thermometer's own error is worth; None for a table of one row, which says nothing about warmer or cooler.
+    """
+
+    seconds: float
+    sheet_s: float
+    temperature_factor: float
+    use_factor: float
+    push_factor: float
+    thermometer_s: float | None
+    shorter_than_sensible: bool
+
+
+def served_range_c(table: TimeTable) -> tuple[float, float]:
+    """The coolest and the warmest developer (°C) the table serves, tolerance included."""
+    return table.rows[0][0] - table.tolerance_c, table.rows[-1][0] + table.tolerance_c
+
+
+def serves(table: TimeTable, temperature_c: float) -> bool:
+    """Whether the table has a time for this temperature (°C)."""
+    coolest_c, warmest_c = served_range_c(table)
+    return coolest_c - SLACK_C <= temperature_c <= warmest_c + SLACK_C
+
+
+def range_words(table: TimeTable) -> str:
+    """The range as a sheet says it: "29.4 to 38.9 °C", or "37.8 ± 0.15 °C" for a single row."""
+    coolest_c, warmest_c = table.rows[0][0], table.rows[-1][0]
+    if len(table.rows) == 1:
+        return f"{coolest_c:g} ± {table.tolerance_c:g} °C"
+    return f"{coolest_c:g} to {warmest_c:g} °C"
+
+
+def table_seconds(table: TimeTable, temperature_c: float) -> float:
+    """The table's time (s) for fresh developer at this temperature (°C).
+
+    Raises Refused, naming the range, for a temperature the table does not serve.
+    """
+    _refuse_outside(table, temperature_c)
+    return held_seconds(table, temperature_c)
+
+
+def held_seconds(table: TimeTable, temperature_c: float) -> float:
+    """As `table_seconds`, but past an edge the edge row's time: never refused, never extrapolated.
+
+    For forecasts that may drift out of the table and say so themselves; a person's figure goes through
+    `table_seconds`.
+    """
+    rows = table.rows
+    if temperature_c <= rows[0][0]:
+        return rows[0][1]
+    if temperature_c >= rows[-1][0]:
+        return rows[-1][1]
+    (cooler_c, longer_s), (warmer_c, shorter_s) = _stretch(table, temperature_c)
+    # 1/T is a straight share of the way along, written so that each row gives its own time exactly
+    share = (
+        (warmer_c + ZERO_CELSIUS_K)
+        * (temperature_c - cooler_c)
+        / ((temperature_c + ZERO_CELSIUS_K) * (warmer_c - cooler_c))
+    )
+    return longer_s * math.exp(share * math.log(shorter_s / longer_s))
+
+
+def activation_energy_kj_mol(table: TimeTable, temperature_c: float) -> float | None:
+    """Activation energy (kJ/mol) of the table's stretch around this temperature (°C); None for a single row.
+
+    E = R ln(t1/t2) / (1/T1 − 1/T2). At an inner row, that of the cooler side: a bath cools. Raises Refused
+    outside the table.
+    """
+    _refuse_outside(table, temperature_c)
+    if len(table.rows) == 1:
+        return None
+    (cooler_c, longer_s), (warmer_c, shorter_s) = _stretch(table, temperature_c)
+    span_per_k = 1.0 / (cooler_c + ZERO_CELSIUS_K) - 1.0 / (warmer_c + ZERO_CELSIUS_K)
+    return GAS_CONSTANT_J_PER_MOL_K * math.log(longer_s / shorter_s) / span_per_k / 1000.0
+
+
+def sensitivity_per_k(table: TimeTable, temperature_c: float) -> float | None:
+    """By which share the time falls for each K warmer, E / (R T²), in 1/K; None for a single row.
+
+    Raises Refused outside the table.
+    """
+    energy_kj_mol = activation_energy_kj_mol(table, temperature_c)
+    if energy_kj_mol is None:
+        return None
+    kelvin = temperature_c + ZERO_CELSIUS_K
+    return energy_kj_mol * 1000.0 / (GAS_CONSTANT_J_PER_MOL_K * kelvin * kelvin)
+
+
+def local_q10(table: TimeTable, temperature_c: float) -> float | None:
+    """How many times faster 10 K would make it at the slope found here, exp(10 E / (R T²)); None for one row.
+
+    It is the slope at this temperature in the trade's usual figure, not a promise about a developer 10 K
+    away. Raises Refused outside the table.
+    """
+    slope = sensitivity_per_k(table, temperature_c)
+    return None if slope is None else math.exp(10.0 * slope)
+
+
+def warmer_by_s(table: TimeTable, temperature_c: float, seconds: float, by_k: float) -> float | None:
+    """By how many s a time of `seconds` at `temperature_c` (°C) changes `by_k` (K) warmer; cooler if negative.
+
+    Below zero it gets shorter. None where the table has no time for that, as a table of one row never has.
+    Raises Refused if it has none for `temperature_c` itself.
+    """
+    now_s = table_seconds(table, temperature_c)
+    if len(table.rows) == 1 or not serves(table, temperature_c + by_k):
+        return None
+    return seconds * (table_seconds(table, temperature_c + by_k) / now_s - 1.0)
+
+
+def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
+    """How much longer a used developer takes (1 or more, never falling with use).
+
+    Raises Refused for a use below zero or so large that no factor can be given.
+    """
+    if not (math.isfinite(rolls_per_litre_before) and rolls_per_litre_before >= 0.0):
+        raise Refused(f"{rolls_per_litre_before} rolls per litre before this batch: give zero or more.")
+    match rule.kind:
+        case "none":
+            return 1.0
+        case "linear":
+            return 1.0 + rule.per_roll * rolls_per_litre_before
+        case "compound":
+            growth = rolls_per_litre_before * math.log1p(rule.per_roll)
+            if growth > 100.0:
+                raise Refused(
+                    f"{rolls_per_litre_before:g} rolls per litre is more than any developer survives: check it."
+                )
+            return math.exp(growth)
+        case "steps":
+            return max((factor for rolls, factor in rule.rows if rolls <= rolls_per_litre_before), default=1.0)
+        case _:
+            assert_never(rule.kind)
+
+
+def push_factor(table: PushTable, stops: float) -> float:
+    """The factor for a push (above 0) or a pull (below 0), in stops.
+
+    Between rows the factor's logarithm runs straight, so that equal parts of a stop multiply alike, as exposure
+    does. Raises Refused beyond the first and last row.
+    """
+    rows = _with_zero(table.rows)
+    if not rows[0][0] <= stops <= rows[-1][0]:
+        if len(rows) == 1:
+            raise Refused(f"No time for a push of {stops:g} stops: the profile has no push table, plan 0.")
+        raise Refused(
+            f"No time for a push of {stops:g} stops: the table runs from {rows[0][0]:g} to {rows[-1][0]:g}."
+        )
+    for (less, smaller), (more, larger) in pairwise(rows):
+        if stops == less:
+            return smaller
+        if less < stops < more:
+            return smaller * math.pow(larger / smaller, (stops - less) / (more - less))
+    return rows[-1][1]
+
+
+def developer_time(
+    table: TimeTable,
+    *,
+    temperature_c: float,
+    target_c: float,
+    use: UseCompensation,
+    rolls_per_litre_before: float,
+    push_table: PushTable,
+    push_stops: float,
+    thermometer_error_c: float,
+    shortest_s: float = 180.0,
+) -> DeveloperTime:
+    """Tonight's developer time at `temperature_c`, with each factor against the sheet's time at `target_c`.
+
+    `thermometer_error_c` is the thermometer's own error (K, zero or more). Below `shortest_s` the result is
+    marked, because pouring in and out then takes too large a share. Raises Refused as its parts do.
+    """
+    if not (math.isfinite(thermometer_error_c) and thermometer_error_c >= 0.0):
+        raise Refused(f"The thermometer's error is {thermometer_error_c} °C: give zero or more.")
+    sheet_s = table_seconds(table, target_c)
+    temperature = table_seconds(table, temperature_c) / sheet_s
+    use_by = use_factor(use, rolls_per_litre_before)
+    push_by = push_factor(push_table, push_stops)
+    seconds = sheet_s * temperature * use_by * push_by
+    slope = sensitivity_per_k(table, temperature_c)
+    return DeveloperTime(
+        seconds=seconds,
+        sheet_s=sheet_s,
+        temperature_factor=temperature,
+        use_factor=use_by,
+        push_factor=push_by,
+        thermometer_s=None if slope is None else seconds * slope * thermometer_error_c,
+        shorter_than_sensible=seconds < shortest_s,
+    )
+
+
+def factors_in_words(
+    time: DeveloperTime,
+    temperature_c: float,
+    *,
+    rolls_per_litre_before: float | None = None,
+    push_stops: float | None = None,
+    temperature_words: str | None = None,
+) -> str:
+    """One line: the sheet's time, tonight's, and what makes the difference; factors of 1 are left out.
+
+    "3:30 on the sheet → 3:52: developer at 38.4 °C +5 %, 2 rolls per litre before +4 %". The counts are named when
+    they are given; `temperature_words` replaces "38.4 °C" for a person who reads another scale.
+    """
+    reasons: list[str] = []
+    if not is_one(time.temperature_factor):
+        shown = celsius(temperature_c) if temperature_words is None else temperature_words
+        reasons.append(f"developer at {shown} {percent(time.temperature_factor)}")
+    if not is_one(time.use_factor):
+        reasons.append(f"{_use_words(rolls_per_litre_before)} {percent(time.use_factor)}")
+    if not is_one(time.push_factor):
+        pull = time.push_factor < 1.0
+        reasons.append(f"{_push_words(push_stops, pull)} {percent(time.push_factor)}")
+    if not reasons:
+        return f"{minutes_seconds(time.seconds)}, as on the sheet"
+    return f"{minutes_seconds(time.sheet_s)} on the sheet → {minutes_seconds(time.seconds)}: {', '.join(reasons)}"
+
+
+def _use_words(rolls_per_litre: float | None) -> str:
+    if rolls_per_litre is None:
+        return "film through it before"
+    count = f"{round(rolls_per_litre, 1):g}"
+    return f"{count} {'roll' if count == '1' else 'rolls'} per litre before"
+
+
+def _push_words(stops: float | None, pull: bool) -> str:
+    name = "pull" if pull else "push"
+    if stops is None:
+        return name
+    count = f"{abs(stops):g}"
+    return f"{name} of {count} {'stop' if count == '1' else 'stops'}"
+
+
+def _refuse_outside(table: TimeTable, temperature_c: float) -> None:
+    if not serves(table, temperature_c):
+        raise Refused(
+            f"No developer time for {celsius(temperature_c)}: the table serves {range_words(table)}."
+            " Bring the developer into that range."
+        )
+
+
+def _stretch(table: TimeTable, temperature_c: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The two neighbouring rows around a temperature (°C), the outermost pair past an edge."""
+    rows = table.rows
+    warmer = min(max(bisect_left(rows, (temperature_c,)), 1), len(rows) - 1)
+    return rows[warmer - 1], rows[warmer]
+
+
+def _with_zero(rows: Iterable[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    return tuple(sorted({*rows, (0.0, 1.0)}))

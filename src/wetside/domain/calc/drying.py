@@ -1,0 +1,69 @@
+"""How long film hangs before it may be touched, guessed from the air of the room.
+
+Drying is taken to go as the vapour-pressure deficit of the air, from one anchor: 2 h at 22 °C and 50 % relative
+humidity. The anchor is common practice, no source; so every figure from here is a guess and its sentence says so.
+It must not decide that film is dry: a hand on the edge of the film does.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from wetside.domain.calc.water import vapour_pressure_kpa
+from wetside.domain.calc.wording import celsius
+from wetside.errors import Refused
+
+ANCHOR_S: Final = 7200.0
+ANCHOR_C: Final = 22.0
+ANCHOR_HUMIDITY: Final = 0.5
+
+COLDEST_C: Final = 5.0
+# "keep the heat below 125 F": US Army subcourse SS0573, read in print
+HOTTEST_C: Final = (125.0 - 32.0) / 1.8
+# above this the deficit is so small that the figure would mean nothing; own choice
+DAMPEST: Final = 0.95
+
+
+def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
+    """What the air could still take up, in kPa: saturation pressure × (1 − humidity).
+
+    `temperature_c` in °C, 5 to 51.7; `humidity` relative, a share from 0 to 1 (50 % is 0.5). Refused outside.
+    """
+    if not COLDEST_C <= temperature_c <= HOTTEST_C:
+        raise Refused(
+            f"Air at {temperature_c:g} °C is outside what film is hung in, {COLDEST_C:g} to "
+            f"{HOTTEST_C:.1f} °C: warmer air hardens the surface before the film is dry."
+        )
+    if not 0.0 <= humidity <= 1.0:
+        raise Refused(f"A relative humidity of {humidity:g} is not a share between 0 and 1: give 50 % as 0.5.")
+    return vapour_pressure_kpa(temperature_c) * (1.0 - humidity)
+
+
+def drying_s(temperature_c: float, humidity: float) -> float:
+    """Seconds until hung film may be touched, a guess: 2 h × (deficit at 22 °C and 50 %) ÷ (deficit of this air).
+
+    Units and range as in `vapour_pressure_deficit_kpa`; Refused too above 95 % humidity, where film hardly dries.
+    """
+    deficit_kpa = vapour_pressure_deficit_kpa(temperature_c, humidity)
+    if humidity > DAMPEST:
+        raise Refused(
+            f"At {humidity * 100.0:.0f} % relative humidity film hardly dries: warm the room or let drier air in."
+        )
+    return ANCHOR_S * vapour_pressure_deficit_kpa(ANCHOR_C, ANCHOR_HUMIDITY) / deficit_kpa
+
+
+def drying_sentence(temperature_c: float, humidity: float, least_s: float | None = None) -> str:
+    """The guess in words, as a guess, beside the time the process gives at the least (s), where it gives one."""
+    guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
+    air = f"in air of {celsius(temperature_c)} and {humidity * 100.0:.0f} %"
+    touch = "Leave it alone, then touch the edge of the film before you trust it."
+    if least_s is None:
+        return f"Dry in about {_span(guess_s)} {air}: a guess from the room's air. {touch}"
+    if guess_s > least_s:
+        return f"{_span(least_s)} is the least; {air} it likely takes about {_span(guess_s)}, a guess. {touch}"
+    return f"{_span(least_s)} is the least, and {air} likely enough: the guess is {_span(guess_s)}. {touch}"
+
+
+def _span(seconds: float) -> str:
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"

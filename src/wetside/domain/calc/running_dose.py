@@ -1,0 +1,369 @@
+"""When a developer whose temperature moves has done its work: the running dose.
+
+It must not decide whether the clock moves (the session does, and asks), and must not guess what a table does not
+say. Time is s since the developer's t0, temperature °C.
+
+The developer has worked enough when the shares of the needed time it has spent add up to one:
+
+    ∫ dt / (factor × t(T(t))) = 1        factor = use × push, t(T) the table's time
+
+T(t) holds the first reading before it, runs straight between readings, and after the last one follows Newton's
+cooling towards its surroundings if their temperature and a rate are known; else it holds.
+
+A forecast that leaves the table is not extrapolated: the rate of the edge is held, and `left_table_at_s` says
+from when. For a developer that cools out of the table this gives an end that is too early, never too late. That
+is the safe side: a further reading can lengthen the bath, but nothing takes development back. For one that warms
+out of it the end is too late, so the sentence of `moved_end` asks for a reading either way.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Callable
+from itertools import pairwise
+
+from wetside.domain.calc.developer_time import (
+    TimeTable,
+    held_seconds,
+    range_words,
+    sensitivity_per_k,
+    served_range_c,
+    serves,
+)
+from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+ASK_BEYOND = 1.0 / 3.0
+"""A share of the old time: a larger move of the end is asked, not made."""
+
+SHORTEST_SPAN_S = 20.0
+"""Readings closer together than this give no rate: the last digit of a thermometer would be the whole of it."""
+
+LEAST_EXCESS_C = 1.0
+"""Nearer to the surroundings than this (K) a fall cannot be told from the thermometer's flicker."""
+
+FASTEST_RATE_PER_S = 1.0 / 60.0
+"""A time constant of one minute; a thin soft bottle in still water has eleven, a tank in air far more."""
+
+SAME_END_S = 0.5
+"""Less than the clock can show: the end is said to stay."""
+
+# Gauss-Legendre, eight points on (-1, 1), positive half: Abramowitz & Stegun table 25.4
+_NODES = (0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363)
+_WEIGHTS = (0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763)
+
+_MARK_IN_TIME_CONSTANTS = 0.5
+_SETTLED_C = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured developer temperature (°C) at an instant (s since t0; below zero if measured before)."""
+
+    at_s: float
+    temperature_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class TemperaturePath:
+    """The developer's temperature over time, as far as readings and the cooling law give it.
+
+    `readings` in order of time, one at least; `surroundings_c` the bath or room (°C) it drifts towards,
+    `rate_per_s` how fast (1/s, above zero); None if not known. Raises Refused on readings out of order and on
+    figures that cannot be.
+    """
+
+    readings: tuple[Reading, ...]
+    surroundings_c: float | None
+    rate_per_s: float | None
+
+    def __post_init__(self) -> None:
+        if not self.readings:
+            raise Refused("No temperature reading of the developer: measure it and type it in.")
+        for reading in self.readings:
+            if not (math.isfinite(reading.at_s) and math.isfinite(reading.temperature_c)):
+                raise Refused(f"The reading {reading.temperature_c} °C at {reading.at_s} s is not a number.")
+        for earlier, later in pairwise(self.readings):
+            if not earlier.at_s < later.at_s:
+                raise Refused(
+                    f"The reading at {minutes_seconds(later.at_s)} comes after that at"
+                    f" {minutes_seconds(earlier.at_s)}: put the earliest first, one for each instant."
+                )
+        if self.surroundings_c is not None and not math.isfinite(self.surroundings_c):
+            raise Refused(f"The surroundings at {self.surroundings_c} °C are not a temperature.")
+        if self.rate_per_s is not None and not (math.isfinite(self.rate_per_s) and self.rate_per_s > 0.0):
+            raise Refused(f"The cooling rate is {self.rate_per_s} 1/s: give one above zero, or none.")
+
+
+@dataclass(frozen=True, slots=True)
+class MovedEnd:
+    """What a reading does to the end of the developer: old and new end (s since t0), whether to ask, and why."""
+
+    old_s: float
+    new_s: float
+    ask_first: bool
+    why: str
+
+
+def temperature_at(path: TemperaturePath, at_s: float) -> float:
+    """The developer's temperature (°C) at an instant (s since t0), before, between and after the readings."""
+    readings = path.readings
+    if at_s <= readings[0].at_s:
+        return readings[0].temperature_c
+    last = readings[-1]
+    if at_s >= last.at_s:
+        if path.surroundings_c is None or path.rate_per_s is None:
+            return last.temperature_c
+        excess_c = last.temperature_c - path.surroundings_c
+        return path.surroundings_c + excess_c * math.exp(-path.rate_per_s * (at_s - last.at_s))
+    index = bisect_right(readings, at_s, key=_instant)
+    before, after = readings[index - 1], readings[index]
+    share = (at_s - before.at_s) / (after.at_s - before.at_s)
+    return before.temperature_c + share * (after.temperature_c - before.temperature_c)
+
+
+def fit_cooling(readings: tuple[Reading, ...], surroundings_c: float) -> float | None:
+    """The rate (1/s) of Newton's cooling towards `surroundings_c` (°C) that fits the readings best, or None.
+
+    Least squares in temperature over rate and starting temperature. None if the readings do not allow it: fewer
+    than two, too close together in time, too near to the surroundings or on both sides of them, moving away from
+    them, or faster than any vessel cools. Hand in only readings from the tank: the drop when a bottle is poured
+    into a cool tank is not this law.
+    """
+    if len(readings) < 2 or readings[-1].at_s - readings[0].at_s < SHORTEST_SPAN_S:
+        return None
+    side = math.copysign(1.0, readings[0].temperature_c - surroundings_c)
+    start_s = readings[0].at_s
+    points = [(r.at_s - start_s, side * (r.temperature_c - surroundings_c)) for r in readings]
+    if min(excess for _, excess in points) < LEAST_EXCESS_C:
+        return None
+    rate = _refined(points, *_first_guess(points))
+    return rate if 0.0 < rate <= FASTEST_RATE_PER_S else None
+
+
+def dose(table: TimeTable, factor: float, path: TemperaturePath, until_s: float) -> float:
+    """The share of the developer's work done from t0 to `until_s` (s, zero or later); 1 is the end.
+
+    `factor` is use × push. Raises Refused for a reading outside the table, with the range.
+    """
+    _check(table, factor, path)
+    if not (math.isfinite(until_s) and until_s >= 0.0):
+        raise Refused(f"No dose at {until_s} s: give an instant after the developer's start.")
+    return _integral(_rate(table, factor, path), _breaks(table, path), until_s)
+
+
+def end_of_dose(table: TimeTable, factor: float, path: TemperaturePath) -> float:
+    """The instant (s since t0) when the developer has done its work. Refuses as `dose` does."""
+    _check(table, factor, path)
+    rate = _rate(table, factor, path)
+    breaks = _breaks(table, path)
+    done = 0.0
+    for start_s, end_s in pairwise(breaks):
+        share = _gauss(rate, start_s, end_s)
+        if done + share >= 1.0:
+            return _reached(rate, start_s, end_s, 1.0 - done)
+        done += share
+    # past the last break nothing changes any more
+    return breaks[-1] + (1.0 - done) / rate(breaks[-1])
+
+
+def uncertainty_s(
+    table: TimeTable, factor: float, path: TemperaturePath, thermometer_error_c: float
+) -> float | None:
+    """How many s the end would move if every reading were wrong by `thermometer_error_c` (K); None for one row.
+
+    First order, with the table's own slope along the path, so it never needs a time from outside the table. At a
+    constant temperature it equals `DeveloperTime.thermometer_s`. Refuses as `dose` does.
+    """
+    if not (math.isfinite(thermometer_error_c) and thermometer_error_c >= 0.0):
+        raise Refused(f"The thermometer's error is {thermometer_error_c} °C: give zero or more.")
+    end_s = end_of_dose(table, factor, path)
+    if len(table.rows) == 1:
+        return None
+    rate = _rate(table, factor, path)
+    coolest_c, warmest_c = table.rows[0][0], table.rows[-1][0]
+
+    def moved_rate(at_s: float) -> float:
+        held_c = min(max(temperature_at(path, at_s), coolest_c), warmest_c)
+        return rate(at_s) * (sensitivity_per_k(table, held_c) or 0.0)
+
+    return thermometer_error_c * _integral(moved_rate, _breaks(table, path), end_s) / rate(end_s)
+
+
+def left_table_at_s(table: TimeTable, path: TemperaturePath, until_s: float) -> float | None:
+    """From which instant (s since t0) before `until_s` the forecast is outside the table; None if it never is."""
+    last = path.readings[-1]
+    coolest_c, warmest_c = served_range_c(table)
+    edge_c = coolest_c if path.surroundings_c is not None and path.surroundings_c < coolest_c else warmest_c
+    left_s = _passes_at(path, edge_c)
+    if left_s is None and path.surroundings_c is not None and not serves(table, temperature_at(path, until_s)):
+        left_s = last.at_s  # the reading itself lies on the edge
+    return None if left_s is None or left_s >= until_s else max(left_s, 0.0)
+
+
+def moved_end(
+    old_s: float, new_s: float, path: TemperaturePath, table: TimeTable, temperature_words: str | None = None
+) -> MovedEnd:
+    """The move of the end from `old_s` (the one last planned or agreed to) to `new_s`, in a sentence.
+
+    `ask_first` if it moves by more than a third of the old time. `temperature_words` replaces the last reading's
+    "37.9 °C" for a person who reads another scale.
+    """
+    last = path.readings[-1]
+    shown = celsius(last.temperature_c) if temperature_words is None else temperature_words
+    why = f"Read {shown} at {minutes_seconds(last.at_s)}: "
+    if abs(new_s - old_s) < SAME_END_S:
+        why += f"as the clock had assumed, so the end stays at {minutes_seconds(new_s)}."
+    else:
+        slower = new_s > old_s
+        why += (
+            f"the developer runs {'cooler' if slower else 'warmer'} than the clock had assumed,"
+            f" so the end moves from {minutes_seconds(old_s)} to {minutes_seconds(new_s)},"
+            f" {minutes_seconds(abs(new_s - old_s))} {'later' if slower else 'earlier'}."
+        )
+    if new_s <= last.at_s:
+        why += " That moment has passed: drain now."
+    left_s = left_table_at_s(table, path, new_s)
+    if left_s is not None:
+        why += (
+            f" From {minutes_seconds(left_s)} on the forecast lies outside the table ({range_words(table)});"
+            " its nearest time is used there: take another reading."
+        )
+    return MovedEnd(old_s, new_s, abs(new_s - old_s) > old_s * ASK_BEYOND, why)
+
+
+def _instant(reading: Reading) -> float:
+    return reading.at_s
+
+
+def _check(table: TimeTable, factor: float, path: TemperaturePath) -> None:
+    if not (math.isfinite(factor) and factor > 0.0):
+        raise Refused(f"Use and push multiply to {factor}: give a factor above zero.")
+    for reading in path.readings:
+        if not serves(table, reading.temperature_c):
+            raise Refused(
+                f"The reading {celsius(reading.temperature_c)} at {minutes_seconds(reading.at_s)} lies outside the"
+                f" table, which serves {range_words(table)}: measure again, or bring the developer back into it."
+            )
+
+
+def _rate(table: TimeTable, factor: float, path: TemperaturePath) -> Callable[[float], float]:
+    """Share of the work done for each s, at an instant; past the table's edges the edge's own."""
+    return lambda at_s: 1.0 / (factor * held_seconds(table, temperature_at(path, at_s)))
+
+
+def _breaks(table: TimeTable, path: TemperaturePath) -> list[float]:
+    """Instants from 0 on between which the rate is smooth; past the last one it is constant.
+
+    They are the readings, the crossings of the table's rows (its slope jumps there), and on a cooling tail a mark
+    at each half time constant until it has settled to a millionth of a K. With eight Gauss points a stretch is
+    then exact to far below a millisecond.
+    """
+    marks = {0.0}
+    marks.update(reading.at_s for reading in path.readings)
+    for before, after in pairwise(path.readings):
+        for row_c, _ in table.rows:
+            low_c, high_c = sorted((before.temperature_c, after.temperature_c))
+            if low_c < row_c < high_c:
+                share = (row_c - before.temperature_c) / (after.temperature_c - before.temperature_c)
+                marks.add(before.at_s + share * (after.at_s - before.at_s))
+    if path.surroundings_c is not None and path.rate_per_s is not None:
+        last = path.readings[-1]
+        crossings = (_passes_at(path, row_c) for row_c, _ in table.rows)
+        marks.update(at_s for at_s in crossings if at_s is not None)
+        excess_c = abs(last.temperature_c - path.surroundings_c)
+        constants = max(0.0, math.log(excess_c / _SETTLED_C)) if excess_c > 0.0 else 0.0
+        for index in range(1, math.ceil(constants / _MARK_IN_TIME_CONSTANTS) + 1):
+            marks.add(last.at_s + index * _MARK_IN_TIME_CONSTANTS / path.rate_per_s)
+    return sorted(mark for mark in marks if mark >= 0.0)
+
+
+def _passes_at(path: TemperaturePath, level_c: float) -> float | None:
+    """When the tail after the last reading passes a temperature (°C), if it does."""
+    if path.surroundings_c is None or path.rate_per_s is None:
+        return None
+    last = path.readings[-1]
+    excess_c = last.temperature_c - path.surroundings_c
+    if excess_c == 0.0:
+        return None
+    left = (level_c - path.surroundings_c) / excess_c
+    return last.at_s - math.log(left) / path.rate_per_s if 0.0 < left < 1.0 else None
+
+
+def _gauss(value: Callable[[float], float], start_s: float, end_s: float) -> float:
+    """Integral of a smooth function over one stretch."""
+    middle, half = 0.5 * (start_s + end_s), 0.5 * (end_s - start_s)
+    total = 0.0
+    for node, weight in zip(_NODES, _WEIGHTS, strict=True):
+        total += weight * (value(middle - half * node) + value(middle + half * node))
+    return half * total
+
+
+def _integral(value: Callable[[float], float], breaks: list[float], until_s: float) -> float:
+    stops = [mark for mark in breaks if mark < until_s] + [until_s]
+    return sum(_gauss(value, start_s, end_s) for start_s, end_s in pairwise(stops))
+
+
+def _reached(rate: Callable[[float], float], start_s: float, end_s: float, wanted: float) -> float:
+    """The instant in one stretch by which `wanted` of the work is done: Newton steps, kept inside the bracket."""
+    low_s, high_s = start_s, end_s
+    at_s = min(end_s, start_s + wanted / rate(start_s))
+    for _ in range(60):
+        over = _gauss(rate, start_s, at_s) - wanted
+        if over > 0.0:
+            high_s = at_s
+        else:
+            low_s = at_s
+        step_s = over / rate(at_s)
+        if abs(step_s) < 1e-9 * max(1.0, end_s):
+            break
+        at_s -= step_s
+        if not low_s < at_s < high_s:
+            at_s = 0.5 * (low_s + high_s)
+    return at_s
+
+
+def _first_guess(points: list[tuple[float, float]]) -> tuple[float, float]:
+    """Starting excess (K) and rate (1/s) from a straight line through ln(excess), weighted by excess squared.
+
+    The weight makes an error of the thermometer count alike at every reading.
+    """
+    weights = [excess * excess for _, excess in points]
+    total = sum(weights)
+    mean_s = sum(w * at_s for w, (at_s, _) in zip(weights, points, strict=True)) / total
+    mean_log = sum(w * math.log(excess) for w, (_, excess) in zip(weights, points, strict=True)) / total
+    spread = sum(w * (at_s - mean_s) ** 2 for w, (at_s, _) in zip(weights, points, strict=True))
+    slant = sum(
+        w * (at_s - mean_s) * (math.log(excess) - mean_log)
+        for w, (at_s, excess) in zip(weights, points, strict=True)
+    )
+    rate = -slant / spread
+    return math.exp(mean_log + rate * mean_s), rate
+
+
+def _refined(points: list[tuple[float, float]], start_c: float, rate: float) -> float:
+    """The rate after up to four Gauss-Newton steps on the squared temperature errors; stops at one no vessel has.
+
+    Measured on 2,000 cases with ± 0.15 K of noise: four steps from the guess above end within 1e-7 of the optimum.
+    """
+    for _ in range(4):
+        if not 0.0 < rate <= FASTEST_RATE_PER_S:
+            break
+        aa = ab = bb = ra = rb = 0.0
+        for at_s, excess in points:
+            fade = math.exp(-rate * at_s)
+            by_start, by_rate = fade, -start_c * at_s * fade
+            error = excess - start_c * fade
+            aa += by_start * by_start
+            ab += by_start * by_rate
+            bb += by_rate * by_rate
+            ra += by_start * error
+            rb += by_rate * error
+        scale = aa * bb - ab * ab
+        if scale <= 0.0:
+            break
+        start_c += (ra * bb - rb * ab) / scale
+        rate += (aa * rb - ab * ra) / scale
+    return rate

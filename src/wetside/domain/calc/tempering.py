@@ -1,0 +1,334 @@
+"""Bottles in a bath of warm water: how their temperatures run, and when each is in its range.
+
+Every bottle and the bath are one lump each, well stirred inside: C_i dT_i/dt = UA_i (T_b − T_i) and
+C_b dT_b/dt = Σ UA_i (T_i − T_b) + UA_env (T_room − T_b) − evaporation. Solutions count as water. It forecasts and
+finds windows; what to do about them is in `tempering_aim`, learning from readings in `tempering_fit`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final, Literal
+
+from wetside.domain.calc.water import check_volume_ml, check_water_c, mix, vapour_pressure_kpa
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+# Heat that 1 ml of water takes per kelvin. Density × cp from IAPWS: 4.177 at 20 °C, 4.150 at 37.8 °C, 4.115 at
+# 60 °C; one figure keeps the heat balance exact and is within 1.1 % from 15 to 60 °C.
+HEAT_J_PER_ML_K: Final = 4.16
+
+# W per m² and kPa into still air: the pool equation of the ASHRAE handbook at no wind, from memory.
+EVAPORATION_W_PER_M2_KPA: Final = 89.0
+
+# what a reading of the bath itself is filed under
+BATH: Final = "bath"
+
+Material = Literal["soft", "glass", "steel", "pet"]
+
+# Heat transfer through the wall, W/m²K, water on both sides at 300 W/m²K: computed from wall conductivities seen
+# in reprinted tables (1 mm polyethylene, 3 mm glass, 0.7 mm steel, 0.4 mm PET). A guess until refitted.
+_WALL_W_PER_M2_K: Final[dict[Material, float]] = {"soft": 115.0, "glass": 103.0, "steel": 149.0, "pet": 115.0}
+_BOTTLE_AREA_M2_PER_LITRE: Final = 0.055
+
+# Covered 10 l bucket of 40 °C in a 20 °C room: wall 32 W, lid by radiation and air 12 W (computed), over 20 K.
+_COVERED_10_L_W_PER_K: Final = 2.2
+
+# A step of the integrator is at most this share of the shortest time in the bench; leaves less than 0.003 °C.
+_STEP_SHARE: Final = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class ThermalBottle:
+    """A closed bottle standing in the bath: contents in ml and °C, heat transfer `ua_w_per_k` in W/K."""
+
+    name: str
+    volume_ml: float
+    temperature_c: float
+    ua_w_per_k: float
+
+    def __post_init__(self) -> None:
+        check_volume_ml(self.volume_ml)
+        check_water_c(self.temperature_c)
+        _check_transfer(self.ua_w_per_k, self.name)
+
+    @property
+    def time_constant_s(self) -> float:
+        """Seconds in which its distance to a steady bath falls to 37 %; infinite without any transfer."""
+        return self.volume_ml * HEAT_J_PER_ML_K / self.ua_w_per_k if self.ua_w_per_k > 0.0 else math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class TemperingBench:
+    """A bath with bottles in it at one instant.
+
+    `ua_env_w_per_k` (W/K) is what the bath loses to the room through walls and surface without evaporation;
+    `open_area_m2` is the uncovered water surface (0 with a lid), `humidity` the room's, a share from 0 to 1.
+    """
+
+    bottles: tuple[ThermalBottle, ...]
+    bath_ml: float
+    bath_c: float
+    room_c: float
+    ua_env_w_per_k: float
+    open_area_m2: float = 0.0
+    humidity: float = 0.5
+
+    def __post_init__(self) -> None:
+        check_volume_ml(self.bath_ml)
+        check_water_c(self.bath_c)
+        if not 0.0 <= self.room_c <= 50.0:
+            raise Refused(f"A room at {self.room_c:g} °C is outside 0 to 50 °C: measure it again, in °C.")
+        _check_transfer(self.ua_env_w_per_k, "the bath")
+        names = [BATH, *(b.name for b in self.bottles)]
+        if len(set(names)) < len(names):
+            raise Refused(f"Each bottle on a bench needs its own name, and none is called {BATH}.")
+        if not 0.0 <= self.open_area_m2 < math.inf:
+            raise Refused(f"An open surface of {self.open_area_m2:g} m² cannot be: give 0 for a covered bath.")
+        if not 0.0 <= self.humidity <= 1.0:
+            raise Refused(f"A relative humidity of {self.humidity:g} is not a share between 0 and 1.")
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """Temperatures to come at n instants: `times_s`, `bath_c` and each `bottles_c[i]` (bottle i) have n values."""
+
+    times_s: tuple[float, ...]
+    bath_c: tuple[float, ...]
+    bottles_c: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """When something is in its range, seconds from the bench's instant; None where the forecast ends first.
+
+    `leaves_s` is the first exit after entering, `leaves_upward` whether that exit is by growing too hot.
+    """
+
+    enters_s: float | None
+    leaves_s: float | None
+    leaves_upward: bool
+
+
+def default_ua_w_per_k(volume_ml: float, material: Material) -> float:
+    """A guess at a bottle's heat transfer in W/K, standing to its neck in still water; show it as a guess.
+
+    A 1 l soft bottle comes to 6.3 W/K, a time constant of 11 min. Other sizes go as volume to the power 2/3.
+    """
+    return _WALL_W_PER_M2_K[material] * _BOTTLE_AREA_M2_PER_LITRE * _surface_ratio(volume_ml, 1000.0)
+
+
+def default_ua_env_w_per_k(bath_ml: float) -> float:
+    """A guess at what a bath loses to the room in W/K, evaporation apart; 2.2 W/K for a 10 l plastic bucket."""
+    return _COVERED_10_L_W_PER_K * _surface_ratio(bath_ml, 10000.0)
+
+
+def settle_c(parts: tuple[tuple[float, float, float], ...]) -> float:
+    """Temperature in °C that bodies settle on when they share their heat and lose none.
+
+    `parts` is ((mass_kg, heat_j_per_kg_k, temperature_c), …). Refused if there is nothing to share.
+    """
+    heat_j_per_k = sum(mass * specific for mass, specific, _ in parts)
+    if not heat_j_per_k > 0.0:
+        raise Refused("Nothing here holds heat: give each part a mass and a specific heat above 0.")
+    return sum(mass * specific * t_c for mass, specific, t_c in parts) / heat_j_per_k
+
+
+def tank_drop_c(
+    developer_ml: float, developer_c: float, tank_c: float, tank_heat_capacity_j_per_k: float
+) -> float:
+    """How many °C the developer drops when it is poured into a tank of another temperature (below 0: it rises).
+
+    `tank_heat_capacity_j_per_k` is that of tank, reels and film; 200 g of plastic is about 260 J/K.
+    """
+    if not 0.0 <= tank_heat_capacity_j_per_k < math.inf:
+        raise Refused(f"A heat capacity of {tank_heat_capacity_j_per_k:g} J/K cannot be: give 0 or more.")
+    developer_j_per_k = check_volume_ml(developer_ml) * HEAT_J_PER_ML_K
+    start_c = check_water_c(developer_c)
+    parts = ((1.0, developer_j_per_k, start_c), (1.0, tank_heat_capacity_j_per_k, tank_c))
+    return start_c - settle_c(parts)
+
+
+def with_water(bench: TemperingBench, added_ml: float, added_c: float) -> TemperingBench:
+    """The bench the moment `added_ml` of water at `added_c` is stirred into its bath."""
+    if added_ml == 0.0:
+        return bench
+    bath = mix(((bench.bath_ml, bench.bath_c), (added_ml, added_c)))
+    return replace(bench, bath_ml=bath.volume_ml, bath_c=bath.temperature_c)
+
+
+def forecast(bench: TemperingBench, duration_s: float, every_s: float = 30.0) -> Forecast:
+    """The bench's temperatures from now on, at 0, `every_s`, 2 `every_s` … and at `duration_s` itself.
+
+    Within 0.05 °C of an adaptive integrator on the same equations. Refused unless both are above 0.
+    """
+    if not (0.0 < duration_s < math.inf and 0.0 < every_s < math.inf):
+        raise Refused(
+            f"A forecast over {duration_s:g} s in steps of {every_s:g} s cannot be drawn: both must be above 0."
+        )
+    count = math.ceil(duration_s / every_s - 1e-9)
+    times = [every_s * k for k in range(count)] + [duration_s]
+    rows = states_at(bench, times)
+    columns = tuple(zip(*rows, strict=True))
+    return Forecast(tuple(times), columns[-1], columns[:-1])
+
+
+def later(bench: TemperingBench, after_s: float) -> TemperingBench:
+    """The same bench, forecast `after_s` seconds on. What would freeze or boil stays at 0 or 100 °C."""
+    row = [liquid_c(t_c) for t_c in states_at(bench, (after_s,))[0]]
+    bottles = tuple(replace(b, temperature_c=t_c) for b, t_c in zip(bench.bottles, row, strict=False))
+    return replace(bench, bottles=bottles, bath_c=row[-1])
+
+
+def liquid_c(temperature_c: float) -> float:
+    """The temperature (°C) kept where water is liquid: an open bath in dry air may be reckoned below freezing."""
+    return min(max(temperature_c, 0.0), 100.0)
+
+
+def window_in(curves: Forecast, bottle_index: int, low_c: float, high_c: float) -> Window:
+    """When one bottle of a forecast enters low_c…high_c (0 if it starts inside) and when it first leaves."""
+    ranges: list[tuple[float, float] | None] = [None] * len(curves.bottles_c)
+    ranges[bottle_index] = (low_c, high_c)
+    return all_in_range_in(curves, tuple(ranges))
+
+
+def all_in_range_in(curves: Forecast, ranges: tuple[tuple[float, float] | None, ...]) -> Window:
+    """When every bottle that has a range is inside it, from a forecast; instants between its times are linear.
+
+    `ranges` has one entry a bottle, None for any temperature. Refused if no bottle has a range, or a range is
+    upside down.
+    """
+    wanted = [
+        (curve, *between) for curve, between in zip(curves.bottles_c, ranges, strict=True) if between is not None
+    ]
+    if not wanted or any(low_c > high_c for _, low_c, high_c in wanted):
+        raise Refused("No bottle has a range to reach: give at least one, lowest temperature first.")
+    enters_s: float | None = None
+    for k in range(len(curves.times_s)):
+        if enters_s is not None and k > 0:
+            exits = [_crossing(curves.times_s, w, k, entering=False) for w in wanted]
+            leaving = [(exit_s, w) for exit_s, w in zip(exits, wanted, strict=True) if exit_s is not None]
+            if leaving:
+                leaves_s, (curve, _, high_c) = min(leaving, key=lambda pair: pair[0])
+                return Window(enters_s, max(leaves_s, enters_s), curve[k] > high_c)
+        elif all(low_c <= curve[k] <= high_c for curve, low_c, high_c in wanted):
+            entries = [_crossing(curves.times_s, w, k, entering=True) for w in wanted]
+            enters_s = max((s for s in entries if s is not None), default=curves.times_s[k])
+    return Window(enters_s, None, False)
+
+
+def _crossing(
+    times_s: tuple[float, ...], wanted: tuple[tuple[float, ...], float, float], k: int, *, entering: bool
+) -> float | None:
+    """The instant between k − 1 and k at which a curve enters (leaves) its range; None if it does not.
+
+    A curve that enters at its very first time enters then.
+    """
+    curve, low_c, high_c = wanted
+    inside, outside = (k, k - 1) if entering else (k - 1, k)
+    if k == 0:
+        return times_s[0]
+    if not low_c <= curve[inside] <= high_c or low_c <= curve[outside] <= high_c:
+        return None
+    edge_c = low_c if curve[outside] < low_c else high_c
+    share = (edge_c - curve[k - 1]) / (curve[k] - curve[k - 1])
+    return times_s[k - 1] + share * (times_s[k] - times_s[k - 1])
+
+
+def states_at(bench: TemperingBench, times_s: Sequence[float]) -> list[tuple[float, ...]]:
+    """Bottle temperatures and then the bath's, in °C, one row for each of `times_s` (rising, from 0 up)."""
+    rates = _Rates(bench)
+    state = [b.temperature_c for b in bench.bottles] + [bench.bath_c]
+    slope = rates.slopes(state)
+    longest_s = _STEP_SHARE / rates.fastest_per_s if rates.fastest_per_s > 0.0 else math.inf
+    rows: list[tuple[float, ...]] = []
+    now_s = 0.0
+    pending = 0
+    end_s = times_s[-1]
+    while now_s < end_s:
+        step_s = (end_s - now_s) / math.ceil((end_s - now_s) / longest_s) if longest_s < math.inf else end_s
+        after, after_slope = rates.step(state, slope, step_s)
+        then_s = end_s if end_s - now_s - step_s < 1e-6 else now_s + step_s
+        while pending < len(times_s) and times_s[pending] <= then_s:
+            rows.append(_between(state, slope, after, after_slope, step_s, times_s[pending] - now_s))
+            pending += 1
+        state, slope, now_s = after, after_slope, then_s
+    rows.extend(tuple(state) for _ in times_s[pending:])
+    return rows
+
+
+def _between(
+    a: list[float], a_slope: list[float], b: list[float], b_slope: list[float], step_s: float, at_s: float
+) -> tuple[float, ...]:
+    """Cubic through both ends of a step and their slopes, `at_s` after its start."""
+    u = at_s / step_s
+    from_b = u * u * (3.0 - 2.0 * u)
+    bend_a = at_s * (1.0 - u) * (1.0 - u)
+    bend_b = -at_s * u * (1.0 - u)
+    return tuple(
+        [
+            p + (q - p) * from_b + dp * bend_a + dq * bend_b
+            for p, dp, q, dq in zip(a, a_slope, b, b_slope, strict=True)
+        ]
+    )
+
+
+class _Rates:
+    """The bench's equations with their constants worked out once: state is [bottles …, bath] in °C."""
+
+    __slots__ = ("air_kpa", "bath_ml_heat", "env", "evaporation", "fastest_per_s", "pulls", "room_c", "uas")
+
+    def __init__(self, bench: TemperingBench) -> None:
+        self.uas = [b.ua_w_per_k for b in bench.bottles]
+        self.pulls = [b.ua_w_per_k / (b.volume_ml * HEAT_J_PER_ML_K) for b in bench.bottles]
+        self.bath_ml_heat = bench.bath_ml * HEAT_J_PER_ML_K
+        self.env = bench.ua_env_w_per_k
+        self.room_c = bench.room_c
+        self.evaporation = bench.open_area_m2 * EVAPORATION_W_PER_M2_KPA
+        self.air_kpa = bench.humidity * vapour_pressure_kpa(bench.room_c) if self.evaporation else 0.0
+        hottest_c = max([bench.bath_c, bench.room_c, *(b.temperature_c for b in bench.bottles)])
+        low_c, high_c = (hottest_c - 1.0, hottest_c) if hottest_c >= 1.0 else (0.0, 1.0)
+        steepest_kpa_per_k = vapour_pressure_kpa(high_c) - vapour_pressure_kpa(low_c)
+        bath_w_per_k = 2.0 * sum(self.uas) + self.env + self.evaporation * steepest_kpa_per_k
+        # no eigenvalue of the bench is larger than its largest row sum
+        self.fastest_per_s = max([bath_w_per_k / self.bath_ml_heat, *(2.0 * pull for pull in self.pulls)])
+
+    def slopes(self, state: list[float]) -> list[float]:
+        """dT/dt in K/s for each entry of the state."""
+        bath_c = state[-1]
+        slopes: list[float] = []
+        into_bath_w = self.env * (self.room_c - bath_c)
+        for t_c, ua, pull in zip(state, self.uas, self.pulls, strict=False):
+            gap = bath_c - t_c
+            slopes.append(pull * gap)
+            into_bath_w -= ua * gap
+        if self.evaporation:
+            # below what the air holds the sign turns: vapour condenses on a cold bath and warms it
+            into_bath_w -= self.evaporation * (vapour_pressure_kpa(max(bath_c, 0.0)) - self.air_kpa)
+        slopes.append(into_bath_w / self.bath_ml_heat)
+        return slopes
+
+    def step(self, state: list[float], first: list[float], step_s: float) -> tuple[list[float], list[float]]:
+        """One classical fourth-order step; gives the state after it and the slopes there."""
+        half_s = 0.5 * step_s
+        second = self.slopes([t + half_s * k for t, k in zip(state, first, strict=True)])
+        third = self.slopes([t + half_s * k for t, k in zip(state, second, strict=True)])
+        fourth = self.slopes([t + step_s * k for t, k in zip(state, third, strict=True)])
+        sixth_s = step_s / 6.0
+        after = [
+            t + sixth_s * (k1 + 2.0 * (k2 + k3) + k4)
+            for t, k1, k2, k3, k4 in zip(state, first, second, third, fourth, strict=True)
+        ]
+        return after, self.slopes(after)
+
+
+def _surface_ratio(volume_ml: float, of_ml: float) -> float:
+    """How the surfaces of two vessels of one shape compare: volumes to the power 2/3."""
+    return math.pow(check_volume_ml(volume_ml) / of_ml, 2.0 / 3.0)
+
+
+def _check_transfer(ua_w_per_k: float, whose: str) -> None:
+    if not 0.0 <= ua_w_per_k < math.inf:
+        raise Refused(f"A heat transfer of {ua_w_per_k:g} W/K for {whose} cannot be: give 0 or more.")

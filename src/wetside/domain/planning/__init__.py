@@ -1,0 +1,1 @@
+"""Profile and setup in, the plan of one evening out."""

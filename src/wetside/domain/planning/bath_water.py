@@ -1,0 +1,55 @@
+"""The warm bath's hot and cold water in measures a person can draw, which add up to the bath they make. Pure."""
+
+from __future__ import annotations
+
+from wetside.domain.calc.measures import ML_PER
+from wetside.domain.calc.water import drawn
+from wetside.domain.planning.formatting import temperature
+from wetside.domain.planning.plan import TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import Water
+from wetside.frozen import dataclass
+
+DRAWN_WITHIN_C = 0.2
+"""How far rounded volumes may take the bath from its temperature; the rest of what is allowed the bath is for the
+bucket and the hand (our own number)."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnWater:
+    """The volumes in words, "8.7 l"; hot or cold is empty where none of it is drawn."""
+
+    hot: str
+    cold: str
+    whole: str
+
+
+def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
+    """What to draw for a bath of `target_c` (°C): tenths that add up, finer where tenths miss it by too much.
+
+    Raises Refused where the two taps cannot make it.
+    """
+    name = "l" if unit == "ml" else "US gal" if water.bath_ml >= ML_PER["US gal"] else "US fl oz"
+    steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
+    found = drawn(target_c, water.bath_ml, water.hot_c, water.cold_c, steps_ml, DRAWN_WITHIN_C)
+    decimals = steps_ml.index(found.step_ml) + 1
+
+    def words(steps: int) -> str:
+        return f"{steps / 10**decimals:.{decimals}f} {name}"
+
+    return DrawnWater(
+        words(found.hot_steps) if found.hot_steps else "",
+        words(found.cold_steps) if found.cold_steps else "",
+        words(found.hot_steps + found.cold_steps),
+    )
+
+
+def bath_sentence(
+    water: Water, target_c: float, temperature_unit: TemperatureUnit, volume_unit: VolumeUnit
+) -> str:
+    """How the bath is mixed, in a sentence; with one tap alone where the other adds nothing. Raises Refused."""
+    found = drawn_water(water, target_c, volume_unit)
+    hot = f"{found.hot} at {temperature(water.hot_c, temperature_unit)}"
+    cold = f"{found.cold} at {temperature(water.cold_c, temperature_unit)}"
+    if not (found.hot and found.cold):
+        return f"Bath: {hot if found.hot else cold}, from one tap alone."
+    return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, temperature_unit)}."

@@ -1,0 +1,1 @@
+"""What a process is, as data."""

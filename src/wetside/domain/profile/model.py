@@ -1,0 +1,342 @@
+"""What a process is, as data: solutions, vessels, cautions and the ordered steps of one profile.
+
+Plain frozen values in base units (seconds, °C, millilitres). The module reads no file and works nothing out;
+`files/profile_file.py` fills it from TOML and `domain/planning/plan.py` turns it into an evening.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Literal
+
+from wetside.frozen import dataclass
+
+FORMAT = 1
+
+FilmKind = Literal["standard", "backed", "slide"]
+Yield = Literal["negative", "positive"]
+SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+Ends = Literal["on time", "not before", "when done"]
+Lid = Literal["on", "off"]
+ClockStarts = Literal["pour begins", "tank full"]
+Scope = Literal["session", "batch", "roll"]
+
+
+class Sure(StrEnum):
+    """How well a figure is known."""
+
+    PRINT = "read in print"
+    SECOND_HAND = "seen second-hand"
+    MEMORY = "from memory"
+    PRACTICE = "common practice"
+    KIT = "kit sheet"
+    OWN = "own measurement"
+
+
+class Kind(StrEnum):
+    """The kinds of step (one screen each)."""
+
+    CHECK = "check"  # a list of ticks
+    MEASURE = "measure"  # one or more readings with an accepted range
+    WAIT = "wait"  # tempering: a forecast that follows readings
+    DARK = "dark"  # nothing is drawn in a dark room; guided in the light with a changing bag
+    BATH = "bath"  # pour in, clock, agitation, drain, pour out
+    WASH = "wash"  # changes of water or handwork until its ticks, with or without a minimum time
+    HANG = "hang"  # a long clock that runs on after the guide has moved on
+
+
+LEAST_BELL_S = 10.0
+"""The shortest distance of two bells in the dark (our own number); 0 is none."""
+
+# Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
+# round.
+CONDITIONS = (
+    "standard",
+    "backed",
+    "slide",
+    "dark room",
+    "changing bag",
+    "first batch",
+    "later batch",
+    "last batch",
+    "pushed",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where figures come from: `title` names a publication by number or title, never a person or brand."""
+
+    id: str
+    title: str
+    sure: Sure
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One hazard statement: what it is, what it does, how to avoid it. Shown before the act it belongs to."""
+
+    id: str
+    signal: SignalWord
+    hazard: str
+    consequence: str
+    avoid: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """One UN GHS code of the pure substance in our own plain words; the kit's data sheet decides."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """How use lengthens a bath. `rows` are (rolls per litre already through it, factor) when kind is "steps"."""
+
+    kind: Literal["none", "linear", "compound", "steps"] = "none"
+    per_roll: float = 0.0
+    rows: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """A bath's chemistry, or water.
+
+    storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
+    table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
+    drift_table: rows as in `table`, borrowed from another kit: advice on a drift where `table` has one row.
+    range_c: accepted temperatures. Capacities are roll equivalents per litre. Lives are days.
+    makes_light_safe: once a step with it has ended, the film no longer minds light.
+    bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
+    needs_caution: ids of cautions that must be shown before it is first poured.
+    sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
+    "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    """
+
+    id: str
+    title: str
+    storage: Literal["bottle", "one-shot", "tap"]
+    ends: Ends
+    source: str
+    target_c: float | None = None
+    range_c: tuple[float, float] | None = None
+    table: tuple[tuple[float, float], ...] = ()
+    table_tolerance_c: float = 0.15
+    drift_table: tuple[tuple[float, float], ...] = ()
+    tempered: bool = False
+    use: Use = Use()
+    push: tuple[tuple[float, float], ...] = ()
+    shortest_s: float = 180.0
+    capacity_per_l: float | None = None
+    stretch_per_l: float | None = None
+    life_full_days: float | None = None
+    life_part_days: float | None = None
+    looks_healthy: str = ""
+    looks_spent: str = ""
+    hazards: tuple[Hazard, ...] = ()
+    needs_caution: tuple[str, ...] = ()
+    gloves: bool = True
+    makes_light_safe: bool = False
+    bleaches: bool = False
+    disposal: str = ""
+    mixing: tuple[str, ...] = ()
+    sources: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """Something a solution touches: the tank, a funnel, a graduate, a basin."""
+
+    id: str
+    title: str
+    kind: Literal["tank", "funnel", "graduate", "basin"]
+    dedicated_to: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ResidueRule:
+    """`residue` (a solution id) must not reach `solution`."""
+
+    residue: str
+    solution: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gear:
+    """What must lie ready before the evening starts."""
+
+    id: str
+    text: str
+    killer: bool = False
+    when: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A statement the person confirms, naming the wanted condition.
+
+    due: "start" (before its step starts), "end" (before it ends), or the id of a later step it is due before.
+    asks: "yes", or "bells": the person types how many bells they heard.
+    clears: vessels this rinses. closes: solution whose bottle is capped by it. lid: the lid goes on or off.
+    gloves: it states that gloves are on.
+    """
+
+    id: str
+    text: str
+    due: str = "end"
+    killer: bool = False
+    asks: Literal["yes", "bells"] = "yes"
+    when: tuple[str, ...] = ()
+    clears: tuple[str, ...] = ()
+    closes: str | None = None
+    lid: Lid | None = None
+    gloves: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingAsk:
+    """A temperature to be read: `of` is a solution id, "bath" or "room". No range: any sensible value will do.
+
+    when: conditions that must all hold, or it is not read tonight.
+    """
+
+    of: str
+    title: str
+    range_c: tuple[float, float] | None = None
+    required: bool = True
+    when: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Agitation:
+    """Continuous for `first_s`, then every `every_s` (counted from the clock's start) for `for_s`.
+
+    every_s is 0 where nothing follows the first stretch. fixed: the process needs it so, whatever is preferred.
+    """
+
+    first_s: float
+    every_s: float
+    for_s: float
+    words: str
+    fixed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One screen of the guide. See `Kind` for what each kind does with these.
+
+    pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
+    touches: other things that the solution reaches. rinses: vessels that this step's water clears when it ends.
+    time_s: planned or minimum time when it is not the solution's own.
+    bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
+    joins: id of the background step that ends when this one starts.
+    safe_way_out: what to do with film and chemistry if the evening is abandoned here.
+    """
+
+    id: str
+    title: str
+    stage: str
+    kind: Kind
+    scope: Scope
+    instruction: str
+    safe_way_out: str
+    source: str = "practice"
+    when: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    ticks: tuple[Tick, ...] = ()
+    readings: tuple[ReadingAsk, ...] = ()
+    solution: str | None = None
+    through: str | None = None
+    into: str | None = None
+    back_through: str | None = None
+    touches: tuple[str, ...] = ()
+    rinses: tuple[str, ...] = ()
+    time_s: float | None = None
+    ends: Ends | None = None
+    agitation: Agitation | None = None
+    clock_starts: ClockStarts = "pour begins"
+    draining_counts: bool = True
+    lead_in_s: float | None = None
+    background: bool = False
+    joins: str | None = None
+    pausable: bool = False
+    hand_in_water: bool = False
+    lid: Lid | None = None
+    bell_every_s: float | None = None
+    remember: tuple[str, ...] = ()
+
+    def conditions(self) -> frozenset[str]:
+        """Every condition that the step, one of its ticks or one of its readings names, without "not "."""
+        names = [*self.when]
+        names += [name for tick in self.ticks for name in tick.when]
+        names += [name for ask in self.readings for name in ask.when]
+        return frozenset(name.removeprefix("not ") for name in names)
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A chapter of the session."""
+
+    id: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A whole process. `text` is the file as written and `sha256` its digest: a record explains itself.
+
+    yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
+    process that takes a backing off before the developer, where this one does not.
+    """
+
+    id: str
+    title: str
+    accepts: tuple[FilmKind, ...]
+    notes: tuple[str, ...]
+    sources: tuple[Source, ...]
+    stages: tuple[Stage, ...]
+    solutions: tuple[Solution, ...]
+    vessels: tuple[Vessel, ...]
+    residue_rules: tuple[ResidueRule, ...]
+    gear: tuple[Gear, ...]
+    cautions: tuple[Caution, ...]
+    steps: tuple[Step, ...]
+    first_aid: tuple[str, ...] = ()
+    stabiliser_room: int = 1
+    backed_instead: str = ""
+    yields: Yield = "negative"
+    text: str = ""
+    sha256: str = ""
+
+    def solution(self, id_: str) -> Solution:
+        """The solution with this id; KeyError when there is none (a checked profile has it)."""
+        for solution in self.solutions:
+            if solution.id == id_:
+                return solution
+        raise KeyError(id_)
+
+    def caution(self, id_: str) -> Caution:
+        """The caution with this id; KeyError when there is none."""
+        for caution in self.cautions:
+            if caution.id == id_:
+                return caution
+        raise KeyError(id_)
+
+    def step(self, id_: str) -> Step:
+        """The step with this id; KeyError when there is none."""
+        for step in self.steps:
+            if step.id == id_:
+                return step
+        raise KeyError(id_)
+
+
+def holds(conditions: tuple[str, ...], facts: frozenset[str]) -> bool:
+    """Whether every condition holds among `facts`; "not x" holds when x is absent."""
+    return all(
+        (name.removeprefix("not ") not in facts) if name.startswith("not ") else (name in facts)
+        for name in conditions
+    )

@@ -1,0 +1,170 @@
+"""Whether a profile or a setup is sound: sense first, then the proof over every path, in sentences.
+
+One job: bring together what `sense.py` and `proof.py` find and tell each fault once, with the path that breaks
+it. An empty answer is a pass. It reads no file; it refuses nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from wetside.domain.planning.bath_figures import STOPPING
+from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
+from wetside.domain.planning.planner import make_plan, planned_reading
+from wetside.domain.planning.setup import Setup
+from wetside.domain.profile.model import Profile
+from wetside.domain.proof.consistency import reference_findings, sense_findings
+from wetside.domain.proof.contact import faults
+from wetside.domain.proof.findings import ProofFault
+from wetside.domain.proof.paths import Way, ways
+from wetside.errors import CheckFailed, Refused
+from wetside.frozen import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A fault as told once: where it was met first, and on how many paths."""
+
+    fault: ProofFault
+    way: Way
+    times: int
+
+
+def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
+    """All findings of a profile, empty when it is sound.
+
+    A finding is one sentence that names the step or solution; one of the proof goes on, line by line, with the
+    path that breaks it. `every` walks film kinds apart that no condition of the profile tells apart.
+    """
+    broken = reference_findings(profile)
+    if broken:
+        return broken
+    found = list(sense_findings(profile))
+    told: dict[tuple[str, ...], _Told] = {}
+    reached: set[tuple[str, str]] = set()
+    read: set[tuple[str, PlannedReading]] = set()
+    for way in ways(profile, every):
+        if way.plan is None:
+            found.append(f"It cannot be planned at all: {way.refused}")
+            continue
+        for step in way.plan.steps:
+            reached.add((step.of, ""))
+            reached |= {(step.of, tick.id.rpartition("/")[2]) for tick in step.ticks}
+            read |= {(step.of, ask) for ask in step.readings}
+        # A fault met in both fills of one evening is one fault of that path: the first is told.
+        for fault in {fault.key: fault for fault in reversed(faults(way.plan, profile))}.values():
+            before = told.get(fault.key)
+            told[fault.key] = _Told(fault, way, 1) if before is None else replace(before, times=before.times + 1)
+    found += [_account(each) for each in told.values()]
+    if reached:
+        found += [*_unreached(profile, reached), *_unread(profile, reached, read)]
+    return tuple(dict.fromkeys(found))
+
+
+def check_setup(profile: Profile, setup: Setup) -> tuple[str, ...]:
+    """All findings of a setup against its profile, empty when the evening can be begun.
+
+    The profile itself is taken as it is; only the one path of this setup is proved.
+    """
+    broken = reference_findings(profile)
+    if broken:
+        return broken
+    found = list(_setup_sense(profile, setup))
+    try:
+        plan = make_plan(profile, setup)
+    except CheckFailed as failed:
+        return tuple(dict.fromkeys((*found, *failed.findings)))
+    except Refused as refusal:
+        return tuple(dict.fromkeys((*found, str(refusal))))
+    found += [worry.text for worry in plan.warnings if worry.code in STOPPING]
+    way = Way("this setup", plan)
+    found += [_account(_Told(fault, way, 1)) for fault in faults(plan, profile)]
+    return tuple(dict.fromkeys(found))
+
+
+def _setup_sense(profile: Profile, setup: Setup) -> list[str]:
+    found = []
+    if setup.water.hot_c <= setup.water.cold_c:
+        found.append("The hot tap is no hotter than the cold one: look at [water] again.")
+    labels = [roll.label for roll in setup.rolls]
+    for label in dict.fromkeys(labels):
+        if labels.count(label) > 1:
+            found.append(f"Two rolls are called {label}: wet film can be told apart by its label alone.")
+    for bottle in setup.bottles:
+        solution = next((each for each in profile.solutions if each.id == bottle.solution), None)
+        if solution is not None and solution.storage == "tap":
+            found.append(f"{bottle.label}: {solution.title} comes from the tap and needs no bottle.")
+    return found
+
+
+def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[str]:
+    found = []
+    for step in profile.steps:
+        if (step.id, "") not in reached:
+            found.append(
+                f'Step "{step.id}" ({step.title}): no path reaches it; its conditions never hold together.'
+            )
+            continue
+        for tick in step.ticks:
+            if (step.id, tick.id) not in reached:
+                found.append(f'Step "{step.id}" ({step.title}): no path shows "{tick.text}".')
+    return found
+
+
+def _unread(
+    profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
+) -> Iterator[str]:
+    for step in profile.steps:
+        for ask in step.readings if (step.id, "") in reached else ():
+            if (step.id, planned_reading(ask)) not in read:
+                yield f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
+
+
+# -------------------------------------------------------- the account
+
+
+def _account(told: _Told) -> str:
+    """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks."""
+    plan = told.way.plan
+    if plan is None:
+        return told.fault.sentence
+    more = f" (and on {told.times - 1} more)" if told.times > 1 else ""
+    lines = [told.fault.sentence, f"  Path: {told.way.words}{more}"]
+    left_out = 0
+    for number in range(told.fault.since, told.fault.at + 1):
+        step = plan.steps[number]
+        words = _happens(plan, step)
+        if not words and number not in (told.fault.since, told.fault.at):
+            left_out += 1
+            continue
+        if left_out:
+            lines.append(f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)")
+            left_out = 0
+        here = "   <- here" if number == told.fault.at else ""
+        lines.append(f"    {number + 1:>3}. {_title(step)}{f': {words}' if words else ''}{here}")
+    return "\n".join(lines)
+
+
+def _title(step: PlannedStep) -> str:
+    who = [f"tank fill {step.batch}"] if step.batch is not None else []
+    who += [step.roll_label] if step.roll_label else []
+    return f"{step.title} ({', '.join(who)})" if who else step.title
+
+
+def _happens(plan: Plan, step: PlannedStep) -> str:
+    """What matters to the proof in a step, in words."""
+    words = []
+    if step.solution is not None and step.pour:
+        things = " and ".join(plan.title_of(thing).lower() for thing in step.pour)
+        words.append(f"{step.solution_title.lower()} reaches {things}")
+        if step.back:
+            words.append(f"goes back through {' and '.join(plan.title_of(thing).lower() for thing in step.back)}")
+    if step.rinses:
+        words.append(f"rinses {' and '.join(plan.title_of(thing).lower() for thing in step.rinses)}")
+    if step.lid is not None:
+        words.append(f"lid {step.lid}")
+    for tick in step.ticks:
+        if tick.clears or tick.closes or tick.lid or tick.gloves:
+            words.append(f'"{tick.text}" by the {tick.due_at} of {plan.step(tick.due_step).title}')
+    return "; ".join(words)

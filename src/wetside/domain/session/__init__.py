@@ -1,0 +1,1 @@
+"""The session's state machine: commands, events, decide, evolve."""

@@ -1,0 +1,176 @@
+"""Decisions about running clocks: start, correct, pause, pour out, and what a reading does."""
+
+from __future__ import annotations
+
+import math
+from functools import reduce
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.domain.session.gates import AT_ONCE_S, drain_blockers, drain_opens_in, start_blockers
+from wetside.domain.session.readings import odd
+from wetside.domain.session.state import State, evolve
+from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
+from wetside.errors import Refused
+
+LONGEST_LEAD_IN_S = 60.0
+LONGEST_CORRECTION_S = 1800.0
+COLDEST_C, HOTTEST_C = 0.0, 100.0
+
+
+def start_step(state: State, command: c.StartStep) -> tuple[e.Event, ...]:
+    """Start the current step's clock; a background step lets the guide go on at once."""
+    step = current_step(state)
+    if command.step != step.id:
+        raise Refused("That step is not the one on screen.")
+    if not step.timed:
+        raise Refused(f"{step.title} has no clock to start.")
+    if step.id in state.clocks:
+        raise Refused(f"{step.title} is running already.")
+    if not (math.isfinite(command.lead_in_s) and 0.0 <= command.lead_in_s <= LONGEST_LEAD_IN_S):
+        raise Refused(f"A lead-in is 0 to {LONGEST_LEAD_IN_S:.0f} s long.")
+    first_refusal(start_blockers(state, step, command.at))
+    started = e.ClockStarted(command.at, step.id, command.at + command.lead_in_s)
+    events: tuple[e.Event, ...] = (*end_joined(state, step, command.at), started)
+    events += _moved(reduce(evolve, events, state), step, command.at, command.confirmed)
+    if step.background:
+        events += go_on(reduce(evolve, events, state), step, command.at)
+    return events
+
+
+def correct_clock(state: State, command: c.CorrectClock) -> tuple[e.Event, ...]:
+    """Move a running clock's start; the first mark stays in the record."""
+    step, clock = _running(state, command.step)
+    if not math.isfinite(command.by_s) or command.by_s == 0.0:
+        raise Refused("Say by how many seconds the clock is off.")
+    if abs(command.by_s) > LONGEST_CORRECTION_S:
+        raise Refused(f"A clock is corrected by at most {minutes_seconds(LONGEST_CORRECTION_S)}.")
+    if clock.t0 - command.by_s > command.at:
+        raise Refused("That would put the start in the future.")
+    if clock.drained_at is not None:
+        raise Refused(f"{step.title} is being poured out already: add a note instead.")
+    corrected = e.ClockCorrected(command.at, step.id, command.by_s, command.text)
+    return (corrected, *_moved(evolve(state, corrected), step, command.at, True))
+
+
+def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
+    """A true pause, where the process allows one."""
+    step, clock = _running(state, command.step)
+    if not step.pausable:
+        raise Refused(f"{step.title} cannot pause: the chemistry goes on. Hold stops the guide only.")
+    if clock.paused_since is not None:
+        raise Refused(f"{step.title} is paused already.")
+    if command.at < clock.t0:
+        raise Refused("The clock has not started yet.")
+    return (e.PauseBegan(command.at, step.id),)
+
+
+def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
+    """Let a paused step go on."""
+    step, clock = _running(state, command.step)
+    if clock.paused_since is None:
+        raise Refused(f"{step.title} is not paused.")
+    return (e.PauseEnded(command.at, step.id),)
+
+
+def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
+    """Pouring out begins, now or as told afterwards."""
+    step, clock = _running(state, command.step)
+    at = command.at if command.began_at is None else command.began_at
+    if step.id != state.current or step.kind is not Kind.BATH or step.background:
+        raise Refused(f"{step.title} is not poured out here.")
+    if clock.drained_at is not None:
+        raise Refused(f"{step.solution_title} is being poured out already.")
+    if not (math.isfinite(at) and clock.t0 <= at <= command.at):
+        raise Refused("That moment is not between the bath's start and now.")
+    first_refusal(drain_blockers(state, step, at))
+    opens_in = drain_opens_in(state, step, at)
+    if step.ends == "on time" and not command.early and opens_in is not None and opens_in > AT_ONCE_S:
+        raise Refused(
+            f"{step.solution_title} still works: pour out in {minutes_seconds(opens_in)}."
+            " To end it early: key e, or the menu."
+        )
+    return (e.DrainBegan(at, step.id, "measured" if command.began_at is None else command.sure),)
+
+
+def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ...]:
+    """Pouring out was marked by mistake; only while the step stands, for after it the tank is empty."""
+    step, clock = _running(state, command.step)
+    if step.id != state.current or clock.drained_at is None:
+        raise Refused(f"{step.title} has not been marked as poured out here.")
+    return (e.DrainTakenBack(command.at, step.id),)
+
+
+def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
+    """Keep a temperature; in a running developer it moves the end.
+
+    Raises `AskFirst` for a temperature that nothing has tonight, and for one that moves the end by more than a
+    third.
+    """
+    plan = plan_of(state)
+    step = current_step(state)
+    known = {ask.of for s in plan.steps for ask in s.readings} | {"bath", "room"}
+    known |= {s.solution for s in plan.steps if s.solution is not None}
+    if command.of not in known:
+        raise Refused(f"Nothing called {command.of} is measured tonight.")
+    if not (math.isfinite(command.temperature_c) and COLDEST_C <= command.temperature_c <= HOTTEST_C):
+        raise Refused(_no_water(command, plan.unit))
+    warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
+    doubt = odd(plan, command.of, command.temperature_c, warmest_c)
+    if doubt and not command.confirmed:
+        raise AskFirst(f"{doubt} Is the thermometer right?")
+    reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text)
+    joined = () if step.timed or start_blockers(state, step, command.at) else end_joined(state, step, command.at)
+    events: tuple[e.Event, ...] = (*joined, reading)
+    clock = state.clocks.get(step.id)
+    if command.of != step.solution or clock is None or clock.drained_at is not None or command.at < clock.t0:
+        return events
+    return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed))
+
+
+class AskFirst(Refused):
+    """A reading is hardly to be believed: the same command with `confirmed` keeps it."""
+
+
+def _moved(state: State, step: PlannedStep, at: float, confirmed: bool) -> tuple[e.Event, ...]:
+    # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
+    from wetside.domain.session.dosing import end_advised, end_by_readings, follows_readings
+
+    clock = state.clocks.get(step.id)
+    if clock is None:
+        return ()
+    if not follows_readings(step):
+        stays = end_advised(state, step, clock, at)
+        return () if stays is None else (stays,)
+    found = end_by_readings(state, step, clock, at)
+    if found is None:
+        return ()
+    moved, ask_first = found
+    if ask_first and not confirmed:
+        raise AskFirst(
+            f"That moves the end from {minutes_seconds(moved.old_s)} to {minutes_seconds(moved.new_s)},"
+            " by more than a third. Is the thermometer right?"
+        )
+    return (moved,)
+
+
+def _running(state: State, step_id: str) -> tuple[PlannedStep, StepClock]:
+    clock = state.clocks.get(step_id)
+    if clock is None or step_id in state.ended:
+        raise Refused("No clock runs there.")
+    return plan_of(state).step(step_id), clock
+
+
+def _no_water(command: c.TakeReading, unit: str) -> str:
+    """A number that no water has; where the other unit explains it, what it comes to in the person's own."""
+    wrong = f"{command.text or command.temperature_c} is not a temperature of water"
+    fahrenheit = command.temperature_c
+    if unit == "°C" and HOTTEST_C < fahrenheit <= HOTTEST_C * 1.8 + 32.0:
+        return f"{wrong}: type it in °C ({fahrenheit:g} °F is {(fahrenheit - 32.0) / 1.8:.1f} °C)."
+    if unit == "°F" and COLDEST_C <= (celsius := fahrenheit * 1.8 + 32.0) < 32.0:
+        return f"{wrong}: type it in °F ({celsius:g} °C is {celsius * 1.8 + 32.0:.1f} °F)."
+    return f"{wrong}: type it again."

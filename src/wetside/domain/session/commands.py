@@ -1,0 +1,257 @@
+"""What may be asked of a session. Imperative; time, ids and readings arrive inside, `at` in session seconds.
+
+Nothing is decided here: see `decide.py`.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session.events import Sureness
+from wetside.frozen import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """Begin a session with a plan; opens its first step."""
+
+    at: float
+    session: str
+    wall: str
+    offset_s: int
+    boot_id: str
+    boot_s: float
+    version: str
+    profile_text: str
+    plan: Plan
+    terminal: str
+    practice: bool = False
+    speed: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Resume:
+    """Go on after the guide was closed, killed or taken over."""
+
+    at: float
+    wall: str
+    offset_s: int
+    boot_id: str
+    boot_s: float
+    terminal: str
+    gap_s: float
+    how: Literal["same boot", "wall clock", "not known"]
+    took_over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NoteJump:
+    """The clock jumped by more than two seconds."""
+
+    at: float
+    what: Literal["suspend", "wall step", "zone"]
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class MakeTick:
+    """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung)."""
+
+    at: float
+    tick: str
+    sure: Sureness = "stated"
+    typed: str = ""
+    expected: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class UndoTick:
+    """Take a confirmation back."""
+
+    at: float
+    tick: str
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """Pass a gate against the rule. `what` is a blocker's key, see `gates.Blocker`."""
+
+    at: float
+    step: str
+    what: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakeReading:
+    """A temperature was read. confirmed: the person was asked about a large move of the end and said yes."""
+
+    at: float
+    of: str
+    temperature_c: float
+    text: str
+    confirmed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class StartStep:
+    """Start the current step's clock after a lead-in."""
+
+    at: float
+    step: str
+    lead_in_s: float
+    confirmed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectClock:
+    """The clock was started late (by_s > 0) or early."""
+
+    at: float
+    step: str
+    by_s: float
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """Pause a pausable step."""
+
+    at: float
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unpause:
+    """Let a paused step go on."""
+
+    at: float
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class BeginDrain:
+    """Start pouring out. early: the person has confirmed that an on-time bath ends before its time.
+
+    began_at: told afterwards, when it really began; `sure` then says how well that is known.
+    """
+
+    at: float
+    step: str
+    early: bool = False
+    began_at: float | None = None
+    sure: Sureness = "stated"
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBackDrain:
+    """Pouring out was marked by mistake: the bath is still in the tank."""
+
+    at: float
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class EndStep:
+    """Put the current step behind us and open the next one."""
+
+    at: float
+    step: str
+    keys_ignored: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class GiveCue:
+    """A call has just been made."""
+
+    at: float
+    step: str
+    call: str
+    planned: float
+
+
+@dataclass(frozen=True, slots=True)
+class MissCue:
+    """A call's moment has passed without being given."""
+
+    at: float
+    step: str
+    call: str
+    planned: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerCue:
+    """Silence a call that repeats."""
+
+    at: float
+    step: str
+    call: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Hold the guide; the chemistry goes on."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """Let the guide go on."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class AddNote:
+    """Keep some words."""
+
+    at: float
+    text: str
+    about: Literal["note", "dark", "look"] = "note"
+    roll: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Abandon:
+    """Stop the evening for good; the record is closed as abandoned."""
+
+    at: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CloseUnknown:
+    """Close a session found unfinished whose end nobody knows."""
+
+    at: float
+    reason: str
+
+
+Command = (
+    Begin
+    | Resume
+    | NoteJump
+    | MakeTick
+    | UndoTick
+    | Override
+    | TakeReading
+    | StartStep
+    | CorrectClock
+    | Pause
+    | Unpause
+    | BeginDrain
+    | TakeBackDrain
+    | EndStep
+    | GiveCue
+    | MissCue
+    | AnswerCue
+    | Hold
+    | Release
+    | AddNote
+    | Abandon
+    | CloseUnknown
+)

@@ -1,0 +1,238 @@
+"""The calls of a running step: which, when, and in what words. Pure; the shell rings the bells.
+
+At most six calls, one table. "accepted" and "refused" answer a key and are silent unless the person asks.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Literal
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.formatting import the
+from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.profile.model import Kind
+from wetside.domain.session.events import ClockCorrected, EndMoved
+from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain
+from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
+from wetside.frozen import dataclass
+
+Call = Literal["ready", "agitate", "drain", "over", "accepted", "refused"]
+
+BELLS: dict[Call, int] = {"ready": 1, "agitate": 2, "drain": 3, "over": 5, "accepted": 0, "refused": 0}
+"""How many bells each call is."""
+
+READY_AHEAD_S = 30.0
+HANDS_S = 15.0
+"""What is left between "ready" and pouring at the least, however long the tank drains (our own number)."""
+APART_S = 5.0
+"""Two calls of one bath are at least this far apart, so that their bells can be told from each other."""
+COUNT_TRUE_S = 3.0
+"""How long "in 20 s" is near enough to stand beside the screen's own count."""
+SHOWN_S = 12.0
+"""How long the words of a call stay on screen, unless there is nothing to do about it sooner."""
+ANSWERED_S = 10.0
+"""So long after a call's own end SPACE still answers it: a person with both hands on the tank is that late."""
+REPEAT_EVERY_S = 10.0
+"""How often "over" comes again until it is answered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """One call at a planned moment (session seconds). repeats: again and again until answered.
+
+    holds_s: how long there is something to do about it; its words are stale after that.
+    """
+
+    step: str
+    call: Call
+    at: float
+    text: str
+    repeats: bool = False
+    holds_s: float = inf
+
+
+def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
+    """Every call of one step's clock in order of time; none before it runs, after it ended, or while paused."""
+    clock = state.clocks.get(step.id)
+    if clock is None or step.id in state.ended or clock.drained_at is not None or clock.paused_since is not None:
+        return ()
+    start = clock.t0 + clock.paused_s
+    if step.kind is Kind.DARK:
+        return _by_ear(step, start)
+    cues = [*_agitation(step, clock, start), *_ending(state, step, clock, start)]
+    return tuple(sorted(cues, key=lambda cue: cue.at))
+
+
+def all_cues(state: State) -> tuple[Cue, ...]:
+    """The calls of all running clocks, background ones included, in order of time; none while closed."""
+    if state.plan is None or state.outcome is not None:
+        return ()
+    running = (step for step in state.plan.steps if step.id in state.clocks and step.id not in state.ended)
+    return tuple(sorted((cue for step in running for cue in schedule(state, step)), key=lambda cue: cue.at))
+
+
+def to_come(state: State, after: float) -> tuple[Cue, ...]:
+    """Calls later than `after` that have not been given or written down as missed."""
+    return tuple(
+        cue for cue in all_cues(state) if cue.at > after and (cue.step, cue.call, cue.at) not in state.given
+    )
+
+
+LONGEST_DARK_S = 7200.0
+
+
+def _by_ear(step: PlannedStep, start: float) -> tuple[Cue, ...]:
+    """One bell at equal distances while film is loaded, only where the step asks for it."""
+    every_s = step.bell_every_s
+    if every_s is None or every_s <= 0:
+        return ()
+    return tuple(
+        Cue(step.id, "ready", start + n * every_s, f"{minutes_seconds(n * every_s)} of loading have passed.")
+        for n in range(1, int(LONGEST_DARK_S // every_s) + 1)
+    )
+
+
+def standing(state: State, at: float) -> Cue | None:
+    """The newest call that stands at `at`: while it is shown or its act lasts, and `ANSWERED_S` longer.
+
+    One that repeats stands until its bath is poured out. None while no call stands.
+    """
+    calls = [cue for cue in all_cues(state) if cue.at <= at < _stands_until(cue)]
+    planned = {(cue.step, cue.call, cue.at) for cue in calls}
+    # A correction may have moved a call that was heard a moment ago; it is answered all the same.
+    calls += [
+        Cue(step, known, moment, "")
+        for step, call, moment in state.given
+        if moment <= at < moment + SHOWN_S + ANSWERED_S and (step, call, moment) not in planned
+        for known in BELLS
+        if known == call and step not in state.ended and not _poured_out(state, step)
+    ]
+    return max(calls, key=lambda cue: cue.at, default=None)
+
+
+def _poured_out(state: State, step: str) -> bool:
+    clock = state.clocks.get(step)
+    return clock is not None and clock.drained_at is not None
+
+
+def _stands_until(cue: Cue) -> float:
+    if cue.repeats:
+        return inf
+    return cue.at + max(SHOWN_S, cue.holds_s if cue.holds_s < inf else 0.0) + ANSWERED_S
+
+
+def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
+    """The call that SPACE answers in `step`, and nothing else; None where SPACE does what the step asks.
+
+    A call to pour this bath out is answered by pouring out, so it is none of these.
+    """
+    call = standing(state, at)
+    if call is None or not may_drain(state, step, at):
+        return call
+    opens_in = drain_opens_in(state, step, at)
+    time_has_come = step.ends == "on time" and opens_in is not None and opens_in <= 0
+    return None if time_has_come or (call.step == step.id and call.call in ("drain", "over")) else call
+
+
+def is_answered(state: State, cue: Cue) -> bool:
+    """Whether somebody has answered this call; an answer from before its moment was to an end that has moved."""
+    return any((step, call) == (cue.step, cue.call) and at >= cue.at for step, call, at in state.answered)
+
+
+def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
+    """Calls to pour out whose moment a correction or a reading has just moved into the past, never made before.
+
+    heard_until: the moment up to which calls have been made; a change after it has not been answered yet.
+    """
+    changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
+    if not changes:
+        return ()  # at every beat of most evenings
+    found = []
+    for cue in all_cues(state):
+        changed = max((change.at for change in changes if change.step == cue.step), default=-1.0)
+        # One written down for a moment that was still to come has not been heard.
+        made = any((g[0], g[1]) == (cue.step, cue.call) and g[2] <= heard_until for g in state.given)
+        if cue.call == "drain" and not made and cue.at <= heard_until <= changed:
+            found.append(cue)
+    return tuple(found)
+
+
+def ready_ahead_s(step: PlannedStep, end_s: float) -> float:
+    """How long before the end of a bath of `end_s` "ready" is called.
+
+    A little sooner where a call to agitate falls on it: one bell on top of two would be heard as three, which
+    is the call to pour out.
+    """
+    ahead_s = max(READY_AHEAD_S, drain_lead_s(step) + HANDS_S)
+    clash = [end_s - begins for begins, _ in stretches(step, end_s) if abs(end_s - begins - ahead_s) < APART_S]
+    return max(clash) + APART_S if clash else ahead_s
+
+
+def stretches(step: PlannedStep, end_s: float) -> tuple[tuple[float, float], ...]:
+    """When a bath of `end_s` is agitated: (begins, ends) in seconds from its start, in order.
+
+    What falls into the first, continuous stretch or on its end is part of it; the last one ends before pouring.
+    """
+    rule = step.agitation
+    if rule is None:
+        return ()
+    last = end_s - drain_lead_s(step)
+    found = [(0.0, min(rule.first_s, last))] if rule.first_s > 0 else []
+    if rule.every_s > 0:
+        number = 1
+        while (offset := number * rule.every_s) < last - rule.for_s:
+            if offset > rule.first_s:
+                found.append((offset, offset + rule.for_s))
+            number += 1
+    return tuple(found)
+
+
+def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
+    rule = step.agitation
+    if rule is None or clock.end_s is None:
+        return []
+    until = f"for {rule.first_s:.0f} s" if rule.every_s > 0 else "without a pause until it is time to pour"
+    first = f"Agitate {until}. {rule.words}"
+    return [
+        Cue(step.id, "agitate", start + begins, rule.words if begins > 0 else first, holds_s=ends - begins)
+        for begins, ends in stretches(step, clock.end_s)
+    ]
+
+
+def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
+    if clock.end_s is None:
+        return []
+    end = start + clock.end_s
+    name = the(step.solution_title or step.title)
+    after = next_title(state, step)
+    cues = []
+    poured = step.kind is Kind.BATH and not step.background
+    ahead_s = ready_ahead_s(step, clock.end_s)
+    if poured and clock.end_s > ahead_s + 10.0:
+        then = f", then {after}" if after else ""
+        words = f"Get ready: pour {name} out in {ahead_s - drain_lead_s(step):.0f} s{then}."
+        cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=COUNT_TRUE_S))
+    if poured:
+        words = f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
+        cues.append(Cue(step.id, "drain", end - drain_lead_s(step), words))
+    if step.ends == "on time":
+        words = f"{name[:1].upper()}{name[1:]} is over its time: pour it out."
+        # Where draining does not count, the call to pour out comes at the end itself.
+        at = max(end, end - drain_lead_s(step) + APART_S) if poured else end
+        cues.append(Cue(step.id, "over", at, words, repeats=True))
+    elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
+        cues.append(Cue(step.id, "ready", end, f"{step.title}: {minutes_seconds(clock.end_s)} is up."))
+    return cues
+
+
+def next_title(state: State, step: PlannedStep) -> str:
+    """What the step after this one is called, with its roll where it has one; empty after the last."""
+    if state.plan is None:
+        return ""
+    number = state.plan.number(step.id) + 1
+    if number >= len(state.plan.steps):
+        return ""
+    after = state.plan.steps[number]
+    return f"{after.title}: {after.roll_label}" if after.roll_label else after.title

@@ -1,0 +1,297 @@
+"""What has happened in a session: past tense, flat, plain numbers in base units.
+
+`at` is seconds on the session's own clock (0 when it began; suspend counts, wall-clock steps do not).
+`sure` says how a thing is known: "measured" by the tool, "stated" by the person, "inferred", "unknown".
+A change of shape needs a new version and an upcaster in `storage/codec.py`.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session.outcome import Outcome
+from wetside.frozen import dataclass
+
+Sureness = Literal["measured", "stated", "inferred", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class SessionBegan:
+    """The first event: everything needed to understand the rest. `wall` is RFC 3339 UTC, `offset_s` the zone's."""
+
+    at: float
+    session: str
+    wall: str
+    offset_s: int
+    boot_id: str
+    boot_s: float
+    version: str
+    profile_text: str
+    plan: Plan
+    practice: bool
+    speed: float
+    terminal: str
+    kind: Literal["session_began"] = "session_began"
+
+
+@dataclass(frozen=True, slots=True)
+class SessionResumed:
+    """The guide was opened again. `gap_s`: how long it was away. how: which clock the gap was told by.
+
+    "not known": after a restart with a wall clock that had been put back; then `gap_s` is 0, whatever it was.
+    """
+
+    at: float
+    wall: str
+    offset_s: int
+    boot_id: str
+    boot_s: float
+    terminal: str
+    gap_s: float
+    how: Literal["same boot", "wall clock", "not known"]
+    took_over: bool = False
+    kind: Literal["session_resumed"] = "session_resumed"
+
+
+@dataclass(frozen=True, slots=True)
+class ClockJumped:
+    """A suspend, or a step of the wall clock; elapsed times are right in both cases."""
+
+    at: float
+    what: Literal["suspend", "wall step", "zone"]
+    seconds: float
+    kind: Literal["clock_jumped"] = "clock_jumped"
+
+
+@dataclass(frozen=True, slots=True)
+class StepOpened:
+    """The guide shows this step."""
+
+    at: float
+    step: str
+    kind: Literal["step_opened"] = "step_opened"
+
+
+@dataclass(frozen=True, slots=True)
+class TickMade:
+    """A statement was confirmed. `typed` holds what was typed, where the tick asks for something."""
+
+    at: float
+    tick: str
+    sure: Sureness = "stated"
+    typed: str = ""
+    kind: Literal["tick_made"] = "tick_made"
+
+
+@dataclass(frozen=True, slots=True)
+class TickUndone:
+    """A confirmation was taken back; the first one stays in the record."""
+
+    at: float
+    tick: str
+    kind: Literal["tick_undone"] = "tick_undone"
+
+
+@dataclass(frozen=True, slots=True)
+class GateOverridden:
+    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about."""
+
+    at: float
+    step: str
+    what: str
+    text: str
+    reason: str
+    kind: Literal["gate_overridden"] = "gate_overridden"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingTaken:
+    """A temperature: `of` is a solution id, "bath" or "room"; `text` as the person typed it."""
+
+    at: float
+    step: str
+    of: str
+    temperature_c: float
+    text: str
+    kind: Literal["reading_taken"] = "reading_taken"
+
+
+@dataclass(frozen=True, slots=True)
+class ClockStarted:
+    """A step's clock: `t0` is at + the lead-in."""
+
+    at: float
+    step: str
+    t0: float
+    kind: Literal["clock_started"] = "clock_started"
+
+
+@dataclass(frozen=True, slots=True)
+class ClockCorrected:
+    """The clock was started late (by_s > 0) or early (by_s < 0). The first mark stays."""
+
+    at: float
+    step: str
+    by_s: float
+    text: str = ""
+    kind: Literal["clock_corrected"] = "clock_corrected"
+
+
+@dataclass(frozen=True, slots=True)
+class EndMoved:
+    """Readings moved a bath's planned end (seconds after t0)."""
+
+    at: float
+    step: str
+    old_s: float
+    new_s: float
+    uncertainty_s: float
+    why: str
+    kind: Literal["end_moved"] = "end_moved"
+
+
+@dataclass(frozen=True, slots=True)
+class PauseBegan:
+    """A true pause, only where the step allows it."""
+
+    at: float
+    step: str
+    kind: Literal["pause_began"] = "pause_began"
+
+
+@dataclass(frozen=True, slots=True)
+class PauseEnded:
+    """The pause is over; the clock goes on."""
+
+    at: float
+    step: str
+    kind: Literal["pause_ended"] = "pause_ended"
+
+
+@dataclass(frozen=True, slots=True)
+class DrainBegan:
+    """Pouring out began. `sure` is "stated" when it was told afterwards."""
+
+    at: float
+    step: str
+    sure: Sureness = "measured"
+    kind: Literal["drain_began"] = "drain_began"
+
+
+@dataclass(frozen=True, slots=True)
+class DrainTakenBack:
+    """Pouring out had been marked by mistake: the bath is still in, and its clock has run on."""
+
+    at: float
+    step: str
+    kind: Literal["drain_taken_back"] = "drain_taken_back"
+
+
+@dataclass(frozen=True, slots=True)
+class StepEnded:
+    """A step is behind us. `early_s`: how much too early (below zero: too late) an on-time bath was poured out."""
+
+    at: float
+    step: str
+    early_s: float = 0.0
+    keys_ignored: int = 0
+    kind: Literal["step_ended"] = "step_ended"
+
+
+@dataclass(frozen=True, slots=True)
+class CueGiven:
+    """A call was made. Its planned moment stands beside the moment it was given."""
+
+    at: float
+    step: str
+    call: str
+    planned: float
+    kind: Literal["cue_given"] = "cue_given"
+
+
+@dataclass(frozen=True, slots=True)
+class CueMissed:
+    """A call's moment went by while nobody could hear it; it was not played late."""
+
+    at: float
+    step: str
+    call: str
+    planned: float
+    why: str
+    kind: Literal["cue_missed"] = "cue_missed"
+
+
+@dataclass(frozen=True, slots=True)
+class CueAnswered:
+    """The person answered a call."""
+
+    at: float
+    step: str
+    call: str
+    kind: Literal["cue_answered"] = "cue_answered"
+
+
+@dataclass(frozen=True, slots=True)
+class HoldBegan:
+    """The guide holds; the chemistry does not."""
+
+    at: float
+    kind: Literal["hold_began"] = "hold_began"
+
+
+@dataclass(frozen=True, slots=True)
+class HoldEnded:
+    """The guide goes on."""
+
+    at: float
+    kind: Literal["hold_ended"] = "hold_ended"
+
+
+@dataclass(frozen=True, slots=True)
+class NoteAdded:
+    """Free words. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out)."""
+
+    at: float
+    text: str
+    about: Literal["note", "dark", "look"] = "note"
+    roll: int | None = None
+    kind: Literal["note_added"] = "note_added"
+
+
+@dataclass(frozen=True, slots=True)
+class SessionClosed:
+    """The end. outcome: never "success"."""
+
+    at: float
+    outcome: Outcome
+    deviations: int
+    reason: str = ""
+    kind: Literal["session_closed"] = "session_closed"
+
+
+Event = (
+    SessionBegan
+    | SessionResumed
+    | ClockJumped
+    | StepOpened
+    | TickMade
+    | TickUndone
+    | GateOverridden
+    | ReadingTaken
+    | ClockStarted
+    | ClockCorrected
+    | EndMoved
+    | PauseBegan
+    | PauseEnded
+    | DrainBegan
+    | DrainTakenBack
+    | StepEnded
+    | CueGiven
+    | CueMissed
+    | CueAnswered
+    | HoldBegan
+    | HoldEnded
+    | NoteAdded
+    | SessionClosed
+)

@@ -1,0 +1,222 @@
+"""The rule that a step may not begin, or end, while something it needs is open. Pure; asks, never changes.
+
+A gate is the set of ticks due by then, plus what the step itself needs: residues, readings, times. Each open
+thing is a `Blocker` with a sentence; a blocker can be overridden by its key, with a reason.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from wetside.domain.calc.residue import Rule, breaches
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.formatting import temperature, temperatures
+from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
+from wetside.domain.profile.model import Kind
+from wetside.domain.session.state import State
+from wetside.frozen import dataclass
+
+Side = Literal["start", "end"]
+_ORDER = {"start": 0, "end": 1}
+
+FRESH_S = 600.0
+"""A reading older than this says too little about now (our own number: a litre drifts about 1 °C in it)."""
+
+
+_INSTANT_S = 1e-6
+"""Sums of instants differ by less than this at the very moment a minimum is reached."""
+
+
+_SHOWN_C = 0.05
+"""Temperatures are shown and typed to a tenth of a degree: 37.8 °C is shown as 100.0 °F, which is 37.78 °C."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blocker:
+    """One open thing: `key` names it for an override ("tick:…", "time:…", "reading:…", "residue:…")."""
+
+    key: str
+    text: str
+    tick: PlannedTick | None = None
+
+
+def is_settled(state: State, tick: PlannedTick) -> bool:
+    """Made, or overridden with a reason."""
+    return tick.id in state.ticks or state.overridden(f"tick:{tick.id}")
+
+
+def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
+    """Every tick due by this gate and not settled: killers first, then in the plan's order."""
+    plan = _plan(state)
+    place = {each.id: number for number, each in enumerate(plan.steps)}
+    gate = (place[step.id], _ORDER[side])
+    found = [
+        tick
+        for host in plan.steps[: gate[0] + 1]
+        for tick in host.ticks
+        if not is_settled(state, tick) and (place[tick.due_step], _ORDER[tick.due_at]) <= gate
+    ]
+    return tuple(sorted(found, key=lambda tick: not tick.killer))
+
+
+def host_of(plan: Plan, tick_id: str) -> PlannedStep | None:
+    """The step a tick stands in; None when there is no such tick."""
+    return next((step for step in plan.steps for tick in step.ticks if tick.id == tick_id), None)
+
+
+def cannot_make(state: State, tick: PlannedTick, at: float) -> str | None:
+    """Why a tick cannot be made at `at`, or None when it can."""
+    plan = _plan(state)
+    host = host_of(plan, tick.id)
+    if host is None:
+        return "There is no such statement in tonight's plan."
+    current = plan.step(state.current) if state.current is not None else None
+    if current is None or plan.number(host.id) > plan.number(current.id):
+        return f"Not yet: that belongs to a later step, {host.title}."
+    due_at_own_start = tick.due_step == host.id and tick.due_at == "start"
+    if host.timed and not due_at_own_start and host.id not in state.clocks:
+        return f"Not yet: {host.title} has not started."
+    if not current.timed and host.id == current.id:
+        waiting = start_blockers(state, current, at)
+        if waiting and not due_at_own_start:
+            return f"First: {waiting[0].text}"
+    return None
+
+
+def start_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+    """All that stands in the way of starting `step` at `at`."""
+    return (
+        *(_of_tick(tick) for tick in open_ticks(state, step, "start")),
+        *joined_too_soon(state, step, at),
+        *_residues(state, step),
+    )
+
+
+def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+    """All that stands in the way of ending `step` at `at`."""
+    # Nothing can be ticked in the dark: what is due by its end is asked before the next step starts.
+    ticks = () if step.in_the_dark else open_ticks(state, step, "end")
+    blockers = [_of_tick(tick) for tick in ticks]
+    blockers += reading_blockers(state, step, at)
+    if step.kind is Kind.WASH:
+        blockers += _too_soon(state, step, at, 0.0)
+    if not step.timed:
+        blockers += joined_too_soon(state, step, at)
+    return tuple(blockers)
+
+
+def drain_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+    """What forbids pouring out of a "not before" bath at `at`: its minimum time, less the drain that counts."""
+    if step.ends != "not before":
+        return ()
+    return _too_soon(state, step, at, drain_lead_s(step))
+
+
+def blockers_now(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+    """What stands in the way of the step's next gate: its start if its clock has not started, else its end."""
+    clock = state.clocks.get(step.id)
+    if step.timed and clock is None:
+        return start_blockers(state, step, at)
+    found = list(end_blockers(state, step, at))
+    if not step.timed:
+        found = [*start_blockers(state, step, at), *found]
+    elif step.kind is Kind.BATH and clock is not None and clock.drained_at is None:
+        found += drain_blockers(state, step, at)
+    return tuple({blocker.key: blocker for blocker in found}.values())
+
+
+def drain_lead_s(step: PlannedStep) -> float:
+    """How long before the end pouring out begins: nothing where draining does not count as time in the bath."""
+    return step.drain_lead_s if step.draining_counts else 0.0
+
+
+def drain_opens_in(state: State, step: PlannedStep, at: float) -> float | None:
+    """Seconds until it is time to pour out (negative when past); None when no clock with an end runs."""
+    clock = state.clocks.get(step.id)
+    left = clock.remaining(at) if clock is not None else None
+    return None if left is None else left - drain_lead_s(step)
+
+
+AT_ONCE_S = 2.0
+"""Pouring out this much before its moment needs no second key: a person who hears the call is that quick."""
+
+
+def may_drain(state: State, step: PlannedStep, at: float) -> bool:
+    """Whether it is time to pour this bath out: its minimum is over, or its planned moment has come."""
+    clock = state.clocks.get(step.id)
+    if step.kind is not Kind.BATH or step.background or clock is None or clock.drained_at is not None:
+        return False
+    if clock.paused_since is not None or at < clock.t0 or drain_blockers(state, step, at):
+        return False
+    opens_in = drain_opens_in(state, step, at)
+    return step.ends != "on time" or opens_in is None or opens_in <= AT_ONCE_S
+
+
+def _plan(state: State) -> Plan:
+    if state.plan is None:
+        raise ValueError("the session has not begun")
+    return state.plan
+
+
+def _of_tick(tick: PlannedTick) -> Blocker:
+    return Blocker(f"tick:{tick.id}", tick.text, tick)
+
+
+def _too_soon(state: State, step: PlannedStep, at: float, lead_s: float) -> tuple[Blocker, ...]:
+    key = f"time:{step.id}"
+    clock = state.clocks.get(step.id)
+    left = clock.remaining(at) if clock is not None else None
+    if left is None or left - lead_s <= _INSTANT_S or state.overridden(key):
+        return ()
+    name = step.solution_title or step.title
+    return (Blocker(key, f"{name} needs {minutes_seconds(left)} more; its time is a minimum."),)
+
+
+def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
+    """What the background step that `step` joins still needs of its time; nothing once it has ended."""
+    if step.joins is None or step.joins in state.ended:
+        return ()
+    return _too_soon(state, _plan(state).step(step.joins), at, 0.0)
+
+
+def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
+    if step.solution is None or not step.pour:
+        return ()
+    plan = _plan(state)
+    rules = tuple(Rule(rule.residue, rule.solution, rule.why) for rule in plan.rules)
+    found = []
+    for breach in breaches(state.residues, step.solution, step.pour, rules):
+        key = f"residue:{breach.thing}:{breach.residue}:{step.id}"
+        thing, residue = plan.title_of(breach.thing), plan.title_of(breach.residue)
+        if not state.overridden(key):
+            found.append(Blocker(key, f"{thing} still carries {residue.lower()}: {breach.why}"))
+    return tuple(found)
+
+
+def beside_range(value_c: float, range_c: tuple[float, float]) -> Literal["too cold", "too hot"] | None:
+    """Which side of the range a reading lies, or None inside it; what is shown as its limit counts as inside."""
+    if value_c < range_c[0] - _SHOWN_C:
+        return "too cold"
+    return "too hot" if value_c > range_c[1] + _SHOWN_C else None
+
+
+def reading_blockers(state: State, step: PlannedStep, at: float) -> list[Blocker]:
+    """The readings a measuring or tempering step still needs: not read, out of range, or too old."""
+    if step.kind not in (Kind.MEASURE, Kind.WAIT):
+        return []
+    unit = _plan(state).unit
+    found = []
+    for ask in step.readings:
+        key = f"reading:{ask.of}:{step.id}"
+        if not ask.required or state.overridden(key):
+            continue
+        reading = state.last_reading(ask.of)
+        # A reading from before this step opened says nothing about now.
+        if reading is None or reading.at < state.opened_at:
+            found.append(Blocker(key, f"{ask.title}: not read yet."))
+        elif step.kind is Kind.WAIT and at - reading.at > FRESH_S:
+            found.append(Blocker(key, f"{ask.title}: read {minutes_seconds(at - reading.at)} ago; read it again."))
+        elif ask.range_c is not None and beside_range(reading.temperature_c, ask.range_c):
+            read = temperature(reading.temperature_c, unit)
+            found.append(Blocker(key, f"{ask.title}: {read} read, {temperatures(ask.range_c, unit)} wanted."))
+    return found

@@ -1,0 +1,59 @@
+"""Which readings are reckoned with, and which are asked about first. Pure."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from wetside.domain.planning.formatting import temperature
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session.events import ReadingTaken
+
+OLDEST_S: Final = 1200.0
+"""A reading older than this (20 min) does not speak for the developer at its start (our own number)."""
+
+RETYPED_S: Final = 90.0
+RETYPED_C: Final = 1.5
+"""A second reading of the same thing so soon after the first and so far from it says that the first was a slip
+(our own numbers: half a litre in a bath 20 °C warmer moves about 1 °C in a minute)."""
+
+_BATH: Final = "bath"
+"""As a profile names it; `craft.tempering` has the name too, and loads all it reckons with."""
+
+_BESIDE_C: Final = 1.0
+"""A tap differs from what was read of it by about this in an evening (our own number)."""
+
+
+def reckoned(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
+    """The readings without those that a later one took back; in the record all of them stay.
+
+    A reading takes back another of the same bottle in the same step, made at most 90 s before it and far off. Of
+    the bath each counts: a jug of hot water moves it at once.
+    """
+    return tuple(
+        reading
+        for number, reading in enumerate(readings)
+        if not any(_takes_back(later, reading) for later in readings[number + 1 :])
+    )
+
+
+def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
+    same = (later.of, later.step) == (reading.of, reading.step) and later.of != _BATH
+    soon = later.at - reading.at <= RETYPED_S
+    return same and soon and abs(later.temperature_c - reading.temperature_c) > RETYPED_C
+
+
+def odd(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> str:
+    """Why this can hardly be a temperature of a bottle or the bath tonight; empty when it can.
+
+    warmest_read_c: the warmest of what was read of the bath, for a kettle may have gone into it.
+    """
+    water = plan.setup.water
+    if of == "room":
+        return ""
+    read, unit = temperature(temperature_c, plan.unit), plan.unit
+    if temperature_c > max(water.hot_c, water.bath_c or water.hot_c, warmest_read_c) + _BESIDE_C:
+        return f"{read} is hotter than the hot tap, which gives {temperature(water.hot_c, unit)}."
+    coldest_c = min(water.cold_c, water.room_c)
+    if temperature_c < coldest_c - _BESIDE_C and of == _BATH:
+        return f"{read} is colder than the cold tap and the room, {temperature(coldest_c, unit)}."
+    return ""

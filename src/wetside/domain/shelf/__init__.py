@@ -1,0 +1,1 @@
+"""The bottles' state machine and what their state means today."""

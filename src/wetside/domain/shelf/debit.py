@@ -1,0 +1,50 @@
+"""What a session takes from the shelf, and what a plan would: which rolls, which bottle.
+
+Pure. Of a closed session every bath whose clock was started counts, also when the evening was abandoned; of an
+open one every bath that has ended. Practice takes nothing. Nothing is kept here.
+"""
+
+from __future__ import annotations
+
+from math import fsum
+
+from wetside.domain.planning.formatting import wall_at
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import bottle_of
+from wetside.domain.session.rolls import backing_on, begun_with, rolls_through
+from wetside.domain.session.state import State
+from wetside.domain.shelf.commands import UseBottle
+
+
+def debits(state: State) -> tuple[UseBottle, ...]:
+    """One command for each shelf bottle that film went through, in the order the setup names them.
+
+    Of an open session: what its ended baths have done so far. Of a closed one: what every bath that was begun did.
+    """
+    plan = state.plan
+    if plan is None or state.practice:
+        return ()
+    on = wall_at(state.wall, state.offset_s, state.at - state.anchor_at).date().isoformat()
+    found = []
+    for bottle in plan.setup.bottles:
+        if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
+            continue
+        baths = begun_with(state, plan, bottle.solution)
+        if state.outcome is None:
+            baths = [step for step in baths if step.id in state.ended]
+        rolls = rolls_through(plan, baths)
+        if rolls > 0:
+            lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
+            backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
+            found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml, backed))
+    return tuple(found)
+
+
+def planned_through(plan: Plan) -> dict[str, float]:
+    """Rolls of 80 in² that this plan, led to its end, sends through each shelf bottle: by its id."""
+    found = {}
+    for bottle in plan.setup.bottles:
+        if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
+            continue
+        found[bottle.shelf_id] = rolls_through(plan, [s for s in plan.steps if s.solution == bottle.solution])
+    return found

@@ -1,0 +1,274 @@
+"""What a command does to the shelf: the events it gives, or a refusal in one sentence.
+
+`decide` changes nothing itself and looks at no clock; `evolve` in `state.py` says what the events mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from math import isfinite
+from typing import assert_never
+
+from wetside.domain.nearest import nearest_of
+from wetside.domain.profile.model import Profile
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf import events as e
+from wetside.domain.shelf.events import LONGEST_LABEL
+from wetside.domain.shelf.state import ShelfBottle, ShelfState
+from wetside.errors import Refused
+from wetside.sanitize import seen, typed
+
+LARGEST_ML = 25_000.0
+"""A bottle holds at most 25 l (our own number): more is a slip of the finger, such as 100 l for 1.00 l."""
+SMALLEST_ML = 20.0
+"""A kit fills no bottle with less (our own number): 1 ml is a slip, such as 1 for 1 l."""
+MOST_BOTTLES = 20
+MOST_ROLLS = 1000.0
+"""Rolls that may have gone through a kit that is written down late (our own number, against slips)."""
+
+
+def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
+    """The events of `command`; Refused with what is wrong, else."""
+    match command:
+        case c.MixKit():
+            return (_mix(state, command),)
+        case c.UseBottle():
+            return (_use(state, command),)
+        case c.TryLeader():
+            return (_leader(state, command),)
+        case c.TimeClearing():
+            return (_clearing(state, command),)
+        case c.TopUp():
+            return (_top_up(state, command),)
+        case c.NoteLevel():
+            return (_level(state, command),)
+        case c.Squeeze():
+            bottle = _standing(state, command.bottle, command.on)
+            if bottle.material != "soft":
+                raise Refused(f"{bottle.label} is no soft bottle: only a soft one can be squeezed; top it up.")
+            return (e.BottleSqueezed(command.on, bottle.id),)
+        case c.NoteBottle():
+            bottle = find(state, command.bottle)
+            _day(command.on)
+            return (e.BottleNoted(command.on, bottle.id, typed(command.text, "The note is empty.")),)
+        case c.Discard():
+            return (_discard(state, command),)
+        case _:
+            assert_never(command)
+
+
+def find(state: ShelfState, id_: str) -> ShelfBottle:
+    """The bottle with this id; Refused, naming the nearest id, when there is none."""
+    bottle = state.bottles.get(id_)
+    if bottle is None:
+        raise Refused(f'There is no bottle "{_said(id_)}" on the shelf{nearest(id_, state.bottles)}.')
+    return bottle
+
+
+_NEAR_ID = 0.4
+"""An id is two words, so a slip in one of them leaves less in common (our own number)."""
+
+
+def nearest(id_: str, known: Iterable[str]) -> str:
+    """ ": the nearest is 1-developer", or what there is, or that there is nothing."""
+    ids = tuple(known)
+    if near := nearest_of(id_, ids, _NEAR_ID):
+        return f": the nearest is {near}"
+    return f": there are {', '.join(ids[-6:])}" if ids else ": it is empty; mix a kit first"
+
+
+def unknown_solution(profile: Profile, id_: str) -> Refused:
+    """The refusal of a solution that this process keeps in no bottle: those there are, and the nearest."""
+    kept = bottled(profile)
+    near = nearest_of(id_.lower(), kept)
+    hint = f"; the nearest is {near}" if near else ""
+    return Refused(f'{profile.title} keeps no "{_said(id_)}" in a bottle: it has {", ".join(kept)}{hint}.')
+
+
+def bottled(profile: Profile) -> tuple[str, ...]:
+    """The ids of the solutions that come in bottles: all but what comes from the tap."""
+    return tuple(solution.id for solution in profile.solutions if solution.storage != "tap")
+
+
+def in_a_bottle(ml: float) -> float:
+    """`ml` as it came; Refused when no bottle holds that."""
+    if not (isfinite(ml) and 0 < ml <= LARGEST_ML):
+        raise Refused("A bottle holds more than 0 ml and at most 25 l (6.6 US gal): check the volume.")
+    return ml
+
+
+def mixed_into_a_bottle(ml: float) -> float:
+    """As `in_a_bottle`; Refused too when no kit fills a bottle with so little."""
+    if in_a_bottle(ml) < SMALLEST_ML:
+        raise Refused(f"No kit fills a bottle with {ml:g} ml: give the volume with its unit, as 1 l or 500 ml.")
+    return ml
+
+
+def _level(state: ShelfState, command: c.NoteLevel) -> e.LevelNoted:
+    bottle = _standing(state, command.bottle, command.on)
+    level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
+    if level_ml > bottle.put_in_ml + _READ_ML:
+        raise Refused(
+            f"{bottle.label} cannot hold {level_ml:g} ml of it: {bottle.put_in_ml:g} ml in all were put in."
+            " Fresh solution that was added is a top-up."
+        )
+    return e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0)
+
+
+_READ_ML = 50.0
+"""A level read against a bottle's marks is off by about that (our own number)."""
+
+
+def _standing(state: ShelfState, id_: str, on: str) -> ShelfBottle:
+    """The bottle, still on the shelf on that day."""
+    bottle = find(state, id_)
+    if bottle.discarded is not None:
+        raise Refused(f"{bottle.label} ({bottle.id}) was discarded on {bottle.discarded.on}.")
+    if _day(on) < _day(bottle.mixed_on):
+        raise Refused(f"{bottle.label} was mixed on {bottle.mixed_on}: {on} is before that; check the date.")
+    return bottle
+
+
+def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
+    if _day(command.on) > _day(command.today):
+        raise Refused(f"{command.on} lies in the future: give the day the kit was mixed.")
+    if not command.bottles:
+        raise Refused("A kit fills at least one bottle: name a solution and its volume.")
+    if len(command.bottles) > MOST_BOTTLES:
+        raise Refused(f"A kit of {len(command.bottles)} bottles is not meant: mix {MOST_BOTTLES} at most at once.")
+    price = command.price
+    if price is not None and not (isfinite(price) and 0 <= price <= 1e6):
+        raise Refused("The price of the set is a number from 0 to 1,000,000.")
+    if not (isfinite(command.used_rolls) and 0 <= command.used_rolls <= MOST_ROLLS):
+        raise Refused("The rolls already developed in a kit are a number from 0 to 1000.")
+    number = len(state.kits) + 1
+    name = _own_name(state, _label(command.name, "The kit needs a name: your own words will do."))
+    bottles: list[e.MixedBottle] = []
+    for new in command.bottles:
+        taken = tuple(bottle.id for bottle in bottles)
+        bottles.append(_filled(command, new, f"{number}-", name, taken))
+    if command.used_rolls > 0 and not any(bottle.figures.storage == "bottle" for bottle in bottles):
+        raise Refused("Nothing of this kit is poured back into its bottles: leave its rolls out.")
+    return e.KitMixed(
+        on=command.on,
+        number=number,
+        name=name,
+        profile_id=command.profile.id,
+        profile_title=command.profile.title,
+        price=price,
+        bottles=tuple(bottles),
+    )
+
+
+def _own_name(state: ShelfState, name: str) -> str:
+    """A kit called like an earlier one is told from it: "Spring kit (2)"."""
+    names = {kit.name for kit in state.kits}
+    own, count = name, 1
+    while own in names:
+        count += 1
+        own = f"{name[: LONGEST_LABEL - 5].rstrip()} ({count})"
+    return own
+
+
+def _filled(command: c.MixKit, new: c.NewBottle, number: str, kit: str, taken: tuple[str, ...]) -> e.MixedBottle:
+    if new.solution not in bottled(command.profile):
+        raise unknown_solution(command.profile, new.solution)
+    solution = command.profile.solution(new.solution)
+    id_ = first = f"{number}{solution.id}"[:LONGEST_LABEL]
+    count = 1
+    while id_ in taken:
+        count += 1
+        id_ = f"{first[: LONGEST_LABEL - 3]}-{count}"
+    extra = f" {count}" if count > 1 else ""
+    label = new.label.strip() or e.made_label(f"{solution.title}{extra}", kit)
+    return e.MixedBottle(
+        id=id_,
+        label=_label(label, "A bottle needs a label."),
+        volume_ml=mixed_into_a_bottle(new.volume_ml),
+        material=new.material,
+        full=new.full,
+        figures=e.figures_of(solution),
+        used_rolls=command.used_rolls if solution.storage == "bottle" else 0.0,
+    )
+
+
+def _top_up(state: ShelfState, command: c.TopUp) -> e.ToppedUp:
+    bottle = _standing(state, command.bottle, command.on)
+    added_ml = in_a_bottle(command.volume_ml)
+    in_a_bottle(bottle.volume_ml + added_ml)
+    return e.ToppedUp(command.on, bottle.id, added_ml, command.full)
+
+
+def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
+    """Whatever a session did is written down, also with a bottle that was discarded meanwhile."""
+    bottle = find(state, command.bottle)
+    _day(command.on)
+    if any(use.session == command.session for use in bottle.uses):
+        raise Refused(f"Session {command.session} has been taken from {bottle.label} already.")
+    if not all(isfinite(taken) and taken >= 0 for taken in (command.rolls, command.lost_ml, command.backed_rolls)):
+        raise Refused("Rolls and millilitres taken from a bottle cannot be negative.")
+    return e.BottleUsed(
+        command.on, bottle.id, command.session, command.rolls, command.lost_ml, command.backed_rolls
+    )
+
+
+def _leader(state: ShelfState, command: c.TryLeader) -> e.LeaderTested:
+    bottle = _standing(state, command.bottle, command.on)
+    if bottle.figures.test != "leader":
+        hint = ": time how long a leader takes to clear" if bottle.figures.test == "clearing" else ""
+        raise Refused(f"A leader does not go dark in {bottle.figures.title.lower()}{hint}.")
+    return e.LeaderTested(command.on, bottle.id, command.went_dark)
+
+
+def _clearing(state: ShelfState, command: c.TimeClearing) -> e.ClearingTested:
+    bottle = _standing(state, command.bottle, command.on)
+    if bottle.figures.test != "clearing":
+        hint = ": see whether a leader goes dark in it" if bottle.figures.test == "leader" else ""
+        raise Refused(f"A leader does not clear in {bottle.figures.title.lower()}{hint}.")
+    fresh_s = command.fresh_seconds if command.fresh_seconds is not None else _fresh_s(bottle, command.seconds)
+    if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
+        raise Refused("Clearing times are more than 0 seconds and less than a day.")
+    return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
+
+
+def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
+    """What the fresh solution took: told before, or now if nothing has gone through the bottle yet."""
+    if bottle.clearings:
+        return bottle.clearings[-1].fresh_seconds
+    if not bottle.fresh:
+        raise Refused(
+            f"{bottle.label} has been used and has no fresh clearing time: give the seconds fresh solution takes."
+        )
+    return seconds
+
+
+def _discard(state: ShelfState, command: c.Discard) -> e.BottleDiscarded:
+    bottle = _standing(state, command.bottle, command.on)
+    reason = typed(command.reason, "Say why the bottle is discarded: spent, past its date, spoilt.")
+    if not command.cautioned:
+        where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
+        raise Refused(f"Read first where it goes: {where}")
+    return e.BottleDiscarded(command.on, bottle.id, reason)
+
+
+def _day(text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        day = None
+    if day is None or day.isoformat() != text:
+        raise Refused(f'"{_said(text)}" is no day: write it like 2026-05-01.')
+    return day
+
+
+def _said(text: str) -> str:
+    """Typed text inside a refusal: short, and with nothing in it that acts on a terminal."""
+    return seen(text[:LONGEST_LABEL])
+
+
+def _label(text: str, empty: str) -> str:
+    text = typed(text, empty)
+    if len(text) > LONGEST_LABEL:
+        raise Refused(f'"{_said(text[:20])}…" has {len(text)} characters; keep a label to {LONGEST_LABEL}.')
+    return text

@@ -1,0 +1,268 @@
+"""What a bottle is worth today: age, best before, what has gone through it, what is left, and what to worry about.
+
+Pure: the day comes in. Judged by the figures copied from the profile when the bottle was mixed.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from math import floor
+from typing import Literal
+
+from wetside.domain.calc.stock import (
+    Age,
+    StockWarning,
+    age,
+    age_warning,
+    best_before_day,
+    capacity_left,
+    clearing_warning,
+    cost_per_roll,
+    leader_warning,
+)
+from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
+from wetside.frozen import dataclass
+
+Status = Literal["good", "past its date", "stretched", "used up", "spent", "empty", "discarded"]
+
+SLACK_ROLLS = 1e-9
+"""Areas are sums of rounded numbers."""
+
+ROLLS_ARE = "Rolls are counted as 80 in²: a 120 is 1.0, a 135-36 is 1.1, a 135-24 is 0.8."
+"""How films become the rolls of the shelf, for whoever has to say how many went through a kit."""
+
+
+@dataclass(frozen=True, slots=True)
+class BottleReport:
+    """One bottle today. Rolls are of 80 in²; days and dates None where the profile gave no life.
+
+    left_rolls: to its capacity, stretch_left_rolls: to the stretch; negative beyond it, None without a capacity.
+    cost_so_far, cost_at_capacity: a roll's share of the set's price. words: how it stands, in one line.
+    kit: its name; process: the title of the process it is for. used_before: of `rolls`, those that had gone
+    through the bottle when it was written down.
+    """
+
+    id: str
+    kit: str
+    process: str
+    label: str
+    solution: str
+    title: str
+    status: Status
+    words: str
+    mixed_on: str
+    age_days: int
+    best_before: str | None
+    left_days: int | None
+    full: bool
+    volume_ml: float
+    rolls: float
+    used_before: float
+    capacity_rolls: float | None
+    left_rolls: float | None
+    stretch_left_rolls: float | None
+    price: float | None
+    cost_so_far: float | None
+    cost_at_capacity: float | None
+    sessions: tuple[str, ...]
+    tests: tuple[str, ...]
+    notes: tuple[str, ...]
+    warnings: tuple[StockWarning, ...]
+
+
+def report(state: ShelfState, today: date) -> tuple[BottleReport, ...]:
+    """Every bottle there ever was, the standing ones first, each in the order they were mixed."""
+    bottles = sorted(state.bottles.values(), key=lambda bottle: bottle.discarded is not None)
+    return tuple(bottle_report(state, bottle, today) for bottle in bottles)
+
+
+def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> BottleReport:
+    """One bottle today."""
+    kit = state.kit_of(bottle)
+    figures = bottle.figures
+    last_day = best_before(bottle)
+    left = left_rolls(bottle)
+    stretch_left = _left(bottle, figures.stretch_per_l or figures.capacity_per_l)
+    old = _age(bottle, today, last_day)
+    warnings = _warnings(bottle, old, left, stretch_left)
+    left_days = None if last_day is None else (last_day - today).days
+    status = _status(bottle, warnings)
+    so_far, at_capacity = _cost(state, kit)
+    return BottleReport(
+        id=bottle.id,
+        kit=kit.name,
+        process=kit.profile_title,
+        label=bottle.label,
+        solution=figures.solution,
+        title=figures.title,
+        status=status,
+        words=_words(bottle, status, left, left_days, long_past=old is not None and old.long_past),
+        mixed_on=bottle.mixed_on,
+        age_days=(today - date.fromisoformat(bottle.mixed_on)).days,
+        best_before=None if last_day is None else last_day.isoformat(),
+        left_days=left_days,
+        full=bottle.full,
+        volume_ml=bottle.volume_ml,
+        rolls=bottle.rolls,
+        used_before=bottle.used_before,
+        capacity_rolls=_capacity(bottle),
+        left_rolls=left,
+        stretch_left_rolls=stretch_left,
+        price=kit.price,
+        cost_so_far=so_far,
+        cost_at_capacity=at_capacity,
+        sessions=tuple(use.session for use in bottle.uses),
+        tests=_tests(bottle),
+        notes=tuple(f"{note.on}: {note.text}" for note in bottle.notes),
+        warnings=warnings,
+    )
+
+
+def best_before(bottle: ShelfBottle) -> date | None:
+    """The last good day, None where the profile gives no life.
+
+    A spell with air in the bottle takes its share: a spell of k days out of a part-full life of n moves the end by
+    k/n of the way towards the end the bottle would have had, had it been left so (our own rule, no source: never
+    later than for a bottle that stayed full, nor earlier than for one that was never squeezed again).
+    """
+    full_days = bottle.figures.life_full_days
+    if full_days is None:
+        return None
+    part_days = bottle.figures.life_part_days or full_days
+    mixed = date.fromisoformat(bottle.mixed_on).toordinal()
+    end = best_before_day(mixed, True, full_days, part_days)
+    for began, stopped in bottle.aired:
+        since, until = (date.fromisoformat(day).toordinal() for day in (began, stopped))
+        share = min(1.0, max(0, until - since) / part_days)
+        end -= share * max(0.0, end - (since + part_days))
+    if bottle.part_since is not None:
+        since = date.fromisoformat(bottle.part_since).toordinal()
+        end = min(end, best_before_day(mixed, False, full_days, part_days, max(mixed, since)))
+    return date.fromordinal(mixed) + timedelta(days=floor(end - mixed))
+
+
+def spent_by_test(bottle: ShelfBottle) -> StockWarning | None:
+    """What the bottle's latest test says when it says that the solution is spent."""
+    if bottle.leaders and (warning := leader_warning(bottle.leaders[-1].went_dark)) is not None:
+        return warning
+    if bottle.clearings:
+        last = bottle.clearings[-1]
+        return clearing_warning(last.seconds, last.fresh_seconds)
+    return None
+
+
+def left_rolls(bottle: ShelfBottle) -> float | None:
+    """Rolls of 80 in² to the bottle's capacity, negative beyond it; None without one."""
+    return _left(bottle, bottle.figures.capacity_per_l)
+
+
+def _capacity(bottle: ShelfBottle) -> float | None:
+    """All that the bottle will have done when it is used up; what is spilt before takes its share away."""
+    left = left_rolls(bottle)
+    return None if left is None else bottle.rolls + left
+
+
+def _left(bottle: ShelfBottle, per_l: float | None) -> float | None:
+    return None if per_l is None else capacity_left(per_l, bottle.volume_ml, bottle.worn_rolls)
+
+
+def _warnings(
+    bottle: ShelfBottle, old: Age | None, left: float | None, stretch_left: float | None
+) -> tuple[StockWarning, ...]:
+    if bottle.discarded is not None:
+        return ()
+    found = [spent_by_test(bottle)]
+    if old is not None:
+        # what is long past is to be mixed fresh, whatever else is said of it
+        found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test))
+    if stretch_left is not None and stretch_left < -SLACK_ROLLS:
+        text = f"{bottle.label} has done {-stretch_left:.1f} rolls more than even its stretch: mix fresh."
+        found.append(StockWarning("beyond-capacity", text))
+    elif left is not None and left < -SLACK_ROLLS:
+        text = f"{bottle.label} has done {-left:.1f} rolls beyond its capacity: each further one is a stretch."
+        found.append(StockWarning("stretch", text))
+    if bottle.backed_rolls > 0 and bottle.figures.storage == "bottle":
+        text = (
+            f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or with"
+            " sludge it is spent; film without a backing can get specks in it."
+        )
+        found.append(StockWarning("backing-in-bottle", text))
+    if bottle.volume_ml <= 0:
+        found.append(StockWarning("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
+    return tuple(warning for warning in found if warning is not None)
+
+
+def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
+    mixed = date.fromisoformat(bottle.mixed_on).toordinal()
+    if last_day is None or mixed > today.toordinal():
+        return None
+    return age(mixed, today.toordinal(), last_day.toordinal())
+
+
+_STATUS_OF: dict[str, Status] = {
+    "empty": "empty",
+    "developer-dead": "spent",
+    "clearing-spent": "spent",
+    "beyond-capacity": "used up",
+    "expired": "past its date",
+    "stretch": "stretched",
+}
+"""The gravest first."""
+
+STANDINGS: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.values())))
+"""How a bottle on the shelf may stand, the best first."""
+
+
+def _status(bottle: ShelfBottle, warnings: tuple[StockWarning, ...]) -> Status:
+    if bottle.discarded is not None:
+        return "discarded"
+    codes = {warning.code for warning in warnings}
+    return next((status for code, status in _STATUS_OF.items() if code in codes), "good")
+
+
+def _words(
+    bottle: ShelfBottle, status: Status, left: float | None, left_days: int | None, *, long_past: bool
+) -> str:
+    if bottle.discarded is not None:
+        return f"discarded on {bottle.discarded.on}: {bottle.discarded.reason}"
+    if status == "empty":
+        return status
+    parts: list[str] = [f"{status}: mix fresh" if long_past else status]
+    if left is not None:
+        parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
+    if left_days is not None:
+        late = f"{-left_days} {'day' if left_days == -1 else 'days'} past"
+        parts.append(f"{left_days} {'day' if left_days == 1 else 'days'}" if left_days >= 0 else late)
+    if not bottle.full:
+        parts.append("part-full")
+    if bottle.backed_rolls > 0:
+        parts.append("backed film went through it")
+    return ", ".join(parts)
+
+
+def _tests(bottle: ShelfBottle) -> tuple[str, ...]:
+    """Every test in words, by day."""
+    found = [(test.on, f"leader {'went dark' if test.went_dark else 'stayed pale'}") for test in bottle.leaders]
+    found += [
+        (test.on, f"leader cleared in {test.seconds:.0f} s (fresh {test.fresh_seconds:.0f} s)")
+        for test in bottle.clearings
+    ]
+    return tuple(f"{on}: {words}" for on, words in sorted(found))
+
+
+def _cost(state: ShelfState, kit: Kit) -> tuple[float | None, float | None]:
+    """A roll's share of the set's price, so far and at capacity. A roll goes through every solution of the set."""
+    if kit.price is None:
+        return None, None
+    rolls: dict[str, float] = {}
+    capacities: dict[str, float] = {}
+    for bottle in (state.bottles[id_] for id_ in kit.bottles):
+        name = bottle.figures.solution
+        rolls[name] = rolls.get(name, 0.0) + bottle.rolls
+        if (can_do := _capacity(bottle)) is not None:
+            capacities[name] = capacities.get(name, 0.0) + can_do
+    done, can = max(rolls.values(), default=0.0), min(capacities.values(), default=0.0)
+    if can <= 0:
+        return (kit.price / done if done > 0 else None), None
+    cost = cost_per_roll(kit.price, done, can)
+    return cost.so_far, cost.at_capacity

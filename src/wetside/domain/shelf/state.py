@@ -1,0 +1,210 @@
+"""What stands on the shelf: the fold of its events. `evolve` is total and knows no today.
+
+Commands are decided in `decide.py`; what a bottle is worth today is said in `report.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import reduce
+from math import fsum
+from typing import assert_never
+
+from wetside.domain.planning.setup import Material
+from wetside.domain.shelf.events import (
+    BottleDiscarded,
+    BottleNoted,
+    BottleSqueezed,
+    BottleUsed,
+    ClearingTested,
+    Event,
+    KitMixed,
+    LeaderTested,
+    LevelNoted,
+    MixedBottle,
+    SolutionFigures,
+    ToppedUp,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """A kit that was mixed; `bottles` are the ids of what it filled."""
+
+    number: int
+    name: str
+    mixed_on: str
+    profile_id: str
+    profile_title: str
+    price: float | None
+    bottles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfBottle:
+    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 80 in² that each litre of that has done.
+
+    What is spilt takes its use with it, and fresh solution thins the use of what it is added to.
+    part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
+    used_before: rolls of 80 in² that had gone through it when it was written down. put_in_ml: all that was ever
+    put into it.
+    """
+
+    id: str
+    kit: int
+    label: str
+    material: Material
+    figures: SolutionFigures
+    mixed_on: str
+    volume_ml: float
+    worn_per_l: float
+    part_since: str | None
+    aired: tuple[tuple[str, str], ...] = ()
+    uses: tuple[BottleUsed, ...] = ()
+    leaders: tuple[LeaderTested, ...] = ()
+    clearings: tuple[ClearingTested, ...] = ()
+    notes: tuple[BottleNoted, ...] = ()
+    discarded: BottleDiscarded | None = None
+    used_before: float = 0.0
+    put_in_ml: float = 0.0
+
+    @property
+    def worn_rolls(self) -> float:
+        """Rolls of 80 in² that what is in the bottle now has done."""
+        return self.worn_per_l * self.volume_ml / 1000.0
+
+    @property
+    def full(self) -> bool:
+        """Whether there is little air in it."""
+        return self.part_since is None
+
+    @property
+    def rolls(self) -> float:
+        """Rolls of 80 in² that went through it."""
+        return fsum((self.used_before, *(use.rolls for use in self.uses)))
+
+    @property
+    def backed_rolls(self) -> float:
+        """Rolls of 80 in² that went through it with their backing on."""
+        return fsum(use.backed_rolls for use in self.uses)
+
+    @property
+    def fresh(self) -> bool:
+        """Whether no film has gone through it yet."""
+        return not self.uses and self.used_before == 0
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfState:
+    """Kits in the order they were mixed, and every bottle there ever was, by id."""
+
+    kits: tuple[Kit, ...] = ()
+    bottles: Mapping[str, ShelfBottle] = field(default_factory=dict)
+
+    def kit_of(self, bottle: ShelfBottle) -> Kit:
+        """The kit a bottle was mixed from."""
+        return next(kit for kit in self.kits if kit.number == bottle.kit)
+
+    def standing(self) -> tuple[ShelfBottle, ...]:
+        """The bottles that have not been discarded, the oldest kit first."""
+        return tuple(bottle for bottle in self.bottles.values() if bottle.discarded is None)
+
+
+def replay(events: Iterable[Event]) -> ShelfState:
+    """The shelf after all `events` in order."""
+    return reduce(evolve, events, ShelfState())
+
+
+def evolve(state: ShelfState, event: Event) -> ShelfState:
+    """The shelf after `event`. Total: an event about a bottle nobody mixed changes nothing."""
+    match event:
+        case KitMixed():
+            return _mixed(state, event)
+        case BottleUsed():
+            return _on_bottle(state, event.bottle, lambda bottle: _used(bottle, event))
+        case LeaderTested():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, leaders=(*b.leaders, event)))
+        case ClearingTested():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, clearings=(*b.clearings, event)))
+        case ToppedUp():
+            return _on_bottle(state, event.bottle, lambda bottle: _topped_up(bottle, event))
+        case LevelNoted():
+            return _on_bottle(
+                state,
+                event.bottle,
+                lambda bottle: _filled(replace(bottle, volume_ml=event.volume_ml), event.on, event.full),
+            )
+        case BottleSqueezed():
+            return _on_bottle(state, event.bottle, lambda bottle: _filled(bottle, event.on, True))
+        case BottleNoted():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, notes=(*b.notes, event)))
+        case BottleDiscarded():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, discarded=event))
+        case _:
+            assert_never(event)
+
+
+def _on_bottle(state: ShelfState, id_: str, change: Callable[[ShelfBottle], ShelfBottle]) -> ShelfState:
+    bottle = state.bottles.get(id_)
+    return state if bottle is None else replace(state, bottles={**state.bottles, id_: change(bottle)})
+
+
+def _mixed(state: ShelfState, event: KitMixed) -> ShelfState:
+    kit = Kit(
+        event.number,
+        event.name,
+        event.on,
+        event.profile_id,
+        event.profile_title,
+        event.price,
+        tuple(bottle.id for bottle in event.bottles),
+    )
+    fresh = {bottle.id: _fresh(event, bottle) for bottle in event.bottles}
+    return ShelfState((*state.kits, kit), {**state.bottles, **fresh})
+
+
+def _fresh(event: KitMixed, bottle: MixedBottle) -> ShelfBottle:
+    return ShelfBottle(
+        id=bottle.id,
+        kit=event.number,
+        label=bottle.label,
+        material=bottle.material,
+        figures=bottle.figures,
+        mixed_on=event.on,
+        volume_ml=bottle.volume_ml,
+        worn_per_l=bottle.used_rolls / (bottle.volume_ml / 1000.0),
+        part_since=None if bottle.full else event.on,
+        used_before=bottle.used_rolls,
+        put_in_ml=bottle.volume_ml,
+    )
+
+
+def _used(bottle: ShelfBottle, event: BottleUsed) -> ShelfBottle:
+    """What did not go back leaves air behind; a bath that is used once takes its use away with it."""
+    worn_per_l = bottle.worn_per_l
+    if bottle.figures.storage != "one-shot" and bottle.volume_ml > 0:
+        worn_per_l += event.rolls / (bottle.volume_ml / 1000.0)
+    left_ml = max(0.0, bottle.volume_ml - event.lost_ml)
+    used = replace(bottle, uses=(*bottle.uses, event), volume_ml=left_ml, worn_per_l=worn_per_l)
+    return _filled(used, event.on, full=False) if event.lost_ml > 0 else used
+
+
+def _topped_up(bottle: ShelfBottle, event: ToppedUp) -> ShelfBottle:
+    now_ml = bottle.volume_ml + event.volume_ml
+    added = replace(
+        bottle,
+        volume_ml=now_ml,
+        worn_per_l=bottle.worn_per_l * bottle.volume_ml / now_ml,
+        put_in_ml=bottle.put_in_ml + event.volume_ml,
+    )
+    return _filled(added, event.on, event.full)
+
+
+def _filled(bottle: ShelfBottle, on: str, full: bool) -> ShelfBottle:
+    """The bottle full or part-full from day `on`; a spell with air in it is remembered."""
+    if not full:
+        return bottle if bottle.part_since is not None else replace(bottle, part_since=on)
+    if bottle.part_since is None:
+        return bottle
+    return replace(bottle, part_since=None, aired=(*bottle.aired, (bottle.part_since, on)))

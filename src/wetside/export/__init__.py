@@ -1,0 +1,1 @@
+"""What leaves the program: the session log and its forms, and what past sessions teach."""

@@ -1,0 +1,125 @@
+"""Session seconds as wall-clock moments, by the record alone.
+
+One job: tell for every event which wall clock it is told by (that of the beginning, or of the latest time the
+guide was opened again, as stepped since or moved to another zone) and turn seconds of the session's clock into
+date, time and offset by it. It must not ask the machine for its clock or its time zone: the same events give the
+same moments everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone
+
+from wetside.domain.session.events import ClockJumped, Event, SessionBegan, SessionResumed
+from wetside.errors import JournalUnusable
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class WallTime:
+    """`at` seconds on the session's clock, and the aware wall-clock time that was, to a millisecond."""
+
+    at: float
+    wall: datetime
+
+    @property
+    def text(self) -> str:
+        """RFC 3339 with offset, to a second (the fraction cut off): "2031-03-01T19:05:07+01:00"."""
+        return self.wall.isoformat(timespec="seconds")
+
+    def beside(self, other: WallTime) -> str:
+        """Its time of day to a second, with the date or the offset where it is not `other`'s: "19:05:07"."""
+        words = self.wall.strftime("%H:%M:%S")
+        if self.wall.date() != other.wall.date():
+            words = f"{self.wall.date()} {words}"
+        return words if self.wall.utcoffset() == other.wall.utcoffset() else f"{words} ({self.offset})"
+
+    @property
+    def offset(self) -> str:
+        """The offset of its wall clock: "UTC+01:00"."""
+        return f"UTC{self.wall.isoformat(timespec='minutes')[16:].replace('+00:00', '')}"
+
+
+@dataclass(frozen=True, slots=True)
+class WallAnchor:
+    """A moment known on both clocks; `wall` is aware."""
+
+    at: float
+    wall: datetime
+
+    def moment(self, at: float) -> WallTime:
+        """The moment `at` seconds of the session's clock; JournalUnusable beyond the calendar."""
+        return WallTime(at, self.stepped(at - self.at).wall)
+
+    def stepped(self, seconds: float) -> WallAnchor:
+        """The same moment by a wall clock put forward by `seconds`; JournalUnusable beyond the calendar."""
+        try:
+            return WallAnchor(self.at, self.wall + timedelta(milliseconds=round(seconds * 1000)))
+        except OverflowError as error:
+            raise JournalUnusable(
+                f"The session's record moves its clock by {seconds:g} s, which is off the calendar: restore the"
+                " journal from a copy."
+            ) from error
+
+    def in_zone(self, seconds: float) -> WallAnchor:
+        """The same moment told in a zone `seconds` further east."""
+        offset = self.wall.utcoffset() or timedelta()
+        return WallAnchor(self.at, wall_time(self.wall.isoformat(), round(offset.total_seconds() + seconds)))
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One event and the clock it is told by."""
+
+    event: Event
+    anchor: WallAnchor
+
+    @property
+    def moment(self) -> WallTime:
+        """When it happened."""
+        return self.anchor.moment(self.event.at)
+
+
+def source_of_times(events: Sequence[Event]) -> tuple[Told, ...]:
+    """Every event with its anchor; JournalUnusable unless the first one is the session's beginning."""
+    if not events or not isinstance(events[0], SessionBegan):
+        raise JournalUnusable(
+            "This session's record does not start with its beginning: restore the journal from a copy."
+        )
+    rows = []
+    anchor = _anchor(events[0])
+    for event in events:
+        match event:
+            case SessionBegan() | SessionResumed():
+                anchor = _anchor(event)
+            case ClockJumped(what="wall step", seconds=seconds):
+                anchor = anchor.stepped(seconds)
+            case ClockJumped(what="zone", seconds=seconds):
+                anchor = anchor.in_zone(seconds)
+            case _:
+                pass
+        rows.append(Told(event, anchor))
+    return tuple(rows)
+
+
+def wall_time(wall: str, offset_s: int) -> datetime:
+    """An RFC 3339 time in the zone `offset_s` seconds east of UTC, to a millisecond.
+
+    RFC 3339 offsets are whole minutes, so an older zone's odd seconds are cut. JournalUnusable when it is none.
+    """
+    try:
+        parsed = datetime.fromisoformat(wall)
+        zone = timezone(timedelta(minutes=offset_s // 60))
+        aware = parsed if parsed.tzinfo is not None else parsed.replace(tzinfo=UTC)
+        local = aware.astimezone(zone)
+        return local.replace(microsecond=local.microsecond // 1000 * 1000)
+    except (ValueError, OverflowError) as error:
+        raise JournalUnusable(
+            f"The session's record holds {wall[:40]!r} with offset {offset_s} s, which is no time of day: restore"
+            " the journal from a copy."
+        ) from error
+
+
+def _anchor(event: SessionBegan | SessionResumed) -> WallAnchor:
+    return WallAnchor(event.at, wall_time(event.wall, event.offset_s))

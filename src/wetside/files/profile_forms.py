@@ -1,0 +1,310 @@
+"""A profile as a person writes it: the pydantic form of the TOML file, table by table.
+
+One job: which keys there are, what each may hold, and how long a text may be to fit a screen of 80 by 24. The
+values that come out are in base units; `files/profile_file.py` makes the frozen model of them.
+"""
+
+# ruff: noqa: RUF012 -- pydantic copies a default list for each table
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
+
+from wetside.domain.profile.model import CONDITIONS, ClockStarts, Ends, FilmKind, Lid, Scope, SignalWord, Yield
+from wetside.files.toml_file import nearest
+from wetside.files.toml_values import (
+    BathCelsius,
+    BellEvery,
+    Days,
+    Difference,
+    Factor,
+    Form,
+    Fraction,
+    Id,
+    Ids,
+    Label,
+    LeadIn,
+    RollsPerLitre,
+    Seconds,
+    Sentence,
+    Stops,
+    TickText,
+    Title,
+    Words,
+    rising,
+    span,
+)
+
+MOST_CAUTION_CHARACTERS = 150
+
+
+def _conditions(value: object) -> object:
+    """`when = "backed"` or a list of conditions, all of which must hold; "not " before one turns it round."""
+    names = [value] if isinstance(value, str) else value
+    for name in names if isinstance(names, list) else ():
+        if isinstance(name, str) and name.removeprefix("not ") not in CONDITIONS:
+            raise ValueError(f'"{name[:40]}" is no condition{nearest(name.removeprefix("not "), CONDITIONS)}')
+    return names
+
+
+def _falling_times(rows: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    rising(rows, "temperatures")
+    for row, ((_, before), (_, after)) in enumerate(pairwise(rows), 2):
+        if after >= before:
+            raise ValueError(f"row {row} makes no sense: a warmer bath must take less time")
+    return rows
+
+
+def _rising_factors(rows: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
+    rising(rows, what)
+    for row, ((_, before), (_, after)) in enumerate(pairwise(rows), 2):
+        if after < before:
+            raise ValueError(f"row {row} makes no sense: its factor is smaller than the one before")
+    return rows
+
+
+def _row(value: object) -> object:
+    """A row of two entries; pydantic takes a strict pair only as a tuple."""
+    return tuple(value) if isinstance(value, list) and len(value) == 2 else value
+
+
+def _row_or_refuse(value: object) -> object:
+    row = _row(value)
+    if not isinstance(row, tuple):
+        raise ValueError("a row has two entries, in square brackets")
+    return row
+
+
+def _gear_pages(value: object) -> object:
+    """`list_gear = true` for all of it, or the ids of the items this step asks for."""
+    if isinstance(value, bool):
+        return ["*"] if value else []
+    if isinstance(value, list) and all(isinstance(item, str) for item in value):
+        return value
+    raise ValueError("write true, or a list of gear ids in square brackets")
+
+
+When = Annotated[list[str], BeforeValidator(_conditions), Field(max_length=6)]
+Range = Annotated[list[BathCelsius], Field(min_length=2, max_length=2), AfterValidator(span)]
+TableRow = Annotated[tuple[BathCelsius, Seconds], BeforeValidator(_row_or_refuse)]
+UseRow = Annotated[tuple[RollsPerLitre, Factor], BeforeValidator(_row_or_refuse)]
+PushRow = Annotated[tuple[Stops, Factor], BeforeValidator(_row_or_refuse)]
+Table = Annotated[list[TableRow], Field(min_length=1, max_length=40), AfterValidator(_falling_times)]
+UseRows = Annotated[
+    list[UseRow], Field(min_length=1, max_length=40), AfterValidator(lambda rows: _rising_factors(rows, "rolls"))
+]
+PushRows = Annotated[
+    list[PushRow], Field(min_length=1, max_length=16), AfterValidator(lambda rows: _rising_factors(rows, "stops"))
+]
+Code = Annotated[str, StringConstraints(pattern=r"^[HP]\d{3}[A-Za-z]{0,2}(\+[HP]\d{3})*$")]
+
+
+class SourceForm(Form):
+    """Where figures come from."""
+
+    title: Annotated[str, StringConstraints(min_length=1, max_length=160)]
+    sure: Literal[
+        "read in print", "seen second-hand", "from memory", "common practice", "kit sheet", "own measurement"
+    ]
+
+
+class CautionForm(Form):
+    """One hazard statement."""
+
+    signal: SignalWord
+    hazard: Sentence
+    consequence: Sentence
+    avoid: Sentence
+    source: Id | None = None
+
+
+class HazardForm(Form):
+    """One hazard code and what it means."""
+
+    code: Code
+    text: Sentence
+
+
+class UseForm(Form):
+    """How use lengthens a bath."""
+
+    kind: Literal["none", "linear", "compound", "steps"] = "none"
+    per_roll: Fraction = 0.0
+    rows: UseRows = []
+
+
+class SolutionForm(Form):
+    """A bath's chemistry, or water."""
+
+    title: Title
+    storage: Literal["bottle", "one-shot", "tap"]
+    ends: Ends
+    source: Id
+    sources: dict[
+        Literal[
+            "table",
+            "drift",
+            "range",
+            "use",
+            "push",
+            "capacity",
+            "life",
+            "hazards",
+            "looks",
+            "disposal",
+            "mixing",
+        ],
+        Id,
+    ] = {}
+    target: BathCelsius | None = None
+    range: Range | None = None
+    table: Table = []
+    table_tolerance: Difference = 0.15
+    drift_table: (
+        Annotated[list[TableRow], Field(min_length=2, max_length=40), AfterValidator(_falling_times)] | None
+    ) = None
+    tempered: bool = False
+    use: UseForm = UseForm()
+    push: PushRows = []
+    shortest: Seconds = 180.0
+    capacity: RollsPerLitre | None = None
+    stretch: RollsPerLitre | None = None
+    life_full: Days | None = None
+    life_part: Days | None = None
+    looks_healthy: Annotated[str, StringConstraints(max_length=150)] = ""
+    looks_spent: Annotated[str, StringConstraints(max_length=150)] = ""
+    hazards: Annotated[list[HazardForm], Field(max_length=12)] = []
+    needs_caution: Ids = []
+    gloves: bool = True
+    makes_light_safe: bool = False
+    bleaches: bool = False
+    disposal: Annotated[str, StringConstraints(max_length=400)] = ""
+    mixing: Annotated[list[Words], Field(max_length=20)] = []
+
+
+class VesselForm(Form):
+    """Something a solution touches."""
+
+    title: Title
+    kind: Literal["tank", "funnel", "graduate", "basin"]
+    dedicated_to: Id | None = None
+
+
+class ResidueForm(Form):
+    """What must not reach what."""
+
+    residue: Id
+    solution: Id
+    why: Sentence
+
+
+class GearForm(Form):
+    """What must lie ready."""
+
+    text: TickText
+    id: Id | None = None
+    killer: bool = False
+    when: When = []
+
+
+class TickForm(Form):
+    """A statement the person confirms."""
+
+    text: TickText
+    id: Id | None = None
+    due: Id = "end"
+    killer: bool = False
+    asks: Literal["yes", "bells"] = "yes"
+    when: When = []
+    clears: Ids = []
+    closes: Id | None = None
+    lid: Lid | None = None
+    gloves: bool = False
+
+
+class ReadingForm(Form):
+    """A temperature to be read."""
+
+    of: Id
+    title: Title
+    range: Range | None = None
+    required: bool = True
+    when: When = []
+
+
+class AgitationForm(Form):
+    """How a bath is kept moving."""
+
+    first: Seconds
+    every: Seconds
+    for_: Annotated[Seconds, Field(alias="for")]
+    words: Sentence
+    fixed: bool = False
+
+
+class StepForm(Form):
+    """One screen of the guide."""
+
+    id: Id
+    title: Title
+    stage: Id
+    kind: Literal["check", "measure", "wait", "dark", "bath", "wash", "hang"]
+    scope: Scope
+    instruction: Sentence
+    safe_way_out: Sentence
+    source: Id = "practice"
+    when: When = []
+    cautions: Annotated[Ids, Field(max_length=2)] = []
+    ticks: Annotated[list[TickForm], Field(max_length=12)] = []
+    list_gear: Annotated[list[str], BeforeValidator(_gear_pages), Field(max_length=40)] = []
+    readings: Annotated[list[ReadingForm], Field(max_length=6)] = []
+    solution: Id | None = None
+    through: Id | None = None
+    into: Id | None = None
+    back_through: Id | None = None
+    touches: Ids = []
+    rinses: Ids = []
+    time: Seconds | None = None
+    ends: Ends | None = None
+    agitation: AgitationForm | None = None
+    clock_starts: ClockStarts = "pour begins"
+    draining_counts: bool = True
+    lead_in: LeadIn | None = None
+    background: bool = False
+    joins: Id | None = None
+    pausable: bool = False
+    hand_in_water: bool = False
+    lid: Lid | None = None
+    bell_every: BellEvery | None = None
+    remember: Annotated[list[TickText], Field(max_length=3)] = []
+
+
+class StageForm(Form):
+    """A chapter of the session."""
+
+    id: Id
+    title: Annotated[str, StringConstraints(min_length=1, max_length=16)]
+
+
+class ProfileForm(Form):
+    """The whole file, but for its `format`."""
+
+    id: Id
+    title: Label
+    accepts: Annotated[list[FilmKind], Field(min_length=1, max_length=3)]
+    notes: Annotated[list[Words], Field(max_length=40)] = []
+    first_aid: Annotated[list[Sentence], Field(max_length=12)] = []
+    stabiliser_room: Annotated[int, Field(ge=1, le=20)] = 1
+    backed_instead: Id | None = None
+    yields: Yield = "negative"
+    sources: Annotated[dict[Id, SourceForm], Field(min_length=1, max_length=40)]
+    stages: Annotated[list[StageForm], Field(min_length=1, max_length=16)]
+    solutions: Annotated[dict[Id, SolutionForm], Field(min_length=1, max_length=20)]
+    vessels: Annotated[dict[Id, VesselForm], Field(min_length=1, max_length=20)]
+    residue: Annotated[list[ResidueForm], Field(max_length=40)] = []
+    gear: Annotated[list[GearForm], Field(max_length=40)] = []
+    cautions: Annotated[dict[Id, CautionForm], Field(max_length=40)] = {}
+    steps: Annotated[list[StepForm], Field(min_length=1, max_length=200)]

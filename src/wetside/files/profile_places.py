@@ -1,0 +1,72 @@
+"""Where profiles and example setups lie: those that ship, and the person's own.
+
+One job: find files by name. It reads none of them.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import wetside
+from wetside.domain.nearest import nearest_of
+from wetside.errors import FileUnusable, Unusable
+from wetside.files.units import quoted
+
+
+def shipped_dir() -> Path:
+    """The folder of the profiles that ship.
+
+    In an installed wheel it lies inside the package; in a checkout or an editable install it is `profiles` at
+    the top. Raises Unusable when neither is there.
+    """
+    package = Path(wetside.__file__).resolve().parent
+    for folder in (package / "shipped", package.parents[1] / "profiles"):
+        if folder.is_dir():
+            return folder
+    raise Unusable("The profiles that ship with Wetside are missing: install it again.")
+
+
+def all_profiles(own_dir: Path | None = None) -> tuple[Path, ...]:
+    """Every profile file, by name; one of the person's own stands in place of a shipped one of the same name."""
+    found = {path.stem: path for path in _toml_in(shipped_dir())}
+    if own_dir is not None:
+        found |= {path.stem: path for path in _toml_in(own_dir)}
+    return tuple(found[name] for name in sorted(found))
+
+
+def shipped_setups() -> tuple[Path, ...]:
+    """The example setups that ship, by name."""
+    return _toml_in(shipped_dir() / "setups")
+
+
+def tour_setup() -> Path:
+    """The setup of the tour of the keys; it ships apart from processes and setups, since it is neither."""
+    return shipped_dir() / "tour" / "setup.toml"
+
+
+def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
+    """The file of a profile: a path when it has a separator or ends in .toml, else a name as `all_profiles` has.
+
+    A path is returned as it is, there or not. Raises FileUnusable for a name that is not known.
+    """
+    if name_or_path.endswith(".toml") or os.sep in name_or_path:
+        return Path(name_or_path).expanduser()
+    known = {path.stem: path for path in all_profiles(own_dir)}
+    if name_or_path in known:
+        return known[name_or_path]
+    near = nearest_of(name_or_path, known)
+    hint = f'the nearest is "{near}"' if near else f"there are {', '.join(known) or 'none'}"
+    raise FileUnusable((f'There is no profile "{quoted(name_or_path)}"; {hint}.',))
+
+
+def _toml_in(folder: Path) -> tuple[Path, ...]:
+    """The TOML files of a folder, none when it is not there; raises FileUnusable when it may not be read."""
+    try:
+        return tuple(sorted(path for path in folder.iterdir() if path.suffix == ".toml"))
+    except (FileNotFoundError, NotADirectoryError):
+        return ()
+    except OSError as error:
+        raise FileUnusable(
+            (f"{folder} cannot be read: {(error.strerror or 'unknown reason').lower()}.",)
+        ) from None

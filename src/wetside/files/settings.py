@@ -1,0 +1,393 @@
+"""What the person prefers, and where their files live.
+
+`Settings` is the one list of settings: name, default, limits and what each is for; the reader, the commented
+file and the documentation all go by it. `Places` says where the data folder and the settings file are. This
+module must not reach into a session: settings become part of a plan before one begins.
+
+The settings file is one TOML file. It is validated with pydantic, which is loaded only when there is a file.
+Since `cue_command` names a program to run, a settings file that another user owns or may write is refused.
+It may be a symbolic link, as people keep such files elsewhere; the file it leads to is what is judged.
+
+The data folder holds the journal. It is made with mode 0700. It is refused when it is itself a symbolic link
+(what it leads to may change between two looks), when it belongs to somebody else, or when others may write
+into it. Links further up the path are the system's business and are followed.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import textwrap
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import field, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
+
+from wetside.domain.nearest import nearest_of
+from wetside.domain.profile.model import LEAST_BELL_S
+from wetside.errors import FileUnusable, Unusable
+from wetside.files.atomic_write import shown_path, write_whole
+from wetside.files.units import quoted
+from wetside.frozen import dataclass
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+DATA_VARIABLE: Final = "WETSIDE_DATA"
+SETTINGS_FILE: Final = "settings.toml"
+JOURNAL: Final = "journal.sqlite3"
+_LARGEST_FILE: Final = 256 * 1024
+
+
+def _setting(default: Any, about: str, write: str, **limits: float) -> Any:
+    """A field that says what it is for and what may be written, so that file, errors and docs agree."""
+    return field(default=default, metadata={"about": about, "write": write, "limits": limits})
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Every setting, with its default. Each one's `about` is its documentation and its comment in the file."""
+
+    temperature_unit: Literal["°C", "°F"] = _setting(
+        "°C", "The unit temperatures are shown in, and the unit of a typed number without one.", '"C" or "F"'
+    )
+    volume_unit: Literal["ml", "US fl oz"] = _setting(
+        "ml", "The unit volumes are shown in, and the unit of a typed number without one.", '"ml" or "US fl oz"'
+    )
+    thermometer_error_c: float = _setting(
+        0.5,
+        "How far your thermometer may be off, in degrees C either way, where a setup does not say; it goes into "
+        "the record of each bath.",
+        "a number of degrees C from 0 to 5",
+        ge=0,
+        le=5,
+    )
+    lead_in_s: float = _setting(
+        5.0,
+        "Seconds between ENTER and the start of a bath's clock, to get your hands on the bottle; 0 for none.",
+        "a number of seconds from 0 to 60",
+        ge=0,
+        le=60,
+    )
+    drain_lead_s: float = _setting(
+        10.0,
+        "Seconds your tank takes to drain; used until your own sessions have shown how long it takes.",
+        "a number of seconds from 0 to 120",
+        ge=0,
+        le=120,
+    )
+    dark_bell_every_s: float = _setting(
+        0.0,
+        "Seconds from one single bell to the next while film is loaded, so that time is heard in the dark; 0 for "
+        "none. A process may ask for its own.",
+        f"0, or a number of seconds from {LEAST_BELL_S:g} to 3600, such as 300",
+        ge=0,
+        le=3600,
+    )
+    calls: bool = _setting(
+        True, "Whether calls are given by ear at all; every call is also on screen in words.", "true or false"
+    )
+    bell: bool = _setting(True, "Whether calls ring the terminal's bell.", "true or false")
+    cue_command: tuple[str, ...] = _setting(
+        (),
+        "A program of your own to run at each call: the program, then its arguments, one text each. No shell "
+        "reads it. The words of the call are added as the last argument. An empty list runs nothing.",
+        'a list of texts, such as ["/usr/bin/speak", "--slow"]',
+    )
+    far_view_in_baths: bool = _setting(
+        False,
+        "Whether a bath opens in the far view, with digits to be read from across the room.",
+        "true or false",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where files live: the data folder (journal) and the settings file. Neither need exist yet."""
+
+    data: Path
+    settings: Path
+
+
+def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
+    """The places to use: the data folder from `data` (`--data`), else WETSIDE_DATA, else the system's custom.
+
+    The settings file is where the system keeps a person's settings, wherever the data folder is.
+    """
+    from platformdirs import PlatformDirs
+
+    custom = PlatformDirs("wetside", appauthor=False)
+    chosen = data or environ.get(DATA_VARIABLE) or custom.user_data_dir
+    try:
+        folder = Path(os.path.abspath(Path(chosen).expanduser()))
+    except RuntimeError as problem:
+        raise Unusable(
+            f'"{quoted(chosen)}": there is no such home folder; name the data folder in full.'
+        ) from problem
+    return Places(folder, Path(custom.user_config_dir) / SETTINGS_FILE)
+
+
+def open_data_folder(folder: Path) -> Path:
+    """Make the data folder (0700, missing ones above it too) or check the one there is; give it back.
+
+    Raises `Unusable`, one sentence with what to do, when it cannot be made or used safely.
+    """
+    try:
+        _make_private(folder)
+        found = folder.lstat()
+    except (OSError, ValueError) as problem:
+        raise _folder_unusable(folder, f"it cannot be made or opened ({_reason(problem)})") from problem
+    if stat.S_ISLNK(found.st_mode):
+        raise _folder_unusable(folder, "it is a symbolic link, and those are not followed here")
+    if not stat.S_ISDIR(found.st_mode):
+        raise _folder_unusable(folder, "it is not a folder")
+    if found.st_uid != os.geteuid():
+        raise _folder_unusable(folder, "it belongs to another user")
+    if found.st_mode & 0o022:
+        raise Unusable(
+            f"Data folder {shown_path(folder)}: others may write into it; close it with chmod 700, or choose "
+            "another with --data."
+        )
+    if not os.access(folder, os.R_OK | os.W_OK | os.X_OK):
+        raise _folder_unusable(folder, "you may not read and write in it")
+    return folder
+
+
+def read_settings(path: Path) -> Settings:
+    """The settings in the file at `path`, or the defaults when there is no such file.
+
+    Raises `FileUnusable` with one sentence for every error in the file.
+    """
+    text = _read_trusted(path)
+    if text is None:
+        return Settings()
+    import tomllib
+
+    try:
+        written = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
+        why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
+        raise _file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
+    return _validated(path, written)
+
+
+def settings_to_go_on(path: Path) -> tuple[Settings, str]:
+    """The settings as far as the file can be used, and what is wrong with it in one sentence; "" where all holds.
+
+    For what must not depend on that file, such as the way back into a running bath: each good line counts, a
+    default stands in for each other one, and nothing counts of a file that somebody else could have written.
+    """
+    try:
+        return read_settings(path), ""
+    except FileUnusable as unusable:
+        first, *others = unusable.findings
+    more = f" (and {len(others)} more: `wetside settings`)" if others else ""
+    said = first.removeprefix(f"{shown_path(path)}: ").rstrip(".") + more
+    end = "" if said.endswith("?") else "."
+    return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
+
+
+def commented(settings: Settings) -> str:
+    """The settings as a TOML file in which each one is explained."""
+    import tomli_w
+
+    parts = ["# Settings of Wetside. A setting you take out goes back to its default.\n"]
+    for setting in fields(settings):
+        value = getattr(settings, setting.name)
+        line = tomli_w.dumps({setting.name: list(value) if isinstance(value, tuple) else value})
+        default = setting.default if setting.default != () else "[]"
+        shown = str(default).lower() if isinstance(default, bool) else default
+        about = f"{setting.metadata['about']} Write {setting.metadata['write']}. Default: {shown}."
+        parts.append("".join(f"# {row}\n" for row in _wrapped(about)) + line)
+    return "\n".join(parts)
+
+
+def shown_settings(settings: Settings) -> tuple[str, ...]:
+    """Each setting with its value, one a line, for reading."""
+    lines = []
+    for setting in fields(settings):
+        value = getattr(settings, setting.name)
+        shown = ("yes" if value else "no") if isinstance(value, bool) else value
+        words = (" ".join(value) or "none") if isinstance(value, tuple) else str(shown)
+        lines.append(f"{setting.name.replace('_', ' ')}: {words}")
+    return tuple(lines)
+
+
+def write_commented(path: Path, settings: Settings | None = None, *, force: bool = False) -> None:
+    """Write the commented settings file, making its folder; never over an existing file without `force`.
+
+    Raises as `write_whole` does.
+    """
+    try:
+        _make_private(path.parent)
+    except (OSError, ValueError) as problem:
+        raise _file_unusable(
+            path, f"its folder cannot be made ({_reason(problem)}); make it yourself first"
+        ) from problem
+    write_whole(path, commented(settings or Settings()), force=force)
+
+
+def _make_private(folder: Path) -> None:
+    """Make a folder and the missing ones above it, each 0700 whatever the umask lets through."""
+    if folder.is_symlink() or folder.exists():
+        return
+    _make_private(folder.parent)
+    folder.mkdir(mode=0o700, exist_ok=True)
+
+
+def _read_trusted(path: Path) -> str | None:
+    """The text of the settings file, None when there is none; refused when others could have written it."""
+    try:
+        descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+        try:
+            _refuse_untrusted(path, os.fstat(descriptor))
+            with open(descriptor, "rb", closefd=False) as file:
+                content = file.read(_LARGEST_FILE + 1)
+        finally:
+            os.close(descriptor)
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError) as problem:
+        raise _file_unusable(
+            path, f"it cannot be read ({_reason(problem)}); correct that or move it away"
+        ) from problem
+    if len(content) > _LARGEST_FILE:
+        raise _file_unusable(path, "it is over 256 kB, which no settings file is; move it away")
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as problem:
+        line = content[: problem.start].count(b"\n") + 1
+        raise _file_unusable(path, f"line {line} is not UTF-8; save the file as UTF-8") from problem
+
+
+def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
+    if not stat.S_ISREG(found.st_mode):
+        raise _file_unusable(path, "it is not a plain file; move it away")
+    if found.st_uid not in (os.geteuid(), 0):
+        raise _file_unusable(path, "it belongs to another user; put a file of your own there")
+    if found.st_mode & 0o022:
+        raise _file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
+
+
+def _good_lines(path: Path) -> Settings:
+    """What of the file holds on its own."""
+    import tomllib
+
+    from pydantic import ValidationError
+
+    try:
+        text = _read_trusted(path) or ""
+    except FileUnusable:
+        return Settings()
+    try:
+        written = tomllib.loads(text)
+    except (RecursionError, ValueError):
+        written = _pairs_alone(text)
+    model, good = _model(), {}
+    for key, value in written.items():
+        try:
+            good[key] = model.model_validate({key: value}).model_dump()[key]
+        except ValidationError:
+            continue
+    return Settings(**good)
+
+
+def _pairs_alone(text: str) -> dict[str, Any]:
+    """The settings of a text that is no TOML as a whole, each from its own line; none twice, none in a table."""
+    import tomllib
+
+    pairs: list[tuple[str, Any]] = []
+    for line in text.splitlines():
+        if line.lstrip().startswith("["):
+            break
+        try:
+            pairs += tomllib.loads(line).items()
+        except (RecursionError, ValueError):
+            continue
+    times = Counter(key for key, _ in pairs)
+    return {key: value for key, value in pairs if times[key] == 1}
+
+
+def _validated(path: Path, written: dict[str, Any]) -> Settings:
+    from pydantic import ValidationError
+
+    try:
+        model = _model().model_validate(written)
+    except ValidationError as problem:
+        keys = dict.fromkeys(str(error["loc"][0]) for error in problem.errors(include_url=False))
+        raise FileUnusable(
+            tuple(f"{shown_path(path)}: {_finding(key, written[key])}" for key in keys)
+        ) from problem
+    return Settings(**model.model_dump())
+
+
+def _model() -> type[BaseModel]:
+    """The pydantic model of the file: the same names, types, defaults and limits as `Settings`."""
+    from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, create_model
+
+    hints = get_type_hints(Settings)
+    command, unit, seconds = (hints[key] for key in ("cue_command", "temperature_unit", "dark_bell_every_s"))
+    hints["dark_bell_every_s"] = Annotated[seconds, AfterValidator(_none_or_seldom)]
+    hints["cue_command"] = Annotated[command, Field(strict=False), AfterValidator(_runnable)]
+    hints["temperature_unit"] = Annotated[unit, BeforeValidator(_with_degree_sign)]
+    wanted: dict[str, Any] = {
+        setting.name: (hints[setting.name], Field(default=setting.default, **setting.metadata["limits"]))
+        for setting in fields(Settings)
+    }
+    config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+    return create_model("SettingsFile", __config__=config, **wanted)
+
+
+def _runnable(command: tuple[str, ...]) -> tuple[str, ...]:
+    """A command an operating system can start: it has a name, and no part holds a NUL."""
+    if command and (not command[0].strip() or any("\0" in part for part in command)):
+        raise ValueError("no program can be started by this name")
+    return command
+
+
+def _none_or_seldom(seconds: float) -> float:
+    if 0 < seconds < LEAST_BELL_S:
+        raise ValueError("bells nearer to each other run into one")
+    return seconds
+
+
+def _with_degree_sign(value: object) -> object:
+    """A keyboard may have no degree sign: "C" and "F" will do."""
+    return f"°{value}" if value in ("C", "F") else value
+
+
+def _finding(key: str, value: object) -> str:
+    """One sentence about one key: the nearest valid key if it is unknown, what to write if the value is wrong."""
+    known = {setting.name: setting for setting in fields(Settings)}
+    if setting := known.get(key):
+        return f"{key} is {quoted(_as_written(value))}: write {setting.metadata['write']}."
+    nearest = nearest_of(key, known)
+    advice = f"did you mean {nearest}?" if nearest else f"the settings are {', '.join(known)}."
+    return f'there is no setting "{quoted(key)}": {advice}'
+
+
+def _as_written(value: object) -> str:
+    """A value as the file has it, nearly: enough for the person to find it again."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    try:
+        return f'"{value}"' if isinstance(value, str) else str(value)
+    except ValueError:  # Python writes out no number of more than 4,300 digits
+        return "far too large"
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, 98, break_long_words=False, break_on_hyphens=False)
+
+
+def _reason(problem: Exception) -> str:
+    return problem.strerror if isinstance(problem, OSError) and problem.strerror else str(problem)
+
+
+def _file_unusable(path: Path, why: str) -> FileUnusable:
+    return FileUnusable((f"{shown_path(path)}: {why}.",))
+
+
+def _folder_unusable(folder: Path, why: str) -> Unusable:
+    return Unusable(f"Data folder {shown_path(folder)}: {why}; choose another with --data.")

@@ -1,0 +1,125 @@
+"""The kinds of value a person writes in a profile or setup, as pydantic reads them: text in, base units out.
+
+One job: annotated types for the forms in `files/profile_forms.py` and `setup_file.py`, with limits that catch what
+cannot be meant (a bath of 80 °C, a developer of nine days). It must not know which key holds what.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from itertools import pairwise
+from typing import Annotated, Final
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+
+from wetside.domain.profile.model import LEAST_BELL_S
+from wetside.errors import Refused
+from wetside.files.units import difference_c, duration_s, quoted, temperature_c, volume_ml
+
+DAY_S: Final = 86_400.0
+LONGEST_STEP_S: Final = 7 * DAY_S
+_ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_ROLLS: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) rolls? (?:per|/) (?:l|litre|liter)")
+_PERCENT: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) ?%")
+
+
+class Form(BaseModel):
+    """A table of a file: no key but its own, no value of another type."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+
+def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> Callable[[object], float]:
+    """A validator that reads a quantity and refuses what lies outside `low` to `high`."""
+
+    def validate(value: object) -> float:
+        if not isinstance(value, str):
+            raise ValueError("write it in quotes, with its unit")
+        try:
+            number = read(value)
+        except Refused as refused:
+            raise ValueError(str(refused)) from None
+        if not low <= number <= high:
+            raise ValueError(f'"{quoted(value)}" makes no sense here: {sense}')
+        return number
+
+    return validate
+
+
+def _bell(value: object) -> float:
+    """How far bells in the dark are apart: none at all, or seldom enough to be heard apart."""
+    sense = f"a bell in the dark comes every {LEAST_BELL_S:g} s at the most often; 0 s is none"
+    seconds = _read(duration_s, 0, LONGEST_STEP_S, sense)(value)
+    if 0 < seconds < LEAST_BELL_S:
+        raise ValueError(f'"{quoted(str(value))}" makes no sense here: {sense}')
+    return seconds
+
+
+def _rolls(text: str) -> float:
+    found = _ROLLS.fullmatch(text.strip())
+    if found is None:
+        raise Refused(f'"{quoted(text)}" is not understood: write it like 8 rolls per litre')
+    return float(found[1].replace(",", "."))
+
+
+def _fraction(text: str) -> float:
+    found = _PERCENT.fullmatch(text.strip())
+    if found is None:
+        raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %')
+    return float(found[1].replace(",", ".")) / 100.0
+
+
+def _days(text: str) -> float:
+    return duration_s(text) / DAY_S
+
+
+def _id(value: object) -> object:
+    if isinstance(value, str) and (len(value) > 40 or not _ID.fullmatch(value)):
+        raise ValueError(f'"{quoted(value)}" is no id: at most 40 of a to z, 0 to 9 and single hyphens')
+    return value
+
+
+def _one_or_more(value: object) -> object:
+    """A single text where a list of texts may stand is a list of one."""
+    return [value] if isinstance(value, str) else value
+
+
+def rising(pairs: list[tuple[float, float]], what: str) -> None:
+    """Refuse rows whose first entries do not rise."""
+    for row, ((before, _), (after, _)) in enumerate(pairwise(pairs), 2):
+        if after <= before:
+            raise ValueError(f"row {row} is out of order: {what} must rise from row to row")
+
+
+def span(value: list[float]) -> tuple[float, float]:
+    """Two temperatures, the lower first."""
+    low, high = value
+    if low >= high:
+        raise ValueError("the first temperature must be lower than the second")
+    return low, high
+
+
+BathCelsius = Annotated[float, BeforeValidator(_read(temperature_c, 0, 60, "baths are between 0 and 60 °C"))]
+WaterCelsius = Annotated[float, BeforeValidator(_read(temperature_c, 0, 100, "water is between 0 and 100 °C"))]
+Difference = Annotated[float, BeforeValidator(_read(difference_c, 0, 10, "it is at most 10 °C"))]
+Seconds = Annotated[
+    float, BeforeValidator(_read(duration_s, 0.001, LONGEST_STEP_S, "a time is more than 0 and at most 7 days"))
+]
+LeadIn = Annotated[float, BeforeValidator(_read(duration_s, 0, 60, "a lead-in is at most 60 s"))]
+BellEvery = Annotated[float, BeforeValidator(_bell)]
+Days = Annotated[float, BeforeValidator(_read(_days, 0.5, 7305, "a life is between half a day and 20 years"))]
+Millilitres = Annotated[float, BeforeValidator(_read(volume_ml, 1, 100_000, "it is between 1 ml and 100 l"))]
+CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at most 1 l"))]
+RollsPerLitre = Annotated[float, BeforeValidator(_read(_rolls, 0, 1000, "it is at most 1000 rolls per litre"))]
+Fraction = Annotated[float, BeforeValidator(_read(_fraction, 0, 1, "it is at most 100 %"))]
+Factor = Annotated[float, Field(ge=0.2, le=5)]
+Stops = Annotated[float, Field(ge=-3, le=5)]
+
+Id = Annotated[str, BeforeValidator(_id), StringConstraints(min_length=1)]
+Title = Annotated[str, StringConstraints(min_length=1, max_length=32)]
+Label = Annotated[str, StringConstraints(min_length=1, max_length=40)]
+TickText = Annotated[str, StringConstraints(min_length=1, max_length=60)]
+Sentence = Annotated[str, StringConstraints(min_length=1, max_length=150)]
+Words = Annotated[str, StringConstraints(min_length=1, max_length=400)]
+Ids = Annotated[list[Id], BeforeValidator(_one_or_more), Field(max_length=12)]

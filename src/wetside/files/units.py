@@ -1,0 +1,254 @@
+"""Text to base units and back: what a person writes in a file or types, and what is shown to them.
+
+This module reads one quantity at a time and shows one at a time. It must not guess: a text that two people
+could read differently ("20 fl oz", "1,000 ml", "3 m", a bare number without a preferred unit) is refused with
+both readings named. It never evaluates text; a number and a known unit are all it takes.
+
+What is understood everywhere: ASCII digits, a point or a comma as the decimal sign, any of the usual spaces
+(also no-break and thin ones) between the parts, upper or lower case units. Other digits, control and
+direction characters, exponents, fractions and separators between thousands are refused.
+
+No library of units is loaded: a dozen exact factors are all that is needed, and one took longer to load than
+everything else a plan does.
+
+Errors: `wetside.errors.Refused`, one sentence naming what was read and an example of what is understood.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final, Literal
+
+from wetside.domain.calc.measures import ML_PER
+from wetside.errors import Refused
+from wetside.sanitize import seen
+
+TemperatureUnit = Literal["°C", "°F"]
+VolumeUnit = Literal["ml", "US fl oz"]
+
+COLDEST_C: Final = -10.0
+HOTTEST_C: Final = 110.0
+LONGEST_S: Final = 20 * 12 * 30.44 * 86_400
+LARGEST_ML: Final = 1_000_000.0
+WIDEST_DIFFERENCE_C: Final = 50.0
+
+_LONGEST_TEXT: Final = 64
+_SPACES: Final = str.maketrans(dict.fromkeys("\t\u00a0\u2009\u202f", " "))
+_SIGNS: Final = str.maketrans({"−": "-", "º": "°", "℃": "°C", "℉": "°F"})
+_NUMBER: Final = r"\d{1,12}(?:[.,]\d{1,12})?"
+_SIGNED: Final = re.compile(rf"(?P<number>[+-]?{_NUMBER}) ?(?P<unit>[^\d.,+-].*)?", re.ASCII)
+_UNSIGNED: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[^\d.,+-].*)?", re.ASCII)
+_TOLERANCE: Final = re.compile(rf"(?:±|\+/-|\+-)? ?(?P<number>{_NUMBER}) ?(?P<unit>[^\d.,+-].*)", re.ASCII)
+_CLOCK: Final = re.compile(r"(?:(?P<h>\d{1,4}):(?P<hm>[0-5]\d)|(?P<m>\d{1,4})):(?P<s>[0-5]\d)", re.ASCII)
+_SPAN: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[a-z]+)", re.ASCII)
+
+_TEMPERATURES: Final = {
+    **dict.fromkeys(("°c", "c", "degc", "deg c", "celsius"), "C"),
+    **dict.fromkeys(("°f", "f", "degf", "deg f", "fahrenheit"), "F"),
+    **dict.fromkeys(("k", "kelvin"), "K"),
+}
+# where each scale has its 0 °C, and how many °C one of its degrees is: exact, by definition
+_ZERO_C_AT: Final = {"C": 0.0, "F": 32.0, "K": 273.15}
+_DEGREES_C_PER: Final = {"C": 1.0, "F": 5 / 9, "K": 1.0}
+
+_DAY_S: Final = 86_400.0
+_SECONDS_PER: Final = {
+    **dict.fromkeys(("s", "sec", "second", "seconds"), 1.0),
+    **dict.fromkeys(("min", "minute", "minutes"), 60.0),
+    **dict.fromkeys(("h", "hour", "hours"), 3_600.0),
+    **dict.fromkeys(("d", "day", "days"), _DAY_S),
+    **dict.fromkeys(("week", "weeks"), 7 * _DAY_S),
+    **dict.fromkeys(("month", "months"), 30.44 * _DAY_S),
+    **dict.fromkeys(("year", "years"), 12 * 30.44 * _DAY_S),
+}
+
+_VOLUMES: Final = {
+    **dict.fromkeys(("l", "litre", "litres", "liter", "liters"), "l"),
+    **dict.fromkeys(("dl",), "dl"),
+    **dict.fromkeys(("cl",), "cl"),
+    **dict.fromkeys(("ml", "cm3", "cm³", "millilitre", "millilitres", "milliliter", "milliliters"), "ml"),
+    **dict.fromkeys(("us fl oz", "us fl. oz.", "us fluid ounce", "us fluid ounces"), "US fl oz"),
+    **dict.fromkeys(("us pt", "us pint", "us pints"), "US pt"),
+    **dict.fromkeys(("us qt", "us quart", "us quarts"), "US qt"),
+    **dict.fromkeys(("us gal", "us gallon", "us gallons"), "US gal"),
+    **dict.fromkeys(("imp fl oz", "imp fl. oz.", "imperial fluid ounces"), "imp fl oz"),
+    **dict.fromkeys(("imp pt", "imp pint", "imp pints"), "imp pt"),
+    **dict.fromkeys(("imp qt", "imp quart", "imp quarts"), "imp qt"),
+    **dict.fromkeys(("imp gal", "imp gallon", "imp gallons"), "imp gal"),
+}
+_TWO_COUNTRIES: Final = {
+    **dict.fromkeys(("fl oz", "fl. oz.", "floz", "oz", "ounce", "ounces", "fluid ounce", "fluid ounces"), "fl oz"),
+    **dict.fromkeys(("pt", "pint", "pints"), "pt"),
+    **dict.fromkeys(("qt", "quart", "quarts"), "qt"),
+    **dict.fromkeys(("gal", "gallon", "gallons"), "gal"),
+}
+
+
+def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
+    """The temperature a text states, in °C: "102 °F", "38.9 C", "38,9 °C", "311 K".
+
+    A bare number, or one with a bare degree sign, takes the `prefer` unit, and is refused when there is none.
+    Exact definitions: t/°C = (t/°F - 32) / 1.8 and t/°C = T/K - 273.15. Refused outside -10 to 110 °C.
+    """
+    example = "write it like 102 F, 38.9 C or 311 K"
+    number, unit = _parts(text, _SIGNED, "a temperature", example)
+    unit = unit or "°"
+    if unit == "°":
+        if prefer is None:
+            raise Refused(f'"{quoted(text)}" has no unit: {example}.')
+        unit = prefer
+    scale = _TEMPERATURES.get(unit.casefold())
+    if scale is None:
+        raise Refused(f'"{quoted(text)}" is not a temperature: {example}.')
+    celsius = (number - _ZERO_C_AT[scale]) * _DEGREES_C_PER[scale]
+    if not COLDEST_C <= celsius <= HOTTEST_C:
+        raise Refused(
+            f'"{quoted(text)}" is {celsius:.1f} C, which no bath here can have: {example}, '
+            f"from {COLDEST_C:.0f} to {HOTTEST_C:.0f} C."
+        )
+    return celsius
+
+
+def difference_c(text: str) -> float:
+    """A tolerance or error as a difference in °C, never negative: "±0.5 °F" is 0.2778, "0.5 K" is 0.5.
+
+    No offset enters: 1 °F of difference is 5/9 °C. The unit must be written. Refused above 50 °C.
+    """
+    example = "write it like 0.5 C or 1 F"
+    number, unit = _parts(text, _TOLERANCE, "a temperature difference", example)
+    scale = _TEMPERATURES.get(unit.casefold())
+    if scale is None:
+        raise Refused(f'"{quoted(text)}" is not a temperature difference: {example}.')
+    difference = number * _DEGREES_C_PER[scale]
+    if difference > WIDEST_DIFFERENCE_C:
+        raise Refused(f'"{quoted(text)}" is more than {WIDEST_DIFFERENCE_C:.0f} C of difference: {example}.')
+    return difference
+
+
+def duration_s(text: str) -> float:
+    """The length of time a text states, in seconds: "3:30", "1:05:00", "45 s", "6 min", "1 h 30 min", "90 d".
+
+    Two parts with a colon are minutes and seconds, three are hours, minutes and seconds. A month is 30.44 days
+    and a year twelve of them. A bare number is refused, and so is "m" alone: it could be minutes or months.
+    Refused above 20 years.
+    """
+    example = "write it like 3:30, 45 s, 6 min, 2 h or 90 d"
+    plain = _plain(text, "a length of time", example)
+    if clock := _CLOCK.fullmatch(plain):
+        minutes = int(clock["hm"]) + 60 * int(clock["h"]) if clock["h"] else int(clock["m"])
+        return float(minutes * 60 + int(clock["s"]))
+    seconds = sum(_spans(plain, text, example))
+    if seconds > LONGEST_S:
+        raise Refused(f'"{quoted(text)}" is more than 20 years: {example}.')
+    return seconds
+
+
+def volume_ml(text: str, prefer: VolumeUnit | None = None) -> float:
+    """The volume a text states, in millilitres: "1 l", "500 ml", "20 US fl oz", "1 US gal", "20 imp fl oz".
+
+    An ounce, pint, quart or gallon without its country is refused, naming both. A bare number takes the
+    `prefer` unit, and is refused when there is none. Refused above 1000 litres.
+    """
+    example = "write it like 500 ml, 1 l, 20 US fl oz or 1 US gal"
+    _refuse_thousands(_plain(text, "a volume", example), text)
+    number, unit = _parts(text, _UNSIGNED, "a volume", example)
+    unit = (unit or prefer or "").casefold()
+    if short := _TWO_COUNTRIES.get(unit):
+        american = number * ML_PER[f"US {short}"]
+        imperial = number * ML_PER[f"imp {short}"]
+        raise Refused(
+            f'"{quoted(text)}" could be {number:g} US {short} ({american:.0f} ml) '
+            f"or {number:g} imp {short} ({imperial:.0f} ml): write which."
+        )
+    if unit not in _VOLUMES:
+        raise Refused(f'"{quoted(text)}" is not a volume: {example}.')
+    volume = number * ML_PER[_VOLUMES[unit]]
+    if volume > LARGEST_ML:
+        raise Refused(f'"{quoted(text)}" is more than 1000 l: {example}.')
+    return volume
+
+
+def show_temperature(c: float, unit: TemperatureUnit) -> str:
+    """A temperature in °C as the person prefers to read it, to a tenth: "38.9 °C", "102.0 °F"."""
+    shown = c * 1.8 + 32.0 if unit == "°F" else c
+    return f"{_tenths(shown)} {unit}"
+
+
+def show_difference(c: float, unit: TemperatureUnit) -> str:
+    """A difference in °C as the person prefers to read it, to a tenth: "0.5 °C", "0.9 °F"."""
+    shown = c * 1.8 if unit == "°F" else c
+    return f"{_tenths(shown)} {unit}"
+
+
+def show_volume(ml: float, unit: VolumeUnit) -> str:
+    """A volume in ml as the person prefers to read it: "590 ml", "1.19 l", "20 US fl oz".
+
+    Whole millilitres below a litre, hundredths of a litre from there on, tenths of a fluid ounce.
+    """
+    if unit == "US fl oz":
+        return f"{_short(ml / ML_PER['US fl oz'], 1)} US fl oz"
+    if abs(round(ml)) < 1_000:
+        return f"{_short(ml, 0)} ml"
+    return f"{_short(ml / 1_000, 2)} l"
+
+
+def quoted(text: str, most: int = 40) -> str:
+    """A text fit to stand in an error sentence: cut at `most` characters, what cannot be seen shown as "?"."""
+    return seen(text) if len(text) <= most else seen(text[:most]) + "..."
+
+
+def _plain(text: str, what: str, example: str) -> str:
+    """The text with its spaces and signs made uniform; refused when it holds anything that cannot be read."""
+    plain = re.sub(" +", " ", text.translate(_SPACES).translate(_SIGNS)).strip(" ")
+    odd = any(letter.isspace() and letter != " " for letter in plain) or not plain.isprintable()
+    foreign = any(letter.isdigit() and not letter.isascii() and letter != "³" for letter in plain)
+    if not plain or len(text) > _LONGEST_TEXT or odd or foreign:
+        raise Refused(f'"{quoted(text)}" is not {what}: {example}.')
+    return plain
+
+
+def _parts(text: str, pattern: re.Pattern[str], what: str, example: str) -> tuple[float, str]:
+    """The number and the unit (may be empty) of a text."""
+    found = pattern.fullmatch(_plain(text, what, example))
+    if found is None:
+        raise Refused(f'"{quoted(text)}" is not {what}: {example}.')
+    return _number(found["number"]), found["unit"] or ""
+
+
+def _refuse_thousands(plain: str, text: str) -> None:
+    """Refuse a comma that may separate thousands or decimals; "0,500" and "1.000" can be only one thing."""
+    if found := re.search(r"(?<![\d.,])([1-9]\d{0,2}),(\d{3})(?![\d])", plain, re.ASCII):
+        raise Refused(
+            f'"{quoted(text)}" could mean {found[1]}.{found[2]} or {found[1]}{found[2]}: '
+            "use a point for decimals, and nothing between thousands."
+        )
+
+
+def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
+    """The seconds of each part of "1 h 30 min", the larger unit first and none twice."""
+    _refuse_thousands(plain, text)
+    rest, spans, last = plain.casefold(), [], float("inf")
+    while rest:
+        found = _SPAN.match(rest)
+        if found and found["unit"] == "m":
+            raise Refused(f'"{quoted(text)}" could mean minutes or months: write min or months.')
+        each = _SECONDS_PER.get(found["unit"]) if found else None
+        if found is None or each is None or each >= last:
+            raise Refused(f'"{quoted(text)}" is not a length of time: {example}.')
+        spans.append(_number(found["number"]) * each)
+        rest, last = rest[found.end() :].lstrip(" "), each
+    return tuple(spans)
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", "."))
+
+
+def _tenths(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f}"
+
+
+def _short(value: float, decimals: int) -> str:
+    """At most `decimals` decimals, without trailing zeros and without a negative zero."""
+    shown = f"{round(value, decimals) + 0.0:.{decimals}f}"
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown

@@ -1,1 +1,0 @@
-"""What is remembered: the append-only store and the codec of its events."""

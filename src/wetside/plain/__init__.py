@@ -1,0 +1,1 @@
+"""The session line by line, without a full screen."""

@@ -1,0 +1,322 @@
+"""The whole session line by line: for a screen reader, a serial line, or a log.
+
+One job: carry lines in and words out around a desk, with the same view and the same keys as the full screen.
+No cursor is moved and nothing coloured. While the session is dark not one byte is written: the terminal's own
+echo is switched off, and the keys that would stop or end the program are plain letters until the leave pair.
+
+Whatever ends it (end of input, a signal, a terminal that is gone) leaves the session as it is, to be resumed.
+"""
+
+from __future__ import annotations
+
+import errno
+import signal
+import textwrap
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Final, TextIO
+
+from wetside.app.ports import GuidedSession, bells_to_count
+from wetside.app.signals import signal_line
+from wetside.app.terminal import Terminal
+from wetside.domain.profile.model import Kind
+from wetside.files.settings import Settings
+from wetside.plain.alerts import PlainCalls
+from wetside.plain.keys import LONGEST_LINE, keys_of
+from wetside.plain.lines import Lines
+from wetside.plain.wording import (
+    FOLLOW_HOW_TO,
+    HOW_TO,
+    PlainSnapshot,
+    changes,
+    clock_line,
+    clocks_lines,
+    everything,
+)
+from wetside.present.key_handler import FLUSH_S, Wish
+from wetside.present.prompts import Number, Page, Words
+from wetside.present.tempering_forecast import tempering_forecast
+from wetside.sanitize import sendable
+
+_GONE: Final = frozenset({errno.EIO, errno.ENXIO, errno.EBADF})
+_HELD_LOOKS_EVERY_S: Final = 1.0
+
+STARTED_ANEW: Final = (
+    "This session is in its dark step, and this screen may be the only light: cover it now if film is open.",
+    "Lid on and locked, light on: a line with s, and after it an empty line. Until then nothing more is written.",
+)
+
+
+class PlainGuide:
+    """One session as lines. `write` gets text to send; `begin` first, then `line` and `beat` until `left`."""
+
+    def __init__(
+        self,
+        desk: GuidedSession,
+        settings: Settings,
+        write: Callable[[str], None],
+        *,
+        utf8: bool = True,
+        columns: int | None = None,
+        pick_bells: Callable[[], int] | None = None,
+        seconds: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.desk = desk
+        self.left = False
+        self.calls = PlainCalls(settings, self._ring, seconds)
+        self._write = write
+        self._utf8 = utf8
+        self._columns = columns
+        self._pick_bells = pick_bells or bells_to_count
+        self._said: PlainSnapshot | None = None
+        self._failure_said = False
+        self._forecast_as_of = ("", -1)
+        self._forecast_words: tuple[str, ...] = ()
+
+    def begin(self) -> None:
+        """Say where the clocks stand if they run, how the lines work, and the step."""
+        if self.desk.dark:
+            self._send(STARTED_ANEW)
+            return
+        view = self.desk.view()
+        if view.clock is not None and view.clock.face != "still":
+            self._send((f"{view.title}. {clock_line(view.clock)}",))
+        self._send(FOLLOW_HOW_TO if self.desk.read_only else HOW_TO)
+        self._tell()
+
+    def line(self, line: str) -> None:
+        """Act on one typed line."""
+        if self.desk.dark:
+            self._line_in_the_dark(line)
+        elif len(line) > LONGEST_LINE:
+            self._send((f"That line is longer than {LONGEST_LINE} letters: it was not read.",))
+        elif line.strip() in ("?", "c") and not isinstance(self.desk.hand.panel, Words):
+            moment = replace(self._moment(), forecast=self._forecast(anew=True))
+            told = everything(moment) if line.strip() == "?" else clocks_lines(moment.view) + moment.forecast
+            self._send(told)
+            self._said = moment
+        else:
+            self._act(line)
+        self._tell()
+
+    def pasted(self, lines: int) -> None:
+        """Several lines came at once: none of them counts."""
+        if self.desk.dark:
+            for _ in range(lines):
+                self.desk.press("x")
+        else:
+            self._send((f"{lines} lines came at once, and none was taken: type one, and wait for the answer.",))
+
+    def beat(self) -> None:
+        """Give the calls that are due and say what has changed."""
+        called = ""
+        for cue in self.desk.beat():
+            if not self.desk.dark:
+                called = f"CALL: {cue.text}"
+                self._send((called,))
+                self.calls.sound(cue)
+            elif cue.step == self.desk.state.current:
+                # Only a dark step that asks for bells has calls of its own.
+                self._ring()
+        self.calls.look()
+        if self.calls.failure and not self._failure_said and not self.desk.dark:
+            self._failure_said = True
+            self._send((self.calls.failure,))
+        self._tell(called)
+
+    def wait_s(self) -> float:
+        """Real seconds until the next beat."""
+        wait_s, calls_s = self.desk.wait_s(), self.calls.wait_s()
+        return wait_s if calls_s is None else min(wait_s, calls_s)
+
+    def farewell(self) -> None:
+        """Say how to come back; nothing in the dark."""
+        state = self.desk.state
+        if self.desk.read_only:
+            self._send(("You have stopped watching. The session goes on without this terminal.",))
+        elif state.outcome is not None:
+            self._send((f"The record of it: wetside export {state.session} --format markdown",))
+        else:
+            self._send(
+                (f"The session stays open and its clocks run on. Go on with: wetside resume {state.session}",)
+            )
+
+    def _act(self, line: str) -> None:
+        desk = self.desk
+        if self._too_soon():
+            self._send(("Too soon: this step has only just opened. Read it, then type.",))
+            return
+        view = desk.view()
+        wanted = view.kind in (Kind.MEASURE, Kind.WAIT) and bool(view.readings)
+        keys = keys_of(line, desk.hand.panel, wanted, view.unit)
+        if isinstance(keys, str):
+            self._send((keys,))
+            return
+        if self._said is not None:
+            # A refusal is said each time, not only the first.
+            self._said = replace(self._said, message="")
+        digits = len(keys) > 1 and desk.hand.panel is None
+        for number, key in enumerate(keys):
+            self._wish(desk.press(key))
+            if digits and number == 0 and not isinstance(desk.hand.panel, Number):
+                return  # no field has opened, so the other digits have nowhere to go
+        if isinstance(desk.hand.panel, Page):
+            # All of a page is said at once, so it need not stand over the step.
+            self._tell()
+            desk.press("enter")
+
+    def _too_soon(self) -> bool:
+        desk = self.desk
+        open_s = desk.now() - desk.hand.opened_at
+        return desk.hand.panel is None and not desk.read_only and 0 < open_s < FLUSH_S
+
+    def _line_in_the_dark(self, line: str) -> None:
+        self._wish(self.desk.press(_dark_key(line)))
+
+    def _wish(self, wish: Wish | None) -> None:
+        match wish:
+            case "leave":
+                self.left = True
+            case "ring":
+                self._sound_check()
+            case "far":
+                self._send(("The far view is a thing of the full screen; here c says the clocks.",))
+            case None:
+                pass
+
+    def _sound_check(self) -> None:
+        if not self.calls.counting:
+            bells = self._pick_bells()
+            self._send(("Count the bells.",))
+            self.calls.count(bells, lambda: self.desk.bells_rung(bells))
+
+    def _moment(self) -> PlainSnapshot:
+        desk, view = self.desk, self.desk.view()
+        plan = desk.state.plan
+        to_come = plan is not None and bool(view.step) and plan.step(view.step).in_the_dark
+        return PlainSnapshot(
+            view=view,
+            keys=desk.keys(),
+            message=desk.hand.message,
+            panel=desk.hand.panel,
+            trouble=desk.trouble,
+            read_only=desk.read_only,
+            dark_to_come=to_come,
+            forecast=self._forecast(),
+        )
+
+    def _forecast(self, anew: bool = False) -> tuple[str, ...]:
+        """What tempering comes to; worked out with each reading, or when asked for, and not once a second."""
+        state = self.desk.state
+        as_of = (state.current or "", len(state.readings))
+        if anew or as_of != self._forecast_as_of:
+            found = tempering_forecast(state, self.desk.now())
+            self._forecast_as_of, self._forecast_words = as_of, found.words if found is not None else ()
+        return self._forecast_words
+
+    def _tell(self, called: str = "") -> None:
+        """Say what is new but for what a call has just said; in the dark nothing."""
+        if self.desk.dark:
+            return
+        moment = self._moment()
+        news = changes(self._said, moment)
+        self._send(tuple(line for line in news if not line or line not in called))
+        self._said = moment
+
+    def _send(self, lines: Sequence[str]) -> None:
+        if lines:
+            self._write("".join(f"{row}\n" for line in lines for row in self._rows(line)))
+
+    def _rows(self, line: str) -> list[str]:
+        line = sendable(line, self._utf8)
+        if self._columns is None:
+            return [line]
+        return textwrap.wrap(line, self._columns, subsequent_indent="  ", break_on_hyphens=False) or [""]
+
+    def _ring(self) -> None:
+        self._write("\a")
+
+
+def run_plain(
+    desk: GuidedSession, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
+) -> int:
+    """Lead the session over two streams until it is left; gives the exit code.
+
+    0: left, or the input ended. 128 + n: ended by signal n, or by a terminal that is gone (as by a hang-up). The
+    session is let go in any case. Raises BrokenPipeError when nobody reads any more.
+    """
+    columns = terminal.columns if terminal.is_tty else None
+
+    def write(text: str) -> None:
+        stdout.write(text)
+        stdout.flush()
+
+    guide = PlainGuide(desk, settings, write, utf8=terminal.utf8, columns=columns)
+    try:
+        with signal_line() as signals, Lines(stdin) as lines:
+            try:
+                return _lead(guide, lines, signals)
+            except Exception as problem:
+                if guide.desk.dark and not isinstance(problem, OSError):
+                    _hold_until_leave_pair(lines, signals)
+                raise
+    except OSError as problem:
+        if problem.errno in _GONE:
+            return 128 + signal.SIGHUP
+        raise
+    finally:
+        guide.calls.close()
+        desk.release()
+
+
+def _hold_until_leave_pair(lines: Lines, signals: int) -> None:
+    """After an error nobody expected, in the dark: say nothing of it before the lid is on."""
+    pair = False
+    while lines.waiting or not lines.ended:
+        if lines.wait(0.0 if lines.waiting else _HELD_LOOKS_EVERY_S, signals):
+            return
+        if lines.pasted():
+            pair = False
+        elif lines.waiting:
+            key = _dark_key(lines.take())
+            if pair and key == "enter":
+                return
+            pair = key == "space"
+
+
+def _dark_key(line: str) -> str:
+    return "enter" if not line else "space" if line.strip() in ("", "s", "S") else "x"
+
+
+def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
+    lines.settle(guide.desk.dark)
+    guide.begin()
+    while not guide.left:
+        number = lines.wait(0.0 if lines.waiting and not guide.calls.counting else guide.wait_s(), signals)
+        if number:
+            return _ended_by(guide, number)
+        if not guide.calls.counting:
+            _take_line(guide, lines)
+        if lines.ended and not lines.waiting and not guide.calls.counting:
+            break
+        if not guide.left:
+            guide.beat()
+        lines.settle(guide.desk.dark)
+    if not guide.desk.dark:
+        guide.farewell()
+    return 0
+
+
+def _take_line(guide: PlainGuide, lines: Lines) -> None:
+    at_once = lines.pasted()
+    if at_once:
+        guide.pasted(at_once)
+    elif lines.waiting:
+        guide.line(lines.take())
+
+
+def _ended_by(guide: PlainGuide, number: int) -> int:
+    if number != signal.SIGHUP and not guide.desk.dark:
+        guide.farewell()
+    return 128 + number

@@ -1,0 +1,1 @@
+"""Values to words and rows: the view model, keys, prompts, reports, charts."""

@@ -1,0 +1,402 @@
+"""What each key does now: the three big keys, letters and digits, as a pure function.
+
+`KeyState` is what the keyboard side remembers between two presses (an open panel, a half-made pair of keys). It is
+never stored: after a restart nothing is armed. A press gives the next hand, and at most one command.
+
+Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate; a key that repeats because it
+is held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
+to calls ends a developer early; a killer item is not confirmed in the first second in which it is shown; in the
+dark only SPACE, ENTER does anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.formatting import the
+from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
+from wetside.domain.session.gates import blockers_now, drain_opens_in, may_drain
+from wetside.domain.session.state import State
+from wetside.frozen import dataclass
+from wetside.present.actions import available, by_letter
+from wetside.present.key_legend import Keys
+from wetside.present.presenter import is_dark, next_tick, waiting_tick
+from wetside.present.prompt_answers import answered, bells_panel, open_action, reading_panel
+from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
+
+FLUSH_S = 0.25
+"""Keys this soon after a step opened were meant for the one before."""
+
+TOO_QUICK_S = 1.0
+"""A killer item answered sooner than this has not been read (guided-procedure practice; our own number)."""
+
+REPEAT_S = 0.15
+"""The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
+
+ANSWER_S = 15.0
+"""How long the answer to SPACE or ENTER stays, in the person's own seconds: "0:53 more" is not true for long."""
+
+Wish = Literal["leave", "ring", "far"]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyState:
+    """The keyboard's own memory. moved: a key other than ENTER was used since the last gate.
+
+    answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
+    touched_at: when a key last did something, so that a call that came after it is known.
+    """
+
+    step: str = ""
+    opened_at: float = 0.0
+    moved: bool = False
+    tick_up: str = ""
+    tick_shown_at: float = 0.0
+    pair: bool = False
+    keys_ignored: int = 0
+    message: str = ""
+    answer: str = ""
+    panel: Panel | None = None
+    far: bool = False
+    last_key: str = ""
+    last_at: float = 0.0
+    touched_at: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class KeyResult:
+    """What a press gives: the hand after it, at most one command, and at most one wish to the shell."""
+
+    hand: KeyState
+    command: c.Command | None = None
+    wish: Wish | None = None
+
+
+def current_key_state(hand: KeyState, state: State, at: float) -> KeyState:
+    """The hand after the session has changed: a new step forgets what was begun; a new tick starts its second."""
+    step = state.current or ""
+    if step != hand.step:
+        hand = replace(hand, step=step, opened_at=at, moved=False, pair=False, keys_ignored=0)
+        hand = replace(hand, panel=None, message="")
+    if hand.answer and hand.message == hand.answer:
+        hand = _still_true(state, hand, at)
+    if hand.answer and at - hand.last_at > ANSWER_S * _pace(state):
+        hand = replace(hand, message="" if hand.message == hand.answer else hand.message, answer="")
+    tick = next_tick(state, state.plan.step(step), at) if state.plan is not None and step else None
+    up = tick.id if tick is not None else ""
+    return replace(hand, tick_up=up, tick_shown_at=at) if up != hand.tick_up else hand
+
+
+def press_key(state: State, hand: KeyState, key: str, at: float, lead_in_s: float | None = None) -> KeyResult:
+    """What `key` does: "space", "enter", "backspace", or one character. `lead_in_s` overrides the plan's."""
+    hand = current_key_state(hand, state, at)
+    held_down = key == hand.last_key and hand.last_at < at < hand.last_at + REPEAT_S
+    hand = replace(hand, last_key=key, last_at=at)
+    if is_dark(state):
+        return _in_the_dark(state, hand, key, at)
+    if held_down and not _may_repeat(hand.panel, key):
+        return KeyResult(hand)
+    if hand.panel is not None and key in ("space", "enter") and (call := _over_panel(state, hand, at)) is not None:
+        return _passing(_answer_over_panel(state, hand, call, key, at))
+    hand = replace(hand, touched_at=at)
+    if hand.panel is not None:
+        return _on_panel(state, hand, hand.panel, key, at)
+    if at - hand.opened_at < FLUSH_S and at > hand.opened_at:
+        return KeyResult(hand)
+    hand = replace(hand, message="")
+    if key == "backspace":
+        return KeyResult(replace(hand, panel=_menu(state, at)))
+    if state.current is None or state.plan is None:
+        return _when_closed(state, hand, key, at)
+    step = state.plan.step(state.current)
+    if key == "space":
+        return _passing(_space(state, hand, step, at))
+    if key == "enter":
+        return _passing(_enter(state, hand, step, at, lead_in_s))
+    return _letter(state, hand, key, at)
+
+
+def keys(state: State, hand: KeyState, at: float) -> Keys:
+    """What the three keys do now, in words."""
+    hand = current_key_state(hand, state, at)
+    if is_dark(state):
+        return Keys("", "", "")
+    if hand.panel is not None:
+        space, enter, backspace = panel_keys(hand.panel)
+        if (call := _over_panel(state, hand, at)) is not None:
+            space, enter = _answer_words(state, call), ""
+        return Keys(space, enter, backspace)
+    if state.current is None or state.plan is None:
+        return Keys("", "leaves", "menu") if hand.moved else Keys("I am ready to leave", "", "menu")
+    step = state.plan.step(state.current)
+    return Keys(_space_words(state, hand, step, at), _enter_words(state, hand, step, at), "menu")
+
+
+def refused(hand: KeyState, reason: str) -> KeyState:
+    """The hand after a command was refused: the reason stands on screen for a while."""
+    return replace(hand, message=reason, answer=reason)
+
+
+def bells_rung(state: State, hand: KeyState, bells: int, at: float) -> KeyState:
+    """After the shell has rung `bells` bells: ask how many were heard."""
+    hand = current_key_state(hand, state, at)
+    if hand.panel is not None:
+        return hand  # opened while they rang: the count is asked for again by the same SPACE
+    return replace(hand, panel=bells_panel(hand.tick_up, bells), touched_at=at)
+
+
+def _passing(done: KeyResult) -> KeyResult:
+    return replace(done, hand=replace(done.hand, answer=done.hand.message))
+
+
+def _may_repeat(panel: Panel | None, key: str) -> bool:
+    """Whether a key held down goes on acting: only to type, to rub out, to step a number or to move a mark."""
+    if panel is None or key == "enter":
+        return False
+    return key != "backspace" or isinstance(panel, Number | Words)
+
+
+def _menu(state: State, at: float, marked: str = "") -> Menu:
+    items = tuple((each.id, each.title, each.letter) for each in available(state, at))
+    return Menu(items, next((number for number, item in enumerate(items) if item[0] == marked), 0))
+
+
+def _in_the_dark(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+    if key == "enter" and hand.pair and state.current is not None:
+        return KeyResult(replace(hand, pair=False), c.EndStep(at, state.current, hand.keys_ignored))
+    if key == "space":
+        return KeyResult(replace(hand, pair=True, keys_ignored=hand.keys_ignored + int(hand.pair)))
+    return KeyResult(replace(hand, pair=False, keys_ignored=hand.keys_ignored + 1 + int(hand.pair)))
+
+
+def _on_panel(state: State, hand: KeyState, panel: Panel, key: str, at: float) -> KeyResult:
+    if key == "a" and isinstance(panel, Choice | Number):
+        return _act(state, hand, "first aid", at)
+    after = press_panel(panel, key)
+    if key == "enter" and after == panel and isinstance(panel, Choice):
+        return KeyResult(replace(hand, message="Nothing is marked yet: SPACE marks."))
+    if not isinstance(after, Answer):
+        return KeyResult(replace(hand, panel=after, message=""))
+    hand = replace(hand, panel=None, message="")
+    if isinstance(after.panel, Menu):
+        if all(each.id != after.value for each in available(state, at)):
+            return KeyResult(replace(hand, message="That has settled itself meanwhile: nothing was done."))
+        return _act(state, hand, after.value, at)
+    panel_or_message, command, wish = answered(state, after, at)
+    if isinstance(panel_or_message, str):
+        hand = replace(hand, message=panel_or_message)
+    else:
+        hand = replace(hand, panel=panel_or_message)
+    return KeyResult(replace(hand, moved=hand.moved or command is not None), command, wish)
+
+
+def _letter(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+    step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+    if step is not None and key.isdecimal() and key.isascii() and step.kind in (Kind.MEASURE, Kind.WAIT):
+        # A number is wanted here, so a digit goes straight into its field.
+        panel = reading_panel(state, step, at)
+        after = press_panel(panel, key) if panel is not None else None
+        return KeyResult(hand if after is None or isinstance(after, Answer) else replace(hand, panel=after))
+    chosen = by_letter(key)
+    if chosen is None or chosen not in available(state, at):
+        return KeyResult(hand)
+    if chosen.at_once:
+        return KeyResult(replace(hand, panel=_menu(state, at, chosen.id)))
+    return _act(state, hand, chosen.id, at)
+
+
+def _act(state: State, hand: KeyState, id_: str, at: float) -> KeyResult:
+    if id_ == "far":
+        return KeyResult(replace(hand, far=not hand.far), wish="far")
+    panel, command = open_action(state, id_, at)
+    return KeyResult(replace(hand, panel=panel), command)
+
+
+def _when_closed(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+    """The last press of an evening may still be held down: leaving is a pair too."""
+    if key == "space":
+        return KeyResult(replace(hand, moved=True))
+    if key != "enter":
+        return _letter(state, hand, key, at)
+    if hand.moved:
+        return KeyResult(hand, wish="leave")
+    return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key does not leave."))
+
+
+def _over_panel(state: State, hand: KeyState, at: float) -> Cue | None:
+    """The call that was made over an open panel, and that SPACE and ENTER answer; None without one.
+
+    What can be left without harm, or only typed into, is not meant. Any other key goes on with the panel.
+    """
+    if not isinstance(hand.panel, Menu | Choice | Number):
+        return None
+    call = standing(state, at)
+    return call if call is not None and call.at > hand.touched_at else None
+
+
+def _answer_over_panel(state: State, hand: KeyState, call: Cue, key: str, at: float) -> KeyResult:
+    words = "SPACE and ENTER answer the call first; any other key goes on here."
+    if key == "enter" or is_answered(state, call):
+        return KeyResult(replace(hand, message=words))
+    return KeyResult(replace(hand, message=f"Heard. {words}"), c.AnswerCue(at, call.step, call.call))
+
+
+def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyResult:
+    call = to_answer(state, step, at)
+    if call is not None:
+        return _answer(state, hand, step, call, at)
+    if state.held_since is not None:
+        return KeyResult(replace(hand, message="On hold: ENTER lets the guide go on."))
+    if may_drain(state, step, at):
+        if _meant_for_another(state, step, at):
+            name = the(step.solution_title) if step.solution_title else "it"
+            return KeyResult(replace(hand, message=f"Its time has come: SPACE when you start pouring {name} out."))
+        return KeyResult(replace(hand, moved=True), c.BeginDrain(at, step.id))
+    tick = next_tick(state, step, at)
+    if tick is not None:
+        if tick.killer and at - hand.tick_shown_at < TOO_QUICK_S:
+            return KeyResult(replace(hand, message=f"Wait a second and read it, then SPACE: {tick.text}."))
+        if tick.asks == "bells":
+            return KeyResult(hand, wish="ring")
+        return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id))
+    panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
+    if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+        return KeyResult(replace(hand, panel=panel))
+    if _in_the_tank(state, step):
+        return KeyResult(replace(hand, message=_not_yet(state, step, at)))
+    return KeyResult(_ready(state, hand, step, at))
+
+
+def _answer(state: State, hand: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
+    """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
+    command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
+    if call.step == step.id and step.kind is not Kind.BATH:
+        return KeyResult(_ready(state, hand, step, at), command)
+    return KeyResult(replace(hand, message="Heard."), command)
+
+
+def _in_the_tank(state: State, step: PlannedStep) -> bool:
+    """Whether a bath runs that nobody has begun to pour out."""
+    clock = state.clocks.get(step.id)
+    return step.kind is Kind.BATH and clock is not None and clock.drained_at is None
+
+
+def _ready(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyState:
+    if words := _blocked(state, step, at):
+        return replace(hand, message=words)
+    return replace(hand, moved=True)
+
+
+_NOT_YET = "Not yet: "
+
+
+def _blocked(state: State, step: PlannedStep, at: float) -> str:
+    """What stands in the way of the next gate, in a sentence; empty when nothing does."""
+    blockers = blockers_now(state, step, at)
+    if not blockers:
+        return ""
+    more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
+    return f"{_NOT_YET}{blockers[0].text}{more}"
+
+
+def _still_true(state: State, hand: KeyState, at: float) -> KeyState:
+    """The passing answer to a key with its seconds as they are now; without it when it is not true any more."""
+    if state.plan is None or state.current is None:
+        return hand
+    step = state.plan.step(state.current)
+    words = _blocked(state, step, at) if hand.answer.startswith(_NOT_YET) else hand.answer
+    return replace(hand, message=words, answer=words)
+
+
+def _pace(state: State) -> float:
+    """Seconds of the session's clock in one of the person's."""
+    return state.speed if state.practice else 1.0
+
+
+def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s: float | None) -> KeyResult:
+    if state.held_since is not None:
+        return KeyResult(hand, c.Release(at))
+    clock = state.clocks.get(step.id)
+    if clock is not None and clock.paused_since is not None:
+        return KeyResult(hand, c.Unpause(at, step.id))
+    if _in_the_tank(state, step):
+        return KeyResult(replace(hand, message=_not_yet(state, step, at)))
+    if words := _blocked(state, step, at):
+        return KeyResult(replace(hand, message=words))
+    if not hand.moved:
+        return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
+    if step.timed and clock is None:
+        lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
+        if lead_in_s is not None and step.kind is Kind.BATH:
+            lead = lead_in_s
+        return KeyResult(replace(hand, moved=False), c.StartStep(at, step.id, lead))
+    return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _not_yet(state: State, step: PlannedStep, at: float) -> str:
+    clock = state.clocks[step.id]
+    if clock.elapsed(at) < 0:
+        return "The clock is about to start."
+    if may_drain(state, step, at):
+        return f"Its time has come: SPACE when you start pouring {the(step.solution_title)} out."
+    opens_in = drain_opens_in(state, step, at)
+    left = minutes_seconds(opens_in) if opens_in is not None else "a while"
+    if step.ends == "on time":
+        return f"{step.solution_title} works for another {left}. To end it early: key e, or the menu."
+    return f"{step.solution_title} needs another {left} at least."
+
+
+def _meant_for_another(state: State, step: PlannedStep, at: float) -> bool:
+    """Whether SPACE has come to mean pouring out less than a second ago, and meant a line or a call before."""
+    before = at - TOO_QUICK_S
+    call = to_answer(state, step, before)
+    unanswered = call is not None and not is_answered(state, call)
+    return unanswered or (not may_drain(state, step, before) and waiting_tick(state, step, at) is not None)
+
+
+def _answer_words(state: State, call: Cue) -> str:
+    return "" if is_answered(state, call) else "answers the call"
+
+
+def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> str:
+    call = to_answer(state, step, at)
+    if call is not None:
+        return _answer_words(state, call)
+    if state.held_since is not None:
+        return ""
+    if may_drain(state, step, at):
+        return "pouring out now"
+    tick = next_tick(state, step, at)
+    if tick is not None:
+        return "rings bells to count" if tick.asks == "bells" else "confirms the marked line"
+    panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
+    if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+        return "types a temperature"
+    if hand.moved or _in_the_tank(state, step) or blockers_now(state, step, at):
+        return ""
+    return "the lid is on and locked" if step.kind is Kind.DARK and step.id in state.clocks else "I am ready"
+
+
+def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> str:
+    if state.held_since is not None:
+        return "lets the guide go on"
+    clock = state.clocks.get(step.id)
+    if clock is not None and clock.paused_since is not None:
+        return "lets the clock go on"
+    if _in_the_tank(state, step):
+        return ""
+    if blockers_now(state, step, at) or not hand.moved:
+        return ""
+    if not step.timed or clock is not None:
+        last = state.plan is not None and step.id == state.plan.steps[-1].id
+        return "the tank is empty" if step.kind is Kind.BATH else "closes the session" if last else "goes on"
+    if step.kind is Kind.DARK:
+        return "goes dark" if step.in_the_dark else "starts: hands in the bag"
+    # Water from the tap is named by what it is for: "the warm water" starts nothing.
+    named = step.kind is Kind.BATH and step.storage != "tap"
+    return f"starts {the(step.solution_title)}" if named else f"starts: {step.title}"

@@ -1,0 +1,392 @@
+"""A plan as text to read: how long, how much, how hot, how many batches, when done, and what should worry.
+
+One job: say what `planning.py` worked out, in lines of a width. It works out no time and no temperature. A line
+that begins at the edge is a heading; what belongs to it is indented by two.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from itertools import permutations
+from typing import cast
+
+from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
+from wetside.domain.calc.timeline import Row, RowName, Timeline
+from wetside.domain.calc.water import hand_word
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.bath_water import drawn_water
+from wetside.domain.planning.formatting import span, temperature, temperatures, volume
+from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
+from wetside.domain.planning.setup import Bottle, bottle_of
+from wetside.domain.profile.model import Kind
+from wetside.domain.session.agitation_effect import agitation_words
+from wetside.frozen import dataclass
+from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
+from wetside.present.timeline_chart import LEAST_WIDTH, chart
+from wetside.sanitize import in_ascii
+
+MILD = {
+    "thermometer": "thermometer's error",
+    "age-unknown": "bottle of unknown age",
+    "slide": "slide film",
+    "from-memory": "times from memory",
+    "hot-bath": "the warm bath scalds",
+    "second-bottle": "second bottle not used",
+    "looked-before": "how negatives came out before",
+    "used-all-the-same": "bottle used all the same",
+    "still-invented": "marked as invented",
+}
+"""Worries that spoil nothing, with their names; every other one is serious and comes first."""
+
+LABEL = 10
+ENDS = {"on time": "on time", "not before": "at least", "when done": "about"}
+
+_NUMBER_AND_UNIT = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US gal|%)\b")
+
+
+def serious(plan: Plan) -> tuple[Worry, ...]:
+    """The worries that should be settled before beginning."""
+    return tuple(worry for worry in plan.warnings if worry.code not in MILD)
+
+
+def worth_knowing(plan: Plan) -> tuple[Worry, ...]:
+    """The worries that spoil nothing."""
+    return tuple(worry for worry in plan.warnings if worry.code in MILD)
+
+
+def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
+    """The whole plan in lines of at most `width` cells (32 at least; narrower is taken as 32).
+
+    starts_at: the wall-clock time the evening begins; without it times count from the beginning.
+    """
+    page = _Page(max(width, LEAST_WIDTH), ascii_only)
+    lines = page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else ""))
+    grave = serious(plan)
+    if grave:
+        lines += ["", *page.heading("Settle this first"), *page.items(worry.text for worry in grave)]
+    lines += ["", *page.heading("In short"), *page.labelled(_in_short(plan, starts_at))]
+    lines += page.labelled((("Agitation", agitation_words(plan.setup)),))
+    lines += ["", *page.heading("Baths, one after the other"), *_baths(plan, page)]
+    lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
+    if plan.water is not None:
+        lines += ["", *page.heading("Water for the warm bath"), *page.items(plan.water.words)]
+    if plan.tempering is not None:
+        words = (f"{word[0].upper()}{word[1:]}".rstrip(".") + "." for word in plan.tempering.words if word)
+        lines += ["", *page.heading("Warming the bottles"), *page.items(words)]
+    lines += ["", *page.heading("The evening"), *_chart(plan, page, starts_at)]
+    mild = [worry.text for worry in worth_knowing(plan)]
+    if plan.notes:
+        many = f"{len(plan.notes)} notes" if len(plan.notes) > 1 else "A note"
+        mild.append(f"{many} on the process itself: at the end of its review.")
+    if mild:
+        lines += ["", *page.heading("Worth knowing"), *page.items(tuple(mild))]
+    return tuple(lines)
+
+
+def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
+    """The answers alone, for beside a list: serious worries, then how long, how much, how hot, when."""
+    page = _Page(width, ascii_only)
+    lines = [line for worry in serious(plan) for line in page.hanging("! ", worry.text)]
+    lines += page.labelled(_in_short(plan, starts_at))
+    lines += page.labelled(_warmth(plan))
+    return tuple(lines)
+
+
+def in_a_sentence(plan: Plan, starts_at: datetime | None) -> str:
+    """The least a person asks, where there is room for two lines: when done, the times, what to settle."""
+    done = (
+        f"at {_clock(starts_at, plan.hands_done_s)}" if starts_at is not None else f"in {span(plan.hands_done_s)}"
+    )
+    batches = f"{len(plan.batches)} batch{'es' if len(plan.batches) > 1 else ''}"
+    return f"{_times(plan)}; {batches}, done {done}; {_count(plan)}."
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    width: int
+    ascii_only: bool
+
+    def plain(self, text: str) -> str:
+        """One line of text; ASCII where nothing else may be sent."""
+        text = " ".join(text.split())
+        return in_ascii(text) if self.ascii_only else text
+
+    def heading(self, text: str) -> list[str]:
+        return self._wrapped(text, "", "") or [""]
+
+    def hanging(self, first: str, text: str) -> list[str]:
+        """`text` after `first`, later lines as far in as the first."""
+        return self._wrapped(text, first, " " * len(first))
+
+    def _wrapped(self, text: str, first: str, later: str) -> list[str]:
+        """A number keeps its unit on its line."""
+        held = _NUMBER_AND_UNIT.sub(lambda found: found[0].replace(" ", "\u00a0"), self.plain(text))
+        lines = textwrap.wrap(
+            held, self.width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
+        )
+        return [line.replace("\u00a0", " ") for line in lines]
+
+    def items(self, texts: Iterator[str] | tuple[str, ...]) -> list[str]:
+        return [line for text in texts for line in self.hanging("  - ", text)]
+
+    def labelled(self, pairs: tuple[tuple[str, str], ...]) -> list[str]:
+        """Words with a label in front; the label on a line of its own where the page is narrow."""
+        lines = []
+        for label, text in pairs:
+            if self.width >= 44:
+                lines += self.hanging(f"  {label:<{LABEL}} ", text)
+            else:
+                lines += [f"  {label}", *self.hanging("    ", text)]
+        return lines
+
+
+def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], ...]:
+    done = f"after {span(plan.hands_done_s)}, dry after {span(plan.total_s)}"
+    if starts_at is not None:
+        dry = _clock(starts_at, plan.total_s)
+        done = f"{_clock(starts_at, plan.hands_done_s)}, dry {dry}, begun {starts_at:%H:%M}"
+    dark = f", {span(plan.dark_s)} in the dark" if plan.dark_s else ""
+    pairs = [
+        ("How long", f"{span(plan.hands_done_s)}{dark}"),
+        ("Done", done),
+        ("Batches", _batches(plan)),
+        ("How hot", _how_hot(plan)),
+        ("Times", _times(plan)),
+        ("How much", _how_much(plan)),
+    ]
+    pairs.append(("Warm bath", _warm_bath(plan)))
+    if plan.tempering is not None and plan.tempering.ready_s is not None:
+        pairs.append(("Warming", f"about {span(plan.tempering.ready_s)}"))
+    pairs.append(("Worries", _worries(plan)))
+    return tuple((label, text) for label, text in pairs if text)
+
+
+def _warm_bath(plan: Plan) -> str:
+    """How the bath is mixed; empty where there is none or the taps cannot make it."""
+    if plan.water is None or plan.water.hot_ml is None:
+        return ""
+    water = plan.setup.water
+    found = drawn_water(water, plan.water.target_c, plan.volume_unit)
+    parts = [
+        f"{words} of {temperature(tap_c, plan.unit)}"
+        for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))
+        if words
+    ]
+    scalds = ". The hot tap scalds: no hand in it" if hand_word(water.hot_c) == "no hand" else ""
+    return f"{found.whole} at {temperature(plan.water.target_c, plan.unit)}: {' and '.join(parts)}{scalds}"
+
+
+def _batches(plan: Plan) -> str:
+    sizes = ", then ".join(_size(batch) for batch in plan.batches)
+    why = why_batches(plan)
+    return f"{len(plan.batches)}: {sizes}" + (f". Why: {why}" if why else "")
+
+
+def why_batches(plan: Plan) -> str:
+    """Why the film does not go into one fill of the tank; "" where it does."""
+    ways = {batch.number: (batch.push, _way(plan, batch), batch.backing_on) for batch in plan.batches}
+    alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
+    reasons = [_places(plan, alike)] if alike else []
+    if len({push for push, _, _ in ways.values()}) > 1:
+        reasons.append("another push takes another time in the developer")
+    if len({backing for _, _, backing in ways.values()}) > 1:
+        reasons.append("film that keeps its backing in the baths goes by itself, and last")
+    for one, other in permutations(plan.batches, 2):
+        apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
+        if one.push == other.push and apart:
+            kinds = " and ".join(dict.fromkeys(plan.setup.rolls[roll].kind for roll in one.rolls))
+            reasons.append(f"only {kinds} film goes through: {apart[0]}")
+            break
+    return "; ".join(reasons)
+
+
+def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
+    """The baths and washes of a fill up to its developer: rolls share a fill only where these are the same."""
+    found = []
+    for step in plan.steps:
+        if step.batch == batch.number and step.kind in (Kind.BATH, Kind.WASH):
+            found.append(step.title)
+            if step.solution is not None and step.ends == "on time":
+                break
+    return tuple(found)
+
+
+def _places(plan: Plan, batches: list[Batch]) -> str:
+    tank = plan.setup.tank
+    formats = (plan.setup.rolls[roll].format for batch in batches for roll in batch.rolls)
+    wide = next((each for each in formats if each in MEDIUM_FORMATS), "")
+    places = f"the tank has {tank.places} place{'s' if tank.places > 1 else ''}"
+    return f"{places}, a {wide} takes {tank.places_for_120}" if wide and tank.places_for_120 > 1 else places
+
+
+def _size(batch: Batch) -> str:
+    rolls = f"{len(batch.rolls)} roll{'s' if len(batch.rolls) != 1 else ''}"
+    return f"{rolls} pushed {batch.push:g}" if batch.push else rolls
+
+
+def _solution_steps(plan: Plan) -> dict[str, list[PlannedStep]]:
+    """The timed baths of each solution but water, in the order they come."""
+    found: dict[str, list[PlannedStep]] = {}
+    for step in plan.steps:
+        if step.kind is Kind.BATH and step.solution is not None and step.storage != "tap":
+            found.setdefault(step.solution, []).append(step)
+    return found
+
+
+def _how_hot(plan: Plan) -> str:
+    """Each bath's temperature, with its range where being on time depends on it."""
+    parts = []
+    for steps in _solution_steps(plan).values():
+        step = steps[0]
+        if step.target_c is None:
+            continue
+        exact = step.range_c is not None and step.ends == "on time"
+        between = f" ({temperatures(step.range_c, plan.unit)})" if exact and step.range_c is not None else ""
+        parts.append(f"{step.solution_title} {temperature(step.target_c, plan.unit)}{between}")
+    return ", ".join(parts)
+
+
+def _times(plan: Plan) -> str:
+    parts = []
+    for steps in _solution_steps(plan).values():
+        times = dict.fromkeys(minutes_seconds(step.planned_s) for step in steps if step.planned_s is not None)
+        if times:
+            parts.append(f"{steps[0].solution_title} {' and '.join(times)}")
+    return ", ".join(parts)
+
+
+def _warmth(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """What half a degree is worth in each bath that must end on time, in the first batch."""
+    steps = [baths[0] for baths in _solution_steps(plan).values() if baths[0].table]
+    found = [(step.solution_title, *warmth_in_short(step, plan.unit)) for step in steps]
+    return tuple((label, f"{title} {words}") for title, label, words in found if words)
+
+
+def _how_much(plan: Plan) -> str:
+    volumes = dict.fromkeys(volume(batch.volume_ml, plan.volume_unit) for batch in plan.batches)
+    short = [worry for worry in plan.warnings if worry.code == "too-little"]
+    enough = "the bottles do not cover it all" if short else "every bottle covers it"
+    return f"{' and '.join(volumes)} in the tank for each bath; {enough}"
+
+
+def _count(plan: Plan) -> str:
+    grave, mild = len(serious(plan)), len(worth_knowing(plan))
+    parts = []
+    if grave:
+        parts.append(f"{grave} to settle first")
+    if mild:
+        parts.append(f"{mild} worth knowing")
+    return ", ".join(parts) or "none"
+
+
+def _worries(plan: Plan) -> str:
+    """How many, and the names of those that are not said in full above."""
+    codes = [worry.code for worry in worth_knowing(plan)]
+    names = [
+        MILD[code] + (f" ({codes.count(code)})" if codes.count(code) > 1 else "") for code in dict.fromkeys(codes)
+    ]
+    return f"{_count(plan)}: {', '.join(names)}" if names else _count(plan)
+
+
+def _baths(plan: Plan, page: _Page) -> list[str]:
+    lines = []
+    for batch in plan.batches:
+        rolls = "; ".join(plan.setup.rolls[roll].label for roll in batch.rolls)
+        if len(plan.batches) > 1:
+            pushed = f", pushed {batch.push:g}" if batch.push else ""
+            lines += page.hanging("  ", f"Batch {batch.number}{pushed}: {rolls}")
+        steps = [step for step in plan.steps if step.batch == batch.number and step.planned_s is not None]
+        seen: set[str] = set()
+        for step in steps:
+            if step.of not in seen and step.kind in (Kind.BATH, Kind.WASH):
+                seen.add(step.of)
+                lines += _bath(plan, page, step, sum(1 for other in steps if other.of == step.of))
+    return lines
+
+
+def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
+    """One bath: its time, how it ends, what with; below it what made the time and what warmth is worth.
+
+    The slope of a sheet's times is said once an evening.
+    """
+    first = step is next(other for other in plan.steps if other.of == step.of)
+    what = []
+    if step.volume_ml is not None and step.kind is Kind.BATH:
+        what.append(volume(step.volume_ml, plan.volume_unit))
+    if step.target_c is not None:
+        what.append(f"at {temperature(step.target_c, plan.unit)}")
+    if step.roll is not None:
+        what.append(f"for each of {times} rolls" if times > 1 else f"for {step.roll_label}")
+    words = f"{minutes_seconds(step.planned_s or 0.0)} {ENDS[step.ends]}" + (f", {' '.join(what)}" if what else "")
+    name = page.plain(step.title)
+    room = max(LABEL, *(len(page.plain(each.title)) for each in plan.steps if each.kind is Kind.BATH))
+    lines = page.hanging(f"    {name:<{room}} ", words)
+    for below in (step.in_words, warmth_words(step, plan.unit), slope_words(step) if first else ""):
+        if below:
+            lines += page.hanging("      ", below)
+    return lines
+
+
+def _bottles(plan: Plan) -> tuple[str, ...]:
+    """For each bottle of tonight: what every batch takes of it, and whether it is there."""
+    texts = []
+    poured = {step.solution for step in plan.steps if step.volume_ml is not None}
+    for solution in dict.fromkeys(step.solution for step in plan.steps if step.solution is not None):
+        step = next(step for step in plan.steps if step.solution == solution)
+        bottle = bottle_of(plan.setup, solution)
+        if bottle is None:
+            fills = ", ".join(dict.fromkeys(volume(batch.volume_ml, plan.volume_unit) for batch in plan.batches))
+            texts.append(f"{step.solution_title}: {fills} from the tap each time.")
+        elif solution in poured:
+            covering = _covering(plan, bottle, one_shot=step.storage == "one-shot")
+            texts.append(f"{_bottle(bottle, plan.volume_unit)}: {covering}.")
+        else:
+            texts.append(f"{_bottle(bottle, plan.volume_unit)}: one roll at a time, as it stands.")
+    return tuple(texts)
+
+
+def _bottle(bottle: Bottle, unit: VolumeUnit) -> str:
+    return f"{bottle.label or bottle.solution}, {volume(bottle.volume_ml, unit)}"
+
+
+def _covering(plan: Plan, bottle: Bottle, *, one_shot: bool) -> str:
+    carry_ml = plan.setup.tank.carry_over_ml
+    poured = {step.batch for step in plan.steps if step.solution == bottle.solution}
+    batches = [batch for batch in plan.batches if batch.number in poured]
+    fills = tuple(
+        (batch.volume_ml, batch.volume_ml if one_shot else carry_ml * len(batch.rolls)) for batch in batches
+    )
+    parts = []
+    for batch, answer in zip(batches, coverages(bottle.volume_ml, fills), strict=True):
+        enough = "enough" if answer.enough else f"{volume(answer.short_ml, plan.volume_unit)} SHORT"
+        parts.append(f"batch {batch.number} takes {volume(answer.needed_ml, plan.volume_unit)}, {enough}")
+    return "; ".join(parts)
+
+
+def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
+    """The evening to the moment the hands are done; what waits for dry film is named below the picture."""
+    begun = [row for row in plan.timeline if row.start_s < plan.hands_done_s]
+    rows = tuple(
+        Row(cast(RowName, row.row), row.start_s, row.end_s, page.plain(row.label), row.dark) for row in begun
+    )
+    timeline = Timeline(plan.total_s, plan.dark_s, rows, plan.hands_done_s)
+    since_midnight = None
+    if starts_at is not None:
+        since_midnight = float(starts_at.hour * 3600 + starts_at.minute * 60 + starts_at.second)
+    width = max(LEAST_WIDTH, page.width - 2)
+    drawn = chart(timeline, width, ascii_only=page.ascii_only, starts_at_s=since_midnight)
+    indent = "  " if page.width - 2 >= LEAST_WIDTH else ""
+    lines = [f"{indent}{line}" for line in drawn]
+    later = dict.fromkeys(row.label for row in plan.timeline if row.start_s >= plan.hands_done_s)
+    if later:
+        lines += page.hanging(indent, f"When the film is dry: {', '.join(later)}.")
+    return lines
+
+
+def _clock(starts_at: datetime, plus_s: float) -> str:
+    at = starts_at + timedelta(seconds=plus_s + 30.0)  # to the nearest minute, as the chart says it
+    days = (at.date() - starts_at.date()).days
+    return f"{at:%H:%M}" + (" the next day" if days == 1 else f" {days} days later" if days > 1 else "")

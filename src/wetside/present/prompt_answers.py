@@ -1,0 +1,352 @@
+"""What opens when an action is chosen, and what an answered panel asks of the session. Pure."""
+
+from __future__ import annotations
+
+from typing import Literal, assert_never
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.formatting import span, the
+from wetside.domain.planning.plan import PlannedReading, PlannedStep
+from wetside.domain.session import commands as c
+from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, drain_opens_in
+from wetside.domain.session.state import State
+from wetside.domain.session.transitions import plan_of
+from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
+from wetside.present.fault_table import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
+from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, to_celsius
+from wetside.present.step_facts import rolls_looked_at
+from wetside.present.way_out import way_out
+
+Wish = Literal["leave", "ring", "far"]
+Outcome = tuple[Panel | str | None, c.Command | None, Wish | None]
+
+REASONS = (
+    "Done already, but not in this order",
+    "Not possible tonight; I accept the risk",
+    "I cannot hear it and watch the screen",
+    "Not needed tonight",
+    "My kit's own sheet says otherwise",
+)
+
+TROUBLES: tuple[tuple[str, str], ...] = (
+    (
+        "Light got in",
+        "Light got in: if the film was out it is fogged there. Go on; the record will explain the frames.",
+    ),
+    ("Film fell down", "Film fell down: the lid is on now. Next time kneel, feel along the edge, wipe nothing."),
+    (
+        "A reel jammed",
+        "A reel jammed: something was damp. Dry reel, dry hands next time; never force the film.",
+    ),
+    ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
+)
+
+KEY_PAGE = (
+    "SPACE confirms the marked line, answers a call, or says that you are ready.",
+    "ENTER does the one large act that the bottom line names.",
+    "BACKSPACE opens the menu. It is harmless: SPACE moves, ENTER chooses, BACKSPACE leaves.",
+    "Two keys guard every gate, so that a wet or stuck key starts nothing.",
+    "Letters are short cuts; the menu has all of them:",
+)
+
+
+def open_action(state: State, id_: str, at: float) -> tuple[Panel | None, c.Command | None]:
+    """The panel an action opens, or the command it gives at once."""
+    plan = plan_of(state)
+    step = plan.step(state.current) if state.current is not None else None
+    match id_:
+        case "first aid":
+            return Page("first aid", "First aid", plan.first_aid), None
+        case "help":
+            lines = tuple(f"{each.letter}  {each.title}: {each.help}" for each in ACTIONS)
+            return Page("help", "Keys and help", (*KEY_PAGE, *lines)), None
+        case "note":
+            return Words("note", "A note", ""), None
+        case "hold":
+            return None, c.Hold(at)
+        case "undo":
+            newest = tuple(state.ticks)[-1:]
+            return None, c.UndoTick(at, newest[0]) if newest else None
+        case "quiet":
+            sounding = repeating(state, at)
+            return None, c.AnswerCue(at, sounding, "over") if sounding is not None else None
+        case "dark trouble":
+            troubles = tuple((name, name) for name, _ in TROUBLES)
+            return Choice("dark trouble", "What went wrong in the dark?", (), troubles), None
+        case "look":
+            noted = rolls_looked_at(state)
+            rolls = tuple(
+                (str(number), f"{roll.label}, noted" if number in noted else roll.label)
+                for number, roll in enumerate(plan.setup.rolls)
+            )
+            return (
+                Choice("look roll", "Which roll?", (), rolls) if len(rolls) > 1 else edge_panel(state, "0")
+            ), None
+        case "leave":
+            lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
+            return Choice("leave", "Leave the guide?", lines, (("stay", "Stay"), ("leave", "Leave"))), None
+        case _:
+            return (None, None) if step is None else _open_in_step(state, step, id_, at)
+
+
+def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple[Panel | None, c.Command | None]:
+    match id_:
+        case "safe way out":
+            options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
+            return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options), None
+        case "late":
+            running = correctable(state)
+            if running is None:
+                return None, None
+            title = f"{running.title}: by how much was the clock late?"
+            return Number("late", title, running.id, "s", 10.0, 5.0), None
+        case "temperature":
+            things = measured_here(state, step)
+            if len(things) == 1:
+                return _temperature_panel(state, step, *things[0]), None
+            ask = _wanted_next(state, step, at)
+            marked = next((n for n, (of, _) in enumerate(things) if ask is not None and of == ask.of), -1)
+            return Choice("measure", "What was read?", (), things, index=marked), None
+        case "early":
+            lines = (f"{step.title} has {minutes_seconds(drain_opens_in(state, step, at) or 0.0)} to go.",)
+            options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
+            return Choice("early", "Pour out before the time?", lines, options, about=step.id), None
+        case "still in":
+            return None, c.TakeBackDrain(at, step.id)
+        case "pause":
+            return None, c.Pause(at, step.id)
+        case "against":
+            blockers = tuple((blocker.key, blocker.text) for blocker in blockers_now(state, step, at))
+            return Choice("blocker", "Which rule is set aside?", (), blockers), None
+        case _:
+            return None, None
+
+
+def reading_panel(state: State, step: PlannedStep, at: float) -> Number | None:
+    """The field for the reading this step wants next; None when it asks none."""
+    ask = _wanted_next(state, step, at)
+    return _temperature_panel(state, step, ask.of, ask.title) if ask is not None else None
+
+
+def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading | None:
+    """What is read next: what the step needs and nobody has read, then what it needs read again, the longest ago
+    first, then what may be read and was not, at last what was read longest ago."""
+    wanting = {blocker.key for blocker in blockers_now(state, step, at)}
+
+    def order(ask: PlannedReading) -> tuple[int, float]:
+        reading = state.last_reading(ask.of)
+        needed = f"reading:{ask.of}:{step.id}" in wanting
+        if reading is None or reading.at < state.opened_at:
+            return (0 if needed else 2, 0.0)
+        return (1 if needed else 3, reading.at)
+
+    return min(step.readings, key=order, default=None)
+
+
+def bells_panel(tick: str, bells: int) -> Number:
+    """The field for the number of bells heard."""
+    return Number("bells", "How many bells did you hear?", tick, "bells", 1.0, 1.0, hidden=str(bells))
+
+
+def poured_out_question(state: State, at: float) -> Choice | None:
+    """After an interruption: the one question, when a bath should have been poured out meanwhile."""
+    if state.plan is None or state.current is None:
+        return None
+    step = state.plan.step(state.current)
+    clock = state.clocks.get(step.id)
+    if step.kind.value != "bath" or step.background or clock is None or clock.drained_at is not None:
+        return None
+    left = clock.remaining(at)
+    if left is None or left - drain_lead_s(step) > 0:
+        return None
+    name = the(step.solution_title)
+    lines = (f"By the clock {name} has been in the tank for {minutes_seconds(clock.elapsed(at))}.",)
+    options = (
+        ("still", "It is still in the tank"),
+        ("on time", "It was poured out at its time"),
+        ("unknown", "It was poured out; I do not know when"),
+    )
+    return Choice("poured out", f"Was {name} poured out?", lines, options, about=step.id)
+
+
+def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) -> Choice:
+    """A reading that is hardly to be believed: asked once more."""
+    about = f"{of}|{temperature_c!r}|{text}"
+    return Choice(
+        "large move", reason, (), (("no", "No, I will read it again"), ("yes", "Yes, it is right")), about=about
+    )
+
+
+LATE_UNASKED_S = 30.0
+"""A clock started so late is set right without a question; a key held down steps further."""
+
+
+def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
+    """The question where the pour would have begun before its step was on the screen; None where it would not."""
+    clock = state.clocks.get(step)
+    if clock is None or step != state.current or by_s <= max(LATE_UNASKED_S, clock.t0 - state.opened_at):
+        return None
+    on_screen = minutes_seconds(max(0.0, clock.t0 - state.opened_at))
+    title = (
+        f"{by_s:.0f} s late? {plan_of(state).step(step).title} was on the screen for {on_screen} before its clock."
+    )
+    options = (("no", "No, leave the clock as it is"), ("yes", "Yes, it was poured before"))
+    return Choice("large late", title, (), options, about=f"{step}|{by_s!r}")
+
+
+def answered(state: State, answer: Answer, at: float) -> Outcome:
+    """What an answered panel leads to: another panel or a message, a command, a wish."""
+    match answer.panel:
+        case Number():
+            return _number(state, answer.panel, answer.value, at)
+        case Words():
+            return _words(state, answer.panel, answer.value, at)
+        case Choice():
+            return _choice(state, answer.panel, answer.value, at)
+        case Menu() | Page():
+            return None, None, None
+        case _:
+            assert_never(answer.panel)
+
+
+STEP_C, STEP_F = 0.2, 0.5
+"""How far one key press moves a temperature: a thermometer is read to about that."""
+FAR_C = 5.0
+"""A last reading further from the range than this is 25 presses away: stepping begins at the range instead."""
+
+
+def _temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
+    unit = plan_of(state).unit
+    suggested_c = _suggested_c(state, step, of)
+    value = suggested_c if unit == "°C" else suggested_c * 1.8 + 32.0
+    return Number("temperature", title, of, unit, round(value, 1), STEP_C if unit == "°C" else STEP_F)
+
+
+def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
+    """Where stepping begins: at the last reading; where that is in range, or far from it, just below the range.
+
+    No number that was not read now is in range unasked. The warm bath, which has no range, begins at the plan's.
+    """
+    last = state.last_reading(of)
+    wanted = next((ask.range_c for ask in step.readings if ask.of == of), None)
+    if wanted is not None:
+        near = last is not None and wanted[0] - FAR_C <= last.temperature_c <= wanted[1] + FAR_C
+        outside = last is not None and beside_range(last.temperature_c, wanted) is not None
+        return last.temperature_c if last is not None and near and outside else wanted[0] - STEP_C
+    if last is not None:
+        return last.temperature_c
+    water = plan_of(state).water
+    if of == "bath" and water is not None and water.target_c > 0:
+        return water.target_c
+    return step.target_c if step.target_c is not None else 20.0
+
+
+def _number(state: State, panel: Number, value: str, at: float) -> Outcome:
+    match panel.what:
+        case "temperature":
+            unit = plan_of(state).unit
+            celsius = to_celsius(value, unit)
+            if celsius is None:
+                return f"{value} is not a number: type it like 38.5.", None, None
+            return None, c.TakeReading(at, panel.about, celsius, f"{value} {unit}"), None
+        case "late":
+            try:
+                by_s = float(value)
+            except ValueError:
+                return f"{value} is not a number of seconds.", None, None
+            asked = _confirm_large_late(state, panel.about, by_s)
+            return asked, None if asked else c.CorrectClock(at, panel.about, by_s, f"{value} s"), None
+        case "bells":
+            return None, c.MakeTick(at, panel.about, typed=value, expected=panel.hidden), None
+
+
+def _words(state: State, panel: Words, value: str, at: float) -> Outcome:
+    match panel.what:
+        case "note":
+            return None, c.AddNote(at, value), None
+        case "dark trouble":
+            return None, c.AddNote(at, value, "dark"), None
+        case "reason":
+            return None, c.Override(at, state.current or "", panel.about, value), None
+        case "look":
+            roll, edge = panel.about.split("|")
+            return "Kept.", c.AddNote(at, f"{value}; edge numbers {edge}", "look", int(roll)), None
+
+
+def edge_panel(state: State, roll: str) -> Choice:
+    """How the edge markings of this roll look: asked first, for they tell processing from exposure."""
+    lines = ("The edge numbers are exposed in the factory: what is wrong with them, processing did.",)
+    return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
+
+
+def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
+    step = plan_of(state).step(state.current) if state.current is not None else None
+    match panel.what:
+        case "leave":
+            return None, None, "leave" if value == "leave" else None
+        case "dark trouble":
+            words = dict(TROUBLES)[value]
+            return words, c.AddNote(at, value, "dark"), None
+        case "large move":
+            of, temperature_c, text = panel.about.split("|", 2)
+            if value == "no":
+                return "Read the thermometer again, then type it.", None, None
+            return None, c.TakeReading(at, of, float(temperature_c), text, confirmed=True), None
+        case "large late":
+            late_step, by_s = panel.about.rsplit("|", 1)
+            if value == "no":
+                return "The clock stays as it is.", None, None
+            return None, c.CorrectClock(at, late_step, float(by_s), f"{float(by_s):g} s"), None
+        case "measure":
+            title = next((words for id_, words in panel.options if id_ == value), value)
+            return (_temperature_panel(state, step, value, title) if step is not None else None), None, None
+        case "blocker":
+            options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
+            return (
+                Choice("reason", "Why? It is recorded and stays on screen.", (), options, about=value),
+                None,
+                None,
+            )
+        case "reason":
+            if value == "own":
+                return Words("reason", "The reason", panel.about), None, None
+            return None, c.Override(at, state.current or "", panel.about, value), None
+        case "early":
+            return None, c.BeginDrain(at, panel.about, early=True) if value == "early" else None, None
+        case "look roll" | "look edge" | "look group" | "look":
+            return _negatives(state, panel, value, at)
+        case "safe way out":
+            return None, c.Abandon(at, "stopped by the safe way out") if value == "abandon" else None, None
+        case "poured out":
+            return _poured_out(state, panel.about, value, at)
+
+
+def _negatives(state: State, panel: Choice, value: str, at: float) -> Outcome:
+    """How a roll came out: which roll, its edge, what kind of thing is seen, and what. Kept at once."""
+    yields = plan_of(state).yields
+    if panel.what == "look roll":
+        return edge_panel(state, value), None, None
+    if panel.what == "look edge":
+        about = f"{panel.about}|{value}"
+        return Choice("look group", "What is seen?", (), group_choices(yields, value), about=about), None, None
+    roll, edge = panel.about.split("|")
+    if value == OWN_WORDS:
+        return Words("look", "What is seen", panel.about), None, None
+    if panel.what == "look group" and value != WELL:
+        options = look_choices(yields, edge, value)
+        return Choice("look", dict(panel.options)[value], (), options, about=panel.about), None, None
+    note = c.AddNote(at, look_note(yields, edge, value), "look", int(roll))
+    return Page("look", dict(panel.options)[value], look_lines(yields, value)), note, None
+
+
+def _poured_out(state: State, step_id: str, value: str, at: float) -> Outcome:
+    step = plan_of(state).step(step_id)
+    clock = state.clocks[step_id]
+    if value == "still" or clock.end_s is None:
+        late = -(clock.remaining(at) or 0.0)
+        over = f" It is {span(late)} over its time." if step.ends == "on time" and late > 0 else ""
+        return f"Then pour it out: SPACE when you begin.{over}", None, None
+    began_at = min(at, clock.t0 + clock.paused_s + clock.end_s - drain_lead_s(step))
+    known = value == "on time"
+    command = c.BeginDrain(at, step_id, True, began_at, "stated" if known else "unknown")
+    return None if known else "The moment is not known; the record says so.", command, None

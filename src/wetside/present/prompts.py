@@ -1,0 +1,255 @@
+"""What can stand over a step: menu, choice, number, words, page. Data, and what a key does to each.
+
+Panels know no session: a key on a panel gives the panel as it is then, or an `Answer` that `hand.py` acts on.
+Every panel works with SPACE, ENTER and BACKSPACE alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal, assert_never
+
+from wetside.domain.planning.plan import TemperatureUnit
+from wetside.frozen import dataclass
+from wetside.present.actions import ActionId, action
+
+NumberKind = Literal["temperature", "late", "bells"]
+ChoiceKind = Literal[
+    "measure",
+    "blocker",
+    "reason",
+    "safe way out",
+    "early",
+    "poured out",
+    "large move",
+    "large late",
+    "dark trouble",
+    "leave",
+    "look roll",
+    "look edge",
+    "look group",
+    "look",
+]
+WordsKind = Literal["note", "reason", "dark trouble", "look"]
+
+LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
+LATE_FIRST = 5
+"""The ladder opens at 10 s: ENTER keeps it, one SPACE is 30 s, one BACKSPACE is 5 s, two change nothing."""
+
+LONGEST_NUMBER = 7
+MOST_BELLS_HEARD = 9.0
+"""Nobody counts more; a key held down goes no further."""
+
+
+@dataclass(frozen=True, slots=True)
+class Menu:
+    """The menu: harmless; SPACE moves, ENTER chooses, BACKSPACE leaves."""
+
+    items: tuple[tuple[ActionId, str, str], ...]  # (id, title, letter)
+    index: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of several. index −1: nothing is marked yet, so that ENTER alone chooses nothing."""
+
+    what: ChoiceKind
+    title: str
+    lines: tuple[str, ...]
+    options: tuple[tuple[str, str], ...]  # (id, words)
+    index: int = -1
+    about: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number typed with digits, or stepped with SPACE (up) and BACKSPACE (down). `typed` wins over `value`."""
+
+    what: NumberKind
+    title: str
+    about: str
+    unit: str
+    suggestion: float
+    step: float
+    value: float | None = None
+    typed: str = ""
+    index: int = LATE_FIRST
+    hidden: str = ""
+
+    @property
+    def begins(self) -> str:
+        """Where stepping begins: "38.5 °C", "1 bell"."""
+        return self._with_unit(f"{self.suggestion:g}")
+
+    @property
+    def shown(self) -> str:
+        """What stands in the field."""
+        if self.typed:
+            return self._with_unit(self.typed)
+        if self.what == "late":
+            seconds = LATE_LADDER[self.index]
+            if seconds == 0:
+                return "the clock as it is"
+            return f"{abs(seconds):.0f} s {'late' if seconds > 0 else 'early'}"
+        if self.value is None:
+            return f"— {self.unit}"
+        return self._with_unit(f"{self.value:.0f}" if self.what == "bells" else f"{self.value:.1f}")
+
+    def _with_unit(self, number: str) -> str:
+        return f"{number} bell" if self.what == "bells" and number == "1" else f"{number} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Free words typed in. BACKSPACE on an empty field leaves."""
+
+    what: WordsKind
+    title: str
+    about: str
+    typed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page to read: help, first aid, what was seen on negatives. SPACE reads on, ENTER or BACKSPACE leaves."""
+
+    what: Literal["help", "first aid", "look"]
+    title: str
+    lines: tuple[str, ...]
+    top: int = 0
+
+
+Panel = Menu | Choice | Number | Words | Page
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A panel was answered: `value` is an action id, an option id, a number as text, or words."""
+
+    panel: Panel
+    value: str
+
+
+def press_panel(panel: Panel, key: str) -> Panel | Answer | None:
+    """What `key` does: the panel as it is then, an answer, or None when it is left."""
+    match panel:
+        case Menu():
+            return _menu(panel, key)
+        case Choice():
+            return _choice(panel, key)
+        case Number():
+            return _number(panel, key)
+        case Words():
+            return _words(panel, key)
+        case Page():
+            return _page(panel, key)
+        case _:
+            assert_never(panel)
+
+
+def _menu(panel: Menu, key: str) -> Panel | Answer | None:
+    if key == "space":
+        return replace(panel, index=(panel.index + 1) % len(panel.items))
+    if key == "enter":
+        return Answer(panel, panel.items[panel.index][0])
+    if key == "backspace":
+        return None
+    found = next((n for n, (_, _, letter) in enumerate(panel.items) if letter == key), None)
+    if found is None:
+        return panel
+    id_ = panel.items[found][0]
+    return replace(panel, index=found) if action(id_).at_once else Answer(panel, id_)
+
+
+def _choice(panel: Choice, key: str) -> Panel | Answer | None:
+    if key == "space":
+        return replace(panel, index=(panel.index + 1) % len(panel.options))
+    if key == "enter":
+        return panel if panel.index < 0 else Answer(panel, panel.options[panel.index][0])
+    return None if key == "backspace" else panel
+
+
+def _number(panel: Number, key: str) -> Panel | Answer | None:
+    if len(key) == 1 and ((key.isdecimal() and key.isascii()) or (key in ".,-" and panel.what != "bells")):
+        # What was stepped to is forgotten, so that a field rubbed out is an untouched one and can be left.
+        return replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], value=None)
+    if key == "enter":
+        return _number_answer(panel)
+    if key == "backspace":
+        if panel.typed:
+            return replace(panel, typed=panel.typed[:-1])
+        return _stepped(panel, -1)
+    return _stepped(panel, 1) if key == "space" else panel
+
+
+def _stepped(panel: Number, way: int) -> Panel | None:
+    if panel.what == "late":
+        index = panel.index + way
+        return replace(panel, index=min(index, len(LATE_LADDER) - 1), typed="") if index >= 0 else None
+    if panel.value is None:
+        # The first SPACE puts the suggestion in; BACKSPACE on an untouched field leaves.
+        return replace(panel, value=panel.suggestion, typed="") if way > 0 else None
+    value = panel.value + way * panel.step
+    if panel.what == "bells":
+        value = min(value, MOST_BELLS_HEARD)
+    return None if value < 0 else replace(panel, value=value, typed="")
+
+
+def _number_answer(panel: Number) -> Panel | Answer | None:
+    if panel.typed:
+        return Answer(panel, panel.typed.replace(",", "."))
+    if panel.what == "late":
+        if LATE_LADDER[panel.index] == 0:
+            return None
+        return Answer(panel, f"{LATE_LADDER[panel.index]:.0f}")
+    if panel.value is None:
+        return panel
+    return Answer(panel, f"{panel.value:.0f}" if panel.what == "bells" else f"{panel.value:.1f}")
+
+
+def _words(panel: Words, key: str) -> Panel | Answer | None:
+    if key == "enter":
+        return Answer(panel, panel.typed.strip()) if panel.typed.strip() else None
+    if key == "backspace":
+        return replace(panel, typed=panel.typed[:-1]) if panel.typed else None
+    typed = " " if key == "space" else key
+    if len(typed) == 1 and typed.isprintable():
+        return replace(panel, typed=(panel.typed + typed)[:200])
+    return panel
+
+
+def _page(panel: Page, key: str) -> Panel | None:
+    if key == "space":
+        return replace(panel, top=panel.top + 1 if panel.top + 1 < len(panel.lines) else 0)
+    return None if key in ("enter", "backspace") else panel
+
+
+def to_celsius(text: str, unit: TemperatureUnit) -> float | None:
+    """A typed number in the person's unit as °C; None when it is not a number."""
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if unit == "°C" else (value - 32.0) / 1.8
+
+
+def panel_keys(panel: Panel) -> tuple[str, str, str]:
+    """What SPACE, ENTER and BACKSPACE do on this panel, in words."""
+    match panel:
+        case Menu():
+            return ("moves down", f"opens: {panel.items[panel.index][1]}", "leaves the menu")
+        case Choice():
+            chosen = f"chooses: {panel.options[panel.index][1]}" if panel.index >= 0 else "chooses what is marked"
+            return ("marks the next", chosen, "leaves")
+        case Number():
+            kept = f"keeps {panel.shown}" if panel.typed or panel.value is not None or panel.what == "late" else ""
+            if not kept:
+                return (f"begins at {panel.begins}", "", "leaves")
+            last = panel.what == "late" and panel.index == 0
+            return ("goes up", kept, "rubs out" if panel.typed else "leaves" if last else "goes down")
+        case Words():
+            return ("is a space", "keeps the words" if panel.typed.strip() else "leaves", "rubs out")
+        case Page():
+            return ("reads on", "leaves", "leaves")
+        case _:
+            assert_never(panel)

@@ -1,0 +1,175 @@
+"""The safety and gear checklist of a process or of tonight's plan, as text to read or to print.
+
+One job: put what can hurt a person or end the evening first, then gear, hazards, first aid, and what the process's
+own file says of it. It decides nothing: the guide asks each item again, one by one.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from typing import Literal
+
+from wetside.domain.planning.plan import Plan
+from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord
+from wetside.domain.session.agitation_effect import agitation_words
+from wetside.frozen import dataclass
+
+Format = Literal["text", "markdown"]
+
+_GRAVITY: tuple[SignalWord, ...] = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+
+# what Markdown acts on inside a line; the words come from files people write
+_MARKS = re.compile(r"[\\`*_{}\[\]<>#|~&!]")
+
+DECIDES = (
+    "The kit's own safety data sheet, your local rules and licensed practice decide;"
+    " this list is general and does not replace them."
+)
+
+ABOUT = "About this process"
+"""Over the notes of a profile."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewItem:
+    """One thing to have or to have done. condition: tonight only if this holds, in words; "" always."""
+
+    text: str
+    killer: bool
+    step: str
+    condition: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """All there is to review. items: killers first, each kind in the order the guide asks them.
+
+    cautions: the gravest first. hazards: (solution, code, words) of the pure substances; a plan has none.
+    notes: what the profile says of its process as a whole.
+    """
+
+    title: str
+    items: tuple[ReviewItem, ...]
+    cautions: tuple[Caution, ...]
+    hazards: tuple[tuple[str, str, str], ...]
+    first_aid: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def review_of(thing: Profile | Plan) -> Review:
+    """What to review before an evening of this plan, or before any evening of this profile."""
+    items = _profile_items(thing) if isinstance(thing, Profile) else _plan_items(thing)
+    by_killer = tuple(sorted(items, key=lambda item: not item.killer))
+    if isinstance(thing, Profile):
+        found = thing.cautions
+        hazards = tuple((s.title, hazard.code, hazard.text) for s in thing.solutions for hazard in s.hazards)
+        title = thing.title
+    else:
+        found = tuple(dict.fromkeys(caution for step in thing.steps for caution in step.cautions))
+        hazards = ()
+        title = f"{thing.setup.title}: {thing.profile_title}"
+    cautions = tuple(sorted(found, key=lambda caution: _GRAVITY.index(caution.signal)))
+    return Review(title, by_killer, cautions, hazards, thing.first_aid, thing.notes)
+
+
+def review_lines(
+    thing: Profile | Plan,
+    format: Format = "text",
+    width: int = 80,
+    besides: tuple[tuple[str, list[str]], ...] = (),
+) -> tuple[str, ...]:
+    """The checklist with a box to tick before each item; "text" is wrapped to `width` cells, markdown is not.
+
+    besides: sections (heading, items) of what others know about tonight; one without items is left out.
+    """
+    review = review_of(thing)
+    writer = _Writer(format, width)
+    lines = [*writer.title(f"Before you begin: {review.title}"), *writer.paragraph(DECIDES)]
+    killers = [item for item in review.items if item.killer]
+    others = [item for item in review.items if not item.killer]
+    lines += writer.section("Not without these", [*map(_words, killers)], boxes=True)
+    for step in dict.fromkeys(item.step for item in others):
+        lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
+    if isinstance(thing, Plan):
+        lines += writer.section("How the tank is moved", [agitation_words(thing.setup)])
+    lines += writer.section("What can hurt", [_caution(caution) for caution in review.cautions])
+    for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):
+        hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]
+        lines += writer.section(f"{solution}: hazards of the pure substances", hazards)
+    lines += writer.section("First aid", list(review.first_aid))
+    for heading, items in besides:
+        lines += writer.section(heading, items)
+    lines += writer.section(ABOUT, list(review.notes))
+    return tuple(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    format: Format
+    width: int
+
+    def title(self, text: str) -> list[str]:
+        if self.format == "markdown":
+            return [f"# {_marked(text)}", ""]
+        return [*self._wrapped(text, "", ""), ""]
+
+    def paragraph(self, text: str) -> list[str]:
+        return [_marked(text)] if self.format == "markdown" else self._wrapped(text, "  ", "  ")
+
+    def section(self, heading: str, items: list[str], boxes: bool = False) -> list[str]:
+        """A heading and its items; nothing at all where there is no item."""
+        if not items:
+            return []
+        if self.format == "markdown":
+            box = "[ ] " if boxes else ""
+            return ["", f"## {_marked(heading)}", "", *(f"- {box}{_marked(item)}" for item in items)]
+        first = "  [ ] " if boxes else "  - "
+        lines = ["", *self._wrapped(heading, "", "")]
+        for item in items:
+            lines += self._wrapped(item, first, " " * len(first))
+        return lines
+
+    def _wrapped(self, text: str, first: str, later: str) -> list[str]:
+        return textwrap.wrap(
+            " ".join(text.split()),
+            self.width,
+            initial_indent=first,
+            subsequent_indent=later,
+            break_on_hyphens=False,
+        )
+
+
+def _plan_items(plan: Plan) -> list[ReviewItem]:
+    items = []
+    for step in plan.steps:
+        if step.kind is not Kind.CHECK:
+            break
+        items += [ReviewItem(tick.text, tick.killer, step.title) for tick in step.ticks if tick.asks == "yes"]
+    return items
+
+
+def _profile_items(profile: Profile) -> list[ReviewItem]:
+    items = []
+    for step in profile.steps:
+        if step.kind is not Kind.CHECK:
+            break
+        items += [
+            ReviewItem(tick.text, tick.killer, step.title, " and ".join((*step.when, *tick.when)))
+            for tick in step.ticks
+            if tick.asks == "yes"
+        ]
+    return items
+
+
+def _words(item: ReviewItem) -> str:
+    return f"{item.text} (for: {item.condition})" if item.condition else item.text
+
+
+def _caution(caution: Caution) -> str:
+    return f"{caution.signal}: {caution.hazard} {caution.consequence} {caution.avoid}"
+
+
+def _marked(text: str) -> str:
+    """`text` as Markdown that reads as that text."""
+    return _MARKS.sub(lambda found: "\\" + found[0], " ".join(text.split()))

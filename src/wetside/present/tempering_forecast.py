@@ -1,0 +1,351 @@
+"""The tempering forecast of a running session: the plan's bench, fitted to the readings taken so far. Pure.
+
+It asks `craft/` and says what comes out; it decides nothing: the gate into the baths goes by readings alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import lru_cache
+
+from wetside.domain.calc.tempering import BATH, Forecast, TemperingBench, all_in_range_in, forecast, later
+from wetside.domain.calc.tempering_aim import answers_in_words
+from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
+from wetside.domain.planning.formatting import converted
+from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.tempering_plan import HORIZON_S, bench_of
+from wetside.domain.profile.model import Kind, Solution
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.gates import beside_range
+from wetside.domain.session.readings import reckoned
+from wetside.domain.session.state import State
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+from wetside.present.temperature_plot import PlotLine
+
+MOVES_EVERY_S = 15.0
+"""The forecast is worked out anew this often while nobody reads: its words are minutes."""
+
+LOOK_BACK_S = 1200.0
+"""How much of the past the curves keep."""
+
+WATER_ADDED_C = 1.5
+"""A bath read this far from its forecast has had water added, or taken (our own number: a covered bucket drifts
+about 1 °C in ten minutes). The fit begins again there."""
+
+AHEAD_MIN = (20, 30, 40, 60, 90, 120)
+POINT_EVERY_S = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class TemperingForecast:
+    """What tempering comes to, seen from `now_s` (session seconds, as all times in `lines`).
+
+    lines: the bottle with the narrowest range first, the other bottles, then the bath. ready_s, leaves_s: from
+    now, all bottles together; None where it does not happen within two hours. measured: whether any bottle's
+    warming comes from readings rather than from what such bottles usually do. words: one sentence each; short:
+    what of them must be read when the picture needs the room.
+    """
+
+    lines: tuple[PlotLine, ...]
+    now_s: float
+    ready_s: float | None
+    leaves_s: float | None
+    measured: bool
+    words: tuple[str, ...]
+    unit: TemperatureUnit
+    short: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Ask:
+    """All that the forecast depends on, so that it is worked out once for each."""
+
+    setup: Setup
+    places: tuple[tuple[str, str], ...]  # (id, title) of each bottle, those that are read first
+    ranges: tuple[tuple[float, float] | None, ...]
+    first_bath_c: float
+    before: tuple[ReadingTaken, ...]  # of these bottles and the bath, in earlier steps
+    fresh: tuple[str, ...]  # bottles set in new since then
+    read_in_range: tuple[bool, ...]  # for each bottle, whether it was when it was last read in this step
+    readings: tuple[ReadingTaken, ...]
+    from_s: float
+    now_s: float
+    unit: TemperatureUnit
+    volume_unit: VolumeUnit
+
+
+def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
+    """The forecast while a `wait` step is on; None elsewhere, or where no bottle of it stands on the bench.
+
+    Readings count that belong to this step, or to the measuring step right before it. Moves on every 15 s, and
+    with each reading.
+    """
+    plan = state.plan
+    if plan is None or state.current is None:
+        return None
+    step = plan.step(state.current)
+    held = {bottle.solution for bottle in plan.setup.bottles}
+    asked = tuple(ask for ask in step.readings if ask.range_c is not None and ask.of in held)
+    if step.kind is not Kind.WAIT or not asked:
+        return None
+    ask = _asked(state, at, plan, step, asked, held)
+    if ask is None:
+        return None
+    try:
+        return _worked_out(ask)
+    except Refused as refusal:
+        words = (converted(str(refusal), plan.unit, plan.volume_unit),)
+        return TemperingForecast((), ask.now_s, None, None, False, words, plan.unit)
+
+
+def _asked(
+    state: State, at: float, plan: Plan, step: PlannedStep, asked: tuple[PlannedReading, ...], held: set[str]
+) -> _Ask | None:
+    """All that the forecast is reckoned from; None while nothing tells the bath's temperature."""
+    wanted = {ask.of for ask in asked} | {BATH}
+    # What nobody reads here stands in the same bath and takes its warmth.
+    warmed = plan.tempering.bottles if plan.tempering is not None else ()
+    others = tuple(of for of in warmed if of not in wanted)
+    readings = reckoned(_readings_of(state, plan, step, wanted))
+    before = _readings_before(state, plan, readings, wanted | set(others))
+    first_bath_c = _first_bath_c(plan, (*before, *readings))
+    if first_bath_c is None:
+        return None
+    latest_s = readings[-1].at if readings else state.opened_at
+    return _Ask(
+        setup=plan.setup,
+        places=tuple((of, plan.title_of(of)) for of in (*(ask.of for ask in asked), *others)),
+        ranges=(*(ask.range_c for ask in asked), *(None for _ in others)),
+        first_bath_c=first_bath_c,
+        before=before,
+        fresh=_set_in_new(plan, step, held) if before else (),
+        read_in_range=tuple(_read_in_range(state, ask.of, ask.range_c) for ask in asked),
+        readings=readings,
+        from_s=readings[0].at if readings else state.opened_at,
+        now_s=max(latest_s, at // MOVES_EVERY_S * MOVES_EVERY_S),
+        unit=plan.unit,
+        volume_unit=plan.volume_unit,
+    )
+
+
+def _readings_of(state: State, plan: Plan, step: PlannedStep, wanted: set[str]) -> tuple[ReadingTaken, ...]:
+    number = plan.number(step.id)
+    before = plan.steps[number - 1] if number > 0 else None
+    steps = {step.id} | ({before.id} if before is not None and before.kind is Kind.MEASURE else set())
+    return tuple(reading for reading in state.readings if reading.step in steps and reading.of in wanted)
+
+
+def _readings_before(
+    state: State, plan: Plan, counted: tuple[ReadingTaken, ...], wanted: set[str]
+) -> tuple[ReadingTaken, ...]:
+    """What was read of these in the bath in earlier steps: there the bottles have stood since."""
+    begins = counted[0].at if counted else state.opened_at
+    in_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
+    return reckoned(
+        tuple(
+            r
+            for r in state.readings
+            if r.of in wanted and r.at < begins and r.step in in_bath and r not in counted
+        )
+    )
+
+
+def _set_in_new(plan: Plan, step: PlannedStep, held: set[str]) -> tuple[str, ...]:
+    """Solutions that are used once stand in the bath anew for each later tank fill."""
+    if step.batch is None or step.batch == 1:
+        return ()
+    return tuple(
+        of for of in sorted(held) if any(s.solution == of and s.storage == "one-shot" for s in plan.steps)
+    )
+
+
+def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -> bool:
+    reading = state.last_reading(of)
+    if reading is None or reading.at < state.opened_at or range_c is None:
+        return False
+    return beside_range(reading.temperature_c, range_c) is None
+
+
+def _first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:
+    """What the bath began at: as read, as stated in the setup, or as the plan wants it."""
+    read = next((reading.temperature_c for reading in readings if reading.of == BATH), None)
+    if read is not None:
+        return read
+    planned = plan.tempering.starting_bath_c if plan.tempering is not None else None
+    return plan.setup.water.bath_c if plan.setup.water.bath_c is not None else planned
+
+
+@lru_cache(maxsize=2)
+def _worked_out(ask: _Ask) -> TemperingForecast:
+    pieces = _pieces(replace(ask, now_s=ask.from_s))
+    last = pieces[-1]
+    bench = last.fit.bench if last.fit is not None else last.bench
+    bench_s = last.from_s + (last.fit.at_s if last.fit is not None else 0.0)
+    if ask.now_s > bench_s:
+        bench = later(bench, ask.now_s - bench_s)
+    ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
+    together = all_in_range_in(ahead, ask.ranges)
+    water = ask.setup.water
+    words = answers_in_words(bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range)
+    # A bench begun again after water was added keeps the transfers that were measured before.
+    measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
+    return TemperingForecast(
+        lines=_lines(ask, pieces, ahead, _ahead_s(together.enters_s, together.leaves_s)),
+        now_s=ask.now_s,
+        ready_s=together.enters_s,
+        leaves_s=together.leaves_s,
+        measured=measured,
+        words=_said(ask, (*words, _basis(ask, measured))),
+        unit=ask.unit,
+        short=_said(ask, (*_most_needed(ask, words), _basis(ask, measured).partition(":")[0])),
+    )
+
+
+def _said(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(converted(_sentence(word), ask.unit, ask.volume_unit) for word in words)
+
+
+def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
+    """The sentence of the bottle with the narrowest range, and the water to add."""
+    widths = [high - low for low, high in (between for between in ask.ranges if between is not None)]
+    together = 1 if len(widths) > 1 else 0
+    return (words[widths.index(min(widths))], *words[len(widths) + together :])
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A stretch without water added: the bench at its start, and the fit to its readings (None without any)."""
+
+    from_s: float
+    bench: TemperingBench
+    fit: Refit | None
+
+
+@lru_cache(maxsize=2)
+def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
+    """The stretches of tempering, a new one wherever the bath was read far from what it should have been."""
+    names = {BATH: BATH, **dict(ask.places)}
+    pieces = []
+    from_s, bench = ask.from_s, _first_bench(ask)
+    here: list[BenchReading] = []
+    for reading in ask.readings:
+        if reading.of == BATH and reading.at > from_s:
+            fit = refit(bench, tuple(here)) if here else None
+            expected, since_s = (bench, from_s) if fit is None else (fit.bench, from_s + fit.at_s)
+            now = later(expected, reading.at - since_s) if reading.at > since_s else expected
+            if abs(now.bath_c - reading.temperature_c) > WATER_ADDED_C:
+                pieces.append(_Piece(from_s, bench, fit))
+                from_s, bench, here = reading.at, replace(now, bath_c=reading.temperature_c), []
+        here.append(BenchReading(reading.at - from_s, names[reading.of], reading.temperature_c))
+    pieces.append(_Piece(from_s, bench, refit(bench, tuple(here)) if here else None))
+    return tuple(pieces)
+
+
+def _first_bench(ask: _Ask) -> TemperingBench:
+    """The bench as the first readings show it; else as it has stood since earlier ones; else as the setup says."""
+    # The bench takes its bottles from the setup; of a solution it wants no more than its id and its title.
+    solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
+    setup_bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    bench = _as_it_stood(ask, setup_bench) if ask.before else setup_bench
+    first = {reading.of: reading.temperature_c for reading in reversed(ask.readings)}
+    return _with_temperatures(ask, bench, first)
+
+
+def _as_it_stood(ask: _Ask, bench: TemperingBench) -> TemperingBench:
+    """The bench run on through what was read of it in earlier steps, up to now."""
+    begun, at_s = bench, ask.before[0].at
+    for reading in ask.before:
+        bench = later(bench, reading.at - at_s) if reading.at > at_s else bench
+        bench, at_s = _with_temperatures(ask, bench, {reading.of: reading.temperature_c}), reading.at
+    bench = later(bench, ask.from_s - at_s) if ask.from_s > at_s else bench
+    new = {of: bottle.temperature_c for bottle, (of, _) in zip(begun.bottles, ask.places, strict=True)}
+    return _with_temperatures(ask, bench, {of: new[of] for of in ask.fresh if of in new})
+
+
+def _with_temperatures(ask: _Ask, bench: TemperingBench, read: dict[str, float]) -> TemperingBench:
+    bottles = tuple(
+        replace(bottle, temperature_c=read.get(of, bottle.temperature_c))
+        for bottle, (of, _) in zip(bench.bottles, ask.places, strict=True)
+    )
+    return replace(bench, bottles=bottles, bath_c=read.get(BATH, bench.bath_c))
+
+
+def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: float) -> tuple[PlotLine, ...]:
+    """Past and forecast of each bottle and of the bath; the narrowest range first."""
+    past = [row for piece in _with_ends(pieces, ask.now_s) for row in _past_rows(*piece)]
+    past = [row for row in past if ask.now_s - LOOK_BACK_S <= row[0] < ask.now_s]
+    coming = [
+        (ask.now_s + t, (*bottles, bath))
+        for t, bath, *bottles in zip(ahead.times_s, ahead.bath_c, *ahead.bottles_c, strict=True)
+        if t <= ahead_s
+    ]
+    rows = [*past, *coming]
+    places = [*ask.places, (BATH, "Warm bath")]
+    ranges = [*ask.ranges, None]
+    lines = [
+        PlotLine(
+            title,
+            tuple((at_s, round(values[number], 2)) for at_s, values in rows),
+            tuple((r.at, r.temperature_c) for r in ask.readings if r.of == of),
+            ranges[number],
+        )
+        for number, (of, title) in enumerate(places)
+        if of == BATH or ranges[number] is not None
+    ]
+    return tuple(sorted(lines, key=lambda line: _width(line.range_c)))
+
+
+def _with_ends(pieces: tuple[_Piece, ...], now_s: float) -> Iterator[tuple[_Piece, float]]:
+    for number, piece in enumerate(pieces):
+        yield piece, pieces[number + 1].from_s if number + 1 < len(pieces) else now_s
+
+
+def _past_rows(piece: _Piece, end_s: float) -> list[tuple[float, tuple[float, ...]]]:
+    """How a piece ran with the transfers that its readings showed."""
+    if end_s <= piece.from_s:
+        return []
+    curves = forecast(_with_transfers(piece), end_s - piece.from_s, POINT_EVERY_S)
+    return [
+        (piece.from_s + t, (*bottles, bath))
+        for t, bath, *bottles in zip(curves.times_s, curves.bath_c, *curves.bottles_c, strict=True)
+    ]
+
+
+def _with_transfers(piece: _Piece) -> TemperingBench:
+    if piece.fit is None:
+        return piece.bench
+    fitted = piece.fit.bench
+    bottles = tuple(
+        replace(bottle, ua_w_per_k=better.ua_w_per_k)
+        for bottle, better in zip(piece.bench.bottles, fitted.bottles, strict=True)
+    )
+    return replace(piece.bench, bottles=bottles, ua_env_w_per_k=fitted.ua_env_w_per_k)
+
+
+def _ahead_s(enters_s: float | None, leaves_s: float | None) -> float:
+    """How far the picture looks: past the end of the window if that is near, else well past its beginning."""
+    wanted_s = 1800.0 if enters_s is None else enters_s + 900.0
+    if leaves_s is not None and leaves_s <= 3600.0:
+        wanted_s = max(wanted_s, leaves_s * 1.15)
+    return next((minutes * 60.0 for minutes in AHEAD_MIN if minutes * 60.0 >= wanted_s), HORIZON_S)
+
+
+def _basis(ask: _Ask, measured: bool) -> str:
+    count = len(ask.readings)
+    if measured:
+        return f"Fitted to {count} readings of yours."
+    if count:
+        return "Still partly a guess: three readings of a bottle over two minutes or more measure it."
+    return "A guess until readings come in: bottles and bucket are taken as usual ones."
+
+
+def _sentence(words: str) -> str:
+    words = words[0].upper() + words[1:]
+    return words if words.endswith(".") else f"{words}."
+
+
+def _width(range_c: tuple[float, float] | None) -> float:
+    return range_c[1] - range_c[0] if range_c is not None else float("inf")

@@ -1,0 +1,194 @@
+"""A timeline as lines of text: one line a row, a letter where each piece of work begins, and *now*.
+
+One job: draw. It works out no times, and measures cells only: every sign it uses is one cell wide, and labels
+are the caller's, already one line each.
+"""
+
+from __future__ import annotations
+
+import string
+import unicodedata
+
+from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
+from wetside.frozen import dataclass
+from wetside.sanitize import in_ascii
+
+LEAST_WIDTH = 32
+LETTERS = string.ascii_letters
+TICK_MINUTES = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 1440)
+CELLS_PER_TICK = 9
+
+
+@dataclass(frozen=True, slots=True)
+class _Signs:
+    work: str
+    dark: str
+    idle: str
+    goes_on: str
+
+
+DRAWN = _Signs(work="─", dark="▒", idle=" ", goes_on="→")
+TYPED = _Signs(work="-", dark="#", idle=" ", goes_on=">")
+
+
+def chart(
+    timeline: Timeline,
+    width: int,
+    ascii_only: bool = False,
+    *,
+    starts_at_s: float | None = None,
+) -> tuple[str, ...]:
+    """Draw the evening in lines of at most `width` cells (at least 32, else ValueError).
+
+    A ruler with start and finish, a line for each row in use (more where rolls stay together), and the letters'
+    meaning. Times are h:mm from the start; with `starts_at_s` (seconds after midnight) they are times of day. The
+    scale ends when the hands are done: film that hangs longer runs out of the picture, and the last line says
+    until when.
+    """
+    if width < LEAST_WIDTH:
+        raise ValueError(f"a chart needs at least {LEAST_WIDTH} cells, not {width}")
+    signs = TYPED if ascii_only else DRAWN
+    if not timeline.rows or timeline.total_s <= 0:
+        return ("Nothing is planned yet.",)
+    span_s = _span_s(timeline)
+    names_width = max(len(_title(row.name)) for row in timeline.rows) + 1
+    cells = width - names_width
+    letters = _letters(timeline.rows)
+    lines = _ruler(span_s, cells, names_width, starts_at_s)
+    for name in ROW_NAMES:
+        for number, lane in enumerate(_lanes(timeline.rows, name)):
+            title = _title(name) if number == 0 else ""
+            drawn = _lane(lane, span_s, cells, letters, signs)
+            lines.append(f"{title:<{names_width}}{drawn}".rstrip())
+    lines += _legend(timeline.rows, letters, width, signs, ascii_only)
+    lines += _wrapped(_last_words(timeline, starts_at_s), width, " · " if not ascii_only else ", ")
+    return tuple(lines)
+
+
+def _title(name: RowName) -> str:
+    """The jar of the last bath is a jar whatever the process calls what is in it."""
+    return "jar" if name == "stabiliser" else name
+
+
+def _span_s(timeline: Timeline) -> float:
+    """The time the picture covers: to the end of all work but hanging, or all of it when film only hangs."""
+    return max((row.end_s for row in timeline.rows if row.name != "hanging"), default=timeline.total_s)
+
+
+def _letters(rows: tuple[Row, ...]) -> dict[str, str]:
+    """A letter for each label, in the order the work begins; labels beyond the alphabet share a +."""
+    labels = dict.fromkeys(row.label for row in sorted(rows, key=lambda row: row.start_s))
+    return {label: LETTERS[number] if number < len(LETTERS) else "+" for number, label in enumerate(labels)}
+
+
+def _lanes(rows: tuple[Row, ...], name: RowName) -> list[list[Row]]:
+    """Bars of one row split so that none overlap; hanging film shares one line, as only its start matters."""
+    lanes: list[list[Row]] = []
+    for row in sorted((row for row in rows if row.name == name), key=lambda row: row.start_s):
+        for lane in lanes:
+            if name == "hanging" or lane[-1].end_s <= row.start_s:
+                lane.append(row)
+                break
+        else:
+            lanes.append([row])
+    return lanes
+
+
+def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], signs: _Signs) -> str:
+    """Draw one line of bars. Every bar keeps its letter: short work pushes its neighbours rather than vanish."""
+    line = [signs.idle] * cells
+    free = 0
+    for number, row in enumerate(lane):
+        last = cells - (len(lane) - number)  # the bars after this one need a cell each
+        end_s = min(row.end_s, lane[number + 1].start_s) if number + 1 < len(lane) else row.end_s
+        start = max(free, min(_cell(row.start_s, span_s, cells), last))
+        free = max(start + 1, min(_cell(end_s, span_s, cells), last + 1))
+        fill = letters[row.label] + (signs.dark if row.dark else signs.work) * (free - start - 1)
+        for cell, sign in zip(range(start, min(free, cells)), fill, strict=False):
+            line[cell] = sign
+    if lane[-1].end_s > span_s and line[-1] == signs.work:
+        line[-1] = signs.goes_on
+    return "".join(line)
+
+
+def _cell(at_s: float, span_s: float, cells: int) -> int:
+    """The cell an instant falls in; the slack keeps an end that equals the span whole."""
+    return min(cells, int(at_s / span_s * cells + 1e-9))
+
+
+def _ruler(span_s: float, cells: int, indent: int, starts_at_s: float | None) -> list[str]:
+    """The line of times: start at the left, finish at the right, round times between where they fit."""
+    finish = _clock(span_s, starts_at_s)
+    line = list(_clock(0.0, starts_at_s).ljust(cells))
+    line[cells - len(finish) :] = finish
+    offset_s = 0.0 if starts_at_s is None else starts_at_s
+    step_s = 60.0 * next(
+        (step for step in TICK_MINUTES if step * 60.0 / span_s * cells >= CELLS_PER_TICK), TICK_MINUTES[-1]
+    )
+    at_s = (offset_s // step_s + 1) * step_s - offset_s
+    while at_s < span_s:
+        text, cell = _clock(at_s, starts_at_s), int(at_s / span_s * cells)
+        around = line[max(0, cell - 1) : cell + len(text) + 1]
+        if cell + len(text) < cells and set(around) == {" "}:
+            line[cell : cell + len(text)] = text
+        at_s += step_s
+    return [" " * indent + "".join(line)]
+
+
+def _legend(
+    rows: tuple[Row, ...], letters: dict[str, str], width: int, signs: _Signs, ascii_only: bool
+) -> list[str]:
+    dark = {row.label for row in rows if row.dark}
+    parts = [
+        f"{letter} {in_ascii(label) if ascii_only else label}"
+        + (f" ({signs.dark} in the dark)" if label in dark else "")
+        for label, letter in letters.items()
+        if letter != "+"
+    ]
+    if "+" in letters.values():
+        parts.append("+ more work")
+    return _wrapped(parts, width, "  ")
+
+
+def _last_words(timeline: Timeline, starts_at_s: float | None) -> list[str]:
+    span_s = _span_s(timeline)
+    word = "at" if starts_at_s is not None else "after"
+    parts = [f"work done {word} {_clock(span_s, starts_at_s)}"]
+    if timeline.total_s > span_s:
+        parts.append(f"dry {word} {_clock(timeline.total_s, starts_at_s)}")
+    if timeline.dark_s > 0:
+        parts.append(f"in the dark {_clock(timeline.dark_s, None)}")
+    return parts
+
+
+def _wrapped(parts: list[str], width: int, between: str) -> list[str]:
+    """Join the parts into as few lines as hold them; a part longer than a line is cut."""
+    lines: list[str] = []
+    for part in (_cut(part, width) for part in parts):
+        if lines and _cells(lines[-1]) + len(between) + _cells(part) <= width:
+            lines[-1] += between + part
+        else:
+            lines.append(part)
+    return lines
+
+
+def _cells(text: str) -> int:
+    """How many cells a terminal gives a person's own label: wide signs two, combining ones none."""
+    return sum(
+        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1
+        for sign in text
+    )
+
+
+def _cut(text: str, width: int) -> str:
+    while _cells(text) > width:
+        text = text[:-1]
+    return text
+
+
+def _clock(seconds: float, starts_at_s: float | None) -> str:
+    """h:mm from the start, or hh:mm of the day when the start is known; to the nearest minute."""
+    minutes = int((seconds + (starts_at_s or 0.0)) / 60.0 + 0.5)
+    if starts_at_s is None:
+        return f"{minutes // 60}:{minutes % 60:02d}"
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"

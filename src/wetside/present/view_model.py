@@ -1,0 +1,136 @@
+"""What a person sees of a session, as one frozen, comparable value.
+
+The full screen, the far view, the plain form and a follower all draw this value; none of them works anything
+out. It holds words and numbers, no pixels, no colour. `look.py` makes it; what the keys would do is added by
+`hand.py`, which knows the keys.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.profile.model import Kind, SignalWord
+from wetside.frozen import dataclass
+
+Mark = Literal["done", "now", "next", "later", "running", "not done", "in part"]
+Face = Literal["down", "up", "over", "lead-in", "since", "still"]
+
+
+@dataclass(frozen=True, slots=True)
+class RailRow:
+    """One row of the rail: a stage (depth 0) or a step of the current stage (depth 1)."""
+
+    text: str
+    mark: Mark
+    depth: int
+
+
+@dataclass(frozen=True, slots=True)
+class CautionLine:
+    """One caution: the signal word, what it is, what it does, how to avoid it."""
+
+    signal: SignalWord
+    hazard: str
+    consequence: str
+    avoid: str
+
+    @property
+    def sentence(self) -> str:
+        """All of it in one line of text."""
+        return f"{self.hazard} {self.consequence} {self.avoid}"
+
+
+@dataclass(frozen=True, slots=True)
+class TickRow:
+    """A statement to confirm. up: SPACE would confirm this one now. due: when it falls due, in words."""
+
+    id: str
+    text: str
+    made: bool
+    killer: bool
+    up: bool
+    due: str = ""
+    overridden: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ClockView:
+    """The large digits. seconds: what they show (never negative); words: what that number is.
+
+    end_clock: wall time of the planned end, "" without one. face: how it runs.
+    """
+
+    face: Face
+    seconds: int
+    words: str
+    end_clock: str = ""
+    total_s: int | None = None
+    elapsed_s: int = 0
+
+    @property
+    def digits(self) -> str:
+        """The number as it is shown: "3:07"."""
+        return minutes_seconds(self.seconds)
+
+
+@dataclass(frozen=True, slots=True)
+class BackgroundClock:
+    """A clock that runs while the guide shows something else."""
+
+    text: str
+    seconds: int
+    done: bool
+
+    @property
+    def words(self) -> str:
+        """ "Stabiliser, roll 2: 0:41 to go" or "… time is up"."""
+        return f"{self.text}: time is up" if self.done else f"{self.text}: {minutes_seconds(self.seconds)} to go"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRow:
+    """A temperature asked for. verdict in words; wanted "" where any value will do."""
+
+    of: str
+    title: str
+    value: str
+    wanted: str
+    verdict: Literal["not read", "in range", "too cold", "too hot", "read"]
+    required: bool
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One moment of a session, ready to be drawn."""
+
+    session: str
+    practice: bool
+    speed: float
+    batch: str
+    stage: str
+    wall: str
+    elapsed: str
+    rail: tuple[RailRow, ...]
+    step: str
+    kind: Kind
+    title: str
+    place: str
+    instruction: str
+    cautions: tuple[CautionLine, ...]
+    remember: tuple[str, ...]
+    facts: tuple[str, ...]
+    clock: ClockView | None
+    act: str
+    readings: tuple[ReadingRow, ...]
+    ticks: tuple[TickRow, ...]
+    meanwhile: tuple[TickRow, ...]
+    background: tuple[BackgroundClock, ...]
+    next: str
+    standing: tuple[str, ...]
+    held: bool
+    dark: bool
+    safe_way_out: str
+    unit: str
+    closed: str = ""
+    fill: str = ""

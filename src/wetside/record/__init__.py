@@ -1,1 +1,0 @@
-"""What leaves: exports of a session, and what past sessions teach."""

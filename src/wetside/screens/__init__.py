@@ -1,1 +1,0 @@
-"""What is shown: the only code that knows Textual."""

@@ -1,1 +1,0 @@
-"""What is in the bottles: events, state and commands of the shelf."""

@@ -1,0 +1,214 @@
+"""What can still be read of a damaged journal, copied into a new one.
+
+One job: read a journal's pages one by one, past whatever is broken, and write every whole row into a new file.
+The old file and the files beside it are only read, byte for byte, never opened as a database. It must not invent:
+numbers that are lost stay lost, leave a gap, and are named.
+
+How much to believe. A row counts when all its parts read, its time is a time and its data is JSON. The index is
+read too: it tells which rows there were, so a row whose page is gone can be named as lost, and a number or a name
+that took a flipped bit is set right when the index and its neighbours agree on another. A flipped bit inside a
+text that still reads as text cannot be seen.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from wetside.errors import Refused
+from wetside.files.atomic_write import shown_path
+from wetside.frozen import dataclass
+from wetside.storage import schema
+from wetside.storage.page_reader import Image, Unreadable, Value, index_keys, read_image, table_rows
+from wetside.storage.sqlite_errors import unusable
+
+_Key = tuple[str, int]
+_Found = tuple[int, _Key, tuple[str, str, int, str]]
+"""rowid; stream and seq; at, kind, version, data."""
+Span = tuple[int, int]
+"""First and last number of an unbroken run."""
+
+
+@dataclass(frozen=True, slots=True)
+class StreamSalvage:
+    """One stream: how many entries were kept, and which are known to be lost."""
+
+    stream: str
+    kept: int
+    lost: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Salvage:
+    """What came out. `missing_pages`: pages the file should have and has not; `unreadable`: cells that did not
+    read as rows. When either is not 0, more may be lost at the end of a stream than `lost` can name."""
+
+    streams: tuple[StreamSalvage, ...]
+    missing_pages: int
+    unreadable: int
+
+    @property
+    def kept(self) -> int:
+        """Entries kept in all."""
+        return sum(stream.kept for stream in self.streams)
+
+    @property
+    def whole(self) -> bool:
+        """Nothing is known to be lost."""
+        return not (self.missing_pages or self.unreadable or any(stream.lost for stream in self.streams))
+
+
+def salvage(path: Path, to: Path) -> Salvage:
+    """Copy every readable row of the journal at `path` into a new journal at `to`.
+
+    Close every guide first, and do not call it in a process that has the journal open: closing a file read
+    plainly drops SQLite's locks on it. Raises `Refused` when `to` exists or the journal is being written,
+    `JournalUnusable` when it cannot be read at all or holds no readable row; then nothing is written.
+    """
+    path, to = Path(os.path.abspath(path)), Path(os.path.abspath(to))
+    if os.path.lexists(to):
+        raise _taken(to)
+    image = _image(path)
+    rows, unreadable = _rows(image)
+    listed = _index(image)
+    settled = _set_right(rows, listed)
+    if not settled:
+        raise unusable(path, "not one row of a journal can be read in it", "bring back a copy of it")
+    try:
+        schema.create(to, [(*key, *rest) for _, key, rest in sorted(settled)])
+    except FileExistsError as problem:
+        raise _taken(to) from problem
+    kept = {key for _, key, _ in settled}
+    placed = {rowid for rowid, _, _ in settled}
+    lost = {key for rowid, key in listed.items() if rowid not in placed} - kept
+    return Salvage(_counts(kept, lost), image.missing, unreadable + len(rows) - len(settled))
+
+
+def _image(path: Path) -> Image:
+    wal = Path(f"{path}-wal")
+    try:
+        before = _stamps(path, wal)
+        main = path.read_bytes()
+        image = read_image(main, wal.read_bytes() if wal.exists() else b"")
+        after = _stamps(path, wal)
+    except (OSError, ValueError) as problem:
+        why = problem.strerror if isinstance(problem, OSError) else str(problem)
+        raise unusable(path, f"it cannot be read ({why})", "name the journal that is damaged") from problem
+    if before != after:
+        raise Refused(
+            f"Journal {shown_path(path)}: somebody is writing to it; close every guide, then salvage again."
+        )
+    return image
+
+
+def _stamps(*paths: Path) -> tuple[tuple[int, int] | None, ...]:
+    return tuple((seen.st_size, seen.st_mtime_ns) if (seen := _stat(path)) else None for path in paths)
+
+
+def _stat(path: Path) -> os.stat_result | None:
+    try:
+        return path.stat()
+    except FileNotFoundError:
+        return None
+
+
+def _rows(image: Image) -> tuple[set[_Found], int]:
+    """Whole rows with their rowids, and how many cells did not read.
+
+    Older versions of a page are read too: rows never change, so they can only add what the newest has lost.
+    """
+    found: set[_Found] = set()
+    known: set[_Key] = set()
+    broken: set[tuple[int, int]] = set()
+    # the newest first: of two readings of one number, it is the one to keep
+    for number, page in sorted(image.versions, key=lambda version: image.pages[version[0]] is not version[1]):
+        if number == 1:
+            continue  # the schema
+        newest = image.pages[number] is page
+        for place, cell in enumerate(table_rows(image, page)):
+            row = None if isinstance(cell, Unreadable) else _row(cell)
+            if row is None:
+                broken.update({(number, place)} if newest else ())
+            elif newest or row[1] not in known:
+                found.add(row)
+                known.add(row[1])
+    return found, len(broken)
+
+
+def _row(cell: tuple[int, tuple[Value, ...]]) -> _Found | None:
+    rowid, values = cell
+    match values:
+        case (str(stream), int(seq), str(at), str(kind), int(version), str(data)):
+            if stream and seq > 0 and schema.MOMENT.fullmatch(at) and _is_json(data):
+                return rowid, (stream, seq), (at, kind, version, data)
+    return None
+
+
+def _is_json(text: str) -> bool:
+    try:
+        json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return True
+
+
+def _index(image: Image) -> dict[int, _Key]:
+    """(stream, seq) by rowid, as far as the index can be read."""
+    found: dict[int, _Key] = {}
+    for page in image.pages.values():
+        for values in index_keys(image, page):
+            match values:
+                case (str(stream), int(seq), int(rowid)) if seq > 0:
+                    found[rowid] = (stream, seq)
+    return found
+
+
+def _set_right(rows: set[_Found], listed: Mapping[int, _Key]) -> set[_Found]:
+    """Where row and index name different numbers, take the one whose neighbours are there; each number once."""
+    keys = {key for _, key, _ in rows}
+    settled: dict[_Key, _Found] = {}
+    # rows that agree with the index go first, so that a misread one cannot take their number
+    for rowid, key, rest in sorted(rows, key=lambda row: (listed.get(row[0], row[1]) != row[1], row)):
+        other = listed.get(rowid, key)
+        if _neighbours(other, keys) > _neighbours(key, keys):
+            key = other
+        settled.setdefault(key, (rowid, key, rest))
+    return set(settled.values())
+
+
+def _neighbours(key: _Key, keys: set[_Key]) -> int:
+    stream, seq = key
+    return ((stream, seq - 1) in keys) + ((stream, seq + 1) in keys)
+
+
+def _counts(kept: set[_Key], lost: set[_Key]) -> tuple[StreamSalvage, ...]:
+    numbers: dict[str, tuple[list[int], list[int]]] = {}
+    for place, keys in enumerate((kept, lost)):
+        for stream, seq in sorted(keys):
+            numbers.setdefault(stream, ([], []))[place].append(seq)
+    return tuple(
+        StreamSalvage(stream, len(of_kept), _lost(of_kept, of_lost))
+        for stream, (of_kept, of_lost) in sorted(numbers.items())
+    )
+
+
+def _lost(kept: list[int], listed: list[int]) -> tuple[Span, ...]:
+    """The runs missing from 1 to the last number kept, and those after it that the index lists."""
+    spans: list[Span] = []
+    last = 0
+    for seq in kept:
+        if seq > last + 1:
+            spans.append((last + 1, seq - 1))
+        last = seq
+    for seq in (seq for seq in listed if seq > last):
+        if spans and spans[-1][1] == seq - 1:
+            spans[-1] = (spans[-1][0], seq)
+        else:
+            spans.append((seq, seq))
+    return tuple(spans)
+
+
+def _taken(to: Path) -> Refused:
+    return Refused(f"{shown_path(to)}: there is such a file already; name another for what is salvaged.")

@@ -1,0 +1,246 @@
+"""Who drives a session: one process at a time, and the drive can be taken over knowingly.
+
+One job: say whether this process may dispatch commands to a stream. It must not touch the journal, nor look at a
+clock: `since` is handed in. It keeps two hands from steering; it is not what keeps the journal whole: an append
+that comes second is refused by the store whatever this says.
+
+How it works. Beside the journal lies `drive-<stream>.lock` while the session is driven. The driver holds an
+advisory lock (flock) on it, and it names the driver in text: pid, terminal, since when. The kernel drops the lock
+when the process ends, however it ends, so a file left by a crash is only a file: the next `try_take` locks and
+rewrites it.
+
+Taking over needs no consent, as the first process may be stopped or hang: the taker makes a new file, locks it,
+notes in it whom it took over from, and moves it over the old name. The first process still holds a lock, but on
+a file that has no name any more: `still_mine` compares the open file with the name (two stat calls), so a look
+once a second, and one before each command, makes it a follower.
+
+Every change of the files is made under a short lock on `drive.guard`, held for a few system calls; that file
+stays. Locks are not inherited by programs started with exec, but are by a bare fork. On a network disk flock
+holds as far as that disk's server does.
+"""
+
+from __future__ import annotations
+
+import errno
+import fcntl
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+from urllib.parse import quote
+
+from wetside.errors import Refused, Unusable
+from wetside.files.atomic_write import shown_path
+from wetside.frozen import dataclass
+from wetside.sanitize import seen
+
+GUARD: Final = "drive.guard"
+_LONGEST: Final = 80
+_MOST_READ: Final = 4096
+_OPEN: Final = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK
+
+
+@dataclass(frozen=True, slots=True)
+class LockHolder:
+    """Who drives. `pid` is 0 and a text "unknown" where the file does not say; `took_over_from` is the pid of
+    the driver before, None if the drive was free."""
+
+    pid: int
+    terminal: str
+    since: str
+    took_over_from: int | None = None
+
+    def __str__(self) -> str:
+        return f"process {self.pid} on {self.terminal}, since {_local(self.since)}"
+
+
+class SessionLock:
+    """The drive of one stream, as this process sees it. Close it with `release`, or use it in a `with`.
+
+    Methods raise `Unusable` in one sentence when the data folder will not serve.
+    """
+
+    def __init__(self, folder: Path, stream: str, *, terminal: str) -> None:
+        """`folder` holds the journal; `terminal` is how a person knows this terminal ("/dev/pts/3")."""
+        if not stream or len(stream.encode("utf-8")) > _LONGEST:
+            raise ValueError(f"a stream's name has 1 to {_LONGEST} bytes: {stream!r}")
+        self.folder = folder
+        self.stream = stream
+        self.path = folder / f"drive-{quote(stream, safe='')}.lock"
+        self._terminal = _one_line(terminal)
+        self._descriptor: int | None = None
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.release()
+
+    def try_take(self, since: str) -> bool:
+        """Take the drive if nobody has it; True when it is (or already was) this one's."""
+        if self.still_mine():
+            return True
+        with self._in_words(), self._guard():
+            self._let_go()
+            descriptor = os.open(self.path, _OPEN, 0o600)
+            if not _lock(descriptor):
+                os.close(descriptor)
+                return False
+            self._keep(descriptor, LockHolder(os.getpid(), self._terminal, _one_line(since)))
+        return True
+
+    def take_over(self, since: str, seen: LockHolder | None) -> None:
+        """Take the drive from `seen`, the holder the person was shown and said yes to.
+
+        Raises `Refused` when by now somebody else drives.
+        """
+        if self.still_mine():
+            return
+        with self._in_words(), self._guard():
+            holder = self._holder()
+            if holder is not None and holder != seen:
+                raise Refused(f"By now {holder} drives {self.stream}: look again, then decide.")
+            self._let_go()
+            new = self.folder / f".{self.path.name}.part"
+            new.unlink(missing_ok=True)
+            descriptor = os.open(new, _OPEN | os.O_EXCL, 0o600)
+            if not _lock(descriptor):  # nobody else knows the name
+                os.close(descriptor)
+                raise Refused(f"The drive of {self.stream} could not be taken over: try again.")
+            before = None if holder is None else holder.pid
+            self._keep(descriptor, LockHolder(os.getpid(), self._terminal, _one_line(since), before))
+            new.replace(self.path)
+
+    def still_mine(self) -> bool:
+        """Whether this process drives, now. Two stat calls: meant for once a second and before each command.
+
+        Only another file of that name says that somebody else does. A name that is gone, or cannot be looked at
+        (a disk taken away for a moment), says nothing of the sort: the lock is held all the same.
+        """
+        if self._descriptor is None:
+            return False
+        try:
+            named = os.lstat(self.path)
+        except OSError:
+            return True
+        held = os.fstat(self._descriptor)
+        return (named.st_dev, named.st_ino) == (held.st_dev, held.st_ino)
+
+    def holder(self) -> LockHolder | None:
+        """Who drives now, this process included; None if nobody does."""
+        with self._in_words(), self._guard():
+            return self._holder()
+
+    def release(self) -> None:
+        """Give the drive back. Harmless when it was never taken or was taken over."""
+        if self._descriptor is None:
+            return
+        with self._in_words():
+            try:
+                with self._guard():
+                    if self.still_mine():
+                        self.path.unlink(missing_ok=True)
+            finally:
+                self._let_go()
+
+    def _holder(self) -> LockHolder | None:
+        """As `holder`, under the guard."""
+        try:
+            descriptor = os.open(self.path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
+        except FileNotFoundError:
+            return None
+        try:
+            if not self.still_mine() and _lock(descriptor):
+                return None
+            return _parse(os.pread(descriptor, _MOST_READ, 0))
+        finally:
+            os.close(descriptor)
+
+    def _keep(self, descriptor: int, holder: LockHolder) -> None:
+        """Hold the locked `descriptor`, with `holder` written into it. On failure it is closed."""
+        try:
+            if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+                raise OSError(errno.EINVAL, "it is not a plain file")
+            os.ftruncate(descriptor, 0)
+            os.pwrite(descriptor, _text(holder), 0)
+        except BaseException:
+            os.close(descriptor)
+            raise
+        self._descriptor = descriptor
+
+    def _let_go(self) -> None:
+        if self._descriptor is not None:
+            os.close(self._descriptor)
+            self._descriptor = None
+
+    @contextmanager
+    def _guard(self) -> Iterator[None]:
+        descriptor = os.open(self.folder / GUARD, _OPEN, 0o600)
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX)
+            yield
+        finally:
+            os.close(descriptor)
+
+    @contextmanager
+    def _in_words(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as problem:
+            raise Unusable(
+                f"Data folder {shown_path(self.folder)}: who drives {self.stream} cannot be kept there "
+                f"({problem.strerror}); see to its room and your leave to write, or follow read-only."
+            ) from problem
+
+
+def _lock(descriptor: int) -> bool:
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+def _one_line(text: str) -> str:
+    return seen(text) or "unknown"
+
+
+def _local(since: str) -> str:
+    """The file says the moment in UTC; a person reads the time of day where they are."""
+    try:
+        return f"{datetime.fromisoformat(since).astimezone():%Y-%m-%d %H:%M}"
+    except (ValueError, OverflowError):
+        return since
+
+
+def _text(holder: LockHolder) -> bytes:
+    lines = [f"pid: {holder.pid}", f"terminal: {holder.terminal}", f"since: {holder.since}"]
+    if holder.took_over_from is not None:
+        lines.append(f"took over from pid: {holder.took_over_from}")
+    return ("\n".join(lines) + "\n").encode("utf-8", "replace")
+
+
+def _parse(raw: bytes) -> LockHolder:
+    fields = dict(
+        (name, value)
+        for line in raw.decode("utf-8", "replace").splitlines()
+        for name, separator, value in [line.partition(": ")]
+        if separator
+    )
+    before = fields.get("took over from pid")
+    return LockHolder(
+        _whole(fields.get("pid")),
+        _one_line(fields.get("terminal", "")),
+        _one_line(fields.get("since", "")),
+        None if before is None else _whole(before),
+    )
+
+
+def _whole(text: str | None) -> int:
+    return int(text) if text is not None and text.isascii() and text.isdigit() else 0

@@ -1,0 +1,1 @@
+"""The full screen, the only code that imports Textual."""

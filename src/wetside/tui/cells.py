@@ -1,0 +1,91 @@
+"""A picture as columns of the screen, and what a terminal is sent to turn one picture into the next. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final, NamedTuple
+
+from rich.cells import cell_len
+from rich.style import Style
+
+from wetside.tui.styled_rows import Row
+from wetside.tui.theme import Role
+
+NEAR: Final = 8
+"""Unchanged columns between two changed ones that are sent again: to pass over them costs as many bytes."""
+
+_HOME: Final = "\x1b[H"
+
+
+class Cell(NamedTuple):
+    """One column of one row; the right half of a wide character is empty text."""
+
+    text: str
+    role: Role
+
+
+Cells = list[Cell]
+
+
+def cells_of(row: Row, columns: int) -> Cells:
+    """`row` cut or filled to so many columns; what takes no column is left out."""
+    cells: Cells = []
+    for text, role in row:
+        for character in text:
+            wide = 1 if character.isascii() else cell_len(character)
+            if wide == 0:
+                continue
+            cells.append(Cell(character, role))
+            cells += [Cell("", role)] * (wide - 1)
+    cells += [Cell(" ", "")] * (columns - len(cells))
+    return cells[:columns]
+
+
+def runs(cells: Cells) -> Iterator[tuple[str, Role]]:
+    """Neighbouring cells of one look as one text; a wide character cut by an edge becomes a space."""
+    text, role = "", cells[0].role if cells else ""
+    for number, cell in enumerate(cells):
+        if cell.role != role:
+            yield text, role
+            text, role = "", cell.role
+        cut_left = cell.text == "" and number == 0
+        cut_right = number == len(cells) - 1 and not cell.text.isascii() and cell_len(cell.text) > 1
+        text += " " if cut_left or cut_right else cell.text
+    yield text, role
+
+
+def stretches(before: Cells, after: Cells) -> list[tuple[int, int]]:
+    """From, and one past, the columns that differ between two rows of one length.
+
+    Stretches that lie near each other are one, and no wide character is cut in two.
+    """
+    found: list[tuple[int, int]] = []
+    for x, (old, new) in enumerate(zip(before, after, strict=True)):
+        if old != new:
+            if found and x - found[-1][1] <= NEAR:
+                found[-1] = (found[-1][0], x + 1)
+            else:
+                found.append((x, x + 1))
+    return [_whole(before, after, first, end) for first, end in found]
+
+
+def repainting(before: Sequence[Cells], after: Sequence[Cells], looks: Mapping[Role, Style]) -> str:
+    """What turns one picture on a terminal into another of the same size; "" where they are equal.
+
+    The cursor ends in the upper left corner, where a terminal that cannot hide it shows it least.
+    """
+    sent = "".join(
+        f"\x1b[{y};{first + 1}H{''.join(looks[role].render(text) for text, role in runs(new[first:end]))}"
+        for y, (old, new) in enumerate(zip(before, after, strict=True), start=1)
+        if old is not new
+        for first, end in stretches(old, new)
+    )
+    return sent + _HOME if sent else ""
+
+
+def _whole(before: Cells, after: Cells, first: int, end: int) -> tuple[int, int]:
+    while first > 0 and "" in (before[first].text, after[first].text):
+        first -= 1
+    while end < len(after) and "" in (before[end].text, after[end].text):
+        end += 1
+    return first, end

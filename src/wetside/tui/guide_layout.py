@@ -1,0 +1,107 @@
+"""Puts a session's picture together for a size: frame, rail, and the step, a panel or the far view. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from wetside.present.key_handler import KeyState
+from wetside.present.key_legend import Keys
+from wetside.present.prompts import Number, Panel
+from wetside.present.view_model import View
+from wetside.tui.far_view import far_rows
+from wetside.tui.fitting import Form
+from wetside.tui.frame import Notices, bottom_rows, notice_rows, top_line
+from wetside.tui.prompt_rows import panel_rows
+from wetside.tui.rail import rail_rows
+from wetside.tui.step_rows import clock_role, clock_words, shown_clock, step_rows, wanted_words
+from wetside.tui.styled_rows import Picture, Row, StyledText
+from wetside.tui.text_layout import TextLayout, beside
+
+if TYPE_CHECKING:
+    from wetside.present.tempering_forecast import TemperingForecast
+
+_RAIL_FROM: Final = 72
+"""Columns from which the rail is shown."""
+
+_WIDEST: Final = 100
+"""Longer lines than this are hard to follow with the eye."""
+
+
+def guide_picture(
+    view: View,
+    hand: KeyState,
+    keys: Keys,
+    notices: Notices,
+    pen: TextLayout,
+    columns: int,
+    rows: int,
+    forecast: TemperingForecast | None = None,
+) -> Picture:
+    """The whole screen. The bottom line, the clock and the marked tick are inside it at 40 by 12 and more."""
+    top = top_line(view, notices, pen, columns)
+    bottom = bottom_rows(keys, pen, columns)
+    far = hand.far and hand.panel is None
+    beneath = replace(notices, cue="") if far else notices
+    said = notice_rows(beneath, pen, columns, 2 if columns >= 60 else 3)
+    if rows >= 16 and not said:
+        said = [()]
+    room = rows - 1 - len(bottom) - len(said)
+    if far:
+        middle = far_rows(view, notices.cue, pen, columns, room)
+    else:
+        middle = _middle(view, hand, pen, columns, room, forecast)
+    filled = [*middle, *[()] * (room - len(middle))]
+    return (top, *filled, *said, *bottom)
+
+
+def small_clocks(view: View, pen: TextLayout, cells: int) -> Form:
+    """The running clock in one row, what it is before all that may be cut; () where none runs."""
+    if view.clock is not None and view.clock.face != "still":
+        clock = shown_clock(view.clock, view.held)
+        words = pen.cut(f" {clock.words}: {view.title}", cells - len(clock.digits))
+        return [(StyledText(clock.digits, clock_role(clock)), StyledText(words))]
+    return [pen.row(clock.words, cells, "strong") for clock in view.background[:1]]
+
+
+def _middle(
+    view: View, hand: KeyState, pen: TextLayout, columns: int, rows: int, forecast: TemperingForecast | None
+) -> Form:
+    rail = 0 if columns < _RAIL_FROM else 20 if columns < 100 else 28
+    gap = 2 if rail else 0
+    cells = min(columns - rail - gap, _WIDEST)
+    body = _body(view, hand, pen, cells, rows, forecast)
+    if not rail:
+        return body
+    return beside(rail_rows(view.rail, pen, rail, rows), rail + gap, body)
+
+
+def _body(
+    view: View, hand: KeyState, pen: TextLayout, cells: int, rows: int, forecast: TemperingForecast | None
+) -> Form:
+    if hand.panel is None:
+        return step_rows(view, pen, cells, rows, tallest=5 if rows < 34 else rows // 4, forecast=forecast)
+    clocks = _clock_rows(view, pen, cells)
+    return [*clocks, *panel_rows(hand.panel, pen, cells, rows - len(clocks), _known(view, hand.panel))]
+
+
+def _known(view: View, panel: Panel) -> tuple[str, ...]:
+    """What was read and what is wanted of the thing a temperature is asked for."""
+    if not isinstance(panel, Number) or panel.what != "temperature":
+        return ()
+    return tuple(
+        f"{'Last read ' + reading.value if reading.value else 'Not read yet'}; {wanted_words(reading)}."
+        for reading in view.readings
+        if reading.of == panel.about
+    )
+
+
+def _clock_rows(view: View, pen: TextLayout, cells: int) -> Form:
+    """With a panel open the clocks stay in sight, small."""
+    rows: list[Row] = []
+    if view.clock is not None and view.clock.face != "still":
+        clock = shown_clock(view.clock, view.held)
+        words = pen.cut(f" {clock_words(clock)}: {view.title}", cells - len(clock.digits))
+        rows.append((StyledText(clock.digits, clock_role(clock)), StyledText(words)))
+    rows += [pen.row(clock.words, cells) for clock in view.background[:1]]
+    return [*rows, ()] if rows else []

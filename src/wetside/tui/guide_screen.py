@@ -1,0 +1,197 @@
+"""The screen of a running session: draws what the desk shows and hands every key to it.
+
+It owns the pixels and the one timer, not the rules. The timer is armed anew for the next whole second of the
+clock or the next call, whichever comes first, so digits change on the second and calls are exact.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from wetside.app.ports import GuidedSession, bells_to_count
+from wetside.app.terminal import Terminal
+from wetside.domain.profile.model import Kind
+from wetside.files.settings import Settings
+from wetside.tui.alerts import Calls
+from wetside.tui.canvas import DrawnScreen
+from wetside.tui.darkness import Darkness, started_anew_picture
+from wetside.tui.frame import Notices
+from wetside.tui.guide_layout import guide_picture, small_clocks
+from wetside.tui.styled_rows import Picture
+
+_LEAVES_KEYS: Final = ("ctrl+c", "ctrl+q")
+
+
+class GuideScreen(DrawnScreen):
+    """Guides one session. `left` is called when the person leaves it; without it the program ends."""
+
+    def __init__(
+        self,
+        desk: GuidedSession,
+        terminal: Terminal,
+        settings: Settings,
+        left: Callable[[], None] | None = None,
+        pick_bells: Callable[[], int] | None = None,
+    ) -> None:
+        super().__init__(terminal)
+        self.desk = desk
+        self._settings = settings
+        self._left = left
+        self._pick_bells = pick_bells or bells_to_count
+        self._timer: asyncio.TimerHandle | None = None
+        self._failure = ""
+        self._ringing = False
+        self._released = False
+        self._started_anew = False
+        self._step = ""
+        self._calls = Calls(settings, self._ring, self.set_timer, self._call_failed)
+        self.darkness = Darkness(None, self._draw_all)
+
+    def on_mount(self) -> None:
+        """Take the line to the terminal and start the timer."""
+        self.darkness = Darkness(self.line, self._draw_all)
+        self._started_anew = self.desk.dark
+        self._follow_step()
+        self._arm()
+
+    async def on_unmount(self) -> None:
+        """Let the session go, however the screen is left."""
+        if self._timer is not None:
+            self._timer.cancel()
+        self._release()
+        await self._calls.close()
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The session as it stands."""
+        desk = self.desk
+        if self._started_anew:
+            return started_anew_picture(self.pen, columns, rows)
+        notices = Notices(desk.trouble, desk.hand.message, desk.cue_words(), desk.read_only, self._failure)
+        view, forecast = desk.view(), None
+        if view.kind is Kind.WAIT:
+            # Loaded where it is drawn: what it reckons with takes 12 ms, and `resume` waits for none of it.
+            from wetside.present.tempering_forecast import tempering_forecast
+
+            forecast = tempering_forecast(desk.state, desk.now())
+        return guide_picture(view, desk.hand, desk.keys(), notices, self.pen, columns, rows, forecast)
+
+    def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
+        """The clock that runs, in a row; then what a window says that is too small."""
+        if self._started_anew:
+            return started_anew_picture(self.pen, columns, rows)
+        clocks = small_clocks(self.desk.view(), self.pen, columns)
+        words = super().draw_small(columns, rows, answered if self.desk.hand.panel is None else "no key is")
+        return (*clocks, *words)[:rows]
+
+    def redraw(self) -> None:
+        """Draw what has changed; in the dark nothing."""
+        if not self.darkness.fallen:
+            super().redraw()
+
+    def press(self, key: str) -> None:
+        """Hand the key to the desk and do what it wishes of the shell."""
+        self._started_anew = False
+        wish = self.desk.press(self._named(key))
+        self._after_change()
+        match wish:
+            case "leave":
+                self._leave()
+            case "ring":
+                self._sound_check()
+            case "far" | None:
+                pass
+
+    def press_unseen(self, key: str) -> None:
+        """In the dark nothing is seen at any size; lit, only leaving is safe: its question could not be read."""
+        if self.desk.dark:
+            self.press(key)
+        elif self.desk.hand.panel is None and self._named(key) == "q":
+            self._leave()
+
+    def _beat(self) -> None:
+        """A second has gone by, or a call is due."""
+        for cue in self.desk.beat():
+            if not self.darkness.fallen:
+                self._calls.sound(cue)
+            elif cue.step == self.desk.state.current:
+                # Only a dark step that asks for bells has calls of its own.
+                self.darkness.ring()
+        self._after_change()
+        self.redraw()
+
+    def _after_change(self) -> None:
+        self._follow_step()
+        self.darkness.settle(self.desk.dark and not self._started_anew)
+        self._arm()
+
+    def _arm(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
+        self._timer = asyncio.get_running_loop().call_later(self.desk.wait_s(), self._beat_or_fail)
+
+    def _beat_or_fail(self) -> None:
+        try:
+            self._beat()
+        except Exception as problem:
+            # The loop would only log it; the library ends the program as for any error nobody expected.
+            self.call_next(_raised, problem)
+
+    def _follow_step(self) -> None:
+        """A bath opens in the far view where the person set it so, and the next step opens near again."""
+        state = self.desk.state
+        step = state.current or ""
+        if step == self._step:
+            return
+        self._step = step
+        if self._settings.far_view_in_baths and state.plan is not None:
+            far = bool(step) and state.plan.step(step).kind is Kind.BATH
+            self.desk.hand = replace(self.desk.hand, far=far)
+
+    def _sound_check(self) -> None:
+        if self._ringing:
+            return
+        self._ringing = True
+        bells = self._pick_bells()
+        self._calls.bells(bells, lambda: self._rung(bells))
+
+    def _rung(self, bells: int) -> None:
+        self._ringing = False
+        self.desk.bells_rung(bells)
+        self.redraw()
+
+    def _named(self, key: str) -> str:
+        """The keys by which people leave other programs ask whether to leave, unless something is open."""
+        asks = key in _LEAVES_KEYS and self.desk.hand.panel is None and not self.desk.dark
+        return "q" if asks else key
+
+    def _leave(self) -> None:
+        self._release()
+        if self._left is not None:
+            self._left()
+        else:
+            self.app.exit(0)
+
+    def _release(self) -> None:
+        if not self._released:
+            self._released = True
+            self.desk.release()
+
+    def _call_failed(self, words: str) -> None:
+        self._failure = words
+        self.redraw()
+
+    def _draw_all(self) -> None:
+        self.canvas.draw_anew()
+        self.redraw()
+
+    def _ring(self) -> None:
+        if self.line is not None:
+            self.line.ring()
+
+
+def _raised(problem: Exception) -> None:
+    raise problem

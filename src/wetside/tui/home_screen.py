@@ -1,0 +1,229 @@
+"""The first screen: an unfinished session before anything else, with its elapsed time; then what else there is.
+
+It starts nothing by itself and knows no journal: what it shows is brought, what is chosen is handed on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import floor
+from typing import TYPE_CHECKING, Final, Literal
+
+from textual.timer import Timer
+
+from wetside.app.terminal import Terminal
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.formatting import hours_minutes
+from wetside.frozen import dataclass
+from wetside.present.key_legend import Keys
+from wetside.tui.fitting import Form, RowBlock, around, fit
+from wetside.tui.large_digits import rows_of, scales
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_frame import WIDEST, Edge, option, page_rows
+from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.text_layout import TextLayout
+
+if TYPE_CHECKING:
+    from wetside.domain.session.state import State
+
+HomeAct = Literal["go on", "plan", "shelf", "sessions", "tour", "practise", "files", "leave"]
+
+WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
+    "plan": ("Plan a new evening", "opens the plan"),
+    "shelf": ("The shelf: bottles and their age", "opens the shelf"),
+    "sessions": ("Past sessions and their records", "opens the list"),
+    "tour": ("Learn the keys: two minutes, nothing poured", "starts the tour"),
+    "practise": ("Practise: a dry run with a fast clock", "starts a dry run"),
+    "files": ("Settings, and where files live", "shows them"),
+    "leave": ("Leave", "leaves"),
+}
+"""How each choice reads, and what the bottom line says ENTER does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unfinished:
+    """A session to go on with. elapsed_s: since it began, when the screen was made. began: "18:58".
+
+    step_elapsed_s: what the current step's clock showed then, None where it has none; step_planned_s: of how much.
+    speed: a practice's clock runs so many times as fast. paused: the step's clock stands still. least: the machine
+    was off since, and nobody knows how long, so it is as long at the least.
+    """
+
+    session: str
+    title: str
+    began: str
+    step: str
+    elapsed_s: float
+    step_elapsed_s: float | None = None
+    step_planned_s: float | None = None
+    practice: bool = False
+    speed: float = 1.0
+    paused: bool = False
+    least: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HomeChoice:
+    """What was chosen; `session` where it is "go on"."""
+
+    act: HomeAct
+    session: str = ""
+
+
+def unfinished(state: State, at: float, least: bool = False) -> Unfinished | None:
+    """What there is to offer of a session at `at` (session seconds; or later where it is `least`).
+
+    None when it is over or never began.
+    """
+    if state.plan is None or state.current is None:
+        return None
+    step = state.plan.step(state.current)
+    clock = state.clocks.get(step.id)
+    return Unfinished(
+        session=state.session,
+        title=state.plan.setup.title,
+        began=hours_minutes(state.began_wall, state.offset_s, 0.0),
+        step=f"{step.title} {step.roll_label}".strip(),
+        elapsed_s=at,
+        step_elapsed_s=None if clock is None else max(0.0, clock.elapsed(at)),
+        step_planned_s=None if clock is None else clock.end_s,
+        practice=state.practice,
+        speed=state.speed if state.practice else 1.0,
+        paused=clock is not None and clock.paused_since is not None,
+        least=least,
+    )
+
+
+class HomeScreen(PaperScreen):
+    """Offers `offers` first. `seconds` counts on from when they were made; `wall` says what time it is."""
+
+    def __init__(
+        self,
+        terminal: Terminal,
+        offers: tuple[Unfinished, ...],
+        on_choose: Callable[[HomeChoice], None],
+        *,
+        seconds: Callable[[], float],
+        wall: Callable[[], str] = lambda: "",
+        shelf: bool = False,
+        words: str = "",
+    ) -> None:
+        super().__init__(terminal)
+        self.offers = offers
+        self.index = 0
+        self._choose = on_choose
+        self._seconds = seconds
+        self._since = seconds()
+        self._wall = wall
+        self._words = words
+        acts: tuple[HomeAct, ...] = ("plan", "shelf", "sessions", "tour", "practise", "files", "leave")
+        going_on = tuple(HomeChoice("go on", offer.session) for offer in offers)
+        # Who has an evening to go on with needs no tour, and its line would cost the heading at 40 by 12.
+        left_out = {act for act, there in (("shelf", shelf), ("tour", not _real(offers))) if not there}
+        self.choices = (*going_on, *(HomeChoice(act) for act in acts if act not in left_out))
+        self._timer: Timer | None = None
+
+    def on_mount(self) -> None:
+        """Count on while something runs."""
+        if self.offers:
+            self._timer = self.set_interval(1.0, self.redraw)
+
+    def say(self, words: str) -> None:
+        """Say why something could not be done."""
+        self._words = words
+        self.redraw()
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The offers, then the list."""
+        choice = self.choices[self.index]
+        does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
+        keys = Keys("moves", does, "leaves the program")
+        edge = Edge("Wetside", self._wall(), keys, self._words)
+        return page_rows(edge, self.pen, columns, rows, self._body)
+
+    def press(self, key: str) -> None:
+        """SPACE and arrows move, digits mark, ENTER chooses, BACKSPACE leaves."""
+        self._words = ""
+        count = len(self.choices)
+        match key:
+            case "space" | "down":
+                self.index = (self.index + 1) % count
+            case "up":
+                self.index = (self.index - 1) % count
+            case "enter":
+                self._choose(self.choices[self.index])
+            case "backspace" | "escape":
+                self._choose(HomeChoice("leave"))
+            case _ if key.isascii() and key.isdecimal() and 1 <= int(key) <= count:
+                self.index = int(key) - 1
+
+    def _body(self, columns: int, rows: int) -> Form:
+        cells = min(columns, WIDEST)
+        passed_s = self._seconds() - self._since
+        options = [self._option(number, cells, passed_s) for number in range(len(self.choices))]
+        blocks = []
+        if self.offers:
+            blocks += offer_blocks(self.offers, passed_s, self.pen, cells)
+        else:
+            blocks.append(RowBlock(2, ([()], [])))
+        blocks.append(RowBlock(90, around(options, self.index, 1)))
+        if not self.offers:
+            blocks += [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.pen, cells), []))]
+        return fit(blocks, rows)
+
+    def _option(self, number: int, cells: int, passed_s: float) -> tuple[StyledText, ...]:
+        choice = self.choices[number]
+        if choice.act == "go on":
+            offer = self.offers[number]
+            since = minutes_seconds(offer.elapsed_s + passed_s * offer.speed)
+            words = f"Go on: {'PRACTICE, ' if offer.practice else ''}{offer.title}, {since} since it began"
+        else:
+            words = WORDS[choice.act][0]
+        return option(f"{number + 1}  {words}", number == self.index, self.pen, cells)
+
+
+def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayout, cells: int) -> list[RowBlock]:
+    """The first unfinished session, its time in large digits; that nothing starts by itself."""
+    offer = offers[0]
+    seconds, about = elapsed_of(offer, passed_s)
+    digits = minutes_seconds(seconds)
+    head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
+    small: Form = [(StyledText(digits, "strong"), *pen.row(f" {about}", cells - len(digits)))]
+    forms: list[Form] = []
+    for scale in scales(digits, cells - 2, 5, pen.signs):
+        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen.signs)]
+        forms.append([*large, pen.row(about, cells)])
+    about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
+    return [
+        RowBlock(40, ([pen.row(head, cells, "strong")], [])),
+        RowBlock(3, ([()], [])),
+        RowBlock(80, (*forms[:1], small)),
+        RowBlock(3, ([()], [])),
+        RowBlock(20, ([(StyledText(line),) for line in pen.wrap(about_it, cells)], [])),
+        RowBlock(10, ([pen.row("Nothing starts by itself.", cells)], [])),
+        RowBlock(4, ([()], [])),
+    ]
+
+
+def _real(offers: tuple[Unfinished, ...]) -> bool:
+    """Whether an evening that is no practice waits to be gone on with."""
+    return any(not offer.practice for offer in offers)
+
+
+def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:
+    """What to show as the elapsed time, and what it is: of the running step, else of the whole session."""
+    least = " at the least" if offer.least else ""
+    if offer.step_elapsed_s is None:
+        return offer.elapsed_s + passed_s * offer.speed, f"since it began{least}; it stands at {offer.step}"
+    so_far_s = floor(offer.step_elapsed_s + (0.0 if offer.paused else passed_s * offer.speed))
+    left = "" if offer.step_planned_s is None or offer.least else _left(round(offer.step_planned_s) - so_far_s)
+    return so_far_s, f"so far{least}{left}{', paused' if offer.paused else ''}: {offer.step}"
+
+
+def _left(left_s: float) -> str:
+    return f", {minutes_seconds(left_s)} to go" if left_s > 0 else f", {minutes_seconds(-left_s)} over"
+
+
+def _greeting(pen: TextLayout, cells: int) -> Form:
+    words = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
+    return [(StyledText(line, "faint"),) for line in pen.wrap(words, cells)]

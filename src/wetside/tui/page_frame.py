@@ -1,0 +1,90 @@
+"""What stands around a page outside a session: title line, body, one message, what the three keys do. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from wetside.frozen import dataclass
+from wetside.present.key_legend import Keys
+from wetside.tui.fitting import Form
+from wetside.tui.frame import bottom_rows
+from wetside.tui.glyphs import width
+from wetside.tui.styled_rows import Picture, Row, StyledText
+from wetside.tui.text_layout import TextLayout
+
+WIDEST: Final = 100
+"""Longer lines than this are hard to follow with the eye."""
+
+OPTION_EDGE: Final = 5
+"""Cells of a list's line that are not its words."""
+
+_TITLES: Final = 11
+"""Cells of the titles in a list of titles and values."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The words around the page. message: the answer to the last key, "" for none."""
+
+    left: str
+    right: str
+    keys: Keys
+    message: str = ""
+
+
+def page_rows(edge: Edge, pen: TextLayout, columns: int, rows: int, body: Callable[[int, int], Form]) -> Picture:
+    """The whole screen; `body` is asked for at most so many rows of so many cells."""
+    bottom = bottom_rows(edge.keys, pen, columns)
+    said: Form = []
+    if edge.message:
+        most = 3 if rows >= 16 else 2
+        said = [(StyledText(line, "strong"),) for line in pen.wrap(edge.message, columns, most)]
+    room = max(1, rows - 1 - len(said) - len(bottom))
+    middle = body(columns, room)[:room]
+    top = pen.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)
+    return (top, *middle, *[()] * (room - len(middle)), *said, *bottom)
+
+
+def text_rows(lines: Sequence[str], pen: TextLayout, cells: int) -> Form:
+    """Lines of text as rows: what begins at the edge is a heading; a line too long goes on under its beginning."""
+    rows: Form = []
+    for line in lines:
+        indent = len(line) - len(line.lstrip(" "))
+        role = "strong" if indent == 0 else ""
+        if width(pen.signs.text(line)) <= cells:
+            rows.append(pen.row(line, cells, "strong" if role else ""))
+            continue
+        for wrapped in pen.wrap(line, max(8, cells - indent)):
+            rows.append((StyledText(" " * indent + wrapped, "strong" if role else ""),))
+    return rows
+
+
+def option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
+    """One line of a list, the marked one in reverse video with a sign before it."""
+    sign = pen.signs.text("→") if marked else ""
+    text = pen.cut(words, cells - OPTION_EDGE)
+    filled = text + " " * (cells - OPTION_EDGE - width(text))
+    return (StyledText(f" {sign:<3}{filled} ", "mark" if marked else ""),)
+
+
+def titled(lines: Sequence[tuple[str, str]], marked: int, pen: TextLayout, cells: int, room: int) -> Form:
+    """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room."""
+    drawn = [
+        option(f"{title:<{_TITLES}} {value}", number == marked, pen, cells)
+        for number, (title, value) in enumerate(lines)
+    ]
+    title, value = lines[marked]
+    if OPTION_EDGE + _TITLES + 1 + width(value) > cells:
+        whole = [(StyledText(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells)]
+        if len(drawn) + 1 + len(whole) <= room:
+            return [*drawn, (), *whole]
+    return window(drawn, marked, room)
+
+
+def window(rows: Form, marked: int, room: int) -> Form:
+    """As many rows as fit, the marked one among them."""
+    if len(rows) <= room:
+        return rows
+    top = min(max(0, marked - room // 2), len(rows) - room)
+    return rows[top : top + room]

@@ -1,0 +1,397 @@
+"""The plan of an evening: a list of what is on the bench, each line to be changed, and the plan it comes to.
+
+It works nothing out and keeps no file: `PlanPorts` does. Every change makes the plan anew; what is wrong is said
+in one sentence. ENTER on the last line goes to the review, and starts nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from wetside.app.setup_form import (
+    EVEN_SO,
+    Field,
+    Group,
+    Option,
+    Units,
+    from_kit,
+    groups,
+    suited_to,
+    with_another_roll,
+)
+from wetside.app.terminal import Terminal
+from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import Setup
+from wetside.domain.profile.model import Profile
+from wetside.domain.shelf.setup_bottles import LEFT_AFTER, Kept, ShelfKit, in_short
+from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.present.key_legend import Keys
+from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
+from wetside.tui.fitting import Form
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_frame import Edge, page_rows, text_rows, titled
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, PlanPorts
+from wetside.tui.questions import Answered, Question, press_question, question_keys, question_rows
+from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.text_layout import TextLayout, beside
+
+TWO_COLUMNS_FROM: Final = 72
+
+
+@dataclass(frozen=True, slots=True)
+class FieldLine:
+    """One line of a list. does: what ENTER does, for the bottom line."""
+
+    title: str
+    value: str
+    does: str
+    act: Callable[[], None]
+
+
+class PlanScreen(PaperScreen):
+    """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
+
+    def __init__(self, terminal: Terminal, setup: Setup, doors: PlanPorts, units: Units | None = None) -> None:
+        super().__init__(terminal)
+        self.setup = setup
+        self.plan: Plan | None = None
+        self.findings: tuple[str, ...] = ()
+        self._after: tuple[str, ...] = ()
+        self._terminal = terminal
+        self._doors = doors
+        self._units = units or Units()
+        self._kept: Kept = ()
+        self._kits: tuple[ShelfKit, ...] = ()
+        self._profile: Profile | None = None
+        self._group = ""
+        self._top_index = 0
+        self._index = 0
+        self.question: Question | None = None
+        self._then: Callable[[str], None] = lambda answer: None
+        self._message = ""
+        self._made_for = ""
+        self._safe = setup
+        try:
+            self._kept, self._kits = doors.kept(), doors.kits()
+        except WetsideError as problem:
+            self._message = _first_sentence(problem)
+        self._make()
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The list or the question, and the plan beside it, or below it where the screen is narrow."""
+        where = self._open_group()
+        left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
+        edge = Edge(left, self._standing(columns), self._keys(), self._message)
+        return page_rows(edge, self.pen, columns, rows, self._body)
+
+    def press(self, key: str) -> None:
+        """Answer a key: in a question it types or chooses, in a list it moves, opens, goes back."""
+        self._message = ""
+        try:
+            if self.question is not None:
+                self._press_question(self.question, key)
+            else:
+                self._press_list(key)
+        except WetsideError as problem:
+            self._message = _first_sentence(problem)
+
+    # -- what is listed
+
+    def _lines(self) -> list[FieldLine]:
+        group = self._open_group()
+        return self._group_lines(group) if group is not None else self._top_lines()
+
+    def _open_group(self) -> Group | None:
+        known = groups(self.setup, self._units, self._kept)
+        return next((group for group in known if group.id == self._group), None)
+
+    def _top_lines(self) -> list[FieldLine]:
+        doors = self._doors
+        process = dict(doors.processes).get(self.setup.profile, self.setup.profile)
+        lines = [
+            FieldLine("Start from", "another bench", "lists the benches", self._ask_bench),
+            FieldLine("Process", process, "lists the processes", self._ask_process),
+        ]
+        last_roll = f"roll {len(self.setup.rolls) - 1}"
+        for group in groups(self.setup, self._units, self._kept):
+            if group.id == "bottle 0" and (kits := self._fitting_kits()):
+                lines.append(FieldLine("Whole kit", self._kit_name(kits), "lists the kits", self._ask_kit))
+            lines.append(FieldLine(group.title, group.summary, "opens it", self._opener(group.id)))
+            if group.id == last_roll:
+                lines.append(FieldLine("Add a roll", "", "adds one like the last", self._add_roll))
+        return [
+            *lines,
+            FieldLine("Whole plan", "hour by hour", "shows all of it", self._read_plan),
+            FieldLine("Keep it", "as my own file", "asks for a name", self._ask_name),
+            FieldLine("Go on", "to the review", "goes to the review", self._review),
+        ]
+
+    def _group_lines(self, group: Group) -> list[FieldLine]:
+        lines = [FieldLine(field.title, field.value, "changes it", self._asker(field)) for field in group.fields]
+        if group.without is not None:
+            lines.append(FieldLine("Take it out", "", f"takes out {group.title}", self._remover(group.without)))
+        return lines
+
+    def _opener(self, group: str) -> Callable[[], None]:
+        def act() -> None:
+            self._top_index, self._group, self._index = self._index, group, 0
+
+        return act
+
+    def _remover(self, without: Callable[[], Setup]) -> Callable[[], None]:
+        def act() -> None:
+            self._change(without())
+            self._close_group()
+
+        return act
+
+    def _asker(self, field: Field) -> Callable[[], None]:
+        def put(text: str) -> None:
+            self._change(field.put(text))
+
+        def act() -> None:
+            values = [value for value, _ in field.options]
+            now = field.chosen or field.value
+            index = values.index(now) if now in values else 0
+            self._ask(field.title, field.ask, put, field.options, index, now=field.value)
+
+        return act
+
+    # -- acts
+
+    def _ask_bench(self) -> None:
+        def put(key: str) -> None:
+            self._change(self._doors.bench(key))
+            self._message = EMPTY_SAID if key == EMPTY_BENCH[0] else ""
+
+        ask = "Which bench? It replaces what stands here. What is (invented) is an example."
+        self._ask("Start from", ask, put, self._doors.benches)
+
+    def _ask_process(self) -> None:
+        def put(key: str) -> None:
+            profile = self._doors.process(key)
+            before = {bottle.solution for bottle in self.setup.bottles}
+            self._change(suited_to(self.setup, profile, key))
+            added = [bottle.label for bottle in self.setup.bottles if bottle.solution not in before]
+            if added:
+                self._message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
+
+        keys = [key for key, _ in self._doors.processes]
+        index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
+        self._ask("Process", "Which process?", put, self._doors.processes, index)
+
+    def _fitting_kits(self) -> tuple[ShelfKit, ...]:
+        """The kits on the shelf that were mixed for this process."""
+        process = self._profile.id if self._profile is not None else ""
+        return tuple(kit for kit in self._kits if kit.profile_id == process)
+
+    def _kit_name(self, kits: tuple[ShelfKit, ...]) -> str:
+        return next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
+
+    def _ask_kit(self) -> None:
+        kits = self._fitting_kits()
+
+        def put(number: str) -> None:
+            kit = next(kit for kit in kits if str(kit.number) == number)
+            self._change(from_kit(self.setup, kit))
+            others = [bottle.label for bottle in self.setup.bottles if not kit.fills(bottle.solution)]
+            left = f" Not in it, so left as it was: {', '.join(others)}." if others else ""
+            self._message = f"Taken from the shelf: {kit.name}.{left}"
+
+        index = next((n for n, kit in enumerate(kits) if kit.holds(self.setup)), 0)
+        ask = "Every bottle from one kit on the shelf. What each has done is kept there."
+        self._ask("Whole kit", ask, put, tuple((str(kit.number), kit.words) for kit in kits), index)
+
+    def _ask_name(self) -> None:
+        def put(name: str) -> None:
+            self._message = f"Kept: {self._doors.save(self.setup, name)}"
+            self._safe = self.setup
+
+        self._ask("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
+
+    def _leave(self) -> None:
+        """Ask where changes would be lost: a run of BACKSPACE, as on a field rubbed out too far, never leaves."""
+        choices = {"Stay here": lambda: None, "Leave: changes are lost": self._doors.left}
+        if self.setup == self._safe:
+            self._doors.left()
+            return
+        options = tuple((words, words) for words in choices)
+        ask = "This plan is not kept. Keep it makes a file of it."
+        self._ask("Leave the plan?", ask, lambda answer: choices[answer](), options)
+
+    def _add_roll(self) -> None:
+        self._change(with_another_roll(self.setup))
+        self._opener(f"roll {len(self.setup.rolls) - 1}")()
+
+    def _read_plan(self) -> None:
+        plan = self.plan
+        if plan is None:
+            self._message = self._not_yet()
+            return
+        starts_at = self._doors.starts_at()
+        after = ("", LEFT_AFTER, *(f"  - {words}" for words in self._after)) if self._after else ()
+
+        def body(pen: TextLayout, cells: int) -> Form:
+            lines = plan_lines(plan, cells, not pen.signs.utf8, starts_at)
+            return text_rows((*lines, *after), pen, cells)
+
+        self.app.push_screen(PageScreen(self._terminal, "The whole plan", body, self._close_page))
+
+    def _close_page(self) -> None:
+        self.app.pop_screen()
+
+    def _review(self) -> None:
+        if self.plan is None or self._profile is None:
+            self._message = self._not_yet()
+            return
+        wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
+        if wanting is not None:
+            reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
+            self._message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
+            return
+        self._doors.review(self.plan, self._profile, self.setup)
+
+    def _not_yet(self) -> str:
+        return f"Not yet: {self.findings[0]}" if self.findings else "There is no plan yet."
+
+    def _change(self, setup: Setup) -> None:
+        self.setup = setup
+        self._make()
+
+    def _make(self) -> None:
+        """The plan of what stands there now, or the sentences that say why there is none."""
+        self.plan, self.findings, self._after = None, (), ()
+        try:
+            if self._profile is None or self._made_for != self.setup.profile:
+                self._profile = self._doors.process(self.setup.profile)
+                self._made_for = self.setup.profile
+            self.plan = self._doors.make(self._profile, self.setup)
+            self._after = self._doors.after(self.plan)
+        except (CheckFailed, FileUnusable) as failed:
+            self.findings = failed.findings
+        except WetsideError as problem:
+            self.findings = (str(problem),)
+
+    # -- keys
+
+    def _press_list(self, key: str) -> None:
+        lines = self._lines()
+        match key:
+            case "space" | "down":
+                self._index = (self._index + 1) % len(lines)
+            case "up":
+                self._index = (self._index - 1) % len(lines)
+            case "home":
+                self._index = 0
+            case "end":
+                self._index = len(lines) - 1
+            case "enter":
+                lines[self._index].act()
+            case "backspace" | "escape":
+                if self._group:
+                    self._close_group()
+                else:
+                    self._leave()
+
+    def _close_group(self) -> None:
+        self._group, self._index = "", self._top_index
+        self._index = min(self._index, len(self._lines()) - 1)
+
+    def _ask(
+        self,
+        title: str,
+        ask: str,
+        then: Callable[[str], None],
+        options: tuple[Option, ...] = (),
+        index: int = 0,
+        now: str = "",
+    ) -> None:
+        """Put a question. now: what stands there, shown where the answer is typed."""
+        lines = (ask, f"Now: {now}") if now and not options else (ask,)
+        self.question, self._then = Question(title, lines, options, index=index, optional=True), then
+
+    def _press_question(self, question: Question, key: str) -> None:
+        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
+        after = press_question(question, key)
+        if isinstance(after, Answered):
+            self._then(after.value)
+            after = None
+        self.question = after
+
+    def _keys(self) -> Keys:
+        if self.question is not None:
+            return question_keys(self.question)
+        lines = self._lines()
+        line = lines[min(self._index, len(lines) - 1)]
+        return Keys("moves", line.does, "goes back" if self._group else "leaves the plan")
+
+    # -- pictures
+
+    def _standing(self, columns: int) -> str:
+        """How the plan stands, in the title line."""
+        if self.plan is None:
+            return "no plan yet"
+        grave = len(serious(self.plan))
+        if grave:
+            return f"{grave} to settle first"
+        return "the plan stands" if columns >= 60 else "stands"
+
+    def _body(self, columns: int, rows: int) -> Form:
+        if columns < TWO_COLUMNS_FROM:
+            below = self._below(columns, rows)
+            room = rows - len(below) - 1 if below else rows
+            return [*self._left(columns, room), *([(), *below] if below else [])]
+        cells = 34 if columns < 100 else 44
+        gap = 2
+        right = self._right(min(columns - cells - gap, 90), rows)
+        return beside(self._left(cells, rows), cells + gap, right)
+
+    def _left(self, cells: int, rows: int) -> Form:
+        if self.question is not None:
+            return question_rows(self.question, self.pen, cells, rows)
+        lines = self._lines()
+        self._index = min(self._index, len(lines) - 1)
+        return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
+
+    def _right(self, cells: int, rows: int) -> Form:
+        """The answers a person wants, beside the list."""
+        if self.plan is None:
+            return self._why_not(cells)[:rows]
+        lines = short_lines(self.plan, cells, not self.pen.signs.utf8, self._doors.starts_at())
+        head: Form = [self.pen.row("Tonight in short", cells, "strong")]
+        drawn = [*head, *(_short_row(line, self.pen, cells) for line in lines)]
+        kits = (f"  {'Kit left':<{LABEL}} {in_short(words)}" for words in self._after)
+        after = text_rows(tuple(kits), self.pen, cells)
+        room = rows - len(after)
+        if len(drawn) > room:
+            drawn[room - 1 :] = [self.pen.row("  More stands in: Whole plan", cells, "faint")]
+        return [*drawn, *after]
+
+    def _below(self, cells: int, rows: int) -> Form:
+        """On a narrow screen two rows of answers, if the list keeps four."""
+        if rows < 7 or self.question is not None:
+            return []
+        if self.plan is None:
+            return self._why_not(cells)[:2]
+        words = in_a_sentence(self.plan, self._doors.starts_at())
+        return [(StyledText(line),) for line in self.pen.wrap(words, cells, 2)]
+
+    def _why_not(self, cells: int) -> Form:
+        rows: Form = [self.pen.row("There is no plan yet", cells, "strong")]
+        for finding in self.findings:
+            rows += [(StyledText(line),) for line in self.pen.wrap(finding, cells)]
+        return rows
+
+
+def _short_row(line: str, pen: TextLayout, cells: int) -> tuple[StyledText, ...]:
+    grave = line.startswith("!")
+    return pen.row(line, cells, "strong" if grave else "")
+
+
+def _first_sentence(problem: WetsideError) -> str:
+    findings = problem.findings if isinstance(problem, CheckFailed | FileUnusable) else ()
+    return findings[0] if findings else str(problem).splitlines()[0]

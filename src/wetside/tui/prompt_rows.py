@@ -1,0 +1,120 @@
+"""Panels as rows: menu, choice, number, words, page. Pure; what a key does to them is in `present/prompts.py`."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from wetside.present.prompts import Choice, Menu, Number, Page, Panel, Words
+from wetside.tui.fitting import Form, RowBlock, around, fit
+from wetside.tui.glyphs import width
+from wetside.tui.large_digits import SHAPES, rows_of, scales
+from wetside.tui.styled_rows import Row, StyledText
+from wetside.tui.text_layout import TextLayout
+
+
+def panel_rows(panel: Panel, pen: TextLayout, cells: int, rows: int, about: tuple[str, ...] = ()) -> Form:
+    """The panel in at most `rows` rows of `cells` cells, its marked line always among them.
+
+    about: what the session knows of a number that is asked for, such as the range that is wanted.
+    """
+    match panel:
+        case Menu():
+            return _list("Menu", (), _menu_rows(panel, pen, cells), panel.index, pen, cells, rows)
+        case Choice():
+            options = [_option(words, n == panel.index, pen, cells) for n, (_, words) in enumerate(panel.options)]
+            return _list(panel.title, panel.lines, options, panel.index, pen, cells, rows)
+        case Number():
+            return _number(panel, about, pen, cells, rows)
+        case Words():
+            return _words(panel, pen, cells, rows)
+        case Page():
+            return _page(panel, pen, cells, rows)
+        case _:
+            assert_never(panel)
+
+
+def _list(
+    title: str, lines: tuple[str, ...], options: Form, marked: int, pen: TextLayout, cells: int, rows: int
+) -> Form:
+    said: Form = [(StyledText(line),) for words in lines for line in pen.wrap(words, cells)]
+    blocks = [
+        RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(title, cells, 2)],)),
+        RowBlock(1, ([()], [])),
+        RowBlock(50, around(said, 0, min(1, len(said)))),
+        RowBlock(1, ([()], [])) if said else RowBlock(1, ([],)),
+        RowBlock(60, around(options, marked, 1)),
+    ]
+    return fit(blocks, rows)
+
+
+def _menu_rows(menu: Menu, pen: TextLayout, cells: int) -> Form:
+    rows: Form = []
+    for number, (_, title, letter) in enumerate(menu.items):
+        text = pen.cut(title, cells - 8)
+        text += " " * (cells - 8 - width(text)) + f"  {letter}"
+        rows.append(_option(text, number == menu.index, pen, cells))
+    return rows
+
+
+def _option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
+    sign = pen.signs.text("→") if marked else ""
+    text = pen.cut(words, cells - 4)
+    return (StyledText(f" {sign:<2} {text} ", "mark" if marked else ""),)
+
+
+def _number(panel: Number, about: tuple[str, ...], pen: TextLayout, cells: int, rows: int) -> Form:
+    """The field; where there is room its digits are large, since a wet thermometer is in the other hand."""
+    field: list[Form] = [[_field(panel.shown, pen, cells)]]
+    digits = panel.shown.split(" ")[0].replace(",", ".")
+    if digits and all(character in SHAPES for character in digits):
+        unit = panel.shown.partition(" ")[2]
+        for scale in scales(digits, cells - 2 - len(unit), 5, pen.signs)[-1::-1]:
+            large = rows_of(digits, scale, pen.signs)
+            rows_large: Form = [(StyledText(f"  {line}", "strong"),) for line in large]
+            rows_large[-1] = (*rows_large[-1], StyledText(f"  {pen.signs.text(unit)}", "strong"))
+            field.insert(0, rows_large)
+    said: Form = [(StyledText(line),) for words in _number_help(panel) for line in pen.wrap(words, cells)]
+    blocks = [
+        RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(panel.title, cells, 2)],)),
+        RowBlock(1, ([()], [])),
+        RowBlock(20, (said, [])),
+        RowBlock(40, ([pen.row(words, cells) for words in about],)),
+        RowBlock(1, ([()], [])),
+        RowBlock(30, tuple(field)),
+    ]
+    return fit(blocks, rows)
+
+
+def _number_help(panel: Number) -> tuple[str, ...]:
+    if panel.what == "late":
+        return ("Take off what has passed. Type seconds, or step with SPACE and BACKSPACE.",)
+    if panel.what == "bells":
+        return ("Type the number, or step to it with SPACE.",)
+    if panel.value is not None:
+        return ("To keep none of it, type a digit and rub it out: the field can then be left.",)
+    return ("Type it with digits, or step with SPACE and BACKSPACE.",)
+
+
+def _field(words: str, pen: TextLayout, cells: int) -> Row:
+    return (StyledText(f"  {pen.cut(words, cells - 4)}  ", "mark"),)
+
+
+def _words(panel: Words, pen: TextLayout, cells: int, rows: int) -> Form:
+    typed = pen.wrap(panel.typed, cells - 2)
+    if panel.typed.endswith(" "):
+        typed[-1] += " "
+    field: Form = [(StyledText(f" {line}", "strong"),) for line in typed]
+    field[-1] = (*field[-1], StyledText(" ", "bar"))
+    return _list(panel.title, (), field, len(field) - 1, pen, cells, rows)
+
+
+def _page(page: Page, pen: TextLayout, cells: int, rows: int) -> Form:
+    head: Form = [pen.row(page.title, cells, "strong"), ()]
+    body: Form = []
+    for words in page.lines[page.top :]:
+        lines = pen.wrap(words, cells - 2)
+        body += [(StyledText(line if number == 0 else f"  {line}"),) for number, line in enumerate(lines)]
+    room = rows - len(head)
+    if len(body) > room:
+        body = [*body[: room - 1], pen.row("more below", cells, "faint")]
+    return [*head, *body][:rows]

@@ -1,0 +1,192 @@
+"""The list of past sessions: how each ended, planned against actual; one of them opened is its record page.
+
+It reads no journal: rows are brought, and a page is asked for when one is opened.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from wetside.app.terminal import Terminal
+from wetside.errors import WetsideError
+from wetside.frozen import dataclass
+from wetside.present.key_legend import Keys
+from wetside.tui.fitting import Form
+from wetside.tui.glyphs import width
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_frame import OPTION_EDGE, WIDEST, Edge, option, page_rows
+from wetside.tui.page_screen import Act, PageScreen
+from wetside.tui.record_rows import record_rows
+from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.text_layout import TextLayout
+
+NOT_FINISHED = "not finished"
+LEAST_LISTED = 10
+"""Rows the list keeps before trends are drawn below it."""
+
+_WIDE = 64
+"""Columns from which the outcome has a column of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastSession:
+    """One session in words. began: "2031-03-01 19:00"; planned, actual: "1 h 14 min", "" where unknown.
+
+    outcome: "complete", "abandoned", … or NOT_FINISHED. went: how it went, one sentence each, where that was
+    looked up. trouble: why it cannot be read, "" when it can.
+    """
+
+    session: str
+    title: str
+    began: str
+    outcome: str
+    planned: str = ""
+    actual: str = ""
+    practice: bool = False
+    trouble: str = ""
+    went: tuple[str, ...] = ()
+
+
+class PastScreen(PaperScreen):
+    """Lists `sessions`, the newest first as brought. `page_of` gives a session's Markdown page, or raises.
+
+    exports: one sentence on where exports are written; `left` goes back. revisit: opens a closed session once
+    more, to note how its negatives came out. trends: the person's own, one line each, drawn where there is room.
+    """
+
+    def __init__(
+        self,
+        terminal: Terminal,
+        sessions: tuple[PastSession, ...],
+        page_of: Callable[[str], str],
+        left: Callable[[], None],
+        *,
+        exports: str = "",
+        revisit: Callable[[str], None] | None = None,
+        trends: tuple[str, ...] = (),
+    ) -> None:
+        super().__init__(terminal)
+        self.sessions = sessions
+        self.index = 0
+        self._terminal = terminal
+        self._page_of = page_of
+        self._left = left
+        self._exports = exports
+        self._revisit = revisit
+        self._trends = trends
+        self._message = ""
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The list, and what there is to know of the marked one."""
+        count = len(self.sessions)
+        right = f"{self.index + 1} of {count}" if count else ""
+        keys = Keys("moves", "opens its record", "leaves") if count else Keys("", "leaves", "leaves")
+        return page_rows(Edge("Past sessions", right, keys, self._message), self.pen, columns, rows, self._body)
+
+    def press(self, key: str) -> None:
+        """SPACE and arrows move, ENTER opens, BACKSPACE leaves."""
+        self._message = ""
+        count = len(self.sessions)
+        if key in ("backspace", "escape") or (key == "enter" and not count):
+            self._left()
+        elif key == "enter":
+            self._open(self.sessions[self.index])
+        elif count:
+            self._move(key, count)
+
+    def _move(self, key: str, count: int) -> None:
+        match key:
+            case "space" | "down":
+                self.index = (self.index + 1) % count
+            case "up":
+                self.index = (self.index - 1) % count
+            case "pagedown":
+                self.index = min(count - 1, self.index + 10)
+            case "pageup":
+                self.index = max(0, self.index - 10)
+            case "home":
+                self.index = 0
+            case "end":
+                self.index = count - 1
+
+    def _open(self, chosen: PastSession) -> None:
+        try:
+            page = self._page_of(chosen.session)
+        except WetsideError as problem:
+            self._message = str(problem).splitlines()[0]
+            return
+        exports = export_words(chosen.session, self._exports)
+
+        def body(pen: TextLayout, cells: int) -> Form:
+            told: Form = [(StyledText(line),) for words in exports for line in pen.wrap(words, cells)]
+            return [*told, (), *record_rows(page, pen, cells)]
+
+        title = f"Record of session {chosen.session}"
+        self.app.push_screen(PageScreen(self._terminal, title, body, self._close_page, self._look(chosen)))
+
+    def _look(self, chosen: PastSession) -> Act | None:
+        """At the end of a closed session's record: how its negatives came out."""
+        revisit = self._revisit
+        if revisit is None or chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED:
+            return None
+
+        def look() -> None:
+            self._close_page()
+            try:
+                revisit(chosen.session)
+            except WetsideError as problem:
+                self._message = str(problem).splitlines()[0]
+
+        return Act("opens it to note how the negatives came out", look)
+
+    def _close_page(self) -> None:
+        self.app.pop_screen()
+
+    def _body(self, columns: int, rows: int) -> Form:
+        cells = min(columns, WIDEST)
+        if not self.sessions:
+            words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
+            return [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+        about = about_rows(self.sessions[self.index], self.pen, cells)
+        if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
+            about += [(), *((StyledText(self.pen.cut(line, cells)),) for line in self._trends)]
+        room = max(1, rows - len(about) - 1)
+        # Only what is in sight is laid out: there may be thousands.
+        top = min(max(0, self.index - room // 2), max(0, len(self.sessions) - room))
+        shown = range(top, min(len(self.sessions), top + room))
+        listed: Form = [
+            option(line_of(self.sessions[number], cells - OPTION_EDGE), number == self.index, self.pen, cells)
+            for number in shown
+        ]
+        return [*listed, (), *about]
+
+
+def line_of(session: PastSession, cells: int) -> str:
+    """One session in one line: when, what, how it ended."""
+    title = f"PRACTICE {session.title}" if session.practice else session.title or f"session {session.session}"
+    if cells < _WIDE:
+        return f"{session.began[:10]}  {title}"
+    room = cells - 18 - 29
+    cut = title if width(title) <= room else title[: room - 1] + "…"
+    filled = cut + " " * (room - width(cut))
+    return f"{session.began:<16}  {filled} {session.outcome}"
+
+
+def about_rows(session: PastSession, pen: TextLayout, cells: int) -> Form:
+    """The marked session in up to four rows: its id, outcome, planned against actual, how it came out."""
+    parts = [f"Session {session.session}: {session.outcome}"]
+    if session.planned and session.actual:
+        parts.append(f"planned {session.planned}, took {session.actual}")
+    elif session.planned:
+        parts.append(f"planned {session.planned}")
+    if session.trouble:
+        parts.append(session.trouble)
+    words = " ".join((f"{'; '.join(parts)}.", *session.went))
+    return [(StyledText(line),) for line in pen.wrap(words, cells, 4 if session.went else 3)]
+
+
+def export_words(session: str, where: str) -> tuple[str, ...]:
+    """How to get a file of this record."""
+    command = f"wetside export {session} --format markdown --output FILE"
+    words = ("To keep this page with the negatives (or as toml, csv or jsonl):", f"  {command}")
+    return (*words, where) if where else words

@@ -1,0 +1,144 @@
+"""The questions of the shelf screen that write a kit down: which, how much, when, what it has done, its name.
+
+One job: from answers to one `MixKit`. A kit of today goes on to its mixing guide; one that was mixed earlier is
+asked what it has done since, and needs SPACE, then ENTER. It draws nothing and keeps nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from wetside.domain.planning.formatting import volume
+from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.profile.model import Profile
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.report import ROLLS_ARE
+from wetside.errors import Refused
+from wetside.files import typed_values
+from wetside.frozen import dataclass
+from wetside.tui.questions import Question, guarded
+
+FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
+UNPRICED: Final = "not known"
+
+Then = Callable[[str], None]
+"""What becomes of an answer; it may refuse it, and then the question stays."""
+
+
+@dataclass(frozen=True, slots=True)
+class KitQuestions:
+    """One kit, question by question.
+
+    ask: puts a question. guide: goes on with a kit mixed today. keep: writes one down. check: refuses what the
+    shelf would, while it can still be corrected.
+    """
+
+    ask: Callable[[Question, Then], None]
+    guide: Callable[[c.MixKit], None]
+    keep: Callable[[c.MixKit], None]
+    check: Callable[[c.MixKit], object]
+    volume_unit: VolumeUnit
+
+    def begin(self, profiles: tuple[Profile, ...], today: str, volume_ml: Callable[[str], float]) -> None:
+        """Ask for a kit of one of these processes, on the day `today`; volume_ml reads a typed volume."""
+        if not profiles:
+            raise Refused("There is no profile to mix a kit by.")
+        options = tuple((str(n), profile.title) for n, profile in enumerate(profiles))
+        question = Question("A kit for which process?", options=options)
+        self.ask(question, lambda n: self._what(profiles[int(n)], today, volume_ml))
+
+    def _what(self, profile: Profile, today: str, volume_ml: Callable[[str], float]) -> None:
+        kept = tuple(solution for solution in profile.solutions if solution.storage != "tap")
+        whole = ",".join(solution.id for solution in kept)
+        options = ((whole, "The whole kit"), *((each.id, f"{each.title} alone") for each in kept))
+
+        def chosen(ids: str) -> None:
+            bottles = tuple(c.NewBottle(id_, 0.0) for id_ in ids.split(","))
+            self._volume(c.MixKit(today, today, _name(today), profile, bottles), volume_ml)
+
+        self.ask(Question("What is mixed?", options=options), chosen)
+
+    def _volume(self, command: c.MixKit, volume_ml: Callable[[str], float]) -> None:
+        def measured(value: str) -> None:
+            each_ml = volume_ml(value)
+            filled = tuple(replace(bottle, volume_ml=each_ml) for bottle in command.bottles)
+            self._day(self._fit(replace(command, bottles=filled)))
+
+        lines = ("Of each bottle. Part of a kit: only of liquid concentrates, never of powder.",)
+        self.ask(Question("How much of each?", lines, default="1 l"), measured)
+
+    def _day(self, command: c.MixKit) -> None:
+        def dated(on: str) -> None:
+            found = self._fit(replace(command, on=on, name=_name(on)))
+            if found.on < found.today:
+                self._used(found)
+            else:
+                self._named(found)
+
+        lines = ("A day, as 2026-05-01. A kit in use already: the day it was mixed.",)
+        self.ask(Question("When was it mixed?", lines, default=command.today), dated)
+
+    def _used(self, command: c.MixKit) -> None:
+        """What has happened to a kit between its mixing and now."""
+
+        def full(value: str) -> None:
+            bottles = tuple(replace(bottle, full=value == "full") for bottle in command.bottles)
+            found = replace(command, bottles=bottles)
+            (self._done if _poured_back(found) else self._named)(found)
+
+        self.ask(Question("Its bottles are", options=FULLNESS), full)
+
+    def _done(self, command: c.MixKit) -> None:
+        def done(value: str) -> None:
+            self._named(self._fit(replace(command, used_rolls=typed_values.number(value))))
+
+        self.ask(Question("How many rolls has it done?", (ROLLS_ARE,), default="0"), done)
+
+    def _named(self, command: c.MixKit) -> None:
+        def named(name: str) -> None:
+            self._price(self._fit(replace(command, name=name)))
+
+        lines = ("Your own words, as on its label.",)
+        self.ask(Question("What is the kit called?", lines, default=command.name), named)
+
+    def _price(self, command: c.MixKit) -> None:
+        def priced(value: str) -> None:
+            price = None if value == UNPRICED else typed_values.number(value)
+            last = self._fit(replace(command, price=price))
+            if last.on < last.today:
+                self._sure(last)
+            else:
+                self.guide(last)
+
+        self.ask(Question("What did the set cost?", default=UNPRICED), priced)
+
+    def _sure(self, command: c.MixKit) -> None:
+        """A kit that stands there mixed needs no guide; it is read once more instead."""
+
+        def answered(value: str) -> None:
+            if value == "yes":
+                self.keep(command)
+
+        each = volume(command.bottles[0].volume_ml, self.volume_unit)
+        full = "full" if command.bottles[0].full else "part-full"
+        what = ", ".join(command.profile.solution(bottle.solution).title for bottle in command.bottles)
+        done = f", {command.used_rolls:g} rolls done" if _poured_back(command) else ""
+        lines = (f"{what}: {each} each, {full}; mixed on {command.on}{done}.",)
+        options = (("yes", "Write it down"), ("no", "Leave it"))
+        self.ask(guarded(f"Write down {command.name}?", lines, options), answered)
+
+    def _fit(self, command: c.MixKit) -> c.MixKit:
+        self.check(command)
+        return command
+
+
+def _poured_back(command: c.MixKit) -> bool:
+    """Whether any of it goes back into its bottle, so that rolls add up in it."""
+    return any(command.profile.solution(bottle.solution).storage == "bottle" for bottle in command.bottles)
+
+
+def _name(on: str) -> str:
+    """What a kit is called when nobody has a better name."""
+    return f"Kit of {on}"

@@ -1,0 +1,87 @@
+"""The shelf as rows: one line a bottle, what there is to know of the marked one, its whole record. Pure."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from wetside.domain.planning.formatting import volume
+from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.shelf.report import BottleReport
+from wetside.tui.fitting import Form
+from wetside.tui.glyphs import width
+from wetside.tui.page_frame import option
+from wetside.tui.styled_rows import Row, StyledText
+from wetside.tui.text_layout import TextLayout
+
+_WIDE: Final = 64
+"""Columns from which a bottle's label has a column of its own."""
+
+
+def bottle_row(bottle: BottleReport, marked: bool, pen: TextLayout, cells: int, labels: int) -> Row:
+    """One bottle in one line: its label, and how it stands in words. labels: cells of the longest label."""
+    warns = bottle.status not in ("good", "discarded")
+    words = f"{'! ' if warns else ''}{bottle.words}"
+    if cells < _WIDE:
+        return option(f"{'! ' if warns else ''}{bottle.label}: {bottle.words}", marked, pen, cells)
+    room = min(labels, cells // 2 - 6)
+    label = pen.cut(bottle.label, room)
+    return option(f"{label}{' ' * (room - width(label))}  {words}", marked, pen, cells)
+
+
+def about_rows(bottle: BottleReport, pen: TextLayout, cells: int, most: int, unit: VolumeUnit) -> Form:
+    """The marked bottle in up to `most` rows: its warnings, then its figures.
+
+    Where the list has no room for how a bottle stands, that comes first.
+    """
+    rows: Form = (
+        [(StyledText(line, "strong"),) for line in pen.wrap(f"{bottle.words}.", cells)] if cells < _WIDE else []
+    )
+    rows += [
+        (StyledText(line, "strong"),) for warning in bottle.warnings for line in pen.wrap(warning.text, cells)
+    ]
+    rows += [(StyledText(line),) for words in figures(bottle, unit) for line in pen.wrap(words, cells)]
+    return rows[:most]
+
+
+def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
+    """What a bottle is, in a few sentences."""
+    full = "full" if bottle.full else "part-full"
+    until = f", best before {bottle.best_before}" if bottle.best_before is not None else ""
+    holds = volume(bottle.volume_ml, unit)
+    kit = f"{bottle.kit} ({bottle.process})"
+    lines = [f"{bottle.title} of {kit}, {holds}, {full}; mixed on {bottle.mixed_on}{until}."]
+    through = f"{bottle.rolls:.1f} rolls (of 80 in²) have gone through it"
+    if bottle.used_before > 0:
+        through += f" ({bottle.used_before:.1f} before it was written down)"
+    if bottle.capacity_rolls is not None:
+        through += f", its capacity is {bottle.capacity_rolls:.1f}"
+        if bottle.stretch_left_rolls is not None:
+            stretch = max(0.0, bottle.stretch_left_rolls - max(0.0, bottle.left_rolls or 0.0))
+            through += f"; a stretch of {stretch:.1f} more needs a reason"
+    lines.append(f"{through}.")
+    if bottle.price is not None:
+        so_far = f"{bottle.cost_so_far:.2f} a roll so far" if bottle.cost_so_far is not None else "no roll yet"
+        at_end = f", {bottle.cost_at_capacity:.2f} at capacity" if bottle.cost_at_capacity is not None else ""
+        lines.append(f"Its set cost {bottle.price:.2f}: {so_far}{at_end}.")
+    lines.append(f"Its id, for a setup or a command: {bottle.id}.")
+    return tuple(lines)
+
+
+def record_lines(
+    bottle: BottleReport, healthy: str, spent: str, disposal: str, unit: VolumeUnit
+) -> tuple[str, ...]:
+    """All there is about a bottle: headings at the edge, what belongs to them set in."""
+    lines = [bottle.label, f"  {bottle.words}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
+    lines += [f"  {words}" for words in figures(bottle, unit)]
+    parts = (
+        ("Tests", bottle.tests),
+        ("Notes", bottle.notes),
+        ("Sessions", bottle.sessions),
+        ("Still good, it looks like this", (healthy,) if healthy else ()),
+        ("Spent, it looks like this", (spent,) if spent else ()),
+        ("Where it goes when it is spent", (disposal,) if disposal else ()),
+    )
+    for title, said in parts:
+        if said:
+            lines += ["", title, *(f"  {words}" for words in said)]
+    return tuple(lines)

@@ -1,0 +1,383 @@
+"""The shelf: bottles with their age, what is left and what to worry about; mix, test, top up, squeeze, discard.
+
+It keeps nothing: `ShelfPorts` reads and changes the shelf. What is wrong is said in one sentence. Discarding shows
+where the bottle's content goes before it is written down, and needs SPACE, then ENTER.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import Final
+
+from wetside.app.terminal import Terminal
+from wetside.domain.planning.formatting import volume
+from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.profile.model import Profile
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.report import BottleReport, report
+from wetside.domain.shelf.state import ShelfBottle, ShelfState
+from wetside.errors import WetsideError
+from wetside.files import typed_values
+from wetside.frozen import dataclass
+from wetside.present.key_legend import Keys
+from wetside.present.mixing_guide import mixing_guide
+from wetside.tui.canvas import DrawnScreen
+from wetside.tui.fitting import Form
+from wetside.tui.glyphs import width
+from wetside.tui.page_frame import WIDEST, Edge, option, page_rows, text_rows, window
+from wetside.tui.page_screen import Act, PageScreen
+from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys, question_rows
+from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
+from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
+from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.text_layout import TextLayout
+
+REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
+LEAST_ABOUT: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfPorts:
+    """What the screen asks others for. Each may raise a WetsideError, whose first line is shown.
+
+    shelf: reads it as it stands. change: decides and keeps a command, gives back the shelf after it. profiles:
+    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit.
+    """
+
+    shelf: Callable[[], ShelfState]
+    change: Callable[[c.Command], ShelfState]
+    profiles: Callable[[], tuple[Profile, ...]]
+    today: Callable[[], date]
+    volume_ml: Callable[[str], float]
+    left: Callable[[], None]
+    volume_unit: VolumeUnit = "ml"
+
+
+class ShelfScreen(DrawnScreen):
+    """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
+
+    def __init__(self, terminal: Terminal, doors: ShelfPorts) -> None:
+        super().__init__(terminal)
+        self._terminal = terminal
+        self._doors = doors
+        self.shelf = ShelfState()
+        self.index = 0
+        self.open_id = ""
+        self.question: Question | None = None
+        self.message = ""
+        self._act_index = 0
+        self._then: Then = _nothing
+        self._marked_first = 0
+        self._earlier: list[tuple[Question, Then]] = []
+        self._try(self._look)
+
+    # -- pictures
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The list, a bottle's acts, or a question."""
+        bottle = self._opened()
+        standing = len(self.shelf.standing())
+        title = "The shelf" if bottle is None else f"Shelf: {bottle.label}"
+        right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
+        return page_rows(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
+
+    def _body(self, columns: int, rows: int) -> Form:
+        cells = min(columns, WIDEST)
+        if self.question is not None:
+            return question_rows(self.question, self.pen, cells, rows)
+        bottle = self._opened()
+        return self._list(cells, rows) if bottle is None else self._acts_rows(bottle, cells, rows)
+
+    def _list(self, cells: int, rows: int) -> Form:
+        reports = self._reports()
+        labels = max((width(each.label) for each in reports), default=0)
+        listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
+        listed += [bottle_row(each, n == self.index, self.pen, cells, labels) for n, each in enumerate(reports, 1)]
+        if not reports:
+            words = (
+                "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
+            )
+            return [*listed, (), *((StyledText(line),) for line in self.pen.wrap(words, cells))]
+        about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
+        return [*window(listed, self.index, max(1, rows - len(about) - 1)), (), *about]
+
+    def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
+        if self.index == 0:
+            words = (
+                "A kit fills several bottles at once. Mixed today: the guide says order, water and cautions first."
+                " In use already: its day and its rolls are asked."
+            )
+            rows: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            return rows[:most]
+        return about_rows(reports[self.index - 1], self.pen, cells, most, self._doors.volume_unit)
+
+    def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Form:
+        acts = self._acts(bottle)
+        listed = [option(words, n == self._act_index, self.pen, cells) for n, (words, _) in enumerate(acts)]
+        most = max(LEAST_ABOUT, rows - len(listed) - 1)
+        about = about_rows(self._report(bottle), self.pen, cells, most, self._doors.volume_unit)
+        return [*window(listed, self._act_index, max(1, rows - len(about) - 1)), (), *about]
+
+    def _keys(self) -> Keys:
+        if self.question is not None:
+            keys = question_keys(self.question)
+            back = self._earlier and not self.question.typed
+            return replace(keys, backspace="goes back a question") if back else keys
+        if self.open_id:
+            return Keys("moves", "does the marked one", "goes back")
+        return Keys("moves", "asks for the kit" if self.index == 0 else "opens the bottle", "leaves the shelf")
+
+    # -- keys
+
+    def press(self, key: str) -> None:
+        """SPACE and arrows move, ENTER does, BACKSPACE goes back; in a question they answer it."""
+        self.message = ""
+        self._try(lambda: self._press(key))
+
+    def _press(self, key: str) -> None:
+        if self.question is not None:
+            self._press_question(self.question, key)
+        elif key in ("backspace", "escape"):
+            self._back()
+        elif key == "enter":
+            self._enter()
+        elif key in ("space", "down", "up"):
+            self._move(-1 if key == "up" else 1)
+
+    def _press_question(self, question: Question, key: str) -> None:
+        after = press_question(question, key)
+        if after is None and self._earlier:
+            self._ask(*self._earlier.pop())
+            return
+        if not isinstance(after, Answered):
+            self.question = after
+            return
+        then, self.question = self._then, None
+        self._earlier.append((replace(question, index=self._marked_first), then))
+        try:
+            then(after.value)
+        except WetsideError:
+            self._earlier.pop()
+            self.question, self._then = question, then  # a refused answer stays to be corrected
+            raise
+        if self.question is None:
+            self._earlier.clear()
+
+    def _move(self, way: int) -> None:
+        bottle = self._opened()
+        if bottle is not None:
+            self._act_index = (self._act_index + way) % len(self._acts(bottle))
+        else:
+            self.index = (self.index + way) % (len(self.shelf.bottles) + 1)
+
+    def _back(self) -> None:
+        if self.open_id:
+            self.open_id = ""
+        else:
+            self._doors.left()
+
+    def _enter(self) -> None:
+        bottle = self._opened()
+        if bottle is not None:
+            self._acts(bottle)[self._act_index][1]()
+        elif self.index == 0:
+            self._mix()
+        else:
+            self._look()
+            self.open_id, self._act_index = self._reports()[self.index - 1].id, 0
+
+    def _ask(self, question: Question, then: Then) -> None:
+        """Put a question; asked again, it is marked as it was at first, so that a guarded one stays guarded."""
+        self.question, self._then, self._marked_first = question, then, question.index
+
+    def _try(self, act: Callable[[], None]) -> None:
+        try:
+            act()
+        except WetsideError as problem:
+            self.message = str(problem).splitlines()[0]
+
+    # -- what can be done with a bottle
+
+    def _acts(self, bottle: ShelfBottle) -> tuple[tuple[str, Callable[[], None]], ...]:
+        record = ("Read all about it", lambda: self._read(bottle))
+        note = ("Write a note", lambda: self._note(bottle))
+        if bottle.discarded is not None:
+            return (record, note)
+        test = {
+            "leader": ("Test it with a scrap leader", lambda: self._leader(bottle)),
+            "clearing": ("Time how a leader clears in it", lambda: self._clearing(bottle)),
+        }
+        acts = [test[bottle.figures.test]] if bottle.figures.test in test else []
+        if bottle.material == "soft":
+            acts.append(
+                ("Squeezed and capped: no air in it", lambda: self._change(c.Squeeze(self._on(), bottle.id)))
+            )
+        return (
+            record,  # first, so that a run of ENTER alone changes nothing
+            *acts,
+            ("Top it up with fresh solution", lambda: self._top_up(bottle)),
+            ("Say how much is in it", lambda: self._level(bottle)),
+            note,
+            ("Discard it", lambda: self._discard(bottle)),
+        )
+
+    def _leader(self, bottle: ShelfBottle) -> None:
+        lines = (
+            "Gloves on. A scrap leader goes into the developer, in room light, for its time at its temperature.",
+        )
+        options = (("dark", "It went dark"), ("pale", "It stayed pale"))
+
+        def keep(value: str) -> None:
+            self._change(c.TryLeader(self._on(), bottle.id, value == "dark"))
+
+        self._ask(guarded(f"{bottle.label}: did the leader go dark?", lines, options), keep)
+
+    def _clearing(self, bottle: ShelfBottle) -> None:
+        lines = (
+            "Gloves on. Seconds until an undeveloped scrap leader is clear. Over twice the fresh time is spent.",
+        )
+
+        def keep(value: str) -> None:
+            seconds = _seconds(value)
+            if bottle.clearings or bottle.fresh:
+                self._change(c.TimeClearing(self._on(), bottle.id, seconds))
+            else:
+                asked = Question(
+                    "How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",)
+                )
+                self._ask(
+                    asked,
+                    lambda fresh: self._change(c.TimeClearing(self._on(), bottle.id, seconds, _seconds(fresh))),
+                )
+
+        self._ask(Question(f"{bottle.label}: seconds to clear", lines), keep)
+
+    def _top_up(self, bottle: ShelfBottle) -> None:
+        def measured(value: str) -> None:
+            added_ml = self._doors.volume_ml(value)
+            self._fullness(lambda full: self._change(c.TopUp(self._on(), bottle.id, added_ml, full)))
+
+        lines = ("Its date stays that of the oldest part in it.",)
+        self._ask(Question(f"{bottle.label}: how much fresh solution?", lines), measured)
+
+    def _level(self, bottle: ShelfBottle) -> None:
+        def measured(value: str) -> None:
+            level_ml = self._doors.volume_ml(value)
+            if level_ml == 0:
+                self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full=False))
+            else:
+                self._fullness(lambda full: self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full)))
+
+        now = volume(bottle.volume_ml, self._doors.volume_unit)
+        self._ask(Question(f"{bottle.label}: how much is in it?", default=now), measured)
+
+    def _fullness(self, then: Callable[[bool], None]) -> None:
+        self._ask(Question("And now it is", options=FULLNESS), lambda value: then(value == "full"))
+
+    def _note(self, bottle: ShelfBottle) -> None:
+        self._ask(
+            Question(f"{bottle.label}: a note"),
+            lambda text: self._change(c.NoteBottle(self._on(), bottle.id, text)),
+        )
+
+    def _discard(self, bottle: ShelfBottle) -> None:
+        where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
+        lines = (f"CAUTION: {where}", "Gloves on. This cannot be taken back.")
+        options = (("keep", "Keep it"), ("gone", "It is gone, as the caution says"))
+        reasons = (*((reason, reason) for reason in REASONS), ("", "In my own words"))
+
+        def reasoned(reason: str) -> None:
+            if reason:
+                self._change(c.Discard(self._on(), bottle.id, reason, cautioned=True))
+            else:
+                self._ask(Question("Why is it discarded?"), reasoned)
+
+        def answered(value: str) -> None:
+            if value == "gone":
+                self._ask(Question("Why is it discarded?", options=reasons), reasoned)
+
+        self._ask(guarded(f"Discard {bottle.label}?", lines, options), answered)
+
+    def _read(self, bottle: ShelfBottle) -> None:
+        figures = bottle.figures
+        said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
+        lines = record_lines(self._report(bottle), *said, self._doors.volume_unit)
+
+        def body(pen: TextLayout, cells: int) -> Form:
+            return text_rows(lines, pen, cells)
+
+        self.app.push_screen(PageScreen(self._terminal, bottle.label, body, self._close_page))
+
+    # -- mixing
+
+    def _mix(self) -> None:
+        doors = self._doors
+        asks = KitQuestions(
+            self._ask, self._guide, self._change, lambda command: decide(self.shelf, command), doors.volume_unit
+        )
+        asks.begin(doors.profiles(), self._on(), doors.volume_ml)
+
+    def _guide(self, command: c.MixKit) -> None:
+        """The guide is read to its end before ENTER writes the kit down."""
+        wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
+        lines = mixing_guide(command.profile, wanted, self._doors.volume_unit)
+
+        def body(pen: TextLayout, cells: int) -> Form:
+            return text_rows(lines, pen, cells)
+
+        def mixed() -> None:
+            self._close_page()
+            self._try(lambda: self._change(command))
+            self.redraw()
+
+        earlier = [*self._earlier]
+
+        def left() -> None:
+            """Back to the last question: its answers are not lost with the page."""
+            self._close_page()
+            self._ask(*earlier.pop())
+            self._earlier = earlier
+            self.redraw()
+
+        act = Act("writes it down as mixed", mixed)
+        self.app.push_screen(PageScreen(self._terminal, "Mixing, in this order", body, left, act))
+
+    # -- the shelf
+
+    def _change(self, command: c.Command) -> None:
+        self.shelf = self._doors.change(command)
+        self.message = "Kept."
+        if isinstance(command, c.MixKit):
+            self.index = len(self.shelf.standing())
+        if isinstance(command, c.Discard):
+            self._act_index = 0  # few acts are left
+
+    def _look(self) -> None:
+        self.shelf = self._doors.shelf()
+        self.index = min(self.index, len(self.shelf.bottles))
+
+    def _opened(self) -> ShelfBottle | None:
+        return self.shelf.bottles.get(self.open_id)
+
+    def _reports(self) -> tuple[BottleReport, ...]:
+        return report(self.shelf, self._doors.today())
+
+    def _report(self, bottle: ShelfBottle) -> BottleReport:
+        return next(each for each in self._reports() if each.id == bottle.id)
+
+    def _on(self) -> str:
+        return self._doors.today().isoformat()
+
+    def _close_page(self) -> None:
+        self.app.pop_screen()
+
+
+def _nothing(value: str) -> None:
+    """No question stands open."""
+
+
+def _seconds(text: str) -> float:
+    return typed_values.number(text.removesuffix("s").strip())

@@ -1,0 +1,281 @@
+"""The step itself, as rows for a width and a height: cautions, act, clock, readings, ticks, what comes next.
+
+Pure: draws a `View` and works nothing out. What gives way first where room is short: spaces, what comes next,
+facts, statements that are not marked; what stays longest is the marked one, then the clock, the act, the
+cautions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
+from wetside.tui.fitting import Form, RowBlock, around, fit
+from wetside.tui.glyphs import width
+from wetside.tui.large_digits import rows_of, scales
+from wetside.tui.styled_rows import Row, StyledText
+from wetside.tui.text_layout import TextLayout
+from wetside.tui.theme import Role
+
+if TYPE_CHECKING:
+    from wetside.present.tempering_forecast import TemperingForecast
+
+_TALLEST_PLOT: Final = 14
+_LABEL: Final = 7
+"""Cells of the word before a tick or a reading."""
+
+
+def step_rows(
+    view: View,
+    pen: TextLayout,
+    cells: int,
+    rows: int,
+    *,
+    tallest: int = 5,
+    forecast: TemperingForecast | None = None,
+) -> Form:
+    """The whole step in `rows` rows of `cells` cells. tallest: rows of the large digits at most."""
+    return fit(_blocks(view, pen, cells, tallest, forecast), rows)
+
+
+def _blocks(
+    view: View, pen: TextLayout, cells: int, tallest: int, forecast: TemperingForecast | None
+) -> list[RowBlock]:
+    blocks = [RowBlock(45, _title(view, pen, cells))]
+    if view.cautions:
+        blocks += [_space(1), _cautions(view, pen, cells)]
+    blocks += [_space(4), RowBlock(75, _act(view, pen, cells))]
+    if view.fill:
+        # One of another fill in it costs a film; the first caution alone is dearer.
+        blocks.append(RowBlock(59, ([(StyledText(line, "strong"),) for line in pen.wrap(view.fill, cells)], [])))
+    if view.remember:
+        blocks += [_space(1), RowBlock((50, 61), _remember(view.remember, pen, cells))]
+    if view.clock is not None:
+        blocks += [_space(4), _clock(shown_clock(view.clock, view.held), pen, cells, tallest)]
+    if view.readings:
+        forms = _readings(view.readings, pen, cells)
+        # The one that is wanted next goes only after the forecast of the warming.
+        blocks += [_space(1), RowBlock((*(55 for _ in forms[2:]), 58), forms)]
+    if forecast is not None:
+        blocks += [_space(1), _forecast(forecast, pen, cells)]
+    if view.ticks:
+        blocks += [_space(4), RowBlock(28, _ticks(view.ticks, pen, cells))]
+    if view.meanwhile:
+        blocks += [_space(1), RowBlock(26, _meanwhile(view.meanwhile, pen, cells))]
+    if view.facts:
+        blocks += [_space(0), RowBlock(20, _facts(view.facts, pen, cells))]
+    if view.background:
+        blocks += [_space(1), RowBlock(65, _background(view, pen, cells))]
+    if view.standing:
+        blocks += [_space(0), RowBlock(30, _standing(view.standing, pen, cells))]
+    if view.next:
+        blocks += [_space(0), RowBlock(10, ([pen.row(f"Next: {view.next}", cells, "faint")], []))]
+    return blocks
+
+
+def _space(weight: int) -> RowBlock:
+    return RowBlock(weight, ([()], []))
+
+
+def _title(view: View, pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    words = f"{view.title}: {view.place}" if view.place else view.title
+    return ([pen.row(words, cells, "strong")], [])
+
+
+def _cautions(view: View, pen: TextLayout, cells: int) -> RowBlock:
+    """Whole; without the consequence; the ways to avoid whole; the first of them; a row each; the signal words."""
+    cautions = view.cautions
+    full = [row for caution in cautions for row in _caution(caution.signal, caution.sentence, pen, cells, 9)]
+    avoided = [row for c in cautions for row in _caution(c.signal, f"{c.hazard} {c.avoid}", pen, cells, 9)]
+    short = [row for caution in cautions for row in _caution(caution.signal, caution.avoid, pen, cells, 1)]
+    whole = [row for caution in cautions for row in _caution(caution.signal, caution.avoid, pen, cells, 9)]
+    first = [*_caution(cautions[0].signal, cautions[0].avoid, pen, cells, 9), *short[1:]]
+    words = " + ".join(caution.signal for caution in cautions)
+    least = _caution(words, cautions[0].avoid, pen, cells, 1)
+    running = view.clock is not None and view.clock.face not in ("still", "since")
+    # Once the act has begun they have been read; before it they give way late, and wholly only to a call or a
+    # refusal that leaves five rows at 40 by 12.
+    weights = (3, 24, 24, 24, 60, 61) if running else (40, 50, 56, 58, 62, 74)
+    return RowBlock(weights, (full, avoided, whole, first, short, least, []))
+
+
+def _caution(signal: str, words: str, pen: TextLayout, cells: int, most: int) -> Form:
+    """The signal word in reverse video, its sentence beside it; later lines under the sentence."""
+    label = f" {signal} "
+    lines = pen.wrap(words, cells - len(label) - 1, most)
+    indent = " " * (len(label) + 1)
+    first: Row = (StyledText(label, "signal"), StyledText(f" {lines[0]}"))
+    return [first, *((StyledText(indent + line),) for line in lines[1:])]
+
+
+def _act(view: View, pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    lines = pen.wrap(view.act, cells)
+    forms = [[_act_row(line) for line in pen.wrap(view.act, cells, most)] for most in range(len(lines), 0, -1)]
+    return tuple(forms)
+
+
+def _act_row(line: str) -> Row:
+    return (StyledText(line, "act"),)
+
+
+def _remember(remember: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    head: Row = (StyledText("Remember"),)
+    rows = [pen.row(f"  {number}  {words}", cells, "strong") for number, words in enumerate(remember, 1)]
+    return ([head, *rows], rows, [])
+
+
+def shown_clock(clock: ClockView, held: bool) -> ClockView:
+    """On hold the chemistry goes on: what has passed is the largest thing on screen."""
+    if not held or clock.face not in ("down", "over", "up"):
+        return clock
+    over = f"have passed: {clock.words} by {clock.digits}" if clock.face == "over" else ""
+    return ClockView("up", clock.elapsed_s, over or "have passed; the bath works on while the guide is on hold")
+
+
+def clock_role(clock: ClockView) -> Role:
+    """How the clock looks: an on-time bath over its time in its own look, which says so in words too."""
+    return "late" if clock.face == "over" and clock.words.startswith("OVER") else "strong"
+
+
+def clock_words(clock: ClockView) -> str:
+    """What the number is: "to go, until 19:52"."""
+    parts = [clock.words]
+    if clock.end_clock:
+        parts.append(f"until {clock.end_clock}")
+    if clock.total_s is not None and clock.face in ("down", "over"):
+        parts.append(f"{minutes_seconds(clock.total_s)} in all")
+    return ", ".join(parts)
+
+
+def _clock(clock: ClockView, pen: TextLayout, cells: int, tallest: int) -> RowBlock:
+    words, role = clock_words(clock), clock_role(clock)
+    one_row = [(StyledText(clock.digits, role), *pen.row(f" {words}", cells - len(clock.digits)))]
+    if clock.face == "still":
+        return RowBlock(78, (one_row,))
+    forms: list[Form] = []
+    for scale in scales(clock.digits, cells, tallest, pen.signs):
+        large: Form = [(StyledText(line, role),) for line in rows_of(clock.digits, scale, pen.signs)]
+        forms.append([*large, pen.row(words, cells)])
+    steps = tuple(57 for _ in forms[1:])
+    # Between two baths the caution of the next one comes before the size of the digits.
+    return RowBlock((*steps, 59 if clock.face == "since" else 76), (*forms, one_row))
+
+
+def _readings(readings: tuple[ReadingRow, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    rows = [_reading(reading, pen, cells) for reading in readings]
+    wanting = [n for n, r in enumerate(readings) if r.required and r.verdict != "in range"]
+    return (*around(rows, wanting[0] if wanting else 0, 1), [])
+
+
+def wanted_words(reading: ReadingRow) -> str:
+    """What is wanted of a reading: "wanted 37.8 to 39.0 °C"."""
+    if reading.wanted:
+        return f"wanted {reading.wanted}"
+    return "any value" if reading.required else "key t if you like"
+
+
+def _reading(reading: ReadingRow, pen: TextLayout, cells: int) -> Row:
+    good = reading.verdict in ("in range", "read")
+    value = f"{reading.value} {reading.verdict}" if reading.value else reading.verdict
+    role: Role = "good" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
+    forms = (f"{value}, {wanted_words(reading)}", *_what_matters(reading, value))
+    fitting = (words for words in forms if width(pen.signs.text(f"{reading.title}: {words}")) <= cells)
+    return pen.row(f"{reading.title}: {next(fitting, forms[-1])}", cells, role)
+
+
+def _what_matters(reading: ReadingRow, value: str) -> tuple[str, ...]:
+    """What is left of a reading where a row is short: what is wanted, until it is there; then what was read."""
+    if not reading.value:
+        return (wanted_words(reading),)
+    if reading.verdict not in ("too cold", "too hot"):
+        return (value,)
+    asked = wanted_words(reading)
+    return (f"{reading.verdict}, {asked}", f"{reading.verdict}, {reading.wanted}", asked)
+
+
+def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int) -> RowBlock:
+    """When the bottles are ready and too warm, in words, with the curves under them as high as there is room."""
+    from wetside.present.temperature_plot import LEAST_HEIGHT, LEAST_WIDTH, plot
+
+    words, short = _strong(forecast.words, pen, cells), _strong(forecast.short, pen, cells)
+    forms: list[Form] = []
+    if forecast.lines and cells >= LEAST_WIDTH:
+        for over in (words, short):
+            for height in range(_TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
+                if forms and len(over) + height >= len(forms[-1]):
+                    continue  # a form is shorter than the one before it
+                drawn = plot(forecast.lines, forecast.now_s, cells, height, not pen.signs.utf8, forecast.unit)
+                forms.append([*over, *(pen.row(line, cells) for line in drawn)])
+    # No sentence is cut: half of one may leave out the minutes, or the water.
+    fewer = tuple(_strong(forecast.words[:count], pen, cells) for count in range(len(forecast.words), 0, -1))
+    return RowBlock((*(12 for _ in forms), *(27 for _ in fewer[1:]), 57), (*forms, *fewer, []))
+
+
+def _strong(sentences: tuple[str, ...], pen: TextLayout, cells: int) -> Form:
+    return [(StyledText(line, "strong"),) for said in sentences for line in pen.wrap(said, cells)]
+
+
+def _ticks(ticks: tuple[TickRow, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    rows: Form = []
+    marked = (-1, 0)
+    for tick in ticks:
+        drawn = _tick(tick, pen, cells)
+        if tick.up:
+            marked = (len(rows), len(drawn))
+        rows += drawn
+    if marked[0] < 0:
+        return (*around(rows, 0, 1), [])
+    alone = rows[marked[0] : marked[0] + marked[1]]
+    # A window that would cut into the marked statement is none.
+    wider = [form for form in around(rows, marked[0] + marked[1] - 1, marked[1]) if all(r in form for r in alone)]
+    return (*wider, alone)
+
+
+def _tick(tick: TickRow, pen: TextLayout, cells: int) -> Form:
+    """The word that says how it stands, then the statement; the marked one in reverse video."""
+    word = "done" if tick.made else "passed" if tick.overridden else "SPACE" if tick.up else "open"
+    words = f"{tick.text} ({tick.due})" if tick.due else tick.text
+    words = f"! {words}" if tick.killer and not tick.made else words
+    role: Role = "mark" if tick.up else "done" if tick.made else ""
+    label = f" {word}".ljust(_LABEL) if tick.up else f"{word}".ljust(_LABEL)
+    lines = pen.wrap(words, cells - _LABEL - 1)
+    first: Row = (StyledText(label, role), StyledText(f" {lines[0]}", "strong" if tick.up else role))
+    indent = " " * (_LABEL + 1)
+    return [first, *((StyledText(indent + line, "strong" if tick.up else role),) for line in lines[1:])]
+
+
+def _meanwhile(meanwhile: tuple[TickRow, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    """What they all are due before is said once, above them, unless only the marked one has room."""
+    dues = {tick.due for tick in meanwhile}
+    if len(dues) > 1:
+        head: Row = (StyledText("While you wait", "faint"),)
+        forms = _ticks(meanwhile, pen, cells)
+        return ([head, *forms[0]], *forms)
+    (due,) = dues
+    head = (StyledText(pen.cut(f"While you wait, {due}", cells), "faint"),)
+    below = [[head, *form] for form in _ticks(tuple(replace(tick, due="") for tick in meanwhile), pen, cells)]
+    alone = _ticks(meanwhile, pen, cells)[-1]
+    return (*below, alone) if len(alone) < len(below[-1]) else tuple(below)
+
+
+def _facts(facts: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    """All of them, then without the first ones; none is cut."""
+    whole: list[Form] = [[(StyledText(line, "faint"),) for line in pen.wrap(fact, cells)] for fact in facts]
+    return (*([row for form in whole[first:] for row in form] for first in range(len(whole))), [])
+
+
+def _background(view: View, pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    rows = [pen.row(clock.words, cells, "strong" if clock.done else "") for clock in view.background]
+    soonest = min(view.background, key=lambda clock: (not clock.done, clock.seconds))
+    others = f" (and {len(view.background) - 1} more)" if len(view.background) > 1 else ""
+    return (rows, [pen.row(soonest.words + others, cells, "strong")])
+
+
+def _standing(standing: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    rows = [pen.row(words, cells) for words in standing]
+    if len(rows) == 1:
+        return (rows,)
+    last = standing[-1].removeprefix("Against the rule: ")
+    return (rows, [pen.row(f"{len(rows)} rules set aside; the last: {last}", cells)])

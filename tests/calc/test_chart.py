@@ -1,0 +1,121 @@
+"""The drawn timeline: fits, says start and finish, and loses no work."""
+
+from __future__ import annotations
+
+from string import ascii_letters
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from wetside.domain.calc.timeline import Block, RollWork, Timeline, evening, shortest_order
+from wetside.present.timeline_chart import chart
+
+HANDWORK = shortest_order(
+    (RollWork("night bus", 150, 60, 40), RollWork("harbour", 150, 60, 40), RollWork("plain", 0, 60, 40)), 2
+)
+EVENING = evening(
+    (
+        Block("hands", "gear", 600, hands=True),
+        Block("basin", "temper", 1500),
+        Block("hands", "load", 480, dark=True, hands=True),
+        Block("tank", "developer", 225, hands=True),
+        Block("tank", "bleach-fix", 390, hands=True),
+        HANDWORK,
+        Block("hanging", "dry", 7200),
+        Block("hands", "put away", 900, hands=True),
+    )
+)
+
+stages = st.lists(
+    st.builds(
+        Block,
+        row=st.sampled_from(("hands", "tank", "basin", "stabiliser", "hanging")),
+        label=st.text(st.sampled_from("aé夜行バス한 \u0301"), min_size=1, max_size=30),
+        duration_s=st.floats(0, 9000),
+        dark=st.booleans(),
+        hands=st.booleans(),
+    ),
+    max_size=12,
+).map(lambda made: evening(tuple(made)))
+
+
+def line_of(lines: tuple[str, ...], name: str) -> str:
+    return next(line for line in lines if line.startswith(name))
+
+
+@pytest.mark.parametrize("width", [60, 78])
+@pytest.mark.parametrize("ascii_only", [False, True])
+def test_every_row_is_drawn_within_the_width(width: int, ascii_only: bool) -> None:
+    lines = chart(EVENING, width, ascii_only=ascii_only)
+    assert all(len(line) <= width for line in lines)
+    assert [name for name in ("hands", "tank", "basin", "jar", "hanging") if line_of(lines, name)]
+    if ascii_only:
+        assert all(line.isascii() for line in lines)
+
+
+def test_letters_stand_where_work_begins_and_are_explained() -> None:
+    lines = chart(EVENING, 78)
+    text = "\n".join(lines)
+    for label in ("gear", "temper", "load (▒ in the dark)", "developer", "night bus", "put away", "dry"):
+        assert label in text
+    hands = line_of(lines, "hands")
+    assert hands.index("a") < hands.index("c▒") < hands.index("d─")
+    # developing keeps the tank and the hands busy from the same moment
+    assert line_of(lines, "tank").index("d") == hands.index("d─")
+
+
+def test_two_rolls_in_the_stabiliser_are_two_lines() -> None:
+    lines = chart(evening((HANDWORK,)), 78)
+    at = next(number for number, line in enumerate(lines) if line.startswith("jar"))
+    assert lines[at + 1].startswith(" ")
+    assert lines[at + 1].strip()
+
+
+def test_finish_is_a_time_of_day_when_the_start_is_known() -> None:
+    early = chart(EVENING, 78)
+    assert early[0].split()[0] == "0:00"
+    assert early[-1].startswith("work done after 1:16 · dry after 3:01")
+    late = chart(EVENING, 78, starts_at_s=23.5 * 3600)
+    assert late[0].split()[0] == "23:30"
+    assert late[-1].startswith("work done at 00:46 · dry at 02:31")
+    assert late[-1].endswith("in the dark 0:08")
+
+
+def test_film_that_hangs_on_runs_out_of_the_picture() -> None:
+    assert line_of(chart(EVENING, 78), "hanging").endswith("→")
+    assert line_of(chart(EVENING, 78, ascii_only=True), "hanging").endswith(">")
+
+
+def test_more_labels_than_letters_share_a_sign() -> None:
+    many = evening(tuple(Block("hands", f"task {number}", 60) for number in range(60)))
+    text = "\n".join(chart(many, 78))
+    assert "task 51" in text
+    assert "task 52" not in text
+    assert "+ more work" in text
+
+
+def test_nothing_planned_says_so_and_too_narrow_is_an_error() -> None:
+    assert chart(Timeline(0.0, 0.0, (), 0.0), 60) == ("Nothing is planned yet.",)
+    with pytest.raises(ValueError, match="at least 32 cells"):
+        chart(EVENING, 31)
+
+
+@settings(max_examples=80)
+@given(stages, st.integers(32, 120), st.none() | st.floats(0, 86399))
+def test_any_evening_fits(made: Timeline, width: int, starts_at_s: float | None) -> None:
+    for line in chart(made, width, ascii_only=True, starts_at_s=starts_at_s):
+        assert line.isascii()
+        assert len(line) <= width
+    # labels in any script, measured by the terminal library's own table of widths
+    for line in chart(made, width, starts_at_s=starts_at_s):
+        assert cell_len(line) <= width
+
+
+@settings(max_examples=40)
+@given(st.lists(st.floats(1, 3000), min_size=1, max_size=20), st.integers(60, 78))
+def test_every_piece_of_work_keeps_its_letter(durations: list[float], width: int) -> None:
+    made = evening(tuple(Block("hands", f"task {number}", time) for number, time in enumerate(durations)))
+    hands = line_of(chart(made, width), "hands").removeprefix("hands")
+    assert "".join(sign for sign in hands if sign.isalpha()) == ascii_letters[: len(durations)]

@@ -1,0 +1,428 @@
+"""The developer's time: tables, use, push, and the laws they keep."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wetside.domain.calc.developer_time import (
+    PushTable,
+    TimeTable,
+    UseCompensation,
+    activation_energy_kj_mol,
+    developer_time,
+    factors_in_words,
+    held_seconds,
+    local_q10,
+    push_factor,
+    range_words,
+    sensitivity_per_k,
+    serves,
+    table_seconds,
+    use_factor,
+    warmer_by_s,
+)
+from wetside.domain.calc.wording import celsius, minutes_seconds, percent
+from wetside.errors import Refused
+
+TABLE = TimeTable(((30.0, 600.0), (35.0, 360.0), (39.0, 210.0)))
+SINGLE = TimeTable(((37.8, 195.0),))
+NO_USE = UseCompensation("none")
+NO_PUSH = PushTable()
+PUSHES = PushTable(((-1.0, 0.8), (1.0, 1.25), (2.0, 1.6)))
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> TimeTable:
+    """Tables of one to six rows between 15 and 45 °C, 60 s to about an hour."""
+    tenths = draw(st.lists(st.integers(150, 450), min_size=1, max_size=6, unique=True))
+    seconds = 60.0
+    rows: list[tuple[float, float]] = []
+    for temperature in sorted(tenths, reverse=True):
+        rows.insert(0, (temperature / 10.0, seconds))
+        seconds *= draw(st.floats(1.01, 2.2))
+    return TimeTable(tuple(rows))
+
+
+@st.composite
+def table_and_two(draw: st.DrawFn) -> tuple[TimeTable, float, float]:
+    """A table and two temperatures it serves, the cooler first."""
+    table = draw(tables())
+    span = st.floats(table.rows[0][0] - table.tolerance_c, table.rows[-1][0] + table.tolerance_c)
+    cooler, warmer = sorted((draw(span), draw(span)))
+    return table, cooler, warmer
+
+
+# --- the table
+
+
+def test_rows_come_out_as_they_were_put_in() -> None:
+    assert [table_seconds(TABLE, temperature) for temperature, _ in TABLE.rows] == [600.0, 360.0, 210.0]
+
+
+def test_between_rows_ln_t_is_straight_in_reciprocal_kelvin() -> None:
+    cool, warm = 1.0 / (35.0 + 273.15), 1.0 / (39.0 + 273.15)
+    middle_c = 2.0 / (cool + warm) - 273.15
+    assert table_seconds(TABLE, middle_c) == pytest.approx(math.sqrt(360.0 * 210.0), rel=1e-12)
+
+
+@pytest.mark.parametrize("outside", [29.84, 39.16, -5.0, 90.0, math.nan, math.inf])
+def test_outside_the_table_is_refused_with_its_range(outside: float) -> None:
+    with pytest.raises(Refused, match=r"serves 30 to 39 °C"):
+        table_seconds(TABLE, outside)
+    for ask in (activation_energy_kj_mol, local_q10, sensitivity_per_k):
+        with pytest.raises(Refused, match=r"30 to 39 °C"):
+            ask(TABLE, outside)
+
+
+def test_the_tolerance_past_an_edge_holds_the_edge_rows_time() -> None:
+    assert table_seconds(TABLE, 29.85) == 600.0
+    assert table_seconds(TABLE, 39.15) == 210.0
+
+
+def test_a_typed_edge_is_served_in_spite_of_float_noise() -> None:
+    for tenths in range(150, 451):
+        table = TimeTable(((tenths / 10.0, 195.0),))
+        for hundredths in (10 * tenths - 15, 10 * tenths + 15):
+            assert serves(table, hundredths / 100.0)
+
+
+def test_a_single_row_serves_itself_and_says_nothing_of_others() -> None:
+    assert [table_seconds(SINGLE, t) for t in (37.65, 37.8, 37.95)] == [195.0] * 3
+    assert local_q10(SINGLE, 37.8) is None
+    assert activation_energy_kj_mol(SINGLE, 37.8) is None
+    for outside in (37.64, 37.96):
+        with pytest.raises(Refused, match=r"37\.8 ± 0\.15 °C"):
+            table_seconds(SINGLE, outside)
+
+
+def test_held_seconds_never_extrapolates() -> None:
+    assert (held_seconds(TABLE, 10.0), held_seconds(TABLE, 60.0)) == (600.0, 210.0)
+
+
+@pytest.mark.parametrize(
+    ("rows", "tolerance", "says"),
+    [
+        ((), 0.15, "empty"),
+        (((38.0, 195.0), (30.0, 480.0)), 0.15, "coolest first"),
+        (((30.0, 480.0), (30.0, 400.0)), 0.15, "coolest first"),
+        (((30.0, 480.0), (38.0, 480.0)), 0.15, "must take less time"),
+        (((30.0, 400.0), (38.0, 480.0)), 0.15, "must take less time"),
+        (((30.0, 0.0),), 0.15, "above zero"),
+        (((30.0, math.nan),), 0.15, "above zero"),
+        (((math.nan, 100.0),), 0.15, "0 to 100"),
+        (((105.0, 100.0),), 0.15, "0 to 100"),
+        (((30.0, 100.0),), -0.1, "tolerance"),
+        (((30.0, 100.0),), math.inf, "tolerance"),
+    ],
+)
+def test_a_table_that_cannot_be_is_refused(
+    rows: tuple[tuple[float, float], ...], tolerance: float, says: str
+) -> None:
+    with pytest.raises(Refused, match=says):
+        TimeTable(rows, tolerance)
+
+
+@given(table_and_two())
+def test_warmer_never_lengthens_the_developer(case: tuple[TimeTable, float, float]) -> None:
+    table, cooler, warmer = case
+    if serves(table, cooler) and serves(table, warmer):
+        assert table_seconds(table, warmer) <= table_seconds(table, cooler) * (1.0 + 1e-12)
+
+
+@given(table_and_two())
+def test_times_stay_between_the_tables_own(case: tuple[TimeTable, float, float]) -> None:
+    table, temperature, _ = case
+    seconds = table_seconds(table, temperature)
+    assert table.rows[-1][1] * (1 - 1e-12) <= seconds <= table.rows[0][1] * (1 + 1e-12)
+
+
+@given(table_and_two())
+def test_the_slope_is_the_tables_own(case: tuple[TimeTable, float, float]) -> None:
+    """Sensitivity, Q10 and activation energy against a central difference of the times themselves."""
+    table, temperature, _ = case
+    step = 1e-4
+    inside = table.rows[0][0] + step <= temperature <= table.rows[-1][0] - step
+    on_row = any(abs(temperature - row_c) <= step for row_c, _ in table.rows)
+    if len(table.rows) == 1 or not inside or on_row:
+        return
+    slope = -(
+        math.log(table_seconds(table, temperature + step)) - math.log(table_seconds(table, temperature - step))
+    ) / (2.0 * step)
+    assert sensitivity_per_k(table, temperature) == pytest.approx(slope, rel=1e-5)
+    assert local_q10(table, temperature) == pytest.approx(math.exp(10.0 * slope), rel=1e-3)
+
+
+def test_at_an_inner_row_the_cooler_side_speaks() -> None:
+    assert activation_energy_kj_mol(TABLE, 35.0) == activation_energy_kj_mol(TABLE, 34.0)
+    assert activation_energy_kj_mol(TABLE, 35.0) != activation_energy_kj_mol(TABLE, 36.0)
+    assert activation_energy_kj_mol(TABLE, 30.0) == pytest.approx(activation_energy_kj_mol(TABLE, 31.0))
+
+
+# --- use
+
+
+@pytest.mark.parametrize(
+    ("rule", "rolls", "expected"),
+    [
+        (NO_USE, 20.0, 1.0),
+        (UseCompensation("linear", 0.02), 0.0, 1.0),
+        (UseCompensation("linear", 0.02), 8.0, 1.16),
+        (UseCompensation("compound", 0.02), 8.0, 1.02**8),
+        (UseCompensation("compound", 0.02), 0.5, 1.02**0.5),
+        (UseCompensation("steps", rows=((4.0, 1.07), (8.0, 1.15))), 3.9, 1.0),
+        (UseCompensation("steps", rows=((4.0, 1.07), (8.0, 1.15))), 4.0, 1.07),
+        (UseCompensation("steps", rows=((4.0, 1.07), (8.0, 1.15))), 7.9, 1.07),
+        (UseCompensation("steps", rows=((4.0, 1.07), (8.0, 1.15))), 30.0, 1.15),
+    ],
+)
+def test_use_factor(rule: UseCompensation, rolls: float, expected: float) -> None:
+    assert use_factor(rule, rolls) == pytest.approx(expected, rel=1e-12)
+
+
+rules = st.one_of(
+    st.just(NO_USE),
+    st.builds(UseCompensation, st.sampled_from(("linear", "compound")), st.floats(0.0, 0.2)),
+    st.lists(
+        st.tuples(st.floats(0.0, 40.0), st.floats(1.0, 3.0)), min_size=1, max_size=5, unique_by=lambda r: r[0]
+    )
+    .map(lambda rows: tuple(zip(sorted(r for r, _ in rows), sorted(f for _, f in rows), strict=True)))
+    .map(lambda rows: UseCompensation("steps", rows=rows)),
+)
+
+
+@given(rules, st.floats(0.0, 60.0), st.floats(0.0, 60.0))
+def test_more_use_never_shortens(rule: UseCompensation, one: float, other: float) -> None:
+    less, more = sorted((one, other))
+    assert 1.0 <= use_factor(rule, less) <= use_factor(rule, more)
+
+
+@pytest.mark.parametrize("rolls", [-0.1, math.nan, math.inf])
+def test_impossible_use_is_refused(rolls: float) -> None:
+    with pytest.raises(Refused, match="zero or more"):
+        use_factor(UseCompensation("linear", 0.02), rolls)
+
+
+def test_a_use_no_developer_survives_is_refused() -> None:
+    with pytest.raises(Refused, match="more than any developer"):
+        use_factor(UseCompensation("compound", 0.02), 1e6)
+
+
+@pytest.mark.parametrize(
+    ("kind", "per_roll", "rows", "says"),
+    [
+        ("linear", -0.02, (), "zero or more"),
+        ("compound", math.nan, (), "zero or more"),
+        ("linear", 0.02, ((4.0, 1.1),), 'only "steps"'),
+        ("none", 0.02, (), "leave that out"),
+        ("steps", 0.02, ((4.0, 1.1),), "leave that out"),
+        ("steps", 0.0, (), "no rows"),
+        ("steps", 0.0, ((4.0, 0.9),), "factors from 1"),
+        ("steps", 0.0, ((8.0, 1.1), (4.0, 1.2)), "must rise"),
+        ("steps", 0.0, ((4.0, 1.2), (8.0, 1.1)), "never fall"),
+    ],
+)
+def test_a_use_rule_that_cannot_be_is_refused(
+    kind: Literal["none", "linear", "compound", "steps"],
+    per_roll: float,
+    rows: tuple[tuple[float, float], ...],
+    says: str,
+) -> None:
+    with pytest.raises(Refused, match=says):
+        UseCompensation(kind, per_roll, rows)
+
+
+# --- push
+
+
+@pytest.mark.parametrize(
+    ("stops", "expected"),
+    [(-1.0, 0.8), (0.0, 1.0), (1.0, 1.25), (2.0, 1.6), (0.5, math.sqrt(1.25)), (1.5, math.sqrt(1.25 * 1.6))],
+)
+def test_push_factor(stops: float, expected: float) -> None:
+    assert push_factor(PUSHES, stops) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("stops", [-1.01, 2.01, math.nan])
+def test_a_push_past_the_table_is_refused_with_its_range(stops: float) -> None:
+    with pytest.raises(Refused, match="runs from -1 to 2"):
+        push_factor(PUSHES, stops)
+
+
+def test_without_a_push_table_only_no_push_is_served() -> None:
+    assert push_factor(NO_PUSH, 0.0) == 1.0
+    with pytest.raises(Refused, match="no push table"):
+        push_factor(NO_PUSH, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        (((0.0, 1.1),), "1 by itself"),
+        (((2.0, 1.6), (1.0, 1.25)), "smallest first"),
+        (((1.0, 1.25), (1.0, 1.3)), "each once"),
+        (((1.0, 1.25), (2.0, 1.25)), "more stops"),
+        (((1.0, 0.9),), "more stops"),
+        (((-1.0, 1.2),), "more stops"),
+        (((1.0, 0.0),), "above zero"),
+        (((math.inf, 2.0),), "above zero"),
+    ],
+)
+def test_a_push_table_that_cannot_be_is_refused(rows: tuple[tuple[float, float], ...], says: str) -> None:
+    with pytest.raises(Refused, match=says):
+        PushTable(rows)
+
+
+@given(st.floats(-1.0, 2.0), st.floats(-1.0, 2.0))
+def test_more_push_never_shortens(one: float, other: float) -> None:
+    less, more = sorted((one, other))
+    assert push_factor(PUSHES, less) <= push_factor(PUSHES, more) * (1 + 1e-12)
+
+
+# --- all of it
+
+
+def test_the_time_is_the_product_of_its_factors() -> None:
+    time = developer_time(
+        TABLE,
+        temperature_c=38.0,
+        target_c=39.0,
+        use=UseCompensation("linear", 0.02),
+        rolls_per_litre_before=4.0,
+        push_table=PUSHES,
+        push_stops=1.0,
+        thermometer_error_c=0.2,
+    )
+    assert time.sheet_s == 210.0
+    assert time.temperature_factor == pytest.approx(table_seconds(TABLE, 38.0) / 210.0)
+    assert time.use_factor == pytest.approx(1.08)
+    assert time.push_factor == 1.25
+    assert time.seconds == pytest.approx(table_seconds(TABLE, 38.0) * 1.08 * 1.25)
+    slope = sensitivity_per_k(TABLE, 38.0)
+    assert slope is not None
+    assert time.thermometer_s == pytest.approx(time.seconds * slope * 0.2)
+    assert not time.shorter_than_sensible
+    assert factors_in_words(time, 38.0, rolls_per_litre_before=4.0, push_stops=1.0) == (
+        "3:30 on the sheet → 5:24: developer at 38.0 °C +14 %, 4 rolls per litre before +8 %, push of 1 stop +25 %"
+    )
+    assert factors_in_words(time, 38.0, temperature_words="100.4 °F") == (
+        "3:30 on the sheet → 5:24: developer at 100.4 °F +14 %, film through it before +8 %, push +25 %"
+    )
+
+
+def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
+    time = developer_time(
+        SINGLE,
+        temperature_c=37.8,
+        target_c=37.8,
+        use=NO_USE,
+        rolls_per_litre_before=0.0,
+        push_table=NO_PUSH,
+        push_stops=0.0,
+        thermometer_error_c=0.2,
+    )
+    assert factors_in_words(time, 37.8) == "3:15, as on the sheet"
+    assert time.thermometer_s is None
+
+
+@given(table_and_two(), st.floats(60.0, 3600.0))
+def test_what_warmer_is_worth_is_the_difference_of_the_two_times(
+    three: tuple[TimeTable, float, float], seconds: float
+) -> None:
+    """From here to there and back is where it began; a warmer developer never takes longer."""
+    table, cooler, warmer = three
+    shorter = warmer_by_s(table, cooler, seconds, warmer - cooler)
+    if shorter is None:
+        assert len(table.rows) == 1
+        return
+    assert shorter <= 1e-9
+    assert seconds + shorter == pytest.approx(
+        seconds * table_seconds(table, warmer) / table_seconds(table, cooler)
+    )
+    longer = warmer_by_s(table, warmer, seconds + shorter, cooler - warmer)
+    assert longer == pytest.approx(-shorter, abs=1e-6)
+
+
+def test_nothing_is_said_of_what_the_table_does_not_serve() -> None:
+    assert warmer_by_s(SINGLE, 37.8, 195.0, 0.1) is None
+    assert warmer_by_s(TABLE, 39.0, 210.0, 0.5) is None
+    assert warmer_by_s(TABLE, 30.0, 600.0, -0.5) is None
+    assert warmer_by_s(TABLE, 39.0, 210.0, -0.5) == pytest.approx(table_seconds(TABLE, 38.5) - 210.0)
+    with pytest.raises(Refused):
+        warmer_by_s(TABLE, 45.0, 210.0, -0.5)
+
+
+@pytest.mark.parametrize(("shortest", "short"), [(168.0, False), (168.1, True)])
+def test_shorter_than_sensible(shortest: float, short: bool) -> None:
+    time = developer_time(
+        TABLE,
+        temperature_c=39.0,
+        target_c=35.0,
+        use=NO_USE,
+        rolls_per_litre_before=0.0,
+        push_table=PUSHES,
+        push_stops=-1.0,
+        thermometer_error_c=0.0,
+        shortest_s=shortest,
+    )
+    assert time.seconds == pytest.approx(168.0)
+    assert time.shorter_than_sensible is short
+    assert "pull of 1 stop −20 %" in factors_in_words(time, 39.0, push_stops=-1.0)
+
+
+@pytest.mark.parametrize("error", [-0.1, math.nan])
+def test_an_impossible_thermometer_is_refused(error: float) -> None:
+    with pytest.raises(Refused, match="thermometer"):
+        developer_time(
+            TABLE,
+            temperature_c=38.0,
+            target_c=39.0,
+            use=NO_USE,
+            rolls_per_litre_before=0.0,
+            push_table=NO_PUSH,
+            push_stops=0.0,
+            thermometer_error_c=error,
+        )
+
+
+# --- words
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (210.0, "3:30"),
+        (209.5, "3:30"),
+        (209.4, "3:29"),
+        (0.0, "0:00"),
+        (59.6, "1:00"),
+        (765.0, "12:45"),
+        (3599.6, "1:00:00"),
+        (3723.0, "1:02:03"),
+        (-5.0, "−0:05"),
+        (-0.2, "0:00"),
+    ],
+)
+def test_minutes_seconds(seconds: float, said: str) -> None:
+    assert minutes_seconds(seconds) == said
+
+
+@pytest.mark.parametrize(
+    ("factor", "said"),
+    [(1.07, "+7 %"), (0.8, "−20 %"), (1.0, "±0 %"), (1.0004, "±0 %"), (1.004, "+0.4 %"), (3.64, "+264 %")],
+)
+def test_percent(factor: float, said: str) -> None:
+    assert percent(factor) == said
+
+
+@pytest.mark.parametrize(("temperature", "said"), [(38.44, "38.4 °C"), (-0.04, "0.0 °C"), (-5.0, "−5.0 °C")])
+def test_celsius(temperature: float, said: str) -> None:
+    assert celsius(temperature) == said
+
+
+def test_range_words() -> None:
+    assert (range_words(TABLE), range_words(SINGLE)) == ("30 to 39 °C", "37.8 ± 0.15 °C")

@@ -1,0 +1,76 @@
+"""How long film hangs: laws of the guess, and what it refuses."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wetside.domain.calc.drying import drying_s, drying_sentence, vapour_pressure_deficit_kpa
+from wetside.errors import Refused
+
+airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))
+
+
+@pytest.mark.common_practice
+def test_the_anchor() -> None:
+    """2 h at 22 °C and 50 %: common practice, no source."""
+    assert drying_s(22.0, 0.5) == pytest.approx(7200.0)
+
+
+@given(airs, st.floats(0.0, 10.0))
+def test_warmer_air_of_the_same_humidity_never_dries_slower(air: tuple[float, float], warmer_c: float) -> None:
+    temperature_c, humidity = air
+    assert drying_s(min(temperature_c + warmer_c, 51.0), humidity) <= drying_s(temperature_c, humidity) * (
+        1 + 1e-12
+    )
+
+
+@given(airs, st.floats(0.0, 0.95))
+def test_damper_air_never_dries_faster(air: tuple[float, float], other: float) -> None:
+    temperature_c, humidity = air
+    drier, damper = sorted((humidity, other))
+    assert drying_s(temperature_c, drier) <= drying_s(temperature_c, damper) * (1 + 1e-12)
+
+
+@given(airs)
+def test_time_times_deficit_is_one_figure(air: tuple[float, float]) -> None:
+    product = drying_s(*air) * vapour_pressure_deficit_kpa(*air)
+    assert product == pytest.approx(7200.0 * vapour_pressure_deficit_kpa(22.0, 0.5), rel=1e-12)
+
+
+@pytest.mark.parametrize("humidity", [-0.01, 1.01, 50.0, float("nan")])
+def test_a_senseless_humidity_is_refused(humidity: float) -> None:
+    with pytest.raises(Refused, match=r"give 50 % as 0\.5"):
+        drying_s(22.0, humidity)
+
+
+def test_air_in_which_film_hardly_dries_is_refused() -> None:
+    with pytest.raises(Refused, match="98 % relative humidity film hardly dries"):
+        drying_s(22.0, 0.98)
+
+
+@pytest.mark.parametrize("temperature_c", [4.9, 51.8, float("nan")])
+def test_air_film_is_not_hung_in_is_refused(temperature_c: float) -> None:
+    with pytest.raises(Refused, match=r"5 to 51\.7 °C"):
+        drying_s(temperature_c, 0.5)
+
+
+def test_the_sentence_says_that_it_is_a_guess() -> None:
+    words = drying_sentence(22.0, 0.5)
+    assert "about 2 h in air of 22.0 °C and 50 %" in words
+    assert "a guess" in words
+    assert "touch the edge" in words
+    assert "about 55 min" in drying_sentence(30.0, 0.3)
+
+
+@pytest.mark.parametrize(
+    ("humidity", "said"),
+    [
+        (0.55, "2 h is the least; in air of 22.0 °C and 55 % it likely takes about 2 h 15 min, a guess."),
+        (0.5, "2 h is the least, and in air of 22.0 °C and 50 % likely enough: the guess is 2 h."),
+        (0.3, "2 h is the least, and in air of 22.0 °C and 30 % likely enough: the guess is 1 h 25 min."),
+    ],
+)
+def test_the_guess_and_the_least_time_are_said_as_what_they_are(humidity: float, said: str) -> None:
+    assert drying_sentence(22.0, humidity, 7200.0).startswith(said)

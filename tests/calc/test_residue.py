@@ -1,0 +1,113 @@
+"""Residues: what a pour leaves, what a rinse takes, and what is then forbidden."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wetside.domain.calc.residue import CLEAN, Breach, Residues, Rule, breaches, pour, rinse
+
+WHY = "A drop of bleach-fix ends the developer."
+RULES = (
+    Rule("bleach-fix", "developer", WHY),
+    Rule("stabiliser", "developer", "Stabiliser spoils the developer."),
+    Rule("stabiliser", "bleach-fix", "Stabiliser weakens the bleach-fix."),
+)
+THINGS = ("film", "funnel", "graduate", "tank")
+SOLUTIONS = ("bleach-fix", "developer", "stabiliser", "water")
+
+states = st.dictionaries(st.sampled_from(THINGS), st.frozensets(st.sampled_from(SOLUTIONS))).map(
+    lambda carried: Residues.of(carried.items())
+)
+picks = st.lists(st.sampled_from(THINGS), max_size=4).map(tuple)
+solutions = st.sampled_from(SOLUTIONS)
+
+
+def test_a_funnel_that_carried_bleach_fix_breaks_the_developer_pour() -> None:
+    after = pour(CLEAN, "bleach-fix", ("funnel", "tank"))
+    assert breaches(after, "developer", ("funnel",), RULES) == (Breach("funnel", "bleach-fix", "developer", WHY),)
+    assert breaches(after, "developer", ("funnel", "tank", "film"), RULES) == (
+        Breach("funnel", "bleach-fix", "developer", WHY),
+        Breach("tank", "bleach-fix", "developer", WHY),
+    )
+
+
+def test_the_other_way_round_is_allowed_when_no_rule_forbids_it() -> None:
+    assert breaches(pour(CLEAN, "developer", ("tank",)), "bleach-fix", ("tank",), RULES) == ()
+
+
+def test_rinsing_the_funnel_alone_leaves_the_tank_as_it_was() -> None:
+    after = rinse(pour(CLEAN, "bleach-fix", ("funnel", "tank")), ("funnel",))
+    assert after == Residues((("tank", frozenset({"bleach-fix"})),))
+
+
+def test_a_rinse_that_clears_one_residue_leaves_the_others() -> None:
+    state = Residues.of([("tank", ("bleach-fix", "stabiliser"))])
+    assert rinse(state, ("tank",), frozenset({"bleach-fix"})).on("tank") == {"stabiliser"}
+
+
+@pytest.mark.parametrize(
+    "things",
+    [
+        (("tank", frozenset({"water"})), ("film", frozenset({"water"}))),
+        (("film", frozenset({"water"})), ("film", frozenset({"developer"}))),
+        (("film", frozenset()),),
+    ],
+)
+def test_a_state_written_two_ways_is_refused(things: tuple[tuple[str, frozenset[str]], ...]) -> None:
+    with pytest.raises(ValueError, match=r"things must be sorted|carries nothing"):
+        Residues(things)
+
+
+@given(states, solutions, picks)
+def test_pouring_adds_the_solution_and_takes_nothing(
+    state: Residues, solution: str, used: tuple[str, ...]
+) -> None:
+    after = pour(state, solution, used)
+    for thing in THINGS:
+        assert after.on(thing) == state.on(thing) | ({solution} if thing in used else set())
+    assert pour(after, solution, used) == after
+
+
+@given(states, picks)
+def test_rinsing_clears_what_it_names_and_nothing_else(state: Residues, used: tuple[str, ...]) -> None:
+    after = rinse(state, used)
+    for thing in THINGS:
+        assert after.on(thing) == (frozenset() if thing in used else state.on(thing))
+    assert rinse(after, used) == after
+
+
+@given(states, solutions, picks)
+def test_rinsed_things_never_breach(state: Residues, solution: str, used: tuple[str, ...]) -> None:
+    assert breaches(rinse(state, used), solution, used, RULES) == ()
+
+
+@given(states, solutions, picks)
+def test_a_breach_is_exactly_a_rule_whose_residue_is_there(
+    state: Residues, solution: str, used: tuple[str, ...]
+) -> None:
+    expected = {
+        (thing, rule.residue)
+        for thing in used
+        for rule in RULES
+        if rule.solution == solution and rule.residue in state.on(thing)
+    }
+    found = breaches(state, solution, used, RULES)
+    assert {(breach.thing, breach.residue) for breach in found} == expected
+    assert len(found) == len(expected)
+
+
+@given(states, solutions, solutions, picks, picks)
+def test_more_pouring_never_lifts_a_breach(
+    state: Residues, poured: str, solution: str, first: tuple[str, ...], used: tuple[str, ...]
+) -> None:
+    before = breaches(state, solution, used, RULES)
+    assert set(before) <= set(breaches(pour(state, poured, first), solution, used, RULES))
+
+
+@given(states, solutions, solutions, picks, picks)
+def test_pours_commute(
+    state: Residues, one: str, other: str, first: tuple[str, ...], second: tuple[str, ...]
+) -> None:
+    assert pour(pour(state, one, first), other, second) == pour(pour(state, other, second), one, first)

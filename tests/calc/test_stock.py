@@ -1,0 +1,183 @@
+"""Bottles: age, capacity, tests and cost, with what each of them says."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wetside.domain.calc.stock import (
+    CHECKS,
+    Test,
+    age,
+    age_warning,
+    best_before_day,
+    capacity,
+    capacity_left,
+    capacity_warning,
+    clearing_warning,
+    cost_per_roll,
+    leader_warning,
+)
+from wetside.errors import Refused
+
+days = st.floats(0, 1000)
+lives = st.floats(1, 1000)
+
+
+def test_a_full_bottle_lives_its_full_life_and_a_part_full_one_the_shorter() -> None:
+    assert best_before_day(100.0, True, 42.0, 28.0) == 142.0
+    assert best_before_day(100.0, False, 42.0, 28.0) == 128.0
+    assert best_before_day(100.0, False, 42.0, 28.0, part_since_day=110.0) == 138.0
+    assert best_before_day(100.0, False, 42.0, 28.0, part_since_day=130.0) == 142.0
+
+
+def test_impossible_dates_and_lives_are_refused() -> None:
+    with pytest.raises(Refused, match="before it was mixed"):
+        best_before_day(100.0, False, 42.0, 28.0, part_since_day=99.0)
+    with pytest.raises(Refused, match="more than 0 days"):
+        best_before_day(100.0, True, 0.0, 28.0)
+    with pytest.raises(Refused, match="in the future"):
+        age(101.0, 100.0, 142.0)
+
+
+@given(days, lives, lives, days)
+def test_part_full_never_outlives_full(mixed: float, full: float, part: float, later: float) -> None:
+    end = best_before_day(mixed, False, full, part, part_since_day=mixed + later)
+    assert end <= best_before_day(mixed, True, full, part)
+    assert best_before_day(mixed, False, full, part) <= end
+
+
+def test_the_last_good_day_counts_and_the_next_is_past() -> None:
+    assert not age(0.0, 28.0, 28.0).expired
+    past = age(0.0, 30.0, 28.0)
+    assert past.expired
+    warning = age_warning("The developer", past, "leader")
+    assert warning is not None
+    assert (warning.code, warning.text.split(":")[0]) == (
+        "expired",
+        "The developer is 2 days past its date (30 days old)",
+    )
+    assert age_warning("The developer", age(0.0, 28.0, 28.0), "leader") is None
+
+
+@pytest.mark.parametrize(("today", "says"), [(28.5, "less than a day past"), (29.2, "1 day past")])
+def test_days_are_said_as_people_say_them(today: float, says: str) -> None:
+    warning = age_warning("The developer", age(0.0, today, 28.0), "leader")
+    assert warning is not None
+    assert says in warning.text
+
+
+def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
+    """The two lives are our own rule, no source."""
+    last = age_warning("The developer", age(0.0, 56.0, 28.0), "leader")
+    assert last is not None
+    assert not last.text.startswith("Mix fresh")
+    for test in CHECKS:
+        warning = age_warning("The bottle", age(0.0, 57.0, 28.0), test)
+        assert warning is not None
+        assert (warning.code, warning.text.split(":")[0]) == ("expired", "Mix fresh")
+        assert "29 days past its date" in warning.text
+
+
+@pytest.mark.common_practice
+@pytest.mark.parametrize("today", [30.0, 90.0])
+@pytest.mark.parametrize(
+    ("test", "says"), [("leader", "goes dark"), ("clearing", "clears in it"), ("none", "look")]
+)
+def test_each_kind_of_solution_is_tried_in_its_own_way(test: Test, says: str, today: float) -> None:
+    """Common practice, no source: a leader shows nothing in a stabiliser, it is looked at."""
+    warning = age_warning("The bottle", age(0.0, today, 28.0), test)
+    assert warning is not None
+    assert says in warning.text
+    assert ("leader" in warning.text) is (test != "none")
+    assert ("scum" in warning.text) is (test == "none")
+
+
+@given(days, st.floats(0, 3000), lives)
+def test_what_is_long_past_is_past(mixed: float, old: float, life: float) -> None:
+    found = age(mixed, mixed + old, mixed + life)
+    assert not found.long_past or found.expired
+
+
+def test_capacity_is_by_the_litre() -> None:
+    assert capacity_left(8.0, 500.0, 1.0) == 3.0
+    assert capacity_left(8.0, 500.0, 5.0) == -1.0
+    with pytest.raises(Refused):
+        capacity_left(8.0, 500.0, -1.0)
+
+
+@pytest.mark.parametrize(
+    ("tonight", "verdict", "code"),
+    [
+        (2.0, "within", None),
+        (2.1, "stretch", "stretch"),
+        (6.0, "stretch", "stretch"),
+        (6.1, "beyond", "beyond-capacity"),
+    ],
+)
+def test_from_capacity_to_stretch_to_beyond(tonight: float, verdict: str, code: str | None) -> None:
+    found = capacity(8.0, 12.0, 1000.0, 6.0, tonight)
+    assert found.verdict == verdict
+    assert found.after_rolls == pytest.approx(2.0 - tonight)
+    warning = capacity_warning("The developer", found)
+    assert (warning.code if warning else None) == code
+
+
+def test_the_warning_says_how_far_beyond() -> None:
+    warning = capacity_warning("The developer", capacity(8.0, 12.0, 1000.0, 6.0, 4.5))
+    assert warning is not None
+    assert "2.5 rolls beyond its capacity" in warning.text
+
+
+def test_ten_tenths_of_a_roll_are_one_roll() -> None:
+    assert capacity(0.3, 0.3, 1000.0, 0.1 + 0.1, 0.1).verdict == "within"
+
+
+def test_a_stretch_below_the_capacity_is_refused() -> None:
+    with pytest.raises(Refused, match="cannot be smaller"):
+        capacity(8.0, 7.0, 1000.0, 0.0, 1.0)
+
+
+ORDER = ("within", "stretch", "beyond")
+
+
+@given(
+    st.floats(0, 20), st.floats(0, 10), st.floats(0, 3000), st.floats(0, 40), st.floats(0, 10), st.floats(0, 10)
+)
+def test_more_rolls_never_make_it_milder(
+    each: float, more: float, volume: float, used: float, tonight: float, extra: float
+) -> None:
+    fewer = capacity(each, each + more, volume, used, tonight)
+    greater = capacity(each, each + more, volume, used, tonight + extra)
+    assert ORDER.index(greater.verdict) >= ORDER.index(fewer.verdict)
+
+
+@pytest.mark.common_practice
+@pytest.mark.parametrize(("seconds", "spent"), [(60.0, False), (120.0, False), (121.0, True)])
+def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, spent: bool) -> None:
+    """Common practice, no source."""
+    assert (clearing_warning(seconds, 60.0) is not None) is spent
+
+
+@pytest.mark.parametrize(
+    ("seconds", "fresh"), [(0.0, 60.0), (60.0, 0.0), (float("nan"), 60.0), (float("inf"), 60.0)]
+)
+def test_a_clearing_time_that_is_none_is_refused(seconds: float, fresh: float) -> None:
+    with pytest.raises(Refused, match="more than 0 seconds"):
+        clearing_warning(seconds, fresh)
+
+
+def test_a_pale_leader_means_a_dead_developer() -> None:
+    assert leader_warning(True) is None
+    dead = leader_warning(False)
+    assert dead is not None
+    assert dead.code == "developer-dead"
+
+
+def test_cost_before_the_first_roll_is_unknown_and_falls_with_each() -> None:
+    assert cost_per_roll(36.0, 0.0, 24.0).so_far is None
+    found = cost_per_roll(36.0, 9.0, 24.0)
+    assert (found.so_far, found.at_capacity) == (4.0, 1.5)
+    with pytest.raises(Refused):
+        cost_per_roll(36.0, 1.0, 0.0)

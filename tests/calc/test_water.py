@@ -1,0 +1,165 @@
+"""Laws of mixing water, what a refused ask says, and the words for hot water."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wetside.domain.calc.water import (
+    SCALD_TABLE,
+    density_kg_m3,
+    drawn,
+    enthalpy_j_kg,
+    hand_word,
+    mass_kg,
+    mix,
+    portions,
+    scald_seconds,
+    scald_sentence,
+    vapour_pressure_kpa,
+)
+from wetside.errors import Refused
+
+degrees = st.floats(0.0, 100.0)
+volumes = st.floats(1.0, 50_000.0)
+waters = st.lists(st.tuples(volumes, degrees), min_size=1, max_size=6).map(tuple)
+
+
+@given(waters)
+def test_a_mix_keeps_mass_and_enthalpy(parts: tuple[tuple[float, float], ...]) -> None:
+    together = mix(parts)
+    mass = sum(mass_kg(volume, t) for volume, t in parts)
+    heat = sum(mass_kg(volume, t) * enthalpy_j_kg(t) for volume, t in parts)
+    assert mass_kg(together.volume_ml, together.temperature_c) == pytest.approx(mass, rel=1e-12)
+    assert mass * enthalpy_j_kg(together.temperature_c) == pytest.approx(heat, rel=1e-9, abs=1e-3 * mass)
+
+
+@given(waters)
+def test_a_mix_lies_between_its_parts_in_any_order(parts: tuple[tuple[float, float], ...]) -> None:
+    together = mix(parts)
+    assert min(t for _, t in parts) - 1e-6 <= together.temperature_c <= max(t for _, t in parts) + 1e-6
+    assert mix(parts[::-1]).temperature_c == pytest.approx(together.temperature_c, abs=1e-9)
+
+
+@given(volumes, degrees, degrees, st.floats(0.0, 1.0))
+def test_portions_poured_together_are_what_was_asked_for(
+    volume: float, one_c: float, other_c: float, share: float
+) -> None:
+    cold_c, hot_c = sorted((one_c, other_c))
+    target_c = min(cold_c + share * (hot_c - cold_c), hot_c)
+    part = portions(target_c, volume, hot_c, cold_c)
+    drawn = tuple((ml, t) for ml, t in ((part.hot_ml, hot_c), (part.cold_ml, cold_c)) if ml > 0.0)
+    together = mix(drawn)
+    assert together.temperature_c == pytest.approx(target_c, abs=1e-5)
+    assert together.volume_ml == pytest.approx(volume, rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("target_c", "hot_c", "cold_c", "missing"),
+    [
+        (50.0, 45.0, 15.0, r"Hotter water than 45\.0 °C is needed"),
+        (12.0, 45.0, 15.0, r"Colder water than 15\.0 °C is needed"),
+        (20.0, 15.0, 45.0, r"Hotter water than 15\.0 °C is needed"),
+    ],
+)
+def test_an_impossible_mix_says_what_is_missing(
+    target_c: float, hot_c: float, cold_c: float, missing: str
+) -> None:
+    with pytest.raises(Refused, match=missing):
+        portions(target_c, 5000.0, hot_c, cold_c)
+
+
+def test_equal_taps_serve_their_own_temperature() -> None:
+    part = portions(20.0, 1000.0, 20.0, 20.0)
+    assert (part.hot_ml, part.cold_ml) == (0.0, 1000.0)
+
+
+STEPS_ML = (100.0, 10.0, 1.0)
+
+
+@given(st.floats(1_000.0, 50_000.0), degrees, degrees, st.floats(0.0, 1.0))
+def test_drawn_water_adds_up_and_comes_out_as_warm_as_was_asked(
+    volume: float, one_c: float, other_c: float, share: float
+) -> None:
+    cold_c, hot_c = sorted((one_c, other_c))
+    target_c = min(cold_c + share * (hot_c - cold_c), hot_c)
+    found = drawn(target_c, volume, hot_c, cold_c, STEPS_ML, 0.2)
+    assert found.hot_steps + found.cold_steps == round(volume / found.step_ml)
+    assert min(found.hot_steps, found.cold_steps) >= 0
+    parts = ((found.hot_steps * found.step_ml, hot_c), (found.cold_steps * found.step_ml, cold_c))
+    assert abs(mix(tuple(part for part in parts if part[0])).temperature_c - target_c) <= 0.2
+
+
+@given(st.floats(1_000.0, 50_000.0), st.floats(1.0, 60.0), st.floats(0.0, 1.0))
+def test_each_portion_is_its_share_to_half_a_step(volume: float, apart_c: float, share: float) -> None:
+    """Each portion is its exact share of the rounded volume, to half a step, as the larger rest gives it."""
+    hot_c, target_c = 20.0 + apart_c, 20.0 + share * apart_c
+    found = drawn(min(target_c, hot_c), volume, hot_c, 20.0, STEPS_ML, 0.2)
+    exact = portions(min(target_c, hot_c), volume, hot_c, 20.0)
+    steps = found.hot_steps + found.cold_steps
+    for portion_ml, portion in ((exact.hot_ml, found.hot_steps), (exact.cold_ml, found.cold_steps)):
+        assert abs(portion - steps * portion_ml / (exact.hot_ml + exact.cold_ml)) <= 0.5 + 1e-9
+
+
+def test_a_small_bath_of_very_different_waters_takes_finer_steps() -> None:
+    assert drawn(40.0, 20_000.0, 60.0, 10.0, STEPS_ML, 0.2).step_ml == 100.0
+    assert drawn(38.9, 2_000.0, 90.0, 5.0, STEPS_ML, 0.2).step_ml == 10.0
+    assert drawn(38.9, 2_000.0, 90.0, 5.0, STEPS_ML, 0.0).step_ml == 1.0
+
+
+@pytest.mark.parametrize("outside_c", [-0.1, 100.1, float("nan"), float("inf")])
+def test_temperatures_that_are_not_liquid_water_are_refused(outside_c: float) -> None:
+    for ask in (density_kg_m3, enthalpy_j_kg, vapour_pressure_kpa, scald_seconds, hand_word):
+        with pytest.raises(Refused, match="outside 0 to 100 °C"):
+            ask(outside_c)
+
+
+@pytest.mark.parametrize("volume_ml", [0.0, -1.0, float("nan"), float("inf")])
+def test_volumes_that_cannot_be_are_refused(volume_ml: float) -> None:
+    with pytest.raises(Refused, match="more than 0 ml"):
+        mix(((volume_ml, 20.0),))
+
+
+def test_nothing_to_mix_is_refused() -> None:
+    with pytest.raises(Refused, match="no water to mix"):
+        mix(())
+
+
+@given(st.tuples(degrees, degrees).map(sorted))
+def test_hotter_water_never_scalds_later(pair: list[float]) -> None:
+    cooler, hotter = (scald_seconds(t) for t in pair)
+    if cooler is not None:
+        assert hotter is not None
+        assert hotter <= cooler
+
+
+def test_scald_times_are_unknown_below_the_table_and_bounded_above_it() -> None:
+    coolest_c, hottest_c = SCALD_TABLE[0][0], SCALD_TABLE[-1][0]
+    assert scald_seconds(coolest_c - 0.01) is None
+    assert scald_seconds(coolest_c) == pytest.approx(300.0)
+    assert scald_seconds(hottest_c + 20.0) == pytest.approx(2.0)
+
+
+def test_between_two_points_the_logarithm_of_the_time_is_linear() -> None:
+    (a_c, a_s), (b_c, b_s) = SCALD_TABLE[2:4]
+    assert scald_seconds(0.5 * (a_c + b_c)) == pytest.approx((a_s * b_s) ** 0.5)
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "word"),
+    [(38.9, "fine"), (43.0, "fine"), (43.1, "caution"), (49.0, "caution"), (49.1, "no hand"), (65.0, "no hand")],
+)
+def test_when_a_hand_may_go_in(temperature_c: float, word: str) -> None:
+    assert hand_word(temperature_c) == word
+
+
+def test_scald_sentences_say_hazard_consequence_and_how_to_avoid_it() -> None:
+    hot = scald_sentence(60.0)
+    assert "60.0 °C scalds" in hot
+    assert "third-degree burn in 5 s or less" in hot
+    assert "No hand goes in" in hot
+    assert "in about 3 min" in scald_sentence(49.5)
+    assert "in about 30 s" in scald_sentence(54.44)
+    assert "for a moment only" in scald_sentence(45.0)
+    assert "below the scald table" in scald_sentence(38.0)

@@ -1,0 +1,99 @@
+"""What past sessions noted about negatives is shown for the same process or the same bottle, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from wetside.app.clock import ManualClock
+from wetside.app.session_factory import revisit_session
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.errors import Refused
+from wetside.export.past_inspections import looks_before, past_looks
+from wetside.export.session_log import session_log
+from wetside.files.settings import Places, Settings
+from wetside.present.fault_table import WELL, look_note
+from wetside.storage.sessions import append_events, load
+from wetside.storage.store import Store
+
+AT = "2031-03-01T18:00:00Z"
+
+
+@pytest.fixture(name="unseen")
+def evening_nobody_looked_at(evening: tuple[e.Event, ...]) -> tuple[e.Event, ...]:
+    """The evening without its own look."""
+    return tuple(event for event in evening if not (isinstance(event, e.NoteAdded) and event.about == "look"))
+
+
+def with_look(events: tuple[e.Event, ...], text: str, shelf_id: str | None = None) -> tuple[e.Event, ...]:
+    """The same evening with a look noted about its second roll, its developer perhaps from the shelf."""
+    began = events[0]
+    assert isinstance(began, e.SessionBegan)
+    setup = began.plan.setup
+    bottles = (replace(setup.bottles[0], shelf_id=shelf_id), *setup.bottles[1:])
+    plan = replace(began.plan, setup=replace(setup, bottles=bottles))
+    return (replace(began, plan=plan), *events[1:], e.NoteAdded(events[-1].at + 9.0, text, "look", 1))
+
+
+def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Event, ...]) -> None:
+    plain = session_log(with_look(unseen, "Thin all over; edge numbers weak"))
+    shelf = session_log(with_look(unseen, "Clear round spots; edge numbers normal", "1-developer"))
+    assert past_looks((plain, shelf), "small", ("1-developer",)) == (
+        "2031-03-01, second (same process): Thin all over; edge numbers weak.",
+        "2031-03-01, second (same developer): Clear round spots; edge numbers normal.",
+    )
+    assert past_looks((plain, shelf), "another", ("1-developer",)) == (
+        "2031-03-01, second (same developer): Clear round spots; edge numbers normal.",
+    )
+    assert past_looks((plain, shelf), "another", ("2-developer",)) == ()
+
+
+def test_good_news_is_no_news(unseen: tuple[e.Event, ...]) -> None:
+    assert past_looks((session_log(with_look(unseen, look_note("negative", "normal", WELL))),), "small") == ()
+
+
+def test_practice_and_other_notes_are_no_looks(unseen: tuple[e.Event, ...]) -> None:
+    began = unseen[0]
+    assert isinstance(began, e.SessionBegan)
+    practice = with_look((replace(began, practice=True), *unseen[1:]), "Thin; edge numbers weak")
+    note = (*unseen, e.NoteAdded(unseen[-1].at + 1.0, "The cat came in"))
+    assert past_looks((session_log(practice), session_log(note)), "small") == ()
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    with Store.open(tmp_path / "journal.sqlite3") as opened:
+        yield opened
+
+
+def test_a_closed_session_is_looked_at_a_day_later(
+    store: Store, tmp_path: Path, unseen: tuple[e.Event, ...]
+) -> None:
+    closed = unseen
+    if not isinstance(closed[-1], e.SessionClosed):
+        closed = (*closed, e.SessionClosed(closed[-1].at, "complete", 0))
+    append_events(store, "session/k3v9", 0, closed, AT)
+    clock = ManualClock()
+    places = Places(tmp_path, tmp_path / "settings.toml")
+    desk = revisit_session(store, places, "session/k3v9", Settings(), terminal="one", clock=clock)
+    assert desk.view().closed
+    with pytest.raises(Refused, match="look at it there"):
+        revisit_session(store, places, "session/k3v9", Settings(), terminal="two", clock=clock)
+    assert desk.dispatch(c.AddNote(desk.now(), "Clear round spots; edge numbers normal", "look", 0))
+    assert not desk.dispatch(c.Hold(desk.now()))
+    desk.release()
+    assert isinstance(load(store, "session/k3v9")[-1], e.NoteAdded)
+    assert looks_before(store, "small") == (
+        "2031-03-01, first (same process): Clear round spots; edge numbers normal.",
+    )
+
+
+def test_an_open_session_is_not_revisited(store: Store, tmp_path: Path, unseen: tuple[e.Event, ...]) -> None:
+    going = tuple(event for event in unseen if not isinstance(event, e.SessionClosed))
+    append_events(store, "session/k3v9", 0, going, AT)
+    with pytest.raises(Refused, match="not closed"):
+        revisit_session(store, Places(tmp_path, tmp_path / "s.toml"), "session/k3v9", Settings(), terminal="one")

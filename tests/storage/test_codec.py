@@ -1,0 +1,310 @@
+"""The codec's laws: what is written is what is read, and nothing else is read at all."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal, get_args
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.profile.model import Caution, Kind
+from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
+from wetside.errors import JournalUnusable
+from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup
+from wetside.storage import codec
+from wetside.storage.codec import Codec, decode, encode, session_codec
+
+FINITE = st.floats(allow_nan=False, allow_infinity=False)
+for plain, strategy in ((float, FINITE), (str, st.text(max_size=12)), (int, st.integers())):
+    st.register_type_strategy(plain, strategy)
+
+# every kind but the first draws its fields from the type hints alone; the first draws a plan, which is large,
+# so its rows are kept short
+flat = st.one_of(*(st.from_type(cls) for cls in get_args(Event) if cls is not SessionBegan))
+steps = st.builds(
+    PlannedStep,
+    cautions=st.lists(st.from_type(Caution), max_size=1).map(tuple),
+    ticks=st.lists(st.from_type(PlannedTick), max_size=2).map(tuple),
+    readings=st.lists(st.from_type(PlannedReading), max_size=1).map(tuple),
+    kind=st.sampled_from(Kind),
+    table=st.lists(st.tuples(FINITE, FINITE), max_size=2).map(tuple),
+    planned_s=st.none() | FINITE,
+)
+setups = st.builds(
+    Setup,
+    rolls=st.lists(st.from_type(Roll), max_size=2).map(tuple),
+    tank=st.from_type(Tank),
+    bottles=st.just(()),
+)
+plans = st.builds(
+    Plan,
+    setup=setups,
+    steps=st.lists(steps, max_size=2).map(tuple),
+    water=st.none() | st.from_type(WaterPlan),
+    tempering=st.none(),
+    batches=st.just(()),
+    timeline=st.just(()),
+)
+began = st.builds(SessionBegan, plan=plans)
+
+
+@settings(max_examples=150, deadline=None)
+@given(flat)
+def test_every_event_comes_back_equal(event: Event) -> None:
+    assert decode(*encode(event)) == event
+
+
+@settings(max_examples=30, deadline=None)
+@given(began)
+def test_the_first_event_comes_back_equal_with_its_plan(event: SessionBegan) -> None:
+    kind, version, data = encode(event)
+    back = decode(kind, version, data)
+    assert back == event
+    assert encode(back) == (kind, version, data)
+    assert data.isascii()
+    assert "\n" not in data
+
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+
+
+@pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
+def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
+    bench = read_setup(setup)
+    profile = read_profile(PROFILES / f"{bench.profile}.toml")
+    event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
+    assert decode(*encode(event)) == event
+
+
+@pytest.fixture
+def began_event() -> SessionBegan:
+    """A first event with a plan of two steps."""
+    developer = PlannedStep(
+        id="b1.developer",
+        of="developer",
+        title="Developer",
+        stage="baths",
+        kind=Kind.BATH,
+        instruction="Pour the developer in.",
+        safe_way_out="Pour it back.",
+        source="sheet",
+    )
+    lid = PlannedTick("b1.stop/lid", "Tank lid on", "b1.stop", "start", killer=True)
+    stop = replace(developer, id="b1.stop", of="stop", title="Stop", ticks=(lid,))
+    tank = Tank(2, (240.0, 470.0))
+    plan = Plan(
+        profile_id="small",
+        profile_title="Small",
+        profile_sha256="0" * 64,
+        setup=Setup("Evening", "small", (Roll("roll", "standard"),), tank, ()),
+        stages=(("baths", "Baths"),),
+        batches=(),
+        steps=(developer, stop),
+        rules=(),
+        titles=(),
+        first_aid=(),
+        water=None,
+        tempering=None,
+        timeline=(),
+        total_s=600.0,
+        dark_s=0.0,
+        warnings=(),
+    )
+    return SessionBegan(
+        at=0.0,
+        session="abc",
+        wall="2031-03-01T18:00:00Z",
+        offset_s=3600,
+        boot_id="boot",
+        boot_s=10.0,
+        version="0",
+        profile_text="",
+        plan=plan,
+        practice=False,
+        speed=1.0,
+        terminal="one",
+    )
+
+
+def test_every_kind_of_event_has_a_version() -> None:
+    assert set(codec.VERSIONS) == {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
+
+
+def test_a_whole_number_is_kept_as_a_number() -> None:
+    kind, version, data = encode(TickMade(3, "lid"))
+    assert json.loads(data)["at"] == 3.0
+    assert '"at":3.0' in data
+    assert type(decode(kind, version, data).at) is float
+
+
+def _read(change: dict[str, Any], drop: str = "") -> Event:
+    kind, version, data = encode(StepEnded(5.0, "developer", early_s=1.0, keys_ignored=2))
+    fields = {**json.loads(data), **change}
+    fields.pop(drop, None)
+    return decode(kind, version, json.dumps(fields), "session/abc 7")
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"more": 1}, "unknown key 'more'"),
+        ({"at": "5"}, "at is '5', not a number"),
+        ({"at": True}, "at is True, not a number"),
+        ({"at": None}, "at is nothing, not a number"),
+        ({"step": 5}, "step is 5, not text"),
+        ({"keys_ignored": 2.0}, "keys_ignored is 2.0, not a whole number"),
+        ({"keys_ignored": False}, "keys_ignored is False, not a whole number"),
+        ({"kind": "tick_made"}, "kind is 'tick_made'"),
+        ({"at": 10**400}, "at is too large"),
+    ],
+)
+def test_a_field_of_the_wrong_shape_is_refused_with_its_place(change: dict[str, Any], said: str) -> None:
+    with pytest.raises(JournalUnusable) as refused:
+        _read(change)
+    assert said in str(refused.value)
+    assert "session/abc 7" in str(refused.value)
+
+
+def test_a_missing_field_is_refused_although_it_has_a_default() -> None:
+    with pytest.raises(JournalUnusable, match="lacks early_s"):
+        _read({}, drop="early_s")
+
+
+@pytest.mark.parametrize(
+    "data", ["", "[]", "null", "{", '{"at":NaN}', '{"at":1,"at":1}', "[" * 100_000, '{"at":' + "9" * 5000 + "}"]
+)
+def test_what_is_not_an_entry_is_refused(data: str) -> None:
+    with pytest.raises(JournalUnusable):
+        decode("hold_began", 1, data)
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf")])
+def test_a_number_that_is_none_cannot_be_kept(value: float) -> None:
+    with pytest.raises(JournalUnusable, match="temperature_c is not a finite number"):
+        encode(ReadingTaken(0.0, "developer", "developer", value, "?"))
+
+
+def test_the_nested_place_is_named(began_event: SessionBegan) -> None:
+    kind, version, data = encode(began_event)
+    fields = json.loads(data)
+    fields["plan"]["steps"][1]["ticks"][0]["colour"] = "red"
+    with pytest.raises(JournalUnusable, match=r"plan\.steps\[1\]\.ticks\[0\] has an unknown key 'colour'"):
+        decode(kind, version, json.dumps(fields))
+    fields = json.loads(data)
+    fields["plan"]["steps"][0]["kind"] = "swim"
+    with pytest.raises(JournalUnusable, match=r"plan\.steps\[0\]\.kind is 'swim'"):
+        decode(kind, version, json.dumps(fields))
+
+
+def test_a_plan_of_the_first_version_is_shown_in_millilitres(began_event: SessionBegan) -> None:
+    kind, version, data = encode(began_event)
+    fields = json.loads(data)
+    del fields["plan"]["volume_unit"]
+    old = json.dumps(fields)
+    assert decode(kind, 1, old) == replace(began_event, plan=replace(began_event.plan, volume_unit="ml"))
+    with pytest.raises(JournalUnusable, match="plan lacks volume_unit"):
+        decode(kind, version, old)
+
+
+def test_an_unknown_kind_and_a_newer_version_say_update() -> None:
+    with pytest.raises(JournalUnusable, match="update Wetside") as refused:
+        decode("film_flew_away", 1, "{}", "session/abc 9")
+    assert "film_flew_away" in str(refused.value)
+    assert "session/abc 9" in str(refused.value)
+    kind, version, data = encode(NoteAdded(0.0, "words"))
+    with pytest.raises(JournalUnusable, match="reads up to version 1: update Wetside"):
+        decode(kind, version + 1, data)
+    with pytest.raises(JournalUnusable, match="versions begin at 1"):
+        decode(kind, 0, data)
+
+
+def test_hostile_text_is_kept_as_it_was_typed() -> None:
+    for text in ("[red]x", "\x1b[2J", "\u202e", "=1+1", "a\nb", "\ud800", "💧"):
+        event = NoteAdded(0.0, text)
+        assert decode(*encode(event)) == event
+
+
+@dataclass(frozen=True, slots=True)
+class Poured:
+    """An event of a made-up union, in its third shape."""
+
+    at: float
+    litres: float
+    what: str
+    kind: Literal["poured"] = "poured"
+
+
+@dataclass(frozen=True, slots=True)
+class Spilled:
+    """Its neighbour, never changed."""
+
+    at: float
+    kind: Literal["spilled"] = "spilled"
+
+
+def _named_what(data: dict[str, Any]) -> dict[str, Any]:
+    return {**data, "what": "unknown"}
+
+
+def _in_litres(data: dict[str, Any]) -> dict[str, Any]:
+    return {**{k: v for k, v in data.items() if k != "ml"}, "litres": data["ml"] / 1000}
+
+
+def test_old_versions_are_lifted_one_step_at_a_time() -> None:
+    made: Codec[Poured | Spilled] = Codec(
+        (Poured, Spilled),
+        {"poured": 3, "spilled": 1},
+        {("poured", 1): _named_what, ("poured", 2): _in_litres},
+    )
+    now = Poured(1.0, 0.5, "unknown")
+    assert made.decode("poured", 1, '{"at":1,"ml":500,"kind":"poured"}') == now
+    assert made.decode("poured", 2, '{"at":1,"ml":500,"what":"unknown","kind":"poured"}') == now
+    assert made.decode(*made.encode(now)) == now
+    assert made.decode(*made.encode(Spilled(2.0))) == Spilled(2.0)
+    with pytest.raises(JournalUnusable, match="shape of version 2"):
+        made.decode("poured", 1, '{"at":1,"kind":"poured"}')
+
+
+def test_a_codec_whose_tables_do_not_fit_is_not_built() -> None:
+    with pytest.raises(ValueError, match="spilled"):
+        Codec((Poured, Spilled), {"poured": 1})
+    with pytest.raises(ValueError, match="upcasters differ"):
+        Codec((Poured,), {"poured": 2})
+    with pytest.raises(ValueError, match="upcasters differ"):
+        Codec((Poured,), {"poured": 1}, {("poured", 1): _named_what})
+
+
+def test_an_event_of_another_union_is_not_taken() -> None:
+    made: Codec[Any] = Codec((Poured,), {"poured": 1})
+    with pytest.raises(JournalUnusable, match="does not belong"):
+        made.encode(Spilled(1.0))
+
+
+def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: SessionBegan) -> None:
+    wrong = replace(began_event, plan=replace(began_event.plan, total_s="long"))  # type: ignore[arg-type]  # the wrong type is the point
+    with pytest.raises(JournalUnusable, match=r"plan\.total_s is 'long', not a number"):
+        session_codec().encode(wrong)
+
+
+def test_reading_events_needs_no_validation_library() -> None:
+    told = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "import sys, wetside.storage.codec; print('pydantic' in sys.modules, 'pint' in sys.modules)",
+        ],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert told.stdout.split() == ["False", "False"]

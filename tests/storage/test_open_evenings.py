@@ -1,0 +1,124 @@
+"""What the ended baths of an evening that is still open have done to the bottles of the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from tests.storage.test_shelf_journal import (
+    AT,
+    SESSION,
+    SOLUTIONS,
+    WALL,
+    baths,
+    began,
+    keeper,
+    mix,
+    plan_on_shelf,
+    salvaged_without,
+    through,
+)
+
+from wetside.domain.planning.plan import Plan
+from wetside.domain.profile.model import Profile
+from wetside.domain.session import events as e
+from wetside.domain.shelf import commands as c
+from wetside.files.profile_file import read_profile
+from wetside.storage.sessions import append_events
+from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
+from wetside.storage.store import Store
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+
+
+@pytest.fixture(scope="module")
+def profile() -> Profile:
+    return read_profile(PROFILES / "two-bath.toml")
+
+
+@pytest.fixture
+def store(tmp_path: Path, profile: Profile) -> Iterator[Store]:
+    with Store.open(tmp_path / "journal.sqlite3") as opened:
+        change_shelf(opened, mix(profile), AT)
+        yield opened
+
+
+def ended(plan: Plan, solution: str, batch: int) -> e.StepEnded:
+    step = next(step for step in plan.steps if step.solution == solution and step.batch == batch)
+    return e.StepEnded(400.0 + batch, step.id)
+
+
+def rolls_of(store: Store, bottle: str = "1-developer") -> float:
+    return load_shelf(store).bottles[bottle].rolls
+
+
+def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path: Path) -> None:
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    assert rolls_of(store) == 0.0
+    driver.keep((ended(plan, "developer", 1),), WALL)
+    assert rolls_of(store) == pytest.approx(through(plan, 1))
+    driver.keep((ended(plan, "developer", 2),), WALL)
+    assert rolls_of(store) == pytest.approx(through(plan, 1, 2))
+    assert rolls_of(store, "1-bleach-fix") == 0.0
+    assert len(shelf_events(store)) == 1, "the evening's own stream keeps it until the close"
+
+
+def test_the_close_counts_no_bath_twice(store: Store, profile: Profile, tmp_path: Path) -> None:
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
+    driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    (use,) = load_shelf(store).bottles["1-developer"].uses
+    assert use.rolls == pytest.approx(through(plan, 1, 2))
+
+
+def test_an_evening_abandoned_later_keeps_what_went_through(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    driver.keep((began(plan), *baths(plan, "developer", batches=(1,)), ended(plan, "developer", 1)), WALL)
+    driver.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
+    (use,) = load_shelf(store).bottles["1-developer"].uses
+    assert use.rolls == pytest.approx(through(plan, 1))
+
+
+def test_a_program_that_was_killed_neither_loses_nor_doubles_it(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    plan = plan_on_shelf(store, profile)
+    keeper(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
+    with Store.open(store.path) as other:
+        assert rolls_of(other) == pytest.approx(through(plan, 1))
+        change_shelf(other, c.NoteBottle("2031-03-01", "1-developer", "after the crash"), AT)
+        assert rolls_of(other) == pytest.approx(through(plan, 1))
+
+
+def test_two_open_evenings_count_both_and_practice_none(store: Store, profile: Profile, tmp_path: Path) -> None:
+    plan = plan_on_shelf(store, profile)
+    for stream, practice in ((SESSION, False), ("session/other", False), ("practice/dry", True)):
+        first = replace(began(plan, practice), session=stream.partition("/")[2])
+        append_events(store, stream, 0, (first, *baths(plan, "developer"), ended(plan, "developer", 1)), AT)
+    assert rolls_of(store) == pytest.approx(2 * through(plan, 1))
+
+
+def test_an_open_evening_that_cannot_be_read_hides_no_shelf(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    plan = plan_on_shelf(store, profile)
+    keeper(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
+    with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
+        assert rolls_of(saved) == 0.0
+
+
+def test_a_fresh_clearing_time_is_not_taken_from_a_bottle_in_use(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    plan = plan_on_shelf(store, profile)
+    keeper(store, tmp_path).keep((began(plan), *baths(plan, "bleach-fix"), ended(plan, "bleach-fix", 1)), WALL)
+    with pytest.raises(Exception, match="has been used and has no fresh clearing time"):
+        change_shelf(store, c.TimeClearing("2031-03-01", "1-bleach-fix", 70.0), AT)

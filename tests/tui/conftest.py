@@ -1,0 +1,123 @@
+"""A desk with a clock set by hand and a keeper in memory, at any step of the shipped evening."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from wetside.app.clock import ManualClock
+from wetside.app.controller import SessionController
+from wetside.app.session_start import begin_now
+from wetside.app.terminal import Terminal
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.session.decide import decide
+from wetside.domain.session.events import Event
+from wetside.domain.session.state import State, replay
+from wetside.domain.session.step_clock import StepClock
+from wetside.errors import Unusable
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.setup_file import read_setup
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+
+
+class Memory:
+    """Keeps events in a list; can be told to fail, or that somebody else drives."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+        self.failing = False
+        self.mine = True
+        self.released = 0
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        if self.failing:
+            raise Unusable("The disk is full; make room, then press the key again.")
+        self.events += events
+
+    def fresh(self) -> tuple[Event, ...]:
+        return ()
+
+    def still_mine(self) -> bool:
+        return self.mine
+
+    def release(self) -> None:
+        self.released += 1
+
+
+@cache
+def evening(place: str = "dark room") -> Plan:
+    """Tonight's plan: the shipped profile with the shipped bench of three rolls."""
+    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
+    profile = read_profile(PROFILES / "two-bath.toml")
+    return make_plan(profile, replace(setup, place="changing bag" if place == "changing bag" else "dark room"))
+
+
+def standing_at(
+    plan: Plan, step_id: str, *, running_s: float | None = None, ready: bool = False, at: float = 1000.0
+) -> State:
+    """A state at this step: earlier ticks made, its own start ticks too if it is ready or has run `running_s`."""
+    number = plan.number(step_id)
+    begun = replay(decide(State(), begin_now("evening", plan, "", ManualClock(), "test")))
+    running = running_s is not None
+    ticks = {
+        tick.id: 1.0
+        for step in plan.steps[: number + 1]
+        for tick in step.ticks
+        if plan.number(tick.due_step) < number
+        or ((running or ready) and plan.number(tick.due_step) == number and tick.due_at == "start")
+    }
+    step = plan.step(step_id)
+    t0 = at - (running_s or 0.0)
+    clocks = {step_id: StepClock(t0, t0, step.planned_s)} if running else {}
+    return replace(begun, current=step_id, opened_at=at - 60.0, at=at, anchor_at=at, ticks=ticks, clocks=clocks)
+
+
+DeskAt = Callable[..., tuple[SessionController, ManualClock, Memory]]
+
+
+@pytest.fixture
+def desk_at() -> DeskAt:
+    """Makes a desk at a step: `desk_at("b1.developer", running_s=20)`."""
+
+    def make(
+        step_id: str, *, running_s: float | None = None, settings: Settings | None = None, plan: Plan | None = None
+    ) -> tuple[SessionController, ManualClock, Memory]:
+        clock, memory = ManualClock(), Memory()
+        state = standing_at(plan or evening(), step_id, running_s=running_s)
+        desk = SessionController(state, memory, clock, settings or Settings())
+        clock.advance(2.0)  # no key was meant for the step before, and what is asked has been read
+        return desk, clock, memory
+
+    return make
+
+
+@pytest.fixture
+def plan() -> Plan:
+    """Tonight's plan."""
+    return evening()
+
+
+@pytest.fixture
+def bag_plan() -> Plan:
+    """The same with a changing bag."""
+    return evening("changing bag")
+
+
+@pytest.fixture
+def standing() -> Callable[..., State]:
+    """Makes a state at a step: `standing(plan, "b1.developer", running_s=20)`."""
+    return standing_at
+
+
+@pytest.fixture
+def terminal() -> Terminal:
+    """A terminal of the design size."""
+    return Terminal(80, 24, True, "16", True, "xterm")

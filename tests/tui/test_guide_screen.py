@@ -1,0 +1,442 @@
+"""The screen of a running session, driven by keys, with a clock set by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from textual.geometry import Region
+from textual.pilot import Pilot
+
+from wetside.app.clock import ManualClock
+from wetside.app.controller import SessionController
+from wetside.app.terminal import Terminal
+from wetside.domain.planning.plan import Plan
+from wetside.domain.profile.model import Caution
+from wetside.domain.session import commands as c
+from wetside.files.settings import Settings
+from wetside.present.prompts import Menu, Number, Page, Words
+from wetside.tui.app import WetsideApp
+from wetside.tui.guide_screen import GuideScreen
+from wetside.tui.styled_rows import plain_rows
+
+DeskAt = Callable[..., tuple[SessionController, ManualClock, Any]]
+SIZE = (80, 24)
+
+
+class Stage:
+    """An app showing one guide, and what a person would read on it."""
+
+    def __init__(
+        self, desk: SessionController, terminal: Terminal, settings: Settings | None = None, bells: int = 3
+    ) -> None:
+        self.desk = desk
+        self.lefts = 0
+        self.screen = GuideScreen(desk, terminal, settings or Settings(), self._left, lambda: bells)
+        self.rung = 0
+        self.screen._ring = self._count  # type: ignore[method-assign]  # a headless app has no terminal to ring
+        self.screen._calls._ring = self._count
+        self.app = WetsideApp(terminal, settings or Settings(), lambda: self.screen)
+
+    def _left(self) -> None:
+        self.lefts += 1
+
+    def _count(self) -> None:
+        self.rung += 1
+
+    @property
+    def text(self) -> str:
+        return "\n".join(plain_rows(self.screen.canvas.picture))
+
+    @property
+    def bottom(self) -> str:
+        return self.text.splitlines()[-1]
+
+
+async def until(pilot: Pilot[Any], holds: Callable[[], bool]) -> None:
+    """Wait on a condition; the test's own time limit ends a wait in vain."""
+    while not holds():
+        await pilot.pause(0.01)
+
+
+async def test_space_confirms_the_marked_line(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "SPACE confirms" in stage.bottom)
+        first = next(tick for tick in desk.view().ticks if tick.up)
+        await pilot.press("space")
+        await until(pilot, lambda: f"done    {first.text}" in stage.text)
+        assert len(memory.events) == 1
+
+
+async def test_menu_opens_moves_and_leaves(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("backspace", "space")
+        await until(pilot, lambda: "leaves the menu" in stage.bottom)
+        assert isinstance(desk.hand.panel, Menu)
+        assert "→  Stop the evening" in stage.text
+        await pilot.press("backspace")
+        await until(pilot, lambda: "SPACE confirms" in stage.bottom)
+
+
+async def test_first_aid_is_two_presses_away(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("backspace", "enter")
+        await until(pilot, lambda: "Eyes: rinse at once under running water" in stage.text)
+        assert isinstance(desk.hand.panel, Page)
+        assert "to go" in stage.text  # the bath's clock stays in sight
+
+
+async def test_the_last_line_of_first_aid_can_be_reached(desk_at: DeskAt, terminal: Terminal, plan: Plan) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, replace(terminal, columns=40, rows=12))
+    async with stage.app.run_test(size=(40, 12)) as pilot:
+        await pilot.press("a")
+        for _ in plan.first_aid[1:]:
+            await pilot.press("space")
+        await until(pilot, lambda: plan.first_aid[-1].split()[-1] in stage.text)
+
+
+async def test_digits_change_when_the_clock_does(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "to go" in stage.text)
+        before = stage.text
+        clock.advance(1.0)
+        await until(pilot, lambda: stage.text != before)
+
+
+async def test_nothing_is_repainted_when_nothing_has_changed(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "to go" in stage.text)
+        await pilot.pause()
+        sent: list[str] = []
+        stage.screen.canvas.send = sent.append
+        stage.screen.redraw()
+        assert sent == []
+
+
+async def test_one_second_repaints_only_the_digits_that_changed(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "to go" in stage.text)
+        await pilot.pause()
+        sent: list[str] = []
+        stage.screen.canvas.send = sent.append
+        clock.advance(1.0)
+        stage.screen.redraw()
+        assert len(sent) == 1
+        assert 0 < len(sent[0]) <= 5 * 30
+
+
+async def test_a_terminal_that_may_show_anything_is_painted_in_full(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "to go" in stage.text)
+        await pilot.pause()
+        sent: list[str] = []
+        stage.screen.canvas.send = sent.append
+        stage.screen.canvas.draw_anew()
+        clock.advance(1.0)
+        stage.screen.redraw()
+        assert sent == [], "the library paints it all, with the newest second"
+        await pilot.pause()
+        clock.advance(1.0)
+        stage.screen.redraw()
+        assert len(sent) == 1
+
+
+MARKUP = "[red]Beach[/] [@click=app.exit]press[/] \x1b[31mred \u202edlrow"
+
+
+async def test_typed_words_are_never_markup(desk_at: DeskAt, terminal: Terminal, plan: Plan) -> None:
+    step = plan.step("b1.r1.off-reel")
+    caution = Caution("x", "DANGER", MARKUP, MARKUP, MARKUP)
+    hostile = replace(step, title=MARKUP, roll_label=MARKUP, instruction=MARKUP, cautions=(caution,))
+    steps = tuple(hostile if each.id == step.id else each for each in plan.steps)
+    desk, _, _ = desk_at("b1.r1.off-reel", plan=replace(plan, steps=steps))
+    desk.hand = replace(desk.hand, message=MARKUP)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "[red]Beach[/]" in stage.text)
+        assert "\x1b" not in stage.text
+        assert "\u202e" not in stage.text
+        strips = stage.screen.canvas.render_lines(Region(0, 0, *SIZE))
+        assert any("[red]" in strip.text for strip in strips)
+        meta = [segment.style.meta for strip in strips for segment in strip if segment.style is not None]
+        assert not any(meta)
+
+
+async def test_a_note_is_typed_letter_by_letter(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("n", "h", "i", "space", "[")
+        await until(pilot, lambda: "hi [" in stage.text)
+        assert isinstance(desk.hand.panel, Words)
+        await pilot.press("enter")
+        await until(pilot, lambda: len(memory.events) == 1)
+
+
+async def test_a_number_is_typed_or_stepped(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("t", "3", "8", ".", "5")
+        await until(pilot, lambda: "ENTER keeps 38.5 °C" in stage.bottom)
+        assert isinstance(desk.hand.panel, Number)
+        await pilot.press("enter")
+        await until(pilot, lambda: len(memory.events) >= 1)
+        assert desk.hand.panel is None
+
+
+async def test_a_paste_presses_nothing(desk_at: DeskAt, terminal: Terminal) -> None:
+    from textual.events import Paste
+
+    desk, _, memory = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "SPACE confirms" in stage.bottom)
+        stage.screen.post_message(Paste("  \r\r"))
+        await pilot.pause()
+        assert memory.events == []
+
+
+async def test_what_is_not_kept_stands_on_screen(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, memory = desk_at("b1.developer", running_s=20)
+    memory.failing = True
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("backspace", "h", "enter")
+        await until(pilot, lambda: "NOT KEPT: The disk is full" in stage.text)
+        assert stage.text.count("NOT KEPT") == 1
+        before = stage.text
+        clock.advance(1.0)
+        await until(pilot, lambda: stage.text != before)
+
+
+async def test_on_hold_elapsed_is_the_large_number(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("backspace", "h", "enter")
+        await until(pilot, lambda: "the bath works on" in stage.text)
+        assert "ON HOLD" in stage.text
+
+
+async def test_far_view_is_one_key_away_and_back(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("v")
+        await until(pilot, lambda: "Put away" not in stage.text)
+        assert "Turn the tank over" in stage.text
+        await pilot.press("v")
+        await until(pilot, lambda: "Put away" in stage.text)
+
+
+async def test_baths_open_far_where_the_person_set_it_so(desk_at: DeskAt, terminal: Terminal) -> None:
+    settings = Settings(far_view_in_baths=True)
+    desk, _, _ = desk_at("b1.developer", running_s=20, settings=settings)
+    stage = Stage(desk, terminal, settings)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: desk.hand.far)
+        await until(pilot, lambda: "Put away" not in stage.text)
+
+
+async def test_the_sound_check_rings_and_then_asks(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("sound")
+    stage = Stage(desk, terminal, bells=2)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("space", "space")
+        await until(pilot, lambda: "How many bells did you hear?" in stage.text)
+        assert stage.rung == 2
+        await pilot.press("2", "enter")
+        await until(pilot, lambda: "done    As many bells heard" in stage.text)
+
+
+async def test_a_call_rings_and_its_words_are_on_screen(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        clock.advance(38.5)  # 20 + 2 + 38.5 s into the bath: the call at 60 s
+        await until(pilot, lambda: "CALL  Turn the tank over gently" in stage.text)
+        await until(pilot, lambda: stage.rung == 2)
+
+
+async def test_a_follower_leaves_and_does_nothing_else(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("gear-measure")
+    desk.read_only = True
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "FOLLOWING" in stage.text)
+        await pilot.press("space", "enter", "h", "v")
+        assert (memory.events, stage.lefts) == ([], 0)
+        await pilot.press("backspace")
+        await until(pilot, lambda: stage.lefts == 1)
+
+
+async def test_taken_over_it_becomes_a_follower_and_says_so(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        memory.mine = False
+        await until(pilot, lambda: "Another terminal has taken this session over" in stage.text)
+        assert "FOLLOWING" in stage.text
+
+
+async def test_leaving_asks_and_lets_the_session_go(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("ctrl+c")
+        await until(pilot, lambda: "Leave the guide?" in stage.text)
+        await pilot.press("space", "space", "enter")
+        await until(pilot, lambda: stage.lefts == 1)
+        assert memory.released == 1
+    assert memory.released == 1
+
+
+async def test_in_the_dark_nothing_is_drawn_until_the_pair(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.load-room", running_s=5)
+    desk.dispatch(c.UndoTick(desk.now(), "nothing"))  # a refusal changes nothing
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "This session is in its dark step" in stage.text)
+        await pilot.press("x")
+        await until(pilot, lambda: stage.screen.darkness.fallen)
+        before = stage.screen.canvas.picture
+        await pilot.press("a", "space", "v", "backspace", "enter", "ctrl+c")
+        assert stage.screen.canvas.picture is before
+        await pilot.press("space", "enter")
+        await until(pilot, lambda: "Look at the closed tank" in stage.text)
+        assert not stage.screen.darkness.fallen
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(39, 24), (80, 11)])
+async def test_below_forty_by_twelve_a_sentence(
+    desk_at: DeskAt, terminal: Terminal, columns: int, rows: int
+) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.resize_terminal(columns, rows)
+        await until(pilot, lambda: f"This window is {columns} by {rows}" in stage.text.replace("\n", " "))
+        await pilot.resize_terminal(200, 60)
+        await until(pilot, lambda: stage.screen.canvas.size == (200, 60))
+        assert [strip.cell_length for strip in stage.screen.canvas.render_lines(Region(0, 0, 200, 60))] == [
+            200
+        ] * 60
+
+
+SMALL = (30, 8)
+
+
+async def test_in_a_window_too_small_no_key_does_what_cannot_be_read(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, memory = desk_at("gear-measure")
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        await until(pilot, lambda: "This window is 30 by 8" in stage.text.replace("\n", " "))
+        first = next(tick for tick in desk.view().ticks if tick.up)
+        await pilot.press("space", "enter", "space", "backspace", "w", "n")
+        assert memory.events == []
+        assert desk.hand.panel is None
+        await pilot.resize_terminal(*SIZE)
+        await until(pilot, lambda: first.text in stage.text)
+        await pilot.press("space")
+        await until(pilot, lambda: len(memory.events) == 1)
+
+
+async def test_a_window_too_small_shows_the_clock_that_runs(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, clock, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        running = desk.view().clock
+        assert running is not None
+        await until(pilot, lambda: stage.text.startswith(f"{running.digits} to go: Developer"))
+        before = stage.text
+        clock.advance(1.0)
+        await until(pilot, lambda: stage.text != before)
+        assert "12 are needed" in stage.text.replace("\n", " ")
+
+
+@pytest.mark.parametrize("key", ["q", "ctrl+c"])
+async def test_a_window_too_small_can_be_left(desk_at: DeskAt, terminal: Terminal, key: str) -> None:
+    desk, _, memory = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        await until(pilot, lambda: "q, which leaves" in stage.text.replace("\n", " "))
+        await pilot.press(key)
+        await until(pilot, lambda: stage.lefts == 1)
+        assert (memory.events, memory.released) == ([], 1)
+
+
+async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await pilot.press("n", "x")
+        await until(pilot, lambda: isinstance(desk.hand.panel, Words))
+        await pilot.resize_terminal(*SMALL)
+        await until(pilot, lambda: "no key is answered" in stage.text.replace("\n", " "))
+        await pilot.press("q")
+        await pilot.resize_terminal(*SIZE)
+        await until(pilot, lambda: "This window" not in stage.text)
+        assert stage.lefts == 0
+        assert isinstance(desk.hand.panel, Words)
+        assert desk.hand.panel.typed == "x"
+
+
+async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.load-room", running_s=5)
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SMALL) as pilot:
+        await until(pilot, lambda: "This session is in its" in stage.text)
+        await pilot.press("x")
+        await until(pilot, lambda: stage.screen.darkness.fallen)
+        await pilot.press("space", "enter")
+        await until(pilot, lambda: not stage.screen.darkness.fallen)
+        assert not desk.dark
+
+
+@pytest.mark.parametrize("colours", ["none", "16", "full"])
+async def test_only_the_terminals_own_colours(desk_at: DeskAt, terminal: Terminal, colours: Any) -> None:
+    desk, _, _ = desk_at("b1.load-room")
+    stage = Stage(desk, replace(terminal, colours=colours))
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "CAUTION" in stage.text)
+        styles = [
+            segment.style
+            for strip in stage.screen.canvas.render_lines(Region(0, 0, *SIZE))
+            for segment in strip
+            if segment.style is not None
+        ]
+        assert any(style.reverse for style in styles)  # the signal word stands out without colour
+        colours_used = [
+            colour for style in styles for colour in (style.color, style.bgcolor) if colour is not None
+        ]
+        assert all(colour.is_default or (colour.number or 0) < 8 for colour in colours_used)
+        assert not any(style.bgcolor is not None and not style.bgcolor.is_default for style in styles)
+        if colours == "none":
+            assert all(colour.is_default for colour in colours_used)
+
+
+async def test_ascii_locale_gets_ascii(desk_at: DeskAt, terminal: Terminal) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
+    stage = Stage(desk, replace(terminal, utf8=False))
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "to go" in stage.text)
+        assert stage.text.isascii()
+        assert "####" in stage.text

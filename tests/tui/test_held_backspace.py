@@ -1,0 +1,62 @@
+"""BACKSPACE held down to rub a field out stops at its beginning: it leaves neither the field nor the page."""
+
+from __future__ import annotations
+
+import pytest
+from textual import events
+from textual.app import App
+
+from wetside.app.terminal import Terminal
+from wetside.tui.page_base import HELD_S, PaperScreen
+from wetside.tui.questions import Question, press_question
+from wetside.tui.styled_rows import Picture, StyledText
+
+RATES_S = (1 / 30, 1 / 11)
+
+
+class Asking(PaperScreen):
+    """A page that asks for a name, and counts how often it was left."""
+
+    def __init__(self, terminal: Terminal, typed: str) -> None:
+        super().__init__(terminal)
+        self.question = Question("A name", typed=typed)
+        self.left = 0
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        return ((StyledText(self.question.typed if self.question is not None else "page"),),)
+
+    def press(self, key: str) -> None:
+        if self.question is None:
+            self.left += key == "backspace"
+            return
+        after = press_question(self.question, key)
+        self.question = after if isinstance(after, Question) else None
+
+
+def pressed(screen: PaperScreen, key: str, at: float) -> None:
+    event = events.Key(key, None)
+    event.time = at
+    screen.on_key(event)
+
+
+@pytest.mark.parametrize("every_s", RATES_S)
+async def test_a_field_rubbed_out_with_the_key_held_down_is_not_left(terminal: Terminal, every_s: float) -> None:
+    app: App[None] = App()
+    async with app.run_test():
+        await app.push_screen(screen := Asking(terminal, "sunday"))
+        for number in range(40):
+            pressed(screen, "backspace", 100.0 + number * every_s)
+        assert (screen.question, screen.left) == (Question("A name"), 0)
+        pressed(screen, "backspace", 100.0 + 40 * every_s + HELD_S)
+        assert screen.question is None
+        pressed(screen, "backspace", 110.0)
+        assert screen.left == 1
+
+
+async def test_two_quick_presses_that_rub_nothing_out_both_count(terminal: Terminal) -> None:
+    app: App[None] = App()
+    async with app.run_test():
+        await app.push_screen(screen := Asking(terminal, ""))
+        for number in range(2):
+            pressed(screen, "backspace", 100.0 + number * HELD_S / 2)
+        assert (screen.question, screen.left) == (None, 1)

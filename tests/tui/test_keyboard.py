@@ -1,0 +1,150 @@
+"""Whatever bytes a terminal sends, the keys pressed after them are heard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from unittest.mock import patch
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from textual import events
+from textual.message import Message
+
+from wetside.tui.key_parser import PASTE_LONGEST_S, PASTE_SILENCE_S, Keyboard
+
+PASTE = b"\x1b[200~"
+PASTE_OVER = b"\x1b[201~"
+
+
+class Typist:
+    """A keyboard and what it has heard, on a clock set by hand; the library's own clock is that clock too."""
+
+    def __init__(self) -> None:
+        self.keyboard = Keyboard()
+
+    def sends(self, data: bytes, at: float) -> list[str]:
+        """The keys these bytes are."""
+        return self._keys(lambda: self.keyboard.heard(data, at), at)
+
+    def waits(self, until: float) -> list[str]:
+        """The keys it is that a look found nothing."""
+        return self._keys(lambda: self.keyboard.waited(until), until)
+
+    def _keys(self, hear: Callable[[], list[Message]], at: float) -> list[str]:
+        with patch("textual._parser.get_time", lambda: at):
+            return [event.key for event in hear() if isinstance(event, events.Key)]
+
+
+def test_the_big_keys_are_heard() -> None:
+    assert Typist().sends(b" \r\x7f", 0.0) == ["space", "enter", "backspace"]
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        b"\xff\xfe",
+        b"\xe2\x82",
+        b"\x80" * 50,
+        b"\x1b[48;0;0;0;0t\x1b[<0;10;10M",
+        b"\x1b[48;9999999999;9999999999;1;1t",
+        b"\x1b[" + b"9" * 28 + b";1R",
+        b"\x1b]0;title\x07",
+        b"\x1bP",
+        b"\x1b",
+        b"\x1b[1114112u",
+        b"\x1b[99999999999;99u",
+    ],
+    ids=repr,
+)
+def test_after_harmful_bytes_the_next_key_is_heard(harm: bytes) -> None:
+    typist = Typist()
+    typist.sends(harm, 0.0)
+    typist.waits(60.0)
+    typist.waits(60.2)
+    assert typist.sends(b"  ", 61.0)[-1] == "space"  # the first may have ended half a letter
+
+
+@given(st.lists(st.binary(max_size=40), max_size=8))
+def test_after_any_bytes_the_next_key_is_heard(pieces: list[bytes]) -> None:
+    typist = Typist()
+    for piece in pieces:
+        typist.sends(piece, 0.0)
+    typist.waits(60.0)
+    typist.waits(120.0)
+    assert typist.sends(b"  ", 121.0)[-1] == "space"
+
+
+def test_a_paste_is_no_key_and_what_follows_it_is() -> None:
+    typist = Typist()
+    assert typist.sends(PASTE + b" \r \r" + PASTE_OVER, 0.0) == []
+    assert typist.sends(b"\r", 0.1) == ["enter"]
+
+
+@pytest.mark.parametrize("cut", range(1, len(PASTE)))
+def test_a_paste_in_pieces_is_no_key(cut: int) -> None:
+    typist = Typist()
+    assert typist.sends(PASTE[:cut], 0.0) == []
+    assert typist.sends(PASTE[cut:] + b" \r", 0.01) == []
+    assert typist.waits(0.5) == []
+    assert typist.sends(b" \r" + PASTE_OVER, 1.0) == []
+    assert typist.sends(b" ", 1.1) == ["space"]
+
+
+def test_a_paste_never_closed_ends_in_silence() -> None:
+    typist = Typist()
+    assert typist.sends(PASTE + b" \r", 0.0) == []
+    assert typist.waits(PASTE_SILENCE_S) == []
+    assert typist.waits(PASTE_SILENCE_S + 0.1) == []
+    assert typist.sends(b" \r", PASTE_SILENCE_S + 0.2) == ["space", "enter"]
+
+
+def test_a_paste_never_closed_ends_for_somebody_who_keeps_pressing() -> None:
+    typist = Typist()
+    typist.sends(PASTE, 0.0)
+    at = 0.0
+    while at < PASTE_LONGEST_S:
+        assert typist.sends(b" ", at) == []
+        at += 0.5
+        assert typist.waits(at) == []
+    typist.waits(PASTE_LONGEST_S + 0.05)
+    assert typist.sends(b" ", PASTE_LONGEST_S + 0.1) == ["space"]
+
+
+@given(st.floats(0.0, 3600.0), st.integers(1, len(PASTE) - 1))
+def test_a_paste_read_late_is_no_key(still_s: float, cut: int) -> None:
+    """The program stood still for so long in mid-paste, as on a loaded machine: what lay there is no key."""
+    typist = Typist()
+    assert typist.sends(PASTE + b" \r", 0.0) == []
+    assert typist.sends(b" \r \r" + PASTE_OVER[:cut], still_s) == []
+    assert typist.sends(PASTE_OVER[cut:] + b" ", 2 * still_s) == ["space"]
+    assert typist.sends(PASTE[:cut], 2 * still_s) == []
+    assert typist.sends(PASTE[cut:] + b" \r", 3 * still_s) == []
+
+
+def test_a_paste_broken_off_in_a_sequence_ends_too() -> None:
+    typist = Typist()
+    typist.sends(PASTE + b"abc\x1b[2", 0.0)
+    typist.waits(PASTE_SILENCE_S + 0.1)
+    assert typist.sends(b" ", PASTE_SILENCE_S + 0.2) == ["space"]
+
+
+@given(st.binary(max_size=60).filter(lambda data: PASTE_OVER not in data), st.integers(0, 60))
+def test_nothing_in_a_paste_is_a_key(data: bytes, cut: int) -> None:
+    typist = Typist()
+    assert typist.sends(PASTE + data[:cut], 0.0) == []
+    assert typist.sends(data[cut:], 0.5) == []
+    assert typist.sends(PASTE_OVER + b" ", 1.0) == ["space"]
+
+
+def test_an_escape_sequence_in_a_paste_lets_nothing_through() -> None:
+    assert Typist().sends(PASTE + b"\x1b[31m\r \r" + PASTE_OVER, 0.0) == []
+
+
+def test_an_escape_pressed_alone_is_heard_and_a_sequence_in_pieces_is_one_key() -> None:
+    typist = Typist()
+    assert typist.sends(b"\x1b", 0.0) == []
+    assert typist.waits(0.15) == []
+    assert typist.waits(0.3) == ["escape"]
+    assert typist.sends(b"\x1b", 1.0) == []
+    assert typist.sends(b"[A", 1.01) == ["up"]

@@ -1,0 +1,72 @@
+"""From a closed session's record to its negatives: SPACE and ENTER at the end of the page, and not before."""
+
+from __future__ import annotations
+
+import pytest
+
+from wetside.app.terminal import Terminal
+from wetside.errors import Refused
+from wetside.files.settings import Settings
+from wetside.tui.app import WetsideApp
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
+from wetside.tui.styled_rows import plain_rows
+
+CLOSED = PastSession("k3v9", "Two rolls of ours", "2031-03-01 19:00", "complete")
+OPEN = PastSession("m2p4", "One roll more", "2031-03-02 19:00", NOT_FINISHED)
+DRY = PastSession("p1p1", "Dry run", "2031-03-02 18:00", "complete", practice=True)
+
+
+def past(terminal: Terminal, seen: list[str], session: PastSession, refused: str = "") -> PastScreen:
+    def revisit(name: str) -> None:
+        if refused:
+            raise Refused(refused)
+        seen.append(name)
+
+    return PastScreen(terminal, (session,), lambda name: "# A page\n", lambda: None, revisit=revisit)
+
+
+async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
+    seen: list[str] = []
+    screen = past(terminal, seen, CLOSED)
+    app = WetsideApp(terminal, Settings(), lambda: screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter")
+        await pilot.pause()
+        page = app.screen
+        assert isinstance(page, PageScreen)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert seen == [], "a stuck ENTER opens nothing"
+        await pilot.press("space")
+        assert "how the negatives came out" in "\n".join(plain_rows(page.draw(80, 24)))
+        await pilot.press("enter")
+        await pilot.pause()
+        assert seen == ["k3v9"]
+        assert app.screen is screen
+
+
+@pytest.mark.parametrize("session", [OPEN, DRY])
+async def test_an_open_session_and_a_practice_are_only_read(terminal: Terminal, session: PastSession) -> None:
+    seen: list[str] = []
+    screen = past(terminal, seen, session)
+    app = WetsideApp(terminal, Settings(), lambda: screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert seen == []
+        assert app.screen is screen
+
+
+async def test_what_stands_in_the_way_is_said_in_the_list(terminal: Terminal) -> None:
+    screen = past(terminal, [], CLOSED, refused="Session k3v9 is open in another terminal.")
+    app = WetsideApp(terminal, Settings(), lambda: screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("space", "enter")
+        await pilot.pause()
+        assert app.screen is screen
+        assert "open in another terminal" in "\n".join(plain_rows(screen.draw(80, 24)))

@@ -1,0 +1,397 @@
+"""The plan screen: everything by three keys, a live plan, bad values in a sentence, all inside the screen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual import events
+
+from wetside.app.setup_form import Units, groups
+from wetside.app.terminal import Terminal
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Setup
+from wetside.domain.profile.model import Profile
+from wetside.errors import FileUnusable
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.setup_file import read_setup
+from wetside.sanitize import hidden
+from wetside.tui.app import WetsideApp
+from wetside.tui.glyphs import width
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.plan_ports import PlanPorts
+from wetside.tui.plan_screen import PlanScreen
+from wetside.tui.styled_rows import plain_rows
+from wetside.tui.text_layout import row_width
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+BENCHES = {path.stem: path for path in sorted((PROFILES / "setups").glob("*.toml"))}
+
+
+@cache
+def process(name: str) -> Profile:
+    """A shipped profile; reading it takes longer than all the keys of a test."""
+    return read_profile(PROFILES / f"{name}.toml")
+
+
+class Planned:
+    """A plan screen over the shipped files, with what it asked of others."""
+
+    def __init__(self, terminal: Terminal, bench: str = "three-rolls", setup: Setup | None = None) -> None:
+        self.reviewed: list[tuple[Plan, Profile, Setup]] = []
+        self.saved: list[tuple[Setup, str]] = []
+        self.left = 0
+        doors = PlanPorts(
+            benches=tuple((name, f"{name} (example)") for name in BENCHES),
+            processes=(("two-bath", "Two-bath colour negative"),),
+            bench=lambda name: read_setup(BENCHES[name]),
+            process=process,
+            make=lambda profile, made: make_plan(profile, made, today=date(2031, 3, 1)),
+            save=self._save,
+            review=lambda plan, profile, made: self.reviewed.append((plan, profile, made)),
+            left=self._leave,
+            starts_at=lambda: datetime(2031, 3, 1, 19, 0),
+        )
+        self.screen = PlanScreen(terminal, setup or read_setup(BENCHES[bench]), doors)
+
+    def _save(self, setup: Setup, name: str) -> str:
+        if "/" in name:
+            raise FileUnusable((f'"{name}" is no name for a file: leave out the stroke.',))
+        self.saved.append((setup, name))
+        return f"/home/me/{name}.toml"
+
+    def _leave(self) -> None:
+        self.left += 1
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self.screen.press(key)
+
+    def go_to(self, title: str) -> None:
+        """Press SPACE until this line is marked, as a person would."""
+        for _ in range(40):
+            if title in self.marked():
+                return
+            self.press("space")
+        raise AssertionError(f"no line {title}")
+
+    def open(self, title: str) -> None:
+        self.go_to(title)
+        self.press("enter")
+
+    def type(self, text: str) -> None:
+        self.press(*("space" if letter == " " else letter for letter in text), "enter")
+
+    def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
+        return plain_rows(self.screen.draw(columns, rows))
+
+    def marked(self) -> str:
+        for row in self.screen.draw(80, 24):
+            for span in row:
+                if span.role == "mark" and span.text.startswith(" "):
+                    return span.text
+        return ""
+
+    def beside(self) -> str:
+        """What stands beside the list, as one line."""
+        return " ".join(" ".join(row[36:] for row in self.rows()).split())
+
+    def text(self, columns: int = 80, rows: int = 24) -> str:
+        return "\n".join(self.rows(columns, rows))
+
+
+def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
+    text = Planned(terminal).beside()
+    for answer in (
+        "1 h ",
+        "in the dark",
+        "dry 22:",
+        "1: 3 rolls",
+        "38.9 °C",
+        "3:47",
+        "850 ml",
+        "worth knowing",
+        "no hand in it",
+    ):
+        assert answer in text
+
+
+def test_it_is_live(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.open("Roll 3")
+    planned.open("Push")
+    planned.type("1")
+    assert planned.screen.setup.rolls[2].push == 1.0
+    assert "2: 2 rolls, then 1 roll pushed 1" in planned.beside()
+    planned.press("backspace")
+    assert "push 1" in next(row for row in planned.rows(120, 40) if "Roll 3" in row)
+
+
+def test_a_bad_value_is_one_sentence_and_stays_to_be_corrected(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.open("Tank")
+    planned.open("Covers 3 reels")
+    planned.type("5 cups")
+    before = planned.screen.setup
+    assert "is not a volume" in planned.rows()[-2]
+    planned.press(*["backspace"] * 4)
+    planned.type("ml")
+    assert "3 loaded reels cannot need less than 2" in planned.text()
+    assert planned.screen.setup == before
+    planned.press(*["backspace"] * 4)
+    planned.type("900 ml")
+    assert planned.screen.setup.tank.cover_ml[2] == 900.0
+    assert "900 ml" in planned.marked()
+
+
+def test_an_empty_answer_and_backspace_leave_things_as_they_were(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    before = planned.screen.setup
+    planned.open("Roll 1")
+    planned.press("enter", "enter")
+    planned.press("enter", "x", "backspace", "backspace")
+    planned.press("space", "enter", "backspace")
+    assert planned.screen.setup == before
+    planned.press("backspace")
+    assert planned.left == 0
+    planned.press("backspace")
+    assert planned.left == 1
+
+
+def test_a_choice_is_made_by_moving_and_enter(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.open("Roll 1")
+    planned.open("Film")
+    assert "standard" in planned.marked()
+    planned.press("space", "space", "enter")
+    assert planned.screen.setup.rolls[0].kind == "slide"
+    assert "slide film" in planned.beside()
+
+
+def test_another_bench_replaces_everything(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.press("enter")
+    planned.go_to("five-rolls")
+    planned.press("enter")
+    assert planned.screen.setup.title == "Five rolls after the trip"
+    assert len(planned.screen.plan.batches if planned.screen.plan else ()) == 2
+
+
+def test_rolls_are_added_and_taken_out(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.open("Add a roll")
+    assert planned.rows()[0].startswith(" Plan: Roll 4")
+    planned.open("Take it out")
+    assert len(planned.screen.setup.rolls) == 3
+    assert planned.rows()[0].startswith(" Plan a new evening")
+
+
+def test_a_plan_that_cannot_be_made_says_why_and_goes_no_further(terminal: Terminal) -> None:
+    setup = read_setup(BENCHES["three-rolls"])
+    planned = Planned(terminal, setup=replace(setup, bottles=setup.bottles[:2]))
+    assert "no plan yet" in planned.rows()[0]
+    assert "There is no bottle of stabiliser tonight" in planned.beside()
+    planned.open("Go on")
+    assert planned.reviewed == []
+    assert "Not yet: There is no bottle of stabiliser" in planned.text()
+    planned.go_to("Process")
+    planned.press("enter", "enter")
+    assert "New on the bench, 1 l each: Stabiliser" in planned.text()
+    planned.open("Go on")
+    assert len(planned.reviewed) == 1
+
+
+def test_a_bottle_past_its_date_needs_a_reason(terminal: Terminal) -> None:
+    setup = read_setup(BENCHES["three-rolls"])
+    old = (replace(setup.bottles[0], mixed_on="2029-01-01"), *setup.bottles[1:])
+    planned = Planned(terminal, setup=replace(setup, bottles=old))
+    assert "1 to settle first" in planned.rows()[0]
+    planned.open("Go on")
+    assert planned.reviewed == []
+    assert "past its date" in planned.text()
+    assert "Even so" in planned.text()
+    planned.open("Developer")
+    planned.open("Even so")
+    planned.type("a scrap leader went black today")
+    planned.press("backspace")
+    planned.open("Go on")
+    assert planned.reviewed[0][2].bottles[0].reason == "a scrap leader went black today"
+
+
+def test_a_bottle_that_does_not_cover_the_film_is_excused_by_no_reason(terminal: Terminal) -> None:
+    setup = read_setup(BENCHES["three-rolls"])
+    low = (replace(setup.bottles[0], volume_ml=500.0, reason="a leader went dark in it"), *setup.bottles[1:])
+    planned = Planned(terminal, setup=replace(setup, bottles=low))
+    planned.open("Go on")
+    assert planned.reviewed == []
+    text = " ".join(planned.text().split())
+    assert "350 ml short. Top it up or mix more, or plan fewer rolls." in text
+
+
+def test_a_setup_is_kept_under_a_name(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.open("Keep it")
+    planned.type("a/b")
+    assert "leave out the stroke" in planned.text()
+    planned.press("backspace", "backspace", "backspace")
+    planned.type("monday")
+    assert planned.saved[0][1] == "monday"
+    assert "Kept: /home/me/monday.toml" in planned.text()
+
+
+def test_what_was_changed_is_lost_only_when_that_is_chosen(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.press("backspace")
+    assert planned.left == 1, "nothing was changed, so nothing is asked"
+    planned.go_to("Roll 1")
+    planned.press("enter", "enter", *"Pier", "enter", "backspace")
+    planned.press(*["backspace"] * 31)
+    assert planned.left == 1, "a field rubbed out too far"
+    planned.press("enter")
+    assert planned.left == 1, "what is marked first is to stay"
+    planned.press("backspace", "space", "enter")
+    assert planned.left == 2
+
+
+def test_a_plan_that_was_kept_is_left_at_once(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.go_to("Add a roll")
+    planned.press("enter", "backspace")
+    planned.go_to("Keep it")
+    planned.press("enter", *"mine", "enter", "backspace")
+    assert (len(planned.saved), planned.left) == (1, 1)
+
+
+def test_no_run_of_one_key_goes_on(terminal: Terminal) -> None:
+    for key in ("enter", "space"):
+        planned = Planned(terminal)
+        planned.press(*[key] * 200)
+        assert planned.reviewed == []
+        assert planned.saved == []
+
+
+async def test_the_whole_plan_opens_over_it(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    app: Any = WetsideApp(terminal, Settings(), lambda: planned.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        planned.go_to("Whole plan")
+        await pilot.press("enter")
+        assert isinstance(app.screen, PageScreen)
+        await pilot.press("space", "space")
+        text = "\n".join(plain_rows(app.screen.canvas.picture))
+        assert "hanging" in text
+        await pilot.press("backspace")
+        assert app.screen_stack == [planned.screen]
+
+
+async def test_a_stuck_key_leaves_one_screen_only(terminal: Terminal) -> None:
+    """Keys queued to a screen that was left do nothing: all of these reach the page before it is closed."""
+    planned = Planned(terminal)
+    app: Any = WetsideApp(terminal, Settings(), lambda: planned.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        planned.go_to("Whole plan")
+        await pilot.press("enter")
+        page = app.screen
+        assert isinstance(page, PageScreen)
+        for _ in range(3):
+            page.post_message(events.Key("backspace", None))
+        await pilot.pause()
+        assert app.screen_stack == [planned.screen]
+        assert planned.left == 0
+
+
+def test_what_has_no_room_beside_the_list_is_pointed_to(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    assert "More stands in: Whole plan" in planned.text(80, 16)
+    assert "More stands in" not in planned.text(120, 40)
+
+
+@pytest.mark.parametrize("bench", ["three-rolls", "five-rolls-two-batches"])
+@pytest.mark.parametrize("utf8", [True, False])
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (60, 20), (120, 40)])
+def test_mark_message_and_bottom_line_are_inside_at_every_size(
+    terminal: Terminal, bench: str, utf8: bool, columns: int, rows: int
+) -> None:
+    planned = Planned(replace(terminal, utf8=utf8), bench)
+
+    def fits() -> None:
+        picture = planned.screen.draw(columns, rows)
+        drawn = plain_rows(picture)
+        assert len(picture) == rows
+        assert max(map(row_width, picture)) <= columns
+        assert all(row.isascii() for row in drawn) or utf8
+        assert "BACKSPACE" in drawn[-1]
+        asking = planned.screen.question
+        if asking is None or asking.options:
+            assert any(span.role == "mark" and span.text.startswith(" ") for row in picture for span in row)
+        else:
+            assert any(span.role == "bar" and span.text == " " for row in picture[1:] for span in row)
+
+    for _ in planned.screen._lines():
+        fits()
+        planned.press("enter")
+        if planned.screen._group or planned.screen.question:
+            fits()
+            planned.press("enter")
+            fits()
+            while planned.screen.question is not None:
+                planned.press("backspace")
+            if planned.screen._group:
+                planned.press("backspace")
+        planned.press("space")
+
+
+HOSTILE = {
+    "markup": "[red]x[/] [@click=app.quit]y[/]",
+    "formula": "=1+1",
+    "ansi": "\x1b[31mred",
+    "osc": "\x1b]0;owned\x07",
+    "c1": "\x9b2J",
+    "bidi": "\u202eesrever\u202c",
+    "nul": "a\x00b",
+    "long": "x" * 300,
+}
+
+
+@pytest.mark.parametrize("what", HOSTILE)
+def test_hostile_text_in_every_typed_field_is_shown_as_text_or_refused(terminal: Terminal, what: str) -> None:
+    setup = read_setup(BENCHES["three-rolls"])
+    planned = Planned(terminal, setup=setup)
+    typed = [
+        (group, number)
+        for group in groups(setup, Units())
+        for number, field in enumerate(group.fields)
+        if not field.options
+    ]
+    assert len(typed) > 10
+    for group, number in typed:
+        planned.screen.setup = setup
+        planned.open(group.title)
+        planned.press("home", *["space"] * number, "enter")
+        planned.press(*("space" if letter == " " else letter for letter in HOSTILE[what]))
+        pictures = {80: planned.rows(80, 24), 40: planned.rows(40, 12)}
+        planned.press("enter")
+        refused = "puts it in" in planned.rows(80, 24)[-1]
+        after = planned.rows(80, 24)
+        assert not any(hidden(letter) for rows in (*pictures.values(), after) for row in rows for letter in row)
+        assert all(width(row) <= size for size, rows in pictures.items() for row in rows)
+        if refused:
+            assert planned.screen.setup == setup, "refused, and changed all the same"
+            planned.press("escape")
+        planned.press("backspace")
+
+
+def test_a_title_never_runs_into_its_value(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    for group in groups(planned.screen.setup, Units()):
+        planned.open(group.title)
+        for field in group.fields:
+            row = next(row for row in planned.rows() if row[4:].startswith(field.title))
+            assert row[4 + len(field.title)] == " ", row
+        planned.press("backspace")

@@ -1,0 +1,432 @@
+"""The shelf screen: bottles with what worries, everything by three keys, cautions before acts, no store in it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from functools import reduce
+from pathlib import Path
+
+import pytest
+
+from wetside.app.terminal import Terminal
+from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.state import ShelfState, evolve
+from wetside.errors import JournalUnusable
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.units import volume_ml
+from wetside.tui.app import WetsideApp
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys
+from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
+from wetside.tui.styled_rows import plain_rows
+from wetside.tui.text_layout import row_width
+
+TWO_BATH = read_profile(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
+TODAY = date(2031, 2, 1)
+SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
+
+
+class Shelf:
+    """A shelf in memory behind the screen's doors."""
+
+    def __init__(self, terminal: Terminal, *commands: c.Command, kit: bool = True) -> None:
+        self.state = ShelfState()
+        self.commands: list[c.Command] = []
+        self.failure: Exception | None = None
+        self.lefts = 0
+        bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in SOLUTIONS)
+        first = (c.MixKit("2031-01-10", "2031-02-01", "Spring kit", TWO_BATH, bottles, 36.0),) if kit else ()
+        for command in (*first, *commands):
+            self.change(command)
+        self.commands.clear()
+        self.doors = ShelfPorts(
+            lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.left
+        )
+        self.screen = ShelfScreen(terminal, self.doors)
+
+    def change(self, command: c.Command) -> ShelfState:
+        if self.failure is not None:
+            raise self.failure
+        self.commands.append(command)
+        self.state = reduce(evolve, decide(self.state, command), self.state)
+        return self.state
+
+    def left(self) -> None:
+        self.lefts += 1
+
+    def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
+        return plain_rows(self.screen.draw(columns, rows))
+
+    def text(self, columns: int = 80, rows: int = 24) -> str:
+        return "\n".join(self.rows(columns, rows))
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self.screen.press(key)
+
+    def type(self, words: str) -> None:
+        self.press(*("space" if letter == " " else letter for letter in words), "enter")
+
+    def mark(self, words: str) -> None:
+        """SPACE until the marked line says these words."""
+        for _ in range(30):
+            if any("→" in row and words in row for row in self.rows()):
+                return
+            self.press("space")
+        raise AssertionError(f"no line says {words!r}:\n{self.text()}")
+
+    def open(self, bottle: str, act: str) -> None:
+        self.mark(bottle)
+        self.press("enter")
+        self.mark(act)
+        self.press("enter")
+
+
+def test_each_bottle_stands_with_what_is_left_and_what_worries(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, c.TryLeader("2031-01-20", "1-developer", went_dark=False))
+    text = shelf.text()
+    assert "3 bottles" in shelf.rows()[0]
+    assert "! spent, 8.0 rolls left" in text
+    shelf.mark("Developer, Spring kit")
+    assert "The leader stayed pale" in shelf.text()
+    shelf.mark("Bleach-fix, Spring kit")
+    assert "1-bleach-fix" in shelf.text()
+    assert "mixed on 2031-01-10" in " ".join(shelf.text().split())
+    assert "Spring kit (Two-bath colour negative)" in " ".join(shelf.text().split())
+    assert "kit 1" not in shelf.text()
+
+
+def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.mark("Stabiliser, Spring kit")
+    assert "good, 8.0 rolls left, 20 days." in " ".join(shelf.text(40, 12).split())
+
+
+def test_an_empty_shelf_says_so(terminal: Terminal) -> None:
+    assert "Nothing stands here yet" in Shelf(terminal, kit=False).text()
+
+
+def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
+    def broken() -> ShelfState:
+        raise JournalUnusable("The journal is damaged: restore it from a copy.")
+
+    doors = ShelfPorts(broken, lambda command: ShelfState(), lambda: (), lambda: TODAY, volume_ml, lambda: None)
+    rows = plain_rows(ShelfScreen(terminal, doors).draw(80, 24))
+    assert any("The journal is damaged" in row for row in rows)
+
+
+def test_a_leader_test_needs_space_and_enter(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Test it with a scrap leader")
+    shelf.press("enter", "enter", "enter")
+    assert shelf.commands == []
+    shelf.press("space", "space", "enter")
+    assert shelf.commands == [c.TryLeader("2031-02-01", "1-developer", went_dark=False)]
+    assert "Kept." in shelf.text()
+
+
+def test_the_disposal_caution_comes_before_the_discard(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Discard it")
+    assert "CAUTION: Take spent developer to the household hazardous-waste point" in " ".join(shelf.text().split())
+    shelf.press("enter", "enter")
+    assert shelf.commands == []
+    shelf.mark("It is gone")
+    shelf.press("enter")
+    assert shelf.commands == []
+    shelf.mark("In my own words")
+    shelf.press("enter")
+    shelf.type("brown as coffee")
+    assert shelf.commands == [c.Discard("2031-02-01", "1-developer", "brown as coffee", cautioned=True)]
+    assert sum("→" in row for row in shelf.rows()) == 1
+    shelf.press("space", "enter")
+    assert shelf.screen.question is not None
+    assert "a note" in shelf.screen.question.title
+    shelf.press("backspace", "backspace")
+    assert "discarded on 2031-02-01" in shelf.text()
+
+
+@pytest.mark.parametrize("key", ["space", "enter", "backspace", "x"])
+def test_no_run_of_one_key_discards(terminal: Terminal, key: str) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Discard it")
+    shelf.press(*[key] * 40)
+    assert shelf.commands == []
+
+
+async def test_no_run_of_enter_changes_a_bottle(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        shelf.mark("Stabiliser, Spring kit")
+        await pilot.press(*["enter"] * 12)
+    assert shelf.commands == []
+
+
+def test_top_up_squeeze_and_note(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Top it up")
+    shelf.type("100 ml")
+    shelf.press("space", "enter")
+    shelf.mark("Squeezed and capped")
+    shelf.press("enter")
+    shelf.mark("Write a note")
+    shelf.press("enter")
+    shelf.type("cap was loose")
+    assert shelf.commands == [
+        c.TopUp("2031-02-01", "1-developer", 100.0, full=False),
+        c.Squeeze("2031-02-01", "1-developer"),
+        c.NoteBottle("2031-02-01", "1-developer", "cap was loose"),
+    ]
+
+
+def test_an_emptied_bottle_is_not_asked_whether_it_is_full(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Say how much is in it")
+    shelf.type("0 ml")
+    assert shelf.commands == [c.NoteLevel("2031-02-01", "1-developer", 0.0, full=False)]
+    shelf.press("backspace")
+    assert any(row.rstrip().endswith("! empty") for row in shelf.rows())
+
+
+def test_a_refused_answer_stays_to_be_corrected(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Top it up")
+    shelf.type("much")
+    assert "much" in shelf.text()
+    assert shelf.screen.question is not None
+    shelf.press(*["backspace"] * 4)
+    shelf.type("0.2 l")
+    shelf.press("enter")
+    assert shelf.commands == [c.TopUp("2031-02-01", "1-developer", 200.0)]
+
+
+def test_a_used_fix_asks_for_the_fresh_time(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, c.UseBottle("2031-01-12", "1-bleach-fix", "s", 1.0))
+    shelf.open("Bleach-fix, Spring kit", "Time how a leader clears")
+    shelf.type("130 s")
+    shelf.type("60")
+    assert shelf.commands == [c.TimeClearing("2031-02-01", "1-bleach-fix", 130.0, 60.0)]
+    shelf.press("backspace")
+    assert "! spent" in shelf.text()
+
+
+def test_what_is_not_kept_is_said(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.mark("Developer, Spring kit")
+    shelf.press("enter")
+    shelf.mark("Squeezed")
+    shelf.failure = JournalUnusable("The disk is full.")
+    shelf.press("enter")
+    assert "The disk is full." in shelf.text()
+    assert "Kept." not in shelf.text()
+
+
+def test_backspace_leaves_step_by_step(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Write a note")
+    shelf.press("backspace", "backspace")
+    assert shelf.lefts == 0
+    shelf.press("backspace")
+    assert shelf.lefts == 1
+
+
+async def test_a_kit_is_written_down_after_its_guide(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        shelf.press("enter", "enter", "enter")
+        shelf.type("500 ml")
+        shelf.press("enter")
+        shelf.type("Summer kit")
+        shelf.type("18,50")
+        await pilot.pause()
+        page = app.screen
+        assert isinstance(page, PageScreen)
+        assert shelf.commands == []
+        page.press("enter")
+        assert shelf.commands == []
+        for _ in range(40):
+            page.press("space")
+            page.redraw()
+            if page.read_to_end:
+                break
+        page.press("enter")
+        await pilot.pause()
+        assert app.screen is shelf.screen
+    (command,) = shelf.commands
+    assert isinstance(command, c.MixKit)
+    assert (command.name, command.price, command.on) == ("Summer kit", 18.5, "2031-02-01")
+    assert [(bottle.solution, bottle.volume_ml) for bottle in command.bottles] == [
+        (id_, 500.0) for id_ in SOLUTIONS
+    ]
+
+
+def test_a_kit_in_use_is_asked_what_it_has_done_and_needs_space_and_enter(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type("2031-01-10")
+    assert "Part-full" in shelf.text()
+    shelf.press("space", "enter")
+    assert "a 135-36 is 1.1" in " ".join(shelf.text().split())
+    shelf.type("three")
+    assert "is no number" in shelf.text()
+    shelf.press(*["backspace"] * 5)
+    shelf.type("3")
+    assert "Kit of 2031-01-10" in shelf.text()
+    shelf.press("enter", "enter")
+    text = " ".join(shelf.text().split())
+    assert "Developer, Bleach-fix, Stabiliser: 1 l each, part-full; mixed on 2031-01-10, 3 rolls done." in text
+    shelf.press("enter", "enter")
+    assert shelf.commands == []
+    shelf.press("space", "enter")
+    assert "Kept." in shelf.text()
+    (command,) = shelf.commands
+    assert isinstance(command, c.MixKit)
+    assert (command.on, command.used_rolls, command.name) == ("2031-01-10", 3.0, "Kit of 2031-01-10")
+    assert {bottle.rolls for bottle in shelf.state.bottles.values()} == {3.0}
+    assert not any(bottle.full for bottle in shelf.state.bottles.values())
+
+
+def test_backspace_goes_back_one_question_and_keeps_what_was_typed(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter")
+    shelf.type("500 ml")
+    assert "BACKSPACE goes back a question" in shelf.rows()[-1]
+    shelf.press("backspace")
+    assert "How much of each?" in shelf.text()
+    assert "500 ml" in shelf.text()
+    shelf.press(*["backspace"] * 7)
+    assert "What is mixed?" in shelf.text()
+    shelf.press("backspace")
+    assert "A kit for which process?" in shelf.text()
+    shelf.press("backspace")
+    assert "Nothing stands here yet" in shelf.text()
+    shelf.press("backspace")
+    assert shelf.lefts == 1
+
+
+def test_a_guarded_question_gone_back_to_is_guarded_again(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Developer, Spring kit", "Discard it")
+    shelf.mark("It is gone")
+    shelf.press("enter")
+    assert "Past its date" in shelf.text()
+    shelf.press("backspace", "enter", "enter")
+    assert "CAUTION" in shelf.text()
+    assert not any("→" in row for row in shelf.rows())
+    shelf.press("backspace")
+    assert shelf.commands == []
+
+
+async def test_who_leaves_the_mixing_guide_is_back_at_the_last_question(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        shelf.press("enter", "enter", "enter", "enter", "enter", "enter", "enter")
+        await pilot.pause()
+        page = app.screen
+        assert isinstance(page, PageScreen)
+        page.press("backspace")
+        await pilot.pause()
+        assert app.screen is shelf.screen
+        assert "What did the set cost?" in shelf.text()
+        shelf.press("backspace")
+        assert "What is the kit called?" in shelf.text()
+
+
+@pytest.mark.parametrize("key", ["space", "enter", "backspace"])
+def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type("2031-01-10")
+    shelf.press("enter", "enter", "enter", "enter")
+    assert "Write down Kit of 2031-01-10?" in shelf.text()
+    shelf.press(*[key] * 40)
+    assert shelf.commands == []
+
+
+def test_what_is_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    once = tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions)
+    doors = replace(shelf.doors, profiles=lambda: (replace(TWO_BATH, solutions=once),))
+    shelf.screen = ShelfScreen(terminal, doors)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type("2031-01-10")
+    shelf.press("enter")
+    assert "What is the kit called?" in shelf.text()
+
+
+@pytest.mark.parametrize(("day", "says"), [("2031-02-02", "in the future"), ("soon", "is no day")])
+def test_a_day_that_cannot_be_is_said_at_once(terminal: Terminal, day: str, says: str) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter")
+    shelf.type(day)
+    assert says in shelf.text()
+    assert "When was it mixed?" in shelf.text()
+
+
+def test_a_bottle_too_large_is_said_while_it_can_be_corrected(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter")
+    shelf.type("100 l")
+    assert "at most 25 l" in shelf.text()
+    assert "How much of each?" in shelf.text()
+
+
+async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        shelf.open("Developer, Spring kit", "Read all about it")
+        await pilot.pause()
+        page = app.screen
+        assert isinstance(page, PageScreen)
+        text = "\n".join(plain_rows(page.draw(80, 60)))
+        assert "Where it goes when it is spent" in text
+        page.press("backspace")
+        await pilot.pause()
+        assert app.screen is shelf.screen
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(40, 12), (60, 20), (80, 24), (200, 60)])
+def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, columns: int, rows: int) -> None:
+    shelf = Shelf(terminal, *[c.NoteLevel("2031-01-20", "1-developer", 0.0, full=False)])
+    for _ in range(5):
+        picture = shelf.screen.draw(columns, rows)
+        assert len(picture) == rows
+        assert all(row_width(row) <= columns for row in picture)
+        assert sum("→" in row for row in plain_rows(picture)) == 1
+        shelf.press("space")
+    shelf.mark("Developer, Spring kit")
+    shelf.press("enter")
+    for _ in range(8):
+        lines = plain_rows(shelf.screen.draw(columns, rows))
+        assert len(lines) == rows
+        assert sum("→" in line for line in lines) == 1
+        shelf.press("space")
+    shelf.mark("Discard it")
+    shelf.press("enter", "space")
+    text = " ".join(" ".join(plain_rows(shelf.screen.draw(columns, rows))).split())
+    assert "Keep it" in text
+    assert "CAUTION" in text
+
+
+def test_a_typed_question_by_three_keys() -> None:
+    asked = Question("How much?", default="1 l")
+    assert press_question(asked, "enter") == Answered("1 l")
+    assert press_question(Question("How much?"), "enter") == Question("How much?")
+    typed = press_question(asked, "5")
+    assert isinstance(typed, Question)
+    assert question_keys(typed).backspace == "rubs out"
+    assert press_question(typed, "backspace") == asked
+    assert press_question(asked, "backspace") is None
+
+
+def test_a_guarded_question_answers_nothing_to_enter_alone() -> None:
+    asked = guarded("Sure?", (), (("no", "No"), ("yes", "Yes")))
+    assert press_question(asked, "enter") == asked
+    assert question_keys(asked).enter == ""

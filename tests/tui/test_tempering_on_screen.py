@@ -1,0 +1,42 @@
+"""The tempering step always has its curve at 80 by 24, from before the first reading to the last."""
+
+from __future__ import annotations
+
+import pytest
+from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+
+from wetside.domain.profile.model import Kind
+from wetside.present.tempering_forecast import tempering_forecast
+from wetside.tui.frame import Notices
+from wetside.tui.glyphs import Glyphs
+from wetside.tui.guide_layout import guide_picture
+from wetside.tui.styled_rows import plain_rows
+from wetside.tui.text_layout import TextLayout
+
+QUIET = Notices("", "", "", False, "")
+
+
+def drawn(bench: Bench, pen: TextLayout) -> str:
+    desk = bench.desk
+    forecast = tempering_forecast(desk.state, desk.now())
+    picture = guide_picture(desk.view(), desk.hand, desk.keys(), QUIET, pen, 80, 24, forecast)
+    return "\n".join(plain_rows(picture))
+
+
+@pytest.mark.parametrize("utf8", [True, False], ids=["UTF-8", "ASCII"])
+@pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches"])
+def test_the_curve_is_there_at_every_moment_of_tempering(setup: str, utf8: bool) -> None:
+    bench = bench_for(shipped_plan(setup))
+    walker = Walker(bench)
+    pictures: list[str] = []
+    while len(pictures) < 40:
+        step = bench.desk.view()
+        if step.kind is Kind.WAIT and bench.desk.hand.panel is None:
+            pictures.append(drawn(bench, TextLayout(Glyphs(utf8))))
+        elif pictures and step.kind is not Kind.WAIT:
+            break
+        walker.step()
+    assert pictures
+    for picture in pictures:
+        assert "now" in picture.split("D Developer")[0].splitlines()[-2], picture
+        assert "ready" in picture, picture
