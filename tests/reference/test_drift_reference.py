@@ -13,10 +13,10 @@ from scipy import interpolate
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.drift import drift_advice, drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.domain.session.drift import drift_advice, drift_seconds
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.present.temperature_sensitivity import warmth_words

@@ -13,7 +13,6 @@ from typing import Any, Final
 
 from wetside.domain.planning.setup import Bottle, Setup, Tank, Water
 from wetside.domain.profile.model import Profile
-from wetside.domain.session.agitation_effect import DIRECTION, EFFECT
 from wetside.domain.shelf.setup_bottles import NOT_ON_SHELF, Kept, ShelfKit, choices, taken, taken_from
 from wetside.errors import FileUnusable, Refused
 from wetside.files import typed_values
@@ -27,6 +26,7 @@ from wetside.files.units import (
     temperature_c,
     volume_ml,
 )
+from wetside.present.agitation_effect import DIRECTION, EFFECT
 
 Option = tuple[str, str]
 """What is put in, and how it reads."""

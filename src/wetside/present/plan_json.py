@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
-from wetside.domain.session.agitation_effect import agitation_effect
+from wetside.present.agitation_effect import agitation_effect
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:

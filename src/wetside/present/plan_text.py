@@ -22,8 +22,8 @@ from wetside.domain.planning.formatting import span, temperature, temperatures, 
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.agitation_effect import agitation_words
 from wetside.frozen import dataclass
+from wetside.present.agitation_effect import agitation_words
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.sanitize import in_ascii

@@ -12,8 +12,8 @@ from typing import Literal
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord
-from wetside.domain.session.agitation_effect import agitation_words
 from wetside.frozen import dataclass
+from wetside.present.agitation_effect import agitation_words
 
 Format = Literal["text", "markdown"]
 

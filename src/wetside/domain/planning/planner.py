@@ -13,6 +13,7 @@ from wetside.domain.calc.drying import drying_sentence
 from wetside.domain.calc.tank import RollSpec, TankShape, batch_places, cover_volume_ml
 from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.planning.adjusted_profile import meant_tonight
+from wetside.domain.planning.agitation import agitated
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import (
@@ -39,12 +40,11 @@ from wetside.domain.planning.plan import (
     VolumeUnit,
     Worry,
 )
+from wetside.domain.planning.process_worries import process_worries
 from wetside.domain.planning.scheduling import lay_out
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.tempering_plan import tempering_plan
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
-from wetside.domain.session.agitating import agitated
-from wetside.domain.session.worries import process_worries
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 

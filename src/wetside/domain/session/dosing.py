@@ -11,9 +11,9 @@ from wetside.domain.calc.running_dose import (
     moved_end,
     uncertainty_s,
 )
+from wetside.domain.planning.drift import drift_advice
 from wetside.domain.planning.formatting import converted, temperature
 from wetside.domain.planning.plan import PlannedStep
-from wetside.domain.session.drift import drift_advice
 from wetside.domain.session.events import EndMoved, ReadingTaken
 from wetside.domain.session.readings import OLDEST_S, reckoned
 from wetside.domain.session.state import State
