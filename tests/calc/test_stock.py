@@ -12,6 +12,7 @@ from wetside.domain.calc.stock import (
     age,
     age_warning,
     best_before_day,
+    bleach_warning,
     capacity,
     capacity_left,
     capacity_warning,
@@ -83,7 +84,14 @@ def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
 @pytest.mark.common_practice
 @pytest.mark.parametrize("today", [30.0, 90.0])
 @pytest.mark.parametrize(
-    ("test", "says"), [("leader", "goes dark"), ("clearing", "clears in it"), ("none", "look")]
+    ("test", "says"),
+    [
+        ("leader", "goes dark"),
+        ("clearing", "clears in it"),
+        ("bleach", "blackened in the developer clears in it and then in good fixer"),
+        ("bleach-fix", "blackened in the developer clears in it, and time"),
+        ("none", "look"),
+    ],
 )
 def test_each_kind_of_solution_is_tried_in_its_own_way(test: Test, says: str, today: float) -> None:
     """Common practice, no source: a leader shows nothing in a stabiliser, it is looked at."""
@@ -153,11 +161,37 @@ def test_more_rolls_never_make_it_milder(
     assert ORDER.index(greater.verdict) >= ORDER.index(fewer.verdict)
 
 
-@pytest.mark.common_practice
 @pytest.mark.parametrize(("seconds", "spent"), [(60.0, False), (120.0, False), (121.0, True)])
-def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, spent: bool) -> None:
-    """Common practice, no source."""
-    assert (clearing_warning(seconds, 60.0) is not None) is spent
+def test_a_fixer_over_twice_its_fresh_clearing_time_is_spent(seconds: float, spent: bool) -> None:
+    """NAVEDTRA 14209, Life of a Fixing Bath (read in print): of a fixer; of a bleach-fix no print says it."""
+    fixer = clearing_warning(seconds, 60.0, "fixer", "clearing")
+    assert (fixer is not None) is spent
+    both = clearing_warning(seconds, 60.0, "bleach-fix", "bleach-fix")
+    assert (both is not None) is spent
+    if fixer is not None and both is not None:
+        assert "the fixer is spent" in fixer.text
+        assert "bleach-fix" not in fixer.text
+        assert "no print says it of a bleach-fix" in both.text
+
+
+@pytest.mark.common_practice
+def test_a_blackened_leader_tests_the_bleach() -> None:
+    assert bleach_warning(True, "bleach") is None
+    spent = bleach_warning(False, "bleach")
+    assert spent is not None
+    assert (spent.code, "the bleach bleaches no more" in spent.text) == ("bleach-spent", True)
+
+
+@pytest.mark.parametrize(("ago", "code"), [(None, "expired"), (0, "tested"), (7, "tested"), (8, "expired")])
+def test_a_passed_test_stands_against_age_for_a_week(ago: int | None, code: str) -> None:
+    """A week is our own number."""
+    warning = age_warning("The bottle", age(0.0, 30.0, 28.0), "bleach-fix", ago)
+    assert warning is not None
+    assert warning.code == code
+    assert ("for how many rolls, no test says" in warning.text) is (code == "tested")
+    old = age_warning("The bottle", age(0.0, 57.0, 28.0), "bleach-fix", ago)
+    assert old is not None
+    assert old.code == "expired", "what is long past its date is mixed fresh"
 
 
 @pytest.mark.parametrize(
@@ -165,7 +199,7 @@ def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, spent: bool
 )
 def test_a_clearing_time_that_is_none_is_refused(seconds: float, fresh: float) -> None:
     with pytest.raises(Refused, match="more than 0 seconds"):
-        clearing_warning(seconds, fresh)
+        clearing_warning(seconds, fresh, "fixer", "clearing")
 
 
 def test_a_pale_leader_means_a_dead_developer() -> None:

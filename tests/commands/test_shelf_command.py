@@ -73,7 +73,7 @@ def test_a_kit_in_use_is_written_down_with_its_rolls(person: Person) -> None:
     developer = person.json()[0]
     assert (developer["rolls"], developer["used_before"], developer["left_rolls"]) == (3.5, 3.5, 4.5)
     assert (developer["sessions"], developer["cost_so_far"]) == ([], pytest.approx(36.0 / 3.5))
-    assert "3.5 rolls (of 80 in²) have gone through it (3.5 before" in person.run("show", "1-developer")
+    assert "3.5 rolls (of 135-36) have gone through it (3.5 before" in person.run("show", "1-developer")
 
 
 def test_a_kit_is_called_by_its_name(person: Person) -> None:
@@ -97,6 +97,10 @@ def test_tests_top_ups_and_notes(person: Person) -> None:
     assert "went dark" in person.json("test", "1-developer", "--dark")[0]["tests"][0]
     assert "! The leader stayed pale" in person.run("test", "1-developer", "--pale")
     assert person.json("test", "1-bleach-fix", "--seconds", "150", "--fresh", "60")[0]["status"] == "spent"
+    assert "! The blackened leader stayed dark" in person.run("test", "1-bleach-fix", "--not-bleached")
+    assert "blackened leader cleared" in " ".join(person.json("test", "1-bleach-fix", "--bleached")[0]["tests"])
+    with pytest.raises(Refused, match="is not suspect"):
+        person.run("trust", "1-developer", "--reason", "it looks as ever")
     assert person.json("top-up", "1-developer", "100 ml")[0]["volume_ml"] == 1100.0
     assert person.json("level", "1-developer", "0")[0]["status"] == "empty"
     assert [bottle["id"] for bottle in person.json("squeeze", "1-stabiliser")] == ["1-stabiliser"]

@@ -311,7 +311,7 @@ def test_the_clock_is_said_each_half_minute_and_calls_with_bells(plan: Plan) -> 
     evening = Evening(plan)
     lead(evening, at(evening, "developer"))
     lead(evening, lambda: "b1.developer" in evening.desk.state.clocks)
-    said = evening.wait(200)
+    said = evening.wait(215)
     assert re.findall(r"Clock: (\d:[03]0) to go", said) == ["4:00", "3:30", "3:00", "2:30", "2:00", "1:30", "1:00"]
     agitations = said.count("CALL: Turn the tank over gently")
     assert agitations >= 4

@@ -14,12 +14,13 @@ from tests.profile.test_check import (
     TWO,
     edit_solution,
     edit_step,
+    edit_tick,
     shipped,
 )
 
 from wetside.domain.profile.model import LEAST_BELL_S, Agitation, Kind, Profile, ReadingAsk, Scope, Step, Tick
 from wetside.domain.proof.check import check_profile
-from wetside.domain.proof.developer import MOST_BETWEEN_BATHS, MOST_LEAD_IN_S, is_developer
+from wetside.domain.proof.developer import MOST_BY_ITS_END, MOST_LEAD_IN_S, is_developer
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
@@ -106,10 +107,10 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         ('Step "between"', "between Load in the dark room and Fixer"),
     ),
     (
-        "seven ticks in a step of their own after the developer",
+        "ticks in a step of their own after the developer",
         TWO,
         lambda p: put_before(p, "bleach-fix", look_round("batch")),
-        ('Step "bleach-fix"', "ticks stand between Developer and it"),
+        ('Step "bleach-fix"', "stands between Developer and it", 'with due = "end"'),
     ),
     (
         "any step of its own after the developer",
@@ -127,7 +128,19 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         "ticks that keep the developer itself from ending",
         THREE,
         lambda p: edit_step(p, "developer", ticks=tuple(Tick(f"t{n}", f"Thing {n} is so") for n in range(3))),
-        ('Step "bleach"', "ticks stand between Developer and it"),
+        ('Step "developer"', "3 ticks are due by its end", "at most 2"),
+    ),
+    (
+        "one tick between the developer and what follows",
+        TWO,
+        lambda p: edit_step(p, "bleach-fix", ticks=(Tick("one", "One thing is so", due="start"),)),
+        ('Step "bleach-fix"', '"One thing is so" stands between Developer and it', 'with due = "end"'),
+    ),
+    (
+        "a tick of the lid that waits for what follows the developer",
+        TWO,
+        lambda p: edit_tick(p, "lid", "cap", due="bleach-fix"),
+        ('Step "bleach-fix"', "stands between Developer and it"),
     ),
     (
         "what follows waits for a bath in the background",
@@ -282,9 +295,8 @@ def test_the_limits_themselves_pass() -> None:
     profile = edit_step(shipped(TWO), "bleach-fix", lead_in_s=MOST_LEAD_IN_S)
     profile = edit_step(profile, "load-room", bell_every_s=LEAST_BELL_S)
     profile = edit_step(profile, "load-bag", bell_every_s=0.0)
-    waiting = [tick for tick in profile.step("bleach-fix").ticks if tick.due == "start"]
-    more = tuple(Tick(f"t{n}", f"Thing {n} is so") for n in range(MOST_BETWEEN_BATHS - len(waiting)))
-    profile = edit_step(profile, "developer", ticks=more)
+    most = tuple(Tick(f"t{n}", f"Thing {n} is so") for n in range(MOST_BY_ITS_END))
+    profile = edit_step(profile, "developer", ticks=most)
     assert check_profile(profile) == ()
 
 

@@ -165,9 +165,26 @@ def test_a_label_is_read_while_the_bath_before_it_runs(name: str, bath: str) -> 
             text = f"{here.solution_title} label read; its own funnel in hand"
             (tick,) = (tick for tick in before.ticks if tick.text == text)
             assert tick.killer
-            assert (tick.due_step, tick.due_at) == (here.id, "start")
-            assert cannot_make(standing(plan, before, running=True), tick, AT) is None
-            assert tick in open_ticks(standing(plan, here), here, "start")
+            running = standing(plan, before, running=True)
+            assert cannot_make(running, tick, AT) is None
+            if before.ends == "on time":  # then no hand has time for it between the two
+                assert (tick.due_step, tick.due_at) == (before.id, "end")
+                assert tick in open_ticks(running, before, "end")
+            else:
+                assert (tick.due_step, tick.due_at) == (here.id, "start")
+                assert tick in open_ticks(standing(plan, here), here, "start")
+
+
+@evenings
+def test_the_developer_bottle_has_its_place_before_what_spoils_it_is_poured(profile: Profile, plan: Plan) -> None:
+    for steps in batches(plan):
+        number = next(number for number, step in enumerate(steps) if step.ends == "on time")
+        if steps[number].storage != "bottle":
+            continue  # collected for the waste, not kept
+        (tick,) = (tick for tick in steps[number].ticks if "out of reach of splashes" in tick.text)
+        assert tick.killer
+        assert (tick.due_step, tick.due_at) == (steps[number].id, "end")
+        assert steps[number + 1].instruction.startswith("Developer bottle into its place; pour ")
 
 
 @evenings

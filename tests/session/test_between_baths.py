@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
+from tests.session.walker import Walker, bench_for
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.cues import schedule
+from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.files.profile_file import read_profile
@@ -17,7 +23,7 @@ from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
 from wetside.present.key_handler import KeyState, keys
 from wetside.present.key_legend import Keys
-from wetside.present.presenter import build_view
+from wetside.present.presenter import build_view, next_tick
 
 WALL = "2031-03-01T18:00:00Z"
 
@@ -52,6 +58,76 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
     return State(
         plan=plan, current=wash, wall=WALL, clocks=clocks, last_ended=before.id
     ), before.solution_title or ""
+
+
+@pytest.mark.parametrize("place", ["dark room", "changing bag"])
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(path: Path, place: Place) -> None:
+    setup = replace(read_setup(path), place=place)
+    plan = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    bench = bench_for(plan)
+    walker, found = Walker(bench), []
+    while walker.step():
+        if not any(isinstance(event, DrainBegan) for event in bench.keeper.events[-1:]):
+            continue
+        if plan.step(bench.desk.view().step).ends != "on time":
+            continue
+        pressed, events = len(bench.presses) - 1, len(bench.keeper.events)
+        while not any(isinstance(event, ClockStarted) for event in bench.keeper.events[events:]):
+            assert walker.step()
+        found.append([key for key, _ in bench.presses[pressed:]])
+    assert len(found) == sum(step.ends == "on time" for step in plan.steps)
+    assert all(keys == ["space", "enter", "enter"] for keys in found), found
+
+
+def test_an_enter_that_bounces_on_the_empty_tank_starts_no_clock() -> None:
+    bench = bench_for(plan_of("three-rolls"))
+    walker = Walker(bench)
+    while bench.desk.keys().enter != "the tank is empty" or bench.desk.view().title != "Developer":
+        assert walker.step()
+    bench.press("enter")
+    bench.wait(0.4)
+    bench.press("enter")
+    assert "b1.bleach-fix" not in bench.desk.state.clocks
+    assert bench.desk.hand.message == "ENTER again as the bleach-fix goes in."
+    bench.wait(1.0)
+    assert bench.desk.keys() == Keys("", "starts the bleach-fix", "menu")
+    bench.press("enter")
+    assert "b1.bleach-fix" in bench.desk.state.clocks
+
+
+def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
+    plan = plan_of("three-rolls")
+    step = next(step for step in plan.steps if step.ends == "on time")
+    clocks = {step.id: StepClock(0.0, 0.0, step.planned_s)}
+    earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
+    state = State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=earlier)
+    (call,) = (cue for cue in schedule(state, step) if cue.call == "ready")
+    assert call.text.endswith(" s, then Bleach-fix. First confirm 2 lines.")
+    made = earlier | {tick.id: 1.0 for tick in step.ticks}
+    (call,) = (cue for cue in schedule(replace(state, ticks=made), step) if cue.call == "ready")
+    assert call.text.endswith(" s, then Bleach-fix.")
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_them(path: Path) -> None:
+    plan = plan_of(path.stem)
+    for step in plan.steps:
+        lines = [tick for tick in step.ticks if (tick.due_step, tick.due_at) == (step.id, "end")]
+        if step.kind is not Kind.BATH or step.ends != "on time" or not lines:
+            continue
+        earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
+        earlier |= {tick.id: 1.0 for tick in step.ticks if tick.due_at == "start"}
+        clocks = {step.id: StepClock(0.0, 0.0, step.planned_s)}
+        state = State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=earlier)
+        (call,) = (cue for cue in schedule(state, step) if cue.call == "ready")
+        after = min(cue.at for cue in schedule(state, step) if cue.at > call.at)
+        assert next_tick(state, step, call.at + 1.0) is None  # the first SPACE answers the call
+        heard = replace(state, answered=frozenset({(step.id, "ready", call.at + 2.0)}))
+        assert next_tick(heard, step, call.at + 2.0) in lines
+        assert after - call.at >= 10.0
+        made = replace(heard, ticks=earlier | {tick.id: 1.0 for tick in lines})
+        assert next_tick(made, step, call.at + 5.0) is None  # none but those it asks for
 
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:

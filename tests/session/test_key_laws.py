@@ -97,6 +97,21 @@ def gates(events: list[e.Event], moment: Moment) -> int:
     )
 
 
+def starts_at_once(events: list[e.Event], moment: Moment) -> bool:
+    """Whether these are the ENTER for the empty tank, and the next one, a second or more later, for what follows.
+
+    The developer works in the film until then, so no other key stands between the two.
+    """
+    plan = moment.state.plan
+    assert plan is not None
+    if [type(event) for event in events] != [e.StepEnded, e.StepOpened, e.ClockStarted]:
+        return False
+    ended, _, started = events
+    assert isinstance(ended, e.StepEnded)
+    assert isinstance(started, e.ClockStarted)
+    return plan.step(ended.step).ends == "on time" and started.at - ended.at >= 1.0
+
+
 @pytest.mark.parametrize("setup", SETUPS)
 @pytest.mark.parametrize("key", ["enter", "space"])
 def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str) -> None:
@@ -105,7 +120,8 @@ def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str) -> 
     for moment in moments(setup):
         for pace in (REPEAT_RATES_S, (0.0, 0.3, 2.0), (5.0, 60.0, 400.0)):
             _, events = pressed(moment, [(key, rng.choice(pace)) for _ in range(12)])
-            assert gates(events, moment) <= 1, (moment.step.id, [type(event).__name__ for event in events])
+            names = [type(event).__name__ for event in events]
+            assert gates(events, moment) <= 1 or starts_at_once(events, moment), (moment.step.id, names)
             passed += gates(events, moment)
     assert passed > 20, "the keys hardly do anything here"
 

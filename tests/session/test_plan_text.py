@@ -132,14 +132,14 @@ def test_the_chart_runs_by_the_wall_clock_or_from_the_start(three: Plan) -> None
 
 
 def test_what_is_serious_comes_before_everything(three: Plan) -> None:
-    short = with_bottle(three, volume_ml=500.0)
+    short = with_bottle(three, volume_ml=200.0)
     lines = plan_lines(short, 80, False, None)
     first = [line for line in lines if line and not line.startswith(" ")]
     assert first[1] == "Settle this first"
-    assert "350 ml short" in " ".join(" ".join(lines[3:5]).split())
+    assert "650 ml short" in " ".join(" ".join(lines[3:5]).split())
     text = " ".join(" ".join(lines).split())
     assert "the bottles do not cover it all" in text
-    assert "350 ml SHORT" in text
+    assert "650 ml SHORT" in text
     assert short_lines(short, 46, False, None)[0].startswith("! Developer, soft bottle")
     assert "too-little" in {worry.code for worry in serious(short)}
 
@@ -179,9 +179,10 @@ def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
 
 
 KEYS = {
-    "": {"profile", "batches", "agitation", "steps", "water", "tempering", "timeline", "warnings"},
+    "": {"profile", "batches", "agitation", "steps", "pours", "water", "tempering", "timeline", "warnings"},
     "profile": {"id", "title", "sha256"},
     "batches": {"number", "rolls", "push", "backing_on", "volume_ml"},
+    "pours": {"step", "batch", "volume_ml", "tank_c", "drop_c", "dry_drop_c", "bottle_c"},
     "steps": {
         "id",
         "batch",

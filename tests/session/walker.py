@@ -70,6 +70,8 @@ class Bench:
     clock: ManualClock
     keeper: MemoryKeeper
     cues: list[str] = field(default_factory=list)
+    presses: list[tuple[str, str]] = field(default_factory=list)
+    """Each key pressed, with what it was for: the bottom line's words, or "in a panel", or "a letter"."""
 
     def wait(self, seconds: float, beat_s: float = 1.0) -> None:
         """Time passes; the desk beats as a shell would."""
@@ -82,14 +84,22 @@ class Bench:
     def press(self, *keys: str) -> None:
         """Keys one after another; the sound check's bells are rung when asked for."""
         for key in keys:
+            self.presses.append((key, self._what_for(key)))
             if self.desk.press(key) == "ring":
                 self.desk.bells_rung(BELLS)
 
+    def _what_for(self, key: str) -> str:
+        if self.desk.view().dark:
+            return "in the dark"
+        if self.desk.hand.panel is not None:
+            return "in a panel"
+        return str(getattr(self.desk.keys(), key, "a letter"))
 
-def bench_for(plan: Plan, settings: Settings | None = None) -> Bench:
+
+def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
     """A session just begun with `plan`."""
     clock, keeper = ManualClock(), MemoryKeeper()
-    desk = SessionController(State(), keeper, clock, settings or Settings())
+    desk = SessionController(State(), keeper, clock, settings or Settings(), one_answer=one_answer)
     if not desk.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
         raise AssertionError(desk.hand.message)
     return Bench(desk, clock, keeper)
@@ -118,7 +128,7 @@ class Walker:
             self._panel()
             return True
         keys = desk.keys()
-        enter_first = bool(keys.enter) and not (self.eager and keys.space == "confirms the marked line")
+        enter_first = bool(keys.enter) and not (self.eager and keys.space.startswith("confirms the"))
         if enter_first and not keys.enter.startswith("POURS"):
             self._press("enter")
         elif keys.space and "early" not in keys.space:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -12,10 +14,13 @@ from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
 from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
+from wetside.files.profile_file import read_profile
 
 DAY = "2031-02-01"
+PROFILES = Path(__file__).parents[2] / "profiles"
 USED_ONCE = replace(
     TWO_BATH,
     solutions=tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions),
@@ -30,7 +35,7 @@ def test_a_kit_fills_several_bottles_that_explain_themselves() -> None:
     of = TWO_BATH.solution("developer")
     assert (developer.capacity_per_l, developer.stretch_per_l) == (of.capacity_per_l, of.stretch_per_l)
     assert (developer.life_full_days, developer.life_part_days) == (of.life_full_days, of.life_part_days)
-    assert (developer.test, fix.test, last.test) == ("leader", "clearing", "none")
+    assert (developer.test, fix.test, last.test) == ("leader", "bleach-fix", "none")
     assert mixed.bottles[0].label == "Developer, Spring kit"
 
 
@@ -187,7 +192,9 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
         (replace(kit(), price=-1.0), "price of the set"),
         (c.UseBottle(DAY, "2-developer", "s", 1.0), "the nearest is 1-developer"),
         (c.UseBottle(DAY, "1-developer", "s", -1.0), "cannot be negative"),
-        (c.TryLeader(DAY, "1-bleach-fix", True), "does not go dark in bleach-fix: time how long"),
+        (c.TryLeader(DAY, "1-bleach-fix", True), "does not go dark in bleach-fix: see whether a leader blackened"),
+        (c.TryBleach(DAY, "1-developer", True), "A blackened leader does not clear in developer: see whether"),
+        (c.TryBleach(DAY, "1-stabiliser", True), "does not clear in stabiliser: look at it"),
         (c.TimeClearing(DAY, "1-developer", 60.0), "does not clear in developer: see whether"),
         (c.TimeClearing(DAY, "1-bleach-fix", 0.0), "more than 0 seconds"),
         (c.TryLeader("2031-01-09", "1-developer", True), "is before that"),
@@ -264,3 +271,20 @@ def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
         assert bottle.rolls == pytest.approx(sum(through))
         assert bottle.volume_ml >= 0
     assert evolve(state, e.BottleSqueezed(DAY, "9-nothing")) == state
+
+
+def test_separate_bleach_and_fixer_are_each_tried_in_their_own_way() -> None:
+    """A clearing test of an undeveloped leader tests fixing alone; the bleach is tried with a blackened one."""
+    profile = read_profile(PROFILES / "three-bath.toml")
+    bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in ("developer", "bleach", "fixer", "final-rinse"))
+    shelf = after(ShelfState(), replace(kit(), profile=profile, bottles=bottles))
+    assert [bottle.figures.test for bottle in shelf.bottles.values()] == ["leader", "bleach", "clearing", "none"]
+    with pytest.raises(
+        Refused, match=r"does not clear in bleach: see whether a leader blackened in the developer"
+    ):
+        after(shelf, c.TimeClearing(DAY, "1-bleach", 60.0))
+    with pytest.raises(Refused, match="A blackened leader does not clear in fixer: time how an undeveloped"):
+        after(shelf, c.TryBleach(DAY, "1-fixer", True))
+    slow = after(shelf, c.TimeClearing(DAY, "1-fixer", 121.0, 60.0))
+    (warning,) = bottle_report(slow, slow.bottles["1-fixer"], date.fromisoformat(DAY)).warnings
+    assert warning.text.endswith("the fixer is spent; mix fresh.")

@@ -15,6 +15,7 @@ from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import ROLLS_ARE, BottleReport, best_before, bottle_report, report
 from wetside.domain.shelf.state import ShelfState
+from wetside.errors import Refused
 
 FIRST = date.fromisoformat(MIXED)
 DEVELOPER = TWO_BATH.solution("developer")
@@ -93,7 +94,8 @@ def test_an_old_bottle_is_tried_as_its_solution_is(id_: str, says: str) -> None:
 
 def test_the_films_of_the_words_are_the_areas_of_the_shelf() -> None:
     said = dict(re.findall(r"a (\S+) is (\d\.\d)", ROLLS_ARE))
-    assert said == {name: f"{roll_equivalents([name]):.1f}" for name in ("120", "135-36", "135-24")}
+    assert said == {name: f"{roll_equivalents([name]):.1f}" for name in ("120", "135-24")}
+    assert roll_equivalents(["135-36"]) == 1.0
 
 
 def test_the_set_costs_what_its_most_used_bottle_says() -> None:
@@ -116,7 +118,39 @@ def test_a_test_that_fails_is_the_gravest() -> None:
     assert developer(dark, 4).tests == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
 
 
-@pytest.mark.common_practice
+def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
+    """A clearing test alone passes no bleach-fix: it tests fixing, the blackened leader tests bleaching."""
+
+    def old(shelf: ShelfState) -> BottleReport:
+        return bottle_report(shelf, shelf.bottles["1-bleach-fix"], FIRST + timedelta(days=life + 2))
+
+    life = int(TWO_BATH.solution("bleach-fix").life_full_days or 0)
+    fixes = after(kit_shelf(), c.TimeClearing(day(life + 1), "1-bleach-fix", 60.0, 60.0))
+    assert [warning.code for warning in old(fixes).warnings] == ["expired"]
+    both = after(fixes, c.TryBleach(day(life + 1), "1-bleach-fix", cleared=True))
+    assert [warning.code for warning in old(both).warnings] == ["tested"]
+    assert old(both).tests[0] == f"{day(life + 1)}: blackened leader cleared"
+    bleaches_no_more = after(both, c.TryBleach(day(life + 2), "1-bleach-fix", cleared=False))
+    assert [warning.code for warning in old(bleaches_no_more).warnings] == ["bleach-spent", "expired"]
+    assert old(bleaches_no_more).status == "spent"
+
+
+def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
+    marked = after(kit_shelf(), c.Suspect(day(1), "1-developer", "a/0", "Bleach-fix got into it."))
+    judged = developer(marked, 2)
+    assert (judged.status, judged.warnings[0].code) == ("suspect", "suspect")
+    assert "Bleach-fix got into it" in judged.warnings[0].text
+    with pytest.raises(Refused, match="marked for this already"):
+        after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
+    trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
+    assert developer(trusted, 3).status == "good"
+    assert developer(trusted, 3).tests == (f"{day(2)}: good after all: a strip came out like the last",)
+    with pytest.raises(Refused, match="is not suspect"):
+        after(trusted, c.Trust(day(2), "1-developer", "once more"))
+    again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", "A thermometer broke in it."))
+    assert developer(again, 5).status == "suspect", "the next mishap counts again"
+
+
 @pytest.mark.parametrize(("seconds", "status"), [(120.0, "good"), (121.0, "spent")])
 def test_over_twice_the_fresh_clearing_time_is_spent(seconds: float, status: str) -> None:
     shelf = after(kit_shelf(), c.TimeClearing(day(1), "1-bleach-fix", seconds, 60.0))

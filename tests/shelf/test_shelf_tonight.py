@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.bath_figures import WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Setup
@@ -205,3 +206,23 @@ def test_a_stabiliser_of_unknown_age_is_looked_at() -> None:
         (False, True, False),
         (False, False, True),
     ]
+
+
+def test_a_suspect_bottle_warns_in_the_plan_and_needs_a_reason() -> None:
+    marked = after(kit_shelf(), c.Suspect("2031-01-20", "1-developer", "a/0", "Bleach-fix got into it."))
+    setup = with_shelf(setup_on(developer="1-developer"), marked)
+    (said,) = (w for w in make_plan(TWO_BATH, setup, today=TONIGHT).warnings if w.code == "suspect")
+    assert said.text == "Developer, Spring kit: 2031-01-20: Bleach-fix got into it."
+    assert "suspect" in WANTS_REASON
+
+
+def test_a_passed_test_is_said_in_the_plan_instead_of_a_reason_asked_for() -> None:
+    late = date.fromisoformat(MIXED) + timedelta(days=int(TWO_BATH.solution("developer").life_full_days or 0) + 5)
+    two_days_before = (late - timedelta(days=2)).isoformat()
+    old = with_shelf(setup_on(developer="1-developer"), kit_shelf())
+    assert "expired" in {worry.code for worry in make_plan(TWO_BATH, old, today=late).warnings}
+    tested = after(kit_shelf(), c.TryLeader(two_days_before, "1-developer", went_dark=True))
+    plan = make_plan(TWO_BATH, with_shelf(setup_on(developer="1-developer"), tested), today=late)
+    (said,) = (worry.text for worry in plan.warnings if worry.code == "tested")
+    assert "passed its test 2 days ago" in said
+    assert "expired" not in {worry.code for worry in plan.warnings}

@@ -110,6 +110,9 @@ def test_every_kind_of_event_is_read_as_it_was_written(store: Store, profile: Pr
         c.UseBottle(day, "1-developer", "x", 1.1, 3.0),
         c.TryLeader(day, "1-developer", True),
         c.TimeClearing(day, "1-bleach-fix", 70.0, 60.0),
+        c.TryBleach(day, "1-bleach-fix", True),
+        c.Suspect(day, "1-developer", "x/0", "Bleach-fix got into it."),
+        c.Trust(day, "1-developer", "a strip came out well"),
         c.TopUp(day, "1-developer", 50.0),
         c.NoteLevel(day, "1-developer", 900.0, False),
         c.Squeeze(day, "1-developer"),
@@ -130,16 +133,33 @@ def test_a_strange_event_stops_with_a_sentence(store: Store) -> None:
 
 def test_a_kit_of_the_first_version_is_called_by_its_name_and_was_fresh(profile: Profile) -> None:
     (mixed,) = decide(ShelfState(), mix(profile))
-    kind, version, text = CODEC.encode(mixed)
+    kind, _, text = CODEC.encode(mixed)
     old = json.loads(text)
     old["bottles"][0]["label"] = "Developer, kit 1"
     old["bottles"][1]["label"] = "My own words, kit 1"
     for bottle in old["bottles"]:
         del bottle["used_rolls"]
-    lifted = CODEC.decode(kind, version - 1, json.dumps(old))
+        bottle["figures"]["test"] = {"bleach-fix": "clearing"}.get(bottle["figures"]["test"], "none")
+    lifted = CODEC.decode(kind, 1, json.dumps(old))
     assert isinstance(lifted, s.KitMixed)
     assert [bottle.label for bottle in lifted.bottles[:2]] == ["Developer, Invented kit", "My own words, kit 1"]
     assert [bottle.used_rolls for bottle in lifted.bottles] == [0.0, 0.0, 0.0]
+    assert [bottle.figures.test for bottle in lifted.bottles] == ["none", "bleach-fix", "none"]
+
+
+def test_rolls_of_80_square_inches_are_lifted_to_rolls_of_135_36(profile: Profile) -> None:
+    """Film that went through is the same: 516.128 cm² a roll before, 572 cm² after."""
+    used = s.BottleUsed("2031-03-01", "1-developer", "a", 3.0, 0.0, 0.0)
+    kind, _, text = CODEC.encode(used)
+    lifted = CODEC.decode(kind, 1, text)
+    assert isinstance(lifted, s.BottleUsed)
+    assert lifted.rolls * 572.0 == pytest.approx(3.0 * 516.128)
+    (mixed,) = decide(ShelfState(), replace(mix(profile), used_rolls=4.0))
+    kind, version, text = CODEC.encode(mixed)
+    kit = CODEC.decode(kind, version - 1, text)
+    assert isinstance(kit, s.KitMixed)
+    assert kit.bottles[0].used_rolls * 572.0 == pytest.approx(4.0 * 516.128)
+    assert kit.bottles[0].figures.capacity_per_l == mixed.bottles[0].figures.capacity_per_l  # type: ignore[union-attr]
 
 
 WRITER = """

@@ -214,6 +214,27 @@ def test_a_used_fix_asks_for_the_fresh_time(terminal: Terminal) -> None:
     assert "! spent" in shelf.text()
 
 
+def test_a_blackened_leader_tries_the_bleaching(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Bleach-fix, Spring kit", "See whether a blackened leader clears")
+    assert "blackened in the developer" in shelf.text()
+    shelf.press("enter")
+    assert shelf.commands == [], "ENTER alone keeps nothing"
+    shelf.press("space", "space", "enter")
+    assert shelf.commands == [c.TryBleach("2031-02-01", "1-bleach-fix", False)]
+    shelf.press("backspace")
+    assert "! spent" in shelf.text()
+
+
+def test_a_suspect_bottle_is_set_right_with_a_reason(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, c.Suspect("2031-01-12", "1-developer", "s/0", "A thermometer broke in it."))
+    assert "! suspect" in shelf.text()
+    shelf.open("Developer, Spring kit", "It is suspect")
+    assert "A thermometer broke in it." in shelf.text()
+    shelf.type("filtered, clear")
+    assert shelf.commands == [c.Trust("2031-02-01", "1-developer", "filtered, clear")]
+
+
 def test_what_is_not_kept_is_said(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.mark("Developer, Spring kit")

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 EPILOG: Final = """\
 units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
-like 2026-05-01; default: today. Use is counted in rolls of 80 in²: a 120 is 1.0, a 135-36 is 1.1. A kit that
+like 2026-05-01; default: today. Use is counted in rolls of 135-36: a 120 is 0.9, a 135-24 is 0.7. A kit that
 is in use already is written down with its own day and what it has done: --on 2026-05-01 --used 3.
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
@@ -58,7 +58,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
     mix.add_argument("--price", type=float, metavar="N", help="of the whole set, in your own currency")
     mix.add_argument("--material", choices=_MATERIALS, default="soft", help="of the bottles (default: soft)")
-    used = "rolls of 80 in² already developed in it (default: 0)"
+    used = "rolls of 135-36 already developed in it (default: 0)"
     mix.add_argument("--used", type=float, default=0.0, metavar="ROLLS", help=used)
     mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
     _on(mix)
@@ -69,6 +69,9 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
         measured.add_argument("--part-full", action="store_true", help="there is air in the bottle now")
         _on(measured)
     _on(_act(acts, "squeeze", "the air is out and the cap is on"))
+    trust = _act(acts, "trust", "a bottle that a mishap made suspect is good after all")
+    trust.add_argument("--reason", required=True, help="why: what was looked at or tested")
+    _on(trust)
     note = _act(acts, "note", "keep some words about a bottle")
     note.add_argument("text", metavar="TEXT")
     _on(note)
@@ -152,7 +155,11 @@ def _command(
         case "test":
             if args.seconds is not None:
                 return c.TimeClearing(on, args.bottle, args.seconds, args.fresh)
+            if args.bleached is not None:
+                return c.TryBleach(on, args.bottle, args.bleached)
             return c.TryLeader(on, args.bottle, bool(args.dark))
+        case "trust":
+            return c.Trust(on, args.bottle, args.reason)
         case "top-up":
             return c.TopUp(on, args.bottle, _volume(args.volume, places), not args.part_full)
         case "level":
@@ -257,7 +264,14 @@ def _tests(parser: argparse.ArgumentParser) -> None:
     said = parser.add_mutually_exclusive_group(required=True)
     said.add_argument("--dark", action="store_true", help="developer: the leader went dark")
     said.add_argument("--pale", action="store_true", help="developer: the leader stayed pale")
-    said.add_argument("--seconds", type=float, metavar="N", help="bleach-fix or fixer: seconds until it was clear")
+    seconds = "fixer or bleach-fix: seconds until an undeveloped leader was clear; this tests fixing"
+    said.add_argument("--seconds", type=float, metavar="N", help=seconds)
+    bleached = (
+        "a leader blackened in the developer came out clear: of the bleach-fix, or of the bleach and then good"
+        " fixer; this tests bleaching"
+    )
+    said.add_argument("--bleached", action="store_true", default=None, help=bleached)
+    said.add_argument("--not-bleached", dest="bleached", action="store_false", help="it stayed dark")
     parser.add_argument("--fresh", type=float, metavar="N", help="seconds the fresh solution took")
     _on(parser)
 

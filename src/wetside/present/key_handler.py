@@ -3,8 +3,9 @@
 `KeyState` is what the keyboard side remembers between two presses (an open panel, a half-made pair of keys). It is
 never stored: after a restart nothing is armed. A press gives the next hand, and at most one command.
 
-Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate; a key that repeats because it
-is held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
+Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate, but for the bath that follows a
+developer at once, which ENTER starts a second or more after the tank was empty; a key that repeats because it is
+held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
 to calls ends a developer early; a killer item is not confirmed in the first second in which it is shown; in the
 dark only SPACE, ENTER does anything.
 """
@@ -20,12 +21,12 @@ from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
-from wetside.domain.session.gates import blockers_now, drain_opens_in, may_drain
+from wetside.domain.session.gates import blockers_now, drain_opens_in, follows_at_once, may_drain
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
 from wetside.present.key_legend import Keys
-from wetside.present.presenter import is_dark, next_tick, waiting_tick
+from wetside.present.presenter import is_dark, next_lines, next_tick, waiting_tick
 from wetside.present.prompt_answers import answered, bells_panel, open_action, reading_panel
 from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
 
@@ -50,6 +51,7 @@ class KeyState:
 
     answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
     touched_at: when a key last did something, so that a call that came after it is known.
+    one_answer: the person has set that one SPACE confirms all plain lines. roomy: the window shows them all.
     """
 
     step: str = ""
@@ -66,6 +68,13 @@ class KeyState:
     last_key: str = ""
     last_at: float = 0.0
     touched_at: float = 0.0
+    one_answer: bool = False
+    roomy: bool = True
+
+    @property
+    def together(self) -> bool:
+        """Whether SPACE confirms all plain lines now: only where all of them stand on the screen."""
+        return self.one_answer and self.roomy and not self.far
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +272,10 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
             return KeyResult(replace(hand, message=f"Wait a second and read it, then SPACE: {tick.text}."))
         if tick.asks == "bells":
             return KeyResult(hand, wish="ring")
-        return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id))
+        also = tuple(each.id for each in next_lines(state, step, at, hand.together) if each.id != tick.id)
+        if also and at - hand.tick_shown_at < TOO_QUICK_S:
+            return KeyResult(replace(hand, message="Wait a second and read the marked lines, then SPACE."))
+        return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id, also=also))
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return KeyResult(replace(hand, panel=panel))
@@ -275,7 +287,7 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
 def _answer(state: State, hand: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
     """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
     command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
-    if call.step == step.id and step.kind is not Kind.BATH:
+    if call.step == step.id and step.kind is not Kind.BATH and call.call == "ready":
         return KeyResult(_ready(state, hand, step, at), command)
     return KeyResult(replace(hand, message="Heard."), command)
 
@@ -328,7 +340,10 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
         return KeyResult(replace(hand, message=_not_yet(state, step, at)))
     if words := _blocked(state, step, at):
         return KeyResult(replace(hand, message=words))
-    if not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if at_once and _bounced(state, hand, at):
+        return KeyResult(replace(hand, message=f"ENTER again as {the(step.solution_title)} goes in."))
+    if not (hand.moved or at_once):
         return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
     if step.timed and clock is None:
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
@@ -336,6 +351,16 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
             lead = lead_in_s
         return KeyResult(replace(hand, moved=False), c.StartStep(at, step.id, lead))
     return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _starts_at_once(state: State, step: PlannedStep) -> bool:
+    """Whether ENTER alone starts this bath: the developer still works in the film, and its tank is empty."""
+    return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
+
+
+def _bounced(state: State, hand: KeyState, at: float) -> bool:
+    """Whether ENTER comes so soon after that for the empty tank that nobody can have poured the next bath yet."""
+    return at - hand.opened_at < TOO_QUICK_S * _pace(state)
 
 
 def _not_yet(state: State, step: PlannedStep, at: float) -> str:
@@ -373,11 +398,13 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "pouring out now"
     tick = next_tick(state, step, at)
     if tick is not None:
-        return "rings bells to count" if tick.asks == "bells" else "confirms the marked line"
+        lines = len(next_lines(state, step, at, hand.together))
+        marked = "confirms the marked line" if lines == 1 else f"confirms the {lines} marked lines"
+        return "rings bells to count" if tick.asks == "bells" else marked
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return "types a temperature"
-    if hand.moved or _in_the_tank(state, step) or blockers_now(state, step, at):
+    if hand.moved or _in_the_tank(state, step) or _starts_at_once(state, step) or blockers_now(state, step, at):
         return ""
     return "the lid is on and locked" if step.kind is Kind.DARK and step.id in state.clocks else "I am ready"
 
@@ -390,7 +417,8 @@ def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "lets the clock go on"
     if _in_the_tank(state, step):
         return ""
-    if blockers_now(state, step, at) or not hand.moved:
+    at_once = _starts_at_once(state, step)
+    if blockers_now(state, step, at) or not (hand.moved or at_once) or (at_once and _bounced(state, hand, at)):
         return ""
     if not step.timed or clock is not None:
         last = state.plan is not None and step.id == state.plan.steps[-1].id

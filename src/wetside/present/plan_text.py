@@ -22,10 +22,12 @@ from wetside.domain.planning.formatting import span, temperature, temperatures, 
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.agitation_effect import agitation_words
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
+from wetside.present.wash_water import plan_wash_water
 from wetside.sanitize import in_ascii
 
 MILD = {
@@ -73,6 +75,8 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
     if plan.water is not None:
         lines += ["", *page.heading("Water for the warm bath"), *page.items(plan.water.words)]
+    if wash_water := plan_wash_water(plan):
+        lines += ["", *page.heading("Warm water for the washes"), *page.items(wash_water)]
     if plan.tempering is not None:
         words = (f"{word[0].upper()}{word[1:]}".rstrip(".") + "." for word in plan.tempering.words if word)
         lines += ["", *page.heading("Warming the bottles"), *page.items(words)]
@@ -165,10 +169,12 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
 
 
 def _warm_bath(plan: Plan) -> str:
-    """How the bath is mixed; empty where there is none or the taps cannot make it."""
-    if plan.water is None or plan.water.hot_ml is None:
+    """How the bath is mixed; empty where there is none."""
+    if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
+    if plan.water.hot_ml is None:
+        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     found = drawn_water(water, plan.water.target_c, plan.volume_unit)
     parts = [
         f"{words} of {temperature(tap_c, plan.unit)}"
@@ -219,7 +225,20 @@ def _places(plan: Plan, batches: list[Batch]) -> str:
     formats = (plan.setup.rolls[roll].format for batch in batches for roll in batch.rolls)
     wide = next((each for each in formats if each in MEDIUM_FORMATS), "")
     places = f"the tank has {tank.places} place{'s' if tank.places > 1 else ''}"
-    return f"{places}, a {wide} takes {tank.places_for_120}" if wide and tank.places_for_120 > 1 else places
+    if wide and tank.places_for_120 > 1:
+        places = f"{places}, a {wide} takes {tank.places_for_120}"
+    scarce = _scarcest(plan)
+    if scarce is None or scarce.volume_ml >= tank.cover_ml[-1]:
+        return places
+    covered = sum(cover_ml <= scarce.volume_ml for cover_ml in tank.cover_ml)
+    return f"{places}, and {_bottle(scarce, plan.volume_unit)}, covers {covered} of them"
+
+
+def _scarcest(plan: Plan) -> Bottle | None:
+    """The bottle with the least in it of those that cover the reels."""
+    poured = {step.solution for step in plan.steps if step.volume_ml is not None and step.storage != "tap"}
+    bottles = [b for b in plan.setup.bottles if b.solution in poured and bottle_of(plan.setup, b.solution) is b]
+    return min(bottles, key=lambda bottle: bottle.volume_ml, default=None)
 
 
 def _size(batch: Batch) -> str:
@@ -324,7 +343,8 @@ def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
     name = page.plain(step.title)
     room = max(LABEL, *(len(page.plain(each.title)) for each in plan.steps if each.kind is Kind.BATH))
     lines = page.hanging(f"    {name:<{room}} ", words)
-    for below in (step.in_words, warmth_words(step, plan.unit), slope_words(step) if first else ""):
+    pour = next((pour_words(plan, each) for each in pours(plan) if each.step == step.id), "")
+    for below in (step.in_words, pour, warmth_words(step, plan.unit), slope_words(step) if first else ""):
         if below:
             lines += page.hanging("      ", below)
     return lines

@@ -20,7 +20,6 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import BottleReport, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
-from wetside.files import typed_values
 from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
 from wetside.present.mixing_guide import mixing_guide
@@ -32,6 +31,7 @@ from wetside.tui.page_screen import Act, PageScreen
 from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys, question_rows
 from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
+from wetside.tui.shelf_tests import bottle_tests
 from wetside.tui.styled_rows import Picture, StyledText
 from wetside.tui.text_layout import TextLayout
 
@@ -206,11 +206,7 @@ class ShelfScreen(DrawnScreen):
         note = ("Write a note", lambda: self._note(bottle))
         if bottle.discarded is not None:
             return (record, note)
-        test = {
-            "leader": ("Test it with a scrap leader", lambda: self._leader(bottle)),
-            "clearing": ("Time how a leader clears in it", lambda: self._clearing(bottle)),
-        }
-        acts = [test[bottle.figures.test]] if bottle.figures.test in test else []
+        acts = [*bottle_tests(bottle, self._on(), self._ask, self._change)]
         if bottle.material == "soft":
             acts.append(
                 ("Squeezed and capped: no air in it", lambda: self._change(c.Squeeze(self._on(), bottle.id)))
@@ -223,37 +219,6 @@ class ShelfScreen(DrawnScreen):
             note,
             ("Discard it", lambda: self._discard(bottle)),
         )
-
-    def _leader(self, bottle: ShelfBottle) -> None:
-        lines = (
-            "Gloves on. A scrap leader goes into the developer, in room light, for its time at its temperature.",
-        )
-        options = (("dark", "It went dark"), ("pale", "It stayed pale"))
-
-        def keep(value: str) -> None:
-            self._change(c.TryLeader(self._on(), bottle.id, value == "dark"))
-
-        self._ask(guarded(f"{bottle.label}: did the leader go dark?", lines, options), keep)
-
-    def _clearing(self, bottle: ShelfBottle) -> None:
-        lines = (
-            "Gloves on. Seconds until an undeveloped scrap leader is clear. Over twice the fresh time is spent.",
-        )
-
-        def keep(value: str) -> None:
-            seconds = _seconds(value)
-            if bottle.clearings or bottle.fresh:
-                self._change(c.TimeClearing(self._on(), bottle.id, seconds))
-            else:
-                asked = Question(
-                    "How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",)
-                )
-                self._ask(
-                    asked,
-                    lambda fresh: self._change(c.TimeClearing(self._on(), bottle.id, seconds, _seconds(fresh))),
-                )
-
-        self._ask(Question(f"{bottle.label}: seconds to clear", lines), keep)
 
     def _top_up(self, bottle: ShelfBottle) -> None:
         def measured(value: str) -> None:
@@ -377,7 +342,3 @@ class ShelfScreen(DrawnScreen):
 
 def _nothing(value: str) -> None:
     """No question stands open."""
-
-
-def _seconds(text: str) -> float:
-    return typed_values.number(text.removesuffix("s").strip())

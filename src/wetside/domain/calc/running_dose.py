@@ -13,7 +13,7 @@ cooling towards its surroundings if their temperature and a rate are known; else
 A forecast that leaves the table is not extrapolated: the rate of the edge is held, and `left_table_at_s` says
 from when. For a developer that cools out of the table this gives an end that is too early, never too late. That
 is the safe side: a further reading can lengthen the bath, but nothing takes development back. For one that warms
-out of it the end is too late, so the sentence of `moved_end` asks for a reading either way.
+out of it the end is too late, so a reading is asked for either way.
 """
 
 from __future__ import annotations
@@ -99,12 +99,16 @@ class TemperaturePath:
 
 @dataclass(frozen=True, slots=True)
 class MovedEnd:
-    """What a reading does to the end of the developer: old and new end (s since t0), whether to ask, and why."""
+    """What a reading does to the end of the developer: old and new end (s since t0), and whether to ask first.
+
+    passed: the new end lies before the last reading. left_table_at_s: from when the forecast is outside the table.
+    """
 
     old_s: float
     new_s: float
     ask_first: bool
-    why: str
+    passed: bool
+    left_table_at_s: float | None
 
 
 def temperature_at(path: TemperaturePath, at_s: float) -> float:
@@ -203,35 +207,18 @@ def left_table_at_s(table: TimeTable, path: TemperaturePath, until_s: float) -> 
     return None if left_s is None or left_s >= until_s else max(left_s, 0.0)
 
 
-def moved_end(
-    old_s: float, new_s: float, path: TemperaturePath, table: TimeTable, temperature_words: str | None = None
-) -> MovedEnd:
-    """The move of the end from `old_s` (the one last planned or agreed to) to `new_s`, in a sentence.
+def moved_end(old_s: float, new_s: float, path: TemperaturePath, table: TimeTable) -> MovedEnd:
+    """The move of the end from `old_s` (the one last planned or agreed to) to `new_s`.
 
-    `ask_first` if it moves by more than a third of the old time. `temperature_words` replaces the last reading's
-    "37.9 °C" for a person who reads another scale.
+    `ask_first` if it moves by more than a third of the old time.
     """
-    last = path.readings[-1]
-    shown = celsius(last.temperature_c) if temperature_words is None else temperature_words
-    why = f"Read {shown} at {minutes_seconds(last.at_s)}: "
-    if abs(new_s - old_s) < SAME_END_S:
-        why += f"as the clock had assumed, so the end stays at {minutes_seconds(new_s)}."
-    else:
-        slower = new_s > old_s
-        why += (
-            f"the developer runs {'cooler' if slower else 'warmer'} than the clock had assumed,"
-            f" so the end moves from {minutes_seconds(old_s)} to {minutes_seconds(new_s)},"
-            f" {minutes_seconds(abs(new_s - old_s))} {'later' if slower else 'earlier'}."
-        )
-    if new_s <= last.at_s:
-        why += " That moment has passed: drain now."
-    left_s = left_table_at_s(table, path, new_s)
-    if left_s is not None:
-        why += (
-            f" From {minutes_seconds(left_s)} on the forecast lies outside the table ({range_words(table)});"
-            " its nearest time is used there: take another reading."
-        )
-    return MovedEnd(old_s, new_s, abs(new_s - old_s) > old_s * ASK_BEYOND, why)
+    return MovedEnd(
+        old_s,
+        new_s,
+        ask_first=abs(new_s - old_s) > old_s * ASK_BEYOND,
+        passed=new_s <= path.readings[-1].at_s,
+        left_table_at_s=left_table_at_s(table, path, new_s),
+    )
 
 
 def _instant(reading: Reading) -> float:

@@ -1,7 +1,7 @@
 """The state of a bottle: age, what it can still do, whether a test says it is spent, and what a roll costs.
 
 One job: turn dates, volumes and rolls already done into verdicts and sentences. Dates are day numbers (any
-origin, the same for all), volumes ml, use in the trade's rolls of 80 in². It must not know the shelf's events
+origin, the same for all), volumes ml, use in rolls of 135-36 by area. It must not know the shelf's events
 or today's date. Lives and capacities come from the profile: the published record names no table (the usual six
 weeks full, four part-full, eight rolls a litre are from memory).
 """
@@ -15,22 +15,34 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 SPENT_CLEARING_RATIO = 2.0
-"""Bleach-fix that needs more than twice its fresh clearing time is spent (common practice, no source)."""
+"""A fixer that needs more than twice its fresh clearing time is spent (NAVEDTRA 14209, Life of a Fixing Bath, read
+in print). Of a bleach-fix no print says so: there the rule is borrowed, and the warning says it."""
+
+TESTED_DAYS = 7.0
+"""For so long after it a passed test stands against a bottle's age (our own number)."""
 
 LONG_PAST_LIVES = 2.0
 """A bottle older than so many of its lives is mixed fresh before anything else is thought of (our own rule, no
 source: a test then says that it still works, not for how many rolls)."""
 
-Test = Literal["leader", "clearing", "none"]
-"""Which test tells whether a solution still works: a leader that must go dark, one that must clear, or none."""
+SAME_ROLLS = 0.05
+"""Less than is shown: film lengths are not known better, so nobody is told that a bottle goes 0.0 rolls beyond."""
+
+Test = Literal["leader", "clearing", "bleach", "bleach-fix", "none"]
+"""How a solution is tried with a scrap leader. "leader": it goes dark in a developer. "clearing": an undeveloped
+one clears in a fixer, and is timed. "bleach": one blackened in the developer clears in the bleach, then in good
+fixer. "bleach-fix": the blackened one clears in it, which tests bleaching; an undeveloped one is timed for fixing.
+"""
 
 CHECKS: dict[Test, str] = {
     "leader": "see whether a scrap leader goes dark in it",
-    "clearing": "time how a scrap leader clears in it",
+    "clearing": "time how an undeveloped scrap leader clears in it",
+    "bleach": "see whether a leader blackened in the developer clears in it and then in good fixer",
+    "bleach-fix": "see whether a leader blackened in the developer clears in it, and time an undeveloped one",
     "none": "look at it: cloudiness, scum, sludge or a foul smell mean that it is spoilt",
 }
-"""How a solution is tried before film goes in (common practice, no source). No leader shows anything in a bleach,
-a stabiliser or a rinse: these are looked at."""
+"""How a solution is tried before film goes in (common practice, no source). No leader shows anything in a
+stabiliser or a rinse: these are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +99,21 @@ def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
     return Age(days, left, left < 0, long_past)
 
 
-def age_warning(bottle: str, found: Age, test: Test) -> StockWarning | None:
-    """A sentence when a bottle is past its date; None while it is good. test: how its solution is tried."""
+def age_warning(bottle: str, found: Age, test: Test, tested_days_ago: float | None = None) -> StockWarning | None:
+    """A sentence when a bottle is past its date; None while it is good. test: how its solution is tried.
+
+    tested_days_ago: since when it has passed every test there is of it; then the code is "tested", not "expired",
+    for `TESTED_DAYS`. A bottle that is long past its date is not saved by it.
+    """
     if not found.expired:
         return None
+    if tested_days_ago is not None and 0 <= tested_days_ago <= TESTED_DAYS and not found.long_past:
+        when = "today" if tested_days_ago < 1 else f"{_days(tested_days_ago)} ago"
+        text = (
+            f"{bottle} is {_days(-found.left_days)} past its date, but passed its test {when}: it works; for how"
+            " many rolls, no test says."
+        )
+        return StockWarning("tested", text)
     late, old = _days(-found.left_days), _days(found.age_days)
     if found.long_past:
         text = (
@@ -105,7 +128,7 @@ def age_warning(bottle: str, found: Age, test: Test) -> StockWarning | None:
 
 
 def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:
-    """Rolls of 80 in² still in the bottle; negative when it has done more than its capacity."""
+    """Rolls of 135-36 still in the bottle; negative when it has done more than its capacity."""
     if not capacity_rolls_per_litre >= 0 or not volume_ml >= 0 or not used_roll_equivalents >= 0:
         raise Refused("Capacity, volume and rolls already done cannot be negative.")
     return capacity_rolls_per_litre * volume_ml / 1000.0 - used_roll_equivalents
@@ -115,7 +138,7 @@ def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_e
 class Capacity:
     """Tonight against a bottle's capacity.
 
-    `after_rolls` are left when tonight is done, in rolls of 80 in² (negative: that far beyond).
+    `after_rolls` are left when tonight is done, in rolls of 135-36 (negative: that far beyond).
     """
 
     verdict: Literal["within", "stretch", "beyond"]
@@ -131,7 +154,7 @@ def capacity(
 ) -> Capacity:
     """Will the bottle do tonight's rolls: within its capacity, within the stretch, or beyond both?
 
-    Both capacities are rolls of 80 in² per litre, the stretch no smaller than the capacity (else Refused).
+    Both capacities are rolls of 135-36 per litre, the stretch no smaller than the capacity (else Refused).
     """
     if stretch_rolls_per_litre < rolls_per_litre:
         raise Refused("The stretch capacity cannot be smaller than the capacity: check the profile.")
@@ -139,10 +162,9 @@ def capacity(
         raise Refused("Tonight's rolls cannot be negative.")
     after = capacity_left(rolls_per_litre, volume_ml, used_rolls) - tonight_rolls
     stretch_left = capacity_left(stretch_rolls_per_litre, volume_ml, used_rolls)
-    slack = 1e-9 * max(1.0, used_rolls + tonight_rolls)  # areas are sums of rounded numbers
-    if after >= -slack:
+    if after > -SAME_ROLLS:
         return Capacity("within", after)
-    if stretch_left - tonight_rolls >= -slack:
+    if stretch_left - tonight_rolls > -SAME_ROLLS:
         return Capacity("stretch", after)
     return Capacity("beyond", after)
 
@@ -162,18 +184,30 @@ def capacity_warning(bottle: str, found: Capacity) -> StockWarning | None:
             )
 
 
-def clearing_warning(seconds: float, fresh_seconds: float) -> StockWarning | None:
-    """A sentence when a scrap leader cleared in more than twice the fresh time: the bleach-fix is spent.
+def clearing_warning(seconds: float, fresh_seconds: float, solution: str, test: Test) -> StockWarning | None:
+    """A sentence when a scrap leader cleared in more than `SPENT_CLEARING_RATIO` times the fresh time.
 
-    Refuses times that are not positive. Source: common practice, no source.
+    solution: what it is called, such as "fixer". Refuses times that are not positive.
     """
     if not (math.isfinite(seconds) and seconds > 0 and math.isfinite(fresh_seconds) and fresh_seconds > 0):
         raise Refused("Clearing times must be more than 0 seconds, both the fresh one and today's.")
     ratio = seconds / fresh_seconds
     if ratio <= SPENT_CLEARING_RATIO:
         return None
-    text = f"The leader cleared in {ratio:.1f} times the fresh time: the bleach-fix is spent; mix fresh."
+    spent = f"The leader cleared in {ratio:.1f} times the fresh time: the {solution}"
+    if test == "bleach-fix":
+        text = f"{spent} fixes too slowly, by the rule for fixers (no print says it of a bleach-fix); mix fresh."
+    else:
+        text = f"{spent} is spent; mix fresh."
     return StockWarning("clearing-spent", text)
+
+
+def bleach_warning(cleared: bool, solution: str) -> StockWarning | None:
+    """A sentence when a leader blackened in the developer stayed dark (common practice, no source)."""
+    if cleared:
+        return None
+    text = f"The blackened leader stayed dark: the {solution} bleaches no more; mix fresh before film goes in."
+    return StockWarning("bleach-spent", text)
 
 
 def leader_warning(went_dark: bool) -> StockWarning | None:

@@ -42,9 +42,11 @@ class BathFigures:
 
 
 def test_of(solution: Solution) -> Test:
-    """How a solution is tried: what ends on time develops, what makes film safe in light clears it."""
+    """How a solution is tried: what ends on time develops, what makes film safe in light fixes."""
     if solution.ends == "on time" and solution.table:
         return "leader"
+    if solution.bleaches:
+        return "bleach-fix" if solution.makes_light_safe else "bleach"
     return "clearing" if solution.makes_light_safe else "none"
 
 
@@ -132,7 +134,10 @@ STOPPING = ("too-little",)
 COVER_FIRST = "Top it up or mix more, or plan fewer rolls."
 """What to do about one of these."""
 
-WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent")
+REASON_FIRST = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
+"""What to do about a bottle that wants a reason, where a file is meant."""
+
+WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent", "suspect")
 """Worries about a bottle that is used all the same only with a reason."""
 
 
@@ -163,6 +168,8 @@ def bottle_worries(
         worn += _capacity_worries(name, bottle, setup, solution)
         if bottle.spent:
             worn.append(Worry("spent", f"{name}: {bottle.spent}"))
+        if bottle.suspect:
+            worn.append(Worry("suspect", f"{name}: {bottle.suspect}"))
         worries += [_with_reason(worry, bottle.reason.strip()) for worry in worn]
     return tuple(worries)
 
@@ -215,7 +222,10 @@ def _age_worries(name: str, bottle: Bottle, solution: Solution, today: date | No
     mixed = date.fromisoformat(bottle.mixed_on).toordinal()
     try:
         last_good = _last_good_day(bottle, solution, mixed)
-        warning = age_warning(name, age(mixed, today.toordinal(), last_good), test_of(solution))
+        tested = (
+            None if bottle.tested is None else today.toordinal() - date.fromisoformat(bottle.tested).toordinal()
+        )
+        warning = age_warning(name, age(mixed, today.toordinal(), last_good), test_of(solution), tested)
     except Refused as refusal:
         return [Worry("age-unknown", f"{name}: {refusal}")]
     return [Worry(warning.code, warning.text)] if warning is not None else []

@@ -10,23 +10,13 @@ from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.drying import drying_sentence
-from wetside.domain.calc.tank import RollSpec, TankShape, batch_places, cover_volume_ml
-from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.planning.adjusted_profile import meant_tonight
 from wetside.domain.planning.agitation import agitated
+from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
+from wetside.domain.planning.bath_water import tap_worry
 from wetside.domain.planning.drain_lead import drain_worries
-from wetside.domain.planning.expansion import (
-    Placed,
-    expand,
-    facts_of,
-    joined,
-    joiner,
-    keeps_backing,
-    poured_for,
-    process_path,
-    together,
-)
+from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
 from wetside.domain.planning.formatting import converted
 from wetside.domain.planning.plan import (
     Batch,
@@ -37,7 +27,9 @@ from wetside.domain.planning.plan import (
     PlannedTick,
     RuleText,
     TemperatureUnit,
+    Tempering,
     VolumeUnit,
+    WaterPlan,
     Worry,
 )
 from wetside.domain.planning.process_worries import process_worries
@@ -68,7 +60,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
     sheet, profile = profile, _tonight(profile, setup, habits)
-    batches = _batches(profile, setup)
+    batches = batches_of(profile, setup)
     placed, handwork = expand(profile, setup, batches)
     worries: list[Worry] = []
     steps = _steps(profile, sheet, setup, batches, placed, habits, worries)
@@ -76,7 +68,11 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += [*process_worries(profile, setup, tempering, habits.unit), *drain_worries(steps)]
+    worries += [
+        *_water_worries(setup, tempering, water, habits),
+        *process_worries(profile, setup, tempering, habits.unit),
+    ]
+    worries += drain_worries(steps)
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
@@ -131,43 +127,9 @@ def _refuse_unfit(profile: Profile, setup: Setup) -> None:
         if solution.storage == "tap" or solution.id in held or not poured_for(profile, solution.id, kinds):
             continue
         found.append(f"There is no bottle of {solution.title.lower()} tonight: add one under [[bottles]].")
-    found += _tank_findings(setup)
+    found += tank_findings(setup)
     if found:
         raise CheckFailed(tuple(found))
-
-
-def _tank_findings(setup: Setup) -> list[str]:
-    try:
-        shape = TankShape(setup.tank.places, setup.tank.cover_ml)
-        fewest_batches(_specs(setup, None), shape, places_for_120=setup.tank.places_for_120)
-    except Refused as refusal:
-        return [str(refusal)]
-    return []
-
-
-def _specs(setup: Setup, profile: Profile | None) -> tuple[RollSpec, ...]:
-    keeps = profile is not None and keeps_backing(profile)
-    return tuple(
-        RollSpec(
-            roll.label,
-            roll.format,
-            process_path(profile, roll.kind) if profile else "",
-            roll.push,
-            last=keeps and roll.kind == "backed",
-        )
-        for roll in setup.rolls
-    )
-
-
-def _batches(profile: Profile, setup: Setup) -> tuple[Batch, ...]:
-    specs = _specs(setup, profile)
-    shape = TankShape(setup.tank.places, setup.tank.cover_ml)
-    found = []
-    for number, rolls in enumerate(fewest_batches(specs, shape, places_for_120=setup.tank.places_for_120), 1):
-        volume_ml = cover_volume_ml(shape, batch_places(rolls, specs, setup.tank.places_for_120))
-        first = rolls[0]
-        found.append(Batch(number, rolls, setup.rolls[first].push, volume_ml, specs[first].last))
-    return tuple(found)
 
 
 def _steps(
@@ -297,6 +259,7 @@ def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
         hand_in_water=step.hand_in_water,
         remember=step.remember,
         lid=step.lid,
+        water_every_s=step.water_every_s,
     )
 
 
@@ -396,3 +359,15 @@ def _bottle_worries(
         (s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None
     )
     return bottle_worries(profile, setup, batches, used, covering, today, unit)
+
+
+def _water_worries(
+    setup: Setup, tempering: Tempering | None, water: WaterPlan | None, habits: Habits
+) -> list[Worry]:
+    """A warm bath that cannot be made as it stands: of this size, or from these taps."""
+    if water is None:
+        return []
+    if tempering is None:
+        return [Worry("bath-too-small", water.words[0])]
+    found = tap_worry(setup.water, water.target_c, habits.unit, habits.volume_unit)
+    return [found] if found is not None else []

@@ -41,7 +41,7 @@ class Tank:
 class Bottle:
     """One bottle of one solution as it stands tonight.
 
-    used_rolls: roll equivalents already through it. backed_rolls: those of them that had their backing on.
+    used_rolls: rolls (of 135-36) already through it. backed_rolls: those of them that had their backing on.
     mixed_on: ISO date or None when unknown. start_c: its
     temperature before tempering (room when None). shelf_id: the bottle on the shelf it is, if it is kept there.
     reason: why it is used although it is past its date, beyond its capacity or spent. spent: what a test said that

@@ -11,22 +11,18 @@ from wetside.domain.calc.tempering import (
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     forecast,
-    tank_drop_c,
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
 from wetside.domain.calc.water import portions, scald_sentence
-from wetside.domain.planning.bath_water import bath_sentence
+from wetside.domain.planning.bath_water import bath_sentence, tap_worry
 from wetside.domain.planning.expansion import poured_for
-from wetside.domain.planning.formatting import converted, difference
+from wetside.domain.planning.formatting import converted
 from wetside.domain.planning.plan import TemperatureUnit, Tempering, VolumeUnit, WaterPlan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile, Solution
 from wetside.errors import Refused
 
 HORIZON_S = 7200.0
-WORTH_A_WORD_C = 0.3
-"""A smaller drop is within what a thermometer shows."""
-
 OPEN_M2_PER_LITRE = 0.006
 """Surface of an open bucket for each litre in it: 10 l in a 0.28 m bucket are 0.062 m² (computed)."""
 
@@ -86,28 +82,11 @@ def tempering_plan(
         ready_s=together.enters_s,
         leaves_range_s=together.leaves_s,
         curve=curve_rows(curves, _strictest(solutions)),
-        words=(*shown, *_tank_words(setup, solutions, unit)),
+        words=shown,
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
     )
     return found, _water(setup, aim_c, unit, volume_unit)
-
-
-TANK_J_PER_K: dict[str, float] = {"plastic": 260.0, "steel": 250.0}
-"""Tank, reels and film, a guess: 200 g of plastic at 1.3 J/gK, 500 g of steel at 0.5 J/gK (computed)."""
-
-
-def _tank_words(setup: Setup, solutions: tuple[Solution, ...], unit: TemperatureUnit) -> tuple[str, ...]:
-    """What a cold tank would take from the strictest solution, when that is worth a word."""
-    target_c = solutions[_strictest(solutions)].target_c
-    if target_c is None:
-        return ()
-    drop_c = tank_drop_c(setup.tank.cover_ml[-1], target_c, setup.water.room_c, TANK_J_PER_K[setup.tank.material])
-    if drop_c < WORTH_A_WORD_C:
-        return ()
-    title = solutions[_strictest(solutions)].title
-    drop = difference(drop_c, unit)
-    return (f"{title} poured into a tank at room temperature would drop about {drop}: warm the tank first.",)
 
 
 def curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float], ...]:
@@ -135,6 +114,8 @@ def _water(setup: Setup, aim_c: float, unit: TemperatureUnit, volume_unit: Volum
     try:
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
-        return WaterPlan(aim_c, water.bath_ml, None, None, (converted(str(refusal), unit), scald))
+        lacking = tap_worry(water, aim_c, unit, volume_unit)
+        said = lacking.text if lacking is not None else converted(str(refusal), unit)
+        return WaterPlan(aim_c, water.bath_ml, None, None, (said, scald))
     words = (bath_sentence(water, aim_c, unit, volume_unit), scald)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, words)

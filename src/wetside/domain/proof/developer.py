@@ -12,8 +12,8 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind, Profile, Step
 from wetside.domain.proof.findings import END, START, ProofFault, Timed, into_tank, named, tank_ids
 
-MOST_BETWEEN_BATHS = 2
-"""Design number of our own: the developer still works in the film while these are read."""
+MOST_BY_ITS_END = 2
+"""Design number of our own: they are read in the developer's last half minute, or while it drains."""
 
 MOST_LEAD_IN_S = 10.0
 """Design number of our own: the longest lead-in while the developer still works in the film."""
@@ -91,19 +91,33 @@ def _left_working(plan: Plan, profile: Profile, number: int, timed: tuple[Timed,
     follows = plan.steps[after]
     if after > number + 1:
         yield _between(plan, number, after)
-    waiting = sum((number, END) <= each.by <= (after, START) for each in timed)
-    if waiting > MOST_BETWEEN_BATHS:
-        text = (
-            f"{named(follows)}: {waiting} ticks stand between {step.title} and it while {name} still works in the"
-            f" film; at most {MOST_BETWEEN_BATHS} may."
-        )
-        yield ProofFault(after, text, number, ("ticks between", follows.of))
+    yield from _ticks_in_the_way(plan, number, after, timed)
     if follows.joins is not None:
         text = (
             f"{named(follows)}: it waits for a bath in the background while {name} still works: join it earlier."
         )
         yield ProofFault(after, text, number, ("joins between", follows.of))
     yield from _late_start(profile, step, follows, number, after)
+
+
+def _ticks_in_the_way(plan: Plan, number: int, after: int, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
+    """Ticks that nobody has time for: any between the end of a developer and what follows, too many by its end."""
+    step, follows = plan.steps[number], plan.steps[after]
+    works = f"while the {step.solution_title.lower()} still works in the film"
+    for each in timed:
+        if (number, END) < each.by <= (after, START):
+            text = (
+                f'{named(follows)}: "{each.tick.text}" stands between {step.title} and it {works}: put the tick'
+                f' into {step.title} with due = "end", or let it fall due later.'
+            )
+            yield ProofFault(after, text, number, ("tick between", follows.of, each.tick.text))
+    by_its_end = sum(each.by == (number, END) for each in timed)
+    if by_its_end > MOST_BY_ITS_END:
+        text = (
+            f"{named(step)}: {by_its_end} ticks are due by its end {works}; at most {MOST_BY_ITS_END} may: let the"
+            " others fall due later."
+        )
+        yield ProofFault(number, text, number, ("ticks by its end", step.of))
 
 
 def _between(plan: Plan, number: int, after: int) -> ProofFault:

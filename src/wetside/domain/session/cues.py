@@ -13,14 +13,22 @@ from wetside.domain.planning.formatting import the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockCorrected, EndMoved
-from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain
+from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.frozen import dataclass
 
-Call = Literal["ready", "agitate", "drain", "over", "accepted", "refused"]
+Call = Literal["ready", "agitate", "change", "drain", "over", "accepted", "refused"]
 
-BELLS: dict[Call, int] = {"ready": 1, "agitate": 2, "drain": 3, "over": 5, "accepted": 0, "refused": 0}
+BELLS: dict[Call, int] = {
+    "ready": 1,
+    "agitate": 2,
+    "change": 2,
+    "drain": 3,
+    "over": 5,
+    "accepted": 0,
+    "refused": 0,
+}
 """How many bells each call is."""
 
 READY_AHEAD_S = 30.0
@@ -28,6 +36,8 @@ HANDS_S = 15.0
 """What is left between "ready" and pouring at the least, however long the tank drains (our own number)."""
 APART_S = 5.0
 """Two calls of one bath are at least this far apart, so that their bells can be told from each other."""
+LINES_S = 12.0
+"""So long after "ready" no call comes where two lines are to be confirmed: each is read for a second or more."""
 COUNT_TRUE_S = 3.0
 """How long "in 20 s" is near enough to stand beside the screen's own count."""
 SHOWN_S = 12.0
@@ -61,7 +71,7 @@ def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
     start = clock.t0 + clock.paused_s
     if step.kind is Kind.DARK:
         return _by_ear(step, start)
-    cues = [*_agitation(step, clock, start), *_ending(state, step, clock, start)]
+    cues = [*_agitation(step, clock, start), *_changes(step, clock, start), *_ending(state, step, clock, start)]
     return tuple(sorted(cues, key=lambda cue: cue.at))
 
 
@@ -126,9 +136,13 @@ def _stands_until(cue: Cue) -> float:
 def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
     """The call that SPACE answers in `step`, and nothing else; None where SPACE does what the step asks.
 
-    A call to pour this bath out is answered by pouring out, so it is none of these.
+    A call to pour this bath out is answered by pouring out, so it is none of these; nor is one that asks for the
+    lines due before that, or to change the water of a wash, once it is answered.
     """
     call = standing(state, at)
+    if call is not None and call.step == step.id and is_answered(state, call):
+        over = call.call == "change" or (call.call == "ready" and _to_confirm(state, step))
+        call = None if over else call
     if call is None or not may_drain(state, step, at):
         return call
     opens_in = drain_opens_in(state, step, at)
@@ -163,11 +177,14 @@ def ready_ahead_s(step: PlannedStep, end_s: float) -> float:
     """How long before the end of a bath of `end_s` "ready" is called.
 
     A little sooner where a call to agitate falls on it: one bell on top of two would be heard as three, which
-    is the call to pour out.
+    is the call to pour out. Where lines are to be confirmed before, no call comes in between.
     """
     ahead_s = max(READY_AHEAD_S, drain_lead_s(step) + HANDS_S)
-    clash = [end_s - begins for begins, _ in stretches(step, end_s) if abs(end_s - begins - ahead_s) < APART_S]
-    return max(clash) + APART_S if clash else ahead_s
+    lines = step.ends == "on time" and any((t.due_step, t.due_at) == (step.id, "end") for t in step.ticks)
+    apart_s = LINES_S if lines else APART_S
+    left = (end_s - begins for begins, _ in stretches(step, end_s))
+    clash = [left_s for left_s in left if -APART_S < ahead_s - left_s < apart_s]
+    return max(clash) + apart_s if clash else ahead_s
 
 
 def stretches(step: PlannedStep, end_s: float) -> tuple[tuple[float, float], ...]:
@@ -201,6 +218,25 @@ def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
     ]
 
 
+CHANGE_S = 10.0
+"""A tank is emptied and filled again in about this time (our own number)."""
+
+
+def _changes(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
+    """Each change of water of a wash; the first water goes in when the clock starts."""
+    fills = step.fills_of_water(clock.end_s)
+    return [
+        Cue(
+            step.id,
+            "change",
+            start + number * (step.water_every_s or 0.0),
+            f"Pour the water away and fill again: water {number + 1} of {fills}.",
+            holds_s=CHANGE_S,
+        )
+        for number in range(1, fills)
+    ]
+
+
 def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
     if clock.end_s is None:
         return []
@@ -213,6 +249,7 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     if poured and clock.end_s > ahead_s + 10.0:
         then = f", then {after}" if after else ""
         words = f"Get ready: pour {name} out in {ahead_s - drain_lead_s(step):.0f} s{then}."
+        words += _to_confirm(state, step)
         cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=COUNT_TRUE_S))
     if poured:
         words = f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
@@ -225,6 +262,12 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
         cues.append(Cue(step.id, "ready", end, f"{step.title}: {minutes_seconds(clock.end_s)} is up."))
     return cues
+
+
+def _to_confirm(state: State, step: PlannedStep) -> str:
+    """How many lines are open before an on-time bath is poured out, as a sentence after a space; else ""."""
+    still = len(open_ticks(state, step, "end")) if step.ends == "on time" else 0
+    return f" First confirm {still} line{'s' if still > 1 else ''}." if still else ""
 
 
 def next_title(state: State, step: PlannedStep) -> str:

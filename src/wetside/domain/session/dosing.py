@@ -2,23 +2,48 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from wetside.domain.calc.developer_time import TimeTable, serves
+from wetside.domain.calc.pouring import TANK_J_PER_K, at_the_pour_c, drift
 from wetside.domain.calc.running_dose import (
+    ASK_BEYOND,
+    SAME_END_S,
+    MovedEnd,
     Reading,
     TemperaturePath,
     end_of_dose,
-    fit_cooling,
     moved_end,
+    temperature_at,
     uncertainty_s,
 )
+from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.drift import drift_advice
-from wetside.domain.planning.formatting import converted, temperature
-from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.planning.formatting import converted, difference, temperature, temperatures
+from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import EndMoved, ReadingTaken
+from wetside.domain.session.pours import Pour, pour_of, room_c
 from wetside.domain.session.readings import OLDEST_S, reckoned
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+MIXED_S = 15.0
+"""A straight fall over this long stands for the exchange with the tank: 0.1 m² of wall and reels at 300 W/m²K have
+a time constant of half of it (computed)."""
+
+WORTH_A_WORD_C = 0.05
+"""A drop at the pour that is shown as more than nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Course:
+    """The developer's temperature, its last reading (s since t0), and the pour where that was of the bottle."""
+
+    path: TemperaturePath
+    last: Reading
+    poured: Pour | None
 
 
 def follows_readings(step: PlannedStep) -> bool:
@@ -33,20 +58,63 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float
     event says so.
     """
     plan = state.plan
-    path = _path(state, step, clock)
-    if plan is None or clock.end_s is None or path is None:
+    if plan is None or clock.end_s is None:
+        return None
+    course = _course(state, plan, step, clock)
+    if course is None:
         return None
     table = TimeTable(step.table, step.table_tolerance_c)
     try:
-        new_s = end_of_dose(table, step.factor, path)
-        unsure_s = uncertainty_s(table, step.factor, path, plan.setup.thermometer_error_c) or 0.0
-        last = temperature(path.readings[-1].temperature_c, plan.unit)
-        moved = moved_end(clock.end_s, new_s, path, table, temperature_words=last)
+        new_s = end_of_dose(table, step.factor, course.path)
+        unsure_s = uncertainty_s(table, step.factor, course.path, plan.setup.thermometer_error_c) or 0.0
+        moved = moved_end(clock.end_s, new_s, course.path, table)
+        ask = _doubtful(course, table, step.factor, clock.end_s, moved)
     except Refused as refusal:
         return EndMoved(
             at, step.id, clock.end_s, clock.end_s, 0.0, f"The end stays. {converted(str(refusal), plan.unit)}"
         ), False
-    return EndMoved(at, step.id, clock.end_s, new_s, unsure_s, converted(moved.why, plan.unit)), moved.ask_first
+    return EndMoved(at, step.id, clock.end_s, new_s, unsure_s, _why(plan, step, course, moved)), ask
+
+
+def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, moved: MovedEnd) -> bool:
+    """Whether the person is asked about the reading; what the tank takes at the pour is no fault of a reading."""
+    if course.poured is None:
+        return moved.ask_first
+    held = TemperaturePath((Reading(0.0, course.last.temperature_c),), None, None)
+    return abs(end_of_dose(table, factor, held) - old_s) > old_s * ASK_BEYOND
+
+
+def _why(plan: Plan, step: PlannedStep, course: _Course, moved: MovedEnd) -> str:
+    """The move in sentences: what was read, what the tank does to it, the old end and the new one."""
+    shown = temperature(course.last.temperature_c, plan.unit)
+    pour = course.poured
+    if pour is None:
+        why = f"Read {shown} at {minutes_seconds(course.last.at_s)}: "
+    elif abs(pour.drop_c) < WORTH_A_WORD_C:
+        why = f"Read {shown} in the bottle: "
+    else:
+        way = "takes" if pour.drop_c > 0.0 else "adds"
+        drop = difference(abs(pour.drop_c), plan.unit)
+        why = f"Read {shown} in the bottle, and the tank {way} about {drop}: "
+    old, new = minutes_seconds(moved.old_s), minutes_seconds(moved.new_s)
+    if abs(moved.new_s - moved.old_s) < SAME_END_S:
+        why += f"as the clock had assumed, so the end stays at {new}."
+    else:
+        slower = moved.new_s > moved.old_s
+        by = minutes_seconds(abs(moved.new_s - moved.old_s))
+        why += (
+            f"the developer runs {'cooler' if slower else 'warmer'} than the clock had assumed, so the end moves"
+            f" from {old} to {new}, {by} {'later' if slower else 'earlier'}."
+        )
+    if moved.passed and pour is None:
+        why += " That moment has passed: drain now."
+    if moved.left_table_at_s is not None:
+        served = temperatures((step.table[0][0], step.table[-1][0]), plan.unit)
+        why += (
+            f" From {minutes_seconds(moved.left_table_at_s)} on the forecast lies outside the table ({served});"
+            " its nearest time is used there: take another reading."
+        )
+    return why
 
 
 def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) -> EndMoved | None:
@@ -64,28 +132,52 @@ def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) ->
     return EndMoved(at, step.id, clock.end_s, clock.end_s, 0.0, why) if advice else None
 
 
-def _path(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePath | None:
+def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:
+    """The course of the temperature by the readings; None without any."""
     mine = [reading for reading in reckoned(state.readings) if reading.of == step.solution]
     # Two readings at one instant: the later word counts.
     latest = {reading.at: reading for reading in mine if reading.at >= clock.t0}
     within = tuple(_since(latest[at], clock) for at in sorted(latest))
     before = [reading for reading in mine if clock.t0 - OLDEST_S <= reading.at < clock.t0]
-    first = (Reading(0.0, before[-1].temperature_c),) if before and (not within or within[0].at_s > 0) else ()
-    readings = (*first, *within)
-    if not readings:
+    bottle = _since(before[-1], clock) if before else None
+    if not within and bottle is None:
         return None
-    surroundings_c = _surroundings_c(state)
-    # The bottle's last reading is not from the tank, so the law is fitted to readings in the tank only.
-    rate = fit_cooling(within, surroundings_c) if surroundings_c is not None else None
-    return TemperaturePath(readings, surroundings_c if rate is not None else None, rate)
+    last = within[-1] if within else bottle
+    assert last is not None
+    poured_c = bottle.temperature_c if bottle is not None else last.temperature_c
+    pour = pour_of(plan, step, poured_c, replace(state, at=clock.t0))
+    if pour is None:
+        first = (Reading(0.0, poured_c),) if bottle is not None and (not within or within[0].at_s > 0) else ()
+        return _Course(TemperaturePath((*first, *within), None, None), last, None)
+    return _Course(_poured(state, plan, pour, bottle, within), last, pour if not within else None)
+
+
+def _poured(
+    state: State, plan: Plan, pour: Pour, bottle: Reading | None, within: tuple[Reading, ...]
+) -> TemperaturePath:
+    """A step at the pour, over the seconds it takes to mix, then the drift that the tank's own readings show.
+
+    With a reading of the tank the step is what lies between the bottle and that reading carried back to t0; it
+    ends between the bottle and the tank it was poured into. Without one it is reckoned from the two.
+    """
+    air_c, heat = room_c(plan, state), TANK_J_PER_K[plan.setup.tank.material]
+    bath = state.last_reading("bath")
+    found = drift(within, pour.volume_ml, heat, air_c, bath.temperature_c if bath is not None else None)
+    if within:
+        start_c = at_the_pour_c(within[0], found)
+    else:
+        start_c = (bottle.temperature_c if bottle is not None else pour.wanted_c) - pour.drop_c
+    surroundings_c, rate = (found.surroundings_c, found.rate_per_s) if found is not None else (None, None)
+    if bottle is None:
+        start = (Reading(0.0, start_c),) if within[0].at_s > 0.0 else ()
+        return TemperaturePath((*start, *within), surroundings_c, rate)
+    low_c, high_c = sorted((bottle.temperature_c, pour.tank_c))
+    start_c = min(max(start_c, low_c), high_c)
+    later = tuple(reading for reading in within if reading.at_s > MIXED_S)
+    mixed_c = TemperaturePath((Reading(0.0, start_c),), surroundings_c, rate)
+    first = (Reading(0.0, bottle.temperature_c), Reading(MIXED_S, temperature_at(mixed_c, MIXED_S)))
+    return TemperaturePath((*first, *later), surroundings_c, rate)
 
 
 def _since(reading: ReadingTaken, clock: StepClock) -> Reading:
     return Reading(reading.at - clock.t0, reading.temperature_c)
-
-
-def _surroundings_c(state: State) -> float | None:
-    reading = state.last_reading("bath") or state.last_reading("room")
-    if reading is not None:
-        return reading.temperature_c
-    return state.plan.setup.water.room_c if state.plan is not None else None

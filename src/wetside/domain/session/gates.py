@@ -125,6 +125,16 @@ def blockers_now(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
     return tuple({blocker.key: blocker for blocker in found}.values())
 
 
+def follows_at_once(plan: Plan, step: PlannedStep) -> bool:
+    """Whether this bath or wash stops a developer of the same fill, which works in the film until it is in."""
+    number = plan.number(step.id)
+    if number == 0 or step.kind not in (Kind.BATH, Kind.WASH) or step.background:
+        return False
+    before = plan.steps[number - 1]
+    ended_on_time = before.kind is Kind.BATH and before.ends == "on time" and before.storage != "tap"
+    return ended_on_time and not before.background and before.batch == step.batch
+
+
 def drain_lead_s(step: PlannedStep) -> float:
     """How long before the end pouring out begins: nothing where draining does not count as time in the bath."""
     return step.drain_lead_s if step.draining_counts else 0.0

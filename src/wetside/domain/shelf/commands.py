@@ -25,7 +25,7 @@ class NewBottle:
 class MixKit:
     """A kit has been mixed on day `on`. `price` is that of the whole set, in the person's own currency.
 
-    used_rolls: rolls of 80 in² already developed in it; whatever is poured back has done them.
+    used_rolls: rolls of 135-36 already developed in it; whatever is poured back has done them.
     """
 
     on: str
@@ -39,7 +39,7 @@ class MixKit:
 
 @dataclass(frozen=True, slots=True)
 class UseBottle:
-    """A session sent `rolls` (of 80 in²) through the bottle; lost_ml did not go back into it.
+    """A session sent `rolls` (of 135-36) through the bottle; lost_ml did not go back into it.
 
     backed_rolls: those of them that had their backing on.
     """
@@ -69,6 +69,34 @@ class TimeClearing:
     bottle: str
     seconds: float
     fresh_seconds: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TryBleach:
+    """A leader blackened in the developer: did it clear in the bleach-fix, or in bleach and then good fixer?"""
+
+    on: str
+    bottle: str
+    cleared: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A mishap of a session makes the bottle doubtful. mark: which of which session; why: in words."""
+
+    on: str
+    bottle: str
+    mark: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """A suspect bottle is good after all."""
+
+    on: str
+    bottle: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,4 +146,17 @@ class Discard:
     cautioned: bool = False
 
 
-Command = MixKit | UseBottle | TryLeader | TimeClearing | TopUp | NoteLevel | Squeeze | NoteBottle | Discard
+Command = (
+    MixKit
+    | UseBottle
+    | TryLeader
+    | TimeClearing
+    | TryBleach
+    | Suspect
+    | Trust
+    | TopUp
+    | NoteLevel
+    | Squeeze
+    | NoteBottle
+    | Discard
+)

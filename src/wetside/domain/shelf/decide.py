@@ -10,6 +10,7 @@ from datetime import date
 from math import isfinite
 from typing import assert_never
 
+from wetside.domain.calc.stock import CHECKS
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
@@ -39,6 +40,12 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
             return (_leader(state, command),)
         case c.TimeClearing():
             return (_clearing(state, command),)
+        case c.TryBleach():
+            return (_bleaching(state, command),)
+        case c.Suspect():
+            return (_suspect(state, command),)
+        case c.Trust():
+            return (_trust(state, command),)
         case c.TopUp():
             return (_top_up(state, command),)
         case c.NoteLevel():
@@ -216,20 +223,47 @@ def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
 def _leader(state: ShelfState, command: c.TryLeader) -> e.LeaderTested:
     bottle = _standing(state, command.bottle, command.on)
     if bottle.figures.test != "leader":
-        hint = ": time how long a leader takes to clear" if bottle.figures.test == "clearing" else ""
-        raise Refused(f"A leader does not go dark in {bottle.figures.title.lower()}{hint}.")
+        raise _other_test(bottle, "A leader does not go dark in")
     return e.LeaderTested(command.on, bottle.id, command.went_dark)
 
 
 def _clearing(state: ShelfState, command: c.TimeClearing) -> e.ClearingTested:
     bottle = _standing(state, command.bottle, command.on)
-    if bottle.figures.test != "clearing":
-        hint = ": see whether a leader goes dark in it" if bottle.figures.test == "leader" else ""
-        raise Refused(f"A leader does not clear in {bottle.figures.title.lower()}{hint}.")
+    if bottle.figures.test not in ("clearing", "bleach-fix"):
+        raise _other_test(bottle, "An undeveloped leader does not clear in")
     fresh_s = command.fresh_seconds if command.fresh_seconds is not None else _fresh_s(bottle, command.seconds)
     if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
         raise Refused("Clearing times are more than 0 seconds and less than a day.")
     return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
+
+
+def _bleaching(state: ShelfState, command: c.TryBleach) -> e.BleachTested:
+    bottle = _standing(state, command.bottle, command.on)
+    if bottle.figures.test not in ("bleach", "bleach-fix"):
+        raise _other_test(bottle, "A blackened leader does not clear in")
+    return e.BleachTested(command.on, bottle.id, command.cleared)
+
+
+def _other_test(bottle: ShelfBottle, wrong: str) -> Refused:
+    """The refusal of a test that says nothing about this bottle, with the one that does."""
+    return Refused(f"{wrong} {bottle.figures.title.lower()}: {CHECKS[bottle.figures.test]}.")
+
+
+def _suspect(state: ShelfState, command: c.Suspect) -> e.BottleSuspected:
+    """Written down of a discarded bottle too: it stays in its record."""
+    bottle = find(state, command.bottle)
+    _day(command.on)
+    if any(each.mark == command.mark for each in bottle.suspicions):
+        raise Refused(f"{bottle.label} is marked for this already.")
+    return e.BottleSuspected(command.on, bottle.id, command.mark, typed(command.why, "Say what happened to it."))
+
+
+def _trust(state: ShelfState, command: c.Trust) -> e.SuspicionLifted:
+    bottle = _standing(state, command.bottle, command.on)
+    if not bottle.suspected:
+        raise Refused(f"{bottle.label} is not suspect: there is nothing to set aside.")
+    reason = typed(command.reason, "Say why it is good after all: what was looked at or tested.")
+    return e.SuspicionLifted(command.on, bottle.id, tuple(each.mark for each in bottle.suspected), reason)
 
 
 def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:

@@ -1,6 +1,6 @@
 """What has happened to the bottles: past tense, flat, plain numbers in base units.
 
-Days are ISO dates ("2026-05-01"), volumes ml, use in the trade's rolls of 80 in². The figures a bottle is judged
+Days are ISO dates ("2026-05-01"), volumes ml, use in rolls of 135-36 by area. The figures a bottle is judged
 by are copied from the profile when it is mixed, so that a bottle explains itself after the profile has changed.
 A change of shape needs a new version and an upcaster in `storage/shelf.py`.
 """
@@ -23,7 +23,7 @@ LONGEST_LABEL = 40
 class SolutionFigures:
     """What the profile said about a solution on the day it was mixed.
 
-    Capacities are rolls of 80 in² per litre, lives days; None where the profile gives none.
+    Capacities are rolls of 135-36 per litre, lives days; None where the profile gives none.
     """
 
     solution: str
@@ -60,7 +60,7 @@ def figures_of(solution: Solution) -> SolutionFigures:
 class MixedBottle:
     """One bottle of a kit. full: no air worth a word is left in it.
 
-    used_rolls: rolls of 80 in² that had gone through it when the kit was written down.
+    used_rolls: rolls of 135-36 that had gone through it when the kit was written down.
     """
 
     id: str
@@ -129,6 +129,38 @@ class ClearingTested:
 
 
 @dataclass(frozen=True, slots=True)
+class BleachTested:
+    """A leader blackened in the developer went into the bleach-fix, or into the bleach and then good fixer."""
+
+    on: str
+    bottle: str
+    cleared: bool
+    kind: Literal["bleach_tested"] = "bleach_tested"
+
+
+@dataclass(frozen=True, slots=True)
+class BottleSuspected:
+    """Something happened that makes the bottle doubtful. mark: which mishap of which session; why: in words."""
+
+    on: str
+    bottle: str
+    mark: str
+    why: str
+    kind: Literal["bottle_suspected"] = "bottle_suspected"
+
+
+@dataclass(frozen=True, slots=True)
+class SuspicionLifted:
+    """The person found that the bottle is good after all. marks: what is set aside by it."""
+
+    on: str
+    bottle: str
+    marks: tuple[str, ...]
+    reason: str
+    kind: Literal["suspicion_lifted"] = "suspicion_lifted"
+
+
+@dataclass(frozen=True, slots=True)
 class ToppedUp:
     """Fresh solution was added; the bottle's date stays that of its oldest part."""
 
@@ -184,6 +216,9 @@ Event = (
     | BottleUsed
     | LeaderTested
     | ClearingTested
+    | BleachTested
+    | BottleSuspected
+    | SuspicionLifted
     | ToppedUp
     | LevelNoted
     | BottleSqueezed

@@ -12,29 +12,32 @@ from typing import Literal
 from wetside.domain.calc.stock import (
     Age,
     StockWarning,
+    Test,
     age,
     age_warning,
     best_before_day,
+    bleach_warning,
     capacity_left,
     clearing_warning,
     cost_per_roll,
     leader_warning,
 )
+from wetside.domain.shelf.events import BleachTested, ClearingTested, LeaderTested
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
 from wetside.frozen import dataclass
 
-Status = Literal["good", "past its date", "stretched", "used up", "spent", "empty", "discarded"]
+Status = Literal["good", "past its date", "stretched", "used up", "spent", "suspect", "empty", "discarded"]
 
 SLACK_ROLLS = 1e-9
 """Areas are sums of rounded numbers."""
 
-ROLLS_ARE = "Rolls are counted as 80 in²: a 120 is 1.0, a 135-36 is 1.1, a 135-24 is 0.8."
+ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7."
 """How films become the rolls of the shelf, for whoever has to say how many went through a kit."""
 
 
 @dataclass(frozen=True, slots=True)
 class BottleReport:
-    """One bottle today. Rolls are of 80 in²; days and dates None where the profile gave no life.
+    """One bottle today. Rolls are of 135-36; days and dates None where the profile gave no life.
 
     left_rolls: to its capacity, stretch_left_rolls: to the stretch; negative beyond it, None without a capacity.
     cost_so_far, cost_at_capacity: a roll's share of the set's price. words: how it stands, in one line.
@@ -84,7 +87,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     left = left_rolls(bottle)
     stretch_left = _left(bottle, figures.stretch_per_l or figures.capacity_per_l)
     old = _age(bottle, today, last_day)
-    warnings = _warnings(bottle, old, left, stretch_left)
+    warnings = _warnings(bottle, today, old, left, stretch_left)
     left_days = None if last_day is None else (last_day - today).days
     status = _status(bottle, warnings)
     so_far, at_capacity = _cost(state, kit)
@@ -142,17 +145,40 @@ def best_before(bottle: ShelfBottle) -> date | None:
 
 
 def spent_by_test(bottle: ShelfBottle) -> StockWarning | None:
-    """What the bottle's latest test says when it says that the solution is spent."""
+    """What the bottle's latest test of each kind says when it says that the solution is spent."""
+    solution = bottle.figures.title.lower()
     if bottle.leaders and (warning := leader_warning(bottle.leaders[-1].went_dark)) is not None:
+        return warning
+    if bottle.bleachings and (warning := bleach_warning(bottle.bleachings[-1].cleared, solution)) is not None:
         return warning
     if bottle.clearings:
         last = bottle.clearings[-1]
-        return clearing_warning(last.seconds, last.fresh_seconds)
+        return clearing_warning(last.seconds, last.fresh_seconds, solution, bottle.figures.test)
     return None
 
 
+def passed_on(bottle: ShelfBottle) -> str | None:
+    """The day (ISO) since which every test of its solution is passed; None when one is missing or failed."""
+    kinds: dict[Test, tuple[tuple[LeaderTested | ClearingTested | BleachTested, ...], ...]] = {
+        "leader": (bottle.leaders,),
+        "clearing": (bottle.clearings,),
+        "bleach": (bottle.bleachings,),
+        "bleach-fix": (bottle.bleachings, bottle.clearings),
+        "none": (),
+    }
+    tests = kinds[bottle.figures.test]
+    if not tests or not all(tests) or spent_by_test(bottle) is not None:
+        return None
+    return min(made[-1].on for made in tests)
+
+
+def suspect_words(bottle: ShelfBottle) -> str:
+    """Why it is doubtful, in a sentence about the latest mishap; "" when it is not."""
+    return next((f"{each.on}: {each.why}" for each in reversed(bottle.suspected)), "")
+
+
 def left_rolls(bottle: ShelfBottle) -> float | None:
-    """Rolls of 80 in² to the bottle's capacity, negative beyond it; None without one."""
+    """Rolls of 135-36 to the bottle's capacity, negative beyond it; None without one."""
     return _left(bottle, bottle.figures.capacity_per_l)
 
 
@@ -167,14 +193,18 @@ def _left(bottle: ShelfBottle, per_l: float | None) -> float | None:
 
 
 def _warnings(
-    bottle: ShelfBottle, old: Age | None, left: float | None, stretch_left: float | None
+    bottle: ShelfBottle, today: date, old: Age | None, left: float | None, stretch_left: float | None
 ) -> tuple[StockWarning, ...]:
     if bottle.discarded is not None:
         return ()
     found = [spent_by_test(bottle)]
     if old is not None:
         # what is long past is to be mixed fresh, whatever else is said of it
-        found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test))
+        passed = passed_on(bottle)
+        ago = None if passed is None else (today - date.fromisoformat(passed)).days
+        found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test, ago))
+    if why := suspect_words(bottle):
+        found.insert(0, StockWarning("suspect", f"{bottle.label} is suspect. {why}"))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-stretch_left:.1f} rolls more than even its stretch: mix fresh."
         found.append(StockWarning("beyond-capacity", text))
@@ -201,10 +231,13 @@ def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
 
 _STATUS_OF: dict[str, Status] = {
     "empty": "empty",
+    "suspect": "suspect",
     "developer-dead": "spent",
     "clearing-spent": "spent",
+    "bleach-spent": "spent",
     "beyond-capacity": "used up",
     "expired": "past its date",
+    "tested": "past its date",
     "stretch": "stretched",
 }
 """The gravest first."""
@@ -247,6 +280,10 @@ def _tests(bottle: ShelfBottle) -> tuple[str, ...]:
         (test.on, f"leader cleared in {test.seconds:.0f} s (fresh {test.fresh_seconds:.0f} s)")
         for test in bottle.clearings
     ]
+    found += [
+        (test.on, f"blackened leader {'cleared' if test.cleared else 'stayed dark'}") for test in bottle.bleachings
+    ]
+    found += [(lifted.on, f"good after all: {lifted.reason}") for lifted in bottle.lifted]
     return tuple(f"{on}: {words}" for on, words in sorted(found))
 
 

@@ -23,7 +23,9 @@ from wetside.domain.shelf.report import (
     best_before,
     bottle_report,
     left_rolls,
+    passed_on,
     spent_by_test,
+    suspect_words,
 )
 from wetside.domain.shelf.state import Kit, ShelfState
 from wetside.domain.shelf.state import ShelfBottle as ShelfBottle
@@ -140,12 +142,12 @@ def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tup
     return tuple(said)
 
 
-LEFT_AFTER = "Left in the kit after tonight, in rolls of 80 in²"
+LEFT_AFTER = "Left in the kit after tonight, in rolls of 135-36"
 """Over what `left_after` says."""
 
 
 def left_after(plan: Plan, shelf: ShelfState) -> tuple[str, ...]:
-    """For each shelf kit of tonight, how many rolls of 80 in² are left in it when the evening is done.
+    """For each shelf kit of tonight, how many rolls of 135-36 are left in it when the evening is done.
 
     A kit does what its first solution to be used up does; bottles that were discarded or are empty count no more.
     Nothing is said of a kit without a capacity.
@@ -197,7 +199,7 @@ def taken(bottle: Bottle, id_: str, kept: Kept) -> Bottle:
         return bottle
     chosen = next((each for each, _ in kept if each.shelf_id == id_), None)
     if chosen is None:
-        return replace(bottle, shelf_id=None, spent="", best_before=None, reason="")
+        return replace(bottle, shelf_id=None, spent="", suspect="", tested=None, best_before=None, reason="")
     return replace(chosen, start_c=bottle.start_c)
 
 
@@ -232,6 +234,8 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
         price=shelf.kit_of(known).price,
         best_before=None if last_day is None else last_day.isoformat(),
         spent=spent.text if spent is not None else "",
+        suspect=suspect_words(known),
+        tested=passed_on(known),
     )
 
 

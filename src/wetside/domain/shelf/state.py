@@ -13,9 +13,11 @@ from typing import assert_never
 
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf.events import (
+    BleachTested,
     BottleDiscarded,
     BottleNoted,
     BottleSqueezed,
+    BottleSuspected,
     BottleUsed,
     ClearingTested,
     Event,
@@ -24,6 +26,7 @@ from wetside.domain.shelf.events import (
     LevelNoted,
     MixedBottle,
     SolutionFigures,
+    SuspicionLifted,
     ToppedUp,
 )
 
@@ -43,11 +46,11 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class ShelfBottle:
-    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 80 in² that each litre of that has done.
+    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 135-36 that each litre of that has done.
 
     What is spilt takes its use with it, and fresh solution thins the use of what it is added to.
     part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
-    used_before: rolls of 80 in² that had gone through it when it was written down. put_in_ml: all that was ever
+    used_before: rolls of 135-36 that had gone through it when it was written down. put_in_ml: all that was ever
     put into it.
     """
 
@@ -64,6 +67,9 @@ class ShelfBottle:
     uses: tuple[BottleUsed, ...] = ()
     leaders: tuple[LeaderTested, ...] = ()
     clearings: tuple[ClearingTested, ...] = ()
+    bleachings: tuple[BleachTested, ...] = ()
+    suspicions: tuple[BottleSuspected, ...] = ()
+    lifted: tuple[SuspicionLifted, ...] = ()
     notes: tuple[BottleNoted, ...] = ()
     discarded: BottleDiscarded | None = None
     used_before: float = 0.0
@@ -71,7 +77,7 @@ class ShelfBottle:
 
     @property
     def worn_rolls(self) -> float:
-        """Rolls of 80 in² that what is in the bottle now has done."""
+        """Rolls of 135-36 that what is in the bottle now has done."""
         return self.worn_per_l * self.volume_ml / 1000.0
 
     @property
@@ -81,12 +87,18 @@ class ShelfBottle:
 
     @property
     def rolls(self) -> float:
-        """Rolls of 80 in² that went through it."""
+        """Rolls of 135-36 that went through it."""
         return fsum((self.used_before, *(use.rolls for use in self.uses)))
 
     @property
+    def suspected(self) -> tuple[BottleSuspected, ...]:
+        """What makes it doubtful and was not set aside."""
+        gone = {mark for lifted in self.lifted for mark in lifted.marks}
+        return tuple(each for each in self.suspicions if each.mark not in gone)
+
+    @property
     def backed_rolls(self) -> float:
-        """Rolls of 80 in² that went through it with their backing on."""
+        """Rolls of 135-36 that went through it with their backing on."""
         return fsum(use.backed_rolls for use in self.uses)
 
     @property
@@ -127,6 +139,12 @@ def evolve(state: ShelfState, event: Event) -> ShelfState:
             return _on_bottle(state, event.bottle, lambda b: replace(b, leaders=(*b.leaders, event)))
         case ClearingTested():
             return _on_bottle(state, event.bottle, lambda b: replace(b, clearings=(*b.clearings, event)))
+        case BleachTested():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, bleachings=(*b.bleachings, event)))
+        case BottleSuspected():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, suspicions=(*b.suspicions, event)))
+        case SuspicionLifted():
+            return _on_bottle(state, event.bottle, lambda b: replace(b, lifted=(*b.lifted, event)))
         case ToppedUp():
             return _on_bottle(state, event.bottle, lambda bottle: _topped_up(bottle, event))
         case LevelNoted():

@@ -1,0 +1,60 @@
+"""Where a filled tank drifts, by its readings: the air of the bench or the water of a bath."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from wetside.domain.calc.pouring import Drift, at_the_pour_c, drift, usual_drift
+from wetside.domain.calc.running_dose import Reading
+
+VOLUME_ML, HEAT = 600.0, 260.0
+
+
+def seen(surroundings_c: float, rate: float, start_c: float, *at_s: float) -> tuple[Reading, ...]:
+    return tuple(Reading(at, surroundings_c + (start_c - surroundings_c) * math.exp(-rate * at)) for at in at_s)
+
+
+def test_one_reading_drifts_to_the_bench_and_not_to_an_old_bath() -> None:
+    found = drift(seen(21.0, 3e-4, 38.9, 60.0), VOLUME_ML, HEAT, 21.0, 40.0)
+    assert found == usual_drift(VOLUME_ML, HEAT, 21.0)
+
+
+def test_readings_that_fall_go_to_the_bench_though_a_bath_was_read_warmer() -> None:
+    found = drift(seen(21.0, 3e-4, 38.9, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 40.5)
+    assert found is not None
+    assert found.surroundings_c == 21.0
+    assert found.rate_per_s == pytest.approx(3e-4, rel=0.2)
+
+
+def test_readings_that_rise_go_to_the_bath_they_stand_in() -> None:
+    found = drift(seen(40.5, 1.6e-3, 37.5, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 40.5)
+    assert found is not None
+    assert found.surroundings_c == 40.5
+
+
+def test_a_fast_fall_towards_a_bath_that_is_cooler_goes_to_the_bath() -> None:
+    """Both lie below the developer: how fast it falls tells which."""
+    found = drift(seen(33.0, 1.7e-3, 38.9, 30.0, 90.0, 150.0), VOLUME_ML, HEAT, 21.0, 33.0)
+    assert found is not None
+    assert found.surroundings_c == 33.0
+
+
+def test_readings_that_move_to_neither_drift_nowhere() -> None:
+    readings = (Reading(30.0, 38.5), Reading(120.0, 38.9))
+    assert drift(readings, VOLUME_ML, HEAT, 21.0, None) is None
+
+
+def test_two_readings_with_a_flickering_digit_do_not_run_away() -> None:
+    """A tenth of a degree in 25 s would be 0.24 K a minute more than it is."""
+    usual = usual_drift(VOLUME_ML, HEAT, 21.0)
+    found = drift((Reading(60.0, 38.9), Reading(85.0, 38.6)), VOLUME_ML, HEAT, 21.0, None)
+    assert found is not None
+    assert found.rate_per_s < 2.0 * usual.rate_per_s
+
+
+def test_a_reading_is_carried_back_to_the_pour() -> None:
+    (reading,) = seen(21.0, 3e-4, 38.9, 90.0)
+    assert at_the_pour_c(reading, Drift(21.0, 3e-4)) == pytest.approx(38.9)
+    assert at_the_pour_c(reading, None) == reading.temperature_c

@@ -1,0 +1,54 @@
+"""Tonight's fills by what the bottles cover: more of them rather than none, and the plan says why."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tests.session.walker import PROFILES
+
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Tank
+from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup
+from wetside.present.plan_text import plan_lines, why_batches
+
+
+def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:
+    """Four rolls, a tank of three places, and every bottle with as much in it."""
+    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
+    return make_plan(
+        read_profile(PROFILES / "two-bath.toml"),
+        replace(
+            setup,
+            rolls=tuple(Roll(f"Roll {number}", "standard") for number in range(1, 5)),
+            tank=Tank(3, (350.0, 600.0, 850.0), carry_over_ml=carry_ml),
+            bottles=tuple(replace(bottle, volume_ml=bottle_ml) for bottle in setup.bottles),
+        ),
+    )
+
+
+def test_700_ml_go_two_and_two_and_nothing_is_short() -> None:
+    plan = four_rolls(700.0)
+    assert [(batch.rolls, batch.volume_ml) for batch in plan.batches] == [((0, 1), 600.0), ((2, 3), 600.0)]
+    assert "too-little" not in {worry.code for worry in plan.warnings}
+    assert why_batches(plan).endswith("700 ml, covers 2 of them")
+    assert "2: 2 rolls, then 2 rolls." in " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
+
+
+def test_a_full_litre_goes_by_the_places() -> None:
+    plan = four_rolls(1000.0)
+    assert [len(batch.rolls) for batch in plan.batches] == [3, 1]
+    assert "covers" not in why_batches(plan)
+
+
+def test_what_drains_badly_makes_a_third_fill() -> None:
+    plan = four_rolls(610.0, carry_ml=10.0)
+    assert [len(batch.rolls) for batch in plan.batches] == [2, 1, 1]
+    assert "too-little" not in {worry.code for worry in plan.warnings}
+
+
+def test_what_covers_no_single_roll_is_still_told() -> None:
+    plan = four_rolls(300.0)
+    assert [len(batch.rolls) for batch in plan.batches] == [3, 1]
+    assert "too-little" in {worry.code for worry in plan.warnings}

@@ -1,0 +1,102 @@
+"""What the tank takes at the pour, wherever a person is told of it, and what the clock makes of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.session.dosing import end_by_readings
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.pours import pours
+from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines
+from wetside.present.presenter import build_view
+
+
+def shipped(name: str, habits: Habits | None = None) -> Plan:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
+    return make_plan(read_profile(find_profile(setup.profile)), setup, habits or Habits(), date(2031, 3, 1))
+
+
+@pytest.fixture(scope="module")
+def five() -> Plan:
+    return shipped("five-rolls-two-batches")
+
+
+def test_each_fill_has_its_own_drop(five: Plan) -> None:
+    """Four rolls and one: the small fill has less heat to give."""
+    large, small = pours(five)
+    assert large.volume_ml > 3 * small.volume_ml
+    assert small.drop_c > 2.5 * large.drop_c
+    assert small.dry_drop_c > small.drop_c > 0.5
+    text = " ".join(" ".join(plan_lines(five, 80, False, None)).split())
+    assert "At the pour it drops about 0.2 °C in the rinsed tank (in a dry one 1.0 °C)" in text
+    assert "0.6 °C in the rinsed tank (in a dry one 3.0 °C)" in text
+
+
+def test_the_warmer_bottle_is_told_and_where_its_range_ends(five: Plan) -> None:
+    text = " ".join(" ".join(plan_lines(five, 80, False, None)).split())
+    assert "39.6 °C in the bottle would be right in the tank; its range ends at 39.0 °C." in text
+    found = plan_json(five)["pours"]
+    assert [pour["batch"] for pour in found] == [1, 2]
+    assert found[1]["bottle_c"] == pytest.approx(39.6, abs=0.05)
+
+
+def test_it_is_told_where_the_bottles_are_warmed(five: Plan) -> None:
+    facts = build_view(State(plan=five, current="temper", wall="2031-03-01T18:00:00Z"), 0.0).facts
+    assert any(fact.startswith("Developer: At the pour it drops about 0.2 °C") for fact in facts)
+
+
+def test_without_a_rinse_the_tank_is_as_cold_as_the_room() -> None:
+    plan = shipped("three-bath-two-rolls")
+    (pour,) = pours(plan)
+    assert pour.drop_c == pour.dry_drop_c > 1.0
+    assert "warm the closed tank first" in " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
+
+
+def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for_it(five: Plan) -> None:
+    """A small fill into a tank that was not rinsed: the move is large and is the tank's doing."""
+    step = replace(five.step("b2.developer"), volume_ml=250.0)
+    plan = replace(five, steps=tuple(step if each.id == step.id else each for each in five.steps))
+    clock = StepClock(100.0, 100.0, 210.0)
+    reading = ReadingTaken(60.0, "temper", "developer", 38.9, "")
+    state = State(plan=plan, current=step.id, clocks={step.id: clock}, readings=(reading,), at=100.0)
+    found = end_by_readings(state, replace(step, factor=1.0), clock, 100.0)
+    assert found is not None
+    moved, ask = found
+    assert moved.new_s > 270.0
+    assert not ask
+    assert moved.why.startswith("Read 38.9 °C in the bottle, and the tank takes about 3.4 °C: the developer runs")
+
+
+def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
+    step = five.step("b1.developer")
+    clock = StepClock(100.0, 100.0, 210.0)
+    reading = ReadingTaken(190.0, step.id, "developer", 37.9, "")
+    state = State(plan=five, current=step.id, clocks={step.id: clock}, readings=(reading,), at=190.0)
+    found = end_by_readings(state, step, clock, 190.0)
+    assert found is not None
+    assert found[0].why.startswith(
+        "Read 37.9 °C at 1:30: the developer runs cooler than the clock had assumed, so the end moves from 3:30 to"
+    )
+    late = StepClock(-100.0, -100.0, 210.0)
+    passed = end_by_readings(replace(state, clocks={step.id: late}), replace(step, factor=0.8), late, 190.0)
+    assert passed is not None
+    assert passed[0].why.endswith("That moment has passed: drain now.")
+
+
+def test_in_fahrenheit_the_drop_is_a_difference() -> None:
+    plan = shipped("five-rolls-two-batches", Habits(unit="°F", volume_unit="US fl oz"))
+    text = " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
+    small = pours(plan)[1]
+    drop, dry = (f"{c * 1.8:.1f} °F" for c in (small.drop_c, small.dry_drop_c))
+    assert f"drops about {drop} in the rinsed tank (in a dry one {dry})" in text
