@@ -240,6 +240,7 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
         Sure.PRINT,
         "laboratory manual CIS-254, p. 6: replace all of a contaminated developer",
     ),
+    ("forgotten", "none"): Answer(("Go on: no bath of this fill is due yet.",), "No bath has been in yet."),
     ("forgotten", "developer"): Answer(
         (
             "If bleach or fixer has been in, do not develop any more: see 'Wrong bath in the tank'.",

@@ -153,7 +153,7 @@ def _case(now: _Now, what: MishapId, about: str, film: Film) -> _Found:
         case "contaminated":
             return _contaminated(now)
         case "forgotten":
-            return _forgotten(now, now.plan.step(about))
+            return _forgotten(now, now.plan.step(about)) if about else ("none", ())
         case "spill":
             return ("bath in" if now.running is not None else "bottle"), ()
         case "off reel":
