@@ -55,7 +55,8 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
     ("wrong bath", "fixer first"): Answer(
         (
             "Pour it back through its own funnel; it is not spoilt.",
-            "Do not develop this fill: there is nothing left to develop, and it would cost you the developer.",
+            "Do not develop this fill: there is nothing left to develop, and it would cost you the developer."
+            " Key w ends the evening here.",
             _RINSE,
         ),
         "Fixed before it was developed: the pictures are gone, and nothing brings them back.",

@@ -8,10 +8,11 @@ from __future__ import annotations
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapId
 from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
 from wetside.domain.session.state import State
-from wetside.present.mishap_answers import ANSWERS
+from wetside.present.mishap_answers import ANSWERS, Answer
 
 TITLES: dict[MishapId, str] = {
     "wrong bath": "Wrong bath in the tank",
@@ -59,9 +60,14 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
         *(f"{number}. {line.format(**words)}" for number, line in enumerate(answer.do, 1)),
         f"Film ({rolls}): {film}",
         _bottles(plan, found),
-        f"How sure: {answer.sure.value}; {answer.source}. Your kit's own sheet decides.",
+        f"How sure: {_sureness(answer)}. Your kit's own sheet decides.",
         "Kept in the record of this session.",
     )
+
+
+def _sureness(answer: Answer) -> str:
+    """What names a print says so; the others say themselves that none was seen."""
+    return f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
 
 
 def _over(over: Overrun, plan: Plan) -> str:
@@ -73,16 +79,15 @@ def _over(over: Overrun, plan: Plan) -> str:
     if over.stops is None:
         return f"{time}: {effect}. This process has no push table that would say how many stops that is."
     least = "more than " if over.beyond else "about "
-    return f"{time}: {effect}, as a push of {least}{over.stops:.1f} stops by this process's push table."
+    push = f"a push of {least}{over.stops:.1f} stops by this process's push table, and as sure as that"
+    return f"{time}: {effect}, as {push}."
 
 
 def _bottles(plan: Plan, found: Finding) -> str:
     if not found.suspects:
         return "Bottles: nothing against any of them."
     names = ", ".join(plan.title_of(solution) for solution in found.suspects)
-    return (
-        f"Bottles: {names} is SUSPECT: not back into the bottle, or mark it. The shelf and the next plan say so."
-    )
+    return f"Bottles: {names} is SUSPECT. Nothing back into that bottle; mark its label. Shelf and plan say so."
 
 
 def _named(plan: Plan, what: MishapId, about: str) -> str:
