@@ -224,7 +224,7 @@ def test_slugs(text: str, id_: str) -> None:
             '"8 rolls per litre"',
             '"8 rolls"',
             'my.toml, line 24, solutions.developer.capacity: "8 rolls" is not understood: '
-            "write it like 8 rolls per litre.",
+            "write it like 8 rolls per litre, 16 rolls of 120 per 2 l or 640 in² per litre.",
         ),
         (
             'per_roll = "2 %"',

@@ -9,9 +9,9 @@ import pytest
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import Habits, make_plan
-from wetside.domain.planning.pours import pours
 from wetside.domain.session.dosing import end_by_readings
 from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.pours import pours
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.files.profile_file import read_profile

@@ -39,6 +39,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _findings(name: str, places: Places) -> tuple[str, ...]:
+    from wetside.app.clock import SystemClock
     from wetside.commands.named_file import named_file
     from wetside.commands.tonight import profile_of, with_the_shelf
     from wetside.domain.proof.check import check_profile, check_setup
@@ -51,7 +52,8 @@ def _findings(name: str, places: Places) -> tuple[str, ...]:
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
     try:
-        return check_setup(profile, with_the_shelf(setup, places))
+        today = SystemClock().now().wall.astimezone().date()
+        return check_setup(profile, with_the_shelf(setup, places), today)
     except CheckFailed as failed:
         return failed.findings
 

@@ -16,7 +16,7 @@ from wetside.commands.run_session import has_journal, own_profiles, own_setups
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bath_figures import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.drain_lead import longest_drain_lead_s
 from wetside.domain.planning.plan import Plan, Worry
 from wetside.domain.planning.planner import Habits, make_plan
@@ -146,8 +146,7 @@ def refuse_unfit(plan: Plan) -> None:
         raise Refused(f"{short[0]} {COVER_FIRST}")
     worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]
     if worries:
-        advice = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
-        raise Refused(f"{worries[0]} {advice}")
+        raise Refused(f"{worries[0]} {REASON_FIRST}")
 
 
 def habits(places: Places, settings: Settings) -> Habits:

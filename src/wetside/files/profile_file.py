@@ -177,6 +177,7 @@ def _step(form: StepForm, gear: tuple[Gear, ...]) -> Step:
         pausable=form.pausable,
         hand_in_water=form.hand_in_water,
         lid=form.lid,
+        water_every_s=form.water_every,
         bell_every_s=form.bell_every,
         remember=tuple(form.remember),
     )

@@ -22,11 +22,11 @@ from wetside.files.toml_values import (
     Difference,
     Factor,
     Form,
-    Fraction,
     Id,
     Ids,
     Label,
     LeadIn,
+    PerRoll,
     RollsPerLitre,
     Seconds,
     Sentence,
@@ -132,7 +132,7 @@ class UseForm(Form):
     """How use lengthens a bath."""
 
     kind: Literal["none", "linear", "compound", "steps"] = "none"
-    per_roll: Fraction = 0.0
+    per_roll: PerRoll = 0.0
     rows: UseRows = []
 
 
@@ -261,6 +261,7 @@ class StepForm(Form):
     pausable: bool = False
     hand_in_water: bool = False
     lid: Lid | None = None
+    water_every: Seconds | None = None
     bell_every: BellEvery | None = None
     remember: Annotated[list[TickText], Field(max_length=3)] = []
 

@@ -13,6 +13,7 @@ from typing import Annotated, Final
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
+from wetside.domain.calc.tank import ROLL_CM2, film_area_cm2
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import Refused
 from wetside.files.units import difference_c, duration_s, quoted, temperature_c, volume_ml
@@ -20,8 +21,11 @@ from wetside.files.units import difference_c, duration_s, quoted, temperature_c,
 DAY_S: Final = 86_400.0
 LONGEST_STEP_S: Final = 7 * DAY_S
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_ROLLS: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) rolls? (?:per|/) (?:l|litre|liter)")
-_PERCENT: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) ?%")
+_FILM: Final = r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) (?:rolls?(?: of (?P<what>.+?))?|(?P<unit>cm²|cm2|in²|in2))"
+_ROLLS: Final = re.compile(_FILM + r" (?:per|/) (?P<volume>.+)")
+_AREA: Final = re.compile(r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?P<unit>cm²|cm2|in²|in2)")
+_CM2_PER: Final = {"cm²": 1.0, "cm2": 1.0, "in²": 6.4516, "in2": 6.4516}
+_PERCENT: Final = re.compile(r"(?P<number>\d{1,4}(?:[.,]\d{1,3})?) ?%(?P<each> per roll(?: of (?P<what>.+))?)?")
 
 
 class Form(BaseModel):
@@ -57,17 +61,46 @@ def _bell(value: object) -> float:
 
 
 def _rolls(text: str) -> float:
+    """Rolls of 135-36 a litre, by area: "8 rolls per litre", "16 rolls of 135-36 per 2 l", "640 in² per litre"."""
     found = _ROLLS.fullmatch(text.strip())
     if found is None:
-        raise Refused(f'"{quoted(text)}" is not understood: write it like 8 rolls per litre')
-    return float(found[1].replace(",", "."))
+        raise Refused(
+            f'"{quoted(text)}" is not understood: write it like 8 rolls per litre, 16 rolls of 120 per 2 l or'
+            " 640 in² per litre"
+        )
+    number = float(found["number"].replace(",", "."))
+    each_cm2 = _CM2_PER[found["unit"]] if found["unit"] else _film_cm2(found["what"])
+    volume = found["volume"].strip()
+    litres = volume_ml(volume if volume[0].isdigit() else f"1 {volume}") / 1000.0
+    if litres <= 0.0:
+        raise Refused(f'"{quoted(text)}" is per no volume at all: write it like 8 rolls per litre')
+    return number * each_cm2 / ROLL_CM2 / litres
+
+
+def _film_cm2(what: str | None) -> float:
+    """The film (cm²) of one of these rolls: a format, or an area; without either a 135-36."""
+    if what is None:
+        return ROLL_CM2
+    area = _AREA.fullmatch(what.strip())
+    return (
+        float(area["number"].replace(",", ".")) * _CM2_PER[area["unit"]] if area else film_area_cm2(what.strip())
+    )
+
+
+def _per_roll(text: str) -> float:
+    """A share for each roll of 135-36: "2 %", or "2 % per roll of 120" in proportion to the films' areas."""
+    found = _PERCENT.fullmatch(text.strip())
+    each_cm2 = _film_cm2(found["what"]) if found is not None else 0.0
+    if found is None or each_cm2 <= 0.0:
+        raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %, or 2 % per roll of 120')
+    return float(found["number"].replace(",", ".")) / 100.0 * ROLL_CM2 / each_cm2
 
 
 def _fraction(text: str) -> float:
     found = _PERCENT.fullmatch(text.strip())
-    if found is None:
+    if found is None or found["each"]:
         raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %')
-    return float(found[1].replace(",", ".")) / 100.0
+    return float(found["number"].replace(",", ".")) / 100.0
 
 
 def _days(text: str) -> float:
@@ -113,6 +146,7 @@ Millilitres = Annotated[float, BeforeValidator(_read(volume_ml, 1, 100_000, "it 
 CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at most 1 l"))]
 RollsPerLitre = Annotated[float, BeforeValidator(_read(_rolls, 0, 1000, "it is at most 1000 rolls per litre"))]
 Fraction = Annotated[float, BeforeValidator(_read(_fraction, 0, 1, "it is at most 100 %"))]
+PerRoll = Annotated[float, BeforeValidator(_read(_per_roll, 0, 1, "it is at most 100 %"))]
 Factor = Annotated[float, Field(ge=0.2, le=5)]
 Stops = Annotated[float, Field(ge=-3, le=5)]
 

@@ -107,7 +107,7 @@ class Solution:
 
     storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
-    range_c: accepted temperatures. Capacities are roll equivalents per litre. Lives are days.
+    range_c: accepted temperatures. Capacities are rolls of 135-36 per litre. Lives are days.
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
@@ -226,6 +226,7 @@ class Step:
     pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
     touches: other things that the solution reaches. rinses: vessels that this step's water clears when it ends.
     time_s: planned or minimum time when it is not the solution's own.
+    water_every_s: from one change of water to the next in a wash with a time, each called; None: not called.
     bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
     joins: id of the background step that ends when this one starts.
     safe_way_out: what to do with film and chemistry if the evening is abandoned here.
@@ -260,6 +261,7 @@ class Step:
     pausable: bool = False
     hand_in_water: bool = False
     lid: Lid | None = None
+    water_every_s: float | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
 

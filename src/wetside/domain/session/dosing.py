@@ -20,8 +20,8 @@ from wetside.domain.calc.running_dose import (
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import converted, difference, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.pours import Pour, pour_of, room_c
 from wetside.domain.session.events import EndMoved, ReadingTaken
+from wetside.domain.session.pours import Pour, pour_of, room_c
 from wetside.domain.session.readings import OLDEST_S, reckoned
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
