@@ -40,6 +40,7 @@ MILD = {
     "looked-before": "how negatives came out before",
     "used-all-the-same": "bottle used all the same",
     "still-invented": "marked as invented",
+    "note-on-profile": "figures of the process to look at",
 }
 """Worries that spoil nothing, with their names; every other one is serious and comes first."""
 

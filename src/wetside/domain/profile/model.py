@@ -20,6 +20,7 @@ Ends = Literal["on time", "not before", "when done"]
 Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
 Scope = Literal["session", "batch", "roll"]
+Role = Literal["developer", "stop", "bleach", "fixer", "bleach-fix", "stabiliser", "prebath"]
 
 
 class Sure(StrEnum):
@@ -114,6 +115,7 @@ class Solution:
     needs_caution: ids of cautions that must be shown before it is first poured.
     sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
     "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    role: what the bath is, where the profile says so.
     """
 
     id: str
@@ -144,6 +146,7 @@ class Solution:
     disposal: str = ""
     mixing: tuple[str, ...] = ()
     sources: tuple[tuple[str, str], ...] = ()
+    role: Role | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,8 +292,9 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """A whole process. `text` is the file as written and `sha256` its digest: a record explains itself.
+    """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
+    remarks: what its file should be looked at again for, one sentence each.
     yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
     process that takes a backing off before the developer, where this one does not.
     """
@@ -313,6 +317,7 @@ class Profile:
     yields: Yield = "negative"
     text: str = ""
     sha256: str = ""
+    remarks: tuple[str, ...] = ()
 
     def solution(self, id_: str) -> Solution:
         """The solution with this id; KeyError when there is none (a checked profile has it)."""
