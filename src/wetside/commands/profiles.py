@@ -15,8 +15,8 @@ from wetside.sanitize import seen
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
---whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named, "follows"
-was worked out from that line.
+--whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named,
+"follows" was worked out from that line.
 example: wetside profiles --copy two-bath my-process.toml"""
 
 
