@@ -76,7 +76,7 @@ def test_outside_the_table_is_refused_with_its_range(outside: float) -> None:
     with pytest.raises(Refused, match=r"serves 30\.0 to 39\.0 °C"):
         table_seconds(TABLE, outside)
     for ask in (activation_energy_kj_mol, local_q10, sensitivity_per_k):
-        with pytest.raises(Refused, match=r"30 to 39 °C"):
+        with pytest.raises(Refused, match=r"30\.0 to 39\.0 °C"):
             ask(TABLE, outside)
 
 
