@@ -98,8 +98,8 @@ def test_a_small_setup_with_everything_else_left_to_its_default() -> None:
         ),
         (
             'kind = "standard"',
-            'kind = "standard"\npush = "1"',
-            "tonight.toml, line 8, rolls 1, push: it must be a number, without quotes.",
+            'kind = "standard"\npush = "one"',
+            'tonight.toml, line 8, rolls 1, push: "one" is no number of stops: write it like 1 or "1 stop".',
         ),
         (
             "places = 2",
@@ -197,7 +197,7 @@ def test_shipped_setups_are_invented_and_say_so() -> None:
     setups = {path.stem: read_setup(path) for path in shipped_setups()}
     assert all(setup.invented for setup in setups.values())
     three = setups["three-rolls"]
-    assert sorted(roll.kind for roll in three.rolls) == ["backed", "backed", "standard"]
+    assert sorted(roll.kind for roll in three.rolls) == ["standard", "standard", "standard"]
     assert three.tank.places == 3
     five = setups["five-rolls-two-batches"]
     assert (len(five.rolls), five.tank.places, five.place) == (5, 4, "changing bag")

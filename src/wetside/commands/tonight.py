@@ -29,6 +29,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.profile_notes import profile_notes
 
 STILL_INVENTED: Final = Worry(
     "still-invented",
@@ -77,12 +78,12 @@ def find_setup(name: str, places: Places) -> Path:
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
     """The profile a setup names: by name, or as a file as seen from the setup's own folder."""
     found = find_profile(setup.profile, own_profiles(places))
-    return read_profile(setup_file.parent / found if is_path(setup.profile) else found)
+    return read_profile(setup_file.parent / found if is_path(setup.profile) else found, own_profiles(places))
 
 
 def process(name: str, places: Places) -> Profile:
     """The profile of this name or in this file."""
-    return read_profile(find_profile(name, own_profiles(places)))
+    return read_profile(find_profile(name, own_profiles(places)), own_profiles(places))
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:
@@ -114,7 +115,8 @@ def planned(
         # What was set by hand stays, with the plan's own worry; what was only learned gives way.
         plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
         cut = (_lead_cut(own.drain_lead_s, most_s),)
-    more = (*cut, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
+    notes = tuple(Worry("note-on-profile", note) for note in profile_notes(profile))
+    more = (*cut, *notes, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
     plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
 

@@ -21,11 +21,18 @@ from wetside.files.units import difference_c, duration_s, quoted, temperature_c,
 DAY_S: Final = 86_400.0
 LONGEST_STEP_S: Final = 7 * DAY_S
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_FILM: Final = r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) (?:rolls?(?: of (?P<what>.+?))?|(?P<unit>cm²|cm2|in²|in2))"
-_ROLLS: Final = re.compile(_FILM + r" (?:per|/) (?P<volume>.+)")
+_NUMBER: Final = r"(\d{1,4}(?:[.,]\d{1,4})?)"
+_FACTOR: Final = re.compile(rf"(?:[x×*] ?{_NUMBER}|{_NUMBER} ?[x×]|{_NUMBER})")
+_MORE: Final = re.compile(rf"([+-]) ?{_NUMBER} ?(?:%|per ?cent)")
+_STOPS: Final = re.compile(rf"([+-]?) ?{_NUMBER} ?(?:stops?)?")
+_FILM: Final = (
+    r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?:(?:rolls?|films?)(?: of (?P<what>.+?))?|(?P<unit>cm²|cm2|in²|in2))"
+)
+_ROLLS: Final = re.compile(_FILM + r" ?(?:per|in|/) ?(?P<volume>.+)")
 _AREA: Final = re.compile(r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?P<unit>cm²|cm2|in²|in2)")
 _CM2_PER: Final = {"cm²": 1.0, "cm2": 1.0, "in²": 6.4516, "in2": 6.4516}
-_PERCENT: Final = re.compile(r"(?P<number>\d{1,4}(?:[.,]\d{1,3})?) ?%(?P<each> per roll(?: of (?P<what>.+))?)?")
+_EACH: Final = r"(?P<each> (?:per|for each|each|a) (?:roll|film)(?: of (?P<what>.+))?)?"
+_PERCENT: Final = re.compile(r"\+? ?(?P<number>\d{1,4}(?:[.,]\d{1,3})?) ?(?:%|per ?cent)" + _EACH)
 
 
 class Form(BaseModel):
@@ -103,6 +110,32 @@ def _fraction(text: str) -> float:
     return float(found["number"].replace(",", ".")) / 100.0
 
 
+def _factor(value: object) -> object:
+    """A factor as a number, or as people write it: "x 1.25", "1.25 x", "+25 %"."""
+    if not isinstance(value, str):
+        return value
+    plain = " ".join(value.split()).lower()
+    if found := _MORE.fullmatch(plain):
+        return 1.0 + (-1 if found[1] == "-" else 1) * _number(found[2]) / 100.0
+    if found := _FACTOR.fullmatch(plain):
+        return _number(next(each for each in found.groups() if each))
+    raise ValueError(f'"{quoted(value)}" is no factor: write it like 1.25, "x 1.25" or "+25 %"')
+
+
+def _stops(value: object) -> object:
+    """Stops as a number, or as people write them: "1 stop", "+2 stops", "-1 stop"."""
+    if not isinstance(value, str):
+        return value
+    found = _STOPS.fullmatch(" ".join(value.split()).lower())
+    if found is None:
+        raise ValueError(f'"{quoted(value)}" is no number of stops: write it like 1 or "1 stop"')
+    return _number(found[2]) * (-1 if found[1] == "-" else 1)
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", "."))
+
+
 def _days(text: str) -> float:
     return duration_s(text) / DAY_S
 
@@ -118,11 +151,13 @@ def _one_or_more(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
-def rising(pairs: list[tuple[float, float]], what: str) -> None:
-    """Refuse rows whose first entries do not rise."""
-    for row, ((before, _), (after, _)) in enumerate(pairwise(pairs), 2):
-        if after <= before:
-            raise ValueError(f"row {row} is out of order: {what} must rise from row to row")
+def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
+    """The rows by their first entries, the least first; refused where two rows have the same one."""
+    ordered = sorted(pairs)
+    for (before, _), (after, _) in pairwise(ordered):
+        if after == before:
+            raise ValueError(f"two rows are for {after:g} {what}: take one of them out")
+    return ordered
 
 
 def span(value: list[float]) -> tuple[float, float]:
@@ -147,8 +182,8 @@ CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at
 RollsPerLitre = Annotated[float, BeforeValidator(_read(_rolls, 0, 1000, "it is at most 1000 rolls per litre"))]
 Fraction = Annotated[float, BeforeValidator(_read(_fraction, 0, 1, "it is at most 100 %"))]
 PerRoll = Annotated[float, BeforeValidator(_read(_per_roll, 0, 1, "it is at most 100 %"))]
-Factor = Annotated[float, Field(ge=0.2, le=5)]
-Stops = Annotated[float, Field(ge=-3, le=5)]
+Factor = Annotated[float, BeforeValidator(_factor), Field(ge=0.2, le=5)]
+Stops = Annotated[float, BeforeValidator(_stops), Field(ge=-3, le=5)]
 
 Id = Annotated[str, BeforeValidator(_id), StringConstraints(min_length=1)]
 Title = Annotated[str, StringConstraints(min_length=1, max_length=32)]

@@ -34,7 +34,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 5,
+    "session_began": 7,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -56,6 +56,7 @@ VERSIONS: Mapping[str, int] = {
     "hold_began": 1,
     "hold_ended": 1,
     "note_added": 1,
+    "mishap_happened": 1,
     "session_closed": 1,
 }
 """The version each kind of session event is written in today."""

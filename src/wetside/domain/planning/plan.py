@@ -6,6 +6,7 @@ running session needs is here and nothing points back to a profile file.
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from wetside.domain.planning.setup import Setup
@@ -61,6 +62,7 @@ class PlannedStep:
     planned_s: the bath's time (on time) or minimum (not before); None when the step has no clock of its own.
     table, factor: what the running dose needs; factor is use x push (temperature comes from readings).
     push: rows of (stops, factor) of what is developed by the clock; what a time too long is worth is read from it.
+    drift_table: another kit's times, for advice where the table has one row.
     pour: everything the solution touches on its way in (funnel, vessel, others); back: on its way out.
     """
 
@@ -105,27 +107,39 @@ class PlannedStep:
     pausable: bool = False
     hand_in_water: bool = False
     in_the_dark: bool = False
+    water_every_s: float | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
     lid: Lid | None = None
     makes_light_safe: bool = False
     bleaches: bool = False
     push: tuple[tuple[float, float], ...] = ()
+    drift_table: tuple[tuple[float, float], ...] = ()
 
     @property
     def timed(self) -> bool:
         """Whether the person starts a clock here (baths, washes, hanging, and the dark)."""
         return self.kind in (Kind.BATH, Kind.WASH, Kind.HANG, Kind.DARK)
 
+    def fills_of_water(self, length_s: float | None) -> int:
+        """How often a wash of `length_s` is filled, the first time included; 0 where no change is called."""
+        if self.kind is not Kind.WASH or not self.water_every_s or not length_s:
+            return 0
+        return math.ceil(length_s / self.water_every_s - 1e-9)
+
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Rolls that share a tank fill. `rolls` are indices into the setup's rolls."""
+    """Rolls that share a tank fill. `rolls` are indices into the setup's rolls.
+
+    backing_on: they go through the developer with their backing on.
+    """
 
     number: int
     rolls: tuple[int, ...]
     push: float
     volume_ml: float
+    backing_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)

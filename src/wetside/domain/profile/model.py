@@ -20,6 +20,7 @@ Ends = Literal["on time", "not before", "when done"]
 Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
 Scope = Literal["session", "batch", "roll"]
+Role = Literal["developer", "stop", "bleach", "fixer", "bleach-fix", "stabiliser", "prebath"]
 
 
 class Sure(StrEnum):
@@ -107,12 +108,14 @@ class Solution:
 
     storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
+    drift_table: rows as in `table`, borrowed from another kit: advice on a drift where `table` has one row.
     range_c: accepted temperatures. Capacities are rolls of 135-36 per litre. Lives are days.
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
     sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
-    "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    role: what the bath is, where the profile says so.
     """
 
     id: str
@@ -124,6 +127,7 @@ class Solution:
     range_c: tuple[float, float] | None = None
     table: tuple[tuple[float, float], ...] = ()
     table_tolerance_c: float = 0.15
+    drift_table: tuple[tuple[float, float], ...] = ()
     tempered: bool = False
     use: Use = Use()
     push: tuple[tuple[float, float], ...] = ()
@@ -142,6 +146,7 @@ class Solution:
     disposal: str = ""
     mixing: tuple[str, ...] = ()
     sources: tuple[tuple[str, str], ...] = ()
+    role: Role | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,12 +216,16 @@ class ReadingAsk:
 
 @dataclass(frozen=True, slots=True)
 class Agitation:
-    """Continuous for `first_s`, then every `every_s` (counted from the clock's start) for `for_s`."""
+    """Continuous for `first_s`, then every `every_s` (counted from the clock's start) for `for_s`.
+
+    every_s is 0 where nothing follows the first stretch. fixed: the process needs it so, whatever is preferred.
+    """
 
     first_s: float
     every_s: float
     for_s: float
     words: str
+    fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +235,7 @@ class Step:
     pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
     touches: other things that the solution reaches. rinses: vessels that this step's water clears when it ends.
     time_s: planned or minimum time when it is not the solution's own.
+    water_every_s: from one change of water to the next in a wash with a time, each called; None: not called.
     bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
     joins: id of the background step that ends when this one starts.
     safe_way_out: what to do with film and chemistry if the evening is abandoned here.
@@ -260,6 +270,7 @@ class Step:
     pausable: bool = False
     hand_in_water: bool = False
     lid: Lid | None = None
+    water_every_s: float | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
 
@@ -281,9 +292,11 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """A whole process. `text` is the file as written and `sha256` its digest: a record explains itself.
+    """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
-    yields: what the film is when it is dry, a negative or (reversal) a positive.
+    remarks: what its file should be looked at again for, one sentence each.
+    yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
+    process that takes a backing off before the developer, where this one does not.
     """
 
     id: str
@@ -300,9 +313,11 @@ class Profile:
     steps: tuple[Step, ...]
     first_aid: tuple[str, ...] = ()
     stabiliser_room: int = 1
+    backed_instead: str = ""
     yields: Yield = "negative"
     text: str = ""
     sha256: str = ""
+    remarks: tuple[str, ...] = ()
 
     def solution(self, id_: str) -> Solution:
         """The solution with this id; KeyError when there is none (a checked profile has it)."""
