@@ -20,6 +20,7 @@ ChoiceKind = Literal[
     "reason",
     "safe way out",
     "early",
+    "no bell",
     "poured out",
     "large move",
     "large late",

@@ -40,13 +40,14 @@ def top_line(view: View, notices: Notices, pen: TextLayout, columns: int) -> Row
     return pen.bar(f" {left}", "  ".join([*marks, view.wall]) + " ", columns)
 
 
-def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int) -> list[Row]:
-    """One to three notices, the gravest first; at most `most` rows each."""
+def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int, *, large: bool = False) -> list[Row]:
+    """One to three notices, the gravest first; at most `most` rows each. large: a call stands out as a block."""
     rows: list[Row] = []
     if notices.trouble:
         rows += [(StyledText(line, "signal"),) for line in pen.wrap(notices.trouble, columns, most)]
     if notices.cue:
-        rows += _called("CALL", notices.cue, pen, columns, most)
+        called = call_block(notices.cue, pen, columns, most) if large else None
+        rows += called or _called("CALL", notices.cue, pen, columns, most)
     if notices.message and notices.message != notices.trouble:
         rows += [(StyledText(line, "strong"),) for line in pen.wrap(notices.message, columns, most)]
     if notices.failure:
@@ -69,6 +70,13 @@ def bottom_rows(keys: Keys, pen: TextLayout, columns: int) -> list[Row]:
         else:
             rows.append(one)
     return rows or [(StyledText(""),)]
+
+
+def call_block(words: str, pen: TextLayout, columns: int, most: int) -> list[Row]:
+    """A call for somebody who hears no bell: a block in reverse video from edge to edge, seen from the sink."""
+    lines = [pen.cut(line, columns).center(columns) for line in pen.wrap(f"CALL: {words}", columns - 2, most)]
+    edge: Row = (StyledText(" " * columns, "signal"),)
+    return [edge, *((StyledText(line, "signal"),) for line in lines), edge]
 
 
 def _called(word: str, words: str, pen: TextLayout, columns: int, most: int) -> list[Row]:

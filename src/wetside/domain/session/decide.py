@@ -211,11 +211,11 @@ def _one_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
         raise Refused(f"Already confirmed: {tick.text}.")
     if reason := cannot_make(state, tick, command.at):
         raise Refused(reason)
-    if tick.asks == "bells" and (not command.typed or command.typed != command.expected):
+    watched = command.typed == e.BY_EYE
+    if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
         heard = command.typed or "nothing"
         raise Refused(
-            f"You typed {heard}, another number was rung: turn the sound up, count again. "
-            "No sound? Menu: Go on against the rule."
+            f"You typed {heard}, another number was rung: turn the sound up, count again. No sound? Type 0."
         )
     made = e.TickMade(command.at, tick.id, command.sure, command.typed)
     return (*_first_act(state, command.at), made)
