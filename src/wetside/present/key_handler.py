@@ -137,10 +137,10 @@ def keys(state: State, hand: KeyState, at: float) -> Keys:
     if is_dark(state):
         return Keys("", "", "")
     if hand.panel is not None:
-        space, enter, backspace = panel_keys(hand.panel)
+        named = panel_keys(hand.panel)
         if (call := _over_panel(state, hand, at)) is not None:
-            space, enter = _answer_words(state, call), ""
-        return Keys(space, enter, backspace)
+            return replace(named, space=_answer_words(state, call), enter="")
+        return named
     if state.current is None or state.plan is None:
         return Keys("", "leaves", "menu") if hand.moved else Keys("I am ready to leave", "", "menu")
     step = state.plan.step(state.current)

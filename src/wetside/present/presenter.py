@@ -309,11 +309,11 @@ def waiting_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | No
 def next_lines(state: State, step: PlannedStep, at: float, together: bool) -> tuple[PlannedTick, ...]:
     """The ticks that one SPACE confirms: the next one; with `together` all plain ones that fall due with it."""
     tick = next_tick(state, step, at)
-    if tick is None or not together or tick.killer or tick.asks != "yes":
+    if tick is None or not together or tick.killer or tick.asks == "bells":
         return () if tick is None else (tick,)
     gate = (tick.due_step, tick.due_at)
     waiting = _waiting(state, step, at)
-    return tuple(t for t in waiting if not t.killer and t.asks == "yes" and (t.due_step, t.due_at) == gate)
+    return tuple(t for t in waiting if not t.killer and t.asks != "bells" and (t.due_step, t.due_at) == gate)
 
 
 def _waiting(state: State, step: PlannedStep, at: float) -> Sequence[PlannedTick]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
@@ -55,9 +55,20 @@ def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int, *, l
     return rows
 
 
+ARROWS_FROM: Final = 72
+"""Columns from which the arrows may take a row of their own: a narrower window is often a low one too."""
+
+
 def bottom_rows(keys: Keys, pen: TextLayout, columns: int) -> list[Row]:
-    """What SPACE, ENTER and BACKSPACE do now, in one row where it fits, else in up to three."""
-    pairs = [("SPACE", keys.space), ("ENTER", keys.enter), ("BACKSPACE", keys.backspace)]
+    """What the keys do now, in one row where it fits, else in up to three; the arrows where there is room."""
+    three = _keys_in_rows(keys, "", pen, columns)
+    more = _keys_in_rows(keys, keys.arrows, pen, columns)
+    wide = columns >= ARROWS_FROM and len(more) <= 3
+    return more if wide or len(more) == len(three) else three
+
+
+def _keys_in_rows(keys: Keys, arrows: str, pen: TextLayout, columns: int) -> list[Row]:
+    pairs = [("SPACE", keys.space), ("ARROWS", arrows), ("ENTER", keys.enter), ("BACKSPACE", keys.backspace)]
     said: list[Row] = [
         (StyledText(name, "mark"), StyledText(" " + pen.cut(words, columns - len(name) - 1)))
         for name, words in pairs

@@ -16,7 +16,7 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import hours_minutes
 from wetside.domain.session.gates import pour_lead_s
 from wetside.frozen import dataclass
-from wetside.present.key_legend import Keys
+from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form, RowBlock, around, fit
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_base import PaperScreen
@@ -138,7 +138,7 @@ class HomeScreen(PaperScreen):
         """The offers, then the list."""
         choice = self.choices[self.index]
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
-        keys = Keys("moves", does, "leaves the program")
+        keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
         edge = Edge("Wetside", self._wall(), keys, self._words)
         return page_rows(edge, self.pen, columns, rows, self._body)
 
