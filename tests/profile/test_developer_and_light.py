@@ -209,10 +209,10 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         ('Step "developer"', "between the loading and this pour", "with a range"),
     ),
     (
-        "developer read again for the first fill alone",
+        "developer read after the warming alone, not after a loading beside it",
         TWO,
         lambda p: never_read(p, "developer", "warm-again"),
-        ('Step "developer"', "nothing asks for the temperature", "tank fill 2"),
+        ('Step "developer"', "nothing asks for the temperature", "while warming", "tank fill 1"),
     ),
     (
         "developer read when anybody likes",

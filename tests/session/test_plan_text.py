@@ -179,7 +179,7 @@ def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
 
 
 KEYS = {
-    "": {"profile", "batches", "steps", "pours", "water", "tempering", "timeline", "warnings"},
+    "": {"profile", "batches", "steps", "pours", "water", "tempering", "loading", "timeline", "warnings"},
     "profile": {"id", "title", "sha256"},
     "batches": {"number", "rolls", "push", "volume_ml"},
     "pours": {"step", "batch", "volume_ml", "tank_c", "drop_c", "dry_drop_c", "bottle_c"},
@@ -197,6 +197,7 @@ KEYS = {
         "factors",
     },
     "tempering": {"ready_s", "leaves_range_s", "curve"},
+    "loading": {"order", "why", "saved_s", "over", "over_s"},
     "timeline": {"total_s", "dark_s", "rows"},
     "warnings": {"code", "text"},
 }

@@ -38,6 +38,10 @@ KINDS: Final[tuple[Option, ...]] = (
     ("backed", "backed (black layer to rub off)"),
     ("slide", "slide"),
 )
+LOADING: Final[tuple[Option, ...]] = (
+    ("while warming", "while the bottles warm"),
+    ("after warming", "once they are warm"),
+)
 PLACES: Final[tuple[Option, ...]] = (("dark room", "dark room"), ("changing bag", "changing bag"))
 MATERIALS: Final[tuple[Option, ...]] = tuple((name, name) for name in ("soft", "glass", "steel", "pet"))
 TANKS: Final[tuple[Option, ...]] = (("plastic", "plastic"), ("steel", "steel"))
@@ -145,6 +149,13 @@ def _evening(setup: Setup, units: Units) -> Group:
             "Where film is wound on the reels.",
             lambda text: _held(setup, place=text),
             PLACES,
+        ),
+        Field(
+            "Loaded",
+            dict(LOADING)[setup.loading],
+            "While the bottles warm, where the forecast leaves room; or once they are warm.",
+            lambda text: _held(setup, loading=text),
+            LOADING,
         ),
         Field(
             "Developer at",

@@ -20,7 +20,7 @@ import tomli_w
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, model_validator
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
-from wetside.domain.planning.setup import Bottle, Material, Place, Roll, Setup, Tank, Water
+from wetside.domain.planning.setup import Bottle, Loading, Material, Place, Roll, Setup, Tank, Water
 from wetside.domain.profile.model import FilmKind
 from wetside.errors import FileUnusable
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
@@ -151,6 +151,7 @@ class SetupForm(Form):
     bottles: Annotated[list[BottleForm], Field(max_length=20)]
     water: WaterForm = WaterForm()
     place: Place = "dark room"
+    loading: Loading = "while warming"
     thermometer_error: Difference | None = None
     developer: BathCelsius | None = None
     who: Annotated[str, StringConstraints(max_length=40)] = ""
@@ -185,6 +186,7 @@ def write_setup(setup: Setup) -> str:
         "title": setup.title,
         "profile": setup.profile,
         "place": setup.place,
+        "loading": setup.loading,
         "thermometer_error": _written_difference(setup.thermometer_error_c),
         "developer": _written_temperature(setup.developer_c),
         "who": setup.who or None,
@@ -241,6 +243,7 @@ def _setup(form: SetupForm, thermometer_error_c: float) -> Setup:
             covered=form.water.covered,
         ),
         place=form.place,
+        loading=form.loading,
         thermometer_error_c=thermometer_error_c if form.thermometer_error is None else form.thermometer_error,
         developer_c=form.developer,
         who=form.who,

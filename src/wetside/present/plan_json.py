@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
+from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.session.pours import pours
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The plan with the stable keys of `wetside plan --json`; seconds, °C, millilitres, rolls counted from 1.
 
-    `water` and `tempering` are None where nothing is tempered.
+    `water` and `tempering` are None where nothing is tempered, `loading` where the process has one order only.
     """
     setup = plan.setup
     return {
@@ -40,6 +40,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         ],
         "water": None if plan.water is None else _water(plan.water),
         "tempering": None if plan.tempering is None else _tempering(plan.tempering),
+        "loading": None if plan.loading is None else _loading(plan.loading),
         "timeline": {
             "total_s": plan.total_s,
             "dark_s": plan.dark_s,
@@ -72,6 +73,16 @@ def _step(step: PlannedStep) -> dict[str, Any]:
         "range_c": None if step.range_c is None else list(step.range_c),
         "ends": step.ends,
         "factors": {"temperature": factors.temperature, "use": factors.use, "push": factors.push},
+    }
+
+
+def _loading(loading: LoadingOrder) -> dict[str, Any]:
+    return {
+        "order": loading.order,
+        "why": loading.why,
+        "saved_s": loading.saved_s,
+        "over": loading.over,
+        "over_s": loading.over_s,
     }
 
 

@@ -38,7 +38,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 4,
+    "session_began": 5,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -92,10 +92,17 @@ def _baths_without_their_work(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
 
 
+def _loaded_after_warming(data: Data) -> Data:
+    """Before version 5 of `session_began` film was loaded once the bottles were warm, never before."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
     ("session_began", 3): _baths_without_their_work,
+    ("session_began", 4): _loaded_after_warming,
 }
 """(kind, version it lifts from) -> function, for session events."""
 

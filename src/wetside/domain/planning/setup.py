@@ -12,6 +12,8 @@ from wetside.frozen import dataclass
 
 Place = Literal["dark room", "changing bag"]
 Material = Literal["soft", "glass", "steel", "pet"]
+Loading = Literal["while warming", "after warming"]
+"""Whether film is loaded while the bottles warm, or once they have been read in range."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,10 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """One evening before it is planned. `invented` marks a demonstration scenario."""
+    """One evening before it is planned. `invented` marks a demonstration scenario.
+
+    loading: the order the person wants; where the forecast leaves no room the plan keeps to "after warming".
+    """
 
     title: str
     profile: str
@@ -88,6 +93,7 @@ class Setup:
     bottles: tuple[Bottle, ...]
     water: Water = Water()
     place: Place = "dark room"
+    loading: Loading = "while warming"
     thermometer_error_c: float = 0.5
     developer_c: float | None = None
     who: str = ""

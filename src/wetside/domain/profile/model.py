@@ -49,7 +49,9 @@ LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""
 
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
-# round.
+# round. "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
+# session and the first fill where the person or the forecast wants that order, for a later fill never; a process
+# whose steps do not name it has that order only.
 CONDITIONS = (
     "standard",
     "backed",
@@ -60,6 +62,7 @@ CONDITIONS = (
     "later batch",
     "last batch",
     "pushed",
+    "warmed before loading",
 )
 
 
