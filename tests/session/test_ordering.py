@@ -185,7 +185,9 @@ def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_o
     assert barred(bench) == []
     bench.wait(900.0, 30.0)
     assert barred(bench)[0].startswith("Developer ")
-    bench.press("t")
+    assert bench.desk.view().act.startswith("Developer ")
+    assert bench.desk.keys().space == "types a temperature"
+    bench.press("space")
     assert bench.desk.hand.panel is not None, "the bottles can be read here"
     bench.press("esc")
     read(bench, developer=36.0, bath=37.5, bleach_fix=36.0)

@@ -21,7 +21,7 @@ from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
-from wetside.domain.session.gates import blockers_now, drain_opens_in, follows_at_once, may_drain
+from wetside.domain.session.gates import blockers_now, drain_opens_in, follows_at_once, may_drain, too_warm_unseen
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
@@ -268,6 +268,8 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return KeyResult(replace(hand, panel=panel))
+    if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
+        return KeyResult(replace(hand, panel=open_action(state, "temperature", at)[0]))
     if _in_the_tank(state, step):
         return KeyResult(replace(hand, message=_not_yet(state, step, at)))
     return KeyResult(_ready(state, hand, step, at))
@@ -390,6 +392,8 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "rings bells to count" if tick.asks == "bells" else "confirms the marked line"
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+        return "types a temperature"
+    if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
         return "types a temperature"
     if hand.moved or _in_the_tank(state, step) or _starts_at_once(state, step) or blockers_now(state, step, at):
         return ""

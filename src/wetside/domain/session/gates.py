@@ -90,7 +90,7 @@ def start_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker,
         *(_of_tick(tick) for tick in open_ticks(state, step, "start")),
         *joined_too_soon(state, step, at),
         *_residues(state, step),
-        *(_too_warm_unseen(state, step, at) if step.kind is Kind.DARK else ()),
+        *(too_warm_unseen(state, step, at) if step.kind is Kind.DARK else ()),
     )
 
 
@@ -99,7 +99,7 @@ def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
     # Nothing can be ticked in the dark: what is due by its end is asked before the next step starts.
     ticks = () if step.in_the_dark else open_ticks(state, step, "end")
     blockers = [_of_tick(tick) for tick in ticks]
-    blockers += reading_blockers(state, step, at) or _too_warm_unseen(state, step, at)
+    blockers += [*reading_blockers(state, step, at), *too_warm_unseen(state, step, at)]
     if step.kind is Kind.WASH:
         blockers += _too_soon(state, step, at, 0.0)
     if not step.timed:
@@ -191,11 +191,14 @@ def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker
     return _too_soon(state, _plan(state).step(step.joins), at, 0.0)
 
 
-def _too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
-    """A bottle that may pass the upper end of its range while film is loaded and nobody reads it."""
+def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
+    """A bottle that may pass the upper end of its range while film is loaded and nobody reads it.
+
+    Nothing while a reading that the step needs is open.
+    """
     plan, key = _plan(state), f"unseen:{step.id}"
     unseen_s = dict(plan.loading.unseen).get(step.id) if plan.loading is not None else None
-    if unseen_s is None or step.id in state.clocks or state.overridden(key):
+    if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
     # Loaded with the loading alone: no other picture waits for the forecast.
     from wetside.domain.session.unseen import unseen_overshoot
