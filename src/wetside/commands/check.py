@@ -13,7 +13,8 @@ from wetside.sanitize import seen
 
 EPILOG = """\
 A profile is proved over every kind of film and number of batches; a setup against its profile.
-Every finding is printed, with the path that breaks it; nothing printed but "sound" means sound.
+Every finding is printed, with the path that breaks it; "sound" means that there is none. A note is no finding: it
+points out a figure far from the published ones, or a base that has changed.
 example: wetside check my-process.toml three-rolls"""
 
 
@@ -29,31 +30,38 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     code = 0
     for name in args.files:
         try:
-            findings = _findings(name, places)
+            findings, notes = _findings(name, places)
             code = max(code, 1 if findings else 0)
         except FileUnusable as unusable:
-            findings = unusable.findings
+            findings, notes = unusable.findings, ()
             code = FileUnusable.exit_code
         print_lines(tuple(_about(name, finding) for finding in findings) or (f"{seen(name)}: sound",))
+        print_lines(tuple(_about(name, f"note: {note}") for note in notes))
     return code
 
 
-def _findings(name: str, places: Places) -> tuple[str, ...]:
+def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What is wrong, and what is worth a look in a file that may well be right."""
+    from wetside.app.clock import SystemClock
     from wetside.commands.named_file import named_file
+    from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import profile_of, with_the_shelf
     from wetside.domain.proof.check import check_profile, check_setup
     from wetside.files.profile_file import read_profile
     from wetside.files.setup_file import read_setup
+    from wetside.present.profile_notes import profile_notes
 
     path, which = named_file(name, places)
     if which == "profile":
-        return check_profile(read_profile(path))
+        profile = read_profile(path, own_profiles(places))
+        return check_profile(profile), profile_notes(profile)
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
     try:
-        return check_setup(profile, with_the_shelf(setup, places))
+        today = SystemClock().now().wall.astimezone().date()
+        return check_setup(profile, with_the_shelf(setup, places), today), profile_notes(profile)
     except CheckFailed as failed:
-        return failed.findings
+        return failed.findings, ()
 
 
 def _about(name: str, finding: str) -> str:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
-from wetside.domain.planning.bath_figures import STOPPING
+from wetside.domain.planning.bath_figures import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan, planned_reading
 from wetside.domain.planning.setup import Setup
@@ -62,22 +63,24 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def check_setup(profile: Profile, setup: Setup) -> tuple[str, ...]:
+def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tuple[str, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
-    The profile itself is taken as it is; only the one path of this setup is proved.
+    The profile itself is taken as it is; only the one path of this setup is proved. What keeps an evening from
+    beginning is found here too; `today` decides the age of the bottles, as in a plan.
     """
     broken = reference_findings(profile)
     if broken:
         return broken
     found = list(_setup_sense(profile, setup))
     try:
-        plan = make_plan(profile, setup)
+        plan = make_plan(profile, setup, today=today)
     except CheckFailed as failed:
         return tuple(dict.fromkeys((*found, *failed.findings)))
     except Refused as refusal:
         return tuple(dict.fromkeys((*found, str(refusal))))
     found += [worry.text for worry in plan.warnings if worry.code in STOPPING]
+    found += [f"{worry.text} {REASON_FIRST}" for worry in plan.warnings if worry.code in WANTS_REASON]
     way = Way("this setup", plan)
     found += [_account(_Told(fault, way, 1)) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))

@@ -56,13 +56,17 @@ class NoteJump:
 
 @dataclass(frozen=True, slots=True)
 class MakeTick:
-    """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung)."""
+    """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung).
+
+    also: plain ticks of the same screen that the same answer confirms; never a critical one.
+    """
 
     at: float
     tick: str
     sure: Sureness = "stated"
     typed: str = ""
     expected: str = ""
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,11 @@ state. `evolve` in `state.py` says what the events mean.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import reduce
 from typing import assert_never
 
-from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
@@ -185,8 +186,21 @@ def _resume(state: State, command: c.Resume) -> tuple[e.Event, ...]:
 
 
 def _make_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
-    plan = plan_of(state)
-    tick = next((tick for step in plan.steps for tick in step.ticks if tick.id == command.tick), None)
+    events = _one_tick(state, command)
+    for also in command.also:
+        state = reduce(evolve, events, state)
+        if any(tick.id in (also, command.tick) and tick.killer for tick in _all_ticks(state)):
+            raise Refused("A statement marked ! is confirmed by itself.")
+        events = (*events, *_one_tick(state, replace(command, tick=also, also=())))
+    return events
+
+
+def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
+    return tuple(tick for step in plan_of(state).steps for tick in step.ticks)
+
+
+def _one_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
+    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
     if tick is None:
         raise Refused("There is no such statement in tonight's plan.")
     if tick.id in state.ticks:

@@ -40,7 +40,7 @@ def debits(state: State) -> tuple[UseBottle, ...]:
 
 
 def planned_through(plan: Plan) -> dict[str, float]:
-    """Rolls of 80 in² that this plan, led to its end, sends through each shelf bottle: by its id."""
+    """Rolls of 135-36 that this plan, led to its end, sends through each shelf bottle: by its id."""
     found = {}
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
