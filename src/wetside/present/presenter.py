@@ -64,12 +64,21 @@ def build_view(state: State, at: float, together: bool = False) -> View:
         meanwhile=meanwhile,
         background=_background(state, plan, step, at),
         next=next_title(state, step),
-        standing=tuple(f"Against the rule: {o.text} ({o.reason})" for o in state.overrides),
+        standing=(*_suspect(state, plan), *(f"Against the rule: {o.text} ({o.reason})" for o in state.overrides)),
         held=state.held_since is not None,
         dark=is_dark(state),
         safe_way_out=way_out(state, step),
         unit=plan.unit,
         fill=into_this_fill(plan, step) if step.kind is Kind.DARK and step.id not in state.clocks else "",
+    )
+
+
+def _suspect(state: State, plan: Plan) -> tuple[str, ...]:
+    """Which bottles mishaps of this session have made doubtful: read before a later fill."""
+    return tuple(
+        f"SUSPECT: {plan.title_of(solution)} ({mishap.text})"
+        for mishap in state.mishaps
+        for solution in mishap.suspects
     )
 
 

@@ -56,6 +56,7 @@ VERSIONS: Mapping[str, int] = {
     "hold_began": 1,
     "hold_ended": 1,
     "note_added": 1,
+    "mishap_happened": 1,
     "session_closed": 1,
 }
 """The version each kind of session event is written in today."""

@@ -16,8 +16,8 @@ from typing import TypeVar, get_args
 
 from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import Command, UseBottle
-from wetside.domain.shelf.debit import debits
+from wetside.domain.shelf.commands import Command, Suspect, UseBottle
+from wetside.domain.shelf.debit import debits, suspicions
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
@@ -139,7 +139,7 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a
     session never fails for it. JournalUnusable when the shelf's events cannot be read.
     """
-    commands = debits(session)
+    commands: tuple[UseBottle | Suspect, ...] = (*debits(session), *suspicions(session))
     if not commands:
         return {}
     state, last_seen = _load(store)
@@ -147,8 +147,8 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     return {SHELF: (last_seen, entries(taken))} if taken else {}
 
 
-def _uses(state: ShelfState, commands: Iterable[UseBottle]) -> tuple[Event, ...]:
-    """The events of the uses the shelf can take: of bottles it knows and has not written down yet."""
+def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect]) -> tuple[Event, ...]:
+    """The events of uses and suspicions the shelf can take: of bottles it knows, not written down yet."""
     found: list[Event] = []
     for command in commands:
         try:
@@ -167,10 +167,11 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
     for row in unfinished(store):
         if row.stream.startswith(SESSIONS):
             try:
-                uses = debits(load_state(store, row.stream))
+                session = load_state(store, row.stream)
             except JournalUnusable:
                 continue
-            state = reduce(evolve, _uses(state, uses), state)
+            uses = _uses(state, (*debits(session), *suspicions(session)))
+            state = reduce(evolve, uses, state)
     return state
 
 

@@ -32,6 +32,7 @@ from wetside.domain.session.gates import (
     joined_too_soon,
     start_blockers,
 )
+from wetside.domain.session.mishaps import find
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
 from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
@@ -46,6 +47,9 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
             return _begin(state, command)
         case c.AddNote():
             return _add_note(state, command)
+        case c.NoteMishap():
+            _open_session(state)
+            return _mishap(state, command)
         case c.Resume():
             return _resume(state, command)
         case c.NoteJump():
@@ -315,6 +319,13 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
         raise Refused("There is no such roll tonight.")
     return (e.NoteAdded(command.at, text, command.about, command.roll),)
+
+
+def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
+    found = find(state, plan_of(state), command.what, command.about, command.at)
+    text = typed(command.text, "Say what happened.")
+    step = current_step(state).id
+    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects, text),)
 
 
 def _stop_running(state: State, at: float) -> tuple[e.Event, ...]:

@@ -13,7 +13,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import bottle_of
 from wetside.domain.session.rolls import begun_with, rolls_through
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import UseBottle
+from wetside.domain.shelf.commands import Suspect, UseBottle
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
@@ -36,6 +36,21 @@ def debits(state: State) -> tuple[UseBottle, ...]:
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
             found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml))
+    return tuple(found)
+
+
+def suspicions(state: State) -> tuple[Suspect, ...]:
+    """One command for each shelf bottle that a mishap of the session makes doubtful, from that moment on."""
+    plan = state.plan
+    if plan is None or state.practice:
+        return ()
+    found = []
+    for number, mishap in enumerate(state.mishaps):
+        on = wall_at(state.wall, state.offset_s, mishap.at - state.anchor_at).date().isoformat()
+        for solution in mishap.suspects:
+            bottle = bottle_of(plan.setup, solution)
+            if bottle is not None and bottle.shelf_id is not None:
+                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{mishap.text}."))
     return tuple(found)
 
 
