@@ -23,6 +23,7 @@ ChoiceKind = Literal[
     "poured out",
     "large move",
     "large late",
+    "loaded",
     "dark trouble",
     "leave",
     "look roll",
