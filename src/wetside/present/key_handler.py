@@ -27,7 +27,7 @@ from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
 from wetside.present.key_legend import Keys
 from wetside.present.presenter import is_dark, next_lines, next_tick, waiting_tick
-from wetside.present.prompt_answers import answered, bells_panel, loaded_question, open_action, reading_panel
+from wetside.present.prompt_answers import answered, bells_panel, open_action, reading_panel
 from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
 
 FLUSH_S = 0.25
@@ -366,8 +366,6 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
         if lead_in_s is not None and step.kind is Kind.BATH:
             lead = lead_in_s
         return KeyResult(replace(hand, moved=False), c.StartStep(at, step.id, lead))
-    if step.kind is Kind.DARK and _just_begun(state, at):
-        return KeyResult(replace(hand, panel=loaded_question(state, step, at)))
     return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
 
 

@@ -177,15 +177,6 @@ def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) ->
     )
 
 
-def loaded_question(state: State, step: PlannedStep, at: float) -> Choice:
-    """Asked in the light, where the loading is over seconds after it began."""
-    rolls = next((len(batch.rolls) for batch in plan_of(state).batches if batch.number == step.batch), 1)
-    title = "Is the roll loaded?" if rolls == 1 else f"Are all {rolls} rolls loaded?"
-    lines = (f"The loading began {span(at - state.clocks[step.id].t0)} ago.",)
-    options = (("no", "No, I am still loading"), ("yes", "Yes, and the lid is on and locked"))
-    return Choice("loaded", title, lines, options, about=step.id)
-
-
 LATE_UNASKED_S = 30.0
 """A clock started so late is set right without a question; a key held down steps further."""
 
@@ -307,10 +298,6 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             if value == "no":
                 return "The clock stays as it is.", None, None
             return None, c.CorrectClock(at, late_step, float(by_s), f"{float(by_s):g} s"), None
-        case "loaded":
-            if value == "no":
-                return "Go on loading.", None, None
-            return None, c.EndStep(at, panel.about), None
         case "measure":
             title = next((words for id_, words in panel.options if id_ == value), value)
             return (_temperature_panel(state, step, value, title) if step is not None else None), None, None

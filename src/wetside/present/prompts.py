@@ -23,7 +23,6 @@ ChoiceKind = Literal[
     "poured out",
     "large move",
     "large late",
-    "loaded",
     "dark trouble",
     "leave",
     "look roll",
