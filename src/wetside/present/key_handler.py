@@ -51,6 +51,7 @@ class KeyState:
 
     answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
     touched_at: when a key last did something, so that a call that came after it is known.
+    left_soon: the leave pair was pressed right after it went dark, and is wanted once more.
     one_answer: the person has set that one SPACE confirms all plain lines. roomy: the window shows them all.
     """
 
@@ -60,6 +61,7 @@ class KeyState:
     tick_up: str = ""
     tick_shown_at: float = 0.0
     pair: bool = False
+    left_soon: bool = False
     keys_ignored: int = 0
     message: str = ""
     answer: str = ""
@@ -176,11 +178,23 @@ def _menu(state: State, at: float, marked: str = "") -> Menu:
 
 
 def _in_the_dark(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+    if key == "enter" and hand.pair and not hand.left_soon and _just_begun(state, at):
+        # A screen that lit up now would fog the film, and so would one that asks: the pair is wanted once more.
+        return KeyResult(replace(hand, pair=False, left_soon=True))
     if key == "enter" and hand.pair and state.current is not None:
         return KeyResult(replace(hand, pair=False), c.EndStep(at, state.current, hand.keys_ignored))
     if key == "space":
         return KeyResult(replace(hand, pair=True, keys_ignored=hand.keys_ignored + int(hand.pair)))
     return KeyResult(replace(hand, pair=False, keys_ignored=hand.keys_ignored + 1 + int(hand.pair)))
+
+
+LOADED_SOON_S = 10.0
+"""Nobody has loaded film so soon after the loading began (our own number)."""
+
+
+def _just_begun(state: State, at: float) -> bool:
+    clock = state.clocks.get(state.current or "")
+    return clock is not None and at - clock.t0 < LOADED_SOON_S * _pace(state)
 
 
 def _on_panel(state: State, hand: KeyState, panel: Panel, key: str, at: float) -> KeyResult:

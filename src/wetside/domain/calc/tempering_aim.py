@@ -41,6 +41,9 @@ _TOP_UP: Final = 0.5
 _HELD_S: Final = 1200.0
 
 
+_FULL: Final = "; if it is full, take so much out first"
+
+
 def settles_at_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
     """What a bottle comes to if nothing more is done, seen from a wanted temperature.
 
@@ -225,7 +228,11 @@ def _water_sentences(
             cold_ml = cold_water_now_ml(bench, target_c, cold_c, index)
             # Until the bottle is warm the bath is to be hot; what is to be added then is the same.
             once = f"once {bench.bottles[index].name} is in its range, " if found.enters_s else ""
-            return (f"{once}add {_water(cold_ml)} from the cold tap to the warm bath",) if cold_ml > 0.0 else ()
+            return (
+                (f"{once}add {_water(cold_ml)} from the cold tap to the warm bath{_FULL}",)
+                if cold_ml > 0.0
+                else ()
+            )
     except Refused as refusal:
         return (str(refusal),)
     return ()
@@ -240,7 +247,7 @@ def _from_the_hot_tap(bench: TemperingBench, index: int, target_c: float, hot_c:
         anew_c = starting_bath_c(bench, tuple(target_c if i == index else None for i in range(len(bench.bottles))))
         if anew_c <= hot_c:
             return (f"too cold to top up: make the bath anew, {_water(bench.bath_ml)} at {celsius(anew_c)}",)
-    return (f"add {_water(hot_ml)} from the hot tap to the warm bath",)
+    return (f"add {_water(hot_ml)} from the hot tap to the warm bath{_FULL}",)
 
 
 def _counted(bench: TemperingBench, bottle_index: int | None) -> tuple[int, ...]:
