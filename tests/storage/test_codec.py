@@ -218,12 +218,12 @@ def test_a_plan_of_the_first_version_is_shown_in_millilitres(began_event: Sessio
         decode(kind, version, old)
 
 
-def test_before_version_seven_film_was_loaded_once_the_bottles_were_warm(began_event: SessionBegan) -> None:
+def test_before_version_eight_film_was_loaded_once_the_bottles_were_warm(began_event: SessionBegan) -> None:
     kind, version, data = encode(began_event)
     fields = json.loads(data)
     del fields["plan"]["loading"], fields["plan"]["setup"]["loading"]
     old = json.dumps(fields)
-    lifted = decode(kind, 6, old)
+    lifted = decode(kind, 7, old)
     assert isinstance(lifted, SessionBegan)
     assert (lifted.plan.loading, lifted.plan.setup.loading) == (None, "after warming")
     with pytest.raises(JournalUnusable, match="lacks loading"):
