@@ -296,7 +296,7 @@ class TickForm(Form):
     id: Id | None = None
     due: Id = "end"
     killer: bool = False
-    asks: Literal["yes", "bells"] = "yes"
+    asks: Literal["yes", "bells", "look"] = "yes"
     when: When = []
     clears: Ids = []
     closes: Id | None = None

@@ -317,6 +317,8 @@ def _ticks(
     profile: Profile, placed: tuple[Placed, ...], number: int, facts: frozenset[str]
 ) -> tuple[PlannedTick, ...]:
     place = placed[number]
+    if any(later.step.id == place.step.id for later in placed[number + 1 :]):
+        facts |= {"another roll"}
     found = []
     for tick in place.step.ticks:
         if not holds(tick.when, facts):

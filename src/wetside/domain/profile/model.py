@@ -50,7 +50,8 @@ LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""
 
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
-# round. "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
+# round. "another roll", of a tick alone: the same step comes again tonight.
+# "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
 # session and the first fill where the person or the forecast wants that order, for a later fill never; a process
 # whose steps do not name it has that order only.
 CONDITIONS = (
@@ -62,6 +63,7 @@ CONDITIONS = (
     "first batch",
     "later batch",
     "last batch",
+    "another roll",
     "pushed",
     "warmed before loading",
 )
@@ -186,7 +188,8 @@ class Tick:
     """A statement the person confirms, naming the wanted condition.
 
     due: "start" (before its step starts), "end" (before it ends), or the id of a later step it is due before.
-    asks: "yes", or "bells": the person types how many bells they heard.
+    asks: "yes"; "bells": the person types how many bells they heard; "look": as "yes", and confirmed as well once
+    it is noted of every roll how it came out.
     clears: vessels this rinses. closes: solution whose bottle is capped by it. lid: the lid goes on or off.
     gloves: it states that gloves are on.
     """
@@ -195,7 +198,7 @@ class Tick:
     text: str
     due: str = "end"
     killer: bool = False
-    asks: Literal["yes", "bells"] = "yes"
+    asks: Literal["yes", "bells", "look"] = "yes"
     when: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
     closes: str | None = None
