@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.session.events import BY_EYE
 from wetside.export.log_entries import NoteLog, StepLog, TickLog
 from wetside.export.past_evenings import LOOKS
@@ -134,7 +134,7 @@ def _readings(log: SessionLog) -> str:
     names = _names(log)
     rows = []
     for reading in log.readings:
-        wanted = "" if reading.wanted is None else " to ".join(celsius(limit) for limit in reading.wanted)
+        wanted = "" if reading.wanted is None else " to ".join(temperature(limit) for limit in reading.wanted)
         rows.append(
             (
                 _when(log, reading.when),

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Final
 
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.formatting import volume
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
