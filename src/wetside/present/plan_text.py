@@ -18,13 +18,14 @@ from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
 from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
 from wetside.domain.planning.bath_water import drawn_water
-from wetside.domain.planning.formatting import span, the
+from wetside.domain.planning.formatting import span
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.agitation_effect import agitation_words
+from wetside.present.loading_text import order_words, warming_words
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.wash_water import plan_wash_water
@@ -163,37 +164,10 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         ("How much", _how_much(plan)),
     ]
     pairs.append(("Warm bath", _warm_bath(plan)))
-    pairs.append(("Warming", _warming(plan)))
-    pairs.append(("Loading", _loading(plan)))
+    pairs.append(("Warming", warming_words(plan)))
+    pairs.append(("Loading", order_words(plan)))
     pairs.append(("Worries", _worries(plan)))
     return tuple((label, text) for label, text in pairs if text)
-
-
-def _warming(plan: Plan) -> str:
-    """How long the bottles take, and what loading film meanwhile saves; empty where they are never in range."""
-    if plan.tempering is None or plan.tempering.ready_s is None:
-        return ""
-    saved_s = plan.loading.saved_s if plan.loading is not None and plan.loading.why == "room" else 0.0
-    beside = f"; loading meanwhile saves {span(saved_s)}" if saved_s >= 60.0 else ""
-    return f"about {span(plan.tempering.ready_s)}{beside}"
-
-
-def _loading(plan: Plan) -> str:
-    """Why film is loaded only once the bottles are warm; empty where it is loaded meanwhile."""
-    found = plan.loading
-    if found is None or found.order == "while warming":
-        return ""
-    match found.why:
-        case "too warm":
-            when = span(found.over_s or 0.0)
-            return f"after warming: {the(found.over)} may be too hot {when} into it, unseen"
-        case "never ready":
-            return "after warming: by the forecast the bottles are not in range together"
-        case "no forecast":
-            return "after warming: nothing tells how the bottles warm"
-        case _:
-            saves = f"; meanwhile would save {span(-found.saved_s)}" if found.saved_s <= -60.0 else ""
-            return f"after warming, as the setup says{saves}"
 
 
 def _warm_bath(plan: Plan) -> str:
