@@ -13,7 +13,17 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from wetside.domain.profile.model import CONDITIONS, ClockStarts, Ends, FilmKind, Lid, Scope, SignalWord, Yield
+from wetside.domain.profile.model import (
+    CONDITIONS,
+    Backing,
+    ClockStarts,
+    Ends,
+    FilmKind,
+    Lid,
+    Scope,
+    SignalWord,
+    Yield,
+)
 from wetside.files.toml_file import nearest
 from wetside.files.toml_values import (
     BathCelsius,
@@ -183,6 +193,7 @@ class ResidueForm(Form):
     residue: Id
     solution: Id
     why: Sentence
+    harmless: bool = False
 
 
 class GearForm(Form):
@@ -260,6 +271,7 @@ class StepForm(Form):
     joins: Id | None = None
     pausable: bool = False
     hand_in_water: bool = False
+    backing: Backing | None = None
     lid: Lid | None = None
     bell_every: BellEvery | None = None
     remember: Annotated[list[TickText], Field(max_length=3)] = []

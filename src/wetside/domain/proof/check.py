@@ -16,6 +16,7 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.consistency import reference_findings, sense_findings
 from wetside.domain.proof.contact import faults
+from wetside.domain.proof.finding import Finding
 from wetside.domain.proof.findings import ProofFault
 from wetside.domain.proof.paths import Way, ways
 from wetside.errors import CheckFailed, Refused
@@ -32,10 +33,15 @@ class _Told:
 
 
 def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
+    """The texts of `profile_findings`."""
+    return tuple(finding.text for finding in profile_findings(profile, every))
+
+
+def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
-    A finding is one sentence that names the step or solution; one of the proof goes on, line by line, with the
-    path that breaks it. `every` walks film kinds apart that no condition of the profile tells apart.
+    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every` walks
+    film kinds apart that no condition of the profile tells apart.
     """
     broken = reference_findings(profile)
     if broken:
@@ -46,7 +52,8 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
     read: set[tuple[str, PlannedReading]] = set()
     for way in ways(profile, every):
         if way.plan is None:
-            found.append(f"It cannot be planned at all: {way.refused}")
+            words = f"It cannot be planned at all: {way.refused}"
+            found.append(Finding("no plan", ("steps",), words, (f"  Path: {way.words}",)))
             continue
         for step in way.plan.steps:
             reached.add((step.of, ""))
@@ -69,7 +76,7 @@ def check_setup(profile: Profile, setup: Setup) -> tuple[str, ...]:
     """
     broken = reference_findings(profile)
     if broken:
-        return broken
+        return tuple(finding.text for finding in broken)
     found = list(_setup_sense(profile, setup))
     try:
         plan = make_plan(profile, setup)
@@ -79,7 +86,7 @@ def check_setup(profile: Profile, setup: Setup) -> tuple[str, ...]:
         return tuple(dict.fromkeys((*found, str(refusal))))
     found += [worry.text for worry in plan.warnings if worry.code in STOPPING]
     way = Way("this setup", plan)
-    found += [_account(_Told(fault, way, 1)) for fault in faults(plan, profile)]
+    found += [_account(_Told(fault, way, 1)).text for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
 
@@ -98,39 +105,40 @@ def _setup_sense(profile: Profile, setup: Setup) -> list[str]:
     return found
 
 
-def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[str]:
+def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[Finding]:
     found = []
     for step in profile.steps:
+        name, place = f'Step "{step.id}" ({step.title})', ("steps", step.id)
         if (step.id, "") not in reached:
-            found.append(
-                f'Step "{step.id}" ({step.title}): no path reaches it; its conditions never hold together.'
-            )
+            words = f"{name}: no path reaches it; its conditions never hold together."
+            found.append(Finding("unreached", place, words))
             continue
         for tick in step.ticks:
             if (step.id, tick.id) not in reached:
-                found.append(f'Step "{step.id}" ({step.title}): no path shows "{tick.text}".')
+                found.append(Finding("unreached", place, f'{name}: no path shows "{tick.text}".'))
     return found
 
 
 def _unread(
     profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
-) -> Iterator[str]:
+) -> Iterator[Finding]:
     for step in profile.steps:
         for ask in step.readings if (step.id, "") in reached else ():
             if (step.id, planned_reading(ask)) not in read:
-                yield f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
+                words = f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
+                yield Finding("unreached", ("steps", step.id, "readings"), words)
 
 
 # -------------------------------------------------------- the account
 
 
-def _account(told: _Told) -> str:
+def _account(told: _Told) -> Finding:
     """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks."""
-    plan = told.way.plan
+    plan, fault = told.way.plan, told.fault
     if plan is None:
-        return told.fault.sentence
+        return Finding(fault.key[0], (), fault.sentence)
     more = f" (and on {told.times - 1} more)" if told.times > 1 else ""
-    lines = [told.fault.sentence, f"  Path: {told.way.words}{more}"]
+    lines = [f"  Path: {told.way.words}{more}"]
     left_out = 0
     for number in range(told.fault.since, told.fault.at + 1):
         step = plan.steps[number]
@@ -143,7 +151,7 @@ def _account(told: _Told) -> str:
             left_out = 0
         here = "   <- here" if number == told.fault.at else ""
         lines.append(f"    {number + 1:>3}. {_title(step)}{f': {words}' if words else ''}{here}")
-    return "\n".join(lines)
+    return Finding(fault.key[0], ("steps", plan.steps[fault.at].of), fault.sentence, tuple(lines))
 
 
 def _title(step: PlannedStep) -> str:
