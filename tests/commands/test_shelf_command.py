@@ -73,7 +73,7 @@ def test_a_kit_in_use_is_written_down_with_its_rolls(person: Person) -> None:
     developer = person.json()[0]
     assert (developer["rolls"], developer["used_before"], developer["left_rolls"]) == (3.5, 3.5, 4.5)
     assert (developer["sessions"], developer["cost_so_far"]) == ([], pytest.approx(36.0 / 3.5))
-    assert "3.5 rolls (of 80 in²) have gone through it (3.5 before" in person.run("show", "1-developer")
+    assert "3.5 rolls (of 135-36) have gone through it (3.5 before" in person.run("show", "1-developer")
 
 
 def test_a_kit_is_called_by_its_name(person: Person) -> None:

@@ -98,8 +98,8 @@ def test_a_small_setup_with_everything_else_left_to_its_default() -> None:
         ),
         (
             'kind = "standard"',
-            'kind = "standard"\npush = "1"',
-            "tonight.toml, line 8, rolls 1, push: it must be a number, without quotes.",
+            'kind = "standard"\npush = "one"',
+            'tonight.toml, line 8, rolls 1, push: "one" is no number of stops: write it like 1 or "1 stop".',
         ),
         (
             "places = 2",

@@ -48,6 +48,7 @@ def test_each_key_has_its_line() -> None:
         ("quoted key",): 3,
         ("dotted",): 4,
         ("dotted", "two"): 4,
+        ("table",): 6,
         ("table", "inner"): 6,
         ("table", "inner", "list"): 7,
         ("table", "inner", "list", 0): 8,

@@ -331,7 +331,7 @@ FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         lambda p: edit_solution(p, "bleach", gloves=False),
         ('Solution "bleach"', "no gloves"),
     ),
-    ("no first aid", THREE, lambda p: replace(p, first_aid=()), ("no first aid",)),
+    ("no first aid", THREE, lambda p: replace(p, first_aid=()), ("its first aid has 0 lines",)),
     # --- background
     (
         "background bath never joined",
@@ -609,6 +609,10 @@ def test_a_setup_is_checked_against_its_profile() -> None:
     assert any("short" in text for text in check_setup(profile, replace(setup, bottles=small)))
     cold = replace(setup, water=replace(setup.water, hot_c=10.0, cold_c=20.0))
     assert any("hot tap" in text for text in check_setup(profile, cold))
+    worn = tuple(replace(bottle, used_rolls=40.0) for bottle in setup.bottles)
+    assert any("say why in the setup" in text for text in check_setup(profile, replace(setup, bottles=worn)))
+    full = tuple(replace(bottle, volume_ml=1000.0, used_rolls=5.3) for bottle in setup.bottles)
+    assert check_setup(profile, replace(setup, bottles=full)) == ()
     wrong = check_setup(shipped(THREE), setup)
     assert any("does not take backed film" in text for text in wrong)
     assert any('has no "bleach-fix"' in text for text in wrong)

@@ -2,7 +2,7 @@
 
 The recount reads only the exported JSON lines and uses its own film sizes and its own arithmetic (whole decimal
 numbers); of the program it uses nothing but the export. Film sizes: length from memory, width of 135 from memory,
-120 seen second-hand (30 to 33 in long, about 61 mm wide), a roll of 80 in² seen second-hand, 1 in = 25.4 mm exact.
+120 seen second-hand (30 to 33 in long, about 61 mm wide). A roll is the film of a 135-36.
 The year itself is invented.
 """
 
@@ -47,7 +47,6 @@ NEW_YEAR = date(2031, 1, 1)
 SESSIONS, KITS, PRACTICES = 60, 6, 5
 
 SIZE_MM = {"135-36": ("1636", "34.98"), "135-24": ("1180", "34.98"), "120": ("825", "61.5")}
-ROLL_CM2 = Decimal(80) * Decimal("2.54") ** 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +146,7 @@ def evening_events(
 
 
 def recount(exports: tuple[str, ...]) -> dict[str, dict[str, Decimal]]:
-    """Bottle -> session -> rolls of 80 in², from the exports alone."""
+    """Bottle -> session -> rolls of 135-36, from the exports alone."""
     found: dict[str, dict[str, Decimal]] = defaultdict(dict)
     for export in exports:
         lines: list[dict[str, Any]] = [json.loads(line) for line in export.splitlines()]
@@ -164,7 +163,9 @@ def recount(exports: tuple[str, ...]) -> dict[str, dict[str, Decimal]]:
                     dipped |= {step["roll"]} if step["roll"] is not None else set(batch[0]["rolls"])
             if dipped and bottle["shelf_id"]:
                 formats = [setup["rolls"][roll]["format"] for roll in dipped]
-                found[bottle["shelf_id"]][began["session"]] = sum(map(area_cm2, formats), Decimal(0)) / ROLL_CM2
+                found[bottle["shelf_id"]][began["session"]] = sum(map(area_cm2, formats), Decimal(0)) / area_cm2(
+                    "135-36"
+                )
     return found
 
 

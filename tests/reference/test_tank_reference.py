@@ -1,4 +1,4 @@
-"""Film areas and the trade's round roll, against dimensions and exact units.
+"""Film areas and what counts as a roll, against dimensions and exact units.
 
 Tags: [V] read in print, [V2] seen second-hand, [M] from memory, [C] computed. ISO 1007 (135) and ISO 732
 (120, 220) hold the exact sizes, but their tables were not read: only their scope is [V].
@@ -6,11 +6,15 @@ Tags: [V] read in print, [V2] seen second-hand, [M] from memory, [C] computed. I
 
 from __future__ import annotations
 
+import re
+
 import pint
 import pytest
 
 from wetside.domain.calc.stock import capacity_left
-from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, ROLL_EQUIVALENT_CM2, roll_equivalents
+from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, TRADE_ROLL_CM2, roll_equivalents
+from wetside.files.profile_file import profile_from_text
+from wetside.files.profile_places import find_profile
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 
@@ -21,7 +25,7 @@ def cm2(value: float, unit: str) -> float:
 
 def test_the_round_roll_is_eighty_square_inches() -> None:
     """80 in² a roll [V2]; 1 in = 25.4 mm exactly, by pint's own definitions."""
-    assert pytest.approx(cm2(80.0, "inch**2"), rel=1e-12) == ROLL_EQUIVALENT_CM2
+    assert pytest.approx(cm2(80.0, "inch**2"), rel=1e-12) == TRADE_ROLL_CM2
 
 
 @pytest.mark.parametrize(
@@ -61,13 +65,13 @@ def test_frames_are_eight_perforations_apart() -> None:
 @pytest.mark.parametrize(
     ("name", "area_cm2", "rolls"),
     [
-        ("135-36", 572.0, 1.11),
-        ("135-24", 413.0, 0.80),
-        ("120", 507.0, 0.98),
-        ("220", 1015.0, 1.97),
-        ("4x5", 129.0, 0.25),
-        ("5x7", 226.0, 0.44),
-        ("8x10", 516.1, 1.00),
+        ("135-36", 572.0, 1.0),
+        ("135-24", 413.0, 0.72),
+        ("120", 507.0, 0.89),
+        ("220", 1015.0, 1.77),
+        ("4x5", 129.0, 0.23),
+        ("5x7", 226.0, 0.395),
+        ("8x10", 516.1, 0.90),
     ],
 )
 def test_areas_and_equivalents_equal_the_worked_table(name: str, area_cm2: float, rolls: float) -> None:
@@ -76,7 +80,34 @@ def test_areas_and_equivalents_equal_the_worked_table(name: str, area_cm2: float
     assert roll_equivalents((name,)) == pytest.approx(rolls, abs=0.005)
 
 
-def test_a_litre_at_eight_rolls_does_seven_full_lengths() -> None:
-    """8 rolls a litre [M], counted by area: 8 × 516.128 / 572 cm² = 7.2 full-length 135 rolls [C]."""
-    assert capacity_left(8.0, 1000.0, roll_equivalents(("135-36",) * 7)) > 0
-    assert capacity_left(8.0, 1000.0, roll_equivalents(("135-36",) * 8)) < 0
+def test_a_litre_at_eight_rolls_does_eight() -> None:
+    """8 rolls a litre [M] are eight 135-36, or as much film in other formats: nine 120 [C]."""
+    assert capacity_left(8.0, 1000.0, roll_equivalents(("135-36",) * 8)) == 0
+    assert capacity_left(8.0, 1000.0, roll_equivalents(("120",) * 9)) > 0
+    assert capacity_left(8.0, 1000.0, roll_equivalents(("120",) * 10)) < 0
+
+
+@pytest.mark.parametrize(
+    ("written", "area_cm2", "litres"),
+    [
+        ("8 rolls per litre", 8 * 572.0, 1.0),
+        ("16 rolls of 135-36 per 2 l", 16 * 572.0, 2.0),
+        ("10 rolls of 120 per 600 ml", 10 * 507.0, 0.6),
+        ("8 rolls of 80 in² per US qt", 8 * 516.128, 0.946352946),
+        ("640 in² per litre", 640 * 6.4516, 1.0),
+        ("5000 cm² per 2 l", 5000.0, 2.0),
+    ],
+)
+def test_a_profile_says_what_its_capacity_counts(written: str, area_cm2: float, litres: float) -> None:
+    """Areas by the table above; 1 in = 25.4 mm and the US quart of 57.75 in³ exactly [pint]."""
+    assert UNITS("1 US_liquid_quart").to("l").magnitude == pytest.approx(0.946352946, rel=1e-9)
+    text = re.sub(
+        r'^capacity = "8 rolls of 135-36 per litre"',
+        f'capacity = "{written}"',
+        find_profile("two-bath").read_text(),
+        count=1,
+        flags=re.MULTILINE,
+    )
+    text = re.sub(r"^stretch = .*\n", "", text, flags=re.MULTILINE)
+    solution = profile_from_text(text, "mine.toml").solution("developer")
+    assert solution.capacity_per_l == pytest.approx(area_cm2 / 572.0 / litres, rel=1e-6)

@@ -17,10 +17,12 @@ from wetside.domain.calc.water import (
     density_kg_m3,
     drawn,
     enthalpy_j_kg,
+    ice_kg,
     mix,
     portions,
     scald_seconds,
     vapour_pressure_kpa,
+    with_boiling_water,
 )
 
 KITCHEN_PA = 1e5
@@ -82,6 +84,31 @@ def test_mix_is_the_iapws_enthalpy_balance(one_c: float, other_c: float, share: 
     together = mix(parts)
     assert together.temperature_c == pytest.approx(expected_c, abs=0.003)
     assert together.volume_ml == pytest.approx(sum(masses) / library("D", expected_c) * 1e6, rel=2e-5)
+
+
+@pytest.mark.parametrize("tap_c", [15.0, 30.0, 41.0])
+@pytest.mark.parametrize("target_c", [42.0, 48.0, 60.0])
+@pytest.mark.parametrize("volume_ml", [3_000.0, 10_000.0])
+def test_boiling_water_by_the_library_s_enthalpy(tap_c: float, target_c: float, volume_ml: float) -> None:
+    """The kettle heats to 100 °C; what is poured is 95 °C by our own number; both by CoolProp's enthalpy."""
+    found = with_boiling_water(target_c, volume_ml, tap_c)
+    whole_kg = volume_ml * 1e-6 * library("D", target_c)
+    boiled_kg = (
+        whole_kg * (library("H", target_c) - library("H", tap_c)) / (library("H", 95.0) - library("H", tap_c))
+    )
+    assert found.boiling_ml == pytest.approx(boiled_kg / library("D", tap_c) * 1e6, rel=3e-4)
+    assert found.tap_ml == pytest.approx((whole_kg - boiled_kg) / library("D", tap_c) * 1e6, rel=3e-4)
+    assert found.energy_j == pytest.approx(boiled_kg * (library("H", 99.6) - library("H", tap_c)), rel=0.01)
+    assert found.kettle_s == pytest.approx(found.energy_j / 1700.0)
+
+
+@pytest.mark.parametrize(("target_c", "tap_c"), [(15.0, 25.0), (10.0, 12.0), (27.0, 30.0)])
+def test_ice_cools_by_its_heat_of_fusion(target_c: float, tap_c: float) -> None:
+    """A balance written anew: melting and warming the ice takes what the tap's water gives."""
+    ice = ice_kg(target_c, 8_000.0, tap_c)
+    water_kg = 8_000.0 * 1e-6 * library("D", target_c) - ice
+    taken = ice * (333_550.0 + library("H", target_c) - library("H", 0.01))
+    assert taken == pytest.approx(water_kg * (library("H", tap_c) - library("H", target_c)), rel=2e-3)
 
 
 @pytest.mark.parametrize(

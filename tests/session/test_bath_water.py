@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -10,11 +11,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.domain.calc.water import mix
-from wetside.domain.planning.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water
-from wetside.domain.planning.plan import MIXED_WITHIN_C, VolumeUnit
+from wetside.domain.planning.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_worry
+from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
+from wetside.domain.planning.planner import Habits, make_plan
 from wetside.domain.planning.setup import Water
+from wetside.domain.profile.model import Kind
 from wetside.errors import Refused
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
 from wetside.files.units import volume_ml
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines, serious
 
 UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")
 
@@ -73,3 +81,50 @@ def test_one_tap_alone() -> None:
     assert bath_sentence(water, 15.0, "°C", "ml") == "Bath: 10.0 l at 15.0 °C, from one tap alone."
     with pytest.raises(Refused, match="Hotter water than"):
         bath_sentence(water, 46.0, "°C", "ml")
+
+
+def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Plan:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    water = replace(setup.water, hot_c=hot_c, cold_c=cold_c, bath_c=None)
+    return make_plan(
+        read_profile(find_profile(setup.profile)), replace(setup, water=water), Habits(volume_unit=unit)
+    )
+
+
+def test_a_tap_that_is_not_hot_enough_is_settled_first_with_what_boils_it() -> None:
+    plan = cold_tap(40.0)
+    worry = next(worry for worry in serious(plan) if worry.code == "taps-too-cold")
+    assert "the hot tap gives 40.0 °C: boil " in worry.text
+    assert re.search(r"boil [\d.]+ m?l and pour it slowly into [\d.]+ l from the hot tap", worry.text)
+    assert re.search(r"0\.\d\d kWh, about \d+ min of a kettle", worry.text)
+    assert "scalds at once" in worry.text
+    lines = plan_lines(plan, 80, False, None)
+    assert "Settle this first" in lines
+    data = plan_json(plan)
+    assert "taps-too-cold" in {each["code"] for each in data["warnings"]}
+    boiled = data["water"]["boiled"]
+    made = mix(((boiled["boiling_ml"], 95.0), (boiled["tap_ml"], 40.0)))
+    assert made.temperature_c == pytest.approx(data["water"]["target_c"], abs=0.3)
+    assert boiled["kettle_s"] == pytest.approx(boiled["energy_j"] / 1700.0)
+    step = next(step for step in plan.steps if step.kind is Kind.MEASURE)
+    assert plan.bath_to_mix_c(step, "bath") is not None
+
+
+def test_taps_that_make_the_bath_worry_nobody() -> None:
+    plan = cold_tap(60.0)
+    assert not {"taps-too-cold", "taps-too-warm", "bath-too-small"} & {worry.code for worry in plan.warnings}
+    assert plan_json(plan)["water"]["boiled"] is None
+
+
+def test_a_cold_tap_that_is_too_warm_asks_for_ice() -> None:
+    words = tap_worry(Water(hot_c=60.0, cold_c=30.0), 27.0, "°C", "ml")
+    assert words is not None
+    assert words.code == "taps-too-warm"
+    assert re.search(r"about 0\.[1-9] kg of ice", words.text)
+
+
+def test_a_bath_too_small_for_its_bottles_is_settled_first() -> None:
+    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    small = replace(setup, water=replace(setup.water, bath_ml=150.0))
+    plan = make_plan(read_profile(find_profile(setup.profile)), small)
+    assert "bath-too-small" in {worry.code for worry in serious(plan)}

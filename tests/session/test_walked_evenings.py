@@ -56,16 +56,16 @@ def test_every_call_of_the_developer_is_made_once() -> None:
 @pytest.mark.parametrize(
     ("setup", "rolls"),
     [
-        ("three-rolls", "Developer 7, Bleach-fix 7, Stabiliser 7."),
-        ("five-rolls-two-batches", "Developer 11.2, Bleach-fix 11.2, Stabiliser 7.2."),
+        ("three-rolls", "Developer 6.7, Bleach-fix 6.7, Stabiliser 6.7."),
+        ("five-rolls-two-batches", "Developer 10.7, Bleach-fix 10.7, Stabiliser 6.7."),
     ],
 )
 def test_putting_away_says_what_to_write_on_the_bottles(setup: str, rolls: str) -> None:
-    """The setups say 4 rolls of each bottle, and 6, 6 and 2; three rolls go through, and five that count 5.2."""
+    """The setups say 4 rolls of each bottle, and 6, 6 and 2; three rolls go through (2.7), and five (4.7)."""
     bench = bench_for(shipped_plan(setup))
     walker = Walker(bench)
     while bench.desk.view().title != "Bottles away":
         assert not any(fact.startswith("For the labels") for fact in bench.desk.view().facts)
         assert walker.step()
     (said,) = (fact for fact in bench.desk.view().facts if fact.startswith("For the labels"))
-    assert said == f"For the labels, rolls of 80 in² so far: {rolls}"
+    assert said == f"For the labels, rolls of 135-36 so far: {rolls}"

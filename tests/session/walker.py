@@ -96,10 +96,10 @@ class Bench:
         return str(getattr(self.desk.keys(), key, "a letter"))
 
 
-def bench_for(plan: Plan, settings: Settings | None = None) -> Bench:
+def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
     """A session just begun with `plan`."""
     clock, keeper = ManualClock(), MemoryKeeper()
-    desk = SessionController(State(), keeper, clock, settings or Settings())
+    desk = SessionController(State(), keeper, clock, settings or Settings(), one_answer=one_answer)
     if not desk.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
         raise AssertionError(desk.hand.message)
     return Bench(desk, clock, keeper)
@@ -128,7 +128,7 @@ class Walker:
             self._panel()
             return True
         keys = desk.keys()
-        enter_first = bool(keys.enter) and not (self.eager and keys.space == "confirms the marked line")
+        enter_first = bool(keys.enter) and not (self.eager and keys.space.startswith("confirms the"))
         if enter_first and not keys.enter.startswith("POURS"):
             self._press("enter")
         elif keys.space and "early" not in keys.space:

@@ -156,7 +156,7 @@ def test_what_is_left_after_tonight_stands_beside_the_list() -> None:
     for columns, rows in ((80, 24), (120, 60)):
         picture = plain_rows(plan.draw(columns, rows))
         assert len(picture) == rows
-        assert "Kit left Spring kit (2): 5.0 rolls" in " ".join(" ".join(picture).split())
+        assert "Kit left Spring kit (2): 5.3 rolls" in " ".join(" ".join(picture).split())
 
 
 def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:

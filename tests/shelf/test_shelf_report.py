@@ -94,7 +94,8 @@ def test_an_old_bottle_is_tried_as_its_solution_is(id_: str, says: str) -> None:
 
 def test_the_films_of_the_words_are_the_areas_of_the_shelf() -> None:
     said = dict(re.findall(r"a (\S+) is (\d\.\d)", ROLLS_ARE))
-    assert said == {name: f"{roll_equivalents([name]):.1f}" for name in ("120", "135-36", "135-24")}
+    assert said == {name: f"{roll_equivalents([name]):.1f}" for name in ("120", "135-24")}
+    assert roll_equivalents(["135-36"]) == 1.0
 
 
 def test_the_set_costs_what_its_most_used_bottle_says() -> None:

@@ -24,12 +24,16 @@ from tests.storage.test_shelf_journal import (
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.session import events as e
+from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
+from wetside.domain.shelf.debit import suspicions
+from wetside.domain.shelf.setup_bottles import with_shelf
 from wetside.files.profile_file import read_profile
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
 from wetside.storage.store import Store
 
+NAME = SESSION.removeprefix("session/")
 PROFILES = Path(__file__).parents[2] / "profiles"
 
 
@@ -122,3 +126,35 @@ def test_a_fresh_clearing_time_is_not_taken_from_a_bottle_in_use(
     keeper(store, tmp_path).keep((began(plan), *baths(plan, "bleach-fix"), ended(plan, "bleach-fix", 1)), WALL)
     with pytest.raises(Exception, match="has been used and has no fresh clearing time"):
         change_shelf(store, c.TimeClearing("2031-03-01", "1-bleach-fix", 70.0), AT)
+
+
+def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
+    store: Store, profile: Profile, tmp_path: Path
+) -> None:
+    """From the moment it happened, evening open or closed; trusted meanwhile, the close does not bring it back."""
+    plan = plan_on_shelf(store, profile)
+    driver = keeper(store, tmp_path)
+    step = next(step.id for step in plan.steps if step.solution == "developer")
+    text = "Something got into the developer, at Developer"
+    mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",), text)
+    driver.keep((began(plan), mishap), WALL)
+    (suspicion,) = load_shelf(store).bottles["1-developer"].suspected
+    assert (suspicion.mark, suspicion.why) == (f"{NAME}/0", f"{text}.")
+    assert load_shelf(store).bottles["1-bleach-fix"].suspected == ()
+    setup = with_shelf(replace(plan.setup), load_shelf(store))
+    assert "Something got into" in next(b.suspect for b in setup.bottles if b.solution == "developer")
+
+    change_shelf(store, c.Trust("2031-03-01", "1-developer", "it was water"), AT)
+    assert load_shelf(store).bottles["1-developer"].suspected == ()
+    driver.keep((replace(mishap, at=310.0),), WALL)
+    assert [each.mark for each in load_shelf(store).bottles["1-developer"].suspected] == [f"{NAME}/1"]
+    driver.keep((e.SessionClosed(3600.0, "complete with deviations", 2),), WALL)
+    assert [each.mark for each in load_shelf(store).bottles["1-developer"].suspected] == [f"{NAME}/1"]
+    assert len(load_shelf(store).bottles["1-developer"].suspicions) == 2
+
+
+def test_a_practice_makes_no_bottle_suspect(store: Store, profile: Profile) -> None:
+    plan = plan_on_shelf(store, profile)
+    mishap = e.MishapHappened(300.0, plan.steps[0].id, "contaminated", "before", "", ("developer",), "A drill")
+    assert suspicions(replay((replace(began(plan), practice=True), mishap))) == ()
+    assert len(suspicions(replay((began(plan), mishap)))) == 1

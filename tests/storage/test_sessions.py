@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,15 @@ from wetside.domain.session.state import replay
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.codec import encode
 from wetside.storage.session_index import CONTENTS, session_index
-from wetside.storage.sessions import append_events, load, load_state, resolve, stream_of, summaries
+from wetside.storage.sessions import (
+    append_events,
+    is_experienced,
+    load,
+    load_state,
+    resolve,
+    stream_of,
+    summaries,
+)
 from wetside.storage.store import Entry, Envelope, Overtaken, Store
 
 AT = "2031-03-01T18:00:00Z"
@@ -220,3 +229,22 @@ def test_hostile_titles_come_back_from_the_list_as_typed(store: Store) -> None:
             store, f"session/s{number}", 0, (began(f"s{number}", title=title),), f"2031-03-0{number + 1}T18:00:00Z"
         )
     assert {row.title for row in summaries(store)} == {"[red]x", '"}],"title":"y', "\u202e", "a\nb", "\ud800"}
+
+
+def test_three_complete_evenings_of_one_s_own_make_an_experienced_hand(store: Store) -> None:
+    def keep(name: str, *, practice: bool = False, invented: bool = False, outcome: str = "complete") -> None:
+        first = began(name, practice)
+        plan = replace(first.plan, setup=replace(first.plan.setup, invented=invented))
+        end = e.SessionClosed(9.0, "abandoned" if outcome == "abandoned" else "complete", 0)
+        append_events(store, stream_of(name, practice), 0, (replace(first, plan=plan), end), AT)
+
+    for number in range(2):
+        keep(f"own-{number}")
+        keep(f"practice-{number}", practice=True)
+        keep(f"example-{number}", invented=True)
+        keep(f"left-{number}", outcome="abandoned")
+    assert not is_experienced(store)
+    append_events(store, stream_of("third", False), 0, some("third", closed=False), AT)
+    assert not is_experienced(store)
+    append_events(store, stream_of("third", False), 4, some("third")[-1:], LATER)
+    assert is_experienced(store)

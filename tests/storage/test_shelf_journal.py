@@ -147,6 +147,21 @@ def test_a_kit_of_the_first_version_is_called_by_its_name_and_was_fresh(profile:
     assert [bottle.figures.test for bottle in lifted.bottles] == ["none", "bleach-fix", "none"]
 
 
+def test_rolls_of_80_square_inches_are_lifted_to_rolls_of_135_36(profile: Profile) -> None:
+    """Film that went through is the same: 516.128 cm² a roll before, 572 cm² after."""
+    used = s.BottleUsed("2031-03-01", "1-developer", "a", 3.0, 0.0)
+    kind, version, text = CODEC.encode(used)
+    lifted = CODEC.decode(kind, version - 1, text)
+    assert isinstance(lifted, s.BottleUsed)
+    assert lifted.rolls * 572.0 == pytest.approx(3.0 * 516.128)
+    (mixed,) = decide(ShelfState(), replace(mix(profile), used_rolls=4.0))
+    kind, version, text = CODEC.encode(mixed)
+    kit = CODEC.decode(kind, version - 1, text)
+    assert isinstance(kit, s.KitMixed)
+    assert kit.bottles[0].used_rolls * 572.0 == pytest.approx(4.0 * 516.128)
+    assert kit.bottles[0].figures.capacity_per_l == mixed.bottles[0].figures.capacity_per_l  # type: ignore[union-attr]
+
+
 WRITER = """
 import sys
 from pathlib import Path

@@ -72,6 +72,7 @@ class SessionController:
         *,
         read_only: bool = False,
         heard_until: float | None = None,
+        one_answer: bool = False,
     ) -> None:
         self.state = state
         self.settings = settings
@@ -87,7 +88,7 @@ class SessionController:
         # A follower stands where the film is not; a driver, where its leave pair could not be kept.
         self._in_the_light = read_only
         self._rung_at: dict[_Key, float] = {}
-        self.hand = current_key_state(KeyState(), state, self.now())
+        self.hand = current_key_state(KeyState(one_answer=one_answer), state, self.now())
 
     def now(self) -> float:
         """Seconds on the session's clock; never before the last event."""
@@ -99,7 +100,7 @@ class SessionController:
 
     def view(self) -> View:
         """What there is to see now."""
-        return build_view(self.state, self.now())
+        return build_view(self.state, self.now(), self.hand.together)
 
     def keys(self) -> Keys:
         """What the three keys do now; a follower's only leave."""

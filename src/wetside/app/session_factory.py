@@ -23,7 +23,7 @@ from wetside.errors import JournalUnusable, Refused, Unusable
 from wetside.files.settings import Places, Settings
 from wetside.storage.codec import decode
 from wetside.storage.session_lock import SessionLock
-from wetside.storage.sessions import append_events, load, stream_of
+from wetside.storage.sessions import append_events, is_experienced, load, stream_of
 from wetside.storage.store import Envelope, Overtaken, Store
 
 SHELF_UNREAD = (
@@ -175,7 +175,9 @@ def begin_session(
         events = decide(State(), command)
         keeper = JournalWriter(store, stream, 0, drive)
         keeper.keep(events, wall)
-        return keeper.at_work(SessionController(replay(events), keeper, clock, settings))
+        return keeper.at_work(
+            SessionController(replay(events), keeper, clock, settings, one_answer=_one_answer(store, settings))
+        )
 
 
 def resume_session(
@@ -229,7 +231,14 @@ def _go_on(
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = decide(state, command)
     keeper.keep(events, clock.now().wall)
-    desk = SessionController(replay(events, state), keeper, clock, settings, heard_until=state.at)
+    desk = SessionController(
+        replay(events, state),
+        keeper,
+        clock,
+        settings,
+        heard_until=state.at,
+        one_answer=_one_answer(store, settings),
+    )
     desk.resumed()
     return keeper.at_work(desk)
 
@@ -265,6 +274,11 @@ def follow_session(
     keeper = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
     return keeper.at_work(SessionController(state, keeper, clock, settings, read_only=True))
+
+
+def _one_answer(store: Store, settings: Settings) -> bool:
+    """Whether one SPACE confirms all plain lines: set by the person, and earned by complete evenings."""
+    return settings.one_answer_for_plain_lines and is_experienced(store)
 
 
 def terminal_name() -> str:

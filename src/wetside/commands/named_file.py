@@ -36,8 +36,10 @@ def named_file(name: str, places: Places) -> tuple[Path, Which]:
 def _kind_of(path: Path) -> Which:
     """A profile has steps or stages, a setup has rolls or a tank."""
     data = parse(read_text(path), path.name).data
-    if data.keys() & {"steps", "stages", "solutions"}:
+    if data.keys() & {"based_on", "with", "steps", "stages", "solutions"}:
         return "profile"
     if data.keys() & {"rolls", "tank", "bottles"}:
         return "setup"
-    raise FileUnusable((f"{quoted(path.name)}: neither [[steps]] nor [[rolls]]: no profile and no setup.",))
+    raise FileUnusable(
+        (f"{quoted(path.name)}: neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.",)
+    )

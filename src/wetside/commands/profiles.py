@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import json
+import os
 import sys
 from pathlib import Path
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
-from wetside.errors import FileUnusable
+from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen
 
@@ -21,9 +23,13 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     """Add the command's arguments."""
     parser = command_parser(subparsers, "profiles", "the processes and setups that ship, and your own", EPILOG)
     parser.add_argument(
-        "--copy", nargs=2, metavar=("ID", "FILE"), help="write a profile or a setup to FILE, to change it"
+        "--copy", nargs=2, metavar=("ID", "FILE"), help="write FILE: a setup, or a short profile based on ID"
     )
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    parser.add_argument(
+        "--show", metavar="ID", help="every figure of a profile with its source, to hold beside the kit's sheet"
+    )
+    parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
     return parser
 
 
@@ -32,6 +38,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.copy:
         name, file = args.copy
         return _copy(name, file, places, force=args.force)
+    if args.show:
+        return _show(args.show, places, as_json=args.json)
+    if args.json:
+        raise Refused("--json goes with --show ID: name the profile to show.")
     from wetside.commands.run_session import own_profiles, own_setups
     from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
@@ -39,7 +49,9 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
     rows = ["Processes:"]
     for name, path in profiles_by_name(places).items():
-        rows.append(_row(name, path, own_profiles(places), lambda file: read_profile(file).title))
+        rows.append(
+            _row(name, path, own_profiles(places), lambda file: read_profile(file, own_profiles(places)).title)
+        )
     rows.append("Setups:")
     for name, path in sorted(all_setups(places).items()):
         rows.append(_row(name, path, own_setups(places), _setup_title))
@@ -47,6 +59,18 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     tour = tour_setup()
     rows.append(_row(tour.parent.name, tour, own_setups(places), _setup_title))
     print_lines(tuple(rows))
+    return 0
+
+
+def _show(name: str, places: Places, *, as_json: bool) -> int:
+    from wetside.commands.tonight import process
+    from wetside.present.profile_sheet import sheet_data, sheet_lines
+
+    profile = process(name, places)
+    if as_json:
+        print_lines((json.dumps(sheet_data(profile), ensure_ascii=False, indent=2, allow_nan=False),))
+    else:
+        print_lines(tuple(seen(line) for line in sheet_lines(profile)))
     return 0
 
 
@@ -64,9 +88,28 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
 
     path, which = named_file(name, places)
     to = Path(file).expanduser()
-    write_whole(to, read_text(path), force=force)
-    print(f"wetside: the {which} {name} is in {shown_path(to)}; `wetside check` checks it.", file=sys.stderr)
+    text = read_text(path) if which == "setup" else _beginning(name, path, to, places)
+    write_whole(to, text, force=force)
+    shown = shown_path(to)
+    said = f"{shown} is a profile based on {name}" if which == "profile" else f"the setup {name} is in {shown}"
+    print(f"wetside: {said}; `wetside check` checks it.", file=sys.stderr)
     return 0
+
+
+def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
+    """A short profile based on another, to go on from."""
+    from wetside.commands.run_session import own_profiles
+    from wetside.commands.tonight import is_path
+    from wetside.files.profile_base import base_digest, whole_document
+    from wetside.files.profile_default_steps import slug
+    from wetside.files.short_profile import beginning, short_toml
+    from wetside.files.toml_file import read_text
+
+    own = own_profiles(places)
+    base = whole_document(read_text(path), path.name, path, own).document
+    base.stop_if_wrong()
+    based_on = os.path.relpath(path, to.parent) if is_path(name) else name
+    return short_toml(beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, own)))
 
 
 def _row(name: str, path: Path, own: Path, title: Any) -> str:

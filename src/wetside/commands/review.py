@@ -25,6 +25,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the checklist."""
     from wetside.commands.named_file import named_file
+    from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import after_tonight, plan_evening
     from wetside.domain.shelf.setup_bottles import LEFT_AFTER
     from wetside.files.profile_file import read_profile
@@ -33,7 +34,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())
     if which == "profile":
-        print_lines(review_lines(read_profile(path), args.format, width))
+        print_lines(review_lines(read_profile(path, own_profiles(places)), args.format, width))
     else:
         evening = plan_evening(str(path), places, read_settings(places.settings))
         after = (LEFT_AFTER, list(after_tonight(evening.plan, places)))

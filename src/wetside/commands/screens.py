@@ -14,7 +14,7 @@ from wetside.app.setup_form import Units, suited_to
 from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator
 from wetside.commands.practise import SETUP
-from wetside.commands.run_session import other_evening, own_setups
+from wetside.commands.run_session import other_evening, own_profiles, own_setups
 from wetside.commands.tonight import Evening, all_setups, find_setup, planned, process, profiles_by_name
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
@@ -23,7 +23,8 @@ from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
 from wetside.errors import FileUnusable, WetsideError
 from wetside.export.past_evenings import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
-from wetside.files.profile_file import read_profile, slug
+from wetside.files.profile_default_steps import slug
+from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
 from wetside.storage.sessions import stream_of, summaries
@@ -127,7 +128,9 @@ def shelf_screen(house: Navigator) -> ShelfScreen:
     """The bottles."""
 
     def mixable() -> tuple[Profile, ...]:
-        return tuple(read_profile(path) for path in profiles_by_name(house.places).values())
+        return tuple(
+            read_profile(path, own_profiles(house.places)) for path in profiles_by_name(house.places).values()
+        )
 
     doors = ShelfPorts(
         shelf=lambda: load_shelf(house.journal),
@@ -176,7 +179,7 @@ def _processes(house: Navigator) -> tuple[tuple[str, str], ...]:
     found = []
     for name, path in profiles_by_name(house.places).items():
         try:
-            found.append((name, read_profile(path).title))
+            found.append((name, read_profile(path, own_profiles(house.places)).title))
         except FileUnusable:
             found.append((name, f"{name} (cannot be read)"))
     return tuple(found)

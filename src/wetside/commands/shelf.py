@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 EPILOG: Final = """\
 units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
-like 2026-05-01; default: today. Use is counted in rolls of 80 in²: a 120 is 1.0, a 135-36 is 1.1. A kit that
+like 2026-05-01; default: today. Use is counted in rolls of 135-36: a 120 is 0.9, a 135-24 is 0.7. A kit that
 is in use already is written down with its own day and what it has done: --on 2026-05-01 --used 3.
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
@@ -58,7 +58,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
     mix.add_argument("--price", type=float, metavar="N", help="of the whole set, in your own currency")
     mix.add_argument("--material", choices=_MATERIALS, default="soft", help="of the bottles (default: soft)")
-    used = "rolls of 80 in² already developed in it (default: 0)"
+    used = "rolls of 135-36 already developed in it (default: 0)"
     mix.add_argument("--used", type=float, default=0.0, metavar="ROLLS", help=used)
     mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
     _on(mix)

@@ -16,7 +16,7 @@ from wetside.commands.run_session import has_journal, own_profiles, own_setups
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bath_figures import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.drain_lead import longest_drain_lead_s
 from wetside.domain.planning.plan import Plan, Worry
 from wetside.domain.planning.planner import Habits, make_plan
@@ -29,6 +29,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.profile_notes import profile_notes
 
 STILL_INVENTED: Final = Worry(
     "still-invented",
@@ -77,12 +78,12 @@ def find_setup(name: str, places: Places) -> Path:
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
     """The profile a setup names: by name, or as a file as seen from the setup's own folder."""
     found = find_profile(setup.profile, own_profiles(places))
-    return read_profile(setup_file.parent / found if is_path(setup.profile) else found)
+    return read_profile(setup_file.parent / found if is_path(setup.profile) else found, own_profiles(places))
 
 
 def process(name: str, places: Places) -> Profile:
     """The profile of this name or in this file."""
-    return read_profile(find_profile(name, own_profiles(places)))
+    return read_profile(find_profile(name, own_profiles(places)), own_profiles(places))
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:
@@ -114,7 +115,8 @@ def planned(
         # What was set by hand stays, with the plan's own worry; what was only learned gives way.
         plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
         cut = (_lead_cut(own.drain_lead_s, most_s),)
-    more = (*cut, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
+    notes = tuple(Worry("note-on-profile", note) for note in profile_notes(profile))
+    more = (*cut, *notes, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
     plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
 
@@ -146,8 +148,7 @@ def refuse_unfit(plan: Plan) -> None:
         raise Refused(f"{short[0]} {COVER_FIRST}")
     worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]
     if worries:
-        advice = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
-        raise Refused(f"{worries[0]} {advice}")
+        raise Refused(f"{worries[0]} {REASON_FIRST}")
 
 
 def habits(places: Places, settings: Settings) -> Habits:

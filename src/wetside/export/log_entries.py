@@ -119,7 +119,10 @@ class TickLog:
 
 @dataclass(frozen=True, slots=True)
 class DeviationLog:
-    """One recorded difference from the plan. what: "override", "early or late", "correction" or "wait"."""
+    """One recorded difference from the plan.
+
+    what: "override", "early or late", "correction", "wait" or "mishap".
+    """
 
     when: WallTime
     step: str

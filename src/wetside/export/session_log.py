@@ -23,6 +23,7 @@ from wetside.domain.session.events import (
     GateOverridden,
     HoldBegan,
     HoldEnded,
+    MishapHappened,
     NoteAdded,
     ReadingTaken,
     SessionBegan,
@@ -223,6 +224,9 @@ def _deviations(state: State, rows: Sequence[Told]) -> tuple[DeviationLog, ...]:
             case ClockStarted(step=step) if step in waited:
                 text = f"in {minutes_seconds(waited[step])} after the bath before it was poured out"
                 found.append(DeviationLog(row.moment, step, "wait", step, text, ""))
+            case MishapHappened(step=step, what=what, text=text, suspects=suspects):
+                doubtful = f"suspect: {', '.join(suspects)}" if suspects else ""
+                found.append(DeviationLog(row.moment, step, "mishap", what, text, doubtful))
             case ClockCorrected(step=step, by_s=by_s, text=typed) if row.event in counted:
                 side = "earlier" if by_s > 0 else "later"
                 text = f"the clock's start was moved {minutes_seconds(abs(by_s))} {side}"

@@ -7,11 +7,10 @@ into ticks and ids made where none are given. It does not prove that the process
 from __future__ import annotations
 
 import hashlib
-import re
+from dataclasses import replace
 from pathlib import Path
 
 from wetside.domain.profile.model import (
-    FORMAT,
     Agitation,
     Caution,
     Gear,
@@ -30,6 +29,8 @@ from wetside.domain.profile.model import (
     Vessel,
 )
 from wetside.errors import FileUnusable
+from wetside.files.profile_base import Whole, whole_document
+from wetside.files.profile_default_steps import slug
 from wetside.files.profile_forms import (
     MOST_CAUTION_CHARACTERS,
     GearForm,
@@ -39,30 +40,31 @@ from wetside.files.profile_forms import (
     TickForm,
 )
 from wetside.files.profile_references import check_references
-from wetside.files.toml_file import Document, check_format, checked, parse, read_text
+from wetside.files.toml_file import Document, checked, read_text
 
 
-def read_profile(path: Path) -> Profile:
-    """The profile in a file; a symbolic link is followed. Raises FileUnusable with all findings."""
-    return profile_from_text(read_text(path), path.name)
+def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
+    """The profile in a file; a symbolic link is followed. Raises FileUnusable with all findings.
+
+    What it is based on is looked for beside it, in `own_dir` and among what ships.
+    """
+    return _read(whole_document(read_text(path), path.name, path, own_dir))
 
 
 def profile_from_text(text: str, name: str) -> Profile:
     """The profile in a text; `name` is what findings call it. Raises FileUnusable with all findings."""
-    document = parse(text, name)
-    check_format(document, FORMAT)
+    return _read(whole_document(text, name))
+
+
+def _read(whole: Whole) -> Profile:
+    document = whole.document
     form = checked(document, ProfileForm)
     check_references(document)
     _check_cautions(document)
     document.stop_if_wrong()
     if form is None:
         raise FileUnusable((f"{document.name} cannot be read as a profile.",))
-    return _profile(form, text)
-
-
-def slug(text: str) -> str:
-    """An id made from words: "Tank lid on and locked" is "tank-lid-on-and-locked", cut at 40 characters."""
-    return re.sub(r"[^a-z0-9]+", "-", text.lower())[:40].strip("-") or "tick"
+    return replace(_profile(form, whole.text), remarks=whole.notes)
 
 
 def _check_cautions(document: Document) -> None:
@@ -138,6 +140,7 @@ def _solution(id_: str, form: SolutionForm) -> Solution:
         disposal=form.disposal,
         mixing=tuple(form.mixing),
         sources=tuple(sorted(form.sources.items())),
+        role=form.role,
     )
 
 
@@ -180,6 +183,7 @@ def _step(form: StepForm, gear: tuple[Gear, ...]) -> Step:
         hand_in_water=form.hand_in_water,
         backing=form.backing,
         lid=form.lid,
+        water_every_s=form.water_every,
         bell_every_s=form.bell_every,
         remember=tuple(form.remember),
     )

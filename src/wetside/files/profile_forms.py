@@ -8,11 +8,13 @@ values that come out are in base units; `files/profile_file.py` makes the frozen
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
+from wetside.domain.calc.wording import celsius, minutes_seconds
 from wetside.domain.profile.model import (
     CONDITIONS,
     Backing,
@@ -20,10 +22,12 @@ from wetside.domain.profile.model import (
     Ends,
     FilmKind,
     Lid,
+    Role,
     Scope,
     SignalWord,
     Yield,
 )
+from wetside.errors import Refused
 from wetside.files.toml_file import nearest
 from wetside.files.toml_values import (
     BathCelsius,
@@ -32,11 +36,11 @@ from wetside.files.toml_values import (
     Difference,
     Factor,
     Form,
-    Fraction,
     Id,
     Ids,
     Label,
     LeadIn,
+    PerRoll,
     RollsPerLitre,
     Seconds,
     Sentence,
@@ -44,9 +48,10 @@ from wetside.files.toml_values import (
     TickText,
     Title,
     Words,
-    rising,
+    in_order,
     span,
 )
+from wetside.files.units import difference_c, quoted, temperature_c
 
 MOST_CAUTION_CHARACTERS = 150
 
@@ -61,31 +66,87 @@ def _conditions(value: object) -> object:
 
 
 def _falling_times(rows: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    rising(rows, "temperatures")
-    for row, ((_, before), (_, after)) in enumerate(pairwise(rows), 2):
-        if after >= before:
-            raise ValueError(f"row {row} makes no sense: a warmer bath must take less time")
+    rows = in_order(rows, "°C")
+    for (cooler, longer), (warmer, shorter) in pairwise(rows):
+        if shorter >= longer:
+            times = f"{minutes_seconds(longer)}, {celsius(warmer)} {minutes_seconds(shorter)}"
+            raise ValueError(f"{celsius(cooler)} takes {times}: a warmer bath must take less time")
     return rows
 
 
 def _rising_factors(rows: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
-    rising(rows, what)
-    for row, ((_, before), (_, after)) in enumerate(pairwise(rows), 2):
+    rows = in_order(rows, what)
+    for (less, before), (more, after) in pairwise(rows):
         if after < before:
-            raise ValueError(f"row {row} makes no sense: its factor is smaller than the one before")
+            raise ValueError(f"the factor {after:g} at {more:g} is less than {before:g} at {less:g} {what}")
     return rows
 
 
-def _row(value: object) -> object:
-    """A row of two entries; pydantic takes a strict pair only as a tuple."""
-    return tuple(value) if isinstance(value, list) and len(value) == 2 else value
+def _row(pattern: str, example: str) -> BeforeValidator:
+    """A row of two entries in square brackets, or the same in one text that `pattern` splits."""
 
-
-def _row_or_refuse(value: object) -> object:
-    row = _row(value)
-    if not isinstance(row, tuple):
+    def read(value: object) -> object:
+        if isinstance(value, str):
+            found = re.fullmatch(pattern, " ".join(value.split()), re.IGNORECASE)
+            if found is None:
+                raise ValueError(f'"{quoted(value)}" is not understood: write it like {example}')
+            return found["first"].strip(), found["second"].strip()
+        if isinstance(value, list) and len(value) == 2:
+            return tuple(value)
         raise ValueError("a row has two entries, in square brackets")
-    return row
+
+    return BeforeValidator(read)
+
+
+def _use(value: object) -> object:
+    """How use lengthens a bath, as people write it: "2 % per roll", "+10 % after 8 rolls per litre"."""
+    listed = [value] if isinstance(value, str) else value
+    if not (isinstance(listed, list) and listed and all(isinstance(each, str) for each in listed)):
+        return value
+    if len(listed) == 1:
+        share, _, rule = (part.strip() for part in listed[0].partition(","))
+        if re.search(r"(?:per|for each|each|a) (?:roll|film)(?: of .+)?$", share) and rule in ("", "compound"):
+            return {"kind": rule or "linear", "per_roll": share}
+    return {"kind": "steps", "rows": [_use_row(each) for each in listed]}
+
+
+def _use_row(text: str) -> list[str]:
+    found = re.fullmatch(r"(?P<factor>.+?) (?:after|from) (?P<rolls>.+)", " ".join(text.split()))
+    if found is None:
+        raise ValueError(f'"{quoted(text)}" is not understood: write it like +10 % after 8 rolls per litre')
+    return [found["rolls"], found["factor"]]
+
+
+def _range(value: object) -> object:
+    """Two temperatures as people write them: "24 to 41 °C", "38 ± 0.3 °C"."""
+    if not isinstance(value, str):
+        return value
+    plain = " ".join(value.split())
+    unit = plain.lstrip("0123456789., °±+/-to–")
+    if not unit and plain:
+        raise ValueError(f'"{quoted(value)}" has no unit: write it like "24 to 41 °C" or "38 ± 0.3 °C"')
+    if found := re.fullmatch(
+        r"(?P<low>[\d.,]+) ?(?P<unit>°? ?[CFcf]|°)? ?(?:to|–|-) ?(?P<high>[\d.,]+ ?.*)", plain
+    ):
+        return [f"{found['low']} {found['unit'] or unit}", found["high"]]
+    if found := re.fullmatch(r"(?P<middle>[\d.,]+) ?(?P<unit>°? ?[CFcf]|°)? ?(?:±|\+/-|\+-) ?(?P<by>.+)", plain):
+        try:
+            middle, by = temperature_c(f"{found['middle']} {found['unit'] or unit}"), difference_c(found["by"])
+        except Refused as refused:
+            raise ValueError(str(refused)) from None
+        return [f"{middle - by:.4f} °C", f"{middle + by:.4f} °C"]
+    raise ValueError(f'"{quoted(value)}" is no range: write it like "24 to 41 °C" or "38 ± 0.3 °C"')
+
+
+def _agitation(value: object) -> object:
+    """Agitation as people write it: "30 s, then 10 s every 30 s", "10 s every 30 s"."""
+    if not isinstance(value, str):
+        return value
+    pattern = r"(?:(?:first )?(?P<first>[\w.: ]+?),? (?:and )?then )?(?P<for>[\w.: ]+?) every (?P<every>[\w.: ]+)"
+    found = re.fullmatch(pattern, " ".join(value.split()))
+    if found is None:
+        raise ValueError(f'"{quoted(value)}" is not understood: write it like 30 s, then 10 s every 30 s')
+    return {"first": found["first"] or found["for"], "every": found["every"], "for": found["for"]}
 
 
 def _gear_pages(value: object) -> object:
@@ -98,13 +159,21 @@ def _gear_pages(value: object) -> object:
 
 
 When = Annotated[list[str], BeforeValidator(_conditions), Field(max_length=6)]
-Range = Annotated[list[BathCelsius], Field(min_length=2, max_length=2), AfterValidator(span)]
-TableRow = Annotated[tuple[BathCelsius, Seconds], BeforeValidator(_row_or_refuse)]
-UseRow = Annotated[tuple[RollsPerLitre, Factor], BeforeValidator(_row_or_refuse)]
-PushRow = Annotated[tuple[Stops, Factor], BeforeValidator(_row_or_refuse)]
+Range = Annotated[
+    list[BathCelsius], BeforeValidator(_range), Field(min_length=2, max_length=2), AfterValidator(span)
+]
+_TABLE_ROW: Final = r"(?P<first>[\d.,]+ ?°? ?[a-z]*) ?[:=,]? (?P<second>[\d:.]+ ?[a-z]*)"
+_PUSH_ROW: Final = r"(?P<first>[+-]? ?[\d.,]+ ?(?:stops?)?) ?[:=,]? ?(?P<second>[x×+-].*)"
+TableRow = Annotated[tuple[BathCelsius, Seconds], _row(_TABLE_ROW, "38 °C 3:15")]
+UseRow = Annotated[
+    tuple[RollsPerLitre, Factor], _row("(?P<first>.+),(?P<second>.+)", '["8 rolls per litre", 1.1]')
+]
+PushRow = Annotated[tuple[Stops, Factor], _row(_PUSH_ROW, "1 stop x 1.25")]
 Table = Annotated[list[TableRow], Field(min_length=1, max_length=40), AfterValidator(_falling_times)]
 UseRows = Annotated[
-    list[UseRow], Field(min_length=1, max_length=40), AfterValidator(lambda rows: _rising_factors(rows, "rolls"))
+    list[UseRow],
+    Field(min_length=1, max_length=40),
+    AfterValidator(lambda rows: _rising_factors(rows, "rolls per litre")),
 ]
 PushRows = Annotated[
     list[PushRow], Field(min_length=1, max_length=16), AfterValidator(lambda rows: _rising_factors(rows, "stops"))
@@ -142,7 +211,7 @@ class UseForm(Form):
     """How use lengthens a bath."""
 
     kind: Literal["none", "linear", "compound", "steps"] = "none"
-    per_roll: Fraction = 0.0
+    per_roll: PerRoll = 0.0
     rows: UseRows = []
 
 
@@ -161,7 +230,7 @@ class SolutionForm(Form):
     table: Table = []
     table_tolerance: Difference = 0.15
     tempered: bool = False
-    use: UseForm = UseForm()
+    use: Annotated[UseForm, BeforeValidator(_use)] = UseForm()
     push: PushRows = []
     shortest: Seconds = 180.0
     capacity: RollsPerLitre | None = None
@@ -177,6 +246,7 @@ class SolutionForm(Form):
     bleaches: bool = False
     disposal: Annotated[str, StringConstraints(max_length=400)] = ""
     mixing: Annotated[list[Words], Field(max_length=20)] = []
+    role: Role | None = None
 
 
 class VesselForm(Form):
@@ -236,7 +306,7 @@ class AgitationForm(Form):
     first: Seconds
     every: Seconds
     for_: Annotated[Seconds, Field(alias="for")]
-    words: Sentence
+    words: Sentence = "Turn the tank over gently, then tap it once on the sink."
 
 
 class StepForm(Form):
@@ -263,7 +333,7 @@ class StepForm(Form):
     rinses: Ids = []
     time: Seconds | None = None
     ends: Ends | None = None
-    agitation: AgitationForm | None = None
+    agitation: Annotated[AgitationForm, BeforeValidator(_agitation)] | None = None
     clock_starts: ClockStarts = "pour begins"
     draining_counts: bool = True
     lead_in: LeadIn | None = None
@@ -273,6 +343,7 @@ class StepForm(Form):
     hand_in_water: bool = False
     backing: Backing | None = None
     lid: Lid | None = None
+    water_every: Seconds | None = None
     bell_every: BellEvery | None = None
     remember: Annotated[list[TickText], Field(max_length=3)] = []
 

@@ -1,32 +1,30 @@
-"""On which line of its file a finding's place stands."""
+"""In which file, and on which line of it, a finding's place stands."""
 
 from __future__ import annotations
 
-import tomllib
-from functools import lru_cache
+from typing import Final
 
 from wetside.domain.proof.finding import Place
-from wetside.files.toml_lines import Path, lines_of
+from wetside.files.toml_file import Document
+from wetside.files.toml_lines import Path
 
-_KNOWN_BY = {"steps": "id", "stages": "id", "gear": "id", "rolls": "label", "bottles": "solution"}
-"""By which key an entry of each list is named in a place."""
-
-
-def line_of(text: str, place: Place) -> int:
-    """The line (1 first) of a place in a text that has been read, or of the nearest thing around it."""
-    lines, entries = _where(text)
-    path: Path = entries.get(place[:2], place[:2]) + place[2:]
-    return next(lines[path[:n]] for n in range(len(path), -1, -1) if path[:n] in lines)
+_KNOWN_BY: Final = {"steps": "id", "stages": "id", "gear": "id", "rolls": "label", "bottles": "solution"}
+"""By which key an entry of each list is named in a place; residue rules are named "residue>solution"."""
 
 
-@lru_cache(maxsize=4)
-def _where(text: str) -> tuple[dict[Path, int], dict[Place, Path]]:
-    """The line of every key path, and the key path of everything in a list that has a name."""
-    data = tomllib.loads(text)
-    entries: dict[Place, Path] = {}
-    for table, key in _KNOWN_BY.items():
-        for number, entry in enumerate(data.get(table, ())):
-            entries.setdefault((table, str(entry.get(key, ""))), (table, number))
-    for number, rule in enumerate(data.get("residue", ())):
-        entries.setdefault(("residue", f"{rule['residue']}>{rule['solution']}"), ("residue", number))
-    return lines_of(text), entries
+def place_of(document: Document, place: Place) -> tuple[str, int]:
+    """The file and line (1 first) of a place in a document that has been read, or of what is nearest around it."""
+    path: Path = place
+    entries = document.data.get(place[0]) if len(place) > 1 else None
+    if isinstance(entries, list):
+        names = [_name(place[0], entry) for entry in entries]
+        path = (place[0], names.index(place[1]), *place[2:]) if place[1] in names else place[:1]
+    return document.place_of(path)
+
+
+def _name(table: str, entry: object) -> str:
+    if not isinstance(entry, dict):
+        return ""
+    if table == "residue":
+        return f"{entry.get('residue')}>{entry.get('solution')}"
+    return str(entry.get(_KNOWN_BY.get(table, ""), ""))

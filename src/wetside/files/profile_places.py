@@ -60,6 +60,45 @@ def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
     raise FileUnusable((f'There is no profile "{quoted(name_or_path)}"; {hint}.',))
 
 
+def find_base(name: str, file: Path, own_dir: Path | None) -> Path | None:
+    """The file that `file` is based on by this name or path; None when there is none.
+
+    A name is looked for beside the file, in the person's own folder, among the profiles that ship, and among their
+    parts. A file is never its own base: one that bears a shipped name finds the shipped one.
+    """
+    return _beside(name, file, (own_dir, shipped_dir(), shipped_dir() / "parts"))
+
+
+def base_names(own_dir: Path | None) -> list[str]:
+    """The names of the profiles that `find_base` finds."""
+    return _names_in((own_dir, shipped_dir()))
+
+
+def find_part(name: str, file: Path, own_dir: Path | None) -> Path | None:
+    """The file of a ready part, by its name or path; None when there is none."""
+    return _beside(name, file, (own_dir and own_dir / "parts", shipped_dir() / "parts"))
+
+
+def part_names(own_dir: Path | None) -> list[str]:
+    """The names of the ready parts: those that ship, and the person's own."""
+    return _names_in((own_dir and own_dir / "parts", shipped_dir() / "parts"))
+
+
+def _names_in(folders: tuple[Path | None, ...]) -> list[str]:
+    return [*dict.fromkeys(path.stem for folder in folders if folder for path in _toml_in(folder))]
+
+
+def _beside(name: str, file: Path, folders: tuple[Path | None, ...]) -> Path | None:
+    if name.endswith(".toml") or os.sep in name:
+        named = file.parent / Path(name).expanduser()
+        return named if named.is_file() else None
+    for folder in (file.parent, *folders):
+        found = None if folder is None else folder / f"{name}.toml"
+        if found is not None and found.is_file() and found.resolve() != file.resolve():
+            return found
+    return None
+
+
 def _toml_in(folder: Path) -> tuple[Path, ...]:
     """The TOML files of a folder, none when it is not there; raises FileUnusable when it may not be read."""
     try:

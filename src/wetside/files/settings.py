@@ -100,6 +100,13 @@ class Settings:
         "Whether a bath opens in the far view, with digits to be read from across the room.",
         "true or false",
     )
+    one_answer_for_plain_lines: bool = _setting(
+        False,
+        "Whether one SPACE confirms all lines of a screen that have no !, where the window shows them all; lines "
+        "with ! stay single. It counts once three evenings of your own are complete; practice and the examples "
+        "are none.",
+        "true or false",
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,23 +49,37 @@ class Document:
     text: str
     data: dict[str, Any]
     lines: dict[KeyPath, int]
-    findings: dict[str, int] = field(default_factory=dict)
+    findings: dict[str, tuple[str, int]] = field(default_factory=dict)
+    files: dict[KeyPath, str] = field(default_factory=dict)
+    """The file a value was written in, where that is another one than `name`."""
+    derived: frozenset[KeyPath] = frozenset()
+    """What follows from other values: nothing is said of it once something is wrong with these."""
+    also: tuple[str, ...] = ()
+    """Keys that a table may have besides its form's: they were taken out beforehand."""
 
-    def find(self, path: KeyPath, what: str) -> None:
-        """Note what is wrong with the value at `path`; the line is that of its nearest known parent."""
-        line = self.line_of(path)
+    def find(self, path: KeyPath, what: str, place: tuple[str, int] | None = None) -> None:
+        """Note what is wrong with the value at `path`; its file and line are looked up when not given."""
+        if self.findings and any(path[:n] in self.derived for n in range(len(path) + 1)):
+            return
+        name, line = place or self.place_of(path)
         where = f"{spoken(path)}: " if path else ""
-        self.findings.setdefault(f"{self.name}, line {line}, {where}{what.rstrip('.')}.", line)
+        self.findings.setdefault(f"{name}, line {line}, {where}{what.rstrip('.')}.", (name, line))
 
     def line_of(self, path: KeyPath) -> int:
         """The line of the value at `path`, or of its nearest known parent."""
-        return next(self.lines[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.lines)
+        return self.place_of(path)[1]
+
+    def place_of(self, path: KeyPath) -> tuple[str, int]:
+        """The file and line of the value at `path`, or of its nearest known parent."""
+        known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self.lines)
+        return self.files.get(known, self.name), self.lines[known]
 
     def stop_if_wrong(self) -> None:
         """Raise FileUnusable with all findings in the order of the file, if there are any."""
         if not self.findings:
             return
-        sentences = sorted(self.findings, key=self.findings.__getitem__)
+        places = self.findings
+        sentences = sorted(places, key=lambda each: (places[each][0] != self.name, *places[each]))
         left = len(sentences) - MOST_FINDINGS
         if left > 0:
             sentences = [*sentences[:MOST_FINDINGS], f"{self.name}: at least {left} more findings are not shown."]
@@ -174,7 +188,7 @@ def checked(document: Document, form: type[Form]) -> Form | None:
         return form.model_validate({key: value for key, value in document.data.items() if key != FORMAT_KEY})
     except ValidationError as error:
         for details in error.errors(include_url=False)[:_MOST_EXAMINED]:
-            path, what = _finding(details, form)
+            path, what = _finding(details, form, document.also)
             document.find(path, what)
     except RecursionError:
         document.find((), f"it is nested too deeply: at most {DEEPEST} levels are read")
@@ -263,7 +277,7 @@ def _strings(data: object, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
             yield path, data
 
 
-def _finding(details: ErrorDetails, form: type[BaseModel]) -> tuple[KeyPath, str]:
+def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]) -> tuple[KeyPath, str]:
     """Where pydantic found something, and what, in a sentence of our own."""
     path = tuple(part for part in details["loc"] if part != "[key]")
     value, about = details["input"], details.get("ctx", {})
@@ -274,7 +288,7 @@ def _finding(details: ErrorDetails, form: type[BaseModel]) -> tuple[KeyPath, str
             key = str(path[-1])
             here = _form_at(form, path[:-1])
             keys = [each.alias or name for name, each in here.model_fields.items()] if here else []
-            return path, f'"{quoted(key)}" is no key here{nearest(key, keys)}'
+            return path, f'"{quoted(key)}" is no key here{nearest(key, (*keys, *also))}'
         case "literal_error":
             return path, _not_among(value, str(about["expected"]))
         case "string_too_long":

@@ -61,6 +61,7 @@ class _Walk:
         self.at += brackets
         path: Path = ()
         for name in names[:-1]:
+            self._note((*path, name))
             path = self._latest((*path, name))
         path = (*path, names[-1])
         if brackets == 2:

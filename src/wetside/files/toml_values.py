@@ -13,6 +13,7 @@ from typing import Annotated, Final
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
+from wetside.domain.calc.tank import ROLL_CM2, film_area_cm2
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import Refused
 from wetside.files.units import difference_c, duration_s, quoted, temperature_c, volume_ml
@@ -20,8 +21,18 @@ from wetside.files.units import difference_c, duration_s, quoted, temperature_c,
 DAY_S: Final = 86_400.0
 LONGEST_STEP_S: Final = 7 * DAY_S
 _ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_ROLLS: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) rolls? (?:per|/) (?:l|litre|liter)")
-_PERCENT: Final = re.compile(r"(\d{1,4}(?:[.,]\d{1,3})?) ?%")
+_NUMBER: Final = r"(\d{1,4}(?:[.,]\d{1,4})?)"
+_FACTOR: Final = re.compile(rf"(?:[x×*] ?{_NUMBER}|{_NUMBER} ?[x×]|{_NUMBER})")
+_MORE: Final = re.compile(rf"([+-]) ?{_NUMBER} ?(?:%|per ?cent)")
+_STOPS: Final = re.compile(rf"([+-]?) ?{_NUMBER} ?(?:stops?)?")
+_FILM: Final = (
+    r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?:(?:rolls?|films?)(?: of (?P<what>.+?))?|(?P<unit>cm²|cm2|in²|in2))"
+)
+_ROLLS: Final = re.compile(_FILM + r" ?(?:per|in|/) ?(?P<volume>.+)")
+_AREA: Final = re.compile(r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?P<unit>cm²|cm2|in²|in2)")
+_CM2_PER: Final = {"cm²": 1.0, "cm2": 1.0, "in²": 6.4516, "in2": 6.4516}
+_EACH: Final = r"(?P<each> (?:per|for each|each|a) (?:roll|film)(?: of (?P<what>.+))?)?"
+_PERCENT: Final = re.compile(r"\+? ?(?P<number>\d{1,4}(?:[.,]\d{1,3})?) ?(?:%|per ?cent)" + _EACH)
 
 
 class Form(BaseModel):
@@ -57,17 +68,72 @@ def _bell(value: object) -> float:
 
 
 def _rolls(text: str) -> float:
+    """Rolls of 135-36 a litre, by area: "8 rolls per litre", "16 rolls of 135-36 per 2 l", "640 in² per litre"."""
     found = _ROLLS.fullmatch(text.strip())
     if found is None:
-        raise Refused(f'"{quoted(text)}" is not understood: write it like 8 rolls per litre')
-    return float(found[1].replace(",", "."))
+        raise Refused(
+            f'"{quoted(text)}" is not understood: write it like 8 rolls per litre, 16 rolls of 120 per 2 l or'
+            " 640 in² per litre"
+        )
+    number = float(found["number"].replace(",", "."))
+    each_cm2 = _CM2_PER[found["unit"]] if found["unit"] else _film_cm2(found["what"])
+    volume = found["volume"].strip()
+    litres = volume_ml(volume if volume[0].isdigit() else f"1 {volume}") / 1000.0
+    if litres <= 0.0:
+        raise Refused(f'"{quoted(text)}" is per no volume at all: write it like 8 rolls per litre')
+    return number * each_cm2 / ROLL_CM2 / litres
+
+
+def _film_cm2(what: str | None) -> float:
+    """The film (cm²) of one of these rolls: a format, or an area; without either a 135-36."""
+    if what is None:
+        return ROLL_CM2
+    area = _AREA.fullmatch(what.strip())
+    return (
+        float(area["number"].replace(",", ".")) * _CM2_PER[area["unit"]] if area else film_area_cm2(what.strip())
+    )
+
+
+def _per_roll(text: str) -> float:
+    """A share for each roll of 135-36: "2 %", or "2 % per roll of 120" in proportion to the films' areas."""
+    found = _PERCENT.fullmatch(text.strip())
+    each_cm2 = _film_cm2(found["what"]) if found is not None else 0.0
+    if found is None or each_cm2 <= 0.0:
+        raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %, or 2 % per roll of 120')
+    return float(found["number"].replace(",", ".")) / 100.0 * ROLL_CM2 / each_cm2
 
 
 def _fraction(text: str) -> float:
     found = _PERCENT.fullmatch(text.strip())
-    if found is None:
+    if found is None or found["each"]:
         raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %')
-    return float(found[1].replace(",", ".")) / 100.0
+    return float(found["number"].replace(",", ".")) / 100.0
+
+
+def _factor(value: object) -> object:
+    """A factor as a number, or as people write it: "x 1.25", "1.25 x", "+25 %"."""
+    if not isinstance(value, str):
+        return value
+    plain = " ".join(value.split()).lower()
+    if found := _MORE.fullmatch(plain):
+        return 1.0 + (-1 if found[1] == "-" else 1) * _number(found[2]) / 100.0
+    if found := _FACTOR.fullmatch(plain):
+        return _number(next(each for each in found.groups() if each))
+    raise ValueError(f'"{quoted(value)}" is no factor: write it like 1.25, "x 1.25" or "+25 %"')
+
+
+def _stops(value: object) -> object:
+    """Stops as a number, or as people write them: "1 stop", "+2 stops", "-1 stop"."""
+    if not isinstance(value, str):
+        return value
+    found = _STOPS.fullmatch(" ".join(value.split()).lower())
+    if found is None:
+        raise ValueError(f'"{quoted(value)}" is no number of stops: write it like 1 or "1 stop"')
+    return _number(found[2]) * (-1 if found[1] == "-" else 1)
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", "."))
 
 
 def _days(text: str) -> float:
@@ -85,11 +151,13 @@ def _one_or_more(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
-def rising(pairs: list[tuple[float, float]], what: str) -> None:
-    """Refuse rows whose first entries do not rise."""
-    for row, ((before, _), (after, _)) in enumerate(pairwise(pairs), 2):
-        if after <= before:
-            raise ValueError(f"row {row} is out of order: {what} must rise from row to row")
+def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
+    """The rows by their first entries, the least first; refused where two rows have the same one."""
+    ordered = sorted(pairs)
+    for (before, _), (after, _) in pairwise(ordered):
+        if after == before:
+            raise ValueError(f"two rows are for {after:g} {what}: take one of them out")
+    return ordered
 
 
 def span(value: list[float]) -> tuple[float, float]:
@@ -113,8 +181,9 @@ Millilitres = Annotated[float, BeforeValidator(_read(volume_ml, 1, 100_000, "it 
 CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at most 1 l"))]
 RollsPerLitre = Annotated[float, BeforeValidator(_read(_rolls, 0, 1000, "it is at most 1000 rolls per litre"))]
 Fraction = Annotated[float, BeforeValidator(_read(_fraction, 0, 1, "it is at most 100 %"))]
-Factor = Annotated[float, Field(ge=0.2, le=5)]
-Stops = Annotated[float, Field(ge=-3, le=5)]
+PerRoll = Annotated[float, BeforeValidator(_read(_per_roll, 0, 1, "it is at most 100 %"))]
+Factor = Annotated[float, BeforeValidator(_factor), Field(ge=0.2, le=5)]
+Stops = Annotated[float, BeforeValidator(_stops), Field(ge=-3, le=5)]
 
 Id = Annotated[str, BeforeValidator(_id), StringConstraints(min_length=1)]
 Title = Annotated[str, StringConstraints(min_length=1, max_length=32)]

@@ -17,6 +17,7 @@ from wetside.frozen import dataclass
 ActionId = Literal[
     "first aid",
     "safe way out",
+    "mishap",
     "late",
     "temperature",
     "early",
@@ -56,6 +57,7 @@ LOOK_STAGE = "look"
 ACTIONS: tuple[Action, ...] = (
     Action("first aid", "a", "First aid", "What to do for skin, eyes, breath, a swallow or a scald."),
     Action("safe way out", "w", "Stop the evening: the safe way out", "How to leave film and baths safely."),
+    Action("mishap", "m", "A mishap, in the light", "What to do now, and what it means for the film; recorded."),
     Action("late", "l", "The clock was started late", "Take off what has passed: 5, 10, 30 s or a typed number."),
     Action("temperature", "t", "A temperature was read", "Type it, or step it with SPACE and BACKSPACE."),
     Action("early", "e", "Pour out before the time", "End an on-time bath early; asks once more."),
@@ -98,7 +100,7 @@ def _makes_sense(id_: ActionId, state: State, at: float) -> bool:
     clock = state.clocks.get(step.id)
     running = clock is not None and clock.drained_at is None
     match id_:
-        case "first aid" | "safe way out" | "note" | "far" | "help" | "leave":
+        case "first aid" | "safe way out" | "mishap" | "note" | "far" | "help" | "leave":
             return True
         case "hold":
             return state.held_since is None

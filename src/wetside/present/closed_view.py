@@ -79,7 +79,7 @@ def _deviated(state: State, plan: Plan) -> tuple[str, ...]:
         f"{_named(plan, gap.step)}: in {minutes_seconds(gap.waited_s)} after the bath before it was poured out"
         for gap in state.gaps
     )
-    return (*against, *poured, *clocks, *waited)
+    return (*against, *poured, *clocks, *waited, *(mishap.text for mishap in state.mishaps))
 
 
 def _named(plan: Plan, id_: str) -> str:

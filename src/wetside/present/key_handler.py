@@ -26,7 +26,7 @@ from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
 from wetside.present.key_legend import Keys
-from wetside.present.presenter import is_dark, next_tick, waiting_tick
+from wetside.present.presenter import is_dark, next_lines, next_tick, waiting_tick
 from wetside.present.prompt_answers import answered, bells_panel, open_action, reading_panel
 from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
 
@@ -51,6 +51,7 @@ class KeyState:
 
     answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
     touched_at: when a key last did something, so that a call that came after it is known.
+    one_answer: the person has set that one SPACE confirms all plain lines. roomy: the window shows them all.
     """
 
     step: str = ""
@@ -67,6 +68,13 @@ class KeyState:
     last_key: str = ""
     last_at: float = 0.0
     touched_at: float = 0.0
+    one_answer: bool = False
+    roomy: bool = True
+
+    @property
+    def together(self) -> bool:
+        """Whether SPACE confirms all plain lines now: only where all of them stand on the screen."""
+        return self.one_answer and self.roomy and not self.far
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,7 +272,10 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
             return KeyResult(replace(hand, message=f"Wait a second and read it, then SPACE: {tick.text}."))
         if tick.asks == "bells":
             return KeyResult(hand, wish="ring")
-        return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id))
+        also = tuple(each.id for each in next_lines(state, step, at, hand.together) if each.id != tick.id)
+        if also and at - hand.tick_shown_at < TOO_QUICK_S:
+            return KeyResult(replace(hand, message="Wait a second and read the marked lines, then SPACE."))
+        return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id, also=also))
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return KeyResult(replace(hand, panel=panel))
@@ -276,7 +287,7 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
 def _answer(state: State, hand: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
     """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
     command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
-    if call.step == step.id and step.kind is not Kind.BATH:
+    if call.step == step.id and step.kind is not Kind.BATH and call.call == "ready":
         return KeyResult(_ready(state, hand, step, at), command)
     return KeyResult(replace(hand, message="Heard."), command)
 
@@ -387,7 +398,9 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "pouring out now"
     tick = next_tick(state, step, at)
     if tick is not None:
-        return "rings bells to count" if tick.asks == "bells" else "confirms the marked line"
+        lines = len(next_lines(state, step, at, hand.together))
+        marked = "confirms the marked line" if lines == 1 else f"confirms the {lines} marked lines"
+        return "rings bells to count" if tick.asks == "bells" else marked
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return "types a temperature"

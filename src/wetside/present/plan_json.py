@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from wetside.domain.planning.bath_water import boiled_for
 from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.session.pours import pours
 
@@ -38,7 +39,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             }
             for pour in pours(plan)
         ],
-        "water": None if plan.water is None else _water(plan.water),
+        "water": None if plan.water is None else _water(plan, plan.water),
         "tempering": None if plan.tempering is None else _tempering(plan.tempering),
         "timeline": {
             "total_s": plan.total_s,
@@ -75,12 +76,21 @@ def _step(step: PlannedStep) -> dict[str, Any]:
     }
 
 
-def _water(water: WaterPlan) -> dict[str, Any]:
+def _water(plan: Plan, water: WaterPlan) -> dict[str, Any]:
+    boiled = boiled_for(plan.setup.water, water.target_c)
     return {
         "target_c": water.target_c,
         "volume_ml": water.volume_ml,
         "hot_ml": water.hot_ml,
         "cold_ml": water.cold_ml,
+        "boiled": None
+        if boiled is None
+        else {
+            "boiling_ml": boiled.boiling_ml,
+            "tap_ml": boiled.tap_ml,
+            "energy_j": boiled.energy_j,
+            "kettle_s": boiled.kettle_s,
+        },
         "words": list(water.words),
     }
 

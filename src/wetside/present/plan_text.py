@@ -26,6 +26,7 @@ from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
+from wetside.present.wash_water import plan_wash_water
 from wetside.sanitize import in_ascii
 
 MILD = {
@@ -38,6 +39,7 @@ MILD = {
     "looked-before": "how negatives came out before",
     "used-all-the-same": "bottle used all the same",
     "still-invented": "marked as invented",
+    "note-on-profile": "figures of the process to look at",
 }
 """Worries that spoil nothing, with their names; every other one is serious and comes first."""
 
@@ -72,6 +74,8 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
     if plan.water is not None:
         lines += ["", *page.heading("Water for the warm bath"), *page.items(plan.water.words)]
+    if wash_water := plan_wash_water(plan):
+        lines += ["", *page.heading("Warm water for the washes"), *page.items(wash_water)]
     if plan.tempering is not None:
         words = (f"{word[0].upper()}{word[1:]}".rstrip(".") + "." for word in plan.tempering.words if word)
         lines += ["", *page.heading("Warming the bottles"), *page.items(words)]
@@ -164,10 +168,12 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
 
 
 def _warm_bath(plan: Plan) -> str:
-    """How the bath is mixed; empty where there is none or the taps cannot make it."""
-    if plan.water is None or plan.water.hot_ml is None:
+    """How the bath is mixed; empty where there is none."""
+    if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
+    if plan.water.hot_ml is None:
+        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     found = drawn_water(water, plan.water.target_c, plan.volume_unit)
     parts = [
         f"{words} of {temperature(tap_c, plan.unit)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from wetside.domain.calc.wording import minutes_seconds
@@ -26,15 +27,18 @@ from wetside.present.view_model import BackgroundClock, CautionLine, ClockView, 
 from wetside.present.way_out import way_out
 
 
-def build_view(state: State, at: float) -> View:
-    """The view of `state` at `at` (session seconds). ValueError before a session has begun."""
+def build_view(state: State, at: float, together: bool = False) -> View:
+    """The view of `state` at `at` (session seconds). ValueError before a session has begun.
+
+    together: one SPACE confirms all plain lines of the screen, so all of them are marked.
+    """
     plan = state.plan
     if plan is None:
         raise ValueError("no session has begun")
     if state.current is None:
         return closed_view(state, plan, at)
     step = plan.step(state.current)
-    ticks, meanwhile = _ticks(state, plan, step, at)
+    ticks, meanwhile = _ticks(state, plan, step, at, together)
     return View(
         session=state.session,
         practice=state.practice,
@@ -59,12 +63,21 @@ def build_view(state: State, at: float) -> View:
         meanwhile=meanwhile,
         background=_background(state, plan, step, at),
         next=next_title(state, step),
-        standing=tuple(f"Against the rule: {o.text} ({o.reason})" for o in state.overrides),
+        standing=(*_suspect(state, plan), *(f"Against the rule: {o.text} ({o.reason})" for o in state.overrides)),
         held=state.held_since is not None,
         dark=is_dark(state),
         safe_way_out=way_out(state, step),
         unit=plan.unit,
         fill=into_this_fill(plan, step) if step.kind is Kind.DARK and step.id not in state.clocks else "",
+    )
+
+
+def _suspect(state: State, plan: Plan) -> tuple[str, ...]:
+    """Which bottles mishaps of this session have made doubtful: read before a later fill."""
+    return tuple(
+        f"SUSPECT: {plan.title_of(solution)} ({mishap.text})"
+        for mishap in state.mishaps
+        for solution in mishap.suspects
     )
 
 
@@ -204,6 +217,9 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
     if clock is not None and step.kind is Kind.DARK and step.in_the_dark:
         # Only a follower sees this, or who has left a dark that could not be kept.
         return "Film is being loaded in the dark. It ends with the lid on and locked, then the light on."
+    if clock is not None and (fills := step.fills_of_water(clock.end_s)):
+        number = min(fills, int(max(0.0, clock.elapsed(at)) // (step.water_every_s or 1.0)) + 1)
+        return f"Water {number} of {fills}. {step.instruction}"
     if clock is None or step.kind is not Kind.BATH or step.background:
         return step.instruction
     name = the(step.solution_title) if step.solution_title else "the tank"
@@ -269,19 +285,31 @@ def waiting_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | No
 
     None while a temperature is still to be read: there its field comes first.
     """
+    return next(iter(_waiting(state, step, at)), None)
+
+
+def next_lines(state: State, step: PlannedStep, at: float, together: bool) -> tuple[PlannedTick, ...]:
+    """The ticks that one SPACE confirms: the next one; with `together` all plain ones that fall due with it."""
+    tick = next_tick(state, step, at)
+    if tick is None or not together or tick.killer or tick.asks != "yes":
+        return () if tick is None else (tick,)
+    gate = (tick.due_step, tick.due_at)
+    waiting = _waiting(state, step, at)
+    return tuple(t for t in waiting if not t.killer and t.asks == "yes" and (t.due_step, t.due_at) == gate)
+
+
+def _waiting(state: State, step: PlannedStep, at: float) -> Sequence[PlannedTick]:
+    """The ticks in whose row `waiting_tick` is the first."""
     due = open_ticks(state, step, "start")
     if due:
-        return due[0]
+        return due
     if step.timed and step.id not in state.clocks:
-        return None
+        return ()
     if not step.timed and start_blockers(state, step, at):
-        return None
+        return ()
     if reading_blockers(state, step, at):
-        return None
-    due = open_ticks(state, step, "end")
-    if due:
-        return due[0]
-    return next(iter(_may_do(state, step)), None)
+        return ()
+    return open_ticks(state, step, "end") or _may_do(state, step)
 
 
 def _may_do(state: State, step: PlannedStep) -> list[PlannedTick]:
@@ -302,9 +330,9 @@ def _may_do(state: State, step: PlannedStep) -> list[PlannedTick]:
 
 
 def _ticks(
-    state: State, plan: Plan, step: PlannedStep, at: float
+    state: State, plan: Plan, step: PlannedStep, at: float, together: bool
 ) -> tuple[tuple[TickRow, ...], tuple[TickRow, ...]]:
-    up = next_tick(state, step, at)
+    up = next_lines(state, step, at, together)
     due = list(open_ticks(state, step, "end"))
     own = [tick for tick in step.ticks if tick.due_step == step.id and tick not in due]
     in_order = [tick for tick in due if tick not in step.ticks]
@@ -320,14 +348,14 @@ def _ticks(
     return shown, meanwhile
 
 
-def _row(state: State, tick: PlannedTick, up: PlannedTick | None, due: str) -> TickRow:
+def _row(state: State, tick: PlannedTick, up: tuple[PlannedTick, ...], due: str) -> TickRow:
     made = tick.id in state.ticks
     return TickRow(
         id=tick.id,
         text=tick.text,
         made=made,
         killer=tick.killer,
-        up=up is not None and tick.id == up.id,
+        up=any(tick.id == each.id for each in up),
         due=due,
         overridden=not made and is_settled(state, tick),
     )

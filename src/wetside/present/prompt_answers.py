@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Literal, assert_never
+from typing import Literal, assert_never, get_args
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import span, the
 from wetside.domain.planning.plan import PlannedReading, PlannedStep
 from wetside.domain.session import commands as c
+from wetside.domain.session.events import MishapId
 from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, drain_opens_in
+from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
@@ -57,6 +59,11 @@ def open_action(state: State, id_: str, at: float) -> tuple[Panel | None, c.Comm
     match id_:
         case "first aid":
             return Page("first aid", "First aid", plan.first_aid), None
+        case "mishap" if step is not None:
+            from wetside.present.mishap_text import TITLES  # nobody waits for it at the first picture
+
+            titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
+            return Choice("mishap", "What has happened?", (), titles), None
         case "help":
             lines = tuple(f"{each.letter}  {each.title}: {each.help}" for each in ACTIONS)
             return Page("help", "Keys and help", (*KEY_PAGE, *lines)), None
@@ -287,6 +294,8 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
         case "dark trouble":
             words = dict(TROUBLES)[value]
             return words, c.AddNote(at, value, "dark"), None
+        case "mishap" | "mishap about":
+            return _mishap(state, panel, value, at)
         case "large move":
             of, temperature_c, text = panel.about.split("|", 2)
             if value == "no":
@@ -319,6 +328,21 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             return None, c.Abandon(at, "stopped by the safe way out") if value == "abandon" else None, None
         case "poured out":
             return _poured_out(state, panel.about, value, at)
+
+
+def _mishap(state: State, panel: Choice, value: str, at: float) -> Outcome:
+    """A mishap was chosen, or what it is about: it is kept, and the page says what to do now."""
+    from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, mishap_note, options_about
+
+    plan = plan_of(state)
+    what: MishapId = next(each for each in get_args(MishapId) if each in (value, panel.about))
+    if panel.what == "mishap" and (options := options_about(state, plan, what)):
+        return Choice("mishap about", ASKED[what], (), options, about=what), None, None
+    about = value if panel.what == "mishap about" else ""
+    step = plan.step(state.current or "")
+    lines = mishap_lines(plan, step, find(state, plan, what, about, at))
+    command = c.NoteMishap(at, what, about, mishap_note(plan, step, what, about))
+    return Page("mishap", TITLES[what], lines), command, None
 
 
 def _negatives(state: State, panel: Choice, value: str, at: float) -> Outcome:

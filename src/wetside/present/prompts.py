@@ -25,6 +25,8 @@ ChoiceKind = Literal[
     "large late",
     "dark trouble",
     "leave",
+    "mishap",
+    "mishap about",
     "look roll",
     "look edge",
     "look group",
@@ -113,7 +115,7 @@ class Words:
 class Page:
     """A page to read: help, first aid, what was seen on negatives. SPACE reads on, ENTER or BACKSPACE leaves."""
 
-    what: Literal["help", "first aid", "look"]
+    what: Literal["help", "first aid", "look", "mishap"]
     title: str
     lines: tuple[str, ...]
     top: int = 0

@@ -12,6 +12,7 @@ from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import LOOK_STAGE
 from wetside.present.reading_rows import reading_facts
+from wetside.present.wash_water import kept_warm, wash_water_ml, wash_water_words
 
 
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
@@ -21,6 +22,7 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
     facts += reading_facts(state, plan, step, at)
     facts += _of_the_tank(plan, step)
     facts += _of_the_pour(state, plan, step)
+    facts += _of_the_wash(plan, step)
     if waits_for is not None and waits_for.kind is Kind.HANG:
         facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
     facts += _for_the_labels(state, plan, step)
@@ -74,6 +76,16 @@ def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:
     return facts
 
 
+def _of_the_wash(plan: Plan, step: PlannedStep) -> list[str]:
+    """At a wash that changes its water, and at the bath before it: how much warm water has to stand ready."""
+    number = plan.number(step.id)
+    coming = plan.steps[number : number + 2]
+    wash = next((each for each in coming if each.batch == step.batch and wash_water_ml(each)), None)
+    if wash is None or not step.timed:
+        return []
+    return [f"{wash_water_words(plan, wash)} {kept_warm(plan)}"]
+
+
 def _of_the_fill(plan: Plan, step: PlannedStep) -> list[str]:
     """Where film is loaded: which rolls go into this tank fill, and which stay in their cans."""
     batch = next((each for each in plan.batches if each.number == step.batch), None)
@@ -115,7 +127,7 @@ def _for_the_labels(state: State, plan: Plan, step: PlannedStep) -> list[str]:
         if begun and bottle_of(plan.setup, bottle.solution) is bottle:
             rolls = bottle.used_rolls + rolls_through(plan, begun)
             done.append(f"{plan.title_of(bottle.solution)} {rolls:.1f}".removesuffix(".0"))
-    return [f"For the labels, rolls of 80 in² so far: {', '.join(done)}."] if done else []
+    return [f"For the labels, rolls of 135-36 so far: {', '.join(done)}."] if done else []
 
 
 def _looked_at(state: State, plan: Plan) -> str:

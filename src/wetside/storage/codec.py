@@ -25,20 +25,16 @@ from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from wetside.errors import JournalUnusable
+from wetside.storage.upcasters import UPCASTERS, Data, Upcaster
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
-
-Data = dict[str, Any]
-"""One event's fields as JSON values."""
-Upcaster = Callable[[Data], Data]
-"""Lifts the data of one kind by one version; pure, may return the same mapping changed or another."""
 
 E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 4,
+    "session_began": 6,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -60,44 +56,10 @@ VERSIONS: Mapping[str, int] = {
     "hold_began": 1,
     "hold_ended": 1,
     "note_added": 1,
+    "mishap_happened": 1,
     "session_closed": 1,
 }
 """The version each kind of session event is written in today."""
-
-
-def _plan_in_millilitres(data: Data) -> Data:
-    """Before version 2 of `session_began` a plan named no unit of volume: everything was shown in ml."""
-    return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
-
-
-def _bottles_in_the_bath_unnamed(data: Data) -> Data:
-    """Before version 3 of `session_began` a plan did not say which bottles stand in the warm bath."""
-    plan = data["plan"]
-    if plan.get("tempering") is None:
-        return data
-    return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
-
-
-def _baths_without_their_work(data: Data) -> Data:
-    """Before version 4 of `session_began` a plan did not say what it yields, which baths bleach, nor its push.
-
-    They are told by the ids that the shipped profiles use; without push rows no overrun is given in stops.
-    """
-    plan = data["plan"]
-    steps = [{**s, "bleaches": s["solution"] in ("bleach", "bleach-fix"), "push": []} for s in plan["steps"]]
-    reversal = any(step["solution"] == "reversal" for step in steps)
-    bottles = [{**bottle, "suspect": "", "tested": None} for bottle in plan["setup"]["bottles"]]
-    setup = {**plan["setup"], "bottles": bottles}
-    yields = "positive" if reversal else "negative"
-    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
-
-
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
-    ("session_began", 1): _plan_in_millilitres,
-    ("session_began", 2): _bottles_in_the_bath_unnamed,
-    ("session_began", 3): _baths_without_their_work,
-}
-"""(kind, version it lifts from) -> function, for session events."""
 
 
 class _Misfit(Exception):

@@ -75,6 +75,17 @@ class Contents:
         line = self._line("session_settled", stream)
         return line if isinstance(line, Settled) else None
 
+    def complete(self) -> tuple[str, ...]:
+        """The streams of all sessions that were led to their end, those closed last first; no practices."""
+        settled = (stream for kind, stream in reversed(self._rows) if kind == "session_settled")
+        return tuple(
+            stream
+            for stream in settled
+            if stream.startswith("session/")
+            and (line := self.settled(stream)) is not None
+            and line.outcome.startswith("complete")
+        )
+
     def _line(self, kind: str, stream: str) -> _Line | None:
         row = self._rows.get((kind, stream))
         if row is None:

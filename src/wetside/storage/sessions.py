@@ -109,6 +109,24 @@ def newest(store: Store, most: int | None) -> tuple[tuple[SessionSummary, ...], 
     return tuple(_summary(store, row, table) for row in told), len(streams) - len(told)
 
 
+OWN_EVENINGS = 3
+"""So many complete evenings make an experienced hand (our own number)."""
+
+
+def is_experienced(store: Store) -> bool:
+    """Whether `OWN_EVENINGS` evenings of one's own are complete: no practice and no invented example."""
+    own = 0
+    for stream in session_index(store).complete():
+        try:
+            began = _event(store.read(stream)[0])
+        except (JournalUnusable, IndexError):
+            continue
+        own += began.kind == "session_began" and not began.plan.setup.invented
+        if own >= OWN_EVENINGS:
+            return True
+    return False
+
+
 def unfinished(store: Store) -> tuple[StreamSummary, ...]:
     """The sessions and practices that are not closed, those begun last first. Takes no event apart."""
     table = session_index(store)

@@ -14,22 +14,24 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import reduce
 from typing import TypeVar, get_args
 
+from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import Command, UseBottle
-from wetside.domain.shelf.debit import debits
+from wetside.domain.shelf.commands import Command, Suspect, UseBottle
+from wetside.domain.shelf.debit import debits, suspicions
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
-from wetside.storage.codec import Codec, Data, Upcaster
+from wetside.storage.codec import Codec
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
 from wetside.storage.store import Entry, Overtaken, Store
+from wetside.storage.upcasters import Data, Upcaster
 
 SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 3,
-    "bottle_used": 1,
+    "kit_mixed": 4,
+    "bottle_used": 2,
     "leader_tested": 1,
     "clearing_tested": 1,
     "bleach_tested": 1,
@@ -55,6 +57,20 @@ def _named_and_unused(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
+_IN_135_36 = TRADE_ROLL_CM2 / ROLL_CM2
+
+
+def _kit_in_135_36(data: Data) -> Data:
+    """Before version 4 of `kit_mixed` a roll was the trade's 80 in²; the label's capacity in rolls stands."""
+    bottles = [{**bottle, "used_rolls": bottle["used_rolls"] * _IN_135_36} for bottle in data["bottles"]]
+    return {**data, "bottles": bottles}
+
+
+def _use_in_135_36(data: Data) -> Data:
+    """Before version 2 of `bottle_used` a roll was the trade's 80 in²."""
+    return {**data, "rolls": data["rolls"] * _IN_135_36}
+
+
 def _bleaches_untold(data: Data) -> Data:
     """Before version 3 of `kit_mixed` no test told of bleaching; what bleaches goes by the shipped ids."""
     tests = {("bleach-fix", "clearing"): "bleach-fix", ("bleach", "none"): "bleach"}
@@ -69,6 +85,8 @@ def _bleaches_untold(data: Data) -> Data:
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("kit_mixed", 1): _named_and_unused,
     ("kit_mixed", 2): _bleaches_untold,
+    ("kit_mixed", 3): _kit_in_135_36,
+    ("bottle_used", 1): _use_in_135_36,
 }
 """(kind, version it lifts from) -> function, for the shelf's events."""
 
@@ -121,7 +139,7 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a
     session never fails for it. JournalUnusable when the shelf's events cannot be read.
     """
-    commands = debits(session)
+    commands: tuple[UseBottle | Suspect, ...] = (*debits(session), *suspicions(session))
     if not commands:
         return {}
     state, last_seen = _load(store)
@@ -129,8 +147,8 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     return {SHELF: (last_seen, entries(taken))} if taken else {}
 
 
-def _uses(state: ShelfState, commands: Iterable[UseBottle]) -> tuple[Event, ...]:
-    """The events of the uses the shelf can take: of bottles it knows and has not written down yet."""
+def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect]) -> tuple[Event, ...]:
+    """The events of uses and suspicions the shelf can take: of bottles it knows, not written down yet."""
     found: list[Event] = []
     for command in commands:
         try:
@@ -149,10 +167,11 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
     for row in unfinished(store):
         if row.stream.startswith(SESSIONS):
             try:
-                uses = debits(load_state(store, row.stream))
+                session = load_state(store, row.stream)
             except JournalUnusable:
                 continue
-            state = reduce(evolve, _uses(state, uses), state)
+            uses = _uses(state, (*debits(session), *suspicions(session)))
+            state = reduce(evolve, uses, state)
     return state
 
 

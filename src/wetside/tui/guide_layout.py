@@ -55,6 +55,13 @@ def guide_picture(
     return (top, *filled, *said, *bottom)
 
 
+def shows_all_marked(picture: Picture, view: View) -> bool:
+    """Whether every line that SPACE would confirm now stands on the picture; true too where it is only one."""
+    marked = sum(tick.up for tick in (*view.ticks, *view.meanwhile))
+    shown = sum(span.role == "mark" and span.text.strip() == "SPACE" for row in picture for span in row)
+    return marked < 2 or shown >= marked
+
+
 def small_clocks(view: View, pen: TextLayout, cells: int) -> Form:
     """The running clock in one row, what it is before all that may be cut; () where none runs."""
     if view.clock is not None and view.clock.face != "still":

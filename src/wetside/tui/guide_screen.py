@@ -19,7 +19,7 @@ from wetside.tui.alerts import Calls
 from wetside.tui.canvas import DrawnScreen
 from wetside.tui.darkness import Darkness, started_anew_picture
 from wetside.tui.frame import Notices
-from wetside.tui.guide_layout import guide_picture, small_clocks
+from wetside.tui.guide_layout import guide_picture, shows_all_marked, small_clocks
 from wetside.tui.styled_rows import Picture
 
 _LEAVES_KEYS: Final = ("ctrl+c", "ctrl+q")
@@ -70,6 +70,16 @@ class GuideScreen(DrawnScreen):
         if self._started_anew:
             return started_anew_picture(self.pen, columns, rows)
         notices = Notices(desk.trouble, desk.hand.message, desk.cue_words(), desk.read_only, self._failure)
+        desk.hand = replace(desk.hand, roomy=True)
+        picture = self._guide(notices, columns, rows)
+        if not shows_all_marked(picture, desk.view()):
+            # One answer may only be for lines that can be read: here they are asked one by one.
+            desk.hand = replace(desk.hand, roomy=False)
+            picture = self._guide(notices, columns, rows)
+        return picture
+
+    def _guide(self, notices: Notices, columns: int, rows: int) -> Picture:
+        desk = self.desk
         view, forecast = desk.view(), None
         if view.kind is Kind.WAIT:
             # Loaded where it is drawn: what it reckons with takes 12 ms, and `resume` waits for none of it.

@@ -50,7 +50,7 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
     holds = volume(bottle.volume_ml, unit)
     kit = f"{bottle.kit} ({bottle.process})"
     lines = [f"{bottle.title} of {kit}, {holds}, {full}; mixed on {bottle.mixed_on}{until}."]
-    through = f"{bottle.rolls:.1f} rolls (of 80 in²) have gone through it"
+    through = f"{bottle.rolls:.1f} rolls (of 135-36) have gone through it"
     if bottle.used_before > 0:
         through += f" ({bottle.used_before:.1f} before it was written down)"
     if bottle.capacity_rolls is not None:

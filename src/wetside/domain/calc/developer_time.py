@@ -289,6 +289,20 @@ def push_factor(table: PushTable, stops: float) -> float:
     return rows[-1][1]
 
 
+def stops_of(table: PushTable, factor: float) -> tuple[float, bool] | None:
+    """How many stops of push a time longer by `factor` (1 or more) is: (stops, whether the table ends before it).
+
+    The inverse of `push_factor`; beyond the last row its stops are given, and True. None for a table with no push.
+    """
+    rows = [row for row in _with_zero(table.rows) if row[0] >= 0.0]
+    if len(rows) < 2:
+        return None
+    for (less, smaller), (more, larger) in pairwise(rows):
+        if factor <= larger:
+            return less + (more - less) * max(0.0, math.log(factor / smaller) / math.log(larger / smaller)), False
+    return rows[-1][0], True
+
+
 def developer_time(
     table: TimeTable,
     *,

@@ -1,7 +1,7 @@
 """The state of a bottle: age, what it can still do, whether a test says it is spent, and what a roll costs.
 
 One job: turn dates, volumes and rolls already done into verdicts and sentences. Dates are day numbers (any
-origin, the same for all), volumes ml, use in the trade's rolls of 80 in². It must not know the shelf's events
+origin, the same for all), volumes ml, use in rolls of 135-36 by area. It must not know the shelf's events
 or today's date. Lives and capacities come from the profile: the published record names no table (the usual six
 weeks full, four part-full, eight rolls a litre are from memory).
 """
@@ -24,6 +24,9 @@ TESTED_DAYS = 7.0
 LONG_PAST_LIVES = 2.0
 """A bottle older than so many of its lives is mixed fresh before anything else is thought of (our own rule, no
 source: a test then says that it still works, not for how many rolls)."""
+
+SAME_ROLLS = 0.05
+"""Less than is shown: film lengths are not known better, so nobody is told that a bottle goes 0.0 rolls beyond."""
 
 Test = Literal["leader", "clearing", "bleach", "bleach-fix", "none"]
 """How a solution is tried with a scrap leader. "leader": it goes dark in a developer. "clearing": an undeveloped
@@ -125,7 +128,7 @@ def age_warning(bottle: str, found: Age, test: Test, tested_days_ago: float | No
 
 
 def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:
-    """Rolls of 80 in² still in the bottle; negative when it has done more than its capacity."""
+    """Rolls of 135-36 still in the bottle; negative when it has done more than its capacity."""
     if not capacity_rolls_per_litre >= 0 or not volume_ml >= 0 or not used_roll_equivalents >= 0:
         raise Refused("Capacity, volume and rolls already done cannot be negative.")
     return capacity_rolls_per_litre * volume_ml / 1000.0 - used_roll_equivalents
@@ -135,7 +138,7 @@ def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_e
 class Capacity:
     """Tonight against a bottle's capacity.
 
-    `after_rolls` are left when tonight is done, in rolls of 80 in² (negative: that far beyond).
+    `after_rolls` are left when tonight is done, in rolls of 135-36 (negative: that far beyond).
     """
 
     verdict: Literal["within", "stretch", "beyond"]
@@ -151,7 +154,7 @@ def capacity(
 ) -> Capacity:
     """Will the bottle do tonight's rolls: within its capacity, within the stretch, or beyond both?
 
-    Both capacities are rolls of 80 in² per litre, the stretch no smaller than the capacity (else Refused).
+    Both capacities are rolls of 135-36 per litre, the stretch no smaller than the capacity (else Refused).
     """
     if stretch_rolls_per_litre < rolls_per_litre:
         raise Refused("The stretch capacity cannot be smaller than the capacity: check the profile.")
@@ -159,10 +162,9 @@ def capacity(
         raise Refused("Tonight's rolls cannot be negative.")
     after = capacity_left(rolls_per_litre, volume_ml, used_rolls) - tonight_rolls
     stretch_left = capacity_left(stretch_rolls_per_litre, volume_ml, used_rolls)
-    slack = 1e-9 * max(1.0, used_rolls + tonight_rolls)  # areas are sums of rounded numbers
-    if after >= -slack:
+    if after > -SAME_ROLLS:
         return Capacity("within", after)
-    if stretch_left - tonight_rolls >= -slack:
+    if stretch_left - tonight_rolls > -SAME_ROLLS:
         return Capacity("stretch", after)
     return Capacity("beyond", after)
 

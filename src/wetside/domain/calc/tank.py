@@ -1,7 +1,7 @@
 """Film in the tank: area, volume to cover it, and who shares a fill.
 
 One job: turn rolls and a tank into areas (cm²), volumes (ml) and batches. It must not know bottles' ages,
-times or steps. Dimensions and the round 80 in² are tagged where they stand; how much a drained reel carries
+times or steps. Dimensions are tagged where they stand; how much a drained reel carries
 over has no published figure (5–15 ml for a 35 mm reel is an estimate from memory), so the caller brings it.
 """
 
@@ -34,8 +34,11 @@ FILM_AREA_CM2: dict[str, float] = {
 }
 """Film area in cm²: rolls to the whole cm² (their lengths are not known better), sheets as nominal."""
 
-ROLL_EQUIVALENT_CM2 = 516.128
-"""The trade's round roll of 80 in² (seen second-hand; 1 in = 25.4 mm exactly)."""
+ROLL_CM2 = FILM_AREA_CM2["135-36"]
+"""What a roll is wherever capacity and use are counted: the film of a 135-36."""
+
+TRADE_ROLL_CM2 = 516.128
+"""The trade's round roll of 80 in² (seen second-hand; 1 in = 25.4 mm exactly), in which older journals count."""
 
 MEDIUM_FORMATS = ("120", "220")
 DEFAULT_PLACES_FOR_120 = 2
@@ -51,8 +54,8 @@ def film_area_cm2(film_format: str) -> float:
 
 
 def roll_equivalents(formats: Iterable[str]) -> float:
-    """How many of the trade's 80 in² rolls these formats make together. Raises Refused as above."""
-    return math.fsum(film_area_cm2(name) for name in formats) / ROLL_EQUIVALENT_CM2
+    """How many rolls of 135-36 these formats make together, by area. Raises Refused as above."""
+    return math.fsum(film_area_cm2(name) for name in formats) / ROLL_CM2
 
 
 @dataclass(frozen=True, slots=True)

@@ -187,6 +187,49 @@ def _mixed_c(found: Drawn, hot_c: float, cold_c: float) -> float:
     return mix(tuple(part for part in parts if part[0] > 0.0)).temperature_c
 
 
+BOILED_C: Final = 95.0
+"""Boiling water as it is poured into a bucket: it cools on the way (our own number)."""
+
+KETTLE_W: Final = 2000.0
+KETTLE_SHARE: Final = 0.85
+"""A household kettle, and the share of its power that goes into the water (common practice, no source)."""
+
+ICE_MELTS_J_KG: Final = 333_550.0
+"""Heat of fusion of ice at 0 °C: handbook value, from memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class Boiled:
+    """Water boiled to make a bath that is warmer than the tap gives: what to boil, what to draw, what it takes.
+
+    boiling_ml: as drawn from the tap into the kettle; tap_ml: what it is poured into; energy_j: what the kettle
+    has to put into it; kettle_s: for how long a kettle of 2 kW boils it.
+    """
+
+    boiling_ml: float
+    tap_ml: float
+    energy_j: float
+    kettle_s: float
+
+
+def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boiled:
+    """How much boiling water makes `volume_ml` at `target_c` from a tap's at `tap_c`. Refused as `portions`."""
+    found = portions(target_c, volume_ml, BOILED_C, tap_c)
+    mass = found.hot_ml * density_kg_m3(BOILED_C) * 1e-6
+    energy_j = mass * (enthalpy_j_kg(HOTTEST_C) - enthalpy_j_kg(tap_c))
+    boiling_ml = mass / density_kg_m3(tap_c) * 1e6
+    return Boiled(boiling_ml, found.cold_ml, energy_j, energy_j / (KETTLE_W * KETTLE_SHARE))
+
+
+def ice_kg(target_c: float, volume_ml: float, tap_c: float) -> float:
+    """How much ice at 0 °C makes a tap's water at `tap_c` into `volume_ml` at `target_c`; Refused if cooler."""
+    if not target_c <= tap_c:
+        raise Refused(f"No ice is needed for {celsius(target_c)} out of water at {celsius(tap_c)}.")
+    whole_kg = mass_kg(volume_ml, target_c)
+    given_j_kg = enthalpy_j_kg(tap_c) - enthalpy_j_kg(target_c)
+    return whole_kg * given_j_kg / (enthalpy_j_kg(tap_c) - enthalpy_j_kg(COLDEST_C) + ICE_MELTS_J_KG)
+
+
 def scald_seconds(temperature_c: float) -> float | None:
     """Seconds in water of `temperature_c` until a third-degree burn of adult skin; children burn sooner.
 

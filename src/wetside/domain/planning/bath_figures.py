@@ -134,6 +134,9 @@ STOPPING = ("too-little",)
 COVER_FIRST = "Top it up or mix more, or plan fewer rolls."
 """What to do about one of these."""
 
+REASON_FIRST = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
+"""What to do about a bottle that wants a reason, where a file is meant."""
+
 WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent", "suspect")
 """Worries about a bottle that is used all the same only with a reason."""
 

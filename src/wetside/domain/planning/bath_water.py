@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from wetside.domain.calc.measures import ML_PER
-from wetside.domain.calc.water import drawn
-from wetside.domain.planning.formatting import temperature
-from wetside.domain.planning.plan import TemperatureUnit, VolumeUnit
+from wetside.domain.calc.water import Boiled, drawn, ice_kg, with_boiling_water
+from wetside.domain.planning.formatting import temperature, volume
+from wetside.domain.planning.plan import TemperatureUnit, VolumeUnit, Worry
 from wetside.domain.planning.setup import Water
+from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 DRAWN_WITHIN_C = 0.2
@@ -53,3 +54,42 @@ def bath_sentence(
     if not (found.hot and found.cold):
         return f"Bath: {hot if found.hot else cold}, from one tap alone."
     return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, temperature_unit)}."
+
+
+def boiled_for(water: Water, target_c: float) -> Boiled | None:
+    """The boiling water for a bath warmer than the hot tap gives; None where none is needed or none helps."""
+    if target_c <= water.hot_c:
+        return None
+    try:
+        return with_boiling_water(target_c, water.bath_ml, water.hot_c)
+    except Refused:
+        return None
+
+
+def tap_worry(water: Water, target_c: float, unit: TemperatureUnit, volume_unit: VolumeUnit) -> Worry | None:
+    """A bath that the two taps cannot make, and what makes it: boiling water or ice. None where they can."""
+    bath = f"The warm bath is to start at {temperature(target_c, unit)}"
+    if target_c > water.hot_c:
+        tap = f"{bath} and the hot tap gives {temperature(water.hot_c, unit)}"
+        boiled = boiled_for(water, target_c)
+        if boiled is None:
+            return Worry("taps-too-cold", f"{tap}: boiling water does not make it either. Take a larger bath.")
+        return Worry("taps-too-cold", f"{tap}: {boiled_words(boiled, volume_unit)}")
+    if target_c < water.cold_c:
+        ice = f"{ice_kg(target_c, water.bath_ml, water.cold_c):.1f} kg of ice in it"
+        return Worry(
+            "taps-too-warm",
+            f"{bath} and the cold tap gives {temperature(water.cold_c, unit)}: about {ice} make up for that.",
+        )
+    return None
+
+
+def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
+    """What to boil, what to pour it into, and what that takes: a caution with it, for it scalds at once."""
+    minutes = max(1, round(boiled.kettle_s / 60.0))
+    boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
+    return (
+        f"boil {boil} and pour it slowly into {into}"
+        f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
+        " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
+    )

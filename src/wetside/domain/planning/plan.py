@@ -6,6 +6,7 @@ running session needs is here and nothing points back to a profile file.
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from wetside.domain.planning.setup import Setup
@@ -105,6 +106,7 @@ class PlannedStep:
     pausable: bool = False
     hand_in_water: bool = False
     in_the_dark: bool = False
+    water_every_s: float | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
     lid: Lid | None = None
@@ -116,6 +118,12 @@ class PlannedStep:
     def timed(self) -> bool:
         """Whether the person starts a clock here (baths, washes, hanging, and the dark)."""
         return self.kind in (Kind.BATH, Kind.WASH, Kind.HANG, Kind.DARK)
+
+    def fills_of_water(self, length_s: float | None) -> int:
+        """How often a wash of `length_s` is filled, the first time included; 0 where no change is called."""
+        if self.kind is not Kind.WASH or not self.water_every_s or not length_s:
+            return 0
+        return math.ceil(length_s / self.water_every_s - 1e-9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +235,7 @@ class Plan:
 
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
         """How warm the tempering bath is to be where it is first read, °C; None elsewhere. No gate hangs on it."""
-        if of != "bath" or step.kind is not Kind.MEASURE or self.water is None or self.water.hot_ml is None:
+        if of != "bath" or step.kind is not Kind.MEASURE or self.water is None or self.tempering is None:
             return None
         return (self.water.target_c - MIXED_WITHIN_C, self.water.target_c + MIXED_WITHIN_C)
 

@@ -14,6 +14,7 @@ from wetside.domain.calc.water import hand_word
 from wetside.domain.planning.adjusted_profile import meant_tonight
 from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
+from wetside.domain.planning.bath_water import tap_worry
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
 from wetside.domain.planning.formatting import converted, temperature
@@ -28,6 +29,7 @@ from wetside.domain.planning.plan import (
     TemperatureUnit,
     Tempering,
     VolumeUnit,
+    WaterPlan,
     Worry,
 )
 from wetside.domain.planning.scheduling import lay_out
@@ -65,7 +67,11 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += [*_other_worries(profile, setup, tempering, habits.unit), *drain_worries(steps)]
+    worries += [
+        *_water_worries(setup, tempering, water, habits),
+        *_other_worries(profile, setup, tempering, habits.unit),
+    ]
+    worries += drain_worries(steps)
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
@@ -253,6 +259,7 @@ def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
         hand_in_water=step.hand_in_water,
         remember=step.remember,
         lid=step.lid,
+        water_every_s=step.water_every_s,
     )
 
 
@@ -352,6 +359,18 @@ def _bottle_worries(
         (s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None
     )
     return bottle_worries(profile, setup, batches, used, covering, today, unit)
+
+
+def _water_worries(
+    setup: Setup, tempering: Tempering | None, water: WaterPlan | None, habits: Habits
+) -> list[Worry]:
+    """A warm bath that cannot be made as it stands: of this size, or from these taps."""
+    if water is None:
+        return []
+    if tempering is None:
+        return [Worry("bath-too-small", water.words[0])]
+    found = tap_worry(setup.water, water.target_c, habits.unit, habits.volume_unit)
+    return [found] if found is not None else []
 
 
 def _other_worries(

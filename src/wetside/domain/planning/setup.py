@@ -39,7 +39,7 @@ class Tank:
 class Bottle:
     """One bottle of one solution as it stands tonight.
 
-    used_rolls: roll equivalents already through it. mixed_on: ISO date or None when unknown. start_c: its
+    used_rolls: rolls (of 135-36) already through it. mixed_on: ISO date or None when unknown. start_c: its
     temperature before tempering (room when None). shelf_id: the bottle on the shelf it is, if it is kept there.
     reason: why it is used although it is past its date, beyond its capacity or spent. spent: what a test said that
     found it spent. suspect: what happened to it that makes it doubtful. tested: the day (ISO) on which it last

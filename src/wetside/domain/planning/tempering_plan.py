@@ -14,7 +14,7 @@ from wetside.domain.calc.tempering import (
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
 from wetside.domain.calc.water import portions, scald_sentence
-from wetside.domain.planning.bath_water import bath_sentence
+from wetside.domain.planning.bath_water import bath_sentence, tap_worry
 from wetside.domain.planning.expansion import poured_for
 from wetside.domain.planning.formatting import converted
 from wetside.domain.planning.plan import TemperatureUnit, Tempering, VolumeUnit, WaterPlan
@@ -114,6 +114,8 @@ def _water(setup: Setup, aim_c: float, unit: TemperatureUnit, volume_unit: Volum
     try:
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
-        return WaterPlan(aim_c, water.bath_ml, None, None, (converted(str(refusal), unit), scald))
+        lacking = tap_worry(water, aim_c, unit, volume_unit)
+        said = lacking.text if lacking is not None else converted(str(refusal), unit)
+        return WaterPlan(aim_c, water.bath_ml, None, None, (said, scald))
     words = (bath_sentence(water, aim_c, unit, volume_unit), scald)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, words)

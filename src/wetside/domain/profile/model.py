@@ -21,6 +21,7 @@ Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
 Scope = Literal["session", "batch", "roll"]
 Backing = Literal["off", "kept"]
+Role = Literal["developer", "stop", "bleach", "fixer", "bleach-fix", "stabiliser", "prebath"]
 
 
 class Sure(StrEnum):
@@ -108,12 +109,13 @@ class Solution:
 
     storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
-    range_c: accepted temperatures. Capacities are roll equivalents per litre. Lives are days.
+    range_c: accepted temperatures. Capacities are rolls of 135-36 per litre. Lives are days.
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
     sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
     "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    role: what the bath is, where the profile says so.
     """
 
     id: str
@@ -143,6 +145,7 @@ class Solution:
     disposal: str = ""
     mixing: tuple[str, ...] = ()
     sources: tuple[tuple[str, str], ...] = ()
+    role: Role | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +231,7 @@ class Step:
     pours: the solution goes through `through` into `into`, and comes back through `back_through` if it is kept.
     touches: other things that the solution reaches. rinses: vessels that this step's water clears when it ends.
     time_s: planned or minimum time when it is not the solution's own.
+    water_every_s: from one change of water to the next in a wash with a time, each called; None: not called.
     bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
     joins: id of the background step that ends when this one starts.
     backing: what backed film loses its backing by ("off"), or where it is left on it on purpose ("kept").
@@ -264,6 +268,7 @@ class Step:
     hand_in_water: bool = False
     backing: Backing | None = None
     lid: Lid | None = None
+    water_every_s: float | None = None
     bell_every_s: float | None = None
     remember: tuple[str, ...] = ()
 
@@ -285,8 +290,9 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """A whole process. `text` is the file as written and `sha256` its digest: a record explains itself.
+    """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
+    remarks: what its file should be looked at again for, one sentence each.
     yields: what the film is when it is dry, a negative or (reversal) a positive.
     """
 
@@ -307,6 +313,7 @@ class Profile:
     yields: Yield = "negative"
     text: str = ""
     sha256: str = ""
+    remarks: tuple[str, ...] = ()
 
     def solution(self, id_: str) -> Solution:
         """The solution with this id; KeyError when there is none (a checked profile has it)."""

@@ -1,8 +1,8 @@
 """What a solution is to the film, as far as a profile tells: a developer, the bath that makes film safe for light.
 
 A developer is known by how it is ended (on time) and, so that a slip in that one word is not believed, by its
-push table and by the name the trade gives it. A name only ever makes the check stricter; a bath with a name of its
-own is held to the widest bounds.
+push table, its role and the name the trade gives it. A name only ever makes the check stricter; a bath with a
+name of its own is held to the widest bounds.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ def is_process(profile: Profile) -> bool:
 
 
 def called(solution: Solution, *names: str) -> bool:
-    """Whether one of these words of the trade stands in the solution's id or title."""
-    words = f"{solution.id} {solution.title}".casefold()
+    """Whether one of these words of the trade stands in the solution's role, id or title."""
+    words = f"{solution.role or ''} {solution.id} {solution.title}".casefold()
     return any(name in words for name in names)
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
-from wetside.domain.planning.bath_figures import STOPPING
+from wetside.domain.planning.bath_figures import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan, planned_reading
 from wetside.domain.planning.setup import Setup
@@ -69,40 +70,51 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     return tuple(dict.fromkeys(found))
 
 
-def check_setup(profile: Profile, setup: Setup) -> tuple[str, ...]:
+def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tuple[str, ...]:
+    """The texts of `setup_findings`."""
+    return tuple(finding.text for finding in setup_findings(profile, setup, today))
+
+
+def setup_findings(profile: Profile, setup: Setup, today: date | None = None) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
-    The profile itself is taken as it is; only the one path of this setup is proved.
+    The profile itself is taken as it is; only the one path of this setup is proved. What keeps an evening from
+    beginning is found here too; `today` decides the age of the bottles, as in a plan. Places under "steps" and
+    "solutions" are in the profile, all others in the setup.
     """
     broken = reference_findings(profile)
     if broken:
-        return tuple(finding.text for finding in broken)
+        return broken
     found = list(_setup_sense(profile, setup))
     try:
-        plan = make_plan(profile, setup)
+        plan = make_plan(profile, setup, today=today)
     except CheckFailed as failed:
-        return tuple(dict.fromkeys((*found, *failed.findings)))
+        found += [Finding("no plan", (), text) for text in failed.findings]
+        return tuple(dict.fromkeys(found))
     except Refused as refusal:
-        return tuple(dict.fromkeys((*found, str(refusal))))
-    found += [worry.text for worry in plan.warnings if worry.code in STOPPING]
+        return tuple(dict.fromkeys((*found, Finding("no plan", (), str(refusal)))))
+    found += [Finding(worry.code, (), worry.text) for worry in plan.warnings if worry.code in STOPPING]
+    reasons = [worry for worry in plan.warnings if worry.code in WANTS_REASON]
+    found += [Finding(worry.code, (), f"{worry.text} {REASON_FIRST}") for worry in reasons]
     way = Way("this setup", plan)
-    found += [_account(_Told(fault, way, 1)).text for fault in faults(plan, profile)]
+    found += [_account(_Told(fault, way, 1)) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
 
-def _setup_sense(profile: Profile, setup: Setup) -> list[str]:
-    found = []
+def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
     if setup.water.hot_c <= setup.water.cold_c:
-        found.append("The hot tap is no hotter than the cold one: look at [water] again.")
+        words = "The hot tap is no hotter than the cold one: look at [water] again."
+        yield Finding("taps", ("water",), words)
     labels = [roll.label for roll in setup.rolls]
     for label in dict.fromkeys(labels):
         if labels.count(label) > 1:
-            found.append(f"Two rolls are called {label}: wet film can be told apart by its label alone.")
+            words = f"Two rolls are called {label}: wet film can be told apart by its label alone."
+            yield Finding("labels", ("rolls", label), words)
     for bottle in setup.bottles:
         solution = next((each for each in profile.solutions if each.id == bottle.solution), None)
         if solution is not None and solution.storage == "tap":
-            found.append(f"{bottle.label}: {solution.title} comes from the tap and needs no bottle.")
-    return found
+            words = f"{bottle.label}: {solution.title} comes from the tap and needs no bottle."
+            yield Finding("tap bottle", ("bottles", bottle.solution), words)
 
 
 def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[Finding]:

@@ -254,6 +254,8 @@ def _step(profile: Profile, step: Step) -> Iterator[str]:
             yield f"it ends on time, and {solution.title.lower()} has no table of times."
         elif ends == "not before" and not solution.table and step.time_s is None:
             yield "it may not end before its time, and no time is given."
+    if step.water_every_s is not None and not (step.kind is Kind.WASH and step.time_s and step.into):
+        yield "only a wash in a vessel, with a time, calls its changes of water: leave water_every out."
     if step.background and step.kind not in TIMED:
         yield "only a step with a clock can run in the background."
     yield from _step_figures(profile, step)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.events import Sureness
+from wetside.domain.session.events import MishapId, Sureness
 from wetside.frozen import dataclass
 
 
@@ -56,13 +56,17 @@ class NoteJump:
 
 @dataclass(frozen=True, slots=True)
 class MakeTick:
-    """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung)."""
+    """Confirm a tick. `typed` and `expected` are for ticks that ask for a number (bells heard, bells rung).
+
+    also: plain ticks of the same screen that the same answer confirms; never a critical one.
+    """
 
     at: float
     tick: str
     sure: Sureness = "stated"
     typed: str = ""
     expected: str = ""
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +220,16 @@ class AddNote:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteMishap:
+    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""; text: it, in words."""
+
+    at: float
+    what: MishapId
+    about: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Abandon:
     """Stop the evening for good; the record is closed as abandoned."""
 
@@ -252,6 +266,7 @@ Command = (
     | Hold
     | Release
     | AddNote
+    | NoteMishap
     | Abandon
     | CloseUnknown
 )

@@ -18,9 +18,17 @@ from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.frozen import dataclass
 
-Call = Literal["ready", "agitate", "drain", "over", "accepted", "refused"]
+Call = Literal["ready", "agitate", "change", "drain", "over", "accepted", "refused"]
 
-BELLS: dict[Call, int] = {"ready": 1, "agitate": 2, "drain": 3, "over": 5, "accepted": 0, "refused": 0}
+BELLS: dict[Call, int] = {
+    "ready": 1,
+    "agitate": 2,
+    "change": 2,
+    "drain": 3,
+    "over": 5,
+    "accepted": 0,
+    "refused": 0,
+}
 """How many bells each call is."""
 
 READY_AHEAD_S = 30.0
@@ -63,7 +71,7 @@ def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
     start = clock.t0 + clock.paused_s
     if step.kind is Kind.DARK:
         return _by_ear(step, start)
-    cues = [*_agitation(step, clock, start), *_ending(state, step, clock, start)]
+    cues = [*_agitation(step, clock, start), *_changes(step, clock, start), *_ending(state, step, clock, start)]
     return tuple(sorted(cues, key=lambda cue: cue.at))
 
 
@@ -129,11 +137,12 @@ def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
     """The call that SPACE answers in `step`, and nothing else; None where SPACE does what the step asks.
 
     A call to pour this bath out is answered by pouring out, so it is none of these; nor is one that asks for the
-    lines due before that, once it is answered.
+    lines due before that, or to change the water of a wash, once it is answered.
     """
     call = standing(state, at)
-    if call is not None and call.call == "ready" and call.step == step.id and is_answered(state, call):
-        call = None if _to_confirm(state, step) else call
+    if call is not None and call.step == step.id and is_answered(state, call):
+        over = call.call == "change" or (call.call == "ready" and _to_confirm(state, step))
+        call = None if over else call
     if call is None or not may_drain(state, step, at):
         return call
     opens_in = drain_opens_in(state, step, at)
@@ -205,6 +214,25 @@ def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
     return [
         Cue(step.id, "agitate", start + begins, rule.words if begins > 0 else first, holds_s=ends - begins)
         for begins, ends in stretches(step, clock.end_s)
+    ]
+
+
+CHANGE_S = 10.0
+"""A tank is emptied and filled again in about this time (our own number)."""
+
+
+def _changes(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
+    """Each change of water of a wash; the first water goes in when the clock starts."""
+    fills = step.fills_of_water(clock.end_s)
+    return [
+        Cue(
+            step.id,
+            "change",
+            start + number * (step.water_every_s or 0.0),
+            f"Pour the water away and fill again: water {number + 1} of {fills}.",
+            holds_s=CHANGE_S,
+        )
+        for number in range(1, fills)
     ]
 
 

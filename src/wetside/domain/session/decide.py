@@ -6,10 +6,11 @@ state. `evolve` in `state.py` says what the events mean.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import reduce
 from typing import assert_never
 
-from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
@@ -31,6 +32,7 @@ from wetside.domain.session.gates import (
     joined_too_soon,
     start_blockers,
 )
+from wetside.domain.session.mishaps import find
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
 from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
@@ -45,6 +47,9 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
             return _begin(state, command)
         case c.AddNote():
             return _add_note(state, command)
+        case c.NoteMishap():
+            _open_session(state)
+            return _mishap(state, command)
         case c.Resume():
             return _resume(state, command)
         case c.NoteJump():
@@ -185,8 +190,21 @@ def _resume(state: State, command: c.Resume) -> tuple[e.Event, ...]:
 
 
 def _make_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
-    plan = plan_of(state)
-    tick = next((tick for step in plan.steps for tick in step.ticks if tick.id == command.tick), None)
+    events = _one_tick(state, command)
+    for also in command.also:
+        state = reduce(evolve, events, state)
+        if any(tick.id in (also, command.tick) and tick.killer for tick in _all_ticks(state)):
+            raise Refused("A statement marked ! is confirmed by itself.")
+        events = (*events, *_one_tick(state, replace(command, tick=also, also=())))
+    return events
+
+
+def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
+    return tuple(tick for step in plan_of(state).steps for tick in step.ticks)
+
+
+def _one_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
+    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
     if tick is None:
         raise Refused("There is no such statement in tonight's plan.")
     if tick.id in state.ticks:
@@ -301,6 +319,13 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
         raise Refused("There is no such roll tonight.")
     return (e.NoteAdded(command.at, text, command.about, command.roll),)
+
+
+def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
+    found = find(state, plan_of(state), command.what, command.about, command.at)
+    text = typed(command.text, "Say what happened.")
+    step = current_step(state).id
+    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects, text),)
 
 
 def _stop_running(state: State, at: float) -> tuple[e.Event, ...]:

@@ -13,6 +13,19 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
+MishapId = Literal[
+    "wrong bath",
+    "lid off",
+    "overrun",
+    "not covered",
+    "contaminated",
+    "forgotten",
+    "spill",
+    "off reel",
+    "thermometer",
+]
+"""What can go wrong in the light, in the order it is offered: what cannot wait first."""
+
 Sureness = Literal["measured", "stated", "inferred", "unknown"]
 
 
@@ -260,6 +273,23 @@ class NoteAdded:
 
 
 @dataclass(frozen=True, slots=True)
+class MishapHappened:
+    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then; text: in words.
+
+    suspects: solutions whose bottle it makes doubtful.
+    """
+
+    at: float
+    step: str
+    what: MishapId
+    case: str
+    about: str
+    suspects: tuple[str, ...]
+    text: str
+    kind: Literal["mishap_happened"] = "mishap_happened"
+
+
+@dataclass(frozen=True, slots=True)
 class SessionClosed:
     """The end. outcome: never "success"."""
 
@@ -293,5 +323,6 @@ Event = (
     | HoldBegan
     | HoldEnded
     | NoteAdded
+    | MishapHappened
     | SessionClosed
 )

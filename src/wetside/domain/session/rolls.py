@@ -10,7 +10,7 @@ from wetside.domain.session.state import State
 
 
 def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
-    """The rolls these steps are about, each counted once, in rolls of 80 in²."""
+    """The rolls these steps are about, each counted once, in rolls of 135-36."""
     rolls = {roll for step in steps for roll in _rolls(plan, step)}
     return roll_equivalents(plan.setup.rolls[roll].format for roll in sorted(rolls))
 

@@ -28,6 +28,7 @@ from wetside.domain.session.events import (
     GateOverridden,
     HoldBegan,
     HoldEnded,
+    MishapHappened,
     NoteAdded,
     PauseBegan,
     PauseEnded,
@@ -78,6 +79,7 @@ class State:
     given: frozenset[tuple[str, str, float]] = frozenset()
     answered: frozenset[tuple[str, str, float]] = frozenset()
     notes: tuple[NoteAdded, ...] = ()
+    mishaps: tuple[MishapHappened, ...] = ()
     residues: Residues = CLEAN
     unrinsed: Mapping[str, Residues] = field(default_factory=dict)
     held_since: float | None = None
@@ -99,7 +101,7 @@ class State:
     @property
     def deviations(self) -> int:
         """How many recorded differences from the plan there are."""
-        return len(self.overrides) + len(self.early) + len(self.corrections) + len(self.gaps)
+        return sum(map(len, (self.overrides, self.early, self.corrections, self.gaps, self.mishaps)))
 
 
 Adding = GateOverridden | ReadingTaken | NoteAdded | CueGiven | CueMissed | CueAnswered
@@ -121,6 +123,7 @@ Changing = (
     | StepEnded
     | HoldBegan
     | HoldEnded
+    | MishapHappened
     | SessionClosed
 )
 """Events that change where the session stands."""
@@ -231,6 +234,8 @@ def _happened(state: State, event: Changing) -> State:
             return _with(state, held_since=event.at)
         case HoldEnded():
             return _with(state, held_since=None)
+        case MishapHappened():
+            return _with(state, mishaps=(*state.mishaps, event))
         case SessionClosed():
             closed = _with(state, outcome=event.outcome, closed_reason=event.reason)
             return _with(closed, current=None, left_at=state.current)

@@ -25,7 +25,7 @@ class NewBottle:
 class MixKit:
     """A kit has been mixed on day `on`. `price` is that of the whole set, in the person's own currency.
 
-    used_rolls: rolls of 80 in² already developed in it; whatever is poured back has done them.
+    used_rolls: rolls of 135-36 already developed in it; whatever is poured back has done them.
     """
 
     on: str
@@ -39,7 +39,7 @@ class MixKit:
 
 @dataclass(frozen=True, slots=True)
 class UseBottle:
-    """A session sent `rolls` (of 80 in²) through the bottle; lost_ml did not go back into it."""
+    """A session sent `rolls` (of 135-36) through the bottle; lost_ml did not go back into it."""
 
     on: str
     bottle: str

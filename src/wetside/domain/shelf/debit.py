@@ -13,7 +13,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import bottle_of
 from wetside.domain.session.rolls import begun_with, rolls_through
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import UseBottle
+from wetside.domain.shelf.commands import Suspect, UseBottle
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
@@ -39,8 +39,23 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     return tuple(found)
 
 
+def suspicions(state: State) -> tuple[Suspect, ...]:
+    """One command for each shelf bottle that a mishap of the session makes doubtful, from that moment on."""
+    plan = state.plan
+    if plan is None or state.practice:
+        return ()
+    found = []
+    for number, mishap in enumerate(state.mishaps):
+        on = wall_at(state.wall, state.offset_s, mishap.at - state.anchor_at).date().isoformat()
+        for solution in mishap.suspects:
+            bottle = bottle_of(plan.setup, solution)
+            if bottle is not None and bottle.shelf_id is not None:
+                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{mishap.text}."))
+    return tuple(found)
+
+
 def planned_through(plan: Plan) -> dict[str, float]:
-    """Rolls of 80 in² that this plan, led to its end, sends through each shelf bottle: by its id."""
+    """Rolls of 135-36 that this plan, led to its end, sends through each shelf bottle: by its id."""
     found = {}
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:

@@ -1,6 +1,6 @@
 """What has happened to the bottles: past tense, flat, plain numbers in base units.
 
-Days are ISO dates ("2026-05-01"), volumes ml, use in the trade's rolls of 80 in². The figures a bottle is judged
+Days are ISO dates ("2026-05-01"), volumes ml, use in rolls of 135-36 by area. The figures a bottle is judged
 by are copied from the profile when it is mixed, so that a bottle explains itself after the profile has changed.
 A change of shape needs a new version and an upcaster in `storage/shelf.py`.
 """
@@ -23,7 +23,7 @@ LONGEST_LABEL = 40
 class SolutionFigures:
     """What the profile said about a solution on the day it was mixed.
 
-    Capacities are rolls of 80 in² per litre, lives days; None where the profile gives none.
+    Capacities are rolls of 135-36 per litre, lives days; None where the profile gives none.
     """
 
     solution: str
@@ -60,7 +60,7 @@ def figures_of(solution: Solution) -> SolutionFigures:
 class MixedBottle:
     """One bottle of a kit. full: no air worth a word is left in it.
 
-    used_rolls: rolls of 80 in² that had gone through it when the kit was written down.
+    used_rolls: rolls of 135-36 that had gone through it when the kit was written down.
     """
 
     id: str

@@ -31,13 +31,13 @@ Status = Literal["good", "past its date", "stretched", "used up", "spent", "susp
 SLACK_ROLLS = 1e-9
 """Areas are sums of rounded numbers."""
 
-ROLLS_ARE = "Rolls are counted as 80 in²: a 120 is 1.0, a 135-36 is 1.1, a 135-24 is 0.8."
+ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7."
 """How films become the rolls of the shelf, for whoever has to say how many went through a kit."""
 
 
 @dataclass(frozen=True, slots=True)
 class BottleReport:
-    """One bottle today. Rolls are of 80 in²; days and dates None where the profile gave no life.
+    """One bottle today. Rolls are of 135-36; days and dates None where the profile gave no life.
 
     left_rolls: to its capacity, stretch_left_rolls: to the stretch; negative beyond it, None without a capacity.
     cost_so_far, cost_at_capacity: a roll's share of the set's price. words: how it stands, in one line.
@@ -178,7 +178,7 @@ def suspect_words(bottle: ShelfBottle) -> str:
 
 
 def left_rolls(bottle: ShelfBottle) -> float | None:
-    """Rolls of 80 in² to the bottle's capacity, negative beyond it; None without one."""
+    """Rolls of 135-36 to the bottle's capacity, negative beyond it; None without one."""
     return _left(bottle, bottle.figures.capacity_per_l)
 
 

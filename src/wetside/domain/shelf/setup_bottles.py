@@ -142,12 +142,12 @@ def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tup
     return tuple(said)
 
 
-LEFT_AFTER = "Left in the kit after tonight, in rolls of 80 in²"
+LEFT_AFTER = "Left in the kit after tonight, in rolls of 135-36"
 """Over what `left_after` says."""
 
 
 def left_after(plan: Plan, shelf: ShelfState) -> tuple[str, ...]:
-    """For each shelf kit of tonight, how many rolls of 80 in² are left in it when the evening is done.
+    """For each shelf kit of tonight, how many rolls of 135-36 are left in it when the evening is done.
 
     A kit does what its first solution to be used up does; bottles that were discarded or are empty count no more.
     Nothing is said of a kit without a capacity.

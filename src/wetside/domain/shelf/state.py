@@ -46,11 +46,11 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class ShelfBottle:
-    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 80 in² that each litre of that has done.
+    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 135-36 that each litre of that has done.
 
     What is spilt takes its use with it, and fresh solution thins the use of what it is added to.
     part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
-    used_before: rolls of 80 in² that had gone through it when it was written down. put_in_ml: all that was ever
+    used_before: rolls of 135-36 that had gone through it when it was written down. put_in_ml: all that was ever
     put into it.
     """
 
@@ -77,7 +77,7 @@ class ShelfBottle:
 
     @property
     def worn_rolls(self) -> float:
-        """Rolls of 80 in² that what is in the bottle now has done."""
+        """Rolls of 135-36 that what is in the bottle now has done."""
         return self.worn_per_l * self.volume_ml / 1000.0
 
     @property
@@ -87,7 +87,7 @@ class ShelfBottle:
 
     @property
     def rolls(self) -> float:
-        """Rolls of 80 in² that went through it."""
+        """Rolls of 135-36 that went through it."""
         return fsum((self.used_before, *(use.rolls for use in self.uses)))
 
     @property

@@ -1,0 +1,155 @@
+"""Figures of a profile beside the published ones for that kind of bath: what lies far from print.
+
+One job: compare and return values; nothing is corrected, and what a kit's own sheet says may well be right. Only
+baths that say their `role` are compared. How far is far is our own number, named beside each comparison.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final, Literal
+
+from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
+from wetside.domain.profile.model import Profile, Solution, Sure
+from wetside.frozen import dataclass
+
+What = Literal["time", "temperature", "push", "capacity", "life"]
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """Where published figures come from: a publication by number or title."""
+
+    title: str
+    sure: Sure
+
+
+@dataclass(frozen=True, slots=True)
+class FarFromPrint:
+    """One figure far from the published ones.
+
+    `value` and the published `low` to `high` are in s (time), °C (temperature), factors (push), rolls per litre
+    (capacity) or days (life); `at` is the temperature in °C of a time, the stops of a factor. `key` is the
+    solution's key that holds the figure.
+    """
+
+    solution: str
+    title: str
+    what: What
+    key: str
+    value: float
+    at: float
+    low: float
+    high: float
+    source: Printed
+
+
+TABLE_4_1: Final = Printed("process manual Z-131, table 4-1", Sure.PRINT)
+_DEVELOPERS: Final = (
+    (37.8, 195.0, TABLE_4_1),
+    (38.9, 210.0, Printed("two copies of a two-bath kit's sheet", Sure.SECOND_HAND)),
+    (41.1, 180.0, Printed("hand-processing table of 2004", Sure.SECOND_HAND)),
+)
+"""Published developers for colour negatives: °C, seconds, source."""
+
+LEAST_J_PER_MOL: Final = 53_000.0
+MOST_J_PER_MOL: Final = 108_000.0
+"""How much a developer's time depends on its temperature: a factor of 2 in 10 K (Sheppard and Mees; seen
+second-hand) to one of nearly 4 (tables of powder kits, from memory)."""
+
+TIME_SLACK: Final = 1.25
+"""Our own number: a time this many times longer or shorter than every published one is far from print."""
+
+_SHORTEST: Final = {
+    "bleach": (60.0, TABLE_4_1),
+    "fixer": (90.0, TABLE_4_1),
+    "bleach-fix": (180.0, Printed("sheet of a liquid kit, at 45 °C", Sure.MEMORY)),
+}
+"""The shortest published time of what may be longer, never shorter: s, source."""
+
+_BATHS_C: Final = (24.0, 41.0, TABLE_4_1)
+"""Published temperatures of what follows the developer: 38 ± 3 °C for bleach and fixer, 24 to 41 °C else."""
+
+_PUSH: Final = (1.1, 1.5, Printed("a camera club's table (1.15 a stop) and a handbook (1.33)", Sure.SECOND_HAND))
+"""Factors of one stop, from a little below the least published to a little above the largest (kit sheets: 1.3)."""
+
+_MOST_ROLLS: Final = (16.0, Printed("kit labels (8) and what is reported (up to 16)", Sure.MEMORY))
+_MOST_DAYS: Final = (
+    183.0,
+    Printed("manual of a three-bath kit (6 weeks); half a year is one account", Sure.SECOND_HAND),
+)
+
+
+def far_from_print(profile: Profile) -> tuple[FarFromPrint, ...]:
+    """Every figure of a bath with a role that lies far from the published ones for that kind of bath."""
+    return tuple(each for solution in profile.solutions if solution.role for each in _of(solution))
+
+
+def _of(solution: Solution) -> Iterator[FarFromPrint]:
+    if solution.role == "developer":
+        yield from _developer_times(solution)
+        yield from _life(solution)
+    elif solution.role in ("bleach", "fixer", "bleach-fix", "stop"):
+        yield from _temperature(solution)
+    yield from _shortest(solution)
+    yield from _push(solution)
+    if solution.capacity_per_l is not None and solution.capacity_per_l > _MOST_ROLLS[0]:
+        most, source = _MOST_ROLLS
+        yield _far(solution, "capacity", "capacity", solution.capacity_per_l, 0.0, 0.0, most, source)
+
+
+def _far(
+    of: Solution, what: What, key: str, value: float, at: float, low: float, high: float, source: Printed
+) -> FarFromPrint:
+    return FarFromPrint(of.id, of.title, what, key, value, at, low, high, source)
+
+
+def published_developer_s(at_c: float) -> tuple[float, float, Printed]:
+    """The shortest and longest developer time in s that published ones come to at this temperature.
+
+    Each published time is carried over by the least and the most dependence on temperature; the source is the one
+    nearest in temperature.
+    """
+    times = []
+    for published_c, seconds, _ in _DEVELOPERS:
+        by = (1 / (at_c + ZERO_CELSIUS_K) - 1 / (published_c + ZERO_CELSIUS_K)) / GAS_CONSTANT_J_PER_MOL_K
+        times += [seconds * math.exp(energy * by) for energy in (LEAST_J_PER_MOL, MOST_J_PER_MOL)]
+    nearest = min(_DEVELOPERS, key=lambda row: abs(row[0] - at_c))
+    return min(times), max(times), nearest[2]
+
+
+def _developer_times(solution: Solution) -> Iterator[FarFromPrint]:
+    for at_c, seconds in solution.table:
+        low, high, source = published_developer_s(at_c)
+        if not low / TIME_SLACK <= seconds <= high * TIME_SLACK:
+            yield _far(solution, "time", "table", seconds, at_c, low, high, source)
+
+
+def _shortest(solution: Solution) -> Iterator[FarFromPrint]:
+    if solution.role not in _SHORTEST:
+        return
+    least, source = _SHORTEST[solution.role]
+    for at_c, seconds in solution.table:
+        if seconds < least:
+            yield _far(solution, "time", "table", seconds, at_c, least, math.inf, source)
+
+
+def _temperature(solution: Solution) -> Iterator[FarFromPrint]:
+    low, high, source = _BATHS_C
+    if solution.target_c is not None and not low <= solution.target_c <= high:
+        yield _far(solution, "temperature", "target", solution.target_c, 0.0, low, high, source)
+
+
+def _push(solution: Solution) -> Iterator[FarFromPrint]:
+    least, most, source = _PUSH
+    for stops, factor in solution.push:
+        if stops > 0 and not least**stops <= factor <= most**stops:
+            yield _far(solution, "push", "push", factor, stops, least**stops, most**stops, source)
+
+
+def _life(solution: Solution) -> Iterator[FarFromPrint]:
+    days = solution.life_full_days
+    most, source = _MOST_DAYS
+    if days is not None and days > most:
+        yield _far(solution, "life", "life_full", days, 0.0, 0.0, most, source)

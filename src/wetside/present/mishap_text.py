@@ -1,0 +1,100 @@
+"""The pages about mishaps in the light: what is asked, what is said, and what is kept of it, in words.
+
+One job: turn a finding of `domain/session/mishaps.py` into lines, what to do now before all else.
+"""
+
+from __future__ import annotations
+
+from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.formatting import the, volume
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.profile.model import Sure
+from wetside.domain.session.events import MishapId
+from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
+from wetside.domain.session.state import State
+from wetside.present.mishap_answers import ANSWERS, Answer
+
+TITLES: dict[MishapId, str] = {
+    "wrong bath": "Wrong bath in the tank",
+    "lid off": "The lid came off",
+    "overrun": "A bath went over its time",
+    "not covered": "The film is not covered",
+    "contaminated": "Something got into the developer",
+    "forgotten": "A bath or a wash was left out",
+    "spill": "Something was spilt",
+    "off reel": "Film came off its reel",
+    "thermometer": "The thermometer broke",
+}
+
+ASKED: dict[MishapId, str] = {
+    "wrong bath": "What is in the tank?",
+    "forgotten": "What was left out?",
+    "thermometer": "Where did it break?",
+}
+"""What is asked next, where the answer hangs on it."""
+
+
+def options_about(state: State, plan: Plan, what: MishapId) -> tuple[tuple[str, str], ...]:
+    """What the mishap may be about, as a list to choose from: (id, words)."""
+    return tuple((id_, _named(plan, what, id_)) for id_ in choices_about(state, plan, what))
+
+
+def mishap_note(plan: Plan, step: PlannedStep, what: MishapId, about: str) -> str:
+    """What is kept of it, with the session and on the shelf: what, and at which step."""
+    which = f": {_named(plan, what, about)}" if about else ""
+    return f"{TITLES[what]}{which}, at {step.title}"
+
+
+def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:
+    """The page at this step: what to do now, what has become of the film, the bottles, and how sure that is."""
+    answer = ANSWERS[found.what, found.case]
+    batch = next((batch for batch in plan.batches if set(batch.rolls) == set(found.rolls)), None)
+    words = {
+        "due": the(step.solution_title) if step.solution_title else step.title.lower(),
+        "about": plan.title_of(found.about).lower(),
+        "ml": volume(batch.volume_ml, plan.volume_unit) if batch is not None else "what the tank's base says",
+    }
+    film = answer.film + (f" {_over(found.over, plan)}" if found.over is not None else "")
+    rolls = "; ".join(plan.setup.rolls[roll].label for roll in found.rolls)
+    return (
+        *(f"{number}. {line.format(**words)}" for number, line in enumerate(answer.do, 1)),
+        f"Film ({rolls}): {film}",
+        _bottles(plan, found),
+        f"How sure: {_sureness(answer)}. Your kit's own sheet decides.",
+        "Kept in the record of this session.",
+    )
+
+
+def _sureness(answer: Answer) -> str:
+    """What names a print says so; the others say themselves that none was seen."""
+    return f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
+
+
+def _over(over: Overrun, plan: Plan) -> str:
+    """An overrun in seconds, and in stops by the profile's own push rows."""
+    if over.over_s <= 0:
+        return ""
+    time = f"by {minutes_seconds(over.over_s)} beyond {minutes_seconds(over.end_s)}"
+    effect = "lighter" if plan.yields == "positive" else "denser, with more contrast"
+    if over.stops is None:
+        return f"{time}: {effect}. This process has no push table that would say how many stops that is."
+    least = "more than " if over.beyond else "about "
+    push = f"a push of {least}{over.stops:.1f} stops by this process's push table, and as sure as that"
+    return f"{time}: {effect}, as {push}."
+
+
+def _bottles(plan: Plan, found: Finding) -> str:
+    if not found.suspects:
+        return "Bottles: nothing against any of them."
+    names = ", ".join(plan.title_of(solution) for solution in found.suspects)
+    return f"Bottles: {names} is SUSPECT. Nothing back into that bottle; mark its label. Shelf and plan say so."
+
+
+def _named(plan: Plan, what: MishapId, about: str) -> str:
+    if what == "forgotten":
+        return plan.step(about).title
+    places = {WARM_BATH: "In the warm bath", ELSEWHERE: "Somewhere else"}
+    if about in places:
+        return places[about]
+    title = plan.title_of(about)
+    return f"In the bottle: {title}" if what == "thermometer" else title

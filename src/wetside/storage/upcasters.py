@@ -1,0 +1,67 @@
+"""How older session events become today's: one function for each step of a version."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+Data = dict[str, Any]
+"""One event's fields as JSON values."""
+Upcaster = Callable[[Data], Data]
+"""Lifts the data of one kind by one version; pure, may return the same mapping changed or another."""
+
+
+def _plan_in_millilitres(data: Data) -> Data:
+    """Before version 2 of `session_began` a plan named no unit of volume: everything was shown in ml."""
+    return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
+
+
+def _bottles_in_the_bath_unnamed(data: Data) -> Data:
+    """Before version 3 of `session_began` a plan did not say which bottles stand in the warm bath."""
+    plan = data["plan"]
+    if plan.get("tempering") is None:
+        return data
+    return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
+
+
+def _baths_without_their_work(data: Data) -> Data:
+    """Before version 4 of `session_began` a plan did not say what it yields, which baths bleach, nor its push.
+
+    They are told by the ids that the shipped profiles use; without push rows no overrun is given in stops.
+    """
+    plan = data["plan"]
+    steps = [{**s, "bleaches": s["solution"] in ("bleach", "bleach-fix"), "push": []} for s in plan["steps"]]
+    reversal = any(step["solution"] == "reversal" for step in steps)
+    bottles = [{**bottle, "suspect": "", "tested": None} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles}
+    yields = "positive" if reversal else "negative"
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
+
+
+def _rolls_of_135_36(data: Data) -> Data:
+    """Before version 5 of `session_began` the shelf counted in rolls of 80 in² (516.128 cm²).
+
+    What a person had typed is left: it was a number of rolls. A 135-36 is 572 cm².
+    """
+    setup = data["plan"]["setup"]
+    bottles = [
+        {**each, "used_rolls": each["used_rolls"] * 516.128 / 572.0} if each["shelf_id"] is not None else each
+        for each in setup["bottles"]
+    ]
+    return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
+
+
+def _water_changed_uncalled(data: Data) -> Data:
+    """Before version 6 of `session_began` no wash called its changes of water."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("session_began", 1): _plan_in_millilitres,
+    ("session_began", 2): _bottles_in_the_bath_unnamed,
+    ("session_began", 3): _baths_without_their_work,
+    ("session_began", 4): _rolls_of_135_36,
+    ("session_began", 5): _water_changed_uncalled,
+}
+"""(kind, version it lifts from) -> function, for session events."""

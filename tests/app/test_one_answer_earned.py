@@ -1,0 +1,32 @@
+"""One answer for plain lines is the person's choice, and counts once three evenings of their own are complete."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.session.walker import shipped_plan
+
+from wetside.app import session_factory
+from wetside.app.session_factory import begin_session, resume_session
+from wetside.files.settings import Places, Settings
+from wetside.storage.sessions import stream_of
+from wetside.storage.store import open_store
+
+
+@pytest.mark.parametrize(
+    ("chosen", "earned", "counts"), [(True, True, True), (True, False, False), (False, True, False)]
+)
+def test_it_counts_only_when_set_and_earned(
+    chosen: bool, earned: bool, counts: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(session_factory, "is_experienced", lambda _: earned)
+    places, settings = Places(tmp_path / "data", tmp_path / "s.toml"), Settings(one_answer_for_plain_lines=chosen)
+    with open_store(places) as store:
+        desk = begin_session(store, places, shipped_plan("three-rolls"), "text", settings, terminal="one")
+        assert desk.hand.one_answer is counts
+        desk.release()
+        stream = stream_of(desk.state.session, False)
+        again = resume_session(store, places, stream, settings, terminal="two")
+        assert again.hand.one_answer is counts
+        again.release()
