@@ -55,7 +55,7 @@ PICTURES: Final = {
     "developer": "The developer is running: what to do now, the clock, what to confirm while you wait",
     "far": "The far view of the same bath, to be read across a kitchen",
     "between-baths": "Between developer and bleach-fix: the next bath, and what must be confirmed before it",
-    "backing": "The backing is washed off one roll while the clock of another runs on",
+    "handwork": "One roll comes off its reel while the clock of another runs on",
     "drying": "The film hangs: how long still, and what is washed up meanwhile",
     "record": "The record of the evening: planned against actual",
 }
@@ -226,10 +226,10 @@ async def baths(person: Person) -> None:
 
 
 async def finish(person: Person) -> None:
-    """The backing, the drying, and the record from the list of past sessions."""
-    await person.lead(lambda view: view.step == "b1.r1.backing" and bool(view.background))
+    """The handwork, the drying, and the record from the list of past sessions."""
+    await person.lead(lambda view: view.step.endswith(".off-reel") and bool(view.background))
     await person.wait(8.0)
-    await person.take("backing")
+    await person.take("handwork")
     await person.lead(lambda view: view.step == "take-down")
     await person.wait(1500.0)
     await person.take("drying")

@@ -197,7 +197,7 @@ def test_shipped_setups_are_invented_and_say_so() -> None:
     setups = {path.stem: read_setup(path) for path in shipped_setups()}
     assert all(setup.invented for setup in setups.values())
     three = setups["three-rolls"]
-    assert sorted(roll.kind for roll in three.rolls) == ["backed", "backed", "standard"]
+    assert sorted(roll.kind for roll in three.rolls) == ["standard", "standard", "standard"]
     assert three.tank.places == 3
     five = setups["five-rolls-two-batches"]
     assert (len(five.rolls), five.tank.places, five.place) == (5, 4, "changing bag")

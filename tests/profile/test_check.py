@@ -13,7 +13,7 @@ from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, R
 from wetside.domain.proof.check import check_profile, check_setup
 from wetside.domain.proof.paths import ways
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
+from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
 
 SHIPPED = tuple(path.stem for path in all_profiles())
@@ -590,7 +590,8 @@ def test_paths_take_each_kind_place_and_number_of_fills() -> None:
     profile = shipped(TWO)
     plans = [way.plan for way in ways(profile, every=True) if way.plan is not None]
     mixes = {frozenset(roll.kind for roll in plan.setup.rolls) for plan in plans if len(plan.batches) == 1}
-    assert len(mixes) == 7
+    # a backing that stays on shares no fill: slide and standard film alone may
+    assert mixes == {frozenset(kinds) for kinds in (("standard",), ("backed",), ("slide",), ("standard", "slide"))}
     assert {plan.setup.place for plan in plans} == {"dark room", "changing bag"}
     assert {len(plan.batches) for plan in plans} >= {1, 2, 3}
     assert {batch.push for plan in plans for batch in plan.batches} == {0.0, 1.0}
@@ -613,7 +614,8 @@ def test_a_setup_is_checked_against_its_profile() -> None:
     assert any("say why in the setup" in text for text in check_setup(profile, replace(setup, bottles=worn)))
     full = tuple(replace(bottle, volume_ml=1000.0, used_rolls=5.3) for bottle in setup.bottles)
     assert check_setup(profile, replace(setup, bottles=full)) == ()
-    wrong = check_setup(shipped(THREE), setup)
+    backed = replace(setup, rolls=(replace(setup.rolls[0], kind="backed"), *setup.rolls[1:]))
+    wrong = check_setup(shipped(THREE), backed)
     assert any("does not take backed film" in text for text in wrong)
     assert any('has no "bleach-fix"' in text for text in wrong)
 
@@ -626,3 +628,12 @@ def test_a_setup_meets_the_fault_on_its_own_path_alone() -> None:
     assert "Path: this setup" in finding
     unbacked = replace(setup, rolls=tuple(roll for roll in setup.rolls if roll.kind == "standard"))
     assert check_setup(broken, unbacked) == ()
+
+
+def test_each_shipped_process_says_what_bleaches_what_fixes_and_what_it_yields() -> None:
+    """The shelf's tests, the fault tables and the advice on mishaps go by these."""
+    for file in sorted(shipped_dir().glob("*.toml")):
+        profile = read_profile(file)
+        assert any(solution.bleaches for solution in profile.solutions), file.name
+        assert any(solution.makes_light_safe for solution in profile.solutions), file.name
+        assert (profile.yields == "positive") == any("Reversal" in s.title for s in profile.solutions), file.name

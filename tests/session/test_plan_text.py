@@ -179,9 +179,9 @@ def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
 
 
 KEYS = {
-    "": {"profile", "batches", "steps", "pours", "water", "tempering", "timeline", "warnings"},
+    "": {"profile", "batches", "agitation", "steps", "pours", "water", "tempering", "timeline", "warnings"},
     "profile": {"id", "title", "sha256"},
-    "batches": {"number", "rolls", "push", "volume_ml"},
+    "batches": {"number", "rolls", "push", "backing_on", "volume_ml"},
     "pours": {"step", "batch", "volume_ml", "tank_c", "drop_c", "dry_drop_c", "bottle_c"},
     "steps": {
         "id",
@@ -194,8 +194,10 @@ KEYS = {
         "target_c",
         "range_c",
         "ends",
+        "agitation",
         "factors",
     },
+    "agitation": {"pace", "by", "effect"},
     "tempering": {"ready_s", "leaves_range_s", "curve"},
     "timeline": {"total_s", "dark_s", "rows"},
     "warnings": {"code", "text"},

@@ -78,7 +78,10 @@ def test_one_degree_fahrenheit_is_five_ninths_of_a_kelvin(edge: PlannedStep) -> 
 
 def test_one_row_says_that_it_is_the_only_one() -> None:
     plan = planned("three-bath-two-rolls")
-    assert warmth_words(developer(plan), "°C") == "The sheet gives a time at this temperature alone."
+    said = warmth_words(developer(plan), "°C")
+    assert said.startswith("The sheet gives a time at this temperature alone.")
+    bare = replace(developer(plan), drift_table=())
+    assert warmth_words(bare, "°C") == "The sheet gives a time at this temperature alone."
     assert slope_words(developer(plan)) == ""
     assert not any("Half a °C" in line for line in short_lines(plan, 60, False, None))
 

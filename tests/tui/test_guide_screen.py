@@ -162,11 +162,11 @@ MARKUP = "[red]Beach[/] [@click=app.exit]press[/] \x1b[31mred \u202edlrow"
 
 
 async def test_typed_words_are_never_markup(desk_at: DeskAt, terminal: Terminal, plan: Plan) -> None:
-    step = plan.step("b1.r1.backing")
+    step = plan.step("b1.r1.off-reel")
     caution = Caution("x", "DANGER", MARKUP, MARKUP, MARKUP)
     hostile = replace(step, title=MARKUP, roll_label=MARKUP, instruction=MARKUP, cautions=(caution,))
     steps = tuple(hostile if each.id == step.id else each for each in plan.steps)
-    desk, _, _ = desk_at("b1.r1.backing", plan=replace(plan, steps=steps))
+    desk, _, _ = desk_at("b1.r1.off-reel", plan=replace(plan, steps=steps))
     desk.hand = replace(desk.hand, message=MARKUP)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:

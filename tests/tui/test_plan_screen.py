@@ -168,8 +168,8 @@ def test_a_choice_is_made_by_moving_and_enter(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Roll 1")
     planned.open("Film")
-    assert "backed" in planned.marked()
-    planned.press("space", "enter")
+    assert "standard" in planned.marked()
+    planned.press("space", "space", "enter")
     assert planned.screen.setup.rolls[0].kind == "slide"
     assert "slide film" in planned.beside()
 

@@ -102,7 +102,7 @@ def test_each_bottle_stands_with_what_is_left_and_what_worries(terminal: Termina
 def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Terminal) -> None:
     shelf = Shelf(terminal)
     shelf.mark("Stabiliser, Spring kit")
-    assert "good, 8.0 rolls left, 160 days." in " ".join(shelf.text(40, 12).split())
+    assert "good, 8.0 rolls left, 20 days." in " ".join(shelf.text(40, 12).split())
 
 
 def test_an_empty_shelf_says_so(terminal: Terminal) -> None:

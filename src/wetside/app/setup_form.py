@@ -26,6 +26,7 @@ from wetside.files.units import (
     temperature_c,
     volume_ml,
 )
+from wetside.present.agitation_effect import DIRECTION, EFFECT
 
 Option = tuple[str, str]
 """What is put in, and how it reads."""
@@ -38,6 +39,10 @@ KINDS: Final[tuple[Option, ...]] = (
     ("backed", "backed (black layer to rub off)"),
     ("slide", "slide"),
 )
+PACES: Final[tuple[Option, ...]] = tuple(
+    (name, name) for name in ("as the process", "continuous", "each half minute", "each minute")
+)
+WAYS: Final[tuple[Option, ...]] = (("inversion", "inversion"), ("rotation", "rotation"))
 PLACES: Final[tuple[Option, ...]] = (("dark room", "dark room"), ("changing bag", "changing bag"))
 MATERIALS: Final[tuple[Option, ...]] = tuple((name, name) for name in ("soft", "glass", "steel", "pet"))
 TANKS: Final[tuple[Option, ...]] = (("plastic", "plastic"), ("steel", "steel"))
@@ -145,6 +150,20 @@ def _evening(setup: Setup, units: Units) -> Group:
             "Where film is wound on the reels.",
             lambda text: _held(setup, place=text),
             PLACES,
+        ),
+        Field(
+            "Agitation",
+            setup.agitation,
+            f"How often the tank is moved. {EFFECT}",
+            lambda text: _held(setup, agitation=text),
+            PACES,
+        ),
+        Field(
+            "Moved by",
+            setup.agitated_by,
+            f"Turned over by hand, or the reels turned: by a stick, or on rollers. {DIRECTION}",
+            lambda text: _held(setup, agitated_by=text),
+            WAYS,
         ),
         Field(
             "Developer at",
@@ -307,6 +326,12 @@ def _condition(bottle: Bottle, put: Put) -> tuple[Field, ...]:
             _rolls(bottle),
             "How many rolls of 36 exposures, or of 120, it has done.",
             lambda text: put(used_rolls=typed_values.number(text)),
+        ),
+        Field(
+            "With backing",
+            f"{round(bottle.backed_rolls, 1):g} rolls",
+            "How many of them had their black backing on: it stays in the bottle.",
+            lambda text: put(backed_rolls=typed_values.number(text)),
         ),
         Field(
             "Mixed on",

@@ -17,8 +17,8 @@ MOST_AT_ONCE: Final = 7
 """More lines to confirm do not fit one screen."""
 _WAY_OUT: Final = "Pour it out, fill the locked tank with clean water, go on within the hour; the lid stays on."
 _WASH_WAY_OUT: Final = "Leave the locked tank full of water and go on within the hour; the lid stays on."
-_BATH_WORDS: Final = "Pour the {0} in at once, cap the tank, and turn it over gently at each call."
-_DEVELOPER_WORDS: Final = "Pour the {0} in without stopping, cap the tank, and turn it over gently at each call."
+_BATH_WORDS: Final = "Pour the {0} in at once, cap the tank, and agitate at each call."
+_DEVELOPER_WORDS: Final = "Pour the {0} in without stopping, cap the tank, and agitate at each call."
 _WASH_WORDS: Final = "Fill the closed tank with warm water, turn it over, pour away; do so to the end of its time."
 
 

@@ -105,6 +105,7 @@ def _profile(form: ProfileForm, text: str) -> Profile:
         steps=tuple(_step(each, gear) for each in form.steps),
         first_aid=tuple(form.first_aid),
         stabiliser_room=form.stabiliser_room,
+        backed_instead=form.backed_instead or "",
         yields=form.yields,
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
@@ -122,6 +123,7 @@ def _solution(id_: str, form: SolutionForm) -> Solution:
         range_c=_pair(form.range),
         table=tuple(form.table),
         table_tolerance_c=form.table_tolerance,
+        drift_table=tuple(form.drift_table or ()),
         tempered=form.tempered,
         use=Use(form.use.kind, form.use.per_roll, tuple(form.use.rows)),
         push=tuple(form.push),
@@ -136,7 +138,7 @@ def _solution(id_: str, form: SolutionForm) -> Solution:
         needs_caution=tuple(form.needs_caution),
         gloves=form.gloves,
         makes_light_safe=form.makes_light_safe,
-        bleaches=form.bleaches,
+        bleaches=form.bleaches or form.role in ("bleach", "bleach-fix"),
         disposal=form.disposal,
         mixing=tuple(form.mixing),
         sources=tuple(sorted(form.sources.items())),
@@ -229,9 +231,8 @@ def _tick(id_: str, form: TickForm) -> Tick:
 
 
 def _agitation(form: StepForm) -> Agitation | None:
-    if form.agitation is None:
-        return None
-    return Agitation(form.agitation.first, form.agitation.every, form.agitation.for_, form.agitation.words)
+    asked = form.agitation
+    return None if asked is None else Agitation(asked.first, asked.every, asked.for_, asked.words, asked.fixed)
 
 
 def _pair(value: list[float] | None) -> tuple[float, float] | None:

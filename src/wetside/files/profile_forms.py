@@ -223,12 +223,28 @@ class SolutionForm(Form):
     ends: Ends
     source: Id
     sources: dict[
-        Literal["table", "range", "use", "push", "capacity", "life", "hazards", "looks", "disposal", "mixing"], Id
+        Literal[
+            "table",
+            "drift",
+            "range",
+            "use",
+            "push",
+            "capacity",
+            "life",
+            "hazards",
+            "looks",
+            "disposal",
+            "mixing",
+        ],
+        Id,
     ] = {}
     target: BathCelsius | None = None
     range: Range | None = None
     table: Table = []
     table_tolerance: Difference = 0.15
+    drift_table: (
+        Annotated[list[TableRow], Field(min_length=2, max_length=40), AfterValidator(_falling_times)] | None
+    ) = None
     tempered: bool = False
     use: Annotated[UseForm, BeforeValidator(_use)] = UseForm()
     push: PushRows = []
@@ -307,6 +323,7 @@ class AgitationForm(Form):
     every: Seconds
     for_: Annotated[Seconds, Field(alias="for")]
     words: Sentence = "Turn the tank over gently, then tap it once on the sink."
+    fixed: bool = False
 
 
 class StepForm(Form):
@@ -364,6 +381,7 @@ class ProfileForm(Form):
     notes: Annotated[list[Words], Field(max_length=40)] = []
     first_aid: Annotated[list[Sentence], Field(max_length=12)] = []
     stabiliser_room: Annotated[int, Field(ge=1, le=20)] = 1
+    backed_instead: Id | None = None
     yields: Yield = "negative"
     sources: Annotated[dict[Id, SourceForm], Field(min_length=1, max_length=40)]
     stages: Annotated[list[StageForm], Field(min_length=1, max_length=16)]

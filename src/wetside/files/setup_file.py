@@ -20,7 +20,17 @@ import tomli_w
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, model_validator
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
-from wetside.domain.planning.setup import Bottle, Material, Place, Roll, Setup, Tank, Water
+from wetside.domain.planning.setup import (
+    AgitationPace,
+    AgitationWay,
+    Bottle,
+    Material,
+    Place,
+    Roll,
+    Setup,
+    Tank,
+    Water,
+)
 from wetside.domain.profile.model import FilmKind
 from wetside.errors import FileUnusable
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
@@ -47,7 +57,8 @@ HEADER: Final = """\
 # What is on the bench tonight, for Wetside. TOML 1.0: change it with any editor.
 # Temperatures: "102 °F" or "38.9 °C". Volumes: "1 l", "500 ml", "20 US fl oz".
 # rolls: kind is "standard", "backed" or "slide"; push is in stops. tank: cover has one volume
-# for one loaded reel, one for two, and so on.
+# for one loaded reel, one for two, and so on. agitation is "as the process", "continuous",
+# "each half minute" or "each minute"; agitated_by is "inversion" or "rotation".
 
 """
 
@@ -127,6 +138,7 @@ class BottleForm(Form):
     best_before: Day | None = None
     suspect: Annotated[str, StringConstraints(max_length=200)] = ""
     tested: Day | None = None
+    backed_rolls: Annotated[float, Field(ge=0, le=1000)] = 0.0
 
 
 class WaterForm(Form):
@@ -151,6 +163,8 @@ class SetupForm(Form):
     bottles: Annotated[list[BottleForm], Field(max_length=20)]
     water: WaterForm = WaterForm()
     place: Place = "dark room"
+    agitation: AgitationPace = "as the process"
+    agitated_by: AgitationWay = "inversion"
     thermometer_error: Difference | None = None
     developer: BathCelsius | None = None
     who: Annotated[str, StringConstraints(max_length=40)] = ""
@@ -185,6 +199,8 @@ def write_setup(setup: Setup) -> str:
         "title": setup.title,
         "profile": setup.profile,
         "place": setup.place,
+        "agitation": setup.agitation,
+        "agitated_by": setup.agitated_by,
         "thermometer_error": _written_difference(setup.thermometer_error_c),
         "developer": _written_temperature(setup.developer_c),
         "who": setup.who or None,
@@ -241,6 +257,8 @@ def _setup(form: SetupForm, thermometer_error_c: float) -> Setup:
             covered=form.water.covered,
         ),
         place=form.place,
+        agitation=form.agitation,
+        agitated_by=form.agitated_by,
         thermometer_error_c=thermometer_error_c if form.thermometer_error is None else form.thermometer_error,
         developer_c=form.developer,
         who=form.who,
@@ -266,6 +284,7 @@ def _bottle(form: BottleForm) -> Bottle:
         best_before=form.best_before,
         suspect=form.suspect,
         tested=form.tested,
+        backed_rolls=form.backed_rolls,
     )
 
 
@@ -298,6 +317,7 @@ def _bottle_data(bottle: Bottle) -> dict[str, Any]:
         "best_before": None if bottle.best_before is None else date.fromisoformat(bottle.best_before),
         "suspect": bottle.suspect or None,
         "tested": None if bottle.tested is None else date.fromisoformat(bottle.tested),
+        "backed_rolls": bottle.backed_rolls or None,
     }
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from wetside.domain.planning.bath_water import boiled_for
 from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.session.pours import pours
+from wetside.present.agitation_effect import agitation_effect
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
@@ -22,10 +23,16 @@ def plan_json(plan: Plan) -> dict[str, Any]:
                 "number": batch.number,
                 "rolls": [setup.rolls[roll].label for roll in batch.rolls],
                 "push": batch.push,
+                "backing_on": batch.backing_on,
                 "volume_ml": batch.volume_ml,
             }
             for batch in plan.batches
         ],
+        "agitation": {
+            "pace": setup.agitation,
+            "by": setup.agitated_by,
+            "effect": agitation_effect(setup.agitation, setup.agitated_by),
+        },
         "steps": [_step(step) for step in plan.steps],
         "pours": [
             {
@@ -72,6 +79,13 @@ def _step(step: PlannedStep) -> dict[str, Any]:
         "target_c": step.target_c,
         "range_c": None if step.range_c is None else list(step.range_c),
         "ends": step.ends,
+        "agitation": None
+        if step.agitation is None
+        else {
+            "first_s": step.agitation.first_s,
+            "every_s": step.agitation.every_s,
+            "for_s": step.agitation.for_s,
+        },
         "factors": {"temperature": factors.temperature, "use": factors.use, "push": factors.push},
     }
 

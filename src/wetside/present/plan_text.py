@@ -24,6 +24,7 @@ from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
+from wetside.present.agitation_effect import agitation_words
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.wash_water import plan_wash_water
@@ -70,6 +71,7 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     if grave:
         lines += ["", *page.heading("Settle this first"), *page.items(worry.text for worry in grave)]
     lines += ["", *page.heading("In short"), *page.labelled(_in_short(plan, starts_at))]
+    lines += page.labelled((("Agitation", agitation_words(plan.setup)),))
     lines += ["", *page.heading("Baths, one after the other"), *_baths(plan, page)]
     lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
     if plan.water is not None:
@@ -192,11 +194,13 @@ def _batches(plan: Plan) -> str:
 
 def why_batches(plan: Plan) -> str:
     """Why the film does not go into one fill of the tank; "" where it does."""
-    ways = {batch.number: (batch.push, _way(plan, batch)) for batch in plan.batches}
+    ways = {batch.number: (batch.push, _way(plan, batch), batch.backing_on) for batch in plan.batches}
     alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
     reasons = [_places(plan, alike)] if alike else []
-    if len({push for push, _ in ways.values()}) > 1:
+    if len({push for push, _, _ in ways.values()}) > 1:
         reasons.append("another push takes another time in the developer")
+    if len({backing for _, _, backing in ways.values()}) > 1:
+        reasons.append("film that keeps its backing in the baths goes by itself, and last")
     for one, other in permutations(plan.batches, 2):
         apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
         if one.push == other.push and apart:

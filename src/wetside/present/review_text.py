@@ -13,6 +13,7 @@ from typing import Literal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord
 from wetside.frozen import dataclass
+from wetside.present.agitation_effect import agitation_words
 
 Format = Literal["text", "markdown"]
 
@@ -90,6 +91,8 @@ def review_lines(
     lines += writer.section("Not without these", [*map(_words, killers)], boxes=True)
     for step in dict.fromkeys(item.step for item in others):
         lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
+    if isinstance(thing, Plan):
+        lines += writer.section("How the tank is moved", [agitation_words(thing.setup)])
     lines += writer.section("What can hurt", [_caution(caution) for caution in review.cautions])
     for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):
         hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]

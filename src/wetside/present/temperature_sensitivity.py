@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
 from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.drift import ADVICE, drift_seconds
 from wetside.domain.planning.plan import PlannedStep, TemperatureUnit
 
 _A_LITTLE: dict[TemperatureUnit, tuple[str, float, str]] = {
@@ -22,7 +23,7 @@ def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
     if table is None:
         return ""
     if len(table.rows) == 1:
-        return "The sheet gives a time at this temperature alone."
+        return f"The sheet gives a time at this temperature alone. {_borrowed_words(step, unit)}".rstrip()
     name, by_k, _ = _A_LITTLE[unit]
     changes = _changes(step, table, by_k)
     said = [
@@ -35,6 +36,14 @@ def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
         )
     words = "; ".join(said)
     return f"{words[0].upper()}{words[1:]}."
+
+
+def _borrowed_words(step: PlannedStep, unit: TemperatureUnit) -> str:
+    name, by_k, _ = _A_LITTLE[unit]
+    by_s = drift_seconds(step, (step.target_c or 0.0) - by_k)
+    if by_s is None:
+        return ""
+    return f"{ADVICE}: {name} cooler, about {_long(by_s)} longer. Your sheet decides."
 
 
 def warmth_in_short(step: PlannedStep, unit: TemperatureUnit) -> tuple[str, str]:

@@ -31,7 +31,7 @@ SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
     "kit_mixed": 4,
-    "bottle_used": 2,
+    "bottle_used": 3,
     "leader_tested": 1,
     "clearing_tested": 1,
     "bleach_tested": 1,
@@ -82,11 +82,17 @@ def _bleaches_untold(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
+def _backing_unknown(data: Data) -> Data:
+    """Before version 3 of `bottle_used` nobody wrote down which rolls had their backing on."""
+    return {**data, "backed_rolls": 0.0}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("kit_mixed", 1): _named_and_unused,
     ("kit_mixed", 2): _bleaches_untold,
     ("kit_mixed", 3): _kit_in_135_36,
     ("bottle_used", 1): _use_in_135_36,
+    ("bottle_used", 2): _backing_unknown,
 }
 """(kind, version it lifts from) -> function, for the shelf's events."""
 

@@ -57,11 +57,29 @@ def _water_changed_uncalled(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
 
 
+def _moved_as_the_process_says(data: Data) -> Data:
+    """Before version 7 of `session_began` nobody chose the agitation, and no bottle or fill told of a backing."""
+    plan = data["plan"]
+    steps = [
+        {
+            **step,
+            "drift_table": [],
+            "agitation": None if step["agitation"] is None else {**step["agitation"], "fixed": False},
+        }
+        for step in plan["steps"]
+    ]
+    bottles = [{**bottle, "backed_rolls": 0.0} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles, "agitation": "as the process", "agitated_by": "inversion"}
+    batches = [{**batch, "backing_on": False} for batch in plan["batches"]]
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
     ("session_began", 3): _baths_without_their_work,
     ("session_began", 4): _rolls_of_135_36,
     ("session_began", 5): _water_changed_uncalled,
+    ("session_began", 6): _moved_as_the_process_says,
 }
 """(kind, version it lifts from) -> function, for session events."""

@@ -56,7 +56,7 @@ def covered_batches(
         found = search.within(most)
         if found is None:
             continue
-        by_name = tuple(sorted(found, key=lambda fill: (rolls[fill[0]].push, fill)))
+        by_name = tuple(sorted(found, key=lambda fill: (rolls[fill[0]].turn, fill)))
         named = all_covered(by_name, rolls, tank, places_for_120, stocks, carry_over_ml)
         return by_name if named else found
     return plain
@@ -108,7 +108,7 @@ class _Search:
         self.tank, self.wide_places, self.stocks, self.carry_ml = tank, places_for_120, stocks, carry_over_ml
         groups: dict[tuple[float, str], tuple[list[int], list[int]]] = {}
         for index, roll in enumerate(rolls):
-            groups.setdefault((roll.push, roll.path), ([], []))[roll.format in MEDIUM_FORMATS].append(index)
+            groups.setdefault((roll.turn, roll.path), ([], []))[roll.format in MEDIUM_FORMATS].append(index)
         self.keys = sorted(groups)
         self.members = [groups[key] for key in self.keys]
         self.dead: set[tuple[_Standing, int]] = set()

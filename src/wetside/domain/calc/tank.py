@@ -129,14 +129,27 @@ def coverages(have_ml: float, fills: tuple[tuple[float, float], ...]) -> tuple[C
     return tuple(answers)
 
 
+LAST_TURN = 1000.0
+"""More stops than any push."""
+
+
 @dataclass(frozen=True, slots=True)
 class RollSpec:
-    """One roll: the person's label, its format, its path through the process, and its push in stops."""
+    """One roll: the person's label, its format, its path through the process, and its push in stops.
+
+    last: it goes after all that is not last, since it spoils the baths for what follows.
+    """
 
     label: str
     format: str
     path: str
     push: float
+    last: bool = False
+
+    @property
+    def turn(self) -> float:
+        """Where its fill stands in the order: the push in stops, what goes last behind every push."""
+        return self.push + (LAST_TURN if self.last else 0.0)
 
 
 def batches(
@@ -149,14 +162,14 @@ def batches(
     Rolls share a fill only if path and push are equal: they get the same developer for the same time. Within
     such a group the wide rolls go in first and the narrow ones fill every place left. As a narrow roll takes
     one place, no fewer fills can do. Order: least push first (the fresher developer for the shorter times), then
-    by the first roll in each fill. Raises Refused for a roll that fits no tank.
+    by the first roll in each fill; what goes last is behind both. Raises Refused for a roll that fits no tank.
     """
     places = tuple(_checked_places(roll, tank, places_for_120) for roll in rolls)
     groups: dict[tuple[str, float], list[int]] = {}
     for index, roll in enumerate(rolls):
-        groups.setdefault((roll.path, roll.push), []).append(index)
+        groups.setdefault((roll.path, roll.turn), []).append(index)
     fills = [fill for group in groups.values() for fill in _filled(group, places, tank.places)]
-    return tuple(sorted(fills, key=lambda fill: (rolls[fill[0]].push, fill)))
+    return tuple(sorted(fills, key=lambda fill: (rolls[fill[0]].turn, fill)))
 
 
 def batch_places(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from wetside.domain.calc.filling import Stock, covered_batches
 from wetside.domain.calc.tank import RollSpec, TankShape, batch_places, cover_volume_ml
 from wetside.domain.calc.tank import batches as fewest_batches
-from wetside.domain.planning.expansion import FILM_KINDS, process_path
+from wetside.domain.planning.expansion import FILM_KINDS, keeps_backing, process_path
 from wetside.domain.planning.plan import Batch
 from wetside.domain.planning.setup import Setup, bottle_of
 from wetside.domain.profile.model import Profile, holds
@@ -31,13 +31,21 @@ def batches_of(profile: Profile, setup: Setup) -> tuple[Batch, ...]:
     found = []
     for number, rolls in enumerate(fills, 1):
         volume_ml = cover_volume_ml(shape, batch_places(rolls, specs, wide_places))
-        found.append(Batch(number, rolls, setup.rolls[rolls[0]].push, volume_ml))
+        first = rolls[0]
+        found.append(Batch(number, rolls, setup.rolls[first].push, volume_ml, specs[first].last))
     return tuple(found)
 
 
 def _specs(setup: Setup, profile: Profile | None) -> tuple[RollSpec, ...]:
+    keeps = profile is not None and keeps_backing(profile)
     return tuple(
-        RollSpec(roll.label, roll.format, process_path(profile, roll.kind) if profile else "", roll.push)
+        RollSpec(
+            roll.label,
+            roll.format,
+            process_path(profile, roll.kind) if profile else "",
+            roll.push,
+            last=keeps and roll.kind == "backed",
+        )
         for roll in setup.rolls
     )
 

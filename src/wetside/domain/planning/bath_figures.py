@@ -169,7 +169,7 @@ def bottle_worries(
         if bottle.spent:
             worn.append(Worry("spent", f"{name}: {bottle.spent}"))
         if bottle.suspect:
-            worn.append(Worry("suspect", f"{name}: {bottle.suspect}"))
+            worn.append(Worry("suspect", f"{name} is suspect. {bottle.suspect}"))
         worries += [_with_reason(worry, bottle.reason.strip()) for worry in worn]
     return tuple(worries)
 

@@ -88,6 +88,18 @@ def joiner(placed: tuple[Placed, ...], number: int) -> Placed | None:
     return next((o for o in placed[number + 1 :] if o.step.joins == place.step.id and together(o, place)), None)
 
 
+def keeps_backing(profile: Profile) -> bool:
+    """Whether backed film meets the developer with its backing on: no bath or wash of its own comes before."""
+    if "backed" not in profile.accepts:
+        return False
+    for step in profile.steps:
+        if step.solution is not None and profile.solution(step.solution).ends == "on time":
+            return True
+        if step.scope == "batch" and "backed" in step.when and step.kind in (Kind.BATH, Kind.WASH):
+            return False
+    return False
+
+
 def process_path(profile: Profile, kind: str) -> str:
     """What rolls must share to share the tank: the batch steps up to the developer that this kind goes through."""
     path = []

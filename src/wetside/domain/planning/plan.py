@@ -62,6 +62,7 @@ class PlannedStep:
     planned_s: the bath's time (on time) or minimum (not before); None when the step has no clock of its own.
     table, factor: what the running dose needs; factor is use x push (temperature comes from readings).
     push: rows of (stops, factor) of what is developed by the clock; what a time too long is worth is read from it.
+    drift_table: another kit's times, for advice where the table has one row.
     pour: everything the solution touches on its way in (funnel, vessel, others); back: on its way out.
     """
 
@@ -113,6 +114,7 @@ class PlannedStep:
     makes_light_safe: bool = False
     bleaches: bool = False
     push: tuple[tuple[float, float], ...] = ()
+    drift_table: tuple[tuple[float, float], ...] = ()
 
     @property
     def timed(self) -> bool:
@@ -128,12 +130,16 @@ class PlannedStep:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Rolls that share a tank fill. `rolls` are indices into the setup's rolls."""
+    """Rolls that share a tank fill. `rolls` are indices into the setup's rolls.
+
+    backing_on: they go through the developer with their backing on.
+    """
 
     number: int
     rolls: tuple[int, ...]
     push: float
     volume_ml: float
+    backing_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)

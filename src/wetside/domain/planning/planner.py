@@ -10,14 +10,14 @@ from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.drying import drying_sentence
-from wetside.domain.calc.water import hand_word
 from wetside.domain.planning.adjusted_profile import meant_tonight
+from wetside.domain.planning.agitation import agitated
 from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
 from wetside.domain.planning.bath_water import tap_worry
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
-from wetside.domain.planning.formatting import converted, temperature
+from wetside.domain.planning.formatting import converted
 from wetside.domain.planning.plan import (
     Batch,
     Factors,
@@ -32,8 +32,9 @@ from wetside.domain.planning.plan import (
     WaterPlan,
     Worry,
 )
+from wetside.domain.planning.process_worries import process_worries
 from wetside.domain.planning.scheduling import lay_out
-from wetside.domain.planning.setup import Setup, bottle_of
+from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.tempering_plan import tempering_plan
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.errors import CheckFailed, Refused
@@ -69,7 +70,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
     worries += [
         *_water_worries(setup, tempering, water, habits),
-        *_other_worries(profile, setup, tempering, habits.unit),
+        *process_worries(profile, setup, tempering, habits.unit),
     ]
     worries += drain_worries(steps)
     return Plan(
@@ -193,6 +194,7 @@ def _planned(
     planned = replace(
         _of_profile(profile, place),
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
+        agitation=agitated(step.agitation, setup),
         planned_s=figures.seconds,
         ends=step.ends or default_ends,
         target_c=figures.target_c,
@@ -221,6 +223,7 @@ def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> Pla
         makes_light_safe=solution.makes_light_safe,
         bleaches=solution.bleaches,
         push=solution.push if dosed else (),
+        drift_table=solution.drift_table if dosed else (),
     )
 
 
@@ -251,7 +254,6 @@ def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
         back=_things(place, (step.back_through,)),
         rinses=_things(place, step.rinses),
         volume_ml=_volume_ml(place),
-        agitation=step.agitation,
         clock_starts=step.clock_starts,
         draining_counts=step.draining_counts,
         background=step.background,
@@ -371,29 +373,3 @@ def _water_worries(
         return [Worry("bath-too-small", water.words[0])]
     found = tap_worry(setup.water, water.target_c, habits.unit, habits.volume_unit)
     return [found] if found is not None else []
-
-
-def _other_worries(
-    profile: Profile, setup: Setup, tempering: Tempering | None, unit: TemperatureUnit
-) -> list[Worry]:
-    found = []
-    negative = set(profile.accepts) - {"slide"}
-    if negative and any(roll.kind == "slide" for roll in setup.rolls):
-        text = "Slide film comes out as a negative with colours nobody can promise: take pictures you can lose."
-        found.append(Worry("slide", text))
-    sure = {source.id: source.sure.value for source in profile.sources}
-    remembered = [s.title for s in profile.solutions if s.table and sure.get(s.source) == "from memory"]
-    if remembered:
-        text = f"{', '.join(remembered)}: the times are from memory. Compare them with your kit's own sheet first."
-        found.append(Worry("from-memory", text))
-    for bottle in setup.bottles:
-        if bottle_of(setup, bottle.solution) is not bottle:
-            text = f"{bottle.label}: only the first bottle of {bottle.solution} is used."
-            found.append(Worry("second-bottle", text))
-    if tempering is not None and tempering.ready_s is None:
-        found.append(Worry("never-ready", "The bottles are not all in range together within two hours."))
-    bath_c = tempering.starting_bath_c if tempering is not None else None
-    if bath_c is not None and hand_word(bath_c) == "no hand":
-        hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
-        found.append(Worry("hot-bath", f"{hot} With more water in it, it starts cooler."))
-    return found

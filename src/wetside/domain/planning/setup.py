@@ -12,6 +12,8 @@ from wetside.frozen import dataclass
 
 Place = Literal["dark room", "changing bag"]
 Material = Literal["soft", "glass", "steel", "pet"]
+AgitationPace = Literal["as the process", "continuous", "each half minute", "each minute"]
+AgitationWay = Literal["inversion", "rotation"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +41,8 @@ class Tank:
 class Bottle:
     """One bottle of one solution as it stands tonight.
 
-    used_rolls: rolls (of 135-36) already through it. mixed_on: ISO date or None when unknown. start_c: its
+    used_rolls: rolls (of 135-36) already through it. backed_rolls: those of them that had their backing on.
+    mixed_on: ISO date or None when unknown. start_c: its
     temperature before tempering (room when None). shelf_id: the bottle on the shelf it is, if it is kept there.
     reason: why it is used although it is past its date, beyond its capacity or spent. spent: what a test said that
     found it spent. suspect: what happened to it that makes it doubtful. tested: the day (ISO) on which it last
@@ -62,6 +65,7 @@ class Bottle:
     best_before: str | None = None
     suspect: str = ""
     tested: str | None = None
+    backed_rolls: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +83,10 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """One evening before it is planned. `invented` marks a demonstration scenario."""
+    """One evening before it is planned. `invented` marks a demonstration scenario.
+
+    agitation, agitated_by: how often the tank is moved, and how.
+    """
 
     title: str
     profile: str
@@ -88,6 +95,8 @@ class Setup:
     bottles: tuple[Bottle, ...]
     water: Water = Water()
     place: Place = "dark room"
+    agitation: AgitationPace = "as the process"
+    agitated_by: AgitationWay = "inversion"
     thermometer_error_c: float = 0.5
     developer_c: float | None = None
     who: str = ""

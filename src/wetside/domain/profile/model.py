@@ -109,12 +109,13 @@ class Solution:
 
     storage: "bottle" goes back into its bottle, "one-shot" is used once, "tap" is plain water.
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
+    drift_table: rows as in `table`, borrowed from another kit: advice on a drift where `table` has one row.
     range_c: accepted temperatures. Capacities are rolls of 135-36 per litre. Lives are days.
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
     sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
-    "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
     role: what the bath is, where the profile says so.
     """
 
@@ -127,6 +128,7 @@ class Solution:
     range_c: tuple[float, float] | None = None
     table: tuple[tuple[float, float], ...] = ()
     table_tolerance_c: float = 0.15
+    drift_table: tuple[tuple[float, float], ...] = ()
     tempered: bool = False
     use: Use = Use()
     push: tuple[tuple[float, float], ...] = ()
@@ -216,12 +218,16 @@ class ReadingAsk:
 
 @dataclass(frozen=True, slots=True)
 class Agitation:
-    """Continuous for `first_s`, then every `every_s` (counted from the clock's start) for `for_s`."""
+    """Continuous for `first_s`, then every `every_s` (counted from the clock's start) for `for_s`.
+
+    every_s is 0 where nothing follows the first stretch. fixed: the process needs it so, whatever is preferred.
+    """
 
     first_s: float
     every_s: float
     for_s: float
     words: str
+    fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,7 +299,8 @@ class Profile:
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
     remarks: what its file should be looked at again for, one sentence each.
-    yields: what the film is when it is dry, a negative or (reversal) a positive.
+    yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
+    process that takes a backing off before the developer, where this one does not.
     """
 
     id: str
@@ -310,6 +317,7 @@ class Profile:
     steps: tuple[Step, ...]
     first_aid: tuple[str, ...] = ()
     stabiliser_room: int = 1
+    backed_instead: str = ""
     yields: Yield = "negative"
     text: str = ""
     sha256: str = ""

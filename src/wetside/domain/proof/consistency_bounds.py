@@ -112,7 +112,8 @@ def _least_s(profile: Profile, solution: Solution, step: Step) -> float:
         return LEAST_BATH_S
     if solution.makes_light_safe:
         return LEAST_FIXING_S
-    return LEAST_BLEACH_S if called(solution, "bleach") else LEAST_TANK_BATH_S
+    bleaches = solution.bleaches or called(solution, "bleach")
+    return LEAST_BLEACH_S if bleaches else LEAST_TANK_BATH_S
 
 
 def _time(profile: Profile, step: Step, known: tuple[Solution, ...]) -> Iterator[Finding]:

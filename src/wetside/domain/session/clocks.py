@@ -138,11 +138,14 @@ class AskFirst(Refused):
 
 def _moved(state: State, step: PlannedStep, at: float, confirmed: bool) -> tuple[e.Event, ...]:
     # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
-    from wetside.domain.session.dosing import end_by_readings, follows_readings
+    from wetside.domain.session.dosing import end_advised, end_by_readings, follows_readings
 
     clock = state.clocks.get(step.id)
-    if clock is None or not follows_readings(step):
+    if clock is None:
         return ()
+    if not follows_readings(step):
+        stays = end_advised(state, step, clock, at)
+        return () if stays is None else (stays,)
     found = end_by_readings(state, step, clock, at)
     if found is None:
         return ()

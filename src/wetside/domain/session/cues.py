@@ -210,7 +210,8 @@ def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
     rule = step.agitation
     if rule is None or clock.end_s is None:
         return []
-    first = f"Agitate for {rule.first_s:.0f} s. {rule.words}"
+    until = f"for {rule.first_s:.0f} s" if rule.every_s > 0 else "without a pause until it is time to pour"
+    first = f"Agitate {until}. {rule.words}"
     return [
         Cue(step.id, "agitate", start + begins, rule.words if begins > 0 else first, holds_s=ends - begins)
         for begins, ends in stretches(step, clock.end_s)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from wetside.domain.calc.developer_time import TimeTable
+from wetside.domain.calc.developer_time import TimeTable, serves
 from wetside.domain.calc.pouring import TANK_J_PER_K, at_the_pour_c, drift
 from wetside.domain.calc.running_dose import (
     ASK_BEYOND,
@@ -18,6 +18,7 @@ from wetside.domain.calc.running_dose import (
     uncertainty_s,
 )
 from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.planning.drift import drift_advice
 from wetside.domain.planning.formatting import converted, difference, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import EndMoved, ReadingTaken
@@ -114,6 +115,21 @@ def _why(plan: Plan, step: PlannedStep, course: _Course, moved: MovedEnd) -> str
             " its nearest time is used there: take another reading."
         )
     return why
+
+
+def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) -> EndMoved | None:
+    """The end stays where a sheet has one row, with advice on what the bath's drift would ask for.
+
+    None within the row's own tolerance, and where no other kit's times are given for advice.
+    """
+    plan, last = state.plan, state.last_reading(step.solution or "")
+    if plan is None or last is None or clock.end_s is None or not step.table:
+        return None
+    if serves(TimeTable(step.table, step.table_tolerance_c), last.temperature_c):
+        return None
+    advice = drift_advice(step, last.temperature_c, plan.unit)
+    why = f"The end stays: the sheet has one temperature. {advice}"
+    return EndMoved(at, step.id, clock.end_s, clock.end_s, 0.0, why) if advice else None
 
 
 def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:

@@ -20,6 +20,12 @@ def begun_with(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
     return [step for step in plan.steps if step.solution == solution and step.id in state.clocks]
 
 
+def backing_on(plan: Plan, step: PlannedStep) -> bool:
+    """Whether film goes through this bath with its backing on: it does in the tank, and loses it roll by roll."""
+    fills = {batch.number for batch in plan.batches if batch.backing_on}
+    return step.batch in fills and step.roll is None
+
+
 def _rolls(plan: Plan, step: PlannedStep) -> tuple[int, ...]:
     """The rolls a step is about: its own, its batch's, or all."""
     if step.roll is not None:

@@ -39,13 +39,17 @@ class MixKit:
 
 @dataclass(frozen=True, slots=True)
 class UseBottle:
-    """A session sent `rolls` (of 135-36) through the bottle; lost_ml did not go back into it."""
+    """A session sent `rolls` (of 135-36) through the bottle; lost_ml did not go back into it.
+
+    backed_rolls: those of them that had their backing on.
+    """
 
     on: str
     bottle: str
     session: str
     rolls: float
     lost_ml: float = 0.0
+    backed_rolls: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from math import fsum
 from wetside.domain.planning.formatting import wall_at
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import bottle_of
-from wetside.domain.session.rolls import begun_with, rolls_through
+from wetside.domain.session.rolls import backing_on, begun_with, rolls_through
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import Suspect, UseBottle
 
@@ -35,7 +35,8 @@ def debits(state: State) -> tuple[UseBottle, ...]:
         rolls = rolls_through(plan, baths)
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
-            found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml))
+            backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
+            found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml, backed))
     return tuple(found)
 
 

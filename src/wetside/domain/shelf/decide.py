@@ -213,9 +213,11 @@ def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
     _day(command.on)
     if any(use.session == command.session for use in bottle.uses):
         raise Refused(f"Session {command.session} has been taken from {bottle.label} already.")
-    if not (isfinite(command.rolls) and command.rolls >= 0 and isfinite(command.lost_ml) and command.lost_ml >= 0):
+    if not all(isfinite(taken) and taken >= 0 for taken in (command.rolls, command.lost_ml, command.backed_rolls)):
         raise Refused("Rolls and millilitres taken from a bottle cannot be negative.")
-    return e.BottleUsed(command.on, bottle.id, command.session, command.rolls, command.lost_ml)
+    return e.BottleUsed(
+        command.on, bottle.id, command.session, command.rolls, command.lost_ml, command.backed_rolls
+    )
 
 
 def _leader(state: ShelfState, command: c.TryLeader) -> e.LeaderTested:

@@ -93,13 +93,17 @@ class KitMixed:
 
 @dataclass(frozen=True, slots=True)
 class BottleUsed:
-    """A session sent film through the bottle. lost_ml: what did not go back into it (all of a one-shot bath)."""
+    """A session sent film through the bottle. lost_ml: what did not go back into it (all of a one-shot bath).
+
+    backed_rolls: of `rolls`, those that had their backing on.
+    """
 
     on: str
     bottle: str
     session: str
     rolls: float
     lost_ml: float
+    backed_rolls: float
     kind: Literal["bottle_used"] = "bottle_used"
 
 

@@ -211,6 +211,12 @@ def _warnings(
     elif left is not None and left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-left:.1f} rolls beyond its capacity: each further one is a stretch."
         found.append(StockWarning("stretch", text))
+    if bottle.backed_rolls > 0 and bottle.figures.storage == "bottle":
+        text = (
+            f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or with"
+            " sludge it is spent; film without a backing can get specks in it."
+        )
+        found.append(StockWarning("backing-in-bottle", text))
     if bottle.volume_ml <= 0:
         found.append(StockWarning("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
     return tuple(warning for warning in found if warning is not None)
@@ -262,6 +268,8 @@ def _words(
         parts.append(f"{left_days} {'day' if left_days == 1 else 'days'}" if left_days >= 0 else late)
     if not bottle.full:
         parts.append("part-full")
+    if bottle.backed_rolls > 0:
+        parts.append("backed film went through it")
     return ", ".join(parts)
 
 

@@ -228,6 +228,7 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
         volume_ml=known.volume_ml,
         material=known.material,
         used_rolls=known.worn_rolls,
+        backed_rolls=known.backed_rolls if known.figures.storage == "bottle" else 0.0,
         mixed_on=known.mixed_on,
         full=known.full,
         price=shelf.kit_of(known).price,

@@ -97,6 +97,11 @@ class ShelfBottle:
         return tuple(each for each in self.suspicions if each.mark not in gone)
 
     @property
+    def backed_rolls(self) -> float:
+        """Rolls of 135-36 that went through it with their backing on."""
+        return fsum(use.backed_rolls for use in self.uses)
+
+    @property
     def fresh(self) -> bool:
         """Whether no film has gone through it yet."""
         return not self.uses and self.used_before == 0

@@ -1,0 +1,58 @@
+"""What should worry about an evening besides its bottles' age and volume: film, backing, the warm bath. Pure."""
+
+from __future__ import annotations
+
+from wetside.domain.calc.water import hand_word
+from wetside.domain.planning.expansion import keeps_backing
+from wetside.domain.planning.formatting import temperature
+from wetside.domain.planning.plan import TemperatureUnit, Tempering, Worry
+from wetside.domain.planning.setup import Setup, bottle_of
+from wetside.domain.profile.model import Profile
+
+
+def process_worries(
+    profile: Profile, setup: Setup, tempering: Tempering | None, unit: TemperatureUnit
+) -> list[Worry]:
+    """What should worry about tonight's film in this process, the second bottles and the warm bath."""
+    found = []
+    negative = set(profile.accepts) - {"slide"}
+    if negative and any(roll.kind == "slide" for roll in setup.rolls):
+        text = "Slide film comes out as a negative with colours nobody can promise: take pictures you can lose."
+        found.append(Worry("slide", text))
+    found += _backing_worries(profile, setup)
+    sure = {source.id: source.sure.value for source in profile.sources}
+    remembered = [s.title for s in profile.solutions if s.table and sure.get(s.source) == "from memory"]
+    if remembered:
+        text = f"{', '.join(remembered)}: the times are from memory. Compare them with your kit's own sheet first."
+        found.append(Worry("from-memory", text))
+    for bottle in setup.bottles:
+        if bottle_of(setup, bottle.solution) is not bottle:
+            text = f"{bottle.label}: only the first bottle of {bottle.solution} is used."
+            found.append(Worry("second-bottle", text))
+    if tempering is not None and tempering.ready_s is None:
+        found.append(Worry("never-ready", "The bottles are not all in range together within two hours."))
+    bath_c = tempering.starting_bath_c if tempering is not None else None
+    if bath_c is not None and hand_word(bath_c) == "no hand":
+        hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
+        found.append(Worry("hot-bath", f"{hot} With more water in it, it starts cooler."))
+    return found
+
+
+def _backing_worries(profile: Profile, setup: Setup) -> list[Worry]:
+    """What a backing does to the baths it goes through, tonight and on later evenings."""
+    found = []
+    if keeps_backing(profile) and any(roll.kind == "backed" for roll in setup.rolls):
+        text = (
+            "Backed film goes through the baths with its backing on, by itself and last: some of it stays in the"
+            " bottles, can spoil the developer for good and settles on rolls developed in it later."
+        )
+        other = f" The process {profile.backed_instead} takes it off before." if profile.backed_instead else ""
+        found.append(Worry("backing-on", text + other))
+    for bottle in setup.bottles:
+        if bottle.backed_rolls > 0 and bottle_of(setup, bottle.solution) is bottle:
+            text = (
+                f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or"
+                " with sludge it is spent; else let it settle, and try a leader in it first."
+            )
+            found.append(Worry("backing-in-bottle", text))
+    return found

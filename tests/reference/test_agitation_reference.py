@@ -1,0 +1,115 @@
+"""How often the tank is moved and how: the person's choice, with its effect said.
+
+Sources: US Army SS0514, pp. 2-13 to 2-15: 30 s without a pause at first — read in print; the paces after that, and
+what more or less movement does — common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from itertools import product
+from typing import get_args
+
+import pytest
+from tests.session.walker import PROFILES
+
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import AgitationPace, AgitationWay
+from wetside.domain.profile.model import Profile
+from wetside.domain.session.cues import stretches
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import plan_lines
+from wetside.present.review_text import review_lines
+
+pytestmark = pytest.mark.common_practice
+
+CHOICES = tuple(product(get_args(AgitationPace), get_args(AgitationWay)))
+
+
+@cache
+def profile(name: str) -> Profile:
+    return read_profile(find_profile(name))
+
+
+def planned(pace: AgitationPace, way: AgitationWay = "inversion", name: str = "three-rolls") -> Plan:
+    setup = replace(read_setup(PROFILES / "setups" / f"{name}.toml"), agitation=pace, agitated_by=way)
+    return make_plan(profile(setup.profile), setup)
+
+
+def developer(plan: Plan) -> PlannedStep:
+    return next(step for step in plan.steps if step.ends == "on time" and step.agitation is not None)
+
+
+def begins(step: PlannedStep) -> list[float]:
+    return [start for start, _ in stretches(step, 210.0)]
+
+
+def test_the_calls_of_a_bath_follow_the_choice() -> None:
+    """A developer of 3:30 with its call to pour out 10 s before the end."""
+    assert begins(developer(planned("each half minute"))) == [0.0, 60.0, 90.0, 120.0, 150.0, 180.0]
+    assert begins(developer(planned("each minute"))) == [0.0, 60.0, 120.0, 180.0]
+    assert stretches(developer(planned("continuous")), 210.0) == ((0.0, 200.0),)
+    own = profile("two-bath").step("developer").agitation
+    assert developer(planned("as the process")).agitation == own
+
+
+@pytest.mark.parametrize("pace", get_args(AgitationPace))
+def test_the_first_half_minute_is_without_a_pause(pace: AgitationPace) -> None:
+    agitation = developer(planned(pace)).agitation
+    assert agitation is not None
+    assert agitation.first_s >= 30.0
+
+
+@pytest.mark.parametrize("pace", get_args(AgitationPace))
+def test_rotation_has_words_of_its_own(pace: AgitationPace) -> None:
+    turned, rotated = developer(planned(pace)).agitation, developer(planned(pace, "rotation")).agitation
+    assert turned is not None
+    assert rotated is not None
+    assert "over" in turned.words
+    assert "over" not in rotated.words
+    assert "both ways" in rotated.words
+
+
+@pytest.mark.parametrize(("pace", "way"), CHOICES)
+def test_plan_data_and_review_say_the_choice_and_its_effect(pace: AgitationPace, way: AgitationWay) -> None:
+    plan = planned(pace, way)
+    data = plan_json(plan)["agitation"]
+    assert (data["pace"], data["by"]) == (pace, way)
+    assert bool(data["effect"]) == ((pace, way) != ("as the process", "inversion"))
+    for lines in (plan_lines(plan, 80, False, None), review_lines(plan)):
+        text = " ".join(" ".join(lines).split())
+        assert f"{pace}, by {way}" in text
+        assert all(part in text for part in data["effect"].split("; "))
+    every = {step["id"]: step["agitation"] for step in plan_json(plan)["steps"]}
+    assert every[developer(plan).id] == {
+        "first_s": developer(plan).agitation.first_s,  # type: ignore[union-attr]
+        "every_s": developer(plan).agitation.every_s,  # type: ignore[union-attr]
+        "for_s": developer(plan).agitation.for_s,  # type: ignore[union-attr]
+    }
+
+
+@pytest.mark.parametrize(("name", "step"), [("prebath-four-rolls", "prebath"), ("reversal-two-rolls", "reversal")])
+def test_what_the_process_fixes_stays(name: str, step: str) -> None:
+    """Nothing is shaken off in a prebath, and a reversal bath stands: no choice changes that."""
+    plan = planned("continuous", "rotation", name)
+    (found,) = {each.agitation for each in plan.steps if each.of == step}
+    assert found == profile(plan.profile_id).step(step).agitation
+
+
+@pytest.mark.parametrize(("pace", "way"), CHOICES)
+def test_a_setup_file_keeps_the_choice(pace: AgitationPace, way: AgitationWay) -> None:
+    setup = planned(pace, way).setup
+    assert setup_from_text(write_setup(setup), "setup") == setup
+
+
+@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+def test_no_instruction_prescribes_a_way_of_moving(path: object) -> None:
+    """The calls say it; an instruction that says "turn it over" would speak against a rotated tank."""
+    for step in profile(path.stem).steps:  # type: ignore[attr-defined]
+        if step.agitation is not None and not step.agitation.fixed:
+            assert "agitate at each call" in step.instruction, step.id
