@@ -13,7 +13,7 @@ from wetside.domain.session.decide import decide
 from wetside.domain.session.events import TickMade
 from wetside.errors import Refused
 
-MOST_PRESSES = 156
+MOST_PRESSES = 145
 
 
 def at_step(id_: str, *, one_answer: bool = True) -> Bench:

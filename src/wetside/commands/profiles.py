@@ -16,8 +16,8 @@ from wetside.sanitize import seen
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
---show prints one value a line: "own" stands in the file itself, "taken over" in the file and line named, "follows"
-was worked out from that line.
+--whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named,
+"follows" was worked out from that line.
 example: wetside profiles --copy two-bath my-process.toml"""
 
 
@@ -28,7 +28,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
         "--copy", nargs=2, metavar=("ID", "FILE"), help="write FILE: a setup, or a short profile based on ID"
     )
     parser.add_argument(
-        "--show", metavar="ID", help="the whole of a profile, value by value: your own, taken over, or worked out"
+        "--whole", metavar="ID", help="the whole of a profile, value by value: your own, taken over, or worked out"
     )
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
     parser.add_argument(
@@ -40,8 +40,8 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List them, copy one, or show the whole of one."""
-    if args.show:
-        return _show(args.show, places)
+    if args.whole:
+        return _whole(args.whole, places)
     if args.copy:
         name, file = args.copy
         return _copy(name, file, places, force=args.force)
@@ -103,7 +103,7 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     return 0
 
 
-def _show(name: str, places: Places) -> int:
+def _whole(name: str, places: Places) -> int:
     """Every value of a profile, with where it comes from."""
     from wetside.commands.named_file import named_file
     from wetside.commands.run_session import own_profiles
