@@ -11,8 +11,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Any
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import temperature, temperatures
+from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.frozen import dataclass
 
