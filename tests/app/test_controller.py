@@ -12,6 +12,7 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
+from wetside.errors import Refused
 from wetside.files.settings import Settings
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice
@@ -135,6 +136,38 @@ def test_the_drive_taken_by_another_terminal_leaves_a_follower() -> None:
     bench.desk.beat()
     assert bench.desk.state.notes == (other,)
     assert bench.desk.press("backspace") == "leave"
+
+
+def test_a_key_right_after_a_takeover_is_answered_before_and_after_the_next_look() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.press("u", "enter")
+    bench.keeper.mine = False
+    bench.keeper.failure = Refused("Another terminal has taken this session over.")
+    before = bench.desk.state
+    bench.press("space")
+    assert bench.desk.state == before
+    assert bench.desk.read_only
+    assert "Another terminal has taken this session over" in bench.desk.hand.message
+    assert bench.desk.trouble == ""
+    bench.press("space")
+    assert bench.desk.hand.message == "This terminal only follows and changes nothing. BACKSPACE leaves."
+
+
+def test_a_follower_sees_no_line_marked_for_a_key_that_it_has_not() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.press("u", "enter")
+    assert any(row.up for row in bench.desk.view().meanwhile)
+    bench.desk.become_follower()
+    view = bench.desk.view()
+    assert not any(row.up for row in (*view.ticks, *view.meanwhile))
+
+
+def test_space_at_the_moment_a_session_is_gone_on_with_is_answered() -> None:
+    bench = in_bath(for_s=55.0)
+    later = again(bench, 3.0)
+    later.clock.advance(0.1)
+    later.press("space")
+    assert later.desk.hand.message.startswith("Too soon")
 
 
 def test_a_clock_put_back_while_the_machine_was_off_never_runs_backward() -> None:

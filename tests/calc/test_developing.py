@@ -19,14 +19,15 @@ from wetside.domain.calc.developer_time import (
     held_seconds,
     local_q10,
     push_factor,
-    range_words,
     sensitivity_per_k,
+    served,
     serves,
     table_seconds,
     use_factor,
     warmer_by_s,
 )
-from wetside.domain.calc.wording import celsius, minutes_seconds, percent
+from wetside.domain.calc.wording import minutes_seconds, percent, phrase
+from wetside.domain.calc.wording import temperature as celsius
 from wetside.errors import Refused
 
 TABLE = TimeTable(((30.0, 600.0), (35.0, 360.0), (39.0, 210.0)))
@@ -72,10 +73,10 @@ def test_between_rows_ln_t_is_straight_in_reciprocal_kelvin() -> None:
 
 @pytest.mark.parametrize("outside", [29.84, 39.16, -5.0, 90.0, math.nan, math.inf])
 def test_outside_the_table_is_refused_with_its_range(outside: float) -> None:
-    with pytest.raises(Refused, match=r"serves 30 to 39 °C"):
+    with pytest.raises(Refused, match=r"serves 30\.0 to 39\.0 °C"):
         table_seconds(TABLE, outside)
     for ask in (activation_energy_kj_mol, local_q10, sensitivity_per_k):
-        with pytest.raises(Refused, match=r"30 to 39 °C"):
+        with pytest.raises(Refused, match=r"30\.0 to 39\.0 °C"):
             ask(TABLE, outside)
 
 
@@ -424,5 +425,6 @@ def test_celsius(temperature: float, said: str) -> None:
     assert celsius(temperature) == said
 
 
-def test_range_words() -> None:
-    assert (range_words(TABLE), range_words(SINGLE)) == ("30 to 39 °C", "37.8 ± 0.15 °C")
+def test_the_served_range_in_words() -> None:
+    assert str(phrase("{}", served(TABLE))) == "30.0 to 39.0 °C"
+    assert str(phrase("{}", served(SINGLE))) == "37.8 ± 0.15 °C"

@@ -121,5 +121,5 @@ def test_readings_that_cannot_be_are_refused() -> None:
         refit(GUESS, (BenchReading(0.0, "fixer", 20.0),))
     with pytest.raises(Refused, match="before the bench began"):
         refit(GUESS, (BenchReading(-1.0, BATH, 20.0),))
-    with pytest.raises(Refused, match="outside 0 to 100"):
+    with pytest.raises(Refused, match=r"outside 0\.0 to 100\.0"):
         refit(GUESS, (BenchReading(1.0, BATH, 102.0),))

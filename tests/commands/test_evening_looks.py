@@ -124,3 +124,14 @@ def test_without_a_kit_of_the_shelf_nothing_is_said_of_it(
     for command in ("plan", "review"):
         assert main(["--data", str(places.data), command, "three-rolls"]) == 0
         assert "Left in the kit" not in capsys.readouterr().out
+
+
+def test_a_bottle_that_a_mishap_made_suspect_needs_a_reason_to_begin(places: Places, clock: ManualClock) -> None:
+    setup = on_shelf(places, c.Suspect("2031-02-02", "1-developer", "k3v9/0", "Bleach-fix got into it."))
+    profile = process("two-bath", places)
+    plan = planned(profile, setup, places, Settings(), clock).plan
+    assert any(worry.code == "suspect" for worry in serious(plan))
+    with pytest.raises(Refused, match=r"is suspect\. 2031-02-02: Bleach-fix got into it"):
+        refuse_unfit(plan)
+    reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
+    refuse_unfit(planned(profile, reasoned, places, Settings(), clock).plan)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -10,19 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
+from wetside.domain.calc.wording import difference as show_difference
+from wetside.domain.calc.wording import temperature as show_temperature
+from wetside.domain.calc.wording import volume as show_volume
 from wetside.errors import Refused
-from wetside.files.units import (
-    TemperatureUnit,
-    VolumeUnit,
-    difference_c,
-    duration_s,
-    quoted,
-    show_difference,
-    show_temperature,
-    show_volume,
-    temperature_c,
-    volume_ml,
-)
+from wetside.files.units import difference_c, duration_s, quoted, temperature_c, volume_ml
 
 TEMPERATURE_UNITS: tuple[TemperatureUnit, ...] = ("°C", "°F")
 VOLUME_UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")
@@ -253,6 +247,30 @@ def test_quoted_text_is_cut_and_shows_what_cannot_be_seen() -> None:
 def test_quantities_are_read_without_loading_a_unit_library() -> None:
     program = (
         "import sys; from wetside.files.units import *; temperature_c('102 F'); duration_s('3:30'); "
-        "show_volume(500, 'ml'); assert volume_ml('1 US gal') > volume_ml('1 l'); assert 'pint' not in sys.modules"
+        "assert volume_ml('1 US gal') > volume_ml('1 l'); assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", program], check=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("1.000 ml", "could mean 1 ml or 1000 ml"),
+        ("1.500 ml", "could mean 1.5 ml or 1500 ml"),
+        ("500 cc", "write 500 ml if you mean cubic centimetres"),
+        ("1.7", "could be 1.7 l or 1.7 ml: write which"),
+        ("2", "could be 2 l or 2 ml: write which"),
+    ],
+)
+def test_a_volume_that_can_be_meant_in_two_ways_is_asked(text: str, says: str) -> None:
+    with pytest.raises(Refused, match=re.escape(says)):
+        volume_ml(text, "ml")
+
+
+def test_what_can_be_meant_in_one_way_is_read() -> None:
+    assert volume_ml("1.000 l") == 1000.0
+    assert volume_ml("0.500 l") == 500.0
+    assert volume_ml("500", "ml") == 500.0
+    assert volume_ml("0", "ml") == 0.0
+    assert volume_ml("10", "ml", drops=True) == 10.0
+    assert volume_ml("12.5 ml") == 12.5

@@ -304,7 +304,8 @@ def test_a_running_clock_is_said_first_on_going_on(plan: Plan) -> None:
     evening.sent.clear()
     again.begin()
     first = evening.text.splitlines()[0]
-    assert re.fullmatch(r"Developer\. Clock: \d:\d\d to go, until \d\d:\d\d; 1:0[01] so far\.", first)
+    left = r"Developer\. Clock: \d:\d\d left, then pour out, 0:10 to drain, until \d\d:\d\d; 1:0[01] so far\."
+    assert re.fullmatch(left, first)
 
 
 def test_the_clock_is_said_each_half_minute_and_calls_with_bells(plan: Plan) -> None:
@@ -312,7 +313,8 @@ def test_the_clock_is_said_each_half_minute_and_calls_with_bells(plan: Plan) -> 
     lead(evening, at(evening, "developer"))
     lead(evening, lambda: "b1.developer" in evening.desk.state.clocks)
     said = evening.wait(215)
-    assert re.findall(r"Clock: (\d:[03]0) to go", said) == ["4:00", "3:30", "3:00", "2:30", "2:00", "1:30", "1:00"]
+    found = re.findall(r"Clock: (\d:[03]0) left, then pour out", said)
+    assert found == ["3:30", "3:00", "2:30", "2:00", "1:30", "1:00"]
     agitations = said.count("CALL: Turn the tank over gently")
     assert agitations >= 4
     assert said.count("\a") >= 2 * agitations

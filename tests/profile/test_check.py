@@ -26,7 +26,7 @@ from wetside.domain.proof.check import check_profile, check_setup
 from wetside.domain.proof.developer import is_developer
 from wetside.domain.proof.paths import ways
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
+from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
 
 SHIPPED = tuple(path.stem for path in all_profiles())
@@ -786,3 +786,12 @@ def another_order(profile: Profile, chance: random.Random) -> Profile:
         residue_rules=mixed(profile.residue_rules),
         sources=mixed(profile.sources),
     )
+
+
+def test_each_shipped_process_says_what_bleaches_what_fixes_and_what_it_yields() -> None:
+    """The shelf's tests, the fault tables and the advice on mishaps go by these."""
+    for file in sorted(shipped_dir().glob("*.toml")):
+        profile = read_profile(file)
+        assert any(solution.bleaches for solution in profile.solutions), file.name
+        assert any(solution.makes_light_safe for solution in profile.solutions), file.name
+        assert (profile.yields == "positive") == any("Reversal" in s.title for s in profile.solutions), file.name

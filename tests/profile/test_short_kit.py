@@ -112,3 +112,8 @@ def test_the_text_that_a_journal_keeps_reads_back_as_the_same_process(kit: Profi
     again = profile_from_text(kit.text, "kept.toml")
     assert replace(again, sha256="", text="") == replace(kit, sha256="", text="")
     assert again.sha256 == kit.sha256
+
+
+def test_the_kit_knows_its_bleach(kit: Profile) -> None:
+    """By its role or its id; the shelf then tries it with a leader blackened in the developer."""
+    assert [solution.id for solution in kit.solutions if solution.bleaches] == ["bleach"]

@@ -16,7 +16,9 @@ from fractions import Fraction
 import pint
 import pytest
 
-from wetside.files.units import difference_c, duration_s, show_temperature, show_volume, temperature_c, volume_ml
+from wetside.domain.calc.wording import temperature as show_temperature
+from wetside.domain.calc.wording import volume as show_volume
+from wetside.files.units import difference_c, duration_s, temperature_c, volume_ml
 
 INCH_CM = Fraction("2.54")
 US_GALLON_ML = 231 * INCH_CM**3

@@ -31,7 +31,7 @@ _RAIL = 22
 """Columns of the rail at 80 by 24."""
 
 _BLOCKS = frozenset("█▀▄")
-_NAMES = re.compile(r"\b(SPACE|ENTER|BACKSPACE)\b")
+_NAMES = re.compile(r"\b(SPACE|ARROWS|ENTER|BACKSPACE)\b")
 # Questions to the terminal and keyboard protocols: the emulator would print their letters.
 _NOT_FOR_PYTE = re.compile(rb"\x1b\[(?:[<>=][0-9;]*u|\?[0-9;]*\$p|>[0-9;]*[a-zA-Z])")
 

@@ -62,11 +62,11 @@ def test_rounding_leaves_room_for_the_bucket_and_the_hand() -> None:
     [
         (12_000.0, "ml", "Bath: 8.7 l at 60.0 °C with 3.3 l at 14.0 °C make 12.0 l at 47.3 °C."),
         (3_000.0, "ml", "Bath: 2.18 l at 60.0 °C with 0.82 l at 14.0 °C make 3.00 l at 47.3 °C."),
-        (3785.411784 * 3, "US fl oz", "Bath: 2.18 US gal at 60.0 °C with 0.82 US gal at 14.0 °C make 3.00 US gal"),
+        (3785.411784 * 3, "US fl oz", "Bath: 8.7 US qt at 60.0 °C with 3.3 US qt at 14.0 °C make 12.0 US qt"),
         (
             29.5735295625 * 64,
             "US fl oz",
-            "Bath: 46.5 US fl oz at 60.0 °C with 17.5 US fl oz at 14.0 °C make 64.0 US",
+            "Bath: 1.45 US qt at 60.0 °C with 0.55 US qt at 14.0 °C make 2.00 US qt",
         ),
     ],
 )

@@ -177,7 +177,12 @@ def test_an_on_time_bath_that_overruns_counts_up_in_words_and_is_a_deviation() -
     end_s = evening.state.clocks["b1.dev"].end_s or 0.0
     view = build_view(evening.state, evening.at + end_s + 20.0)
     assert view.clock is not None
-    assert (view.clock.face, view.clock.seconds, view.clock.words) == ("over", 20, "OVER its time")
+    # Counted from the moment hands should have begun, 10 s before the end.
+    assert (view.clock.face, view.clock.seconds) == ("over", 30)
+    assert view.clock.words == "OVER its time: it was to be poured out"
+    called = build_view(evening.state, evening.at + end_s - 4.0).clock
+    assert called is not None
+    assert (called.face, called.seconds, called.words) == ("over", 6, "past its moment to be poured out")
     assert view.act == "Pour the developer out now."
     evening.at += end_s + 20.0
     evening.do(c.BeginDrain(evening.at, "b1.dev"))
@@ -223,7 +228,7 @@ def test_a_pausable_step_pauses_and_its_time_does_not_run_meanwhile() -> None:
     evening.do(c.Unpause(evening.at, "b1.wash"))
     evening.at += 119.0
     evening.tick("b1.wash/funnel-rinsed", "b1.wash/runs-clear")
-    with pytest.raises(Refused, match="Wash needs 0:01 more"):
+    with pytest.raises(Refused, match="Wash has not had its time"):
         evening.end()
     evening.at += 1.0
     evening.end()
@@ -382,7 +387,7 @@ def test_the_calls_of_a_bath_stand_at_their_moments() -> None:
     over = round(end - clock.t0, 6)
     # Thirty seconds before the end would be 4.8 s before the last agitation: one bell and two are heard as three.
     assert rest == [
-        ("ready", 205.0, "Get ready: pour the developer out in 20 s, then Bleach-fix."),
+        ("ready", 205.0, "Get ready to pour the developer out, then Bleach-fix."),
         ("drain", over - 10.0, "Pour the developer out now."),
         ("over", over, "The developer is over its time: pour it out."),
     ]
@@ -408,9 +413,10 @@ def test_the_large_act_says_when_to_agitate_and_when_to_let_the_tank_stand() -> 
     assert act(0.0) == f"Pour the developer in and cap the tank. Until {left(30.0)} is left: {words}"
     assert act(31.0) == f"Let the tank stand until {left(60.0)} is left."
     assert act(60.0) == f"Until {left(70.0)} is left: {words}"
-    assert act(205.0).startswith("Get ready to pour the developer out in ")
+    assert act(205.0) == "Get ready to pour the developer out."
     assert act(210.0) == f"Until {left(220.0)} is left: {words}"
-    assert act(221.0).startswith("Get ready to pour the developer out in ")
+    assert act(221.0) == "Get ready to pour the developer out."
+    assert left(end_s - 15.0) == "0:05", "until pouring out begins, not until the tank is empty"
     assert act(end_s - 10.0) == "Pour the developer out now."
 
 

@@ -9,7 +9,7 @@ from tests.session.walker import Bench
 
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.cues import ready_ahead_s
+from wetside.domain.session.cues import all_cues, ready_ahead_s
 from wetside.errors import Unusable
 
 
@@ -28,15 +28,37 @@ def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
     assert bench.desk.cue_words() == ""
 
 
-def test_the_call_to_get_ready_does_not_say_other_seconds_than_the_act() -> None:
+def test_the_call_to_get_ready_leaves_the_seconds_to_the_digits_and_says_them_to_the_ear() -> None:
     bench = in_bath(for_s=1.0)
     end_s = bench.desk.state.clocks["b1.dev"].end_s
     assert end_s is not None
     bench.wait(remaining(bench) - ready_ahead_s(small_plan().step("b1.dev"), end_s) + 0.5)
-    assert bench.desk.cue_words().startswith("Get ready: pour the developer out in 26 s")
-    bench.wait(4.0)
+    assert bench.desk.cue_words() == "Get ready to pour the developer out, then Bleach-fix."
+    assert bench.desk.view().act == "Get ready to pour the developer out."
+    (ready,) = (cue for cue in all_cues(bench.desk.state) if cue.call == "ready")
+    assert ready.spoken == "Get ready to pour the developer out, then Bleach-fix. In 26 s."
+    assert digits(bench) == "0:26"
+
+
+def test_after_a_correction_the_call_on_screen_says_nothing_else_than_the_act() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.wait(6.0)
+    assert bench.desk.cue_words() == "Turn it over."
+    assert bench.desk.dispatch(c.CorrectClock(bench.desk.now(), "b1.dev", 15.0))
+    assert "stand until" in bench.desk.view().act
     assert bench.desk.cue_words() == ""
-    assert bench.desk.view().act == "Get ready to pour the developer out in 22 s."
+
+
+def test_a_correction_into_the_middle_of_an_agitation_calls_for_it_at_once() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.cues.clear()
+    assert bench.desk.dispatch(c.CorrectClock(bench.desk.now(), "b1.dev", 9.0))
+    bench.wait(1.0)
+    assert bench.cues == ["agitate"]
+    assert bench.desk.view().act.startswith("Until ")
+    assert bench.desk.cue_words() == "Turn it over."
+    bench.wait(10.0)
+    assert bench.cues == ["agitate"]
 
 
 def test_over_comes_again_until_the_bath_is_poured_out() -> None:

@@ -183,7 +183,7 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     assert plan.water is not None
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
-    assert wanted == {"developer": "", "bleach-fix": "", "bath": "44.4 to 45.4 °C"}
+    assert wanted == {"developer": "", "bleach-fix": "", "bath": "44.4 to 45.3 °C"}
     assert plan.water.words[0] in view.facts
     waiting = build_view(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""

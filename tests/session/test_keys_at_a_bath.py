@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from tests.session.bathside import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, bench_for
 
 from wetside.domain.session import commands as c
+from wetside.export.markdown import export_markdown
 from wetside.export.session_log import session_log
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice, Menu, Number, Page
@@ -19,7 +22,7 @@ def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
     bench = in_bath("b1.fix", 2.0)
     bench.desk.press("enter")
     said = bench.desk.hand.message
-    assert "needs another" in said
+    assert "has not had its time yet" in said
     bench.wait(ANSWER_S - 1.0)
     assert bench.desk.hand.message == said
     bench.wait(2.0)
@@ -114,7 +117,7 @@ def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -
     bench.wait(1.0)
     bench.press("enter")
     bench.wait(10.0)
-    assert bench.desk.view().clock == ClockView("since", 10, "since pouring out began", elapsed_s=81)
+    assert bench.desk.view().clock == ClockView("since", 10, "since pouring out began", total_s=241, elapsed_s=81)
     bench.press("i", "enter")
     assert bench.desk.state.clocks["b1.dev"].drained_at is None
     assert remaining(bench) == pytest.approx(left - 11.0)
@@ -138,14 +141,11 @@ def test_what_is_not_yet_is_said_as_it_is_now() -> None:
         bench.press("space")
         bench.wait(1.2)
     bench.press("enter")
-    shown = bench.desk.hand.message
-    assert shown.startswith("Not yet: Wash needs 1:")
-    bench.wait(2.0)
-    assert bench.desk.hand.message.startswith("Not yet: Wash needs 1:")
-    assert bench.desk.hand.message != shown
+    said = "Not yet: Wash has not had its time, which is a minimum."
+    assert bench.desk.hand.message == said, "how long it still needs, the digits say"
     bench.wait(remaining(bench, "b1.wash") - 3.0)
     bench.press("enter")
-    assert bench.desk.hand.message == "Not yet: Wash needs 0:03 more; its time is a minimum."
+    assert bench.desk.hand.message == said
     bench.wait(4.0)
     assert bench.desk.hand.message == "", "it stands in the way no more"
 
@@ -168,20 +168,72 @@ def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str)
     assert panel.what == "first aid"
 
 
-def test_on_hold_the_bath_tells_what_has_passed_what_to_do_and_that_it_is_over() -> None:
-    bench = in_bath(for_s=70.0)
+def test_on_hold_the_digits_go_on_the_same_way_and_no_space_is_marked() -> None:
+    bench = in_bath(for_s=55.0)
+    bench.press("u", "enter")
+    assert any(row.up for row in bench.desk.view().meanwhile)
+    left = bench.desk.view().clock
+    assert left is not None
     assert bench.desk.dispatch(c.Hold(bench.desk.now()))
     view = bench.desk.view()
-    assert view.act == "At each call: Turn it over.", "no clock that counts down is on the screen"
     assert view.clock is not None
-    assert shown_clock(view.clock, held=True).digits == "1:10"
+    held = shown_clock(view.clock, view.held)
+    assert (held.face, held.digits) == ("down", left.digits)
+    assert held.words == "left; the guide waits, the bath does not"
+    assert not any(row.up for row in (*view.ticks, *view.meanwhile))
+    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("", "lets the guide go on")
     bench.wait(remaining(bench) + 97.0)
     late = bench.desk.view().clock
     assert late is not None
-    held = shown_clock(late, held=True)
-    assert held.words == "have passed: OVER its time by 1:37"
-    assert held.digits == late_digits(late)
+    assert shown_clock(late, held=True).words == "OVER; the guide waits, the bath does not"
 
 
-def late_digits(clock: ClockView) -> str:
-    return f"{clock.elapsed_s // 60}:{clock.elapsed_s % 60:02d}"
+def test_a_clock_set_further_back_than_the_bath_before_left_the_tank_is_asked_about() -> None:
+    bench = bench_for(small_plan())
+    walker = Walker(bench)
+    while "b1.fix" not in bench.desk.state.clocks:
+        assert walker.step()
+    bench.wait(20.0)
+    state = bench.desk.state
+    t0 = state.clocks["b1.fix"].t0
+    passed_s = t0 - state.ended["b1.dev"]
+    assert 0.0 < passed_s < 13.0
+    bench.press("l", "1", "3", "enter")
+    panel = bench.desk.hand.panel
+    assert isinstance(panel, Choice)
+    assert panel.title.startswith("13 s late? Developer left the tank 0:")
+    bench.press("space", "enter")
+    assert bench.desk.state.clocks["b1.fix"].t0 == t0, "No is the first answer"
+    for key in ("l", str(int(passed_s)), "enter"):
+        bench.press(key)
+    assert bench.desk.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
+
+
+def test_no_bell_heard_is_a_choice_kept_as_one_and_breaks_no_rule() -> None:
+    bench = bench_for(small_plan())
+    walker = Walker(bench)
+    while bench.desk.state.current != "sound":
+        assert walker.step()
+    bench.wait(2.0)
+    bench.press("space", "2", "enter")
+    assert "No sound? Type 0." in bench.desk.hand.message
+    bench.wait(1.0)
+    bench.press("space", "0", "enter", "space", "space", "enter")
+    state = bench.desk.state
+    assert "sound/bells" in state.ticks
+    assert state.by_eye
+    assert (state.overrides, state.deviations) == ((), 0)
+    (row,) = (row for row in bench.desk.view().ticks if row.id == "sound/bells")
+    assert row.text == "The screen is watched instead of the bells"
+    assert "the screen was watched instead" in export_markdown(session_log(bench.keeper.events))
+
+
+def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:
+    bench = in_bath()
+    bench.desk.state = replace(bench.desk.state, by_eye_tick="sound/bells")
+    bench.wait(remaining(bench) - 10.0)
+    bench.wait(25.0)
+    assert bench.desk.view().by_eye
+    assert bench.desk.cue_words() != ""
+    bench.press("space")
+    assert bench.desk.cue_words() == ""

@@ -10,7 +10,7 @@ from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import MishapHappened, MishapId
-from wetside.domain.session.mishaps import Finding, choices_about, find, role
+from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
 from wetside.domain.session.transitions import plan_of
 from wetside.present.mishap_answers import ANSWERS
@@ -64,7 +64,7 @@ def page(bench: Bench, what: MishapId, about: str = "") -> str:
 )
 def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[str, str]) -> None:
     plan = shipped_plan(EVENINGS[profile], profile=profile)
-    assert {solution: role(plan, solution) for solution in roles} == roles
+    assert {solution: bath_work(plan, solution) for solution in roles} == roles
 
 
 def test_every_case_has_words_with_their_source() -> None:
@@ -253,7 +253,7 @@ def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     assert shown.lines[0] == "1. Leave it in to its time: stopping early only adds a fault."
     (kept,) = bench.desk.state.mishaps
     assert (kept.what, kept.case, kept.suspects) == ("contaminated", "in the tank", ("developer",))
-    assert kept.text == "Something got into the developer, at Developer"
+    assert kept.text == "Something got into the developer (step: Developer)"
     assert bench.desk.state.deviations == 1
     assert any(line.startswith("SUSPECT: Developer") for line in bench.desk.view().standing)
 
@@ -262,7 +262,7 @@ def test_a_wrong_bath_asks_which() -> None:
     bench = led("two-bath", "developer")
     chosen(bench, "Wrong bath", "Bleach-fix")
     assert isinstance(bench.desk.hand.panel, Page)
-    assert bench.desk.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix, at Developer"
+    assert bench.desk.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix (step: Developer)"
 
 
 def test_looking_at_the_list_keeps_nothing() -> None:

@@ -103,12 +103,12 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "on time, too early": (
         lambda: running("b1.dev", 60),
         lambda e: c.BeginDrain(e.at, "b1.dev"),
-        "Developer still works: pour out in",
+        "Developer still works. To end it early: key e, or the menu.",
     ),
     "not before, too early": (
         lambda: running("b1.fix", 60),
         lambda e: c.BeginDrain(e.at, "b1.fix"),
-        "Not yet: Bleach-fix needs 5:30 more; its time is a minimum.",
+        "Not yet: Bleach-fix has not had its time, which is a minimum.",
     ),
     "drain told before the start": (
         lambda: running("b1.dev", 300),
@@ -124,7 +124,7 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "wash too short": (
         lambda: _ticked(running("b1.wash", 100)),
         lambda e: c.EndStep(e.at, "b1.wash"),
-        "Not yet: Wash needs 1:20 more; its time is a minimum.",
+        "Not yet: Wash has not had its time, which is a minimum.",
     ),
     "correction by nothing": (
         lambda: running("b1.dev", 9),
@@ -195,7 +195,7 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "joined too soon": (
         lambda: Evening().goto("b1.r1.hang"),
         lambda e: c.MakeTick(e.at, "b1.r1.hang/hung"),
-        "First: Stabiliser needs 0:55 more; its time is a minimum.",
+        "First: Stabiliser has not had its time, which is a minimum.",
     ),
     "call of no step": (Evening, lambda e: c.GiveCue(1, "x", "drain", 1), "That call belongs to no step"),
 }

@@ -11,7 +11,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.planning.formatting import converted, difference, volume
+from wetside.domain.calc.wording import (
+    Around,
+    Between,
+    Celsius,
+    Units,
+    difference,
+    phrase,
+    temperature,
+    temperatures,
+    volume,
+)
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import Habits, make_plan
 from wetside.domain.planning.setup import Setup
@@ -21,13 +31,14 @@ from wetside.errors import Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.files.units import temperature_c
 from wetside.present.mixing_guide import mixing_guide, scaled
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
 
 AMERICAN = Habits(unit="°F", volume_unit="US fl oz")
-METRIC = re.compile(r"\d (?:ml|l|°C)\b")
+METRIC_UNITS = re.compile(r"\d (?:ml|l|°C)\b")
 
 
 def setup_named(name: str) -> Setup:
@@ -47,13 +58,15 @@ def american() -> Plan:
     ("ml", "metric", "ounces"),
     [
         (600.0, "600 ml", "20.3 US fl oz"),
-        (1190.0, "1.19 l", "40.2 US fl oz"),
+        (1190.0, "1.19 l", "1.26 US qt"),
+        (946.352946, "946 ml", "1 US qt"),
+        (999.6, "1 l", "1.06 US qt"),
         (10.0, "10 ml", "0.3 US fl oz"),
         (29.5735295625 * 20, "591 ml", "20 US fl oz"),
         (0.0, "0 ml", "0 US fl oz"),
-        (3784.0, "3.78 l", "1 US gal"),
-        (3780.0, "3.78 l", "127.8 US fl oz"),
-        (8200.0, "8.2 l", "2.2 US gal"),
+        (3785.411784, "3.79 l", "4 US qt"),
+        (3780.0, "3.78 l", "3.99 US qt"),
+        (8200.0, "8.2 l", "8.66 US qt"),
     ],
 )
 def test_a_volume_in_either_unit(ml: float, metric: str, ounces: str) -> None:
@@ -68,39 +81,64 @@ def test_the_ounce_is_the_128th_of_231_cubic_inches() -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "says"),
+    ("value", "says"),
     [
-        ("add 1.2 l from the hot tap", "add 40.6 US fl oz from the hot tap"),
-        ("7.57 l", "2 US gal"),
-        ("add 350 ml from the cold tap", "add 11.8 US fl oz from the cold tap"),
-        ("it comes to 40.1 °C, not 38.0 °C", "it comes to 104.2 °F, not 100.4 °F"),
-        ("the table serves 29.4 to 38.9 °C", "the table serves 84.9 to 102.0 °F"),
-        ("37.8 ± 0.15 °C", "100.0 ± 0.3 °F"),
-        ("an error of ±0.3 °C", "an error of ±0.5 °F"),
-        ("at −5.0 °C", "at 23.0 °F"),
-        ("in 5 min, 3 litres, 2 lids", "in 5 min, 3 litres, 2 lids"),
+        (Celsius((103.0 - 32.0) / 1.8), "103.0 °F"),
+        (Celsius(40.1), "104.2 °F"),
+        (Celsius(-5.0), "23.0 °F"),
+        (Between(29.44, 38.89), "85.0 to 102.0 °F"),
+        (Around(37.8, 0.15), "100.0 ± 0.27 °F"),
+        ("Developer 38 °C", "Developer 38 °C"),
+        ("{0} 500 ml", "{0} 500 ml"),
     ],
 )
-def test_sentences_are_converted(words: str, says: str) -> None:
-    assert converted(words, "°F", "US fl oz") == says
-    assert converted(words, "°C", "ml") == words
+def test_a_sentence_is_made_from_its_values_and_a_name_is_left_alone(
+    value: str | Celsius | Between | Around, says: str
+) -> None:
+    assert phrase("at {}.", value).said(Units("°F", "US fl oz")) == f"at {says}."
+
+
+@pytest.mark.parametrize("fahrenheit", range(32, 213))
+def test_each_whole_degree_fahrenheit_stays_what_it_was(fahrenheit: int) -> None:
+    assert temperature(temperature_c(f"{fahrenheit} °F"), "°F") == f"{fahrenheit}.0 °F"
+
+
+@given(st.floats(0, 60), st.floats(0.3, 20))
+def test_a_range_is_never_shown_wider_than_it_is(low_c: float, width_c: float) -> None:
+    """What is shown as in range is in range, in both scales."""
+    for unit in ("°C", "°F"):
+        shown = temperatures((low_c, low_c + width_c), unit)
+        low, high = (float(n) for n in shown.removesuffix(f" {unit}").split(" to "))
+        if unit == "°F":
+            low, high = (low - 32.0) / 1.8, (high - 32.0) / 1.8
+        assert low_c - 1e-5 <= low <= high <= low_c + width_c + 1e-5
+
+
+def test_a_label_with_a_unit_in_it_is_never_rewritten() -> None:
+    setup = setup_named("three-rolls")
+    profile = read_profile(find_profile(setup.profile))
+    solutions = tuple(
+        replace(s, title="Developer 38 °C 500 ml") if s.id == "developer" else s for s in profile.solutions
+    )
+    plan = make_plan(replace(profile, solutions=solutions), setup, AMERICAN, date(2031, 3, 1))
+    assert plan.tempering is not None
+    assert any(word.startswith("Developer 38 °C 500 ml ready in") for word in plan.tempering.words)
 
 
 @given(st.floats(0, 5))
 def test_a_difference_has_no_offset(value_c: float) -> None:
     shown = float(difference(value_c, "°F").removesuffix(" °F"))
     assert abs(shown - value_c * 9 / 5) <= 0.05 + 1e-9
-    assert converted(f"±{value_c:.1f} °C", "°F") == f"±{difference(round(value_c, 1), '°F')}"
 
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in shipped_setups()))
 def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
     plan = planned(setup_named(name))
     for text in (*plan_lines(plan, 80, False, None), *short_lines(plan, 46, False, None)):
-        assert METRIC.search(text) is None, text
+        assert METRIC_UNITS.search(text) is None, text
     said = [*(worry.text for worry in plan.warnings), *(plan.water.words if plan.water else ())]
     said += plan.tempering.words if plan.tempering else ()
-    assert not [words for words in said if METRIC.search(words)]
+    assert not [words for words in said if METRIC_UNITS.search(words)]
 
 
 def test_a_bottle_that_is_short_says_it_in_ounces(american: Plan) -> None:
@@ -108,18 +146,20 @@ def test_a_bottle_that_is_short_says_it_in_ounces(american: Plan) -> None:
     short = [w.text for w in planned(replace(american.setup, bottles=bottles)).warnings if w.code == "too-little"]
     assert short
     assert all("the bottle has 10.1 US fl oz" in words for words in short)
-    assert not [words for words in short if METRIC.search(words)]
+    assert not [words for words in short if METRIC_UNITS.search(words)]
 
 
 def test_a_number_keeps_all_of_its_unit_on_its_line(american: Plan) -> None:
     for width in range(40, 100):
         ounces = [
-            line for line in plan_lines(american, width, False, None) if re.search(r"\bUS\b|fl oz|\bgal\b", line)
+            line
+            for line in plan_lines(american, width, False, None)
+            if re.search(r"\bUS\b|fl oz|\bqt\b|\bgal\b", line)
         ]
         assert ounces
         for line in ounces:
-            whole = re.sub(r"\d US (fl oz|gal)\b", "", line)
-            assert whole == re.sub(r"\d? ?\bUS\b( fl oz| gal)?|fl oz|\bgal\b", "", line), line
+            whole = re.sub(r"\d US (fl oz|qt|gal)\b", "", line)
+            assert whole == re.sub(r"\d? ?\bUS\b( fl oz| qt| gal)?|fl oz|\bqt\b|\bgal\b", "", line), line
 
 
 def test_a_bath_s_facts_are_in_ounces(american: Plan) -> None:
@@ -134,18 +174,18 @@ def test_the_forecast_s_water_is_in_ounces(american: Plan) -> None:
     )
     found = tempering_forecast(State(plan=american, current="temper", opened_at=600.0, readings=cold), 600.0)
     assert found is not None
-    assert any(re.search(r"Add [\d.]+ US fl oz from the hot tap", words) for words in found.words)
-    assert not [words for words in found.words if METRIC.search(words)]
+    assert any(re.search(r"Add [\d.]+ US (fl oz|qt) from the hot tap", words) for words in found.words)
+    assert not [words for words in found.words if METRIC_UNITS.search(words)]
 
 
 def test_a_refusal_names_its_range_in_the_person_s_unit() -> None:
-    with pytest.raises(Refused, match=r"the sheet gives times from 8.* °F to 10.* °F only") as refused:
+    with pytest.raises(Refused, match=r"the sheet gives times from 8[\d.]+ to 10[\d.]+ °F only") as refused:
         planned(replace(setup_named("three-rolls"), developer_c=60.0))
     assert "°C" not in str(refused.value)
 
 
 def test_mixing_in_ounces() -> None:
-    assert scaled("800 ml for one litre", 1000.0, "US fl oz") == "27.1 US fl oz for 33.8 US fl oz"
+    assert scaled("800 ml for one litre", 1000.0, "US fl oz") == "27.1 US fl oz for 1.06 US qt"
     assert scaled("12.5 g for one litre", 500.0, "US fl oz") == "6.2 g for 16.9 US fl oz"
     profile = read_profile(find_profile("two-bath"))
     assert any(

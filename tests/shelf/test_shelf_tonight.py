@@ -212,7 +212,7 @@ def test_a_suspect_bottle_warns_in_the_plan_and_needs_a_reason() -> None:
     marked = after(kit_shelf(), c.Suspect("2031-01-20", "1-developer", "a/0", "Bleach-fix got into it."))
     setup = with_shelf(setup_on(developer="1-developer"), marked)
     (said,) = (w for w in make_plan(TWO_BATH, setup, today=TONIGHT).warnings if w.code == "suspect")
-    assert said.text == "Developer, Spring kit: 2031-01-20: Bleach-fix got into it."
+    assert said.text == "Developer, Spring kit is suspect. 2031-01-20: Bleach-fix got into it."
     assert "suspect" in WANTS_REASON
 
 

@@ -28,7 +28,7 @@ Standing = Callable[..., State]
 SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))
 AT = 1000.0
 CALL = "Turn the tank over gently, then tap it once on the sink."
-LONG_REFUSAL = "Developer works for another 2:31. To end it early: key e, or the menu."
+LONG_REFUSAL = "Developer still works. To end it early: key e, or the menu."
 PENS = (TextLayout(Glyphs(True)), TextLayout(Glyphs(False)))
 
 
@@ -91,7 +91,7 @@ def test_what_matters_is_inside(
         for words in (notices.cue, notices.message):
             assert _squeezed(pen.signs.text(words)) in text, where
         up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
-        if up is not None:
+        if up is not None and not (notices.cue and view.in_bath):  # while a call stands no line is marked
             start = _squeezed(pen.signs.text(up.text))[:20]
             assert start in text, where
         if view.clock is not None and not (far and view.clock.face == "still"):

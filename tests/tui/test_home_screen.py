@@ -134,7 +134,8 @@ def test_what_is_offered_of_a_state(plan: Plan, standing: Callable[..., State]) 
     running = unfinished(standing(plan, "b1.developer", running_s=130.0), 1010.0)
     assert running is not None
     assert running.step_elapsed_s == pytest.approx(140.0)
-    assert running.step_planned_s == pytest.approx(plan.step("b1.developer").planned_s or 0.0)
+    developer = plan.step("b1.developer")
+    assert running.step_planned_s == pytest.approx((developer.planned_s or 0.0) - developer.drain_lead_s)
     assert running.title == plan.setup.title
     waiting = unfinished(standing(plan, "chemistry"), 1010.0)
     assert waiting is not None

@@ -17,9 +17,10 @@ from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
-from wetside.domain.session.cues import REPEAT_EVERY_S, SHOWN_S, Cue, all_cues, is_answered, overtaken, to_come
+from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, to_come
 from wetside.domain.session.decide import decide
-from wetside.domain.session.events import Event
+from wetside.domain.session.events import ClockCorrected, EndMoved, Event
+from wetside.domain.session.gates import pour_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.domain.session.step_clock import StepClock
 from wetside.errors import Refused, Unusable
@@ -27,7 +28,7 @@ from wetside.files.settings import Settings
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import KeyState, Wish, bells_rung, current_key_state, keys, press_key, refused
 from wetside.present.key_legend import Keys
-from wetside.present.presenter import build_view, is_dark
+from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.view_model import View
 
@@ -40,6 +41,8 @@ AHEAD_S = 0.05
 SHORTEST_WAIT_S = 0.1
 """A practice with a fast clock repaints at most this often."""
 
+
+_FOLLOWS = "This terminal only follows and changes nothing. BACKSPACE leaves."
 
 _Key = tuple[str, str, float]
 
@@ -99,8 +102,12 @@ class SessionController:
         return max(state.at, session_seconds(anchor, self._clock.now())[0])
 
     def view(self) -> View:
-        """What there is to see now."""
-        return build_view(self.state, self.now(), self.hand.together)
+        """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
+        view = build_view(self.state, self.now(), self.hand.together)
+        if not self.read_only:
+            return view
+        ticks, meanwhile = (tuple(replace(row, up=False) for row in rows) for rows in (view.ticks, view.meanwhile))
+        return replace(view, ticks=ticks, meanwhile=meanwhile)
 
     def keys(self) -> Keys:
         """What the three keys do now; a follower's only leave."""
@@ -118,17 +125,30 @@ class SessionController:
 
     def cue_words(self) -> str:
         """The words of the last call while they matter, "" else."""
-        cue = self.cue
-        if cue is None or cue.step in self.state.ended or self.now() - cue.at > min(SHOWN_S, cue.holds_s):
+        cue, state, now = self.cue, self.state, self.now()
+        if cue is None or cue.step in state.ended or now - cue.at > min(shown_s(state), cue.holds_s):
             return ""
+        step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+        if step is not None and is_answered(state, cue) and next_tick(state, step, now) is not None:
+            return ""  # what it asked for is confirmed now, and a low window has no room for both
         # Once pouring out has begun, no earlier call is to be followed any more.
-        clock = self.state.clocks.get(cue.step)
-        return "" if clock is not None and clock.drained_at is not None else cue.text
+        clock = state.clocks.get(cue.step)
+        if clock is not None and clock.drained_at is not None:
+            return ""
+        changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
+        if not any(change.step == cue.step and change.at >= cue.at for change in changes):
+            return cue.text
+        # The clock was set right since: what was called for then may be over, or not have come.
+        now_due = {c.text for c in all_cues(state) if c.step == cue.step and c.at <= now < c.at + c.holds_s}
+        return cue.text if cue.text in now_due else ""
 
     def press(self, key: str) -> Wish | None:
         """Act on a key; what it asks of the shell is returned."""
         if self.read_only and not self.dark:
-            return "leave" if key in ("backspace", "q") else None
+            if key in ("backspace", "q"):
+                return "leave"
+            self.hand = refused(self.hand, _FOLLOWS)
+            return None
         if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
             return "leave"  # the way out of a dark step that could not be kept
         was_dark = self.dark
@@ -154,6 +174,9 @@ class SessionController:
         try:
             self._keeper.keep(events, self._clock.now().wall)
         except (Unusable, Refused) as failure:
+            if not self._keeper.still_mine():
+                self.become_follower()
+                return False
             self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
             self.hand = refused(self.hand, self.trouble)
             return False
@@ -196,7 +219,7 @@ class SessionController:
         now = self.now()
         clock = self.state.clocks.get(self.state.current or "")
         running = clock if clock is not None else next(iter(self._running()), None)
-        whole = 1.0 - (now - _counted_from(running, now)) % 1.0
+        whole = 1.0 - (now - self._counted_from(running, now)) % 1.0
         # A call that fell due before the first beat, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
         unwritten = (cue for cue in to_come(self.state, heard_until) if _key(cue) not in self._awaited)
@@ -204,6 +227,19 @@ class SessionController:
         sounding = min((cue.at - now for cue in self._awaited.values()), default=whole)
         shortest = SHORTEST_WAIT_S if self._speed > 1.0 else 0.005
         return max(shortest, min(whole, writing, sounding) / self._speed)
+
+    def _counted_from(self, clock: StepClock | None, now: float) -> float:
+        """What the seconds on screen are counted from or to: draining, pouring out, the end, or the start."""
+        if clock is None:
+            return 0.0
+        if clock.drained_at is not None:
+            return clock.drained_at
+        start = clock.t0 + clock.paused_s
+        if clock.end_s is None or now < clock.t0:
+            return start
+        plan, current = self.state.plan, self.state.current or ""
+        here = plan is not None and current in self.state.clocks
+        return start + clock.end_s - (pour_lead_s(plan.step(current)) if plan is not None and here else 0.0)
 
     def resumed(self, question: bool = True) -> None:
         """After going on with a session: a gap nobody knows is said, and whether a bath was poured out asked."""
@@ -322,16 +358,6 @@ class SessionController:
 
 def _key(cue: Cue) -> _Key:
     return cue.step, cue.call, cue.at
-
-
-def _counted_from(clock: StepClock | None, now: float) -> float:
-    """The moment the seconds on screen are counted from or to: draining, the planned end, or the start."""
-    if clock is None:
-        return 0.0
-    if clock.drained_at is not None:
-        return clock.drained_at
-    start = clock.t0 + clock.paused_s
-    return start if clock.end_s is None or now < clock.t0 else start + clock.end_s
 
 
 def _missed_words(missed: list[Cue]) -> str:

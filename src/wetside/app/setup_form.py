@@ -11,21 +11,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 
+from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit, difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Setup, Tank, Water
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import NOT_ON_SHELF, Kept, ShelfKit, choices, taken, taken_from
 from wetside.errors import FileUnusable, Refused
 from wetside.files import typed_values
 from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
-from wetside.files.units import (
-    TemperatureUnit,
-    VolumeUnit,
-    show_difference,
-    show_temperature,
-    show_volume,
-    temperature_c,
-    volume_ml,
-)
+from wetside.files.units import temperature_c, volume_ml
 from wetside.present.agitation_effect import DIRECTION, EFFECT
 
 Option = tuple[str, str]
@@ -140,7 +133,7 @@ def _held(setup: Setup, **changes: Any) -> Setup:
 def _evening(setup: Setup, units: Units) -> Group:
     developer = "as the sheet has it"
     if setup.developer_c is not None:
-        developer = show_temperature(setup.developer_c, units.temperature)
+        developer = temperature(setup.developer_c, units.temperature)
     fields = (
         Field("Title", setup.title, "A name for this evening.", lambda text: _held(setup, title=text)),
         Field("Who", setup.who, "Who develops; it goes into the record.", lambda text: _held(setup, who=text)),
@@ -173,7 +166,7 @@ def _evening(setup: Setup, units: Units) -> Group:
         ),
         Field(
             "Thermometer",
-            f"±{show_difference(setup.thermometer_error_c, units.temperature)}",
+            f"±{difference(setup.thermometer_error_c, units.temperature)}",
             "How far it may be off either way, such as 0.3 C or 0.5 F.",
             lambda text: _held(setup, thermometer_error_c=typed_values.difference(text, units.temperature)),
         ),
@@ -238,13 +231,13 @@ def _tank(setup: Setup, units: Units) -> Group:
         ),
         Field(
             "Keeps back",
-            show_volume(tank.carry_over_ml, units.volume),
+            volume(tank.carry_over_ml, units.volume),
             "What stays on a reel after draining, such as 10 ml.",
-            lambda text: put(carry_over_ml=volume_ml(text, units.volume)),
+            lambda text: put(carry_over_ml=volume_ml(text, units.volume, drops=True)),
         ),
     ]
     reels = "1 reel" if tank.places == 1 else f"{tank.places} reels"
-    summary = f"{reels}, {show_volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
+    summary = f"{reels}, {volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
     return Group("tank", "Tank", summary, tuple(fields))
 
 
@@ -258,7 +251,7 @@ def _cover(setup: Setup, number: int, units: Units) -> Field:
         return _held(setup, tank=replace(tank, cover_ml=covers))
 
     ask = f"The volume that covers {reels} with film, such as 600 ml or 20 US fl oz."
-    return Field(f"Covers {reels}", show_volume(tank.cover_ml[number], units.volume), ask, put)
+    return Field(f"Covers {reels}", volume(tank.cover_ml[number], units.volume), ask, put)
 
 
 def _with_places(tank: Tank, places: int) -> Tank:
@@ -280,7 +273,7 @@ def _bottle(setup: Setup, number: int, units: Units, kept: Kept) -> Group:
         return _held(setup, bottles=bottles)
 
     fields = (*_taken_from(bottle, put, kept), *_contents(bottle, put, units), *_condition(bottle, put))
-    used = f"{show_volume(bottle.volume_ml, units.volume)}, {_rolls(bottle)} rolls so far"
+    used = f"{volume(bottle.volume_ml, units.volume)}, {_rolls(bottle)} rolls so far"
     return Group(f"bottle {number}", bottle.solution.capitalize(), f"{used}, {bottle.label}", fields)
 
 
@@ -299,12 +292,12 @@ def _taken_from(bottle: Bottle, put: Put, kept: Kept) -> tuple[Field, ...]:
 
 def _contents(bottle: Bottle, put: Put, units: Units) -> tuple[Field, ...]:
     """What is in it and how warm."""
-    start = "as the room" if bottle.start_c is None else show_temperature(bottle.start_c, units.temperature)
+    start = "as the room" if bottle.start_c is None else temperature(bottle.start_c, units.temperature)
     return (
         Field("Label", bottle.label, "What is written on it.", lambda text: put(label=text)),
         Field(
             "Holds",
-            show_volume(bottle.volume_ml, units.volume),
+            volume(bottle.volume_ml, units.volume),
             "How much is in it, such as 1 l or 33 US fl oz.",
             lambda text: put(volume_ml=volume_ml(text, units.volume)),
         ),
@@ -366,8 +359,8 @@ def _water(setup: Setup, units: Units) -> Group:
     def put(**changes: Any) -> Setup:
         return _held(setup, water=replace(water, **changes))
 
-    hot = show_temperature(water.hot_c, units.temperature)
-    summary = f"hot {hot}, bath {show_volume(water.bath_ml, units.volume)}"
+    hot = temperature(water.hot_c, units.temperature)
+    summary = f"hot {hot}, bath {volume(water.bath_ml, units.volume)}"
     fields = (*_measured(water, put, units), *_bath(water, put, units))
     return Group("water", "Water", summary, fields)
 
@@ -376,7 +369,7 @@ def _measured(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
     """Taps and room."""
 
     def field(title: str, key: str, value_c: float, ask: str) -> Field:
-        shown = show_temperature(value_c, units.temperature)
+        shown = temperature(value_c, units.temperature)
         return Field(title, shown, ask, lambda text: put(**{key: temperature_c(text, units.temperature)}))
 
     return (
@@ -394,11 +387,11 @@ def _measured(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
 
 def _bath(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
     """The water that the bottles stand in."""
-    now = "as worked out" if water.bath_c is None else show_temperature(water.bath_c, units.temperature)
+    now = "as worked out" if water.bath_c is None else temperature(water.bath_c, units.temperature)
     return (
         Field(
             "Bath",
-            show_volume(water.bath_ml, units.volume),
+            volume(water.bath_ml, units.volume),
             "How much water the bottles stand in, such as 10 l or 3 US gal.",
             lambda text: put(bath_ml=volume_ml(text, units.volume)),
         ),

@@ -15,6 +15,8 @@ from wetside.sanitize import seen
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
+--whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named,
+"follows" was worked out from that line.
 example: wetside profiles --copy two-bath my-process.toml"""
 
 
@@ -24,12 +26,17 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser.add_argument(
         "--copy", nargs=2, metavar=("ID", "FILE"), help="write FILE: a setup, or a short profile based on ID"
     )
+    parser.add_argument(
+        "--whole", metavar="ID", help="the whole of a profile, value by value: your own, taken over, or worked out"
+    )
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
     return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """List them, or copy one."""
+    """List them, copy one, or show the whole of one."""
+    if args.whole:
+        return _whole(args.whole, places)
     if args.copy:
         name, file = args.copy
         return _copy(name, file, places, force=args.force)
@@ -72,6 +79,23 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     shown = shown_path(to)
     said = f"{shown} is a profile based on {name}" if which == "profile" else f"the setup {name} is in {shown}"
     print(f"wetside: {said}; `wetside check` checks it.", file=sys.stderr)
+    return 0
+
+
+def _whole(name: str, places: Places) -> int:
+    """Every value of a profile, with where it comes from."""
+    from wetside.commands.named_file import named_file
+    from wetside.commands.run_session import own_profiles
+    from wetside.files.profile_base import value_lines, whole_document
+    from wetside.files.profile_file import read_profile
+    from wetside.files.toml_file import read_text
+
+    path, which = named_file(name, places)
+    if which == "setup":
+        raise FileUnusable((f"{seen(name)} is a setup: name a profile.",))
+    read_profile(path, own_profiles(places))
+    whole = whole_document(read_text(path), path.name, path, own_profiles(places))
+    print_lines(tuple(seen(line) for line in value_lines(whole)))
     return 0
 
 

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.session_start import rfc3339
 from wetside.commands.arguments import command_parser
+from wetside.domain.calc.wording import VolumeUnit
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
@@ -24,7 +25,7 @@ from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
-from wetside.files.units import VolumeUnit, volume_ml
+from wetside.files.units import volume_ml
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.domain.calc.wording import minutes_seconds, temperature
+from wetside.domain.session.events import BY_EYE
 from wetside.export.log_entries import NoteLog, StepLog, TickLog
 from wetside.export.past_evenings import LOOKS
 from wetside.export.session_log import SessionLog
@@ -133,7 +134,7 @@ def _readings(log: SessionLog) -> str:
     names = _names(log)
     rows = []
     for reading in log.readings:
-        wanted = "" if reading.wanted is None else " to ".join(celsius(limit) for limit in reading.wanted)
+        wanted = "" if reading.wanted is None else " to ".join(temperature(limit) for limit in reading.wanted)
         rows.append(
             (
                 _when(log, reading.when),
@@ -196,6 +197,8 @@ def _ticks(log: SessionLog, ticks: Sequence[TickLog]) -> list[str]:
 
 def _tick(log: SessionLog, tick: TickLog) -> str:
     typed = f" (typed “{escaped(tick.typed)}”)" if tick.typed else ""
+    if tick.typed == BY_EYE:
+        typed = ": no bell; the screen was watched instead"
     # That somebody said so is what a confirmation is.
     sure = "" if tick.sure == "stated" else f" · {tick.sure}"
     back = f", taken back {_when(log, tick.taken_back)}" if tick.taken_back is not None else ""

@@ -7,7 +7,9 @@ have what follows from the rest worked out (`profile_defaults.py`). Whether the 
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -21,7 +23,8 @@ from wetside.files.profile_defaults import derive, figures_sourced, readings_fol
 from wetside.files.profile_forms import ProfileForm
 from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
 from wetside.files.profile_places import base_names, find_base, find_part, part_names
-from wetside.files.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text
+from wetside.files.short_profile import inline
+from wetside.files.toml_file import FORMAT_KEY, Document, check_format, nearest, parse, read_text, spoken
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.units import quoted, volume_ml
 
@@ -81,7 +84,8 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     reading = _Reading(asked, own_dir)
     laid = _laid(reading, own, (file or Path(name),))
     asked.stop_if_wrong()
-    if reading.part_notes and isinstance(laid.get("notes") or [], list):
+    left_out = "notes" in strings(asked.data.get(LEAVE_OUT))
+    if reading.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
         stated = own.value["notes"].value if "notes" in own.value else []
         laid.value["notes"] = Node([*stated, *reading.part_notes], laid.place)
     derive(laid, reading.find)
@@ -89,14 +93,36 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     first = {key: laid.value[key] for key in _FIRST if key in laid.value}
     laid.value = first | laid.value
     data = plain(laid)
-    lines, files = {}, {}
+    lines, files, follows = {}, {}, set()
     for path, place in places(laid):
         lines[path], files[path] = place.line, place.name
-    follows = frozenset(path for path, place in places(laid) if place.derived)
+        if place.derived:
+            follows.add(path)
     also = (*PLACING, LEAVE_OUT)
-    whole = Document(asked.name, text, data, lines, files=files, derived=follows, also=also)
+    whole = Document(asked.name, text, data, lines, files=files, derived=frozenset(follows), also=also)
     head = f"# The whole of {asked.name}, {stands_on}.\n"
     return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
+
+
+def value_lines(whole: Whole) -> Iterator[str]:
+    """Every value of a profile on a line of its own: whose it is, its name, the value, and where it is written."""
+    laid = whole.laid or tree(whole.document)
+    yield from _value_lines(laid, (), whole.document.name)
+
+
+def _value_lines(of: Node, path: KeyPath, mine: str) -> Iterator[str]:
+    items: Iterator[tuple[str | int, Node]] = iter(())
+    if isinstance(of.value, dict):
+        items = iter(of.value.items())
+    elif isinstance(of.value, list) and any(isinstance(each.value, dict) for each in of.value):
+        items = ((each.get("id") or each.get("of") or number, each) for number, each in enumerate(of.value))
+    else:
+        name, line, derived = of.place.name, of.place.line, of.place.derived
+        whose = "follows" if derived else "own" if name == mine else "taken over"
+        where = f"line {line}" if name == mine else f"{name}, line {line}"
+        yield f"{whose:<10}  {spoken(path)} = {inline(plain(of))}  ({where})"
+    for key, each in items:
+        yield from _value_lines(each, (*path, key), mine)
 
 
 def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:
@@ -120,8 +146,7 @@ def _check_keys(asked: Document, based: bool) -> None:
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
     known = (FORMAT_KEY, *words, *ProfileForm.model_fields)
     for key in asked.data:
-        near = nearest_of(key, known)
-        if key not in known and (based or near in words):
+        if key not in known and (based or nearest_of(key, known) in words):
             asked.find((key,), f'"{quoted(key)}" is no key here{nearest(key, known)}')
     makes = asked.data.get(MAKES)
     if based and makes is not None:
@@ -201,7 +226,7 @@ def _base(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> Node | None:
     if seen is not None and len(chain) == 1 and seen != (now := _digest(base)):
         reading.notes.append(
             f"{named.value} has changed since {chain[0].name} was written: look at what it takes over with"
-            f' `wetside profiles --show`, then write {SEEN} = "{now}".'
+            f' `wetside profiles --whole`, then write {SEEN} = "{now}".'
         )
     return base
 
@@ -237,12 +262,18 @@ def _parts(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> list[Node]:
 
 def _tree_of(file: Path, asked: Path) -> Node:
     """A base's or part's own tree; its findings carry its name, or its path where two files have one name."""
-    document = parse(read_text(file), str(file) if file.name == asked.name else file.name)
-    check_format(document, FORMAT)
-    document.stop_if_wrong()
-    grown = tree(document)
+    grown = tree(_parsed(read_text(file), str(file) if file.name == asked.name else file.name))
     grown.value.pop(FORMAT_KEY, None)
     return grown
+
+
+@lru_cache(maxsize=8)
+def _parsed(text: str, name: str) -> Document:
+    """A base's or part's document; several profiles stand on one, and parsing is most of the work."""
+    document = parse(text, name)
+    check_format(document, FORMAT)
+    document.stop_if_wrong()
+    return document
 
 
 def _same(one: Path, other: Path) -> bool:

@@ -57,18 +57,32 @@ def _label(whole: Node, steps: list[Node], at: int, id_: str, solution: Node) ->
     """Its label is read in the step before, and the line stands in the way of its pour."""
     step = steps[at]
     due = step.get("id")
-    written = [tick for tick in _ticks(steps) if tick.get("due") == due or tick.get("id") == f"only-{id_}"]
-    if any("label" in str(tick.get("text")).lower() for tick in written):
+    written = [
+        (host, tick)
+        for host in steps
+        for tick in host.entries("ticks")
+        if "label" in str(tick.get("text")).lower() and (tick.get("due") == due or tick.get("id") == f"only-{id_}")
+    ]
+    for host, tick in written:
+        if steps.index(host) + 1 < at and tick.get("due") in (None, "end"):
+            # Another bath has come between: the line waits for the pour it belongs to.
+            tick.set("due", due, replace(step.place, derived=True))
+    if written:
         return
     title = str(solution.get("title"))
+    what = "funnel" if solution.get("storage") == "bottle" else "jug"
+    text = fitting(f"{title} label read; its own {what} in hand", f"{title} label read", "Its label read")
+    line: dict[str, Any] = {"id": f"only-{id_}"[:40], "text": text, "killer": True}
+    developers = []
     for host in reversed(steps[:at]):
+        if whole.table("solutions").get(str(host.get("solution")), step).get("ends") == "on time":
+            developers.append(host)
         if host.get("scope") == "batch" and host.get("kind") != "dark" and _always_with(host, step):
-            what = "funnel" if solution.get("storage") == "bottle" else "jug"
-            text = fitting(f"{title} label read; its own {what} in hand", f"{title} label read", "Its label read")
-            developing = whole.table("solutions").get(str(host.get("solution")), step).get("ends") == "on time"
-            # Nothing to confirm may stand between a developer and what follows it: read it while that works.
-            falls = {} if developing else {"due": due}
-            _add(host, step, {"id": f"only-{id_}"[:40], "text": text, **falls, "killer": True})
+            # Nothing to confirm may stand between a developer and what follows it: it is read while that works.
+            for developer in developers:
+                _add(developer, step, dict(line))
+            if not developers:
+                _add(host, step, {**line, "due": due})
             return
 
 

@@ -34,7 +34,7 @@ _GROUPS: Final = {
     "mixing": "mixing",
 }
 """Which figure of a solution belongs to which entry of its `sources`."""
-_STEP_FIGURES: Final = ("time", "agitation")
+_STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every", "solution")
 
 
 def figures_sourced(own: Node, base: Node) -> None:
@@ -46,7 +46,7 @@ def figures_sourced(own: Node, base: Node) -> None:
     for id_, solution in own.table("solutions").items():
         if not isinstance(solution.value, dict) or solution.at("source") is not None:
             continue
-        place = solution.place
+        place = derived(solution.place)
         if id_ not in base.table("solutions"):
             solution.set("source", SHEET, place)
             sheet = True
@@ -60,9 +60,9 @@ def figures_sourced(own: Node, base: Node) -> None:
             sheet = True
     known = {step.get("id") for step in base.entries("steps")}
     for step in own.entries("steps"):
-        figures = any(step.at(key) is not None for key in _STEP_FIGURES)
-        if step.at("source") is None and (figures or step.get("id") not in known):
-            step.set("source", SHEET, step.place)
+        keys = _STEP_FIGURES[:2] if step.get("id") in known else _STEP_FIGURES
+        if step.at("source") is None and any(step.at(key) is not None for key in keys):
+            step.set("source", SHEET, derived(step.place))
             sheet = True
     if sheet and SHEET not in own.table("sources"):
         title = f"{_SHEET_WORDS} {quoted(own.place.name, 80)}"
@@ -176,7 +176,8 @@ def _drop_unused(whole: Node) -> None:
     """Take out what other files define and no step uses: sources, cautions, vessels, gear, stages."""
     mine = whole.place.name
     steps = whole.entries("steps")
-    named = _named(whole)
+    needed = _said(list(whole.table("solutions").values()), "needs_caution")
+    _in_order_of_pour(whole, steps)
     used = {
         "vessels": _said(steps, "through", "into", "back_through", "touches"),
         "cautions": _said(steps, "cautions"),
@@ -189,7 +190,7 @@ def _drop_unused(whole: Node) -> None:
             held.value = {
                 id_: each
                 for id_, each in held.value.items()
-                if id_ in used[table] or each.place.name == mine or (table == "cautions" and id_ in named)
+                if id_ in used[table] or each.place.name == mine or (table == "cautions" and id_ in needed)
             }
     for table in ("stages", "gear"):
         held = whole.at(table)
@@ -215,8 +216,23 @@ def _said(nodes: list[Node], *keys: str) -> set[str]:
 
 
 def _named(whole: Node) -> set[str]:
-    """Every id that stands as a source or a needed caution."""
+    """Every id that stands as a source."""
     solutions = list(whole.table("solutions").values())
     figures = [each.value for solution in solutions for each in solution.table("sources").values()]
     users = [*solutions, *whole.table("cautions").values(), *whole.entries("steps")]
-    return {*strings(figures), *_said(solutions, "needs_caution"), *_said(users, "source")}
+    return {*strings(figures), *_said(users, "source")}
+
+
+def _in_order_of_pour(whole: Node, steps: list[Node]) -> None:
+    """Put the solutions in the order in which they are first poured, water last."""
+    held = whole.at("solutions")
+    if held is None or not isinstance(held.value, dict):
+        return
+    poured = [step.get("solution") for step in steps]
+
+    def place(item: tuple[str, Node]) -> tuple[bool, int]:
+        id_, solution = item
+        tap = solution.get("storage") == "tap"
+        return tap, 0 if tap else poured.index(id_) if id_ in poured else len(poured)
+
+    held.value = dict(sorted(held.value.items(), key=place))

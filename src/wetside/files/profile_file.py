@@ -136,7 +136,7 @@ def _solution(id_: str, form: SolutionForm) -> Solution:
         needs_caution=tuple(form.needs_caution),
         gloves=form.gloves,
         makes_light_safe=form.makes_light_safe,
-        bleaches=form.bleaches,
+        bleaches=form.bleaches or form.role in ("bleach", "bleach-fix"),
         disposal=form.disposal,
         mixing=tuple(form.mixing),
         sources=tuple(sorted(form.sources.items())),

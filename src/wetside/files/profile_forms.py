@@ -14,7 +14,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.profile.model import (
     CONDITIONS,
     ClockStarts,
@@ -68,8 +68,8 @@ def _falling_times(rows: list[tuple[float, float]]) -> list[tuple[float, float]]
     rows = in_order(rows, "°C")
     for (cooler, longer), (warmer, shorter) in pairwise(rows):
         if shorter >= longer:
-            times = f"{minutes_seconds(longer)}, {celsius(warmer)} {minutes_seconds(shorter)}"
-            raise ValueError(f"{celsius(cooler)} takes {times}: a warmer bath must take less time")
+            times = f"{minutes_seconds(longer)}, {temperature(warmer)} {minutes_seconds(shorter)}"
+            raise ValueError(f"{temperature(cooler)} takes {times}: a warmer bath must take less time")
     return rows
 
 
@@ -296,7 +296,7 @@ class TickForm(Form):
     id: Id | None = None
     due: Id = "end"
     killer: bool = False
-    asks: Literal["yes", "bells"] = "yes"
+    asks: Literal["yes", "bells", "look"] = "yes"
     when: When = []
     clears: Ids = []
     closes: Id | None = None

@@ -336,7 +336,11 @@ def _unnamed(base: Node, name: str) -> Node:
         base = Node(value, base.place)
     if kind not in ("solutions", "vessels", "gear", "cautions"):
         return base
-    return _scrubbed(base, kind, id_)
+    value = dict(base.value)
+    for table in ("steps", "solutions"):
+        if table in value and (table == "steps" or kind == "cautions"):
+            value[table] = _scrubbed(value[table], kind, id_)
+    return Node(value, base.place)
 
 
 _NAMING: Final = {
@@ -356,7 +360,7 @@ def _scrubbed(of: Node, kind: str, id_: str) -> Node:
                 if key in _NAMING[kind] and isinstance(each.value, list):
                     value[key] = Node([item for item in each.value if item.value != id_], each.place)
                 else:
-                    value[key] = _scrubbed(each, kind, id_)
+                    value[key] = _scrubbed(each, kind, id_) if isinstance(each.value, dict | list) else each
             return Node(value, of.place)
         case list():
             kept = [

@@ -32,7 +32,7 @@ from wetside.domain.planning.setup import (
     Water,
 )
 from wetside.domain.profile.model import FilmKind
-from wetside.errors import FileUnusable
+from wetside.errors import FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
 from wetside.files.toml_values import (
     BathCelsius,
@@ -338,14 +338,22 @@ def _written_volume(ml: float) -> str:
         f"{_plain(ml / 1000.0, 3)} l" if ml >= 1000.0 else f"{_plain(ml, 1)} ml",
         *((f"{_plain(ml / 3785.411784, 1)} US gal",) if ml >= 3785.0 else ()),
         f"{_plain(ml / 29.5735295625, 2)} US fl oz",
-        f"{_plain(ml, 12)} ml",
+        f"{ml:.12f} ml",  # never three decimals, which may part thousands
     )
     return _first_that_reads_back(ml, shown, volume_ml)
 
 
 def _first_that_reads_back(value: float, shown: tuple[str, ...], read: Callable[[str], float]) -> str:
     """The first text that reads back to exactly this value, or the last one, which is nearest."""
-    return next((text for text in shown if read(text) == value), shown[-1])
+    return next((text for text in shown if _read_or_none(read, text) == value), shown[-1])
+
+
+def _read_or_none(read: Callable[[str], float], text: str) -> float | None:
+    """None for a text that could be meant in two ways, such as 1.001 ml."""
+    try:
+        return read(text)
+    except Refused:
+        return None
 
 
 def _plain(value: float, decimals: int) -> str:

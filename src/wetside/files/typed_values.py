@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from datetime import date
 
+from wetside.domain.calc.wording import TemperatureUnit
 from wetside.errors import Refused
-from wetside.files.units import TemperatureUnit, difference_c, quoted, temperature_c
+from wetside.files.units import difference_c, quoted, temperature_c
 
 
 def number(text: str) -> float:

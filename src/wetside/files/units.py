@@ -1,6 +1,6 @@
-"""Text to base units and back: what a person writes in a file or types, and what is shown to them.
+"""Text to base units: what a person writes in a file or types (what is shown is `domain/calc/wording.py`).
 
-This module reads one quantity at a time and shows one at a time. It must not guess: a text that two people
+This module reads one quantity at a time. It must not guess: a text that two people
 could read differently ("20 fl oz", "1,000 ml", "3 m", a bare number without a preferred unit) is refused with
 both readings named. It never evaluates text; a number and a known unit are all it takes.
 
@@ -17,14 +17,12 @@ Errors: `wetside.errors.Refused`, one sentence naming what was read and an examp
 from __future__ import annotations
 
 import re
-from typing import Final, Literal
+from typing import Final
 
 from wetside.domain.calc.measures import ML_PER
+from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
 from wetside.sanitize import seen
-
-TemperatureUnit = Literal["°C", "°F"]
-VolumeUnit = Literal["ml", "US fl oz"]
 
 COLDEST_C: Final = -10.0
 HOTTEST_C: Final = 110.0
@@ -32,6 +30,7 @@ LONGEST_S: Final = 20 * 12 * 30.44 * 86_400
 LARGEST_ML: Final = 1_000_000.0
 WIDEST_DIFFERENCE_C: Final = 50.0
 
+_LEAST_BARE_ML: Final = 20.0
 _LONGEST_TEXT: Final = 64
 _SPACES: Final = str.maketrans(dict.fromkeys("\t\u00a0\u2009\u202f", " "))
 _SIGNS: Final = str.maketrans({"−": "-", "º": "°", "℃": "°C", "℉": "°F"})
@@ -143,16 +142,23 @@ def duration_s(text: str) -> float:
     return seconds
 
 
-def volume_ml(text: str, prefer: VolumeUnit | None = None) -> float:
+def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = False) -> float:
     """The volume a text states, in millilitres: "1 l", "500 ml", "20 US fl oz", "1 US gal", "20 imp fl oz".
 
     An ounce, pint, quart or gallon without its country is refused, naming both. A bare number takes the
-    `prefer` unit, and is refused when there is none. Refused above 1000 litres.
+    `prefer` unit, and is refused when there is none, or where it may be litres: below 20 ml nothing is kept in a
+    bottle. With `drops` small volumes are meant. Refused above 1000 litres.
     """
     example = "write it like 500 ml, 1 l, 20 US fl oz or 1 US gal"
     _refuse_thousands(_plain(text, "a volume", example), text)
     number, unit = _parts(text, _UNSIGNED, "a volume", example)
+    if not unit and prefer == "ml" and 0.0 < number < _LEAST_BARE_ML and not drops:
+        raise Refused(f'"{quoted(text)}" could be {number:g} l or {number:g} ml: write which.')
     unit = (unit or prefer or "").casefold()
+    if unit in ("cc", "ccm"):
+        raise Refused(f'"{quoted(text)}": cc is not read here, write {number:g} ml if you mean cubic centimetres.')
+    if unit in _VOLUMES and _VOLUMES[unit] == "ml":
+        _refuse_point_thousands(text)
     if short := _TWO_COUNTRIES.get(unit):
         american = number * ML_PER[f"US {short}"]
         imperial = number * ML_PER[f"imp {short}"]
@@ -166,30 +172,6 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None) -> float:
     if volume > LARGEST_ML:
         raise Refused(f'"{quoted(text)}" is more than 1000 l: {example}.')
     return volume
-
-
-def show_temperature(c: float, unit: TemperatureUnit) -> str:
-    """A temperature in °C as the person prefers to read it, to a tenth: "38.9 °C", "102.0 °F"."""
-    shown = c * 1.8 + 32.0 if unit == "°F" else c
-    return f"{_tenths(shown)} {unit}"
-
-
-def show_difference(c: float, unit: TemperatureUnit) -> str:
-    """A difference in °C as the person prefers to read it, to a tenth: "0.5 °C", "0.9 °F"."""
-    shown = c * 1.8 if unit == "°F" else c
-    return f"{_tenths(shown)} {unit}"
-
-
-def show_volume(ml: float, unit: VolumeUnit) -> str:
-    """A volume in ml as the person prefers to read it: "590 ml", "1.19 l", "20 US fl oz".
-
-    Whole millilitres below a litre, hundredths of a litre from there on, tenths of a fluid ounce.
-    """
-    if unit == "US fl oz":
-        return f"{_short(ml / ML_PER['US fl oz'], 1)} US fl oz"
-    if abs(round(ml)) < 1_000:
-        return f"{_short(ml, 0)} ml"
-    return f"{_short(ml / 1_000, 2)} l"
 
 
 def quoted(text: str, most: int = 40) -> str:
@@ -224,6 +206,15 @@ def _refuse_thousands(plain: str, text: str) -> None:
         )
 
 
+def _refuse_point_thousands(text: str) -> None:
+    """Refuse "1.000 ml": some write a thousand so, and nobody measures a millilitre to a thousandth here."""
+    if found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII):
+        raise Refused(
+            f'"{quoted(text)}" could mean {float(f"{found[1]}.{found[2]}"):g} ml or {found[1]}{found[2]} ml: '
+            "write it without a point, or in litres."
+        )
+
+
 def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
     """The seconds of each part of "1 h 30 min", the larger unit first and none twice."""
     _refuse_thousands(plain, text)
@@ -242,13 +233,3 @@ def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
 
 def _number(text: str) -> float:
     return float(text.replace(",", "."))
-
-
-def _tenths(value: float) -> str:
-    return f"{round(value, 1) + 0.0:.1f}"
-
-
-def _short(value: float, decimals: int) -> str:
-    """At most `decimals` decimals, without trailing zeros and without a negative zero."""
-    shown = f"{round(value, decimals) + 0.0:.{decimals}f}"
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown

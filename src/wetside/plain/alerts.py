@@ -50,7 +50,7 @@ class PlainCalls:
         if self._settings.bell:
             self._plan(BELLS[cue.call])
         if self._settings.cue_command and len(self._running) < _MOST_AT_ONCE:
-            self._start(cue.text)
+            self._start(cue.spoken)
 
     def count(self, bells: int, after: Callable[[], None]) -> None:
         """Ring bells to be counted, then do `after`."""

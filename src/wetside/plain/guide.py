@@ -113,7 +113,7 @@ class PlainGuide:
         called = ""
         for cue in self.desk.beat():
             if not self.desk.dark:
-                called = f"CALL: {cue.text}"
+                called = f"CALL: {cue.spoken}"
                 self._send((called,))
                 self.calls.sound(cue)
             elif cue.step == self.desk.state.current:

@@ -119,7 +119,8 @@ def clock_line(clock: ClockView) -> str:
         case "still":
             return f"Time: {clock.digits}, {clock.words}."
         case "down":
-            end = f", until {clock.end_clock}" if clock.end_clock else ""
+            end = f", {minutes_seconds(clock.drain_s)} to drain" if clock.drain_s else ""
+            end += f", until {clock.end_clock}" if clock.end_clock else ""
             return f"Clock: {clock.digits} {clock.words}{end}; {minutes_seconds(clock.elapsed_s)} so far."
         case "over":
             return f"Clock: {clock.digits} {clock.words}; {minutes_seconds(clock.elapsed_s)} in all."
@@ -251,7 +252,7 @@ def _reading(row: ReadingRow) -> str:
 
 
 def _held(view: View) -> str:
-    return f"ON HOLD: the guide waits, the chemistry does not. The safe way out: {view.safe_way_out}"
+    return f"ON HOLD: the guide waits, the bath does not. The safe way out: {view.safe_way_out}"
 
 
 def _marked(index: int, words: str) -> str:

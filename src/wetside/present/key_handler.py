@@ -15,13 +15,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
-from wetside.domain.session.gates import blockers_now, drain_opens_in, follows_at_once, may_drain
+from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
@@ -32,6 +31,8 @@ from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, 
 
 FLUSH_S = 0.25
 """Keys this soon after a step opened were meant for the one before."""
+
+_TOO_SOON = "Too soon: this has only just opened. Read it, then press."
 
 TOO_QUICK_S = 1.0
 """A killer item answered sooner than this has not been read (guided-procedure practice; our own number)."""
@@ -116,7 +117,7 @@ def press_key(state: State, hand: KeyState, key: str, at: float, lead_in_s: floa
     if hand.panel is not None:
         return _on_panel(state, hand, hand.panel, key, at)
     if at - hand.opened_at < FLUSH_S and at > hand.opened_at:
-        return KeyResult(hand)
+        return _passing(KeyResult(replace(hand, message=_TOO_SOON)))
     hand = replace(hand, message="")
     if key == "backspace":
         return KeyResult(replace(hand, panel=_menu(state, at)))
@@ -136,10 +137,10 @@ def keys(state: State, hand: KeyState, at: float) -> Keys:
     if is_dark(state):
         return Keys("", "", "")
     if hand.panel is not None:
-        space, enter, backspace = panel_keys(hand.panel)
+        named = panel_keys(hand.panel)
         if (call := _over_panel(state, hand, at)) is not None:
-            space, enter = _answer_words(state, call), ""
-        return Keys(space, enter, backspace)
+            return replace(named, space=_answer_words(state, call), enter="")
+        return named
     if state.current is None or state.plan is None:
         return Keys("", "leaves", "menu") if hand.moved else Keys("I am ready to leave", "", "menu")
     step = state.plan.step(state.current)
@@ -369,11 +370,9 @@ def _not_yet(state: State, step: PlannedStep, at: float) -> str:
         return "The clock is about to start."
     if may_drain(state, step, at):
         return f"Its time has come: SPACE when you start pouring {the(step.solution_title)} out."
-    opens_in = drain_opens_in(state, step, at)
-    left = minutes_seconds(opens_in) if opens_in is not None else "a while"
     if step.ends == "on time":
-        return f"{step.solution_title} works for another {left}. To end it early: key e, or the menu."
-    return f"{step.solution_title} needs another {left} at least."
+        return f"{step.solution_title} still works. To end it early: key e, or the menu."
+    return f"{step.solution_title} has not had its time yet, which is a minimum."
 
 
 def _meant_for_another(state: State, step: PlannedStep, at: float) -> bool:

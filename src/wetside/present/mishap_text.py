@@ -5,8 +5,8 @@ One job: turn a finding of `domain/session/mishaps.py` into lines, what to do no
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import the, volume
+from wetside.domain.calc.wording import minutes_seconds, volume
+from wetside.domain.planning.formatting import the
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapId
@@ -42,7 +42,7 @@ def options_about(state: State, plan: Plan, what: MishapId) -> tuple[tuple[str, 
 def mishap_note(plan: Plan, step: PlannedStep, what: MishapId, about: str) -> str:
     """What is kept of it, with the session and on the shelf: what, and at which step."""
     which = f": {_named(plan, what, about)}" if about else ""
-    return f"{TITLES[what]}{which}, at {step.title}"
+    return f"{TITLES[what]}{which} (step: {step.title})"
 
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:

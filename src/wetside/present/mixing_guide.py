@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from wetside.domain.planning.formatting import volume
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile, Solution
 from wetside.domain.shelf.decide import bottled, mixed_into_a_bottle, unknown_solution

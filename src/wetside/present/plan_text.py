@@ -16,9 +16,9 @@ from typing import cast
 from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
 from wetside.domain.planning.bath_water import drawn_water
-from wetside.domain.planning.formatting import span, temperature, temperatures, volume
+from wetside.domain.planning.formatting import span
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
@@ -47,7 +47,7 @@ MILD = {
 LABEL = 10
 ENDS = {"on time": "on time", "not before": "at least", "when done": "about"}
 
-_NUMBER_AND_UNIT = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US gal|%)\b")
+_NUMBER_AND_UNIT = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
 
 
 def serious(plan: Plan) -> tuple[Worry, ...]:

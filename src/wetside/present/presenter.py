@@ -15,6 +15,7 @@ from wetside.domain.session.gates import (
     is_settled,
     may_drain,
     open_ticks,
+    pour_lead_s,
     reading_blockers,
     start_blockers,
 )
@@ -69,6 +70,8 @@ def build_view(state: State, at: float, together: bool = False) -> View:
         safe_way_out=way_out(state, step),
         unit=plan.unit,
         fill=into_this_fill(plan, step) if step.kind is Kind.DARK and step.id not in state.clocks else "",
+        in_bath=step.kind is Kind.BATH and not step.background and step.id in state.clocks,
+        by_eye=state.by_eye,
     )
 
 
@@ -144,19 +147,36 @@ def _clock(state: State, step: PlannedStep, at: float) -> ClockView | None:
         since = _since_draining(state, at)
         return since if since is not None else _still(state, step, at)
     elapsed = clock.elapsed(at)
+    total = round(clock.end_s) if clock.end_s is not None else None
     if elapsed < 0:
-        return ClockView("lead-in", _up(-elapsed), "until the clock starts: bottle in hand")
+        return ClockView("lead-in", _up(-elapsed), "until the clock starts: bottle in hand", total_s=total)
     if clock.drained_at is not None:
-        return ClockView("since", int(at - clock.drained_at), "since pouring out began", elapsed_s=int(elapsed))
+        return ClockView("since", int(at - clock.drained_at), "since pouring out began", "", total, int(elapsed))
     left = clock.remaining(at)
     if left is None:
         return ClockView("up", int(elapsed), "so far", elapsed_s=int(elapsed))
-    total = round(clock.end_s) if clock.end_s is not None else None
+    if step.kind is Kind.BATH and not step.background:
+        return _until_poured(state, step, clock, left, at)
     if left <= 0:
         words = "OVER its time" if step.ends == "on time" else "past its minimum: it may go on"
         return ClockView("over", int(-left), words, total_s=total, elapsed_s=int(elapsed))
     words = "to go" if clock.paused_since is None else "to go, PAUSED"
     return ClockView("down", _up(left), words, _end_words(state, clock, at), total, int(elapsed))
+
+
+def _until_poured(state: State, step: PlannedStep, clock: StepClock, left_s: float, at: float) -> ClockView:
+    """What a bath's digits count to is the moment for hands: pouring out begins. Its draining comes after it."""
+    lead_s = pour_lead_s(step)
+    elapsed, total = int(clock.elapsed(at)), round(left_s + clock.elapsed(at))
+    if left_s - lead_s > 0:
+        words = "left, then pour out" if clock.paused_since is None else "left, PAUSED"
+        return ClockView(
+            "down", _up(left_s - lead_s), words, _end_words(state, clock, at), total, elapsed, round(lead_s)
+        )
+    words = "past its minimum: it may go on"
+    if step.ends == "on time":
+        words = "past its moment to be poured out" if left_s > 0 else "OVER its time: it was to be poured out"
+    return ClockView("over", int(lead_s - left_s), words, total_s=total, elapsed_s=elapsed)
 
 
 def _waited_for(state: State, step: PlannedStep, at: float) -> tuple[PlannedStep, ClockView] | None:
@@ -232,10 +252,7 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
         return step.instruction
     if opens_in <= 0:
         return f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
-    if state.held_since is not None and step.agitation is not None:
-        # On hold the digits tell what has passed: "until 2:30 is left" would have to be reckoned.
-        return f"At each call: {step.agitation.words}"
-    return _in_the_bath(step, clock.end_s, clock.elapsed(at), opens_in)
+    return _in_the_bath(step, clock.end_s, clock.elapsed(at))
 
 
 _POURED: Final = {
@@ -246,22 +263,23 @@ _POURED: Final = {
 """Where a bath goes when it is over. What is used once may be poison all the same: its own sheet says where to."""
 
 
-def _in_the_bath(step: PlannedStep, end_s: float, elapsed_s: float, opens_in_s: float) -> str:
+def _in_the_bath(step: PlannedStep, end_s: float, elapsed_s: float) -> str:
     """What hands do between the pours: agitate until a reading of the clock, let the tank stand until another.
 
     The moments are named as the clock shows them, so that the words stay still while the digits run.
     """
+    poured_s = end_s - pour_lead_s(step)
     name = the(step.solution_title) if step.solution_title else "the tank"
     agitated = stretches(step, end_s)
     now = next((ends for begins, ends in agitated if begins <= elapsed_s < ends), None)
     if now is not None and step.agitation is not None:
-        words = f"Until {minutes_seconds(_up(end_s - now))} is left: {step.agitation.words}"
+        words = f"Until {minutes_seconds(_up(poured_s - now))} is left: {step.agitation.words}"
         return words if now > agitated[0][1] else f"{_poured(step, name)}{words}"
     if end_s - elapsed_s <= ready_ahead_s(step, end_s):
-        return f"Get ready to pour {name} out in {_up(opens_in_s)} s."
+        return f"Get ready to pour {name} out."
     coming = next((begins for begins, _ in agitated if begins > elapsed_s), None)
     if coming is not None:
-        return f"Let the tank stand until {minutes_seconds(_up(end_s - coming))} is left."
+        return f"Let the tank stand until {minutes_seconds(_up(poured_s - coming))} is left."
     return "Let the tank stand until it is time to pour." if agitated else step.instruction
 
 
@@ -291,11 +309,11 @@ def waiting_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | No
 def next_lines(state: State, step: PlannedStep, at: float, together: bool) -> tuple[PlannedTick, ...]:
     """The ticks that one SPACE confirms: the next one; with `together` all plain ones that fall due with it."""
     tick = next_tick(state, step, at)
-    if tick is None or not together or tick.killer or tick.asks != "yes":
+    if tick is None or not together or tick.killer or tick.asks == "bells":
         return () if tick is None else (tick,)
     gate = (tick.due_step, tick.due_at)
     waiting = _waiting(state, step, at)
-    return tuple(t for t in waiting if not t.killer and t.asks == "yes" and (t.due_step, t.due_at) == gate)
+    return tuple(t for t in waiting if not t.killer and t.asks != "bells" and (t.due_step, t.due_at) == gate)
 
 
 def _waiting(state: State, step: PlannedStep, at: float) -> Sequence[PlannedTick]:
@@ -352,7 +370,7 @@ def _row(state: State, tick: PlannedTick, up: tuple[PlannedTick, ...], due: str)
     made = tick.id in state.ticks
     return TickRow(
         id=tick.id,
-        text=tick.text,
+        text="The screen is watched instead of the bells" if made and tick.id == state.by_eye_tick else tick.text,
         made=made,
         killer=tick.killer,
         up=any(tick.id == each.id for each in up),

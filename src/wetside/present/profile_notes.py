@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
 
@@ -24,11 +24,11 @@ def far_in_words(far: FarFromPrint) -> str:
                 least = f"the shortest published time is {minutes_seconds(far.low)}"
                 return f"{far.title}: {minutes_seconds(far.value)}; {least} {source}. {ask}"
             published = f"{minutes_seconds(far.low)} to {minutes_seconds(far.high)}"
-            stated = f"{minutes_seconds(far.value)} at {celsius(far.at)}"
+            stated = f"{minutes_seconds(far.value)} at {temperature(far.at)}"
             return f"{far.title}: {stated}; published times come to {published} there {source}. {ask}"
         case "temperature":
-            published = f"{celsius(far.low)} to {celsius(far.high)}"
-            return f"{far.title}: {celsius(far.value)}; published are {published} {source}. {ask}"
+            published = f"{temperature(far.low)} to {temperature(far.high)}"
+            return f"{far.title}: {temperature(far.value)}; published are {published} {source}. {ask}"
         case "push":
             published = f"{far.low:.2f} to {far.high:.2f}"
             stated = f"x {far.value:g} for {far.at:g} {'stop' if far.at == 1 else 'stops'}"

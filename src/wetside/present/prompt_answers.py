@@ -7,9 +7,10 @@ from typing import Literal, assert_never, get_args
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import span, the
 from wetside.domain.planning.plan import PlannedReading, PlannedStep
+from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.events import MishapId
-from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, drain_opens_in
+from wetside.domain.session.events import BY_EYE, MishapId
+from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
@@ -25,7 +26,6 @@ Outcome = tuple[Panel | str | None, c.Command | None, Wish | None]
 REASONS = (
     "Done already, but not in this order",
     "Not possible tonight; I accept the risk",
-    "I cannot hear it and watch the screen",
     "Not needed tonight",
     "My kit's own sheet says otherwise",
 )
@@ -115,7 +115,7 @@ def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple
             marked = next((n for n, (of, _) in enumerate(things) if ask is not None and of == ask.of), -1)
             return Choice("measure", "What was read?", (), things, index=marked), None
         case "early":
-            lines = (f"{step.title} has {minutes_seconds(drain_opens_in(state, step, at) or 0.0)} to go.",)
+            lines = ("Its time has not come; what is poured out too early cannot be made good.",)
             options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
             return Choice("early", "Pour out before the time?", lines, options, about=step.id), None
         case "still in":
@@ -152,7 +152,14 @@ def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading |
 
 def bells_panel(tick: str, bells: int) -> Number:
     """The field for the number of bells heard."""
-    return Number("bells", "How many bells did you hear?", tick, "bells", 1.0, 1.0, hidden=str(bells))
+    return Number("bells", "How many bells did you hear? 0 for none", tick, "bells", 1.0, 1.0, hidden=str(bells))
+
+
+def _no_bell(tick: str) -> Choice:
+    """No bell was heard: try again, or do without, which is as good for somebody who looks."""
+    lines = ("Calls are then large on the screen, and stay for as long as they hold.",)
+    options = (("again", "The sound is on now: ring again"), ("watch", "I watch the screen instead"))
+    return Choice("no bell", "No bell heard?", lines, options, about=tick)
 
 
 def poured_out_question(state: State, at: float) -> Choice | None:
@@ -184,19 +191,29 @@ def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) ->
     )
 
 
-LATE_UNASKED_S = 30.0
-"""A clock started so late is set right without a question; a key held down steps further."""
-
-
 def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
-    """The question where the pour would have begun before its step was on the screen; None where it would not."""
-    clock = state.clocks.get(step)
-    if clock is None or step != state.current or by_s <= max(LATE_UNASKED_S, clock.t0 - state.opened_at):
+    """The question where the bath would have begun before it could; None where it would not.
+
+    It could not before its step was on the screen, nor before the bath before it had left the tank.
+    """
+    plan, clock = plan_of(state), state.clocks.get(step)
+    if clock is None:
         return None
-    on_screen = minutes_seconds(max(0.0, clock.t0 - state.opened_at))
-    title = (
-        f"{by_s:.0f} s late? {plan_of(state).step(step).title} was on the screen for {on_screen} before its clock."
+    before = [s for s in plan.steps[: plan.number(step)] if not s.background and s.id in state.ended]
+    since = max((state.ended[s.id] for s in before), default=0.0)
+    if step == state.current:
+        since = max(since, state.opened_at)
+    if by_s <= clock.t0 - since:
+        return None
+    passed = minutes_seconds(max(0.0, clock.t0 - since))
+    last = before[-1] if before else None
+    left_it = last is not None and last.kind is Kind.BATH and state.ended[last.id] == since
+    why = (
+        f"{last.title} left the tank {passed} before this clock began."
+        if last is not None and left_it
+        else f"{plan.step(step).title} was on the screen for {passed} before its clock."
     )
+    title = f"{by_s:.0f} s late? {why}"
     options = (("no", "No, leave the clock as it is"), ("yes", "Yes, it was poured before"))
     return Choice("large late", title, (), options, about=f"{step}|{by_s!r}")
 
@@ -263,6 +280,8 @@ def _number(state: State, panel: Number, value: str, at: float) -> Outcome:
                 return f"{value} is not a number of seconds.", None, None
             asked = _confirm_large_late(state, panel.about, by_s)
             return asked, None if asked else c.CorrectClock(at, panel.about, by_s, f"{value} s"), None
+        case "bells" if value.strip("0") == "":
+            return _no_bell(panel.about), None, None
         case "bells":
             return None, c.MakeTick(at, panel.about, typed=value, expected=panel.hidden), None
 
@@ -326,6 +345,10 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             return _negatives(state, panel, value, at)
         case "safe way out":
             return None, c.Abandon(at, "stopped by the safe way out") if value == "abandon" else None, None
+        case "no bell":
+            if value == "watch":
+                return None, c.MakeTick(at, panel.about, typed=BY_EYE), None
+            return None, None, "ring"
         case "poured out":
             return _poured_out(state, panel.about, value, at)
 

@@ -12,6 +12,7 @@ from typing import Literal, assert_never
 from wetside.domain.planning.plan import TemperatureUnit
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
+from wetside.present.key_legend import BOTH_WAYS, Keys
 
 NumberKind = Literal["temperature", "late", "bells"]
 ChoiceKind = Literal[
@@ -20,6 +21,7 @@ ChoiceKind = Literal[
     "reason",
     "safe way out",
     "early",
+    "no bell",
     "poured out",
     "large move",
     "large late",
@@ -149,9 +151,13 @@ def press_panel(panel: Panel, key: str) -> Panel | Answer | None:
             assert_never(panel)
 
 
+WAYS = {"space": 1, "down": 1, "up": -1}
+"""How far each key moves the mark of a list."""
+
+
 def _menu(panel: Menu, key: str) -> Panel | Answer | None:
-    if key == "space":
-        return replace(panel, index=(panel.index + 1) % len(panel.items))
+    if key in WAYS:
+        return replace(panel, index=(panel.index + WAYS[key]) % len(panel.items))
     if key == "enter":
         return Answer(panel, panel.items[panel.index][0])
     if key == "backspace":
@@ -164,8 +170,10 @@ def _menu(panel: Menu, key: str) -> Panel | Answer | None:
 
 
 def _choice(panel: Choice, key: str) -> Panel | Answer | None:
-    if key == "space":
-        return replace(panel, index=(panel.index + 1) % len(panel.options))
+    if key in WAYS:
+        # Nothing is marked at first: the way up from there is the last one.
+        start = 0 if panel.index < 0 and key == "up" else panel.index
+        return replace(panel, index=(start + WAYS[key]) % len(panel.options))
     if key == "enter":
         return panel if panel.index < 0 else Answer(panel, panel.options[panel.index][0])
     return None if key == "backspace" else panel
@@ -235,8 +243,13 @@ def to_celsius(text: str, unit: TemperatureUnit) -> float | None:
     return value if unit == "°C" else (value - 32.0) / 1.8
 
 
-def panel_keys(panel: Panel) -> tuple[str, str, str]:
-    """What SPACE, ENTER and BACKSPACE do on this panel, in words."""
+def panel_keys(panel: Panel) -> Keys:
+    """What the keys do on this panel, in words."""
+    arrows = BOTH_WAYS if isinstance(panel, Menu | Choice) else ""
+    return Keys(*_three_keys(panel), arrows)
+
+
+def _three_keys(panel: Panel) -> tuple[str, str, str]:
     match panel:
         case Menu():
             return ("moves down", f"opens: {panel.items[panel.index][1]}", "leaves the menu")

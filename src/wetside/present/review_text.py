@@ -145,7 +145,7 @@ def _plan_items(plan: Plan) -> list[ReviewItem]:
     for step in plan.steps:
         if step.kind is not Kind.CHECK:
             break
-        items += [ReviewItem(tick.text, tick.killer, step.title) for tick in step.ticks if tick.asks == "yes"]
+        items += [ReviewItem(tick.text, tick.killer, step.title) for tick in step.ticks if tick.asks != "bells"]
     return items
 
 
@@ -157,7 +157,7 @@ def _profile_items(profile: Profile) -> list[ReviewItem]:
         items += [
             ReviewItem(tick.text, tick.killer, step.title, " and ".join((*step.when, *tick.when)))
             for tick in step.ticks
-            if tick.asks == "yes"
+            if tick.asks != "bells"
         ]
     return items
 

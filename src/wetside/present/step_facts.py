@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wetside.domain.planning.formatting import temperature, volume
+from wetside.domain.calc.wording import temperature, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind

@@ -12,7 +12,7 @@ from functools import lru_cache
 from wetside.domain.calc.tempering import BATH, Forecast, TemperingBench, all_in_range_in, forecast, later
 from wetside.domain.calc.tempering_aim import answers_in_words
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
-from wetside.domain.planning.formatting import converted
+from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.tempering_plan import HORIZON_S, bench_of
@@ -97,7 +97,7 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     try:
         return _worked_out(ask)
     except Refused as refusal:
-        words = (converted(str(refusal), plan.unit, plan.volume_unit),)
+        words = (said(refusal, Units(plan.unit, plan.volume_unit)),)
         return TemperingForecast((), ask.now_s, None, None, False, words, plan.unit)
 
 
@@ -188,8 +188,10 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
         bench = later(bench, ask.now_s - bench_s)
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
     together = all_in_range_in(ahead, ask.ranges)
-    water = ask.setup.water
-    words = answers_in_words(bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range)
+    water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
+    words = answers_in_words(
+        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units
+    )
     # A bench begun again after water was added keeps the transfers that were measured before.
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
     return TemperingForecast(
@@ -198,14 +200,14 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
         ready_s=together.enters_s,
         leaves_s=together.leaves_s,
         measured=measured,
-        words=_said(ask, (*words, _basis(ask, measured))),
+        words=_said((*words, _basis(ask, measured))),
         unit=ask.unit,
-        short=_said(ask, (*_most_needed(ask, words), _basis(ask, measured).partition(":")[0])),
+        short=_said((*_most_needed(ask, words), _basis(ask, measured).partition(":")[0])),
     )
 
 
-def _said(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(converted(_sentence(word), ask.unit, ask.volume_unit) for word in words)
+def _said(words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(_sentence(word) for word in words)
 
 
 def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:

@@ -58,7 +58,8 @@ class TickRow:
 class ClockView:
     """The large digits. seconds: what they show (never negative); words: what that number is.
 
-    end_clock: wall time of the planned end, "" without one. face: how it runs.
+    end_clock: wall time of the planned end, "" without one. face: how it runs. drain_s: where the digits count to
+    the moment pouring out begins, how long draining then takes until the end.
     """
 
     face: Face
@@ -67,6 +68,7 @@ class ClockView:
     end_clock: str = ""
     total_s: int | None = None
     elapsed_s: int = 0
+    drain_s: int = 0
 
     @property
     def digits(self) -> str:
@@ -134,3 +136,7 @@ class View:
     unit: str
     closed: str = ""
     fill: str = ""
+    in_bath: bool = False
+    """A bath of this step has been started: its digits keep their place until the tank is empty."""
+    by_eye: bool = False
+    """No bell is heard: calls are shown large, and as long as they hold."""

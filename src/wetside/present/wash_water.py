@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wetside.domain.planning.formatting import temperatures, volume
+from wetside.domain.calc.wording import temperatures, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 
 

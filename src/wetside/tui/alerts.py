@@ -47,7 +47,7 @@ class Calls:
         if self._settings.bell:
             self.bells(BELLS[cue.call])
         if self._settings.cue_command and len(self._running) < _MOST_AT_ONCE:
-            task = asyncio.get_running_loop().create_task(self._speak(cue.text))
+            task = asyncio.get_running_loop().create_task(self._speak(cue.spoken))
             self._running.add(task)
             task.add_done_callback(self._running.discard)
 

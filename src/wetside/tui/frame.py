@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
@@ -40,13 +40,14 @@ def top_line(view: View, notices: Notices, pen: TextLayout, columns: int) -> Row
     return pen.bar(f" {left}", "  ".join([*marks, view.wall]) + " ", columns)
 
 
-def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int) -> list[Row]:
-    """One to three notices, the gravest first; at most `most` rows each."""
+def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int, *, large: bool = False) -> list[Row]:
+    """One to three notices, the gravest first; at most `most` rows each. large: a call stands out as a block."""
     rows: list[Row] = []
     if notices.trouble:
         rows += [(StyledText(line, "signal"),) for line in pen.wrap(notices.trouble, columns, most)]
     if notices.cue:
-        rows += _called("CALL", notices.cue, pen, columns, most)
+        called = call_block(notices.cue, pen, columns, most) if large else None
+        rows += called or _called("CALL", notices.cue, pen, columns, most)
     if notices.message and notices.message != notices.trouble:
         rows += [(StyledText(line, "strong"),) for line in pen.wrap(notices.message, columns, most)]
     if notices.failure:
@@ -54,9 +55,20 @@ def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int) -> l
     return rows
 
 
+ARROWS_FROM: Final = 72
+"""Columns from which the arrows may take a row of their own: a narrower window is often a low one too."""
+
+
 def bottom_rows(keys: Keys, pen: TextLayout, columns: int) -> list[Row]:
-    """What SPACE, ENTER and BACKSPACE do now, in one row where it fits, else in up to three."""
-    pairs = [("SPACE", keys.space), ("ENTER", keys.enter), ("BACKSPACE", keys.backspace)]
+    """What the keys do now, in one row where it fits, else in up to three; the arrows where there is room."""
+    three = _keys_in_rows(keys, "", pen, columns)
+    more = _keys_in_rows(keys, keys.arrows, pen, columns)
+    wide = columns >= ARROWS_FROM and len(more) <= 3
+    return more if wide or len(more) == len(three) else three
+
+
+def _keys_in_rows(keys: Keys, arrows: str, pen: TextLayout, columns: int) -> list[Row]:
+    pairs = [("SPACE", keys.space), ("ARROWS", arrows), ("ENTER", keys.enter), ("BACKSPACE", keys.backspace)]
     said: list[Row] = [
         (StyledText(name, "mark"), StyledText(" " + pen.cut(words, columns - len(name) - 1)))
         for name, words in pairs
@@ -69,6 +81,13 @@ def bottom_rows(keys: Keys, pen: TextLayout, columns: int) -> list[Row]:
         else:
             rows.append(one)
     return rows or [(StyledText(""),)]
+
+
+def call_block(words: str, pen: TextLayout, columns: int, most: int) -> list[Row]:
+    """A call for somebody who hears no bell: a block in reverse video from edge to edge, seen from the sink."""
+    lines = [pen.cut(line, columns).center(columns) for line in pen.wrap(f"CALL: {words}", columns - 2, most)]
+    edge: Row = (StyledText(" " * columns, "signal"),)
+    return [edge, *((StyledText(line, "signal"),) for line in lines), edge]
 
 
 def _called(word: str, words: str, pen: TextLayout, columns: int, most: int) -> list[Row]:

@@ -12,6 +12,7 @@ from wetside.present.view_model import View
 from wetside.tui.far_view import far_rows
 from wetside.tui.fitting import Form
 from wetside.tui.frame import Notices, bottom_rows, notice_rows, top_line
+from wetside.tui.glyphs import width
 from wetside.tui.prompt_rows import panel_rows
 from wetside.tui.rail import rail_rows
 from wetside.tui.step_rows import clock_role, clock_words, shown_clock, step_rows, wanted_words
@@ -43,14 +44,18 @@ def guide_picture(
     bottom = bottom_rows(keys, pen, columns)
     far = hand.far and hand.panel is None
     beneath = replace(notices, cue="") if far else notices
-    said = notice_rows(beneath, pen, columns, 2 if columns >= 60 else 3)
+    large = view.by_eye and not far
+    said = notice_rows(beneath, pen, columns, 2 if columns >= 60 or view.in_bath else 3, large=large)
     if rows >= 16 and not said:
         said = [()]
+    if view.in_bath:
+        # Its name, its digits and what they are keep their rows: a sentence that is too long is cut before them.
+        said = said[: max(0, rows - 1 - len(bottom) - 2 - digit_rows(rows))]
     room = rows - 1 - len(bottom) - len(said)
     if far:
-        middle = far_rows(view, notices.cue, pen, columns, room)
+        middle = far_rows(view, notices.cue, pen, columns, room, digit_rows(rows, far=True))
     else:
-        middle = _middle(view, hand, pen, columns, room, forecast)
+        middle = _middle(view, hand, pen, columns, room, digit_rows(rows) if view.in_bath else None, forecast)
     filled = [*middle, *[()] * (room - len(middle))]
     return (top, *filled, *said, *bottom)
 
@@ -72,22 +77,42 @@ def small_clocks(view: View, pen: TextLayout, cells: int) -> Form:
 
 
 def _middle(
-    view: View, hand: KeyState, pen: TextLayout, columns: int, rows: int, forecast: TemperingForecast | None
+    view: View,
+    hand: KeyState,
+    pen: TextLayout,
+    columns: int,
+    rows: int,
+    tallest: int | None,
+    forecast: TemperingForecast | None,
 ) -> Form:
     rail = 0 if columns < _RAIL_FROM else 20 if columns < 100 else 28
     gap = 2 if rail else 0
     cells = min(columns - rail - gap, _WIDEST)
-    body = _body(view, hand, pen, cells, rows, forecast)
+    tallest = tallest or (5 if rows < 34 else rows // 4)
+    body = _body(view, hand, pen, cells, rows, tallest, forecast)
     if not rail:
         return body
     return beside(rail_rows(view.rail, pen, rail, rows), rail + gap, body)
 
 
+def digit_rows(rows: int, *, far: bool = False) -> int:
+    """How many rows of a screen of `rows` the large digits may take, whatever else stands on it."""
+    if rows < 16:
+        return 3
+    return rows - 11 if far else 5 if rows < 37 else rows // 4
+
+
 def _body(
-    view: View, hand: KeyState, pen: TextLayout, cells: int, rows: int, forecast: TemperingForecast | None
+    view: View,
+    hand: KeyState,
+    pen: TextLayout,
+    cells: int,
+    rows: int,
+    tallest: int,
+    forecast: TemperingForecast | None,
 ) -> Form:
     if hand.panel is None:
-        return step_rows(view, pen, cells, rows, tallest=5 if rows < 34 else rows // 4, forecast=forecast)
+        return step_rows(view, pen, cells, rows, tallest=tallest, forecast=forecast)
     clocks = _clock_rows(view, pen, cells)
     return [*clocks, *panel_rows(hand.panel, pen, cells, rows - len(clocks), _known(view, hand.panel))]
 
@@ -108,7 +133,8 @@ def _clock_rows(view: View, pen: TextLayout, cells: int) -> Form:
     rows: list[Row] = []
     if view.clock is not None and view.clock.face != "still":
         clock = shown_clock(view.clock, view.held)
-        words = pen.cut(f" {clock_words(clock)}: {view.title}", cells - len(clock.digits))
+        room = cells - len(clock.digits) - width(f" : {view.title}")
+        words = pen.cut(f" {clock_words(clock, room)}: {view.title}", cells - len(clock.digits))
         rows.append((StyledText(clock.digits, clock_role(clock)), StyledText(words)))
     rows += [pen.row(clock.words, cells) for clock in view.background[:1]]
     return [*rows, ()] if rows else []

@@ -14,8 +14,9 @@ from textual.timer import Timer
 from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import hours_minutes
+from wetside.domain.session.gates import pour_lead_s
 from wetside.frozen import dataclass
-from wetside.present.key_legend import Keys
+from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form, RowBlock, around, fit
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_base import PaperScreen
@@ -44,9 +45,9 @@ WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
 class Unfinished:
     """A session to go on with. elapsed_s: since it began, when the screen was made. began: "18:58".
 
-    step_elapsed_s: what the current step's clock showed then, None where it has none; step_planned_s: of how much.
-    speed: a practice's clock runs so many times as fast. paused: the step's clock stands still. least: the machine
-    was off since, and nobody knows how long, so it is as long at the least.
+    step_elapsed_s: what the current step's clock showed then, None where it has none; step_planned_s: of how much,
+    until hands pour it out. speed: a practice's clock runs so many times as fast. paused: the step's clock stands
+    still. least: the machine was off since, and nobody knows how long, so it is as long at the least.
     """
 
     session: str
@@ -86,7 +87,7 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
         step=f"{step.title} {step.roll_label}".strip(),
         elapsed_s=at,
         step_elapsed_s=None if clock is None else max(0.0, clock.elapsed(at)),
-        step_planned_s=None if clock is None else clock.end_s,
+        step_planned_s=None if clock is None or clock.end_s is None else clock.end_s - pour_lead_s(step),
         practice=state.practice,
         speed=state.speed if state.practice else 1.0,
         paused=clock is not None and clock.paused_since is not None,
@@ -137,7 +138,7 @@ class HomeScreen(PaperScreen):
         """The offers, then the list."""
         choice = self.choices[self.index]
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
-        keys = Keys("moves", does, "leaves the program")
+        keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
         edge = Edge("Wetside", self._wall(), keys, self._words)
         return page_rows(edge, self.pen, columns, rows, self._body)
 

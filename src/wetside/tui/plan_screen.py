@@ -28,7 +28,7 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import LEFT_AFTER, Kept, ShelfKit, in_short
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
-from wetside.present.key_legend import Keys
+from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
@@ -327,7 +327,7 @@ class PlanScreen(PaperScreen):
             return question_keys(self.question)
         lines = self._lines()
         line = lines[min(self._index, len(lines) - 1)]
-        return Keys("moves", line.does, "goes back" if self._group else "leaves the plan")
+        return Keys("moves", line.does, "goes back" if self._group else "leaves the plan", BOTH_WAYS)
 
     # -- pictures
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from wetside.present.key_legend import Keys
+from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form, RowBlock, around, fit
 from wetside.tui.page_frame import option
 from wetside.tui.styled_rows import StyledText
@@ -79,7 +79,7 @@ def question_keys(question: Question) -> Keys:
     """What the three keys do, in words."""
     if question.options:
         chosen = "takes the marked one" if question.index >= 0 else ""
-        return Keys("moves" if chosen else "marks the first", chosen, "leaves it as it was")
+        return Keys("moves" if chosen else "marks the first", chosen, "leaves it as it was", BOTH_WAYS)
     if question.typed:
         return Keys("is a space", "puts it in", "rubs out")
     empty = "leaves it as it was" if question.optional else ""

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.key_legend import Keys
+from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_base import PaperScreen
@@ -80,7 +80,7 @@ class PastScreen(PaperScreen):
         """The list, and what there is to know of the marked one."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
-        keys = Keys("moves", "opens its record", "leaves") if count else Keys("", "leaves", "leaves")
+        keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
         return page_rows(Edge("Past sessions", right, keys, self._message), self.pen, columns, rows, self._body)
 
     def press(self, key: str) -> None:

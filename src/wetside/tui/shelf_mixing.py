@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from wetside.domain.planning.formatting import volume
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.planning.formatting import volume
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.shelf.report import BottleReport
 from wetside.tui.fitting import Form

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Final
 
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.formatting import volume
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
@@ -21,7 +21,7 @@ from wetside.domain.shelf.report import BottleReport, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.key_legend import Keys
+from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.mixing_guide import mixing_guide
 from wetside.tui.canvas import DrawnScreen
 from wetside.tui.fitting import Form
@@ -127,8 +127,10 @@ class ShelfScreen(DrawnScreen):
             back = self._earlier and not self.question.typed
             return replace(keys, backspace="goes back a question") if back else keys
         if self.open_id:
-            return Keys("moves", "does the marked one", "goes back")
-        return Keys("moves", "asks for the kit" if self.index == 0 else "opens the bottle", "leaves the shelf")
+            return Keys("moves", "does the marked one", "goes back", BOTH_WAYS)
+        return Keys(
+            "moves", "asks for the kit" if self.index == 0 else "opens the bottle", "leaves the shelf", BOTH_WAYS
+        )
 
     # -- keys
 

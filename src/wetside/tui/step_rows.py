@@ -37,13 +37,33 @@ def step_rows(
     forecast: TemperingForecast | None = None,
 ) -> Form:
     """The whole step in `rows` rows of `cells` cells. tallest: rows of the large digits at most."""
-    return fit(_blocks(view, pen, cells, tallest, forecast), rows)
+    if not view.in_bath:
+        return fit(_blocks(view, pen, cells, tallest, forecast), rows)
+    head = bath_head(view, pen, cells, tallest)
+    return [*head, *fit(_blocks(view, pen, cells, tallest, forecast), rows - len(head))][:rows]
+
+
+def bath_head(view: View, pen: TextLayout, cells: int, tallest: int) -> Form:
+    """Which bath it is, its digits and what they are: always the same rows, whatever else is to be said.
+
+    tallest: rows of the digits at most. One row where not even the smallest fit.
+    """
+    if view.clock is None:
+        return _title(view, pen, cells)[0]
+    clock = shown_clock(view.clock, view.held)
+    role = clock_role(clock)
+    # The size of 0:59 is that of 12:00 in a bath of twelve minutes.
+    widest = max(clock.digits, minutes_seconds(clock.total_s or 0), key=len)
+    found = scales(widest, cells, tallest, pen.signs)
+    digits = rows_of(clock.digits, found[0], pen.signs) if found else (clock.digits,)
+    large: Form = [(StyledText(line, role),) for line in digits]
+    return [*_title(view, pen, cells)[0], *large, pen.row(clock_words(clock, cells), cells)]
 
 
 def _blocks(
     view: View, pen: TextLayout, cells: int, tallest: int, forecast: TemperingForecast | None
 ) -> list[RowBlock]:
-    blocks = [RowBlock(45, _title(view, pen, cells))]
+    blocks = [] if view.in_bath else [RowBlock(45, _title(view, pen, cells))]
     if view.cautions:
         blocks += [_space(1), _cautions(view, pen, cells)]
     blocks += [_space(4), RowBlock(75, _act(view, pen, cells))]
@@ -52,7 +72,7 @@ def _blocks(
         blocks.append(RowBlock(59, ([(StyledText(line, "strong"),) for line in pen.wrap(view.fill, cells)], [])))
     if view.remember:
         blocks += [_space(1), RowBlock((50, 61), _remember(view.remember, pen, cells))]
-    if view.clock is not None:
+    if view.clock is not None and not view.in_bath:
         blocks += [_space(4), _clock(shown_clock(view.clock, view.held), pen, cells, tallest)]
     if view.readings:
         forms = _readings(view.readings, pen, cells)
@@ -127,11 +147,11 @@ def _remember(remember: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[F
 
 
 def shown_clock(clock: ClockView, held: bool) -> ClockView:
-    """On hold the chemistry goes on: what has passed is the largest thing on screen."""
+    """On hold the chemistry goes on, and so do the digits, the same way; only the guide waits, and says so."""
     if not held or clock.face not in ("down", "over", "up"):
         return clock
-    over = f"have passed: {clock.words} by {clock.digits}" if clock.face == "over" else ""
-    return ClockView("up", clock.elapsed_s, over or "have passed; the bath works on while the guide is on hold")
+    what = {"down": "left", "over": "OVER" if clock.words.startswith("OVER") else "past", "up": "so far"}
+    return replace(clock, words=f"{what[clock.face]}; the guide waits, the bath does not")
 
 
 def clock_role(clock: ClockView) -> Role:
@@ -139,18 +159,22 @@ def clock_role(clock: ClockView) -> Role:
     return "late" if clock.face == "over" and clock.words.startswith("OVER") else "strong"
 
 
-def clock_words(clock: ClockView) -> str:
-    """What the number is: "to go, until 19:52"."""
+def clock_words(clock: ClockView, cells: int) -> str:
+    """What the number is: "left, then pour out; 0:10 to drain, until 19:52"; as much of it as `cells` hold."""
     parts = [clock.words]
+    if clock.drain_s:
+        parts.append(f"{minutes_seconds(clock.drain_s)} to drain")
     if clock.end_clock:
         parts.append(f"until {clock.end_clock}")
     if clock.total_s is not None and clock.face in ("down", "over"):
         parts.append(f"{minutes_seconds(clock.total_s)} in all")
-    return ", ".join(parts)
+    while len(parts) > 1 and width("; ".join(parts)) > cells:
+        parts.pop()
+    return "; ".join(parts)
 
 
 def _clock(clock: ClockView, pen: TextLayout, cells: int, tallest: int) -> RowBlock:
-    words, role = clock_words(clock), clock_role(clock)
+    words, role = clock_words(clock, cells), clock_role(clock)
     one_row = [(StyledText(clock.digits, role), *pen.row(f" {words}", cells - len(clock.digits)))]
     if clock.face == "still":
         return RowBlock(78, (one_row,))

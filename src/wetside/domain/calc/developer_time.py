@@ -20,7 +20,16 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import Literal, assert_never
 
-from wetside.domain.calc.wording import celsius, is_one, minutes_seconds, percent
+from wetside.domain.calc.wording import (
+    Around,
+    Between,
+    Celsius,
+    is_one,
+    minutes_seconds,
+    percent,
+    phrase,
+    temperature,
+)
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
@@ -157,12 +166,10 @@ def serves(table: TimeTable, temperature_c: float) -> bool:
     return coolest_c - SLACK_C <= temperature_c <= warmest_c + SLACK_C
 
 
-def range_words(table: TimeTable) -> str:
+def served(table: TimeTable) -> Between | Around:
     """The range as a sheet says it: "29.4 to 38.9 °C", or "37.8 ± 0.15 °C" for a single row."""
     coolest_c, warmest_c = table.rows[0][0], table.rows[-1][0]
-    if len(table.rows) == 1:
-        return f"{coolest_c:g} ± {table.tolerance_c:g} °C"
-    return f"{coolest_c:g} to {warmest_c:g} °C"
+    return Around(coolest_c, table.tolerance_c) if len(table.rows) == 1 else Between(coolest_c, warmest_c)
 
 
 def table_seconds(table: TimeTable, temperature_c: float) -> float:
@@ -354,7 +361,7 @@ def factors_in_words(
     """
     reasons: list[str] = []
     if not is_one(time.temperature_factor):
-        shown = celsius(temperature_c) if temperature_words is None else temperature_words
+        shown = temperature(temperature_c) if temperature_words is None else temperature_words
         reasons.append(f"developer at {shown} {percent(time.temperature_factor)}")
     if not is_one(time.use_factor):
         reasons.append(f"{_use_words(rolls_per_litre_before)} {percent(time.use_factor)}")
@@ -384,8 +391,11 @@ def _push_words(stops: float | None, pull: bool) -> str:
 def _refuse_outside(table: TimeTable, temperature_c: float) -> None:
     if not serves(table, temperature_c):
         raise Refused(
-            f"No developer time for {celsius(temperature_c)}: the table serves {range_words(table)}."
-            " Bring the developer into that range."
+            phrase(
+                "No developer time for {}: the table serves {}. Bring the developer into that range.",
+                Celsius(temperature_c),
+                served(table),
+            )
         )
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.water import vapour_pressure_kpa
-from wetside.domain.calc.wording import celsius
+from wetside.domain.calc.wording import Between, Celsius, TemperatureUnit, phrase, temperature
 from wetside.errors import Refused
 
 ANCHOR_S: Final = 7200.0
@@ -31,8 +31,12 @@ def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
     """
     if not COLDEST_C <= temperature_c <= HOTTEST_C:
         raise Refused(
-            f"Air at {temperature_c:g} °C is outside what film is hung in, {COLDEST_C:g} to "
-            f"{HOTTEST_C:.1f} °C: warmer air hardens the surface before the film is dry."
+            phrase(
+                "Air at {} is outside what film is hung in, {}: warmer air hardens the surface before the film is"
+                " dry.",
+                Celsius(temperature_c),
+                Between(COLDEST_C, HOTTEST_C),
+            )
         )
     if not 0.0 <= humidity <= 1.0:
         raise Refused(f"A relative humidity of {humidity:g} is not a share between 0 and 1: give 50 % as 0.5.")
@@ -52,10 +56,12 @@ def drying_s(temperature_c: float, humidity: float) -> float:
     return ANCHOR_S * vapour_pressure_deficit_kpa(ANCHOR_C, ANCHOR_HUMIDITY) / deficit_kpa
 
 
-def drying_sentence(temperature_c: float, humidity: float, least_s: float | None = None) -> str:
+def drying_sentence(
+    temperature_c: float, humidity: float, least_s: float | None = None, unit: TemperatureUnit = "°C"
+) -> str:
     """The guess in words, as a guess, beside the time the process gives at the least (s), where it gives one."""
     guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
-    air = f"in air of {celsius(temperature_c)} and {humidity * 100.0:.0f} %"
+    air = f"in air of {temperature(temperature_c, unit)} and {humidity * 100.0:.0f} %"
     touch = "Leave it alone, then touch the edge of the film before you trust it."
     if least_s is None:
         return f"Dry in about {_span(guess_s)} {air}: a guess from the room's air. {touch}"

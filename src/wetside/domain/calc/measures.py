@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Final
 
-US_FL_OZ_IN_GALLON: Final = 128
+US_FL_OZ_IN_QUART: Final = 32
 
 ML_PER: Final[dict[str, float]] = {
     "ml": 1.0,

@@ -26,12 +26,12 @@ from itertools import pairwise
 from wetside.domain.calc.developer_time import (
     TimeTable,
     held_seconds,
-    range_words,
     sensitivity_per_k,
+    served,
     served_range_c,
     serves,
 )
-from wetside.domain.calc.wording import celsius, minutes_seconds
+from wetside.domain.calc.wording import Celsius, minutes_seconds, phrase
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
@@ -231,8 +231,13 @@ def _check(table: TimeTable, factor: float, path: TemperaturePath) -> None:
     for reading in path.readings:
         if not serves(table, reading.temperature_c):
             raise Refused(
-                f"The reading {celsius(reading.temperature_c)} at {minutes_seconds(reading.at_s)} lies outside the"
-                f" table, which serves {range_words(table)}: measure again, or bring the developer back into it."
+                phrase(
+                    "The reading {} at {} lies outside the table, which serves {}: measure again, or bring the"
+                    " developer back into it.",
+                    Celsius(reading.temperature_c),
+                    minutes_seconds(reading.at_s),
+                    served(table),
+                )
             )
 
 

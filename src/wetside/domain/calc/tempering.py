@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import Final, Literal
 
 from wetside.domain.calc.water import check_volume_ml, check_water_c, mix, vapour_pressure_kpa
+from wetside.domain.calc.wording import Between, Celsius, phrase
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
@@ -80,7 +81,9 @@ class TemperingBench:
         check_volume_ml(self.bath_ml)
         check_water_c(self.bath_c)
         if not 0.0 <= self.room_c <= 50.0:
-            raise Refused(f"A room at {self.room_c:g} °C is outside 0 to 50 °C: measure it again, in °C.")
+            raise Refused(
+                phrase("A room at {} is outside {}: measure it again.", Celsius(self.room_c), Between(0.0, 50.0))
+            )
         _check_transfer(self.ua_env_w_per_k, "the bath")
         names = [BATH, *(b.name for b in self.bottles)]
         if len(set(names)) < len(names):

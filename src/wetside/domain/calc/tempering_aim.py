@@ -22,7 +22,17 @@ from wetside.domain.calc.tempering import (
     with_water,
 )
 from wetside.domain.calc.water import check_water_c
-from wetside.domain.calc.wording import celsius
+from wetside.domain.calc.wording import (
+    METRIC,
+    Celsius,
+    TemperatureUnit,
+    Units,
+    VolumeUnit,
+    phrase,
+    said,
+    temperature,
+    volume,
+)
 from wetside.errors import Refused
 
 # A bottle that has to warm settles at the highest it will reach within this long.
@@ -73,12 +83,12 @@ def starting_bath_c(bench: TemperingBench, targets_c: tuple[float | None, ...]) 
         trial = replace(bench, bath_c=bath_c)
         return sum(settles_at_c(trial, i, t) - t for i, t in aims) / len(aims)
 
-    wanted = celsius(sum(t for _, t in aims) / len(aims))
+    wanted = Celsius(sum(t for _, t in aims) / len(aims))
     low_c, high_c = 0.0, 100.0
     if miss_c(high_c) < 0.0:
-        raise Refused(f"A bath of this size cannot bring the bottles to {wanted}: take more water.")
+        raise Refused(phrase("A bath of this size cannot bring the bottles to {}: take more water.", wanted))
     if miss_c(low_c) > 0.0:
-        raise Refused(f"A bath of this size cannot cool the bottles to {wanted}: take more water.")
+        raise Refused(phrase("A bath of this size cannot cool the bottles to {}: take more water.", wanted))
     return _root(miss_c, low_c, high_c)
 
 
@@ -97,14 +107,20 @@ def hot_water_now_ml(
         return 0.0
     if check_water_c(hot_c) <= max(target_c, bench.bath_c):
         raise Refused(
-            f"Hotter water than {celsius(hot_c)} is needed to bring the bottles to {celsius(target_c)}: "
-            "heat some of it and measure it again."
+            phrase(
+                "Hotter water than {} is needed to bring the bottles to {}: heat some of it and measure it again.",
+                Celsius(hot_c),
+                Celsius(target_c),
+            )
         )
     most_ml = _MOST_BATHS * bench.bath_ml
     if _miss_c(with_water(bench, most_ml, hot_c), target_c, below) < 0.0:
         raise Refused(
-            f"Hotter water than {celsius(hot_c)} is needed: three baths of it would not bring the bottles "
-            f"to {celsius(target_c)}."
+            phrase(
+                "Hotter water than {} is needed: three baths of it would not bring the bottles to {}.",
+                Celsius(hot_c),
+                Celsius(target_c),
+            )
         )
     return _root(lambda ml: _miss_c(with_water(bench, ml, hot_c), target_c, below), 0.0, most_ml)
 
@@ -122,14 +138,21 @@ def cold_water_now_ml(
         return 0.0
     if check_water_c(cold_c) >= min(target_c, bench.bath_c):
         raise Refused(
-            f"Colder water than {celsius(cold_c)} is needed to bring the bottles to {celsius(target_c)}: "
-            "cool some of it with ice and measure it again."
+            phrase(
+                "Colder water than {} is needed to bring the bottles to {}: cool some of it with ice and"
+                " measure it again.",
+                Celsius(cold_c),
+                Celsius(target_c),
+            )
         )
     most_ml = _MOST_BATHS * bench.bath_ml
     if _miss_c(with_water(bench, most_ml, cold_c), target_c, counted) > 0.0:
         raise Refused(
-            f"Colder water than {celsius(cold_c)} is needed: three baths of it would not bring the bottles "
-            f"to {celsius(target_c)}."
+            phrase(
+                "Colder water than {} is needed: three baths of it would not bring the bottles to {}.",
+                Celsius(cold_c),
+                Celsius(target_c),
+            )
         )
     return _root(lambda ml: -_miss_c(with_water(bench, ml, cold_c), target_c, counted), 0.0, most_ml)
 
@@ -142,6 +165,7 @@ def answers_in_words(
     horizon_s: float = 7200.0,
     curves: Forecast | None = None,
     read_in_range: tuple[bool, ...] = (),
+    units: Units = METRIC,
 ) -> tuple[str, ...]:
     """The bench's answers as phrases: one a bottle with a range, one for all together, one for the water to add.
 
@@ -150,18 +174,19 @@ def answers_in_words(
     hot, or is in it now and too cold again within 20 minutes. It is left out where the tap is not known (None).
     `curves` spares a forecast already made. `read_in_range`: whether a bottle's last reading was in its range, one
     entry a bottle; beside such a reading no sentence says that the bottle is not ready: it says to read it again.
+    `units` are those of the person who reads it.
     """
     ahead = curves or forecast(bench, horizon_s)
     wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
     if not wanted:
         raise Refused("No bottle has a range to reach: give at least one.")
     found = {i: window_in(ahead, i, *between) for i, between in wanted}
-    read = {i for i, said in enumerate(read_in_range) if said}
+    read = {i for i, in_range in enumerate(read_in_range) if in_range}
     moved = {i for i, _ in wanted if i in read and found[i].enters_s != 0.0}
     sentences = [
-        _moved_sentence(bench.bottles[i].name, ahead.bottles_c[i][0], between)
+        _moved_sentence(bench.bottles[i].name, ahead.bottles_c[i][0], between, units.temperature)
         if i in moved
-        else _bottle_sentence(bench.bottles[i].name, found[i], ahead, i, between)
+        else _bottle_sentence(bench.bottles[i].name, found[i], ahead, i, between, units.temperature)
         for i, between in wanted
     ]
     if len(wanted) > 1 and moved and all(i in read for i, _ in wanted):
@@ -169,18 +194,20 @@ def answers_in_words(
     elif len(wanted) > 1:
         sentences.append(_together_sentence(all_in_range_in(ahead, ranges), ahead.times_s[-1]))
     strictest = min(wanted, key=lambda pair: pair[1][1] - pair[1][0])
-    sentences.extend(_water_sentences(bench, *strictest, found[strictest[0]], hot_c, cold_c))
+    sentences.extend(_water_sentences(bench, *strictest, found[strictest[0]], (hot_c, cold_c), units))
     return tuple(sentences)
 
 
-def _bottle_sentence(name: str, found: Window, ahead: Forecast, index: int, between: tuple[float, float]) -> str:
+def _bottle_sentence(
+    name: str, found: Window, ahead: Forecast, index: int, between: tuple[float, float], unit: TemperatureUnit
+) -> str:
     """ "developer ready in 6 min, too hot in 24 min"."""
     if found.enters_s is None:
         curve = ahead.bottles_c[index]
         turn_c, edge_c = (max(curve), between[0]) if curve[0] < between[0] else (min(curve), between[1])
         return (
             f"{name} not ready within {_minutes(ahead.times_s[-1])}: "
-            f"it comes to {celsius(turn_c)}, not {celsius(edge_c)}"
+            f"it comes to {temperature(turn_c, unit)}, not {temperature(edge_c, unit)}"
         )
     ready = f"{name} ready now" if found.enters_s <= 0.0 else f"{name} ready in {_minutes(found.enters_s)}"
     if found.leaves_s is None:
@@ -188,10 +215,10 @@ def _bottle_sentence(name: str, found: Window, ahead: Forecast, index: int, betw
     return f"{ready}, too {'hot' if found.leaves_upward else 'cold'} in {_minutes(found.leaves_s)}"
 
 
-def _moved_sentence(name: str, now_c: float, between: tuple[float, float]) -> str:
+def _moved_sentence(name: str, now_c: float, between: tuple[float, float], unit: TemperatureUnit) -> str:
     """A bottle that was read in range, and whose curve has left it since."""
-    now = celsius(now_c)
-    by_now = "at its edge" if now in {celsius(edge_c) for edge_c in between} else f"about {now}"
+    now = temperature(now_c, unit)
+    by_now = "at its edge" if now in {temperature(edge_c, unit) for edge_c in between} else f"about {now}"
     return f"{name} in range when read, by now {by_now}: read it again"
 
 
@@ -208,10 +235,11 @@ def _water_sentences(
     index: int,
     between: tuple[float, float],
     found: Window,
-    hot_c: float | None,
-    cold_c: float | None,
+    taps_c: tuple[float | None, float | None],
+    units: Units,
 ) -> tuple[str, ...]:
-    """What to add from which tap, or why that tap does not help."""
+    """What to add from which tap (hot, cold), or why that tap does not help."""
+    hot_c, cold_c = taps_c
     target_c = 0.5 * (between[0] + between[1])
     missed = found.enters_s is None
     too_cold = missed and bench.bottles[index].temperature_c < between[0]
@@ -220,18 +248,24 @@ def _water_sentences(
     leaves_s = found.leaves_s if found.enters_s == 0.0 and not found.leaves_upward else None
     try:
         if (too_cold or (leaves_s is not None and leaves_s < _HELD_S)) and hot_c is not None:
-            return _from_the_hot_tap(bench, index, target_c, hot_c)
+            return _from_the_hot_tap(bench, index, target_c, hot_c, units)
         if too_hot and cold_c is not None:
             cold_ml = cold_water_now_ml(bench, target_c, cold_c, index)
             # Until the bottle is warm the bath is to be hot; what is to be added then is the same.
             once = f"once {bench.bottles[index].name} is in its range, " if found.enters_s else ""
-            return (f"{once}add {_water(cold_ml)} from the cold tap to the warm bath",) if cold_ml > 0.0 else ()
+            return (
+                (f"{once}add {_water(cold_ml, units.volume)} from the cold tap to the warm bath",)
+                if cold_ml > 0.0
+                else ()
+            )
     except Refused as refusal:
-        return (str(refusal),)
+        return (said(refusal, units),)
     return ()
 
 
-def _from_the_hot_tap(bench: TemperingBench, index: int, target_c: float, hot_c: float) -> tuple[str, ...]:
+def _from_the_hot_tap(
+    bench: TemperingBench, index: int, target_c: float, hot_c: float, units: Units
+) -> tuple[str, ...]:
     """What to top up with; where that is more than a bucket takes, the bath to make anew."""
     hot_ml = hot_water_now_ml(bench, target_c, hot_c, index)
     if hot_ml <= 0.0:
@@ -239,8 +273,9 @@ def _from_the_hot_tap(bench: TemperingBench, index: int, target_c: float, hot_c:
     if hot_ml > _TOP_UP * bench.bath_ml:
         anew_c = starting_bath_c(bench, tuple(target_c if i == index else None for i in range(len(bench.bottles))))
         if anew_c <= hot_c:
-            return (f"too cold to top up: make the bath anew, {_water(bench.bath_ml)} at {celsius(anew_c)}",)
-    return (f"add {_water(hot_ml)} from the hot tap to the warm bath",)
+            anew = f"{_water(bench.bath_ml, units.volume)} at {temperature(anew_c, units.temperature)}"
+            return (f"too cold to top up: make the bath anew, {anew}",)
+    return (f"add {_water(hot_ml, units.volume)} from the hot tap to the warm bath",)
 
 
 def _counted(bench: TemperingBench, bottle_index: int | None) -> tuple[int, ...]:
@@ -282,5 +317,8 @@ def _minutes(seconds: float) -> str:
     return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
 
 
-def _water(volume_ml: float) -> str:
+def _water(volume_ml: float, unit: VolumeUnit) -> str:
+    """What is drawn into a bath: to ten millilitres, or a tenth of a litre; in US measures as these are read."""
+    if unit != "ml":
+        return volume(volume_ml, unit)
     return f"{volume_ml / 1000.0:.1f} l" if volume_ml >= 950.0 else f"{max(round(volume_ml, -1), 10.0):.0f} ml"

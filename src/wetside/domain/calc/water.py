@@ -11,7 +11,7 @@ import math
 from itertools import pairwise
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import celsius
+from wetside.domain.calc.wording import Between, Celsius, TemperatureUnit, phrase, temperature
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
@@ -81,7 +81,9 @@ class Drawn:
 def check_water_c(temperature_c: float) -> float:
     """The temperature itself, or Refused if water is not liquid there (0 to 100 °C)."""
     if not COLDEST_C <= temperature_c <= HOTTEST_C:
-        raise Refused(f"Water at {temperature_c:g} °C is outside 0 to 100 °C: measure it again and type it in °C.")
+        raise Refused(
+            phrase("Water at {} is outside {}: measure it again.", Celsius(temperature_c), Between(0.0, 100.0))
+        )
     return temperature_c
 
 
@@ -144,13 +146,19 @@ def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> 
     total_kg = mass_kg(volume_ml, target_c)
     if target_c > hot_c:
         raise Refused(
-            f"Hotter water than {celsius(hot_c)} is needed to reach {celsius(target_c)}: "
-            "heat some of it and measure it again."
+            phrase(
+                "Hotter water than {} is needed to reach {}: heat some of it and measure it again.",
+                Celsius(hot_c),
+                Celsius(target_c),
+            )
         )
     if target_c < cold_c:
         raise Refused(
-            f"Colder water than {celsius(cold_c)} is needed to reach {celsius(target_c)}: "
-            "cool some of it with ice and measure it again."
+            phrase(
+                "Colder water than {} is needed to reach {}: cool some of it with ice and measure it again.",
+                Celsius(cold_c),
+                Celsius(target_c),
+            )
         )
     if hot <= cold:  # all three are the same
         return Portions(0.0, volume_ml)
@@ -224,7 +232,7 @@ def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boile
 def ice_kg(target_c: float, volume_ml: float, tap_c: float) -> float:
     """How much ice at 0 °C makes a tap's water at `tap_c` into `volume_ml` at `target_c`; Refused if cooler."""
     if not target_c <= tap_c:
-        raise Refused(f"No ice is needed for {celsius(target_c)} out of water at {celsius(tap_c)}.")
+        raise Refused(phrase("No ice is needed for {} out of water at {}.", Celsius(target_c), Celsius(tap_c)))
     whole_kg = mass_kg(volume_ml, target_c)
     given_j_kg = enthalpy_j_kg(tap_c) - enthalpy_j_kg(target_c)
     return whole_kg * given_j_kg / (enthalpy_j_kg(tap_c) - enthalpy_j_kg(COLDEST_C) + ICE_MELTS_J_KG)
@@ -260,9 +268,9 @@ def hand_word(temperature_c: float) -> Literal["fine", "caution", "no hand"]:
     return "fine"
 
 
-def scald_sentence(temperature_c: float) -> str:
+def scald_sentence(temperature_c: float, unit: TemperatureUnit = "°C") -> str:
     """The caution that belongs beside water of this temperature, in one or two sentences."""
-    water = f"Water at {celsius(temperature_c)}"
+    water = f"Water at {temperature(temperature_c, unit)}"
     match hand_word(temperature_c):
         case "fine":
             return f"{water} is below the scald table; still feel it with the thermometer first, not the hand."

@@ -1,12 +1,23 @@
-"""How the heart says a duration, a share and a temperature in a sentence.
+"""How durations, shares, temperatures and volumes are put into words: the one place where a value gets its unit.
 
-It must not choose units for the person (the shell converts and passes its own words) and must not decide
-anything. It writes °, × and the true minus sign; folding them to ASCII is the screen's business.
+A sentence is made from values, in the person's own units; none is ever converted once it is made. What is raised
+before anybody knows the units carries its values along (`Phrase`). It writes °, × and the true minus sign; folding
+them to ASCII is the screen's business.
 """
 
 from __future__ import annotations
 
 import math
+from typing import Literal
+
+from wetside.domain.calc.measures import ML_PER, US_FL_OZ_IN_QUART
+from wetside.frozen import dataclass
+
+TemperatureUnit = Literal["°C", "°F"]
+VolumeUnit = Literal["ml", "US fl oz"]
+
+_SLACK = 1e-6
+"""Float noise in a temperature: 39.4444 °C is 103 °F and is shown so."""
 
 SMALLEST_SHARE = 0.0005
 """A factor nearer to 1 than this (0.05 %) is said as "no change": 0.1 s of a 3:30 developer."""
@@ -38,7 +49,121 @@ def is_one(factor: float) -> bool:
     return abs(factor - 1.0) < SMALLEST_SHARE
 
 
-def celsius(temperature_c: float) -> str:
-    """A temperature in °C to a tenth: "38.4 °C"; -0.04 is "0.0 °C"."""
-    tenths = round(temperature_c, 1) + 0.0
-    return f"{tenths:.1f} °C".replace("-", "−")
+@dataclass(frozen=True, slots=True)
+class Units:
+    """What a person reads: their scale of temperature, and metric or US measures of volume."""
+
+    temperature: TemperatureUnit = "°C"
+    volume: VolumeUnit = "ml"
+
+
+METRIC = Units()
+
+
+def temperature(value_c: float, unit: TemperatureUnit = "°C") -> str:
+    """38.94 °C as "38.9 °C" or "102.1 °F"; −0.04 °C is "0.0 °C"."""
+    return f"{_signed(_on_scale(value_c, unit), 1)} {unit}"
+
+
+def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") -> str:
+    """A range as "38.3 to 39.4 °C", rounded inward: what is shown as in range is in range.
+
+    A range too narrow for a tenth is shown to a hundredth.
+    """
+    low, high = (_on_scale(value_c, unit) for value_c in range_c)
+    for decimals in (1, 2):
+        scale = 10**decimals
+        lowest, highest = math.ceil(low * scale - _SLACK) / scale, math.floor(high * scale + _SLACK) / scale
+        if lowest < highest or decimals == 2:
+            break
+    return f"{_signed(lowest, decimals)} to {_signed(highest, decimals)} {unit}"
+
+
+def difference(value_c: float, unit: TemperatureUnit = "°C") -> str:
+    """A difference of °C without its sign: 0.3 °C as "0.3 °C" or "0.5 °F"; no offset enters."""
+    return f"{value_c if unit == '°C' else value_c * 1.8:.1f} {unit}"
+
+
+def volume(value_ml: float, unit: VolumeUnit = "ml") -> str:
+    """A volume in what people own: "600 ml", from a litre on "1.19 l"; or "20.3 US fl oz", then "1.06 US qt".
+
+    Shown so finely that what is typed again is the same within 5 ml.
+    """
+    if unit == "ml":
+        number, name, decimals = (value_ml, "ml", 0) if round(value_ml) < 1000 else (value_ml / 1000, "l", 2)
+    else:
+        quarts = round(value_ml / ML_PER["US fl oz"], 1) >= US_FL_OZ_IN_QUART
+        name, decimals = ("US qt", 2) if quarts else ("US fl oz", 1)
+        number = value_ml / ML_PER[name]
+    shown = f"{number:.{decimals}f}"
+    return f"{shown.rstrip('0').rstrip('.') if decimals else shown} {name}"
+
+
+def _on_scale(value_c: float, unit: TemperatureUnit) -> float:
+    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+
+
+def _signed(value: float, decimals: int) -> str:
+    return f"{round(value, decimals) + 0.0:.{decimals}f}".replace("-", "−")
+
+
+@dataclass(frozen=True, slots=True)
+class Celsius:
+    """A temperature (°C) inside a phrase."""
+
+    value_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """A range of temperatures (°C) inside a phrase."""
+
+    low_c: float
+    high_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """A temperature (°C) and what it may be off by (K) inside a phrase: "37.8 ± 0.15 °C"."""
+
+    value_c: float
+    half_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A sentence whose values have no unit yet: `{}` in `template` stands for each of `values` in turn."""
+
+    template: str
+    values: tuple[str | Celsius | Between | Around, ...]
+
+    def said(self, units: Units) -> str:
+        """The sentence in these units; texts among the values are put in as they are."""
+        return self.template.format(*(_worded(value, units.temperature) for value in self.values))
+
+    def __str__(self) -> str:
+        return self.said(METRIC)
+
+
+def phrase(template: str, *values: str | Celsius | Between | Around) -> Phrase:
+    """A phrase of this template; braces in texts among the values are left alone."""
+    return Phrase(template, values)
+
+
+def said(error: Exception, units: Units) -> str:
+    """What an error says, in these units where it carries values."""
+    what = error.args[0] if error.args else ""
+    return what.said(units) if isinstance(what, Phrase) else str(error)
+
+
+def _worded(value: str | Celsius | Between | Around, unit: TemperatureUnit) -> str:
+    match value:
+        case Celsius(value_c):
+            return temperature(value_c, unit)
+        case Between(low_c, high_c):
+            return temperatures((low_c, high_c), unit)
+        case Around(value_c, half_c):
+            half = f"{half_c if unit == '°C' else half_c * 1.8:.2f}".rstrip("0").rstrip(".")
+            return f"{temperature(value_c, unit).removesuffix(' ' + unit)} ± {half} {unit}"
+        case _:
+            return value

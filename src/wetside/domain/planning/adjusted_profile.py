@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from wetside.domain.calc.developer_time import TimeTable, served_range_c
-from wetside.domain.calc.wording import celsius
+from wetside.domain.calc.wording import Between, Celsius, phrase
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile, ReadingAsk, Solution
 from wetside.errors import Refused
@@ -36,8 +36,12 @@ def _moved(developer: Solution, wanted_c: float) -> Solution:
     low_c, high_c = served_range_c(TimeTable(developer.table, developer.table_tolerance_c))
     if not low_c <= wanted_c <= high_c:
         raise Refused(
-            f"{developer.title} at {celsius(wanted_c)}: the sheet gives times from {celsius(low_c)} to"
-            f" {celsius(high_c)} only; choose a temperature in there."
+            phrase(
+                "{} at {}: the sheet gives times from {} only; choose a temperature in there.",
+                developer.title,
+                Celsius(wanted_c),
+                Between(low_c, high_c),
+            )
         )
     span = developer.range_c or (wanted_c, wanted_c)
     half_c = (span[1] - span[0]) / 2

@@ -20,8 +20,8 @@ from wetside.domain.calc.developer_time import (
 )
 from wetside.domain.calc.stock import CHECKS, Test, age, age_warning, best_before_day, capacity, capacity_warning
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import difference, temperature, the, volume
+from wetside.domain.calc.wording import difference, minutes_seconds, temperature, volume
+from wetside.domain.planning.formatting import the
 from wetside.domain.planning.plan import Batch, Factors, TemperatureUnit, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, Setup, bottle_of
 from wetside.domain.profile.model import Profile, Solution
@@ -169,7 +169,7 @@ def bottle_worries(
         if bottle.spent:
             worn.append(Worry("spent", f"{name}: {bottle.spent}"))
         if bottle.suspect:
-            worn.append(Worry("suspect", f"{name}: {bottle.suspect}"))
+            worn.append(Worry("suspect", f"{name} is suspect. {bottle.suspect}"))
         worries += [_with_reason(worry, bottle.reason.strip()) for worry in worn]
     return tuple(worries)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from wetside.domain.calc.measures import ML_PER
 from wetside.domain.calc.water import Boiled, drawn, ice_kg, with_boiling_water
-from wetside.domain.planning.formatting import temperature, volume
+from wetside.domain.calc.wording import temperature, volume
 from wetside.domain.planning.plan import TemperatureUnit, VolumeUnit, Worry
 from wetside.domain.planning.setup import Water
 from wetside.errors import Refused
@@ -29,7 +29,7 @@ def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
 
     Raises Refused where the two taps cannot make it.
     """
-    name = "l" if unit == "ml" else "US gal" if water.bath_ml >= ML_PER["US gal"] else "US fl oz"
+    name = "l" if unit == "ml" else "US qt" if water.bath_ml >= ML_PER["US qt"] else "US fl oz"
     steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
     found = drawn(target_c, water.bath_ml, water.hot_c, water.cold_c, steps_ml, DRAWN_WITHIN_C)
     decimals = steps_ml.index(found.step_ml) + 1

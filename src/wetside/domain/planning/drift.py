@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from wetside.domain.calc.developer_time import TimeTable, serves, warmer_by_s
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import temperature
+from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.planning.plan import PlannedStep, TemperatureUnit
 
 ADVICE = "Advice, by the slope of a two-bath kit (from memory)"

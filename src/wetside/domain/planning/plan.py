@@ -29,7 +29,7 @@ class PlannedTick:
     due_step: str
     due_at: Literal["start", "end"]
     killer: bool = False
-    asks: Literal["yes", "bells"] = "yes"
+    asks: Literal["yes", "bells", "look"] = "yes"
     clears: tuple[str, ...] = ()
     closes: str | None = None
     lid: Lid | None = None

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.drying import drying_sentence
+from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.adjusted_profile import meant_tonight
 from wetside.domain.planning.agitation import agitated
 from wetside.domain.planning.batching import batches_of, tank_findings
@@ -17,7 +18,6 @@ from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bott
 from wetside.domain.planning.bath_water import tap_worry
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
-from wetside.domain.planning.formatting import converted
 from wetside.domain.planning.plan import (
     Batch,
     Factors,
@@ -50,6 +50,11 @@ class Habits:
     unit: TemperatureUnit = "°C"
     volume_unit: VolumeUnit = "ml"
     dark_bell_every_s: float = 0.0
+
+    @property
+    def units(self) -> Units:
+        """What the person reads."""
+        return Units(self.unit, self.volume_unit)
 
 
 def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, today: date | None = None) -> Plan:
@@ -103,7 +108,7 @@ def _tonight(profile: Profile, setup: Setup, habits: Habits) -> Profile:
     try:
         return meant_tonight(profile, setup)
     except Refused as refusal:
-        raise Refused(converted(str(refusal), habits.unit)) from refusal
+        raise Refused(said(refusal, habits.units)) from refusal
 
 
 def _refuse_unfit(profile: Profile, setup: Setup) -> None:
@@ -165,15 +170,15 @@ def _figures(
     try:
         return bath_figures(solution, setup, batches, place.batch, unit)
     except Refused as refusal:
-        raise CheckFailed((f"{solution.title}: {converted(str(refusal), unit)}",)) from refusal
+        raise CheckFailed((f"{solution.title}: {said(refusal, Units(unit))}",)) from refusal
 
 
 def _drying_words(setup: Setup, unit: TemperatureUnit, least_s: float | None) -> str:
     """The guess from tonight's room, or why there is none."""
     try:
-        return converted(drying_sentence(setup.water.room_c, setup.water.humidity, least_s), unit)
+        return drying_sentence(setup.water.room_c, setup.water.humidity, least_s, unit)
     except Refused as refusal:
-        return converted(str(refusal), unit)
+        return said(refusal, Units(unit))
 
 
 def _planned(
@@ -289,6 +294,8 @@ def _ticks(
     profile: Profile, placed: tuple[Placed, ...], number: int, facts: frozenset[str]
 ) -> tuple[PlannedTick, ...]:
     place = placed[number]
+    if any(later.step.id == place.step.id for later in placed[number + 1 :]):
+        facts |= {"another roll"}
     found = []
     for tick in place.step.ticks:
         if not holds(tick.when, facts):

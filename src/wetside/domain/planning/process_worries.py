@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from wetside.domain.calc.water import hand_word
+from wetside.domain.calc.wording import temperature
 from wetside.domain.planning.expansion import keeps_backing
-from wetside.domain.planning.formatting import temperature
 from wetside.domain.planning.plan import TemperatureUnit, Tempering, Worry
 from wetside.domain.planning.setup import Setup, bottle_of
 from wetside.domain.profile.model import Profile

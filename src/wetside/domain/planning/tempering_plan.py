@@ -14,9 +14,9 @@ from wetside.domain.calc.tempering import (
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
 from wetside.domain.calc.water import portions, scald_sentence
+from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.bath_water import bath_sentence, tap_worry
 from wetside.domain.planning.expansion import poured_for
-from wetside.domain.planning.formatting import converted
 from wetside.domain.planning.plan import TemperatureUnit, Tempering, VolumeUnit, WaterPlan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile, Solution
@@ -63,6 +63,7 @@ def tempering_plan(
     profile: Profile, setup: Setup, unit: TemperatureUnit, volume_unit: VolumeUnit = "ml"
 ) -> tuple[Tempering | None, WaterPlan | None]:
     """The forecast and the water for tonight; None where nothing is tempered."""
+    units = Units(unit, volume_unit)
     solutions = tempered(profile, setup)
     if not solutions:
         return None, None
@@ -70,14 +71,14 @@ def tempering_plan(
     try:
         aim_c = setup.water.bath_c or starting_bath_c(first, _targets(solutions))
     except Refused as refusal:
-        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (converted(str(refusal), unit),))
+        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (said(refusal, units),))
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
     together = all_in_range_in(curves, ranges)
-    words = answers_in_words(bench, ranges, setup.water.hot_c, setup.water.cold_c, HORIZON_S, curves)
+    words = answers_in_words(bench, ranges, setup.water.hot_c, setup.water.cold_c, HORIZON_S, curves, units=units)
     guess = "A guess until readings come in: bottles and bucket are taken as usual ones."
-    shown = tuple(converted(word, unit, volume_unit) for word in (*words, guess))
+    shown = (*words, guess)
     found = Tempering(
         ready_s=together.enters_s,
         leaves_range_s=together.leaves_s,
@@ -110,12 +111,12 @@ def _strictest(solutions: tuple[Solution, ...]) -> int:
 
 def _water(setup: Setup, aim_c: float, unit: TemperatureUnit, volume_unit: VolumeUnit) -> WaterPlan:
     water = setup.water
-    scald = converted(scald_sentence(water.hot_c), unit)
+    scald = scald_sentence(water.hot_c, unit)
     try:
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
         lacking = tap_worry(water, aim_c, unit, volume_unit)
-        said = lacking.text if lacking is not None else converted(str(refusal), unit)
-        return WaterPlan(aim_c, water.bath_ml, None, None, (said, scald))
+        told = lacking.text if lacking is not None else said(refusal, Units(unit, volume_unit))
+        return WaterPlan(aim_c, water.bath_ml, None, None, (told, scald))
     words = (bath_sentence(water, aim_c, unit, volume_unit), scald)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, words)

@@ -50,7 +50,7 @@ LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""
 
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
-# round.
+# round. "another roll", of a tick alone: the same step comes again tonight.
 CONDITIONS = (
     "standard",
     "backed",
@@ -60,6 +60,7 @@ CONDITIONS = (
     "first batch",
     "later batch",
     "last batch",
+    "another roll",
     "pushed",
 )
 
@@ -183,7 +184,8 @@ class Tick:
     """A statement the person confirms, naming the wanted condition.
 
     due: "start" (before its step starts), "end" (before it ends), or the id of a later step it is due before.
-    asks: "yes", or "bells": the person types how many bells they heard.
+    asks: "yes"; "bells": the person types how many bells they heard; "look": as "yes", and confirmed as well once
+    it is noted of every roll how it came out.
     clears: vessels this rinses. closes: solution whose bottle is capped by it. lid: the lid goes on or off.
     gloves: it states that gloves are on.
     """
@@ -192,7 +194,7 @@ class Tick:
     text: str
     due: str = "end"
     killer: bool = False
-    asks: Literal["yes", "bells"] = "yes"
+    asks: Literal["yes", "bells", "look"] = "yes"
     when: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
     closes: str | None = None

@@ -90,10 +90,7 @@ def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
     first_refusal(drain_blockers(state, step, at))
     opens_in = drain_opens_in(state, step, at)
     if step.ends == "on time" and not command.early and opens_in is not None and opens_in > AT_ONCE_S:
-        raise Refused(
-            f"{step.solution_title} still works: pour out in {minutes_seconds(opens_in)}."
-            " To end it early: key e, or the menu."
-        )
+        raise Refused(f"{step.solution_title} still works. To end it early: key e, or the menu.")
     return (e.DrainBegan(at, step.id, "measured" if command.began_at is None else command.sure),)
 
 

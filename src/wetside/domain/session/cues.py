@@ -5,6 +5,7 @@ At most six calls, one table. "accepted" and "refused" answer a key and are sile
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 from typing import Literal
 
@@ -38,10 +39,9 @@ APART_S = 5.0
 """Two calls of one bath are at least this far apart, so that their bells can be told from each other."""
 LINES_S = 12.0
 """So long after "ready" no call comes where two lines are to be confirmed: each is read for a second or more."""
-COUNT_TRUE_S = 3.0
-"""How long "in 20 s" is near enough to stand beside the screen's own count."""
-SHOWN_S = 12.0
-"""How long the words of a call stay on screen, unless there is nothing to do about it sooner."""
+SHOWN_S, SHOWN_BY_EYE_S = 12.0, 30.0
+"""How long the words of a call stay on screen, unless there is nothing to do about it sooner; longer where no bell
+is heard."""
 ANSWERED_S = 10.0
 """So long after a call's own end SPACE still answers it: a person with both hands on the tank is that late."""
 REPEAT_EVERY_S = 10.0
@@ -52,7 +52,8 @@ REPEAT_EVERY_S = 10.0
 class Cue:
     """One call at a planned moment (session seconds). repeats: again and again until answered.
 
-    holds_s: how long there is something to do about it; its words are stale after that.
+    holds_s: how long there is something to do about it; its words are stale after that. ahead_s: how long before
+    the act it calls for, for the ear; on screen the digits count that.
     """
 
     step: str
@@ -61,6 +62,12 @@ class Cue:
     text: str
     repeats: bool = False
     holds_s: float = inf
+    ahead_s: float = 0.0
+
+    @property
+    def spoken(self) -> str:
+        """Its words for somebody who does not see the digits."""
+        return f"{self.text} In {self.ahead_s:.0f} s." if self.ahead_s else self.text
 
 
 def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
@@ -109,13 +116,13 @@ def standing(state: State, at: float) -> Cue | None:
 
     One that repeats stands until its bath is poured out. None while no call stands.
     """
-    calls = [cue for cue in all_cues(state) if cue.at <= at < _stands_until(cue)]
+    calls = [cue for cue in all_cues(state) if cue.at <= at < _stands_until(state, cue)]
     planned = {(cue.step, cue.call, cue.at) for cue in calls}
     # A correction may have moved a call that was heard a moment ago; it is answered all the same.
     calls += [
         Cue(step, known, moment, "")
         for step, call, moment in state.given
-        if moment <= at < moment + SHOWN_S + ANSWERED_S and (step, call, moment) not in planned
+        if moment <= at < moment + shown_s(state) + ANSWERED_S and (step, call, moment) not in planned
         for known in BELLS
         if known == call and step not in state.ended and not _poured_out(state, step)
     ]
@@ -127,10 +134,16 @@ def _poured_out(state: State, step: str) -> bool:
     return clock is not None and clock.drained_at is not None
 
 
-def _stands_until(cue: Cue) -> float:
+def shown_s(state: State) -> float:
+    """How long the words of a call stay on screen at the most."""
+    return SHOWN_BY_EYE_S if state.by_eye else SHOWN_S
+
+
+def _stands_until(state: State, cue: Cue) -> float:
     if cue.repeats:
         return inf
-    return cue.at + max(SHOWN_S, cue.holds_s if cue.holds_s < inf else 0.0) + ANSWERED_S
+    ends_s = cue.holds_s if cue.holds_s < inf else shown_s(state)
+    return cue.at + max(SHOWN_S, ends_s) + ANSWERED_S
 
 
 def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
@@ -156,9 +169,10 @@ def is_answered(state: State, cue: Cue) -> bool:
 
 
 def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
-    """Calls to pour out whose moment a correction or a reading has just moved into the past, never made before.
+    """Calls whose moment a correction or a reading has just moved into the past, while they still hold.
 
-    heard_until: the moment up to which calls have been made; a change after it has not been answered yet.
+    heard_until: the moment up to which calls have been made; a change after it has not been answered yet. What was
+    called for already is not called for again, although its planned moment is another one now.
     """
     changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
     if not changes:
@@ -167,9 +181,11 @@ def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
     for cue in all_cues(state):
         changed = max((change.at for change in changes if change.step == cue.step), default=-1.0)
         # One written down for a moment that was still to come has not been heard.
-        made = any((g[0], g[1]) == (cue.step, cue.call) and g[2] <= heard_until for g in state.given)
-        if cue.call == "drain" and not made and cue.at <= heard_until <= changed:
-            found.append(cue)
+        since = -inf if cue.call == "drain" else cue.at
+        made = any((g[0], g[1]) == (cue.step, cue.call) and since <= g[2] <= heard_until for g in state.given)
+        holds = not cue.repeats and cue.at <= heard_until <= min(changed, cue.at + cue.holds_s)
+        if holds and not made:
+            found.append(replace(cue, ahead_s=0.0))
     return tuple(found)
 
 
@@ -248,9 +264,9 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     ahead_s = ready_ahead_s(step, clock.end_s)
     if poured and clock.end_s > ahead_s + 10.0:
         then = f", then {after}" if after else ""
-        words = f"Get ready: pour {name} out in {ahead_s - drain_lead_s(step):.0f} s{then}."
-        words += _to_confirm(state, step)
-        cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=COUNT_TRUE_S))
+        in_s = ahead_s - drain_lead_s(step)
+        words = f"Get ready to pour {name} out{then}.{_to_confirm(state, step)}"
+        cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=in_s, ahead_s=in_s))
     if poured:
         words = f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
         cues.append(Cue(step.id, "drain", end - drain_lead_s(step), words))

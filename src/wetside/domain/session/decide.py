@@ -211,11 +211,11 @@ def _one_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
         raise Refused(f"Already confirmed: {tick.text}.")
     if reason := cannot_make(state, tick, command.at):
         raise Refused(reason)
-    if tick.asks == "bells" and (not command.typed or command.typed != command.expected):
+    watched = command.typed == e.BY_EYE
+    if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
         heard = command.typed or "nothing"
         raise Refused(
-            f"You typed {heard}, another number was rung: turn the sound up, count again. "
-            "No sound? Menu: Go on against the rule."
+            f"You typed {heard}, another number was rung: turn the sound up, count again. No sound? Type 0."
         )
     made = e.TickMade(command.at, tick.id, command.sure, command.typed)
     return (*_first_act(state, command.at), made)
@@ -318,7 +318,21 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     text = typed(command.text, "The note is empty.")
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
         raise Refused("There is no such roll tonight.")
-    return (e.NoteAdded(command.at, text, command.about, command.roll),)
+    noted = e.NoteAdded(command.at, text, command.about, command.roll)
+    return (noted, *_looked_at_all(state, command))
+
+
+def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
+    """The ticks that ask whether the film was looked at, once it is noted of every roll how it came out."""
+    seen = {note.roll for note in state.notes if note.about == "look"} | {command.roll}
+    if command.about != "look" or not seen.issuperset(range(len(plan_of(state).setup.rolls))):
+        return ()
+    events: tuple[e.Event, ...] = ()
+    for tick in _all_ticks(state):
+        if tick.asks == "look" and tick.id not in state.ticks and cannot_make(state, tick, command.at) is None:
+            made = _one_tick(state, c.MakeTick(command.at, tick.id))
+            events, state = (*events, *made), reduce(evolve, made, state)
+    return events
 
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:

@@ -17,9 +17,8 @@ from wetside.domain.calc.running_dose import (
     temperature_at,
     uncertainty_s,
 )
-from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
 from wetside.domain.planning.drift import drift_advice
-from wetside.domain.planning.formatting import converted, difference, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import EndMoved, ReadingTaken
 from wetside.domain.session.pours import Pour, pour_of, room_c
@@ -71,7 +70,7 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float
         ask = _doubtful(course, table, step.factor, clock.end_s, moved)
     except Refused as refusal:
         return EndMoved(
-            at, step.id, clock.end_s, clock.end_s, 0.0, f"The end stays. {converted(str(refusal), plan.unit)}"
+            at, step.id, clock.end_s, clock.end_s, 0.0, f"The end stays. {said(refusal, Units(plan.unit))}"
         ), False
     return EndMoved(at, step.id, clock.end_s, new_s, unsure_s, _why(plan, step, course, moved)), ask
 

@@ -86,9 +86,14 @@ class StepOpened:
     kind: Literal["step_opened"] = "step_opened"
 
 
+BY_EYE = "by eye"
+"""What stands for the number of bells heard where none is heard and the screen is watched instead."""
+
+
 @dataclass(frozen=True, slots=True)
 class TickMade:
-    """A statement was confirmed. `typed` holds what was typed, where the tick asks for something."""
+    """A statement was confirmed. `typed` holds what was typed, where the tick asks for something; `BY_EYE` where a
+    person chose to watch the screen instead of counting bells."""
 
     at: float
     tick: str

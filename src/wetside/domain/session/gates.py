@@ -9,8 +9,7 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.domain.calc.residue import Rule, breaches
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import temperature, temperatures
+from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
@@ -140,6 +139,11 @@ def drain_lead_s(step: PlannedStep) -> float:
     return step.drain_lead_s if step.draining_counts else 0.0
 
 
+def pour_lead_s(step: PlannedStep) -> float:
+    """How long before its end hands pour a bath out of the tank; 0 where nothing is poured out."""
+    return drain_lead_s(step) if step.kind is Kind.BATH and not step.background else 0.0
+
+
 def drain_opens_in(state: State, step: PlannedStep, at: float) -> float | None:
     """Seconds until it is time to pour out (negative when past); None when no clock with an end runs."""
     clock = state.clocks.get(step.id)
@@ -179,7 +183,8 @@ def _too_soon(state: State, step: PlannedStep, at: float, lead_s: float) -> tupl
     if left is None or left - lead_s <= _INSTANT_S or state.overridden(key):
         return ()
     name = step.solution_title or step.title
-    return (Blocker(key, f"{name} needs {minutes_seconds(left)} more; its time is a minimum."),)
+    # The digits say how much it still needs; a number beside them would be another one a second later.
+    return (Blocker(key, f"{name} has not had its time, which is a minimum."),)
 
 
 def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:

@@ -19,7 +19,7 @@ from wetside.frozen import dataclass
 Film = Literal["not loaded", "undeveloped", "developed", "bleached", "safe"]
 """What the baths so far have made of the film of this fill. "safe": it minds light no more."""
 
-Role = Literal["water", "before", "developer", "between", "bleach", "fixer", "bleach-fix", "rinse"]
+BathWork = Literal["water", "before", "developer", "between", "bleach", "fixer", "bleach-fix", "rinse"]
 """What a solution does tonight. before, between: what comes before the developer, and between it and the fixer."""
 
 ELSEWHERE, WARM_BATH = "elsewhere", "bath"
@@ -123,7 +123,7 @@ def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Fin
     return Finding(what, case, film, bath, about, suspects, _rolls(plan, now.steps), over)
 
 
-def role(plan: Plan, solution: str) -> Role:
+def bath_work(plan: Plan, solution: str) -> BathWork:
     """What this solution does tonight."""
     steps = [step for step in plan.steps if step.solution == solution]
     if any(step.storage == "tap" for step in steps):
@@ -168,7 +168,7 @@ def _case(now: _Now, what: MishapId, about: str, film: Film) -> _Found:
 
 def _wrong_bath(now: _Now, about: str, film: Film) -> _Found:
     """`about` is in the tank instead of the bath of this step; film is as the baths before left it."""
-    did = role(now.plan, about)
+    did = bath_work(now.plan, about)
     develops = did == "developer"
     match film:
         case "not loaded":
@@ -185,20 +185,20 @@ def _wrong_bath(now: _Now, about: str, film: Film) -> _Found:
             return ("fixed, developer" if develops else "fixed"), ((about,) if develops else ())
 
 
-def _before_developer(now: _Now, about: str, did: Role) -> _Found:
+def _before_developer(now: _Now, about: str, did: BathWork) -> _Found:
     if did == "developer":
         first = now.developers[0].solution if now.developers else about
         if about != first:
             return "wrong developer", (about,)
         # Backing that no prebath has taken off comes off in the developer.
-        kept_off = any(role(now.plan, step.solution) == "before" for step in now.steps if step.solution)
+        kept_off = any(bath_work(now.plan, step.solution) == "before" for step in now.steps if step.solution)
         return "developer at once", ((about,) if now.backed and kept_off else ())
     if did in ("fixer", "bleach-fix"):
         return "fixer first", ()
     return ("bleach first" if did == "bleach" else "undeveloped, other"), ()
 
 
-def _after_developer(now: _Now, about: str, did: Role) -> _Found:
+def _after_developer(now: _Now, about: str, did: BathWork) -> _Found:
     done = [step for step in now.developers if now.begun(step) and step is not now.running]
     last = done[-1].solution if done else None
     if did == "developer":
@@ -264,7 +264,7 @@ def _forgotten(now: _Now, left_out: PlannedStep) -> _Found:
     reached = after.solution if after is not None and now.begun(after) else None
     carried = before is not None and _must_not_reach(now.plan, before.solution, reached)
     suspects = (reached,) if carried and reached else ()
-    did = role(now.plan, left_out.solution) if left_out.solution else "water"
+    did = bath_work(now.plan, left_out.solution) if left_out.solution else "water"
     if did == "developer":
         if len(now.developers) < 2:
             return "developer", ()
@@ -285,7 +285,7 @@ def _bath(steps: tuple[PlannedStep, ...]) -> PlannedStep | None:
     return next((step for step in steps if step.kind in _WET and step.solution and step.storage != "tap"), None)
 
 
-def _unless_water(about: str, did: Role) -> tuple[str, ...]:
+def _unless_water(about: str, did: BathWork) -> tuple[str, ...]:
     return () if did == "water" else (about,)
 
 

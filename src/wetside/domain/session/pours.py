@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from wetside.domain.calc.pouring import TANK_J_PER_K, bottle_for_c, rinsed_tank_c
 from wetside.domain.calc.tempering import tank_drop_c
-from wetside.domain.planning.formatting import difference, temperature
+from wetside.domain.calc.wording import difference, temperature
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State

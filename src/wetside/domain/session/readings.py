@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.planning.formatting import temperature
+from wetside.domain.calc.wording import temperature
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.events import ReadingTaken
 

@@ -15,6 +15,7 @@ from typing import Any, assert_never
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import (
+    BY_EYE,
     ClockCorrected,
     ClockJumped,
     ClockStarted,
@@ -89,6 +90,12 @@ class State:
     closed_reason: str = ""
     left_at: str | None = None
     gaps: tuple[Gap, ...] = ()
+    by_eye_tick: str = ""
+
+    @property
+    def by_eye(self) -> bool:
+        """Whether the person hears no bell and has chosen to watch the screen."""
+        return bool(self.by_eye_tick)
 
     def overridden(self, what: str) -> bool:
         """Whether this blocker's key was overridden."""
@@ -329,6 +336,8 @@ def _stepped(wall: str, seconds: float) -> str:
 
 def _tick_made(state: State, event: TickMade) -> State:
     state = _with(state, ticks={**state.ticks, event.tick: event.at})
+    if event.typed == BY_EYE:
+        state = _with(state, by_eye_tick=event.tick)
     clears = next((t.clears for s in _steps(state) for t in s.ticks if t.id == event.tick), ())
     if not clears:
         return state
@@ -341,7 +350,8 @@ def _tick_made(state: State, event: TickMade) -> State:
 
 def _tick_undone(state: State, event: TickUndone) -> State:
     ticks = {tick: at for tick, at in state.ticks.items() if tick != event.tick}
-    state = _with(state, ticks=ticks)
+    by_eye_tick = "" if event.tick == state.by_eye_tick else state.by_eye_tick
+    state = _with(state, ticks=ticks, by_eye_tick=by_eye_tick)
     before = state.unrinsed.get(event.tick)
     if before is None:
         return state

@@ -1,0 +1,95 @@
+"""`wetside profiles`: a copy is a short file based on the one copied; the whole is shown with its sources."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from wetside.cli import main
+from wetside.files.profile_file import read_profile
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(autouse=True)
+def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("WETSIDE_DATA", str(tmp_path / "data"))
+    monkeypatch.chdir(tmp_path)
+
+
+def said(capsys: pytest.CaptureFixture[str], *args: str) -> tuple[int, str]:
+    capsys.readouterr()
+    code = main(list(args))
+    return code, capsys.readouterr().out
+
+
+def test_a_copy_changes_nothing_and_each_figure_in_it_can_be_taken_up(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["profiles", "--copy", "three-bath", "mine.toml"]) == 0
+    copy = Path("mine.toml")
+    assert len(copy.read_text("utf-8").splitlines()) < 60
+    base, mine = read_profile(ROOT / "profiles" / "three-bath.toml"), read_profile(copy)
+    assert (mine.id, mine.title) == ("mine", "My three-bath colour negative")
+    assert mine.steps == base.steps
+    assert mine.solutions == base.solutions
+    copy.write_text(re.sub(r"^# (?=\w+ = )", "", copy.read_text("utf-8"), flags=re.MULTILINE), "utf-8")
+    taken_up = read_profile(copy)
+    assert [each.table for each in taken_up.solutions] == [each.table for each in base.solutions]
+    assert dict(taken_up.solution("bleach").sources)["table"] == "sheet"
+    assert said(capsys, "check", "mine.toml") == (0, "mine.toml: sound\n")
+
+
+def test_a_copy_of_a_file_is_based_on_that_file(capsys: pytest.CaptureFixture[str]) -> None:
+    Path("kits").mkdir()
+    assert main(["profiles", "--copy", "two-bath", "kits/first.toml"]) == 0
+    assert main(["profiles", "--copy", "kits/first.toml", "second.toml"]) == 0
+    assert 'based_on = "kits/first.toml"' in Path("second.toml").read_text("utf-8")
+    assert said(capsys, "check", "second.toml") == (0, "second.toml: sound\n")
+
+
+def test_a_base_that_changed_is_a_note_of_check(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["profiles", "--copy", "two-bath", "first.toml"])
+    main(["profiles", "--copy", "first.toml", "second.toml"])
+    text = Path("first.toml").read_text("utf-8")
+    Path("first.toml").write_text(text.replace('# life_full = "6 months"', 'life_full = "5 months"', 1), "utf-8")
+    code, out = said(capsys, "check", "second.toml")
+    assert code == 0
+    assert "second.toml: sound" in out
+    assert "second.toml: note: first.toml has changed since second.toml was written" in out
+
+
+def test_what_is_far_from_print_is_a_note_of_check_and_of_the_plan(capsys: pytest.CaptureFixture[str]) -> None:
+    Path("cold.toml").write_text(
+        'format = 1\nid = "cold"\ntitle = "Cold"\nbased_on = "two-bath"\n\n'
+        '[solutions.developer]\nrole = "developer"\n'
+        'target = "30 °C"\nrange = "30 ± 0.3 °C"\ntable = ["30 °C 3:15"]\ntable_tolerance = "0.3 °C"\n',
+        "utf-8",
+    )
+    code, out = said(capsys, "check", "cold.toml")
+    assert code == 0
+    assert "cold.toml: note: Developer: 3:15 at 30.0 °C; published times come to" in out
+    assert "Z-131" in out
+    main(["profiles", "--copy", "three-rolls", "tonight.toml"])
+    setup = Path("tonight.toml")
+    setup.write_text(setup.read_text("utf-8").replace('"two-bath"', '"cold.toml"'), "utf-8")
+    assert "published times come to" in said(capsys, "plan", "tonight.toml")[1].replace("\n    ", " ").replace(
+        "\n  ", " "
+    )
+
+
+def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out = said(
+        capsys, "profiles", "--whole", str(ROOT / "tests" / "profile" / "kits" / "from-the-sheet.toml")
+    )
+    assert code == 0
+    lines = out.splitlines()
+    assert 'own         solutions.developer.target = "38 °C"  (line 15)' in lines
+    assert any(
+        re.fullmatch(r"taken over  solutions\.prebath\.tempered = true  \(prebath\.toml, line \d+\)", x)
+        for x in lines
+    )
+    assert 'follows     solutions.prebath.table = [["36 °C", "2:00"]]  (line 11)' in lines
+    assert {line.split("  ")[0] for line in lines} == {"own", "taken over", "follows"}
+    assert said(capsys, "profiles", "--whole", "two-bath")[0] == 0
+    assert main(["profiles", "--whole", "three-rolls"]) == 3

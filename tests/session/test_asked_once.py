@@ -1,0 +1,66 @@
+"""What has been answered is not asked again in other words, and what has no use is not asked at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.session.walker import Walker, bench_for, shipped_plan
+
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.session import commands as c
+from wetside.domain.session.events import TickMade
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
+from wetside.files.setup_file import read_setup
+
+
+def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it() -> None:
+    bench = bench_for(shipped_plan("three-rolls"))
+    walker = Walker(bench)
+    while bench.desk.view().step != "negatives":
+        assert walker.step()
+    asked = {"negatives/edges", "negatives/noted"}
+    for roll in (0, 2, 2):
+        assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "Good; edge numbers good", "look", roll))
+        assert not asked & set(bench.desk.state.ticks)
+    assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "Thin; edge numbers good", "look", 1))
+    assert asked <= set(bench.desk.state.ticks)
+    assert [tick.text for tick in bench.desk.view().ticks if tick.up] == [
+        "Film cut and in clean sleeves, the roll named on them"
+    ]
+    assert sum(isinstance(event, TickMade) and event.tick in asked for event in bench.keeper.events) == 2
+
+
+def test_a_note_of_another_kind_confirms_nothing() -> None:
+    bench = bench_for(shipped_plan("three-rolls"))
+    walker = Walker(bench)
+    while bench.desk.view().step != "negatives":
+        assert walker.step()
+    for roll in range(3):
+        bench.desk.dispatch(c.AddNote(bench.desk.now(), "Scratched", "note", roll))
+    assert "negatives/edges" not in bench.desk.state.ticks
+
+
+@pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
+def test_every_process_asks_so_about_its_negatives(path: Path) -> None:
+    profile = read_profile(path)
+    assert [tick.id for tick in profile.steps[-1].ticks if tick.asks == "look"] == ["edges", "noted"]
+
+
+@pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
+def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) -> None:
+    setup = read_setup(path)
+    profile = read_profile(find_profile(setup.profile))
+    plan = make_plan(profile, setup)
+    for step in profile.steps:
+        for tick in (tick for tick in step.ticks if tick.when == ("another roll",)):
+            asked = [any(t.id.endswith(f"/{tick.id}") for t in s.ticks) for s in plan.steps if s.of == step.id]
+            assert asked == [*[True] * (len(asked) - 1), False][: len(asked)], (step.id, tick.id)
+
+
+def test_some_evening_fills_the_basin_again_and_some_does_not() -> None:
+    plans = [make_plan(read_profile(find_profile(s.profile)), s) for s in map(read_setup, shipped_setups())]
+    refills = [sum(t.id.endswith("/water-changed") for s in plan.steps for t in s.ticks) for plan in plans]
+    assert max(refills) >= 1
+    assert min(refills) == 0

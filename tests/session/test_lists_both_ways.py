@@ -1,0 +1,55 @@
+"""Lists move both ways, and the bottom line names the keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from wetside.present.prompts import Choice, Menu, Number, Page, Words, panel_keys, press_panel
+from wetside.tui.frame import bottom_rows
+from wetside.tui.glyphs import Glyphs
+from wetside.tui.styled_rows import plain_rows
+from wetside.tui.text_layout import TextLayout
+
+MENU = Menu((("first aid", "First aid", "a"), ("note", "Write a note", "n"), ("leave", "Leave the guide", "q")))
+CHOICE = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave"), ("more", "More")))
+
+
+@pytest.mark.parametrize("panel", [MENU, CHOICE], ids=["menu", "choice"])
+def test_down_moves_as_space_does_and_up_the_other_way_round(panel: Menu | Choice) -> None:
+    assert press_panel(panel, "down") == press_panel(panel, "space")
+    last = press_panel(panel, "up")
+    assert isinstance(last, Menu | Choice)
+    assert last.index == 2
+    up = press_panel(last, "up")
+    assert isinstance(up, Menu | Choice)
+    assert up.index == 1
+    for way in ("up", "down"):
+        here = up
+        for _ in range(3):
+            moved = press_panel(here, way)
+            assert isinstance(moved, Menu | Choice)
+            here = moved
+        assert here == up
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> None:
+    pen = TextLayout(Glyphs(True))
+    for panel in (MENU, CHOICE):
+        said = " ".join(plain_rows(tuple(bottom_rows(panel_keys(panel), pen, columns))))
+        assert "ARROWS both ways" in said
+        assert len(bottom_rows(panel_keys(panel), pen, columns)) <= 3
+    for other in (
+        Words("note", "A note", ""),
+        Page("help", "Help", ("one",)),
+        Number("late", "Late?", "x", "s", 1, 1),
+    ):
+        assert panel_keys(other).arrows == ""
+
+
+def test_in_a_narrow_window_they_take_no_row_from_the_list() -> None:
+    pen = TextLayout(Glyphs(True))
+    keys = panel_keys(CHOICE)
+    assert len(bottom_rows(keys, pen, 40)) == len(bottom_rows(replace(keys, arrows=""), pen, 40))
