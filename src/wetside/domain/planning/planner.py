@@ -89,7 +89,9 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         stages=tuple((stage.id, stage.title) for stage in profile.stages),
         batches=batches,
         steps=steps,
-        rules=tuple(RuleText(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules),
+        rules=tuple(
+            RuleText(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules if not rule.harmless
+        ),
         titles=_titles(profile, batches),
         first_aid=profile.first_aid,
         water=water,

@@ -74,10 +74,14 @@ def _named(profile: Profile) -> frozenset[str]:
 
 
 def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]]:
-    """One kind for each group that goes the same way, with the whole group."""
-    named = _named(profile)
+    """One kind for each group that goes the same way, with the whole group.
+
+    Backed film is proved apart, since its backing must go; a negative film speaks for slide film as well.
+    """
+    apart = _named(profile) | {"backed"}
     groups: dict[FilmKind, tuple[FilmKind, ...]] = {}
-    rest = tuple(kind for kind in profile.accepts if kind not in named and not every)
+    rest = tuple(kind for kind in profile.accepts if kind not in apart and not every)
+    rest = tuple(sorted(rest, key=lambda kind: kind == "slide"))
     for kind in profile.accepts:
         if kind in rest:
             groups.setdefault(rest[0], rest)
