@@ -80,7 +80,7 @@ def test_what_is_far_from_print_is_a_note_of_check_and_of_the_plan(capsys: pytes
 
 def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.CaptureFixture[str]) -> None:
     code, out = said(
-        capsys, "profiles", "--show", str(ROOT / "tests" / "profile" / "kits" / "from-the-sheet.toml")
+        capsys, "profiles", "--whole", str(ROOT / "tests" / "profile" / "kits" / "from-the-sheet.toml")
     )
     assert code == 0
     lines = out.splitlines()
@@ -91,5 +91,5 @@ def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.Capt
     )
     assert 'follows     solutions.prebath.table = [["36 °C", "2:00"]]  (line 11)' in lines
     assert {line.split("  ")[0] for line in lines} == {"own", "taken over", "follows"}
-    assert said(capsys, "profiles", "--show", "two-bath")[0] == 0
-    assert main(["profiles", "--show", "three-rolls"]) == 3
+    assert said(capsys, "profiles", "--whole", "two-bath")[0] == 0
+    assert main(["profiles", "--whole", "three-rolls"]) == 3

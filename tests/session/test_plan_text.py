@@ -179,7 +179,18 @@ def test_labels_of_controls_do_not_break_lines(three: Plan) -> None:
 
 
 KEYS = {
-    "": {"profile", "batches", "agitation", "steps", "pours", "water", "tempering", "timeline", "warnings"},
+    "": {
+        "profile",
+        "batches",
+        "agitation",
+        "steps",
+        "pours",
+        "water",
+        "tempering",
+        "loading",
+        "timeline",
+        "warnings",
+    },
     "profile": {"id", "title", "sha256"},
     "batches": {"number", "rolls", "push", "backing_on", "volume_ml"},
     "pours": {"step", "batch", "volume_ml", "tank_c", "drop_c", "dry_drop_c", "bottle_c"},
@@ -199,6 +210,7 @@ KEYS = {
     },
     "agitation": {"pace", "by", "effect"},
     "tempering": {"ready_s", "leaves_range_s", "curve"},
+    "loading": {"order", "why", "saved_s", "over", "over_s"},
     "timeline": {"total_s", "dark_s", "rows"},
     "warnings": {"code", "text"},
 }

@@ -226,7 +226,7 @@ def _base(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> Node | None:
     if seen is not None and len(chain) == 1 and seen != (now := _digest(base)):
         reading.notes.append(
             f"{named.value} has changed since {chain[0].name} was written: look at what it takes over with"
-            f' `wetside profiles --show`, then write {SEEN} = "{now}".'
+            f' `wetside profiles --whole`, then write {SEEN} = "{now}".'
         )
     return base
 
