@@ -19,8 +19,9 @@ from tests.profile.test_check import (
 )
 
 from wetside.domain.profile.model import LEAST_BELL_S, Agitation, Kind, Profile, ReadingAsk, Scope, Step, Tick
+from wetside.domain.profile.roles import is_developer
 from wetside.domain.proof.check import check_profile
-from wetside.domain.proof.developer import MOST_BY_ITS_END, MOST_LEAD_IN_S, is_developer
+from wetside.domain.proof.developer import MOST_BY_ITS_END, MOST_LEAD_IN_S
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
@@ -209,10 +210,10 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         ('Step "developer"', "between the loading and this pour", "with a range"),
     ),
     (
-        "developer read again for the first fill alone",
+        "developer read after the warming alone, not after a loading beside it",
         TWO,
         lambda p: never_read(p, "developer", "warm-again"),
-        ('Step "developer"', "nothing asks for the temperature", "tank fill 2"),
+        ('Step "developer"', "nothing asks for the temperature", "while warming", "tank fill 1"),
     ),
     (
         "developer read when anybody likes",

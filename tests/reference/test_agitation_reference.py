@@ -84,7 +84,7 @@ def test_plan_data_and_review_say_the_choice_and_its_effect(pace: AgitationPace,
     for lines in (plan_lines(plan, 80, False, None), review_lines(plan)):
         text = " ".join(" ".join(lines).split())
         assert f"{pace}, by {way}" in text
-        assert all(part in text for part in data["effect"].split("; "))
+        assert all(part.rstrip(".") in text for part in data["effect"].split("; "))
     every = {step["id"]: step["agitation"] for step in plan_json(plan)["steps"]}
     assert every[developer(plan).id] == {
         "first_s": developer(plan).agitation.first_s,  # type: ignore[union-attr]

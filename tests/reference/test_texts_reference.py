@@ -13,6 +13,7 @@ Sources, each with how it is known:
 from __future__ import annotations
 
 import re
+import tomllib
 from functools import cache
 
 import pytest
@@ -236,3 +237,16 @@ def test_waste_words_name_more_than_one_countrys_rules_and_defer_to_them(name: s
     for solution in profile(name).solutions:
         if solution.storage != "tap":
             assert dict(solution.sources)["disposal"] == "waste", solution.id
+
+
+@pytest.mark.parametrize("part", ["prebath", "stop"])
+def test_the_ready_parts_say_the_same(part: str) -> None:
+    """What lies over somebody's own kit has no mineral acid, nobody sniffs, and its ways out keep their washes."""
+    written = tomllib.loads((find_profile("two-bath").parent / "parts" / f"{part}.toml").read_text("utf-8"))
+    words = str(written)
+    assert not re.search(r"sulfuric|hydrochloric|nitric|phosphoric|smell|sniff|shiny base|six", words)
+    outs = [step["safe_way_out"] for step in written["steps"] if step["id"] in (part, "flush", "stop-wash")]
+    assert len(outs) == 2
+    assert all(re.search(r"four times|until( it runs)? clear", out) for out in outs)
+    first = written["solutions"][part]["mixing"][0]
+    assert all(word in first for word in ("gloves", "goggles", "window open or fan"))

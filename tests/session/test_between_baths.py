@@ -24,6 +24,11 @@ from wetside.plain.wording import PlainSnapshot, step_lines
 from wetside.present.key_handler import KeyState, keys
 from wetside.present.key_legend import Keys
 from wetside.present.presenter import build_view, next_tick
+from wetside.tui.frame import Notices
+from wetside.tui.glyphs import Glyphs
+from wetside.tui.guide_layout import guide_picture
+from wetside.tui.styled_rows import plain_rows
+from wetside.tui.text_layout import TextLayout
 
 WALL = "2031-03-01T18:00:00Z"
 
@@ -103,10 +108,10 @@ def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
     earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
     state = State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=earlier)
     (call,) = (cue for cue in schedule(state, step) if cue.call == "ready")
-    assert call.text.endswith(" s, then Bleach-fix. First confirm 2 lines.")
+    assert call.text.endswith(", then Bleach-fix. First confirm 2 lines.")
     made = earlier | {tick.id: 1.0 for tick in step.ticks}
     (call,) = (cue for cue in schedule(replace(state, ticks=made), step) if cue.call == "ready")
-    assert call.text.endswith(" s, then Bleach-fix.")
+    assert call.text.endswith(", then Bleach-fix.")
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
@@ -128,6 +133,32 @@ def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_t
         assert after - call.at >= 10.0
         made = replace(heard, ticks=earlier | {tick.id: 1.0 for tick in lines})
         assert next_tick(made, step, call.at + 5.0) is None  # none but those it asks for
+
+
+def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
+    plan = plan_of("three-rolls")
+    bench = bench_for(plan)
+    walker = Walker(bench, eager=False)
+    step = next(step for step in plan.steps if step.ends == "on time")
+    while step.id not in bench.desk.state.clocks:
+        assert walker.step()
+    (call,) = (cue for cue in schedule(bench.desk.state, step) if cue.call == "ready")
+    bench.wait(call.at + 1.0 - bench.desk.now())
+    assert bench.desk.cue_words().endswith("First confirm 2 lines.")
+    bench.press("space")
+    bench.wait(1.5)
+    assert bench.desk.cue_words() == ""
+    picture = guide_picture(
+        bench.desk.view(),
+        bench.desk.hand,
+        bench.desk.keys(),
+        Notices("", bench.desk.hand.message, bench.desk.cue_words(), False, ""),
+        TextLayout(Glyphs(True)),
+        40,
+        12,
+    )
+    assert any("Bleach-fix label read" in row for row in plain_rows(picture))
+    assert bench.desk.keys().space == "confirms the marked line"
 
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:

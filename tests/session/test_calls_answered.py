@@ -82,8 +82,12 @@ def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
             assert early_s(bench, event) <= AT_ONCE_S, (event, run)
         if poured:
             return
-        never = (e.StepEnded, e.SessionClosed, e.TickMade, e.ClockCorrected, e.ReadingTaken, e.EndMoved)
+        never = (e.StepEnded, e.SessionClosed, e.ClockCorrected, e.ReadingTaken, e.EndMoved)
         assert not [event for event in done if isinstance(event, never)], (done, run)
+        ticked = [n for n, event in enumerate(done) if isinstance(event, e.TickMade)]
+        # Only the call that asks for the lines due before the pour leaves SPACE to them, once it is answered.
+        asked = [n for n, event in enumerate(done) if isinstance(event, e.CueAnswered) and event.call == "ready"]
+        assert not ticked or (asked and asked[0] < ticked[0]), (done, run)
 
 
 @dataclass

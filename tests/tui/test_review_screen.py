@@ -56,6 +56,14 @@ def test_what_is_said_at_first_stands_until_a_key(terminal: Terminal, plan: Plan
     assert not any("not finished" in row for row in plain_rows(screen.draw(80, 24)))
 
 
+def test_how_the_tank_is_moved_and_its_effect_are_read_before_beginning(terminal: Terminal, plan: Plan) -> None:
+    chosen = replace(plan, setup=replace(plan.setup, agitation="each minute", agitated_by="rotation"))
+    screen = ReviewScreen(terminal, chosen, lambda: None, lambda: None)
+    text = " ".join(" ".join(read_through(screen, 80, 24)).split())
+    assert "How the tank is moved - each minute, by rotation: less density and contrast, and streaks" in text
+    assert "Rotation changes its direction" in text
+
+
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (120, 40)])
 def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns: int, rows: int) -> None:
     review = Reviewed(terminal, plan)
@@ -63,14 +71,14 @@ def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns
     assert len(picture) == rows
     assert max(map(row_width, picture)) <= columns
     text = " ".join(" ".join(read_through(review.screen, columns, rows)).split())
-    for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "20:1", "data sheet"):
+    for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "20:0", "data sheet"):
         assert words in text
     assert text.index("Goggles on") < text.index("DANGER") < text.index("First aid")
 
 
 def test_killers_are_on_the_first_page(terminal: Terminal, plan: Plan) -> None:
     first = plain_rows(Reviewed(terminal, plan).screen.draw(80, 24))
-    assert sum(row.startswith("! ") for row in first) == 12
+    assert sum(row.startswith("! ") for row in first) == 14
 
 
 async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -> None:

@@ -28,7 +28,7 @@ from wetside.files.settings import Settings
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import KeyState, Wish, bells_rung, current_key_state, keys, press_key, refused
 from wetside.present.key_legend import Keys
-from wetside.present.presenter import build_view, is_dark
+from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.view_model import View
 
@@ -128,6 +128,9 @@ class SessionController:
         cue, state, now = self.cue, self.state, self.now()
         if cue is None or cue.step in state.ended or now - cue.at > min(shown_s(state), cue.holds_s):
             return ""
+        step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
+        if step is not None and is_answered(state, cue) and next_tick(state, step, now) is not None:
+            return ""  # what it asked for is confirmed now, and a low window has no room for both
         # Once pouring out has begun, no earlier call is to be followed any more.
         clock = state.clocks.get(cue.step)
         if clock is not None and clock.drained_at is not None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import sys
 from pathlib import Path
 from typing import Any
 
 from wetside.commands.arguments import command_parser, print_lines
-from wetside.errors import FileUnusable
+from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen
 
@@ -30,6 +31,10 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
         "--whole", metavar="ID", help="the whole of a profile, value by value: your own, taken over, or worked out"
     )
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    parser.add_argument(
+        "--show", metavar="ID", help="every figure of a profile with its source, to hold beside the kit's sheet"
+    )
+    parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
     return parser
 
 
@@ -40,6 +45,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.copy:
         name, file = args.copy
         return _copy(name, file, places, force=args.force)
+    if args.show:
+        return _show(args.show, places, as_json=args.json)
+    if args.json:
+        raise Refused("--json goes with --show ID: name the profile to show.")
     from wetside.commands.run_session import own_profiles, own_setups
     from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
@@ -57,6 +66,18 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     tour = tour_setup()
     rows.append(_row(tour.parent.name, tour, own_setups(places), _setup_title))
     print_lines(tuple(rows))
+    return 0
+
+
+def _show(name: str, places: Places, *, as_json: bool) -> int:
+    from wetside.commands.tonight import process
+    from wetside.present.profile_sheet import sheet_data, sheet_lines
+
+    profile = process(name, places)
+    if as_json:
+        print_lines((json.dumps(sheet_data(profile), ensure_ascii=False, indent=2, allow_nan=False),))
+    else:
+        print_lines(tuple(seen(line) for line in sheet_lines(profile)))
     return 0
 
 

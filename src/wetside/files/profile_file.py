@@ -94,7 +94,9 @@ def _profile(form: ProfileForm, text: str) -> Profile:
         stages=tuple(Stage(each.id, each.title) for each in form.stages),
         solutions=tuple(_solution(id_, each) for id_, each in form.solutions.items()),
         vessels=tuple(Vessel(id_, each.title, each.kind, each.dedicated_to) for id_, each in form.vessels.items()),
-        residue_rules=tuple(ResidueRule(each.residue, each.solution, each.why) for each in form.residue),
+        residue_rules=tuple(
+            ResidueRule(each.residue, each.solution, each.why, each.harmless) for each in form.residue
+        ),
         gear=gear,
         cautions=tuple(
             Caution(id_, each.signal, each.hazard, each.consequence, each.avoid, each.source or "")
@@ -181,6 +183,7 @@ def _step(form: StepForm, gear: tuple[Gear, ...]) -> Step:
         joins=form.joins,
         pausable=form.pausable,
         hand_in_water=form.hand_in_water,
+        backing=form.backing,
         lid=form.lid,
         water_every_s=form.water_every,
         bell_every_s=form.bell_every,

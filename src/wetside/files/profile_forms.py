@@ -17,6 +17,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.profile.model import (
     CONDITIONS,
+    Backing,
     ClockStarts,
     Ends,
     FilmKind,
@@ -278,6 +279,7 @@ class ResidueForm(Form):
     residue: Id
     solution: Id
     why: Sentence
+    harmless: bool = False
 
 
 class GearForm(Form):
@@ -356,6 +358,7 @@ class StepForm(Form):
     joins: Id | None = None
     pausable: bool = False
     hand_in_water: bool = False
+    backing: Backing | None = None
     lid: Lid | None = None
     water_every: Seconds | None = None
     bell_every: BellEvery | None = None

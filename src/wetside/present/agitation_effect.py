@@ -6,6 +6,9 @@ from typing import Final
 
 from wetside.domain.planning.setup import AgitationPace, AgitationWay, Setup
 
+MOVED: Final = "How the tank is moved"
+"""Over tonight's choice in a review."""
+
 EFFECT: Final = "More moving gives more density and contrast; less gives less, and streaks. Your sheet decides."
 DIRECTION: Final = "Rotation changes its direction, or it leaves streaks."
 
@@ -22,8 +25,7 @@ def agitation_words(setup: Setup) -> str:
     effect = _EFFECTS[setup.agitation]
     said = f"{setup.agitation}, by {setup.agitated_by}"
     said += f": {effect} (common practice); your sheet decides" if effect else ""
-    turning = f" {DIRECTION}" if setup.agitated_by == "rotation" else ""
-    return f"{said}.{turning}" if turning else said
+    return f"{said}. {DIRECTION.rstrip('.')}" if setup.agitated_by == "rotation" else said
 
 
 def agitation_effect(pace: AgitationPace, way: AgitationWay) -> str:

@@ -25,6 +25,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.agitation_effect import agitation_words
+from wetside.present.loading_text import order_words, warming_words
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.wash_water import plan_wash_water
@@ -163,8 +164,8 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         ("How much", _how_much(plan)),
     ]
     pairs.append(("Warm bath", _warm_bath(plan)))
-    if plan.tempering is not None and plan.tempering.ready_s is not None:
-        pairs.append(("Warming", f"about {span(plan.tempering.ready_s)}"))
+    pairs.append(("Warming", warming_words(plan)))
+    pairs.append(("Loading", order_words(plan)))
     pairs.append(("Worries", _worries(plan)))
     return tuple((label, text) for label, text in pairs if text)
 

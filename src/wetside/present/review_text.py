@@ -13,7 +13,7 @@ from typing import Literal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord
 from wetside.frozen import dataclass
-from wetside.present.agitation_effect import agitation_words
+from wetside.present.agitation_effect import MOVED, agitation_words
 
 Format = Literal["text", "markdown"]
 
@@ -92,7 +92,7 @@ def review_lines(
     for step in dict.fromkeys(item.step for item in others):
         lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
     if isinstance(thing, Plan):
-        lines += writer.section("How the tank is moved", [agitation_words(thing.setup)])
+        lines += writer.section(MOVED, [f"{agitation_words(thing.setup)}."])
     lines += writer.section("What can hurt", [_caution(caution) for caution in review.cautions])
     for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):
         hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]

@@ -58,7 +58,7 @@ def _menu_rows(menu: Menu, pen: TextLayout, cells: int) -> Form:
 
 def _option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
     sign = pen.signs.text("→") if marked else ""
-    text = pen.cut(words, cells - 4)
+    text = pen.cut(words, cells - 5)
     return (StyledText(f" {sign:<2} {text} ", "mark" if marked else ""),)
 
 

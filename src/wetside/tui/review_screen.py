@@ -13,6 +13,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import LEFT_AFTER
+from wetside.present.agitation_effect import MOVED, agitation_words
 from wetside.present.plan_text import short_lines
 from wetside.present.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
 from wetside.tui.fitting import Form
@@ -68,6 +69,8 @@ def review_rows(
         rows += [row for item in items for row in _item(item, pen, cells)]
     rows += [(), _line("First aid", "strong", pen, cells)]
     rows += [row for words in review.first_aid for row in _hung("- ", words, pen, cells)]
+    rows += [(), _line(MOVED, "strong", pen, cells)]
+    rows += _hung("- ", f"{agitation_words(plan.setup)}.", pen, cells)
     rows += [(), _line("Tonight in short", "strong", pen, cells)]
     rows += text_rows(short_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
     if after:

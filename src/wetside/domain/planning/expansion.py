@@ -50,6 +50,8 @@ def facts_of(setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, roll
     facts |= {setup.rolls[i].kind for i in rolls}
     if any(setup.rolls[i].push for i in rolls):
         facts.add("pushed")
+    if setup.loading == "after warming" and (batch is None or batch.number == 1):
+        facts.add("warmed before loading")
     if batch is not None:
         facts.add("first batch" if batch.number == 1 else "later batch")
         if batch.number == len(batches):

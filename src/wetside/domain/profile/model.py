@@ -20,6 +20,7 @@ Ends = Literal["on time", "not before", "when done"]
 Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
 Scope = Literal["session", "batch", "roll"]
+Backing = Literal["off", "kept"]
 Role = Literal["developer", "stop", "bleach", "fixer", "bleach-fix", "stabiliser", "prebath"]
 
 
@@ -51,6 +52,9 @@ LEAST_BELL_S = 10.0
 
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
 # round. "another roll", of a tick alone: the same step comes again tonight.
+# "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
+# session and the first fill where the person or the forecast wants that order, for a later fill never; a process
+# whose steps do not name it has that order only.
 CONDITIONS = (
     "standard",
     "backed",
@@ -62,6 +66,7 @@ CONDITIONS = (
     "last batch",
     "another roll",
     "pushed",
+    "warmed before loading",
 )
 
 
@@ -162,11 +167,12 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True)
 class ResidueRule:
-    """`residue` (a solution id) must not reach `solution`."""
+    """`residue` (a solution id) must not reach `solution`; where it is `harmless` it may, and `why` says why."""
 
     residue: str
     solution: str
     why: str
+    harmless: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,6 +246,7 @@ class Step:
     water_every_s: from one change of water to the next in a wash with a time, each called; None: not called.
     bell_every_s: from bell to bell in the dark; 0 for none at all; None leaves it to the person's settings.
     joins: id of the background step that ends when this one starts.
+    backing: what backed film loses its backing by ("off"), or where it is left on it on purpose ("kept").
     safe_way_out: what to do with film and chemistry if the evening is abandoned here.
     """
 
@@ -271,6 +278,7 @@ class Step:
     joins: str | None = None
     pausable: bool = False
     hand_in_water: bool = False
+    backing: Backing | None = None
     lid: Lid | None = None
     water_every_s: float | None = None
     bell_every_s: float | None = None

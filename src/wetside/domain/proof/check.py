@@ -17,6 +17,7 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.consistency import reference_findings, sense_findings
 from wetside.domain.proof.contact import faults
+from wetside.domain.proof.finding import Finding
 from wetside.domain.proof.findings import ProofFault
 from wetside.domain.proof.paths import Way, ways
 from wetside.errors import CheckFailed, Refused
@@ -33,10 +34,15 @@ class _Told:
 
 
 def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
+    """The texts of `profile_findings`."""
+    return tuple(finding.text for finding in profile_findings(profile, every))
+
+
+def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
-    A finding is one sentence that names the step or solution; one of the proof goes on, line by line, with the
-    path that breaks it. `every` walks film kinds apart that no condition of the profile tells apart.
+    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every` walks
+    film kinds apart that no condition of the profile tells apart.
     """
     broken = reference_findings(profile)
     if broken:
@@ -47,7 +53,8 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
     read: set[tuple[str, PlannedReading]] = set()
     for way in ways(profile, every):
         if way.plan is None:
-            found.append(f"It cannot be planned at all: {way.refused}")
+            words = f"It cannot be planned at all: {way.refused}"
+            found.append(Finding("no plan", ("steps",), words, (f"  Path: {way.words}",)))
             continue
         for step in way.plan.steps:
             reached.add((step.of, ""))
@@ -64,10 +71,16 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
 
 
 def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tuple[str, ...]:
+    """The texts of `setup_findings`."""
+    return tuple(finding.text for finding in setup_findings(profile, setup, today))
+
+
+def setup_findings(profile: Profile, setup: Setup, today: date | None = None) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
     The profile itself is taken as it is; only the one path of this setup is proved. What keeps an evening from
-    beginning is found here too; `today` decides the age of the bottles, as in a plan.
+    beginning is found here too; `today` decides the age of the bottles, as in a plan. Places under "steps" and
+    "solutions" are in the profile, all others in the setup.
     """
     broken = reference_findings(profile)
     if broken:
@@ -76,64 +89,68 @@ def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tu
     try:
         plan = make_plan(profile, setup, today=today)
     except CheckFailed as failed:
-        return tuple(dict.fromkeys((*found, *failed.findings)))
+        found += [Finding("no plan", (), text) for text in failed.findings]
+        return tuple(dict.fromkeys(found))
     except Refused as refusal:
-        return tuple(dict.fromkeys((*found, str(refusal))))
-    found += [worry.text for worry in plan.warnings if worry.code in STOPPING]
-    found += [f"{worry.text} {REASON_FIRST}" for worry in plan.warnings if worry.code in WANTS_REASON]
+        return tuple(dict.fromkeys((*found, Finding("no plan", (), str(refusal)))))
+    found += [Finding(worry.code, (), worry.text) for worry in plan.warnings if worry.code in STOPPING]
+    reasons = [worry for worry in plan.warnings if worry.code in WANTS_REASON]
+    found += [Finding(worry.code, (), f"{worry.text} {REASON_FIRST}") for worry in reasons]
     way = Way("this setup", plan)
     found += [_account(_Told(fault, way, 1)) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
 
-def _setup_sense(profile: Profile, setup: Setup) -> list[str]:
-    found = []
+def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
     if setup.water.hot_c <= setup.water.cold_c:
-        found.append("The hot tap is no hotter than the cold one: look at [water] again.")
+        words = "The hot tap is no hotter than the cold one: look at [water] again."
+        yield Finding("taps", ("water",), words)
     labels = [roll.label for roll in setup.rolls]
     for label in dict.fromkeys(labels):
         if labels.count(label) > 1:
-            found.append(f"Two rolls are called {label}: wet film can be told apart by its label alone.")
+            words = f"Two rolls are called {label}: wet film can be told apart by its label alone."
+            yield Finding("labels", ("rolls", label), words)
     for bottle in setup.bottles:
         solution = next((each for each in profile.solutions if each.id == bottle.solution), None)
         if solution is not None and solution.storage == "tap":
-            found.append(f"{bottle.label}: {solution.title} comes from the tap and needs no bottle.")
-    return found
+            words = f"{bottle.label}: {solution.title} comes from the tap and needs no bottle."
+            yield Finding("tap bottle", ("bottles", bottle.solution), words)
 
 
-def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[str]:
+def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[Finding]:
     found = []
     for step in profile.steps:
+        name, place = f'Step "{step.id}" ({step.title})', ("steps", step.id)
         if (step.id, "") not in reached:
-            found.append(
-                f'Step "{step.id}" ({step.title}): no path reaches it; its conditions never hold together.'
-            )
+            words = f"{name}: no path reaches it; its conditions never hold together."
+            found.append(Finding("unreached", place, words))
             continue
         for tick in step.ticks:
             if (step.id, tick.id) not in reached:
-                found.append(f'Step "{step.id}" ({step.title}): no path shows "{tick.text}".')
+                found.append(Finding("unreached", place, f'{name}: no path shows "{tick.text}".'))
     return found
 
 
 def _unread(
     profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
-) -> Iterator[str]:
+) -> Iterator[Finding]:
     for step in profile.steps:
         for ask in step.readings if (step.id, "") in reached else ():
             if (step.id, planned_reading(ask)) not in read:
-                yield f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
+                words = f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
+                yield Finding("unreached", ("steps", step.id, "readings"), words)
 
 
 # -------------------------------------------------------- the account
 
 
-def _account(told: _Told) -> str:
+def _account(told: _Told) -> Finding:
     """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks."""
-    plan = told.way.plan
+    plan, fault = told.way.plan, told.fault
     if plan is None:
-        return told.fault.sentence
+        return Finding(fault.key[0], (), fault.sentence)
     more = f" (and on {told.times - 1} more)" if told.times > 1 else ""
-    lines = [told.fault.sentence, f"  Path: {told.way.words}{more}"]
+    lines = [f"  Path: {told.way.words}{more}"]
     left_out = 0
     for number in range(told.fault.since, told.fault.at + 1):
         step = plan.steps[number]
@@ -146,7 +163,7 @@ def _account(told: _Told) -> str:
             left_out = 0
         here = "   <- here" if number == told.fault.at else ""
         lines.append(f"    {number + 1:>3}. {_title(step)}{f': {words}' if words else ''}{here}")
-    return "\n".join(lines)
+    return Finding(fault.key[0], ("steps", plan.steps[fault.at].of), fault.sentence, tuple(lines))
 
 
 def _title(step: PlannedStep) -> str:

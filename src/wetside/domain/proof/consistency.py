@@ -8,11 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
+from itertools import chain
 
 from wetside.domain.calc.developer_time import PushTable, TimeTable, UseCompensation
-from wetside.domain.calc.water import CAUTION_ABOVE_C
 from wetside.domain.profile.model import CONDITIONS, LEAST_BELL_S, Kind, Profile, Solution, Step
+from wetside.domain.proof.consistency_bounds import bound_findings
+from wetside.domain.proof.consistency_developer import developing_findings
+from wetside.domain.proof.consistency_hands import hand_findings
+from wetside.domain.proof.consistency_safety import safety_findings
 from wetside.domain.proof.developer import developer_sense
+from wetside.domain.proof.finding import Finding, Place
 from wetside.errors import Refused
 
 COLDEST_C, HOTTEST_C = 0.0, 60.0
@@ -25,7 +30,7 @@ LEAST_INTERVAL_S = 5.0
 TIMED = (Kind.BATH, Kind.WASH, Kind.HANG)
 
 
-def reference_findings(profile: Profile) -> tuple[str, ...]:
+def reference_findings(profile: Profile) -> tuple[Finding, ...]:
     """Every id that is named and not given. With any of these nothing else can be asked."""
     solutions = {each.id for each in profile.solutions}
     vessels = {each.id for each in profile.vessels}
@@ -33,9 +38,9 @@ def reference_findings(profile: Profile) -> tuple[str, ...]:
     cautions = {each.id for each in profile.cautions}
     steps = {each.id for each in profile.steps}
     stages = {each.id for each in profile.stages}
-    named: list[tuple[str, str, Iterable[str | None], set[str]]] = []
+    named: list[tuple[Place, str, Iterable[str | None], set[str]]] = []
     for step in profile.steps:
-        where = f'Step "{step.id}"'
+        where = ("steps", step.id)
         named += [
             (where, "stage", (step.stage,), stages),
             (where, "caution", step.cautions, cautions),
@@ -50,49 +55,55 @@ def reference_findings(profile: Profile) -> tuple[str, ...]:
             (where, "condition", sorted(step.conditions()), set(CONDITIONS)),
         ]
     for solution in profile.solutions:
-        named.append((f'Solution "{solution.id}"', "caution", solution.needs_caution, cautions))
+        named.append((("solutions", solution.id), "caution", solution.needs_caution, cautions))
     for vessel in profile.vessels:
-        named.append((f'Vessel "{vessel.id}"', "solution", (vessel.dedicated_to,), solutions))
+        named.append((("vessels", vessel.id), "solution", (vessel.dedicated_to,), solutions))
     for rule in profile.residue_rules:
-        named.append(("A residue rule", "solution", (rule.residue, rule.solution), solutions))
+        named.append((("residue",), "solution", (rule.residue, rule.solution), solutions))
     found = [
-        f'{where}: there is no {kind} "{id_}".'
+        Finding("reference", where, f'{_thing(where)}: there is no {kind} "{id_}".')
         for where, kind, ids, known in named
         for id_ in ids
         if id_ is not None and id_ not in known
     ]
     if len(steps) < len(profile.steps):
-        found.append("Two steps share an id: give each its own.")
+        found.append(Finding("reference", ("steps",), "Two steps share an id: give each its own."))
     return tuple(dict.fromkeys(found))
 
 
-def sense_findings(profile: Profile) -> tuple[str, ...]:
-    """Everything that makes no sense in figures, order and texts, one sentence each."""
-    found = [*_whole(profile), *_unused(profile), *_vessel_findings(profile)]
+def _thing(place: Place) -> str:
+    """A step, solution or vessel by its id; residue rules have none."""
+    return f'{place[0].capitalize().removesuffix("s")} "{place[1]}"' if len(place) > 1 else "A residue rule"
+
+
+def sense_findings(profile: Profile) -> tuple[Finding, ...]:
+    """Everything that makes no sense in statements, figures, order and texts."""
+    found = [Finding("sense", (), text) for text in _whole(profile)]
+    found += [*_unused(profile), *_vessel_findings(profile)]
+    found += [*safety_findings(profile), *developing_findings(profile)]
+    found += [*bound_findings(profile), *hand_findings(profile)]
     for solution in profile.solutions:
-        found += [f'Solution "{solution.id}": {text}' for text in _solution(profile, solution)]
-    place = {step.id: number for number, step in enumerate(profile.steps)}
+        texts = _solution(profile, solution)
+        place = ("solutions", solution.id)
+        found += [Finding("sense", place, f'Solution "{solution.id}": {text}') for text in texts]
+    number = {step.id: number for number, step in enumerate(profile.steps)}
     for step in profile.steps:
-        texts = (
-            *_step(profile, step),
-            *developer_sense(profile, step),
-            *_order(profile, step, place),
-            *_texts(step),
+        texts = chain(
+            _step(profile, step), developer_sense(profile, step), _order(profile, step, number), _texts(step)
         )
-        found += [f'Step "{step.id}" ({step.title}): {text}' for text in texts]
+        found += [
+            Finding("sense", ("steps", step.id), f'Step "{step.id}" ({step.title}): {text}') for text in texts
+        ]
     for caution in profile.cautions:
+        place = ("cautions", caution.id)
         length = len(caution.hazard) + len(caution.consequence) + len(caution.avoid)
         if length > MOST_CAUTION:
-            found.append(f'Caution "{caution.id}": {length} characters in all; at most {MOST_CAUTION} fit.')
-        if not (caution.hazard and caution.consequence and caution.avoid):
-            found.append(f'Caution "{caution.id}": say the hazard, what it does, and how to avoid it.')
+            words = f'Caution "{caution.id}": {length} characters in all; at most {MOST_CAUTION} fit.'
+            found.append(Finding("sense", place, words))
     return tuple(dict.fromkeys(found))
 
 
 def _whole(profile: Profile) -> Iterator[str]:
-    hazards = any(each.hazards for each in profile.solutions)
-    if hazards and not profile.first_aid:
-        yield "Its solutions are hazardous and it has no first aid: write what to do for eyes, skin, a swallow."
     if not profile.steps:
         yield "The profile has no step."
     if not profile.accepts:
@@ -101,7 +112,7 @@ def _whole(profile: Profile) -> Iterator[str]:
         yield "The last bath has room for no roll: stabiliser_room is at least 1."
 
 
-def _unused(profile: Profile) -> Iterator[str]:
+def _unused(profile: Profile) -> Iterator[Finding]:
     """What the profile has and no step uses: most often a line that was forgotten."""
     steps = profile.steps
     ticks = {tick.id for step in steps for tick in step.ticks}
@@ -118,20 +129,22 @@ def _unused(profile: Profile) -> Iterator[str]:
     ):
         for id_ in ids:
             if id_ not in used:
-                yield f'{what} "{id_}": no step {words}.'
+                place = (what.lower() if what == "Gear" else f"{what.lower()}s", id_)
+                yield Finding("unused", place, f'{what} "{id_}": no step {words}.')
 
 
-def _vessel_findings(profile: Profile) -> Iterator[str]:
+def _vessel_findings(profile: Profile) -> Iterator[Finding]:
     dedicated = {each.id: each for each in profile.vessels if each.dedicated_to is not None}
     for step in profile.steps:
         for id_ in (step.through, step.into, step.back_through, *step.touches):
             vessel = dedicated.get(id_ or "")
             if vessel is not None and step.solution is not None and step.solution != vessel.dedicated_to:
                 carried = profile.solution(step.solution).title.lower()
-                yield (
+                words = (
                     f'Step "{step.id}" ({step.title}): {carried} goes into {vessel.title}, which is kept for'
                     f" {profile.solution(vessel.dedicated_to or '').title.lower()} alone."
                 )
+                yield Finding("dedicated", ("steps", step.id), words)
 
 
 # ------------------------------------------------------------ solutions
@@ -245,24 +258,7 @@ def _step(profile: Profile, step: Step) -> Iterator[str]:
         yield "only a wash in a vessel, with a time, calls its changes of water: leave water_every out."
     if step.background and step.kind not in TIMED:
         yield "only a step with a clock can run in the background."
-    if step.hand_in_water:
-        yield from _hands(profile, step)
     yield from _step_figures(profile, step)
-
-
-def _hands(profile: Profile, step: Step) -> Iterator[str]:
-    """A hand goes into this step's bath, so nothing may call for one that is too hot for it."""
-    wanted = [ask.range_c[1] for ask in step.readings if ask.range_c is not None]
-    if step.solution is not None:
-        solution = profile.solution(step.solution)
-        wanted += [solution.target_c] if solution.target_c is not None else []
-        wanted += [solution.range_c[1]] if solution.range_c is not None else []
-    hottest_c = max(wanted, default=COLDEST_C)
-    if hottest_c > CAUTION_ABOVE_C + SLACK_C:
-        yield (
-            f"a hand goes in here, and {hottest_c:g} °C is asked for; no hand goes in above {CAUTION_ABOVE_C:g} °C"
-            " (110 °F): lower target and range, or give this step water of its own."
-        )
 
 
 def _step_figures(profile: Profile, step: Step) -> Iterator[str]:

@@ -27,6 +27,7 @@ from wetside.domain.proof.findings import (
     pours,
     timed_ticks,
 )
+from wetside.domain.proof.kinds import kind_faults
 from wetside.domain.proof.light import light_faults
 
 MOST_TICKS = 7
@@ -43,6 +44,7 @@ def faults(plan: Plan, profile: Profile) -> tuple[ProofFault, ...]:
         *_bottle_faults(plan, timed),
         *light_faults(plan, profile, timed),
         *developer_faults(plan, profile, timed),
+        *kind_faults(plan, profile),
         *_join_faults(plan),
     ]
     return tuple(sorted(found, key=lambda fault: fault.at))
@@ -201,8 +203,12 @@ def _hazard_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> It
                 yield ProofFault(number, text, 0, ("caution", step.of, id_, need))
             if hazardous and step.solution == id_ and id_ not in poured:
                 poured.add(id_)
-                if not solution.needs_caution and not step.cautions:
-                    text = f"{named(step)}: {solution.title} is hazardous and is poured without any caution."
+                if not step.cautions:
+                    text = (
+                        f"{named(step)}: {solution.title} is hazardous and is poured here without any caution"
+                        " on the"
+                        " screen: name one in cautions."
+                    )
                     yield ProofFault(number, text, number, ("no caution", step.of, id_))
             opened.add(id_)
         if step.kind is Kind.DARK:

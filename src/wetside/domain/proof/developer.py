@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind, Profile, Step
+from wetside.domain.profile.roles import is_developer
 from wetside.domain.proof.findings import END, START, ProofFault, Timed, into_tank, named, tank_ids
 
 MOST_BY_ITS_END = 2
@@ -17,14 +18,6 @@ MOST_BY_ITS_END = 2
 
 MOST_LEAD_IN_S = 10.0
 """Design number of our own: the longest lead-in while the developer still works in the film."""
-
-
-def is_developer(profile: Profile, step: Step) -> bool:
-    """Whether the step pours a bath that must be stopped on time; plain water never is one."""
-    if step.solution is None:
-        return False
-    solution = profile.solution(step.solution)
-    return solution.storage != "tap" and "on time" in (solution.ends, step.ends)
 
 
 def developer_sense(profile: Profile, step: Step) -> Iterator[str]:

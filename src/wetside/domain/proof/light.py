@@ -31,6 +31,7 @@ def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iter
         yield from _lid_faults(plan, batch.number, tanks, timed)
         yield from _open_pour_faults(plan, batch.number, tanks)
         yield from _alone_faults(plan, profile, batch.number, tanks)
+        yield from _still_working_faults(plan, batch.number, tanks, timed)
     for number, step in enumerate(plan.steps):
         if step.kind is Kind.DARK and not any(each.tick.killer and each.by == (number, START) for each in timed):
             text = (
@@ -105,6 +106,29 @@ def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator
                 f" {plan.steps[safe].title} has ended: pour it into the tank."
             )
             yield ProofFault(number, text, loaded, ("open pour", step.of))
+
+
+def _still_working_faults(
+    plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Timed, ...]
+) -> Iterator[ProofFault]:
+    """Chemistry in the closed tank after the bath that is said to make film safe: that bath was not the fixer."""
+    safe = _safe_step(plan, batch)
+    off = min((by for _, by in _lid_moments(plan, timed, batch, "off")), default=(len(plan.steps), OPEN))
+    if safe is None:
+        return
+    for number in range(safe + 1, min(off[0] + 1, len(plan.steps))):
+        step = plan.steps[number]
+        again = step.solution == plan.steps[safe].solution
+        if step.batch == batch and step.storage != "tap" and into_tank(step, tanks) and not again:
+            text = (
+                f"{named(step)}: it is poured into the closed tank after {plan.steps[safe].title}, which is"
+                " said to"
+                " make the film safe for light: only the last bath in the closed tank does that, the one"
+                " that fixes;"
+                " if it was, let the lid come off before this one."
+            )
+            yield ProofFault(number, text, safe, ("safe too soon", step.of))
+            return
 
 
 def _alone_faults(plan: Plan, profile: Profile, batch: int, tanks: frozenset[str]) -> Iterator[ProofFault]:

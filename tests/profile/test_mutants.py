@@ -1,0 +1,91 @@
+"""Ruinous changes to the shipped profiles are all refused, and sound profiles raise no false alarm."""
+
+from __future__ import annotations
+
+import random
+import tomllib
+from collections import Counter
+
+import pytest
+from tests.profile.mutants import KINDS, Mutant, mutants
+from tests.profile.sound import sound
+
+from wetside.domain.proof.check import profile_findings
+from wetside.domain.proof.consistency import sense_findings
+from wetside.errors import FileUnusable
+from wetside.files.profile_lines import place_of
+from wetside.files.profile_places import all_profiles
+from wetside.files.toml_file import parse
+
+SAMPLE = 30
+
+
+def missed(tried: list[Mutant]) -> list[str]:
+    """What is done in each change that neither the reader nor the check refuses."""
+    return [f"{each.kind}, {each.profile}: {each.what}" for each in tried if not refused(each)]
+
+
+def refused(mutant: Mutant) -> bool:
+    try:
+        profile = mutant.read()
+    except FileUnusable:
+        return True
+    return bool(sense_findings(profile) or profile_findings(profile))  # the quick half first
+
+
+def test_there_are_a_thousand_changes_of_every_kind_over_all_profiles() -> None:
+    made = mutants()
+    assert len(made) >= 1000
+    assert {each.kind for each in made} == {kind.__name__ for kind in KINDS}
+    assert min(Counter(each.profile for each in made).values()) >= 150
+
+
+def test_the_profiles_are_sound_under_the_name_of_a_change() -> None:
+    """What refuses a change is the change, not the mended copy it is made to."""
+    for path in all_profiles():
+        data = {**tomllib.loads(path.read_text(encoding="utf-8")), "id": "mutant"}
+        assert profile_findings(Mutant("none", path.stem, "nothing", data).read()) == ()
+
+
+def test_a_sample_and_one_change_of_every_kind_is_refused() -> None:
+    chance = random.Random(16)
+    by_kind: dict[str, list[Mutant]] = {}
+    for each in mutants():
+        by_kind.setdefault(each.kind, []).append(each)
+    tried = [chance.choice(group) for group in by_kind.values()] + chance.sample(mutants(), SAMPLE)
+    assert missed(tried) == []
+
+
+@pytest.mark.long
+def test_every_change_is_refused() -> None:
+    assert missed(list(mutants())) == []
+
+
+def test_every_finding_has_a_line_and_a_path_or_holds_on_all() -> None:
+    """The line is that of the step or solution the sentence names."""
+    chance = random.Random(11)
+    seen: Counter[str] = Counter()
+    for mutant in chance.sample(mutants(), 40):
+        try:
+            profile = mutant.read()
+        except FileUnusable:
+            continue
+        lines = mutant.text.split("\n")
+        document = parse(mutant.text, "changed.toml")
+        for finding in profile_findings(profile):
+            _, line = place_of(document, finding.place)
+            seen[finding.place[0] if finding.place else "file"] += 1
+            if finding.place[:1] == ("steps",) and len(finding.place) > 1:
+                assert f'Step "{finding.place[1]}"' in finding.sentence
+                assert line - 1 >= max(n for n, text in enumerate(lines[:line]) if text == "[[steps]]")
+                block = "\n".join(lines[:line][-60:] + lines[line : line + 40])
+                assert f'id = "{finding.place[1]}"' in block
+            if len(finding.place) > 1 and finding.place[0] == "solutions":
+                assert f"[solutions.{finding.place[1]}" in "\n".join(lines[:line])
+    assert seen["steps"] > 10
+    assert seen["solutions"] > 10
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_no_false_alarm_on_a_sound_profile(seed: int) -> None:
+    assert [finding.text for finding in profile_findings(sound(random.Random(seed)))] == []
