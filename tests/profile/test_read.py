@@ -367,7 +367,7 @@ def test_all_findings_come_at_once_and_in_the_order_of_the_file() -> None:
             'solution = "developer"',
             'solutions.developr: is this the solution "developer"?',
         ),
-        ('id = "baths"\n', 'id = "bathz"\n', 'stage = "baths"', 'stages 5, id: is this the stage "baths"?'),
+        ('id = "baths"', 'id = "bathz"', 'stage = "baths"', 'stages 5, id: is this the stage "baths"?'),
     ],
 )
 def test_what_is_misspelt_where_it_stands_is_said_once_and_there(
