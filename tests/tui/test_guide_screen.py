@@ -243,10 +243,10 @@ async def test_far_view_is_one_key_away_and_back(desk_at: DeskAt, terminal: Term
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("v")
-        await until(pilot, lambda: "Put away" not in stage.text)
+        await until(pilot, lambda: "Temper" not in stage.text)
         assert "Turn the tank over" in stage.text
         await pilot.press("v")
-        await until(pilot, lambda: "Put away" in stage.text)
+        await until(pilot, lambda: "Temper" in stage.text)
 
 
 async def test_baths_open_far_where_the_person_set_it_so(desk_at: DeskAt, terminal: Terminal) -> None:
@@ -255,7 +255,7 @@ async def test_baths_open_far_where_the_person_set_it_so(desk_at: DeskAt, termin
     stage = Stage(desk, terminal, settings)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: desk.hand.far)
-        await until(pilot, lambda: "Put away" not in stage.text)
+        await until(pilot, lambda: "Temper" not in stage.text)
 
 
 async def test_the_sound_check_rings_and_then_asks(desk_at: DeskAt, terminal: Terminal) -> None:
