@@ -150,7 +150,7 @@ def _evening(setup: Setup, units: Units) -> Group:
         ),
         Field(
             "Loaded",
-            dict(LOADING)[setup.loading],
+            setup.loading,
             "Where there is room, or after.",
             lambda text: _held(setup, loading=text),
             LOADING,
