@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from wetside.domain.calc.drying import drying_sentence
+from wetside.domain.calc.drying import drying_s, drying_sentence
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.adjusted_profile import meant_tonight
 from wetside.domain.planning.agitation import agitated
@@ -193,7 +193,8 @@ def _figures(
     step = place.step
     if step.solution is None:
         words = _drying_words(setup, unit, step.time_s) if step.kind is Kind.HANG else ""
-        return BathFigures(step.time_s, Factors(), 1.0, words, None)
+        seconds = _hanging_s(setup, step.time_s) if step.kind is Kind.HANG else step.time_s
+        return BathFigures(seconds, Factors(), 1.0, words, None)
     solution = profile.solution(step.solution)
     if step.time_s is not None:
         return BathFigures(step.time_s, Factors(), 1.0, "", solution.target_c)
@@ -201,6 +202,17 @@ def _figures(
         return bath_figures(solution, setup, batches, place.batch, unit)
     except Refused as refusal:
         raise CheckFailed((f"{solution.title}: {said(refusal, Units(unit))}",)) from refusal
+
+
+def _hanging_s(setup: Setup, least_s: float | None) -> float | None:
+    """How long film hangs: the larger of the least time and the guess from tonight's room, to five minutes."""
+    if least_s is None:
+        return None
+    try:
+        guess_s = 300.0 * round(drying_s(setup.water.room_c, setup.water.humidity) / 300.0)
+    except Refused:
+        return least_s
+    return max(least_s, guess_s)
 
 
 def _drying_words(setup: Setup, unit: TemperatureUnit, least_s: float | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import temperature
+from wetside.domain.calc.wording import temperature, temperatures
 from wetside.domain.planning.expansion import keeps_backing
 from wetside.domain.planning.plan import TemperatureUnit, Tempering, Worry
 from wetside.domain.planning.setup import Setup, bottle_of
@@ -30,7 +30,8 @@ def process_worries(
             text = f"{bottle.label}: only the first bottle of {bottle.solution} is used."
             found.append(Worry("second-bottle", text))
     if tempering is not None and tempering.ready_s is None:
-        found.append(Worry("never-ready", "The bottles are not all in range together within two hours."))
+        never = f"The bottles are not all in range together within two hours.{_way(profile, setup, unit)}"
+        found.append(Worry("never-ready", never))
     bath_c = tempering.starting_bath_c if tempering is not None else None
     if bath_c is not None and hand_word(bath_c) == "no hand":
         hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
@@ -56,3 +57,19 @@ def _backing_worries(profile: Profile, setup: Setup) -> list[Worry]:
             )
             found.append(Worry("backing-in-bottle", text))
     return found
+
+
+def _way(profile: Profile, setup: Setup, unit: TemperatureUnit) -> str:
+    """What may be done where two solutions want temperatures that do not meet; empty where they do."""
+    held = {bottle.solution for bottle in setup.bottles}
+    ranges = [(s.title, s.range_c) for s in profile.solutions if s.tempered and s.id in held and s.range_c]
+    if not ranges:
+        return ""
+    coolest, warmest = min(ranges, key=lambda each: each[1][1]), max(ranges, key=lambda each: each[1][0])
+    if warmest[1][0] <= coolest[1][1]:
+        return ""
+    cool, warm = (f"{title} ({temperatures(range_c, unit)})" for title, range_c in (coolest, warmest))
+    return (
+        f" {cool} and {warm} never meet: give each a bath of its own, or choose a developer temperature within the"
+        " other's range."
+    )
