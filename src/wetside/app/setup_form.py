@@ -36,7 +36,6 @@ LOADING: Final[tuple[Option, ...]] = (
     ("while warming", "while bottles warm"),
     ("after warming", "once they are warm"),
 )
-_LOADED: Final = "While the bottles warm, where the forecast leaves room; or once they are warm."
 PACES: Final[tuple[Option, ...]] = tuple(
     (name, name) for name in ("as the process", "continuous", "each half minute", "each minute")
 )
@@ -149,7 +148,13 @@ def _evening(setup: Setup, units: Units) -> Group:
             lambda text: _held(setup, place=text),
             PLACES,
         ),
-        Field("Loaded", dict(LOADING)[setup.loading], _LOADED, lambda text: _held(setup, loading=text), LOADING),
+        Field(
+            "Loaded",
+            setup.loading,
+            "Where there is room, or after.",
+            lambda text: _held(setup, loading=text),
+            LOADING,
+        ),
         Field(
             "Agitation",
             setup.agitation,
