@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
+import pytest
 from tests.session.walker import PROFILES
 
+from wetside.app.clock import LocalZone
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Kind
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.plan_text import plan_lines, serious
 
 SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
 
@@ -44,3 +50,37 @@ def test_film_hangs_for_the_larger_of_least_time_and_guess() -> None:
     assert hanging_s(0.1) == least_s
     assert hanging_s(0.8) > least_s
     assert hanging_s(0.99) == least_s, "there is no guess for air that takes up nothing"
+
+
+def test_rolls_that_wait_wet_for_more_than_an_hour_are_warned_of() -> None:
+    many = tuple(Roll(f"Roll {number}", "backed") for number in range(1, 17))
+    tank = Tank(16, tuple(250.0 + 100.0 * number for number in range(16)))
+    bottles = tuple(replace(bottle, volume_ml=5000.0) for bottle in SETUP.bottles)
+    plan = planned(replace(SETUP, rolls=many, tank=tank, bottles=bottles))
+    (worry,) = (w for w in serious(plan) if w.code == "handwork-late")
+    assert "more than 1 h after the handwork begins" in worry.text
+    assert "handwork-late" not in {w.code for w in planned(SETUP).warnings}
+
+
+@pytest.mark.parametrize(
+    ("begins", "done"),
+    [((2031, 3, 30, 1, 0), "03:30"), ((2031, 10, 26, 2, 30), "03:00"), ((2031, 6, 1, 1, 0), "02:30")],
+)
+def test_times_of_day_go_through_a_change_of_the_clocks(begins: tuple[int, ...], done: str) -> None:
+    """Berlin, by the time zone database: on 30 March 2031 there is no 02:30, on 26 October it comes twice."""
+    year, month, day, hour, minute = begins
+    starts_at = datetime(year, month, day, hour, minute, tzinfo=ZoneInfo("Europe/Berlin"))
+    plan = replace(planned(SETUP), hands_done_s=5400.0, total_s=5400.0)
+    assert f"Done       {done}, dry {done}" in "\n".join(plan_lines(plan, 80, False, starts_at))
+
+
+def test_the_machines_own_zone_changes_its_clocks_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "Europe/Berlin")
+    time.tzset()
+    try:
+        before = datetime(2031, 3, 30, 0, 30, tzinfo=UTC).astimezone(LocalZone())
+        after = (before.astimezone(UTC) + timedelta(hours=1)).astimezone(before.tzinfo)
+        assert (before.hour, after.hour) == (1, 3)
+    finally:
+        monkeypatch.undo()
+        time.tzset()

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import temperature, temperatures
-from wetside.domain.planning.expansion import keeps_backing
-from wetside.domain.planning.plan import TemperatureUnit, Tempering, Worry
+from wetside.domain.calc.wording import Units, temperature, temperatures
+from wetside.domain.planning.bath_water import tap_worry
+from wetside.domain.planning.expansion import LATEST_S, Handwork, keeps_backing
+from wetside.domain.planning.plan import Batch, TemperatureUnit, Tempering, WaterPlan, Worry
 from wetside.domain.planning.setup import Setup, bottle_of
 from wetside.domain.profile.model import Profile
 
@@ -73,3 +74,28 @@ def _way(profile: Profile, setup: Setup, unit: TemperatureUnit) -> str:
         f" {cool} and {warm} never meet: give each a bath of its own, or choose a developer temperature within the"
         " other's range."
     )
+
+
+def water_worries(setup: Setup, tempering: Tempering | None, water: WaterPlan | None, units: Units) -> list[Worry]:
+    """A warm bath that cannot be made as it stands: of this size, or from these taps."""
+    if water is None:
+        return []
+    if tempering is None:
+        return [Worry("bath-too-small", water.words[0])]
+    found = tap_worry(setup.water, water.target_c, units.temperature, units.volume)
+    return [found] if found is not None else []
+
+
+def late_worries(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[Worry]:
+    """Rolls that no order of the handwork brings into their last bath in time."""
+    found = []
+    for work in handwork:
+        rolls = next(batch.rolls for batch in batches if batch.number == work.batch)
+        labels = ", ".join(setup.rolls[rolls[index]].label for index in sorted(work.order.late))
+        if labels:
+            text = (
+                f"{labels}: in the last bath only more than {LATEST_S / 3600.0:g} h after the handwork begins, and"
+                " wet film softens. Plan fewer rolls in a tank fill."
+            )
+            found.append(Worry("handwork-late", text))
+    return found
