@@ -329,7 +329,7 @@ def test_a_file_with_a_bell_too_often_is_refused(tmp_path: Path, written: str) -
 
 
 def with_bell(folder: Path, written: str) -> Profile:
-    text = find_profile(TWO).read_text("utf-8")
+    text = read_profile(find_profile(TWO)).text
     changed = text.replace('id = "load-room"\n', f'id = "load-room"\nbell_every = "{written}"\n')
     assert changed != text
     path = folder / "bell.toml"

@@ -67,7 +67,7 @@ def test_without_readings_it_is_the_plans_own_forecast_and_says_so(plan: Plan) -
     assert found.ready_s == pytest.approx(plan.tempering.ready_s, abs=30)
     assert not found.measured
     assert "guess" in found.words[-1]
-    assert found.words[0].startswith("Developer ready in 21 min")
+    assert found.words[0].startswith("Developer ready in 24 min")
 
 
 def test_readings_of_a_quicker_bench_are_learned(plan: Plan) -> None:
@@ -184,7 +184,7 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     assert plan.water is not None
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
-    assert wanted == {"developer": "", "bleach-fix": "", "bath": "44.4 to 45.3 °C"}
+    assert wanted == {"developer": "", "bleach-fix": "", "bath": "43.8 to 44.7 °C"}
     assert plan.water.words[0] in view.facts
     waiting = build_view(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""

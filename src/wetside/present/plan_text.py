@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import permutations
 from typing import cast
 
@@ -409,6 +409,9 @@ def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
 
 
 def _clock(starts_at: datetime, plus_s: float) -> str:
-    at = starts_at + timedelta(seconds=plus_s + 30.0)  # to the nearest minute, as the chart says it
+    minute = timedelta(seconds=plus_s + 30.0)  # to the nearest minute, as the chart says it
+    # by way of UTC: in a night on which the clocks change an hour is left out or comes twice
+    zone = starts_at.tzinfo
+    at = starts_at + minute if zone is None else (starts_at.astimezone(UTC) + minute).astimezone(zone)
     days = (at.date() - starts_at.date()).days
     return f"{at:%H:%M}" + (" the next day" if days == 1 else f" {days} days later" if days > 1 else "")
