@@ -11,27 +11,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 
+from wetside.app.setup_fields import Field, Option, Put, roll_fields
 from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit, difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Setup, Tank, Water
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import NOT_ON_SHELF, Kept, ShelfKit, choices, taken, taken_from
 from wetside.errors import FileUnusable, Refused
 from wetside.files import typed_values
-from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
+from wetside.files.setup_file import setup_from_text, write_setup
 from wetside.files.units import temperature_c, volume_ml
 from wetside.present.agitation_effect import DIRECTION, EFFECT
 
-Option = tuple[str, str]
-"""What is put in, and how it reads."""
-
-Put = Callable[..., Setup]
-"""Makes the setup with these things of one bottle, or of the water, changed."""
-
-KINDS: Final[tuple[Option, ...]] = (
-    ("standard", "standard"),
-    ("backed", "backed (black layer to rub off)"),
-    ("slide", "slide"),
-)
 LOADING: Final[tuple[Option, ...]] = (
     ("while warming", "while bottles warm"),
     ("after warming", "once they are warm"),
@@ -57,21 +47,6 @@ class Units:
 
     temperature: TemperatureUnit = "°C"
     volume: VolumeUnit = "ml"
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One thing to change. options: what can be chosen; none where it is typed. put: Refused in one sentence.
-
-    chosen: which option stands there now, where its `value` is shown in other words; else the value itself.
-    """
-
-    title: str
-    value: str
-    ask: str
-    put: Callable[[str], Setup]
-    options: tuple[Option, ...] = ()
-    chosen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,31 +167,15 @@ def _roll(setup: Setup, number: int) -> Group:
         rolls = tuple(replace(r, **changes) if n == number else r for n, r in enumerate(setup.rolls))
         return _held(setup, rolls=rolls)
 
-    fields = (
-        Field("Label", roll.label, "What you call this roll.", lambda text: put(label=text)),
-        Field("Film", roll.kind, "What kind of film it is.", lambda text: put(kind=text), KINDS),
-        Field(
-            "Format",
-            roll.format,
-            "Its format.",
-            lambda text: put(format=text),
-            tuple((name, name) for name in FORMATS),
-        ),
-        Field(
-            "Push",
-            f"{roll.push:g}",
-            "Stops, such as 1; 0 develops it as exposed.",
-            lambda text: put(push=typed_values.number(text)),
-        ),
-    )
-
     def without() -> Setup:
         return _held(setup, rolls=setup.rolls[:number] + setup.rolls[number + 1 :])
 
     push = f"push {roll.push:g}: " if roll.push else ""
     summary = f"{push}{roll.label}, {roll.kind}, {roll.format}"
     stays = len(setup.rolls) == 1
-    return Group(f"roll {number}", f"Roll {number + 1}", summary, fields, None if stays else without)
+    return Group(
+        f"roll {number}", f"Roll {number + 1}", summary, roll_fields(roll, put), None if stays else without
+    )
 
 
 def _tank(setup: Setup, units: Units) -> Group:

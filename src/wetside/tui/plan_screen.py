@@ -10,11 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from wetside.app.setup_fields import Field, Option
 from wetside.app.setup_form import (
     EVEN_SO,
-    Field,
     Group,
-    Option,
     Units,
     from_kit,
     groups,

@@ -1,0 +1,79 @@
+"""One thing of a setup to change, and those of a roll. Nothing is drawn, read or kept here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from wetside.domain.planning.setup import Roll, Setup
+from wetside.files import typed_values
+from wetside.files.setup_file import FORMATS
+
+Option = tuple[str, str]
+"""What is put in, and how it reads."""
+
+Put = Callable[..., Setup]
+"""Makes the setup with these things of one roll, bottle or the water changed."""
+
+KINDS: Final[tuple[Option, ...]] = (
+    ("standard", "standard"),
+    ("backed", "backed (black layer to rub off)"),
+    ("slide", "slide"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing to change. options: what can be chosen; none where it is typed. put: Refused in one sentence.
+
+    chosen: which option stands there now, where its `value` is shown in other words; else the value itself.
+    """
+
+    title: str
+    value: str
+    ask: str
+    put: Callable[[str], Setup]
+    options: tuple[Option, ...] = ()
+    chosen: str = ""
+
+
+def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
+    """What can be said of one roll; the second half goes into the record and changes nothing tonight."""
+    return (
+        Field("Label", roll.label, "What you call this roll.", lambda text: put(label=text)),
+        Field("Film", roll.kind, "What kind of film it is.", lambda text: put(kind=text), KINDS),
+        Field(
+            "Format",
+            roll.format,
+            "Its format.",
+            lambda text: put(format=text),
+            tuple((name, name) for name in FORMATS),
+        ),
+        Field(
+            "Push",
+            f"{roll.push:g}",
+            "Stops, such as 1; 0 develops it as exposed.",
+            lambda text: put(push=typed_values.number(text)),
+        ),
+        _said_of_roll("Stock", "stock", "The film's own name, in your words", roll.stock, put),
+        Field(
+            "Exposed at",
+            "not said" if roll.exposure_index is None else f"EI {roll.exposure_index}",
+            "The exposure index it was metered at, such as 400; 0 leaves it unsaid.",
+            lambda text: put(exposure_index=typed_values.count(text) or None),
+        ),
+        _said_of_roll("Camera", "camera", "The camera it was in", roll.camera, put),
+        _said_of_roll("Taken in", "shot_at", "Where the pictures were taken", roll.shot_at, put),
+        Field(
+            "Taken on",
+            roll.shot_on or "not said",
+            "The day, like 2026-05-01; 0 leaves it unsaid.",
+            lambda text: put(shot_on=typed_values.day_or_none(text)),
+        ),
+    )
+
+
+def _said_of_roll(title: str, key: str, ask: str, value: str, put: Put) -> Field:
+    ask = f"{ask}; it goes into the record. 0 leaves it unsaid."
+    return Field(title, value or "not said", ask, lambda text: put(**{key: "" if text == "0" else text}))
