@@ -10,7 +10,7 @@ import pytest
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.profile_places import all_profiles, find_profile, shipped_dir
 from wetside.present.profile_sheet import figures, marked_prose, sheet_data, sheet_lines
 
 Printed = pytest.CaptureFixture[str]
