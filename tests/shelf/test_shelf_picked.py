@@ -8,7 +8,8 @@ from pathlib import Path
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 
-from wetside.app.setup_form import Field, Units, from_kit, groups
+from wetside.app.form_fields import Field, Units
+from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
