@@ -19,7 +19,7 @@ def in_the_dark() -> Bench:
     walker = Walker(bench)
     while not dark(bench):
         assert walker.step()
-    bench.wait(5.0)
+    bench.wait(15.0)
     return bench
 
 

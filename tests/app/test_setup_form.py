@@ -36,6 +36,7 @@ CHANGES: tuple[tuple[str, str, str, object, Look], ...] = (
     ("evening", "Title", "Quiet Monday", "Quiet Monday", lambda s: s.title),
     ("evening", "Who", "somebody", "somebody", lambda s: s.who),
     ("evening", "Loaded in", "changing bag", "changing bag", lambda s: s.place),
+    ("evening", "Loaded", "after warming", "after warming", lambda s: s.loading),
     ("evening", "Developer at", "100 F", (100 - 32) / 1.8, lambda s: s.developer_c),
     ("evening", "Developer at", "0", None, lambda s: s.developer_c),
     ("evening", "Thermometer", "0.2", 0.2, lambda s: s.thermometer_error_c),

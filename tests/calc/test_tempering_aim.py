@@ -29,6 +29,8 @@ from wetside.errors import Refused
 
 SOFT = default_ua_w_per_k(1000.0, "soft")
 
+FULL = "; if it is full, take so much out first"
+
 
 def bench_of(bath_c: float, *bottles_c: float, room_loss: float = 1.0) -> TemperingBench:
     names = ("developer", "bleach-fix", "third", "fourth")
@@ -130,7 +132,7 @@ def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
     assert ", too hot in " in words[0]
     assert words[1].startswith("bleach-fix ready in ")
     assert words[2].startswith("all ready in ")
-    assert words[3] == "once developer is in its range, add 2.1 l from the cold tap to the warm bath"
+    assert words[3] == f"once developer is in its range, add 2.1 l from the cold tap to the warm bath{FULL}"
 
 
 def test_the_cold_water_said_for_later_is_right_then() -> None:
@@ -150,7 +152,7 @@ def test_words_for_a_bench_that_stays_too_cold() -> None:
     assert words[0].endswith("not 38.4 °C")
     assert words[2] == "at no time within 2 h are all bottles in range together"
     litres = hot_water_now_ml(bench_of(42.0, 20.0, 20.0), 38.9, 60.0, bottle_index=0) / 1000.0
-    assert words[3] == f"add {litres:.1f} l from the hot tap to the warm bath"
+    assert words[3] == f"add {litres:.1f} l from the hot tap to the warm bath{FULL}"
 
 
 def test_a_bath_much_too_cold_is_made_anew_instead_of_topped_up_beyond_the_bucket() -> None:
@@ -168,7 +170,7 @@ def test_a_bottle_that_would_not_stay_ready_while_film_is_loaded_asks_for_water_
     words = answers_in_words(bench, RANGES, hot_c=60.0)
     assert words[0].startswith("developer ready now, too cold in ")
     litres = hot_water_now_ml(bench, 38.9, 60.0, bottle_index=0)
-    assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap to the warm bath"
+    assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap to the warm bath{FULL}"
     topped = answers_in_words(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
     assert len(topped) == 3
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from wetside.cli import main
+from wetside.domain.proof.check import check_profile
 from wetside.files.profile_file import read_profile
 
 ROOT = Path(__file__).parents[2]
@@ -93,3 +94,16 @@ def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.Capt
     assert {line.split("  ")[0] for line in lines} == {"own", "taken over", "follows"}
     assert said(capsys, "profiles", "--whole", "two-bath")[0] == 0
     assert main(["profiles", "--whole", "three-rolls"]) == 3
+
+
+def test_the_example_of_the_handbook_is_sound() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    (example,) = re.findall(r"```toml\n(format = 1\n.*?)```", text, re.DOTALL)
+    Path("mine.toml").write_text(example, "utf-8")
+    profile = read_profile(Path("mine.toml"))
+    assert check_profile(profile) == ()
+    ids = [step.id for step in profile.steps]
+    assert ids[ids.index("developer") + 1 : ids.index("developer") + 3] == ["stop", "stop-wash"]
+    assert ids.index("last-look") == ids.index("take-down") + 1
+    assert "practice" not in ids
+    assert profile.solution("developer").capacity_per_l == 8

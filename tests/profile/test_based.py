@@ -145,7 +145,8 @@ def test_each_value_knows_the_file_and_line_it_came_from(tmp_path: Path) -> None
     assert found[("solutions", "bleach", "capacity")] == Place("mine.toml", 8)
     shipped = Path(__file__).parents[2] / "profiles"
     for key, name in (
-        (("solutions", "bleach", "title"), "three-bath.toml"),
+        (("solutions", "bleach", "title"), "common.toml"),
+        (("solutions", "bleach", "table"), "three-bath.toml"),
         (("solutions", "stop", "target"), "stop.toml"),
     ):
         place = found[key]

@@ -563,7 +563,7 @@ def test_a_broken_rinse_is_told_step_by_step() -> None:
     assert finding.split("\n") == [
         'Step "fixer" (Fixer): Tank with lid, column, reels still carries bleach when fixer reaches it.'
         " Bleach uses the fixer up: the wash between them keeps it alive.",
-        "  Path: standard or slide film; dark room (and on 5 more)",
+        "  Path: standard or slide film; dark room, after warming (and on 11 more)",
         "     16. Bleach (tank fill 1): bleach reaches bleach funnel and tank with lid, column, reels; goes back"
         ' through bleach funnel; "Developer bottle squeezed and capped" by the start of Wash in the closed tank;'
         ' "Developer funnel rinsed and laid apart" by the start of Wash in the closed tank',

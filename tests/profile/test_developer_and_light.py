@@ -210,10 +210,10 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         ('Step "developer"', "between the loading and this pour", "with a range"),
     ),
     (
-        "developer read again for the first fill alone",
+        "developer read after the warming alone, not after a loading beside it",
         TWO,
         lambda p: never_read(p, "developer", "warm-again"),
-        ('Step "developer"', "nothing asks for the temperature", "tank fill 2"),
+        ('Step "developer"', "nothing asks for the temperature", "while warming", "tank fill 1"),
     ),
     (
         "developer read when anybody likes",
@@ -329,7 +329,7 @@ def test_a_file_with_a_bell_too_often_is_refused(tmp_path: Path, written: str) -
 
 
 def with_bell(folder: Path, written: str) -> Profile:
-    text = find_profile(TWO).read_text("utf-8")
+    text = read_profile(find_profile(TWO)).text
     changed = text.replace('id = "load-room"\n', f'id = "load-room"\nbell_every = "{written}"\n')
     assert changed != text
     path = folder / "bell.toml"

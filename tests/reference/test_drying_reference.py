@@ -9,7 +9,7 @@ from __future__ import annotations
 import psychrolib
 import pytest
 
-from wetside.domain.calc.drying import HOTTEST_C, drying_s, vapour_pressure_deficit_kpa
+from wetside.domain.calc.drying import HOTTEST_C, drying_s, vapour_pressure_deficit_kpa, wet_bulb_c
 from wetside.domain.calc.water import vapour_pressure_kpa
 
 ATMOSPHERE_KPA = 101.325
@@ -48,12 +48,27 @@ def test_deficit_against_the_library(temperature_c: float, humidity: float) -> N
     assert vapour_pressure_deficit_kpa(temperature_c, humidity) == pytest.approx(expected_kpa, rel=2e-3)
 
 
-@pytest.mark.parametrize(("temperature_c", "humidity"), [(18.0, 0.6), (25.0, 0.4), (30.0, 0.3)])
-def test_drying_time_scales_with_the_library_s_deficit(temperature_c: float, humidity: float) -> None:
+@pytest.mark.parametrize("temperature_c", [8.0, 14.0, 18.0, 22.0, 26.0, 35.0, 51.0])
+@pytest.mark.parametrize("humidity", [0.3, 0.5, 0.8, 0.95])
+def test_wet_bulb_against_the_library(temperature_c: float, humidity: float) -> None:
+    """Within 0.05 °C wherever the library's wet bulb is above freezing."""
+    expected_c = psychrolib.GetTWetBulbFromRelHum(temperature_c, humidity, 101325.0)
+    if expected_c > 0.0:
+        assert wet_bulb_c(temperature_c, humidity) == pytest.approx(expected_c, abs=0.05)
+    else:
+        assert wet_bulb_c(temperature_c, humidity) < 0.1
+
+
+def _drive_pa(temperature_c: float, humidity: float) -> float:
+    wet_c = psychrolib.GetTWetBulbFromRelHum(temperature_c, humidity, 101325.0)
+    return float(psychrolib.GetSatVapPres(wet_c) - psychrolib.GetVapPresFromRelHum(temperature_c, humidity))
+
+
+@pytest.mark.parametrize(("temperature_c", "humidity"), [(15.0, 0.7), (18.0, 0.6), (25.0, 0.4), (30.0, 0.3)])
+def test_drying_time_scales_with_the_library_s_wet_bulb(temperature_c: float, humidity: float) -> None:
     """The 2 h anchor is common practice, no source; only the scaling is checked."""
-    here = psychrolib.GetVaporPressureDeficit(temperature_c, _ratio(temperature_c, humidity), 101325.0)
-    anchor = psychrolib.GetVaporPressureDeficit(22.0, _ratio(22.0, 0.5), 101325.0)
-    assert drying_s(temperature_c, humidity) == pytest.approx(7200.0 * anchor / here, rel=2e-3)
+    expected_s = 7200.0 * _drive_pa(22.0, 0.5) / _drive_pa(temperature_c, humidity)
+    assert drying_s(temperature_c, humidity) == pytest.approx(expected_s, rel=0.01)
 
 
 def test_warmest_air_is_the_published_limit() -> None:

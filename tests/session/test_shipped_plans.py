@@ -151,7 +151,7 @@ def prebath_plan(*kinds: FilmKind) -> Plan:
     setup = setup_of(PREBATH)
     if kinds:
         setup = replace(setup, rolls=tuple(Roll(f"Roll {n}", kind) for n, kind in enumerate(kinds, 1)))
-    return make_plan(read_profile(PROFILES / "two-bath-prebath.toml"), setup)
+    return make_plan(read_profile(PROFILES / "two-bath-prebath.toml"), replace(setup, loading="after warming"))
 
 
 def read_in(plan: Plan, step: str) -> list[str]:

@@ -172,6 +172,7 @@ def test_the_forecast_s_water_is_in_ounces(american: Plan) -> None:
     cold = tuple(
         ReadingTaken(600.0, "temper", of, value_c, "") for of, value_c in (("bath", 42.0), ("developer", 20.0))
     )
+    american = planned(replace(american.setup, loading="after warming"))
     found = tempering_forecast(State(plan=american, current="temper", opened_at=600.0, readings=cold), 600.0)
     assert found is not None
     assert any(re.search(r"Add [\d.]+ US (fl oz|qt) from the hot tap", words) for words in found.words)

@@ -211,8 +211,22 @@ def test_a_plan_of_the_first_version_is_shown_in_millilitres(began_event: Sessio
     fields = json.loads(data)
     del fields["plan"]["volume_unit"]
     old = json.dumps(fields)
-    assert decode(kind, 1, old) == replace(began_event, plan=replace(began_event.plan, volume_unit="ml"))
+    lifted = decode(kind, 1, old)
+    assert isinstance(lifted, SessionBegan)
+    assert lifted.plan == replace(began_event.plan, volume_unit="ml", setup=lifted.plan.setup)
     with pytest.raises(JournalUnusable, match="plan lacks volume_unit"):
+        decode(kind, version, old)
+
+
+def test_before_version_eight_film_was_loaded_once_the_bottles_were_warm(began_event: SessionBegan) -> None:
+    kind, version, data = encode(began_event)
+    fields = json.loads(data)
+    del fields["plan"]["loading"], fields["plan"]["setup"]["loading"]
+    old = json.dumps(fields)
+    lifted = decode(kind, 7, old)
+    assert isinstance(lifted, SessionBegan)
+    assert (lifted.plan.loading, lifted.plan.setup.loading) == (None, "after warming")
+    with pytest.raises(JournalUnusable, match="lacks loading"):
         decode(kind, version, old)
 
 

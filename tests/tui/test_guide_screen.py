@@ -91,7 +91,7 @@ async def test_first_aid_is_two_presses_away(desk_at: DeskAt, terminal: Terminal
         await pilot.press("backspace", "enter")
         await until(pilot, lambda: "Eyes: rinse at once under running water" in stage.text)
         assert isinstance(desk.hand.panel, Page)
-        assert "to go" in stage.text  # the bath's clock stays in sight
+        assert "left, then pour out" in stage.text  # the bath's clock stays in sight
 
 
 async def test_the_last_line_of_first_aid_can_be_reached(desk_at: DeskAt, terminal: Terminal, plan: Plan) -> None:
@@ -108,7 +108,7 @@ async def test_digits_change_when_the_clock_does(desk_at: DeskAt, terminal: Term
     desk, clock, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "to go" in stage.text)
+        await until(pilot, lambda: "left, then pour out" in stage.text)
         before = stage.text
         clock.advance(1.0)
         await until(pilot, lambda: stage.text != before)
@@ -118,7 +118,7 @@ async def test_nothing_is_repainted_when_nothing_has_changed(desk_at: DeskAt, te
     desk, _, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "to go" in stage.text)
+        await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
         sent: list[str] = []
         stage.screen.canvas.send = sent.append
@@ -130,7 +130,7 @@ async def test_one_second_repaints_only_the_digits_that_changed(desk_at: DeskAt,
     desk, clock, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "to go" in stage.text)
+        await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
         sent: list[str] = []
         stage.screen.canvas.send = sent.append
@@ -144,7 +144,7 @@ async def test_a_terminal_that_may_show_anything_is_painted_in_full(desk_at: Des
     desk, clock, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "to go" in stage.text)
+        await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
         sent: list[str] = []
         stage.screen.canvas.send = sent.append
@@ -227,12 +227,14 @@ async def test_what_is_not_kept_stands_on_screen(desk_at: DeskAt, terminal: Term
         await until(pilot, lambda: stage.text != before)
 
 
-async def test_on_hold_elapsed_is_the_large_number(desk_at: DeskAt, terminal: Terminal) -> None:
+async def test_on_hold_the_digits_go_on_and_say_that_the_bath_does_not_wait(
+    desk_at: DeskAt, terminal: Terminal
+) -> None:
     desk, _, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("backspace", "h", "enter")
-        await until(pilot, lambda: "the bath works on" in stage.text)
+        await until(pilot, lambda: "the guide waits, the bath does not" in stage.text)
         assert "ON HOLD" in stage.text
 
 
@@ -241,10 +243,10 @@ async def test_far_view_is_one_key_away_and_back(desk_at: DeskAt, terminal: Term
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("v")
-        await until(pilot, lambda: "Put away" not in stage.text)
+        await until(pilot, lambda: "Temper" not in stage.text)
         assert "Turn the tank over" in stage.text
         await pilot.press("v")
-        await until(pilot, lambda: "Put away" in stage.text)
+        await until(pilot, lambda: "Temper" in stage.text)
 
 
 async def test_baths_open_far_where_the_person_set_it_so(desk_at: DeskAt, terminal: Terminal) -> None:
@@ -253,7 +255,7 @@ async def test_baths_open_far_where_the_person_set_it_so(desk_at: DeskAt, termin
     stage = Stage(desk, terminal, settings)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: desk.hand.far)
-        await until(pilot, lambda: "Put away" not in stage.text)
+        await until(pilot, lambda: "Temper" not in stage.text)
 
 
 async def test_the_sound_check_rings_and_then_asks(desk_at: DeskAt, terminal: Terminal) -> None:
@@ -365,7 +367,7 @@ async def test_a_window_too_small_shows_the_clock_that_runs(desk_at: DeskAt, ter
     async with stage.app.run_test(size=SMALL) as pilot:
         running = desk.view().clock
         assert running is not None
-        await until(pilot, lambda: stage.text.startswith(f"{running.digits} to go: Developer"))
+        await until(pilot, lambda: stage.text.startswith(f"{running.digits} left, then pour out"))
         before = stage.text
         clock.advance(1.0)
         await until(pilot, lambda: stage.text != before)
@@ -437,6 +439,6 @@ async def test_ascii_locale_gets_ascii(desk_at: DeskAt, terminal: Terminal) -> N
     desk, _, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, replace(terminal, utf8=False))
     async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: "to go" in stage.text)
+        await until(pilot, lambda: "left, then pour out" in stage.text)
         assert stage.text.isascii()
         assert "####" in stage.text

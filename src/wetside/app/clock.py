@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import sys
 import time
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Final, Literal, Protocol
 
@@ -233,3 +233,23 @@ def _boot_id(file: Path, boot_s: float, wall: datetime) -> str:
     except (OSError, UnicodeDecodeError):
         pass  # no such file outside Linux, or hidden in a container: the minute below serves
     return f"started {wall - timedelta(seconds=boot_s):%Y-%m-%dT%H:%MZ}"
+
+
+class LocalZone(tzinfo):
+    """The machine's own zone with its changes of daylight saving; `astimezone()` alone fixes one offset."""
+
+    def utcoffset(self, when: datetime | None) -> timedelta | None:
+        """The offset at that local time."""
+        return None if when is None else when.replace(tzinfo=None).astimezone().utcoffset()
+
+    def dst(self, when: datetime | None) -> timedelta | None:
+        """Not told apart from the offset."""
+        return None
+
+    def tzname(self, when: datetime | None) -> str | None:
+        """The zone's name at that local time."""
+        return None if when is None else when.replace(tzinfo=None).astimezone().tzname()
+
+    def fromutc(self, when: datetime) -> datetime:
+        """The local time of an instant that is given in UTC."""
+        return when.replace(tzinfo=UTC).astimezone().replace(tzinfo=self)

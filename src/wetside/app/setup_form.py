@@ -26,6 +26,10 @@ KINDS: Final[tuple[Option, ...]] = (
     ("backed", "backed (black layer to rub off)"),
     ("slide", "slide"),
 )
+LOADING: Final[tuple[Option, ...]] = (
+    ("while warming", "while bottles warm"),
+    ("after warming", "once they are warm"),
+)
 PACES: Final[tuple[Option, ...]] = tuple(
     (name, name) for name in ("as the process", "continuous", "each half minute", "each minute")
 )
@@ -106,6 +110,13 @@ def _evening(setup: Setup, units: Units) -> Group:
             "Where film is wound on the reels.",
             lambda text: held(setup, place=text),
             PLACES,
+        ),
+        Field(
+            "Loaded",
+            setup.loading,
+            "Where there is room, or after.",
+            lambda text: _held(setup, loading=text),
+            LOADING,
         ),
         Field(
             "Agitation",

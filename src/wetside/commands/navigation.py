@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.screen import Screen
 
-from wetside.app.clock import SystemClock
+from wetside.app.clock import LocalZone, SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands.practise import SETUP, SPEED, TOUR_SPEED
 from wetside.commands.run_session import holder_of, own_profiles, own_setups, say_how_to_go_on
@@ -262,4 +262,4 @@ class Navigator:
 
     def now(self) -> datetime:
         """The local time of day."""
-        return self.clock.now().wall.astimezone()
+        return self.clock.now().wall.astimezone(LocalZone())

@@ -26,7 +26,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Plan the evening and print it."""
-    from wetside.app.clock import SystemClock
+    from wetside.app.clock import LocalZone, SystemClock
     from wetside.commands.tonight import after_tonight, plan_evening
     from wetside.present.plan_json import plan_json
     from wetside.present.plan_text import plan_lines
@@ -39,7 +39,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
         return 0
     terminal = this_terminal()
     width = text_width(terminal)
-    print_lines(plan_lines(plan, width, not terminal.utf8, clock.now().wall.astimezone()))
+    print_lines(plan_lines(plan, width, not terminal.utf8, clock.now().wall.astimezone(LocalZone())))
     print_lines(_after(after_tonight(plan, places), width, ascii_only=not terminal.utf8))
     return 0
 

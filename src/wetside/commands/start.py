@@ -45,14 +45,16 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _plainly(evening: Evening, places: Places, settings: Settings, terminal: Terminal) -> int:
-    from wetside.app.clock import SystemClock
+    from wetside.app.clock import LocalZone, SystemClock
     from wetside.app.session_factory import begin_session, terminal_name
     from wetside.present.plan_text import plan_lines
     from wetside.present.review_text import review_lines
     from wetside.storage.store import open_store
 
     width = text_width(terminal)
-    print_lines(plan_lines(evening.plan, width, not terminal.utf8, SystemClock().now().wall.astimezone()))
+    print_lines(
+        plan_lines(evening.plan, width, not terminal.utf8, SystemClock().now().wall.astimezone(LocalZone()))
+    )
     print_lines(("", *review_lines(evening.plan, "text", width), ""))
     if has_journal(places):
         with open_store(places, read_only=True) as store:

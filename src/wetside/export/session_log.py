@@ -35,6 +35,7 @@ from wetside.domain.session.events import (
     TickUndone,
 )
 from wetside.domain.session.gates import beside_range
+from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.log_entries import (
     CueLog,
@@ -148,9 +149,14 @@ def outcome_in_words(state: State) -> str:
             return "unknown"
 
 
+TAKEN_BACK = "taken back: typed again at once"
+"""The verdict on a reading that the next one shows to have been a slip; nothing was reckoned with it."""
+
+
 def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
     asks = {(step.id, ask.of): (step, ask) for step in plan.steps for ask in step.readings}
     ranges = {step.id: (step.solution, step.range_c) for step in plan.steps}
+    dropped = taken_back(tuple(row.event for row in rows if isinstance(row.event, ReadingTaken)))
     found = []
     for row in rows:
         match row.event:
@@ -161,7 +167,7 @@ def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
                 if asked is not None:
                     wanted = wanted_c(plan, *asked) or wanted
                 title = asked[1].title if asked is not None else plan.title_of(of)
-                verdict = _in_range(value, wanted)
+                verdict = TAKEN_BACK if row.event in dropped else _in_range(value, wanted)
                 found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict))
             case _:
                 pass

@@ -56,9 +56,10 @@ def _forecast(plan: Plan) -> dict[str, float]:
     found: dict[str, float] = {}
     for title in dict.fromkeys(step.title for step in plan.steps):
         steps = [step.id for step in plan.steps if step.title == title]
-        bars = sorted({(bar.start_s, bar.end_s) for bar in plan.timeline if bar.label == title})
+        # What began beside other steps has a longer bar than its hands have: the later start is the step's own.
+        bars = dict(sorted((bar.end_s, bar.start_s) for bar in plan.timeline if bar.label == title))
         if len(bars) == len(steps):
-            found.update((id_, start_s) for id_, (start_s, _) in zip(steps, bars, strict=True))
+            found.update(zip(steps, bars.values(), strict=True))
     return found
 
 

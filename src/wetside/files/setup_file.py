@@ -24,6 +24,7 @@ from wetside.domain.planning.setup import (
     AgitationPace,
     AgitationWay,
     Bottle,
+    Loading,
     Material,
     Place,
     Roll,
@@ -163,6 +164,7 @@ class SetupForm(Form):
     bottles: Annotated[list[BottleForm], Field(max_length=20)]
     water: WaterForm = WaterForm()
     place: Place = "dark room"
+    loading: Loading = "while warming"
     agitation: AgitationPace = "as the process"
     agitated_by: AgitationWay = "inversion"
     thermometer_error: Difference | None = None
@@ -199,6 +201,7 @@ def write_setup(setup: Setup) -> str:
         "title": setup.title,
         "profile": setup.profile,
         "place": setup.place,
+        "loading": setup.loading,
         "agitation": setup.agitation,
         "agitated_by": setup.agitated_by,
         "thermometer_error": _written_difference(setup.thermometer_error_c),
@@ -257,6 +260,7 @@ def _setup(form: SetupForm, thermometer_error_c: float) -> Setup:
             covered=form.water.covered,
         ),
         place=form.place,
+        loading=form.loading,
         agitation=form.agitation,
         agitated_by=form.agitated_by,
         thermometer_error_c=thermometer_error_c if form.thermometer_error is None else form.thermometer_error,

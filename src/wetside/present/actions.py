@@ -152,6 +152,11 @@ def measured_here(state: State, step: PlannedStep) -> tuple[tuple[str, str], ...
     found = [(ask.of, ask.title) for ask in step.readings]
     if step.solution is not None and step.target_c is not None and all(of != step.solution for of, _ in found):
         found.insert(0, (step.solution, f"{step.solution_title} in the tank"))
+    if step.kind is Kind.DARK and step.id not in state.clocks and plan.loading is not None and plan.loading.unseen:
+        # Bottles that warm meanwhile may be too warm to be left: they are read here before the light goes off.
+        waits = next((later for later in plan.steps[plan.number(step.id) :] if later.kind is Kind.WAIT), None)
+        if waits is not None and step.id in dict(plan.loading.unseen):
+            found += [(ask.of, ask.title) for ask in waits.readings]
     return tuple(found)
 
 

@@ -34,7 +34,10 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         instruction=act,
         cautions=(),
         remember=(),
-        facts=tuple(_noted(plan, note.roll, note.text) for note in state.notes),
+        facts=(
+            *(() if state.practice else (_export_words(state),)),
+            *(_noted(plan, note.roll, note.text) for note in state.notes),
+        ),
         clock=None,
         act=act,
         readings=(),
@@ -49,6 +52,11 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         unit=plan.unit,
         closed=words,
     )
+
+
+def _export_words(state: State) -> str:
+    """How the record leaves the program."""
+    return f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
 
 
 def _noted(plan: Plan, roll: int | None, text: str) -> str:

@@ -20,7 +20,7 @@ from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, is_answered, standing, to_answer
-from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain
+from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain, too_warm_unseen
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.actions import available, by_letter
@@ -52,6 +52,7 @@ class KeyState:
 
     answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
     touched_at: when a key last did something, so that a call that came after it is known.
+    left_soon: the leave pair was pressed right after it went dark, and is wanted once more.
     one_answer: the person has set that one SPACE confirms all plain lines. roomy: the window shows them all.
     """
 
@@ -61,6 +62,7 @@ class KeyState:
     tick_up: str = ""
     tick_shown_at: float = 0.0
     pair: bool = False
+    left_soon: bool = False
     keys_ignored: int = 0
     message: str = ""
     answer: str = ""
@@ -177,11 +179,23 @@ def _menu(state: State, at: float, marked: str = "") -> Menu:
 
 
 def _in_the_dark(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+    if key == "enter" and hand.pair and not hand.left_soon and _just_begun(state, at):
+        # A screen that lit up now would fog the film, and so would one that asks: the pair is wanted once more.
+        return KeyResult(replace(hand, pair=False, left_soon=True))
     if key == "enter" and hand.pair and state.current is not None:
         return KeyResult(replace(hand, pair=False), c.EndStep(at, state.current, hand.keys_ignored))
     if key == "space":
         return KeyResult(replace(hand, pair=True, keys_ignored=hand.keys_ignored + int(hand.pair)))
     return KeyResult(replace(hand, pair=False, keys_ignored=hand.keys_ignored + 1 + int(hand.pair)))
+
+
+LOADED_SOON_S = 10.0
+"""Nobody has loaded film so soon after the loading began (our own number)."""
+
+
+def _just_begun(state: State, at: float) -> bool:
+    clock = state.clocks.get(state.current or "")
+    return clock is not None and at - clock.t0 < LOADED_SOON_S * _pace(state)
 
 
 def _on_panel(state: State, hand: KeyState, panel: Panel, key: str, at: float) -> KeyResult:
@@ -280,6 +294,8 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return KeyResult(replace(hand, panel=panel))
+    if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
+        return KeyResult(replace(hand, panel=open_action(state, "temperature", at)[0]))
     if _in_the_tank(state, step):
         return KeyResult(replace(hand, message=_not_yet(state, step, at)))
     return KeyResult(_ready(state, hand, step, at))
@@ -402,6 +418,8 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "rings bells to count" if tick.asks == "bells" else marked
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+        return "types a temperature"
+    if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
         return "types a temperature"
     if hand.moved or _in_the_tank(state, step) or _starts_at_once(state, step) or blockers_now(state, step, at):
         return ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wetside.domain.planning.bath_water import boiled_for
-from wetside.domain.planning.plan import Plan, PlannedStep, Tempering, WaterPlan
+from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.session.pours import pours
 from wetside.present.agitation_effect import agitation_effect
 
@@ -13,7 +13,7 @@ from wetside.present.agitation_effect import agitation_effect
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The plan with the stable keys of `wetside plan --json`; seconds, °C, millilitres, rolls counted from 1.
 
-    `water` and `tempering` are None where nothing is tempered.
+    `water` and `tempering` are None where nothing is tempered, `loading` where the process has one order only.
     """
     setup = plan.setup
     return {
@@ -48,6 +48,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         ],
         "water": None if plan.water is None else _water(plan, plan.water),
         "tempering": None if plan.tempering is None else _tempering(plan.tempering),
+        "loading": None if plan.loading is None else _loading(plan.loading),
         "timeline": {
             "total_s": plan.total_s,
             "dark_s": plan.dark_s,
@@ -87,6 +88,16 @@ def _step(step: PlannedStep) -> dict[str, Any]:
             "for_s": step.agitation.for_s,
         },
         "factors": {"temperature": factors.temperature, "use": factors.use, "push": factors.push},
+    }
+
+
+def _loading(loading: LoadingOrder) -> dict[str, Any]:
+    return {
+        "order": loading.order,
+        "why": loading.why,
+        "saved_s": loading.saved_s,
+        "over": loading.over,
+        "over_s": loading.over_s,
     }
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import permutations
 from typing import cast
 
@@ -25,6 +25,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
 from wetside.present.agitation_effect import agitation_words
+from wetside.present.loading_text import order_words, warming_words
 from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.wash_water import plan_wash_water
@@ -163,8 +164,8 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         ("How much", _how_much(plan)),
     ]
     pairs.append(("Warm bath", _warm_bath(plan)))
-    if plan.tempering is not None and plan.tempering.ready_s is not None:
-        pairs.append(("Warming", f"about {span(plan.tempering.ready_s)}"))
+    pairs.append(("Warming", warming_words(plan)))
+    pairs.append(("Loading", order_words(plan)))
     pairs.append(("Worries", _worries(plan)))
     return tuple((label, text) for label, text in pairs if text)
 
@@ -408,6 +409,9 @@ def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
 
 
 def _clock(starts_at: datetime, plus_s: float) -> str:
-    at = starts_at + timedelta(seconds=plus_s + 30.0)  # to the nearest minute, as the chart says it
+    minute = timedelta(seconds=plus_s + 30.0)  # to the nearest minute, as the chart says it
+    # by way of UTC: in a night on which the clocks change an hour is left out or comes twice
+    zone = starts_at.tzinfo
+    at = starts_at + minute if zone is None else (starts_at.astimezone(UTC) + minute).astimezone(zone)
     days = (at.date() - starts_at.date()).days
     return f"{at:%H:%M}" + (" the next day" if days == 1 else f" {days} days later" if days > 1 else "")

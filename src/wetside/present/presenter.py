@@ -18,6 +18,7 @@ from wetside.domain.session.gates import (
     pour_lead_s,
     reading_blockers,
     start_blockers,
+    too_warm_unseen,
 )
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
@@ -234,6 +235,8 @@ def _act(state: State, step: PlannedStep, at: float) -> str:
         joined = waited[0]
         place = f" of {joined.roll_label}" if joined.roll_label else ""
         return f"Wait for the clock: {joined.title}{place}. Then: {step.instruction}"
+    if barred := too_warm_unseen(state, step, at):
+        return barred[0].text
     if clock is not None and step.kind is Kind.DARK and step.in_the_dark:
         # Only a follower sees this, or who has left a dark that could not be kept.
         return "Film is being loaded in the dark. It ends with the lid on and locked, then the light on."

@@ -318,7 +318,8 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
         case "large move":
             of, temperature_c, text = panel.about.split("|", 2)
             if value == "no":
-                return "Read the thermometer again, then type it.", None, None
+                refused = f"Not kept, to be read again: {plan_of(state).title_of(of)} {text}"
+                return "Read the thermometer again, then type it.", c.AddNote(at, refused), None
             return None, c.TakeReading(at, of, float(temperature_c), text, confirmed=True), None
         case "large late":
             late_step, by_s = panel.about.rsplit("|", 1)

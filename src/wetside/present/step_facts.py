@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wetside.domain.calc.wording import temperature, volume
+from wetside.domain.planning.bath_water import corrected_bath
+from wetside.domain.planning.formatting import span
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind
@@ -14,11 +16,18 @@ from wetside.present.actions import LOOK_STAGE
 from wetside.present.reading_rows import reading_facts
 from wetside.present.wash_water import kept_warm, wash_water_ml, wash_water_words
 
+BATH_READING = "bath"
+"""What a reading of the warm bath is filed under."""
+
+SHORT_LOADING_S = 20.0
+"""Nobody winds a roll on its reel in less (our own number)."""
+
 
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
     """One sentence each. `waits_for` is the background step that has to come to its time before this one."""
     plan = plan_of(state)
     facts = [step.in_words] if step.in_words else []
+    facts += _of_a_short_loading(state, plan, step)
     facts += reading_facts(state, plan, step, at)
     facts += _of_the_tank(plan, step)
     facts += _of_the_pour(state, plan, step)
@@ -30,7 +39,7 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
     if step.stage == LOOK_STAGE and step.id == plan.steps[-1].id:
         facts.append(_looked_at(state, plan))
     if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
-        facts += plan.water.words[:1]
+        facts.append(_bath_advice(state, plan, step) or plan.water.words[0])
     moves = [move for move in state.moves if move.step == step.id]
     if moves:
         unsure = f" ± {moves[-1].uncertainty_s:.0f} s for the thermometer." if moves[-1].uncertainty_s else ""
@@ -40,6 +49,30 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
             late = "late" if correction.by_s > 0 else "early"
             facts.append(f"Clock corrected: it was started {abs(correction.by_s):.0f} s {late}.")
     return tuple(facts)
+
+
+def _of_a_short_loading(state: State, plan: Plan, step: PlannedStep) -> list[str]:
+    """Right after a loading that was too short for its rolls: the question whether all of them are in the tank."""
+    number = plan.number(step.id)
+    before = plan.steps[number - 1] if number else None
+    clock = state.clocks.get(before.id) if before is not None and before.kind is Kind.DARK else None
+    batch = next((batch for batch in plan.batches if batch.number == step.batch), None)
+    if before is None or clock is None or batch is None or before.id not in state.ended:
+        return []
+    lasted_s, rolls = state.ended[before.id] - clock.t0, len(batch.rolls)
+    if lasted_s >= SHORT_LOADING_S * rolls:
+        return []
+    loaded = "the roll in the tank" if rolls == 1 else f"all {rolls} rolls in the tank"
+    return [f"The loading took {span(lasted_s)}. Is {loaded}, the lid locked?".replace("Is all", "Are all")]
+
+
+def _bath_advice(state: State, plan: Plan, step: PlannedStep) -> str:
+    """What to do at once with a warm bath that was read beside what the plan wants; empty where nothing is."""
+    read = next((r for r in reversed(state.readings) if r.of == BATH_READING and r.step == step.id), None)
+    wanted_c = plan.bath_to_mix_c(step, BATH_READING)
+    if read is None or wanted_c is None:
+        return ""
+    return corrected_bath(plan.setup.water, read.temperature_c, wanted_c, plan.unit, plan.volume_unit)
 
 
 def rolls_looked_at(state: State) -> frozenset[int]:

@@ -74,6 +74,12 @@ def _moved_as_the_process_says(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
 
 
+def _loaded_after_warming(data: Data) -> Data:
+    """Before version 8 of `session_began` film was loaded once the bottles were warm, never before."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
@@ -81,5 +87,6 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 4): _rolls_of_135_36,
     ("session_began", 5): _water_changed_uncalled,
     ("session_began", 6): _moved_as_the_process_says,
+    ("session_began", 7): _loaded_after_warming,
 }
 """(kind, version it lifts from) -> function, for session events."""

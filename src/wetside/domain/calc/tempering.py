@@ -222,6 +222,18 @@ def all_in_range_in(curves: Forecast, ranges: tuple[tuple[float, float] | None, 
     return Window(enters_s, None, False)
 
 
+def first_above(curves: Forecast, limits_c: tuple[float | None, ...]) -> tuple[int, float] | None:
+    """(bottle, seconds) of the first forecast instant at which a bottle is above its limit; None if none is.
+
+    `limits_c` has one entry a bottle, None for a bottle that may take any temperature.
+    """
+    for k, at_s in enumerate(curves.times_s):
+        for bottle, (curve, limit_c) in enumerate(zip(curves.bottles_c, limits_c, strict=True)):
+            if limit_c is not None and curve[k] > limit_c:
+                return bottle, at_s
+    return None
+
+
 def _crossing(
     times_s: tuple[float, ...], wanted: tuple[tuple[float, ...], float, float], k: int, *, entering: bool
 ) -> float | None:

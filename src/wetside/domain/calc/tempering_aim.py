@@ -51,6 +51,9 @@ _TOP_UP: Final = 0.5
 _HELD_S: Final = 1200.0
 
 
+_FULL: Final = "; if it is full, take so much out first"
+
+
 def settles_at_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
     """What a bottle comes to if nothing more is done, seen from a wanted temperature.
 
@@ -254,7 +257,7 @@ def _water_sentences(
             # Until the bottle is warm the bath is to be hot; what is to be added then is the same.
             once = f"once {bench.bottles[index].name} is in its range, " if found.enters_s else ""
             return (
-                (f"{once}add {_water(cold_ml, units.volume)} from the cold tap to the warm bath",)
+                (f"{once}add {_water(cold_ml, units.volume)} from the cold tap to the warm bath{_FULL}",)
                 if cold_ml > 0.0
                 else ()
             )
@@ -275,7 +278,7 @@ def _from_the_hot_tap(
         if anew_c <= hot_c:
             anew = f"{_water(bench.bath_ml, units.volume)} at {temperature(anew_c, units.temperature)}"
             return (f"too cold to top up: make the bath anew, {anew}",)
-    return (f"add {_water(hot_ml, units.volume)} from the hot tap to the warm bath",)
+    return (f"add {_water(hot_ml, units.volume)} from the hot tap to the warm bath{_FULL}",)
 
 
 def _counted(bench: TemperingBench, bottle_index: int | None) -> tuple[int, ...]:

@@ -319,7 +319,8 @@ def _sorted(rows: list[Row]) -> tuple[Row, ...]:
 class Block:
     """One stretch of the evening in sequence: its row, a label, how long in s, in the dark, by hand.
 
-    A block in another row that keeps the hands busy (`hands`) is shown in the row of the hands too.
+    A block in another row that keeps the hands busy (`hands`) is shown in the row of the hands too. `begun_s`: how
+    long before its turn it began, beside the blocks before it; its own bar starts so much sooner.
     """
 
     row: RowName
@@ -327,6 +328,7 @@ class Block:
     duration_s: float
     dark: bool = False
     hands: bool = False
+    begun_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,7 +358,7 @@ def evening(stages: tuple[Block | Order, ...]) -> Timeline:
                 if not (math.isfinite(stage.duration_s) and stage.duration_s >= 0):
                     raise Refused(f'"{stage.label}" cannot last {stage.duration_s:g} seconds.')
                 end_s = at_s + stage.duration_s
-                rows.append(Row(stage.row, at_s, end_s, stage.label, stage.dark))
+                rows.append(Row(stage.row, max(0.0, at_s - stage.begun_s), end_s, stage.label, stage.dark))
                 if stage.hands and stage.row not in ("hands", "hanging"):
                     rows.append(Row("hands", at_s, end_s, stage.label, stage.dark))
                 dark_s += stage.duration_s if stage.dark else 0.0

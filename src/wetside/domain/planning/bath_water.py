@@ -93,3 +93,28 @@ def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
         f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
         " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
     )
+
+
+def corrected_bath(
+    water: Water, read_c: float, wanted_c: tuple[float, float], unit: TemperatureUnit, volume_unit: VolumeUnit
+) -> str:
+    """How a full bath read beside `wanted_c` (°C) is brought to its middle; empty where it is not beside it.
+
+    So much is taken out and as much of a tap's water stirred in: V (T - aim) = V_out (T - tap). Where that is more
+    than half of it the bath is made anew.
+    """
+    if wanted_c[0] <= read_c <= wanted_c[1]:
+        return ""
+    hot = read_c > wanted_c[1]
+    tap_c, name, word = (water.cold_c, "cold", "hot") if hot else (water.hot_c, "hot", "cold")
+    aim_c = (wanted_c[0] + wanted_c[1]) / 2.0
+    if (tap_c >= aim_c) is hot:
+        return f"Warm bath too {word}, and the {name} tap does not help: make it anew."
+    out_ml = water.bath_ml * (read_c - aim_c) / (read_c - tap_c)
+    if out_ml > water.bath_ml / 2.0:
+        return f"Warm bath too {word}: make it anew."
+    amount = volume(round(out_ml, -2 if out_ml >= 1000.0 else -1), volume_unit)
+    return (
+        f"Warm bath too {word}: take {amount} out first, then stir in as much of the {name} tap,"
+        f" {temperature(tap_c, unit)}, and read it again."
+    )

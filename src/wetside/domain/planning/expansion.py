@@ -23,6 +23,11 @@ HANG_UP_S = 60.0
 """Wiping and hanging one roll (common practice, no source)."""
 
 
+LATEST_S = 3600.0
+"""A roll is in its last bath at most this long after the handwork begins: wet film softens (common practice, no
+source; the ways out of the shipped processes say "within the hour")."""
+
+
 @dataclass(frozen=True, slots=True)
 class Placed:
     """One step of the profile at its place tonight."""
@@ -50,6 +55,8 @@ def facts_of(setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, roll
     facts |= {setup.rolls[i].kind for i in rolls}
     if any(setup.rolls[i].push for i in rolls):
         facts.add("pushed")
+    if setup.loading == "after warming" and (batch is None or batch.number == 1):
+        facts.add("warmed before loading")
     if batch is not None:
         facts.add("first batch" if batch.number == 1 else "later batch")
         if batch.number == len(batches):
@@ -168,6 +175,7 @@ def _rolls(
             wash_s=sum(handwork_s(step) for step in before),
             stabilise_s=seconds_of(profile, middle) or 0.0,
             hang_s=sum(handwork_s(step) for step in after) or HANG_UP_S,
+            latest_s=LATEST_S,
         )
         for roll, (before, middle, after) in parts.items()
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass
 
@@ -178,6 +178,24 @@ class Tempering:
 
 
 @dataclass(frozen=True, slots=True)
+class LoadingOrder:
+    """When the first fill's film is loaded, of a process that can do it while the bottles warm or after.
+
+    why: "room" (the forecast leaves room for loading meanwhile), "chosen" (the setup asks for warming first), "too
+    warm" (`over`, a bottle's title, may pass the upper end of its range `over_s` into the loading), "never ready"
+    (not all bottles come into range) or "no forecast". saved_s: how much sooner the hands are done than in the
+    other order. unseen: (step id, seconds from its gate until the bottles are read again).
+    """
+
+    order: Loading
+    why: Literal["room", "chosen", "too warm", "never ready", "no forecast"]
+    saved_s: float = 0.0
+    over: str = ""
+    over_s: float | None = None
+    unseen: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class WaterPlan:
     """How the tempering bath is mixed. None where the taps cannot make it; `words` says what is missing."""
 
@@ -203,7 +221,10 @@ class RuleText:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Profile x setup x shelf, worked out."""
+    """Profile x setup x shelf, worked out.
+
+    loading: None where the process has one order only, and in a plan of an earlier version.
+    """
 
     profile_id: str
     profile_title: str
@@ -227,6 +248,7 @@ class Plan:
     hands_done_s: float = 0.0
     volume_unit: VolumeUnit = "ml"
     yields: Yield = "negative"
+    loading: LoadingOrder | None = None
 
     def step(self, id_: str) -> PlannedStep:
         """The planned step with this id; KeyError when there is none."""

@@ -9,15 +9,15 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from wetside.domain.calc.drying import drying_sentence
+from wetside.domain.calc.drying import drying_s, drying_sentence
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.adjusted_profile import meant_tonight
 from wetside.domain.planning.agitation import agitated
 from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
-from wetside.domain.planning.bath_water import tap_worry
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
+from wetside.domain.planning.ordering import arranged
 from wetside.domain.planning.plan import (
     Batch,
     Factors,
@@ -27,14 +27,12 @@ from wetside.domain.planning.plan import (
     PlannedTick,
     RuleText,
     TemperatureUnit,
-    Tempering,
     VolumeUnit,
-    WaterPlan,
     Worry,
 )
-from wetside.domain.planning.process_worries import process_worries
-from wetside.domain.planning.scheduling import lay_out
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.process_worries import late_worries, process_worries, water_worries
+from wetside.domain.planning.scheduling import Laid, lay_out
+from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.planning.tempering_plan import tempering_plan
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.errors import CheckFailed, Refused
@@ -66,15 +64,17 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     _refuse_unfit(profile, setup)
     sheet, profile = profile, _tonight(profile, setup, habits)
     batches = batches_of(profile, setup)
-    placed, handwork = expand(profile, setup, batches)
-    worries: list[Worry] = []
-    steps = _steps(profile, sheet, setup, batches, placed, habits, worries)
     tempering, water = tempering_plan(profile, setup, habits.unit, habits.volume_unit)
-    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
-    timeline = lay_out(placed, steps, handwork, tanks, tempering.ready_s if tempering is not None else None)
+    ready_s = tempering.ready_s if tempering is not None else None
+
+    def arrange(loading: Loading) -> _Arranged:
+        return _arranged(profile, sheet, replace(setup, loading=loading), batches, habits, ready_s)
+
+    evening, loading = arranged(profile, setup, tempering, arrange)
+    steps, timeline, worries = evening.steps, evening.chart, list(evening.worries)
     worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
     worries += [
-        *_water_worries(setup, tempering, water, habits),
+        *water_worries(setup, tempering, water, habits.units),
         *process_worries(profile, setup, tempering, habits.unit),
     ]
     worries += drain_worries(steps)
@@ -103,7 +103,32 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         hands_done_s=timeline.hands_done_s,
         volume_unit=habits.volume_unit,
         yields=profile.yields,
+        loading=loading,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Arranged:
+    """Tonight's steps in one order, their chart, and what they worry about."""
+
+    steps: tuple[PlannedStep, ...]
+    chart: Laid
+    worries: tuple[Worry, ...]
+
+
+def _arranged(
+    profile: Profile,
+    sheet: Profile,
+    setup: Setup,
+    batches: tuple[Batch, ...],
+    habits: Habits,
+    ready_s: float | None,
+) -> _Arranged:
+    placed, handwork = expand(profile, setup, batches)
+    worries = late_worries(setup, batches, handwork)
+    steps = _steps(profile, sheet, setup, batches, placed, habits, worries)
+    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
+    return _Arranged(steps, lay_out(placed, steps, handwork, tanks, ready_s), tuple(worries))
 
 
 def _tonight(profile: Profile, setup: Setup, habits: Habits) -> Profile:
@@ -165,7 +190,8 @@ def _figures(
     step = place.step
     if step.solution is None:
         words = _drying_words(setup, unit, step.time_s) if step.kind is Kind.HANG else ""
-        return BathFigures(step.time_s, Factors(), 1.0, words, None)
+        seconds = _hanging_s(setup, step.time_s) if step.kind is Kind.HANG else step.time_s
+        return BathFigures(seconds, Factors(), 1.0, words, None)
     solution = profile.solution(step.solution)
     if step.time_s is not None:
         return BathFigures(step.time_s, Factors(), 1.0, "", solution.target_c)
@@ -173,6 +199,17 @@ def _figures(
         return bath_figures(solution, setup, batches, place.batch, unit)
     except Refused as refusal:
         raise CheckFailed((f"{solution.title}: {said(refusal, Units(unit))}",)) from refusal
+
+
+def _hanging_s(setup: Setup, least_s: float | None) -> float | None:
+    """How long film hangs: the larger of the least time and the guess from tonight's room, to five minutes."""
+    if least_s is None:
+        return None
+    try:
+        guess_s = 300.0 * round(drying_s(setup.water.room_c, setup.water.humidity) / 300.0)
+    except Refused:
+        return least_s
+    return max(least_s, guess_s)
 
 
 def _drying_words(setup: Setup, unit: TemperatureUnit, least_s: float | None) -> str:
@@ -368,15 +405,3 @@ def _bottle_worries(
         (s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None
     )
     return bottle_worries(profile, setup, batches, used, covering, today, unit)
-
-
-def _water_worries(
-    setup: Setup, tempering: Tempering | None, water: WaterPlan | None, habits: Habits
-) -> list[Worry]:
-    """A warm bath that cannot be made as it stands: of this size, or from these taps."""
-    if water is None:
-        return []
-    if tempering is None:
-        return [Worry("bath-too-small", water.words[0])]
-    found = tap_worry(setup.water, water.target_c, habits.unit, habits.volume_unit)
-    return [found] if found is not None else []

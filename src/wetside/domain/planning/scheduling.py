@@ -5,6 +5,9 @@ Steps without a time of their own are given the practice of the trade; the chart
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import fsum
+
 from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
 from wetside.domain.planning.expansion import HANDWORK_S, Handwork, Placed
 from wetside.domain.planning.plan import PlannedStep, TimeRow
@@ -25,12 +28,17 @@ and drain leads are learned."""
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """The chart's rows and the sums a person asks for, in seconds."""
+    """The chart's rows and the sums a person asks for, in seconds.
+
+    unseen: (step id, seconds from its gate until the bottles are read again) of the measuring step and the loading
+    that come before the first warming; empty where film is loaded after it.
+    """
 
     rows: tuple[TimeRow, ...]
     total_s: float
     dark_s: float
     hands_done_s: float
+    unseen: tuple[tuple[str, float], ...] = ()
 
 
 def lay_out(
@@ -45,6 +53,7 @@ def lay_out(
     number = 0
     starts = {work.first: work for work in handwork}
     hanging = {step.id for step in steps if step.kind is Kind.HANG}
+    stands, waits = _first_warming(steps)
     while number < len(steps):
         work = starts.get(number)
         if work is not None:
@@ -53,9 +62,62 @@ def lay_out(
             continue
         if steps[number].joins in hanging:
             parts.append([])  # what joins the drying waits for it, and so does all that follows
-        parts[-1].append(_block(steps[number], placed[number], tanks, ready_s))
+        block = _block(steps[number], placed[number], tanks, ready_s)
+        if number == waits and stands is not None:
+            block = _warmed_beside(steps, placed, tanks, stands, waits, ready_s)
+        parts[-1].append(block)
         number += 1
-    return _end_to_end(tuple(evening(tuple(part)) for part in parts))
+    laid = _end_to_end(tuple(evening(tuple(part)) for part in parts))
+    return replace(laid, unseen=_unseen(placed, steps, tanks, stands, waits))
+
+
+def _first_warming(steps: tuple[PlannedStep, ...]) -> tuple[int | None, int]:
+    """Where the bottles are stood in the warm bath and where they are first waited for, film loaded in between.
+
+    (None, -1) where nothing is loaded before that wait.
+    """
+    waits = next((number for number, step in enumerate(steps) if step.kind is Kind.WAIT), -1)
+    loads = next((number for number, step in enumerate(steps) if step.kind is Kind.DARK), len(steps))
+    stands = [number for number, step in enumerate(steps[:loads]) if step.kind is Kind.MEASURE]
+    return (stands[-1], waits) if stands and loads < waits else (None, -1)
+
+
+def _seconds(
+    steps: tuple[PlannedStep, ...], placed: tuple[Placed, ...], tanks: frozenset[str], first: int, last: int
+) -> float:
+    """How long the steps from `first` up to `last` (not included) take."""
+    return fsum(_block(steps[n], placed[n], tanks, None).duration_s for n in range(first, last))
+
+
+def _warmed_beside(
+    steps: tuple[PlannedStep, ...],
+    placed: tuple[Placed, ...],
+    tanks: frozenset[str],
+    stands: int,
+    waits: int,
+    ready_s: float | None,
+) -> Block:
+    """The warming that is left after the loading, or the reading; its bar begins where the bottles were stood."""
+    since_s = _seconds(steps, placed, tanks, stands + 1, waits)
+    read_s = READ_S + MEASURE_S * sum(ask.required for ask in steps[waits].readings)
+    left_s = max(read_s, (TEMPER_S if ready_s is None else ready_s) - since_s)
+    return Block("basin", steps[waits].title, left_s, hands=True, begun_s=since_s)
+
+
+def _unseen(
+    placed: tuple[Placed, ...],
+    steps: tuple[PlannedStep, ...],
+    tanks: frozenset[str],
+    stands: int | None,
+    waits: int,
+) -> tuple[tuple[str, float], ...]:
+    if stands is None:
+        return ()
+    loads = next(number for number, step in enumerate(steps) if step.kind is Kind.DARK)
+    return (
+        (steps[stands].id, _seconds(steps, placed, tanks, stands + 1, waits)),
+        (steps[loads].id, _seconds(steps, placed, tanks, loads, waits)),
+    )
 
 
 def _end_to_end(parts: tuple[Timeline, ...]) -> Laid:

@@ -12,6 +12,8 @@ from wetside.frozen import dataclass
 
 Place = Literal["dark room", "changing bag"]
 Material = Literal["soft", "glass", "steel", "pet"]
+Loading = Literal["while warming", "after warming"]
+"""Whether film is loaded while the bottles warm, or once they have been read in range."""
 AgitationPace = Literal["as the process", "continuous", "each half minute", "each minute"]
 AgitationWay = Literal["inversion", "rotation"]
 
@@ -85,6 +87,7 @@ class Water:
 class Setup:
     """One evening before it is planned. `invented` marks a demonstration scenario.
 
+    loading: the order the person wants; where the forecast leaves no room the plan keeps to "after warming".
     agitation, agitated_by: how often the tank is moved, and how.
     """
 
@@ -95,6 +98,7 @@ class Setup:
     bottles: tuple[Bottle, ...]
     water: Water = Water()
     place: Place = "dark room"
+    loading: Loading = "while warming"
     agitation: AgitationPace = "as the process"
     agitated_by: AgitationWay = "inversion"
     thermometer_error_c: float = 0.5

@@ -99,9 +99,13 @@ def curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float]
 
 
 def _targets(solutions: tuple[Solution, ...]) -> tuple[float | None, ...]:
-    """Only the strictest solution aims: it has to be exact, and the others' ranges are wider."""
+    """Only the strictest solution aims, at the middle of its range: the others' ranges are wider."""
     strictest = _strictest(solutions)
-    return tuple(s.target_c if i == strictest else None for i, s in enumerate(solutions))
+    return tuple(_middle_c(s) if i == strictest else None for i, s in enumerate(solutions))
+
+
+def _middle_c(solution: Solution) -> float | None:
+    return solution.target_c if solution.range_c is None else 0.5 * (solution.range_c[0] + solution.range_c[1])
 
 
 def _strictest(solutions: tuple[Solution, ...]) -> int:

@@ -52,6 +52,9 @@ LEAST_BELL_S = 10.0
 
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
 # round. "another roll", of a tick alone: the same step comes again tonight.
+# "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
+# session and the first fill where the person or the forecast wants that order, for a later fill never; a process
+# whose steps do not name it has that order only.
 CONDITIONS = (
     "standard",
     "backed",
@@ -63,6 +66,7 @@ CONDITIONS = (
     "last batch",
     "another roll",
     "pushed",
+    "warmed before loading",
 )
 
 

@@ -11,16 +11,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, product
 
+from wetside.domain.planning.ordering import CONDITION
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
-from wetside.domain.planning.setup import Bottle, Place, Roll, Setup, Tank
+from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 PLACES: tuple[Place, ...] = ("dark room", "changing bag")
+ORDERS: tuple[Loading, ...] = ("after warming", "while warming")
 BOTTLE_ML = 20_000.0
 COVER_ML = 300.0
 
@@ -43,16 +45,18 @@ class _Fill:
 
 
 def ways(profile: Profile, every: bool = False) -> Iterator[Way]:
-    """All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not.
+    """All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not;
+    loaded after the warming and, where the process names that, beside it.
 
     Fills come in the order the plan gives them: least push first.
     """
     bare = without_tempering(profile)
     alike = _alike(profile, every)
+    orders = ORDERS if CONDITION in _named(profile) else ORDERS[:1]
     for fills in _evenings(profile, tuple(alike), every):
-        for place in PLACES:
-            setup = _setup(profile, fills, place)
-            words = f"{_fills_in_words(fills, alike)}; {place}"
+        for place, loading in product(PLACES, orders):
+            setup = replace(_setup(profile, fills, place), loading=loading)
+            words = f"{_fills_in_words(fills, alike)}; {place}{'' if len(orders) == 1 else f', {loading}'}"
             try:
                 yield Way(words, make_plan(bare, setup))
             except Refused as refusal:

@@ -11,7 +11,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.gates import AT_ONCE_S, drain_blockers, drain_opens_in, start_blockers
-from wetside.domain.session.readings import odd
+from wetside.domain.session.readings import odd, warmer_than_its_bath
 from wetside.domain.session.state import State, evolve
 from wetside.domain.session.step_clock import StepClock
 from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
@@ -118,6 +118,8 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
         raise Refused(_no_water(command, plan.unit))
     warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
     doubt = odd(plan, command.of, command.temperature_c, warmest_c)
+    if step.kind in (Kind.MEASURE, Kind.WAIT):
+        doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
     if doubt and not command.confirmed:
         raise AskFirst(f"{doubt} Is the thermometer right?")
     reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text)

@@ -10,6 +10,7 @@ from typing import Literal
 
 from wetside.domain.calc.residue import Rule, breaches
 from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
+from wetside.domain.planning.formatting import span
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
@@ -32,7 +33,8 @@ _SHOWN_C = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Blocker:
-    """One open thing: `key` names it for an override ("tick:…", "time:…", "reading:…", "residue:…")."""
+    """One open thing: `key` names it for an override ("tick:…", "time:…", "reading:…", "residue:…",
+    "unseen:…")."""
 
     key: str
     text: str
@@ -88,6 +90,7 @@ def start_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker,
         *(_of_tick(tick) for tick in open_ticks(state, step, "start")),
         *joined_too_soon(state, step, at),
         *_residues(state, step),
+        *(too_warm_unseen(state, step, at) if step.kind is Kind.DARK else ()),
     )
 
 
@@ -96,7 +99,7 @@ def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
     # Nothing can be ticked in the dark: what is due by its end is asked before the next step starts.
     ticks = () if step.in_the_dark else open_ticks(state, step, "end")
     blockers = [_of_tick(tick) for tick in ticks]
-    blockers += reading_blockers(state, step, at)
+    blockers += [*reading_blockers(state, step, at), *too_warm_unseen(state, step, at)]
     if step.kind is Kind.WASH:
         blockers += _too_soon(state, step, at, 0.0)
     if not step.timed:
@@ -192,6 +195,32 @@ def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker
     if step.joins is None or step.joins in state.ended:
         return ()
     return _too_soon(state, _plan(state).step(step.joins), at, 0.0)
+
+
+def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
+    """A bottle that may pass the upper end of its range while film is loaded and nobody reads it.
+
+    Nothing while a reading that the step needs is open.
+    """
+    plan, key = _plan(state), f"unseen:{step.id}"
+    unseen_s = dict(plan.loading.unseen).get(step.id) if plan.loading is not None else None
+    if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
+        return []
+    # Loaded with the loading alone: no other picture waits for the forecast.
+    from wetside.domain.session.unseen import unseen_overshoot
+
+    found = unseen_overshoot(state, at, unseen_s)
+    if found is None:
+        return []
+    title, limit = found.title, temperature(found.limit_c, plan.unit)
+    if found.in_s <= 0.0:
+        text = f"{title} is above {limit} already: lift it out, let it cool, and read it again before you load."
+    else:
+        text = (
+            f"{title} may pass {limit} in {span(found.in_s)}, unseen while you load: stir cold water into the"
+            " bath, then read the bath again."
+        )
+    return [Blocker(key, text)]
 
 
 def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:

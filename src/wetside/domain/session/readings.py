@@ -6,6 +6,7 @@ from typing import Final
 
 from wetside.domain.calc.wording import temperature
 from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import bottle_of
 from wetside.domain.session.events import ReadingTaken
 
 OLDEST_S: Final = 1200.0
@@ -40,6 +41,30 @@ def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
     same = (later.of, later.step) == (reading.of, reading.step) and later.of != _BATH
     soon = later.at - reading.at <= RETYPED_S
     return same and soon and abs(later.temperature_c - reading.temperature_c) > RETYPED_C
+
+
+def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
+    """The readings that a later one took back: those that `reckoned` leaves out."""
+    kept = {id(reading) for reading in reckoned(readings)}
+    return tuple(reading for reading in readings if id(reading) not in kept)
+
+
+def warmer_than_its_bath(plan: Plan, of: str, temperature_c: float, readings: tuple[ReadingTaken, ...]) -> str:
+    """Why a bottle in the warm bath can hardly be so warm; empty when it can.
+
+    It takes its warmth from the bath, so it gets no warmer than the bath last read, unless it was so before.
+    """
+    bath = next((reading for reading in reversed(readings) if reading.of == _BATH), None)
+    if bath is None or plan.tempering is None or of not in plan.tempering.bottles:
+        return ""
+    before_c = max((reading.temperature_c for reading in reckoned(readings) if reading.of == of), default=-273.15)
+    bottle = bottle_of(plan.setup, of)
+    if bottle is not None and bottle.start_c is not None:
+        before_c = max(before_c, bottle.start_c)
+    if temperature_c <= max(bath.temperature_c, before_c) + _BESIDE_C:
+        return ""
+    read, bath_read = temperature(temperature_c, plan.unit), temperature(bath.temperature_c, plan.unit)
+    return f"{read} is warmer than the bath it stands in, which was read {bath_read}."
 
 
 def odd(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> str:

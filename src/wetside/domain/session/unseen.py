@@ -1,0 +1,101 @@
+"""Whether a bottle that warms while film is loaded may overheat before it is read again. Pure.
+
+Reckoned from what was read of the bottles and their bath so far; the margins are those of `planning.ordering`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+from wetside.domain.calc.tempering import BATH, TemperingBench, later
+from wetside.domain.planning.ordering import overshoot
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.tempering_plan import bench_of
+from wetside.domain.profile.model import Solution
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.readings import reckoned
+from wetside.domain.session.state import State
+from wetside.frozen import dataclass
+
+LOOK_AGAIN_S = 15.0
+"""The answer is worked out anew this often while nobody reads."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overshoot:
+    """A bottle that may pass `limit_c`, the upper end of its range, `in_s` from now (0: it is above it)."""
+
+    title: str
+    limit_c: float
+    in_s: float
+
+
+def unseen_overshoot(state: State, at: float, unseen_s: float) -> Overshoot | None:
+    """The first bottle that may be too warm before it is read again, `unseen_s` from now; None when none may.
+
+    None, too, before the first reading: nothing tells then how warm anything is.
+    """
+    plan = state.plan
+    if plan is None or plan.tempering is None:
+        return None
+    warmed = plan.tempering.bottles
+    readings = reckoned(tuple(r for r in state.readings if r.of in {*warmed, BATH}))
+    if not warmed or not readings:
+        return None
+    places = tuple((of, plan.title_of(of), _limit_c(plan, of)) for of in warmed)
+    now_s = max(readings[-1].at, at // LOOK_AGAIN_S * LOOK_AGAIN_S)
+    return _worked_out(plan.setup, places, plan.tempering.starting_bath_c, readings, now_s, unseen_s)
+
+
+_Place = tuple[str, str, float | None]
+"""A bottle in the bath: solution id, title, upper end of its range in °C."""
+
+
+def _limit_c(plan: Plan, of: str) -> float | None:
+    ranges = (step.range_c for step in plan.steps if step.solution == of and step.range_c is not None)
+    return next((high for _, high in ranges), None)
+
+
+@lru_cache(maxsize=2)
+def _worked_out(
+    setup: Setup,
+    places: tuple[_Place, ...],
+    planned_bath_c: float | None,
+    readings: tuple[ReadingTaken, ...],
+    now_s: float,
+    unseen_s: float,
+) -> Overshoot | None:
+    bath_c = next((r.temperature_c for r in readings if r.of == BATH), setup.water.bath_c or planned_bath_c)
+    if bath_c is None:
+        return None
+    bench = _as_read(setup, places, bath_c, readings, now_s)
+    found = overshoot(bench, tuple(limit for _, _, limit in places), unseen_s)
+    limit_c = places[found[0]][2] if found is not None else None
+    if found is None or limit_c is None:
+        return None
+    return Overshoot(places[found[0]][1], limit_c, found[1])
+
+
+def _as_read(
+    setup: Setup, places: tuple[_Place, ...], bath_c: float, readings: tuple[ReadingTaken, ...], now_s: float
+) -> TemperingBench:
+    """The bench run on through what was read of it, up to `now_s`."""
+    # The bench takes its bottles from the setup; of a solution it wants no more than its id and its title.
+    solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title, _ in places)
+    bench, at_s = bench_of(setup, solutions, bath_c), readings[0].at
+    for reading in readings:
+        bench, at_s = _later(bench, reading.at - at_s), reading.at
+        if reading.of == BATH:
+            bench = replace(bench, bath_c=reading.temperature_c)
+        bottles = tuple(
+            replace(bottle, temperature_c=reading.temperature_c) if of == reading.of else bottle
+            for bottle, (of, _, _) in zip(bench.bottles, places, strict=True)
+        )
+        bench = replace(bench, bottles=bottles)
+    return _later(bench, now_s - at_s)
+
+
+def _later(bench: TemperingBench, after_s: float) -> TemperingBench:
+    return later(bench, after_s) if after_s > 0 else bench

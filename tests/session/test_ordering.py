@@ -1,0 +1,204 @@
+"""Film is loaded while the bottles warm where the forecast leaves room, and no bottle overheats unseen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.session.walker import PROFILES, Bench, Walker, bench_for
+
+from wetside.domain.calc.tempering import TemperingBench as WarmBath
+from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
+from wetside.domain.planning.ordering import FASTER, LONGER, overshoot
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Loading, Setup
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session.gates import blockers_now
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile, shipped_setups
+from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.plan_json import plan_json
+from wetside.present.plan_text import short_lines
+
+
+def setup_of(name: str, loading: Loading = "while warming") -> Setup:
+    return replace(read_setup(PROFILES / "setups" / f"{name}.toml"), loading=loading)
+
+
+def planned(setup: Setup) -> Plan:
+    return make_plan(read_profile(find_profile(setup.profile)), setup)
+
+
+def short(plan: Plan) -> str:
+    return " ".join(" ".join(short_lines(plan, 80, False, None)).split())
+
+
+def first(plan: Plan, kind: Kind) -> int:
+    return next(number for number, step in enumerate(plan.steps) if step.kind is kind)
+
+
+@pytest.mark.parametrize("name", [path.stem for path in shipped_setups()])
+def test_the_first_fill_is_loaded_while_its_bottles_warm_and_read_again_before_its_pour(name: str) -> None:
+    plan, old = planned(setup_of(name)), planned(setup_of(name, "after warming"))
+    assert plan.loading is not None
+    assert old.loading is not None
+    assert (plan.loading.order, plan.loading.why) == ("while warming", "room")
+    assert (old.loading.order, old.loading.why) == ("after warming", "chosen")
+    assert first(plan, Kind.DARK) < first(plan, Kind.WAIT)
+    assert first(old, Kind.WAIT) < first(old, Kind.DARK)
+    again = plan.steps[first(plan, Kind.WAIT)]
+    assert again.batch == 1
+    assert any(ask.required and ask.range_c for ask in again.readings)
+    assert first(plan, Kind.WAIT) < first(plan, Kind.BATH)
+    assert plan.loading.saved_s == pytest.approx(old.hands_done_s - plan.hands_done_s)
+    assert plan.loading.saved_s > 300.0
+    assert old.loading.saved_s == pytest.approx(-plan.loading.saved_s)
+    later = [step.of for step in plan.steps if step.batch == 2]
+    assert later == [step.of for step in old.steps if step.batch == 2]
+
+
+def test_the_chart_shows_the_loading_beside_the_warming_and_the_plan_says_what_it_saves() -> None:
+    plan = planned(setup_of("three-rolls"))
+    dark = next(row for row in plan.timeline if row.dark)
+    warming = next(row for row in plan.timeline if row.row == "basin")
+    assert warming.start_s < dark.start_s < dark.end_s < warming.end_s
+    assert plan.tempering is not None
+    assert warming.end_s - warming.start_s == pytest.approx(plan.tempering.ready_s)
+    assert "; loading meanwhile saves 12 min" in short(plan)
+    assert plan_json(plan)["loading"]["order"] == "while warming"
+
+
+def test_the_order_is_a_choice_kept_in_the_setup() -> None:
+    setup = setup_of("three-rolls", "after warming")
+    assert setup_from_text(write_setup(setup), "tonight.toml").loading == "after warming"
+    assert "after warming, as the setup says; meanwhile would save 12 min" in short(planned(setup))
+    assert plan_json(planned(setup))["loading"]["why"] == "chosen"
+
+
+def test_a_bath_that_may_overheat_a_bottle_unseen_keeps_the_old_order_and_the_plan_says_why() -> None:
+    setup = setup_of("three-rolls")
+    plan = planned(replace(setup, water=replace(setup.water, bath_c=58.0)))
+    assert plan.loading is not None
+    assert (plan.loading.order, plan.loading.why) == ("after warming", "too warm")
+    assert plan.loading.over == "Developer"
+    assert first(plan, Kind.WAIT) < first(plan, Kind.DARK)
+    assert "after warming: the developer may be too hot" in short(plan)
+    assert "unseen" in short(plan)
+
+
+def test_bottles_that_never_come_into_range_are_waited_for_before_film_is_loaded() -> None:
+    setup = setup_of("three-rolls")
+    plan = planned(replace(setup, water=replace(setup.water, bath_c=30.0)))
+    assert plan.loading is not None
+    assert (plan.loading.order, plan.loading.why) == ("after warming", "never ready")
+
+
+def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
+    profile = read_profile(find_profile("two-bath"))
+    steps = tuple(
+        replace(step, when=tuple(each for each in step.when if "warmed" not in each), ticks=())
+        for step in profile.steps
+        if step.id != "warm-again"
+    )
+    plan = make_plan(replace(profile, steps=steps), setup_of("three-rolls"))
+    assert plan.loading is None
+    assert first(plan, Kind.WAIT) < first(plan, Kind.DARK)
+
+
+@given(
+    st.floats(15.0, 30.0),
+    st.floats(30.0, 70.0),
+    st.floats(200.0, 2000.0),
+    st.floats(2000.0, 12000.0),
+    st.floats(2.0, 12.0),
+    st.floats(60.0, 2400.0),
+    st.floats(0.5, FASTER),
+)
+def test_where_there_is_room_no_bottle_within_the_margins_passes_its_limit(
+    start_c: float, bath_c: float, ml: float, bath_ml: float, ua: float, unseen_s: float, factor: float
+) -> None:
+    bench = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
+    if overshoot(bench, (39.0,), unseen_s) is None:
+        real = replace(bench, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
+        # the instants of a forecast are 15 s apart, and a bottle warms less than this between two of them
+        assert first_above(forecast(real, LONGER * unseen_s, 15.0), (39.05,)) is None
+
+
+def test_a_bottle_above_its_limit_is_said_at_once_and_one_without_a_limit_never() -> None:
+    bench = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
+    assert overshoot(bench, (39.0,), 60.0) == (0, 0.0)
+    assert overshoot(bench, (None,), 7200.0) is None
+
+
+def at_the_bottles(loading: Loading = "while warming") -> Bench:
+    bench = bench_for(planned(setup_of("three-rolls", loading)))
+    walker = Walker(bench)
+    while bench.desk.state.current != "warm-bath":
+        assert walker.step()
+    return bench
+
+
+def read(bench: Bench, **values_c: float) -> None:
+    for of, value_c in values_c.items():
+        thing = of.replace("_", "-")
+        command = c.TakeReading(bench.desk.now(), thing, value_c, f"{value_c} °C", confirmed=True)
+        assert bench.desk.dispatch(command)
+
+
+def barred(bench: Bench) -> list[str]:
+    state = bench.desk.state
+    assert state.plan is not None
+    assert state.current is not None
+    step = state.plan.step(state.current)
+    return [b.text for b in blockers_now(state, step, bench.desk.now()) if b.key.startswith("unseen:")]
+
+
+def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_and_read() -> None:
+    bench = at_the_bottles()
+    read(bench, developer=24.0, bleach_fix=24.0, bath=62.0)
+    (text,) = barred(bench)
+    assert text.startswith("Developer may pass 39.0 °C in ")
+    assert "stir cold water into the bath" in text
+    read(bench, bath=44.5)
+    assert barred(bench) == []
+    read(bench, developer=39.6)
+    assert barred(bench)[0].startswith("Developer is above 39.0 °C already")
+
+
+def test_in_the_old_order_nothing_is_said_of_it() -> None:
+    bench = at_the_bottles("after warming")
+    read(bench, developer=24.0, bleach_fix=24.0, bath=62.0)
+    assert barred(bench) == []
+
+
+def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_off() -> None:
+    bench = at_the_bottles()
+    read(bench, developer=21.0, bleach_fix=21.0, bath=45.0)
+    assert barred(bench) == []
+    walker = Walker(bench)
+    while bench.desk.state.current != "b1.load-room":
+        assert walker.step()
+    assert barred(bench) == []
+    while bench.desk.keys().space == "confirms the marked line":
+        bench.wait(1.2)
+        bench.press("space")
+    bench.wait(900.0, 30.0)
+    assert barred(bench)[0].startswith("Developer ")
+    assert bench.desk.view().act.startswith("Developer ")
+    assert bench.desk.keys().space == "types a temperature"
+    bench.press("space")
+    assert bench.desk.hand.panel is not None, "the bottles can be read here"
+    bench.press("esc")
+    read(bench, developer=36.0, bath=37.5, bleach_fix=36.0)
+    assert barred(bench) == []
+
+
+@pytest.mark.parametrize("loading", ["while warming", "after warming"])
+def test_an_evening_in_either_order_is_led_to_its_end_by_what_the_screen_says(loading: Loading) -> None:
+    bench = bench_for(planned(setup_of("three-rolls", loading)))
+    Walker(bench).lead()
+    assert bench.desk.state.outcome == "complete"

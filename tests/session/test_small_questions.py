@@ -1,0 +1,126 @@
+"""Small doubts the guide speaks of at once: odd readings, a bath far too hot, a loading of seconds, the record."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests.session.test_ordering import at_the_bottles, read
+from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+
+from wetside.domain.planning.bath_water import corrected_bath
+from wetside.domain.planning.setup import Water
+from wetside.domain.session import commands as c
+from wetside.domain.session.clocks import AskFirst
+from wetside.domain.session.decide import decide
+from wetside.export.session_log import TAKEN_BACK, session_log
+from wetside.present.prompts import Choice
+
+
+def take(bench: Bench, of: str, value_c: float) -> None:
+    decide(bench.desk.state, c.TakeReading(bench.desk.now(), of, value_c, f"{value_c} °C"))
+
+
+def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None:
+    bench = at_the_bottles()
+    read(bench, bath=44.0)
+    with pytest.raises(AskFirst, match=r"46\.5 °C is warmer than the bath it stands in, which was read 44\.0 °C"):
+        take(bench, "developer", 46.5)
+    take(bench, "developer", 44.5)
+    read(bench, developer=46.5, bath=40.0)
+    take(bench, "developer", 46.0)
+
+
+def test_no_bath_read_no_question() -> None:
+    take(at_the_bottles(), "developer", 46.5)
+
+
+def test_a_warm_bath_far_too_hot_gets_advice_at_once_and_takes_water_out_first() -> None:
+    bench = at_the_bottles()
+    read(bench, developer=22.0, bleach_fix=22.0, bath=50.0)
+    (advice,) = [fact for fact in bench.desk.view().facts if fact.startswith("Warm bath too hot")]
+    assert "out first, then stir in as much of the cold tap" in advice
+    read(bench, bath=44.9)
+    assert not [fact for fact in bench.desk.view().facts if "too hot" in fact]
+
+
+def test_the_advice_brings_the_bath_to_its_middle() -> None:
+    water = Water(hot_c=55.0, cold_c=15.0, bath_ml=8000.0)
+    words = corrected_bath(water, 50.0, (44.5, 45.5), "°C", "ml")
+    assert "take 1.1 l out first" in words
+    assert pytest.approx(45.0, abs=0.3) == (8000.0 - 1100.0) * 50.0 / 8000.0 + 1100.0 * 15.0 / 8000.0
+    assert "stir in as much of the hot tap" in corrected_bath(water, 42.0, (44.5, 45.5), "°C", "ml")
+    assert corrected_bath(water, 45.0, (44.5, 45.5), "°C", "ml") == ""
+    assert corrected_bath(water, 20.0, (44.5, 45.5), "°C", "ml") == "Warm bath too cold: make it anew."
+    cool = replace(water, hot_c=40.0)
+    assert "the hot tap does not help" in corrected_bath(cool, 42.0, (44.5, 45.5), "°C", "ml")
+
+
+def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
+    bench = at_the_bottles()
+    read(bench, developer=39.0)
+    bench.wait(20.0)
+    read(bench, developer=24.0)
+    readings = session_log(bench.keeper.events).readings
+    assert [(reading.text, reading.verdict == TAKEN_BACK) for reading in readings] == [
+        ("39.0 °C", True),
+        ("24.0 °C", False),
+    ]
+
+
+def test_a_reading_that_was_refused_is_noted() -> None:
+    bench = at_the_bottles()
+    assert not bench.desk.dispatch(c.TakeReading(bench.desk.now(), "developer", 84.0, "84.0 °C"))
+    assert isinstance(bench.desk.hand.panel, Choice)
+    bench.press("space")
+    bench.wait(1.0)
+    bench.press("enter")
+    assert [note.text for note in bench.desk.state.notes] == ["Not kept, to be read again: Developer 84.0 °C"]
+    assert bench.desk.state.readings == ()
+
+
+def loading(name: str) -> Bench:
+    bench = bench_for(shipped_plan(name))
+    walker = Walker(bench)
+    plan = bench.desk.state.plan
+    assert plan is not None
+    dark = next(step.id for step in plan.steps if step.kind == "dark")
+    while dark not in bench.desk.state.clocks:
+        assert walker.step()
+    return bench
+
+
+def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_time() -> None:
+    bench = loading("three-rolls")
+    bench.wait(3.0)
+    bench.press("space", "enter")
+    lit = [not bench.desk.dark]
+    bench.wait(1.0)
+    bench.press("space", "enter")
+    lit.append(not bench.desk.dark)
+    assert lit == [False, True], "film may be bare at first: a lit screen would fog it"
+    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in bench.desk.view().facts
+
+
+def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
+    bench = loading("three-rolls")
+    bench.wait(200.0)
+    bench.press("space", "enter")
+    assert not bench.desk.dark
+    assert not [fact for fact in bench.desk.view().facts if "The loading took" in fact]
+
+
+def test_beside_a_changing_bag_the_next_screen_asks() -> None:
+    bench = loading("five-rolls-two-batches")
+    bench.wait(3.0)
+    bench.press("space")
+    bench.wait(1.0)
+    bench.press("enter")
+    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in bench.desk.view().facts
+
+
+def test_the_closing_screen_offers_the_export() -> None:
+    bench = bench_for(shipped_plan("three-rolls"))
+    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
+    session = bench.desk.state.session
+    assert f"wetside export {session} --format markdown --output evening.md" in bench.desk.view().facts[0]

@@ -1,0 +1,86 @@
+"""Where baths want temperatures that do not meet the plan offers a way; film hangs for the larger of two times."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from tests.session.walker import PROFILES
+
+from wetside.app.clock import LocalZone
+from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.profile.model import Kind
+from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup
+from wetside.present.plan_text import plan_lines, serious
+
+SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
+
+
+def planned(setup: Setup) -> Plan:
+    return make_plan(read_profile(PROFILES / "two-bath.toml"), setup)
+
+
+def test_a_developer_below_the_range_of_the_bleach_fix_is_offered_two_baths() -> None:
+    (worry,) = (w for w in planned(replace(SETUP, developer_c=31.0)).warnings if w.code == "never-ready")
+    assert "Developer (30.4 to 31.6 °C) and Bleach-fix (35.0 to 40.5 °C) never meet" in worry.text
+    assert "give each a bath of its own, or choose a developer temperature" in worry.text
+
+
+def test_the_bath_aims_at_the_middle_of_the_range() -> None:
+    """37.8 to 39.0 °C: the bottle settles at 38.4 °C, and not at a target near the upper edge."""
+    plan = planned(SETUP)
+    assert plan.tempering is not None
+    highest = max(bottle_c for _, _, bottle_c in plan.tempering.curve)
+    assert abs(highest - 38.4) < 0.05
+
+
+def hanging_s(humidity: float) -> float:
+    plan = planned(replace(SETUP, water=replace(SETUP.water, room_c=20.0, humidity=humidity)))
+    return next(step.planned_s or 0.0 for step in plan.steps if step.kind is Kind.HANG)
+
+
+def test_film_hangs_for_the_larger_of_least_time_and_guess() -> None:
+    least_s = next(s.time_s or 0.0 for s in read_profile(PROFILES / "two-bath.toml").steps if s.kind is Kind.HANG)
+    assert hanging_s(0.1) == least_s
+    assert hanging_s(0.8) > least_s
+    assert hanging_s(0.99) == least_s, "there is no guess for air that takes up nothing"
+
+
+def test_rolls_that_wait_wet_for_more_than_an_hour_are_warned_of() -> None:
+    many = tuple(Roll(f"Roll {number}", "backed") for number in range(1, 17))
+    tank = Tank(16, tuple(250.0 + 100.0 * number for number in range(16)))
+    bottles = tuple(replace(bottle, volume_ml=5000.0) for bottle in SETUP.bottles)
+    plan = planned(replace(SETUP, rolls=many, tank=tank, bottles=bottles))
+    (worry,) = (w for w in serious(plan) if w.code == "handwork-late")
+    assert "more than 1 h after the handwork begins" in worry.text
+    assert "handwork-late" not in {w.code for w in planned(SETUP).warnings}
+
+
+@pytest.mark.parametrize(
+    ("begins", "done"),
+    [((2031, 3, 30, 1, 0), "03:30"), ((2031, 10, 26, 2, 30), "03:00"), ((2031, 6, 1, 1, 0), "02:30")],
+)
+def test_times_of_day_go_through_a_change_of_the_clocks(begins: tuple[int, ...], done: str) -> None:
+    """Berlin, by the time zone database: on 30 March 2031 there is no 02:30, on 26 October it comes twice."""
+    year, month, day, hour, minute = begins
+    starts_at = datetime(year, month, day, hour, minute, tzinfo=ZoneInfo("Europe/Berlin"))
+    plan = replace(planned(SETUP), hands_done_s=5400.0, total_s=5400.0)
+    assert f"Done       {done}, dry {done}" in "\n".join(plan_lines(plan, 80, False, starts_at))
+
+
+def test_the_machines_own_zone_changes_its_clocks_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "Europe/Berlin")
+    time.tzset()
+    try:
+        before = datetime(2031, 3, 30, 0, 30, tzinfo=UTC).astimezone(LocalZone())
+        after = (before.astimezone(UTC) + timedelta(hours=1)).astimezone(before.tzinfo)
+        assert (before.hour, after.hour) == (1, 3)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
