@@ -280,12 +280,12 @@ def test_a_bottle_past_its_date_needs_a_reason(terminal: Terminal) -> None:
 
 def test_a_bottle_that_does_not_cover_the_film_is_excused_by_no_reason(terminal: Terminal) -> None:
     setup = read_setup(BENCHES["three-rolls"])
-    low = (replace(setup.bottles[0], volume_ml=500.0, reason="a leader went dark in it"), *setup.bottles[1:])
+    low = (replace(setup.bottles[0], volume_ml=300.0, reason="a leader went dark in it"), *setup.bottles[1:])
     planned = Planned(terminal, setup=replace(setup, bottles=low))
     planned.open("Go on")
     assert planned.reviewed == []
     text = " ".join(planned.text().split())
-    assert "350 ml short. Top it up or mix more, or plan fewer rolls." in text
+    assert "50 ml short. Top it up or mix more, or plan fewer rolls." in text
 
 
 def test_a_setup_is_kept_under_a_name(terminal: Terminal) -> None:
