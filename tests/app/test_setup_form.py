@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from wetside.app.form_fields import Field, Units, checked
+from wetside.app.setup_fields import Field, Units, checked
 from wetside.app.setup_form import groups, suited_to, with_another_roll
 from wetside.domain.planning.setup import Setup
 from wetside.errors import Refused
@@ -46,6 +46,12 @@ CHANGES: tuple[tuple[str, str, str, object, Look], ...] = (
     ("evening", "Moved by", "rotation", "rotation", lambda s: s.agitated_by),
     ("roll 1", "Format", "120", "120", lambda s: s.rolls[1].format),
     ("roll 1", "Push", "+1.5", 1.5, lambda s: s.rolls[1].push),
+    ("roll 0", "Stock", "the old 200", "the old 200", lambda s: s.rolls[0].stock),
+    ("roll 0", "Stock", "0", "", lambda s: s.rolls[0].stock),
+    ("roll 0", "Exposed at", "320", 320, lambda s: s.rolls[0].exposure_index),
+    ("roll 0", "Camera", "box", "box", lambda s: s.rolls[0].camera),
+    ("roll 0", "Taken in", "the lake", "the lake", lambda s: s.rolls[0].shot_at),
+    ("roll 0", "Taken on", "2031-04-05", "2031-04-05", lambda s: s.rolls[0].shot_on),
     ("tank", "Places", "4", (350.0, 600.0, 850.0, 1100.0), lambda s: s.tank.cover_ml),
     ("tank", "Places", "1", (350.0,), lambda s: s.tank.cover_ml),
     ("tank", "Covers 3 reels", "900", 900.0, lambda s: s.tank.cover_ml[2]),

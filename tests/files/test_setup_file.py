@@ -242,6 +242,11 @@ rolls = st.builds(
     kind=st.sampled_from(("standard", "backed", "slide")),
     format=st.sampled_from(FORMATS),
     push=st.floats(-3, 5),
+    stock=_words(40),
+    exposure_index=st.none() | st.integers(1, 1_000_000),
+    camera=_words(40),
+    shot_at=_words(40),
+    shot_on=days,
 )
 tanks = (
     st.lists(volumes, min_size=1, max_size=8)

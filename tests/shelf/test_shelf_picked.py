@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 
-from wetside.app.form_fields import Field, Units
+from wetside.app.setup_fields import Field, Units
 from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.planner import make_plan

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from textual import events
 
-from wetside.app.form_fields import Units
+from wetside.app.setup_fields import Units
 from wetside.app.setup_form import groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields, replace
 from typing import Any, Final
 
-from wetside.app.form_fields import YES_NO, Field, Group, Option, Put, Units, held, yes_no
+from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, held, yes_no
 from wetside.domain.calc.wording import temperature, volume
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf.setup_bottles import NOT_ON_SHELF, Kept, choices, taken

@@ -10,22 +10,17 @@ from dataclasses import replace
 from typing import Any, Final
 
 from wetside.app.bottle_form import all_bottles, bottle_group
-from wetside.app.form_fields import YES_NO, Field, Group, Option, Put, Units, checked, held, yes_no
+from wetside.app.roll_form import roll_fields
+from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, checked, held, yes_no
 from wetside.domain.calc.wording import difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import Kept, ShelfKit, taken_from
 from wetside.errors import Refused
 from wetside.files import typed_values
-from wetside.files.setup_file import FORMATS
 from wetside.files.units import temperature_c, volume_ml
 from wetside.present.agitation_effect import DIRECTION, EFFECT
 
-KINDS: Final[tuple[Option, ...]] = (
-    ("standard", "standard"),
-    ("backed", "backed (black layer to rub off)"),
-    ("slide", "slide"),
-)
 LOADING: Final[tuple[Option, ...]] = (
     ("while warming", "while bottles warm"),
     ("after warming", "once they are warm"),
@@ -115,7 +110,7 @@ def _evening(setup: Setup, units: Units) -> Group:
             "Loaded",
             setup.loading,
             "Where there is room, or after.",
-            lambda text: _held(setup, loading=text),
+            lambda text: held(setup, loading=text),
             LOADING,
         ),
         Field(
@@ -155,31 +150,15 @@ def _roll(setup: Setup, number: int) -> Group:
         rolls = tuple(replace(r, **changes) if n == number else r for n, r in enumerate(setup.rolls))
         return held(setup, rolls=rolls)
 
-    fields = (
-        Field("Label", roll.label, "What you call this roll.", lambda text: put(label=text)),
-        Field("Film", roll.kind, "What kind of film it is.", lambda text: put(kind=text), KINDS),
-        Field(
-            "Format",
-            roll.format,
-            "Its format.",
-            lambda text: put(format=text),
-            tuple((name, name) for name in FORMATS),
-        ),
-        Field(
-            "Push",
-            f"{roll.push:g}",
-            "Stops, such as 1; 0 develops it as exposed.",
-            lambda text: put(push=typed_values.number(text)),
-        ),
-    )
-
     def without() -> Setup:
         return held(setup, rolls=setup.rolls[:number] + setup.rolls[number + 1 :])
 
     push = f"push {roll.push:g}: " if roll.push else ""
     summary = f"{push}{roll.label}, {roll.kind}, {roll.format}"
     stays = len(setup.rolls) == 1
-    return Group(f"roll {number}", f"Roll {number + 1}", summary, fields, None if stays else without)
+    return Group(
+        f"roll {number}", f"Roll {number + 1}", summary, roll_fields(roll, put), None if stays else without
+    )
 
 
 def _tank(setup: Setup, units: Units) -> Group:

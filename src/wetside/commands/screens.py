@@ -9,9 +9,9 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import date, datetime
 
-from wetside.app.form_fields import Units
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
+from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator

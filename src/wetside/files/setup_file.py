@@ -93,6 +93,7 @@ def _not_falling(volumes: list[float]) -> list[float]:
 
 FilmFormat = Annotated[str, BeforeValidator(_film_format)]
 Day = Annotated[str, BeforeValidator(_day)]
+Remark = Annotated[str, StringConstraints(max_length=40)]
 
 
 class RollForm(Form):
@@ -102,6 +103,11 @@ class RollForm(Form):
     kind: FilmKind
     format: FilmFormat = "135-36"
     push: Stops = 0.0
+    stock: Remark = ""
+    exposure_index: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    camera: Remark = ""
+    shot_at: Remark = ""
+    shot_on: Day | None = None
 
 
 class TankForm(Form):
@@ -217,10 +223,7 @@ def write_setup(setup: Setup) -> str:
             "carry_over": _written_volume(setup.tank.carry_over_ml),
         },
         "water": _water_data(setup.water),
-        "rolls": [
-            {"label": roll.label, "kind": roll.kind, "format": roll.format, "push": roll.push}
-            for roll in setup.rolls
-        ],
+        "rolls": [_roll_data(roll) for roll in setup.rolls],
         "bottles": [_bottle_data(bottle) for bottle in setup.bottles],
     }
     return HEADER + tomli_w.dumps(_without_none(data), multiline_strings=False)
@@ -241,7 +244,7 @@ def _setup(form: SetupForm, thermometer_error_c: float) -> Setup:
     return Setup(
         title=form.title,
         profile=form.profile,
-        rolls=tuple(Roll(each.label, each.kind, each.format, each.push) for each in form.rolls),
+        rolls=tuple(Roll(**dict(each)) for each in form.rolls),
         tank=Tank(
             places=form.tank.places,
             cover_ml=tuple(form.tank.cover),
@@ -269,6 +272,20 @@ def _setup(form: SetupForm, thermometer_error_c: float) -> Setup:
         note=form.note,
         invented=form.invented,
     )
+
+
+def _roll_data(roll: Roll) -> dict[str, Any]:
+    return {
+        "label": roll.label,
+        "kind": roll.kind,
+        "format": roll.format,
+        "push": roll.push,
+        "stock": roll.stock or None,
+        "exposure_index": roll.exposure_index,
+        "camera": roll.camera or None,
+        "shot_at": roll.shot_at or None,
+        "shot_on": None if roll.shot_on is None else date.fromisoformat(roll.shot_on),
+    }
 
 
 def _bottle(form: BottleForm) -> Bottle:

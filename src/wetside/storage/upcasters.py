@@ -80,6 +80,14 @@ def _loaded_after_warming(data: Data) -> Data:
     return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
 
 
+def _film_unsaid(data: Data) -> Data:
+    """Before version 9 of `session_began` a roll said nothing of its stock, exposure and camera."""
+    setup = data["plan"]["setup"]
+    unsaid = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
+    rolls = [{**roll, **unsaid} for roll in setup["rolls"]]
+    return {**data, "plan": {**data["plan"], "setup": {**setup, "rolls": rolls}}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
@@ -88,5 +96,6 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 5): _water_changed_uncalled,
     ("session_began", 6): _moved_as_the_process_says,
     ("session_began", 7): _loaded_after_warming,
+    ("session_began", 8): _film_unsaid,
 }
 """(kind, version it lifts from) -> function, for session events."""

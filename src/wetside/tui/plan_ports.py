@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from wetside.app.form_fields import Option
+from wetside.app.setup_fields import Option
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from wetside.app.bottle_form import EVEN_SO
-from wetside.app.form_fields import Field, Group, Option, Units
+from wetside.app.setup_fields import Field, Group, Option, Units
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON

@@ -20,12 +20,21 @@ AgitationWay = Literal["inversion", "rotation"]
 
 @dataclass(frozen=True, slots=True)
 class Roll:
-    """One roll of film. `label` is the person's own words; push is in stops (0 = as exposed)."""
+    """One roll of film. `label` is the person's own words; push is in stops (0 = as exposed).
+
+    stock, camera, shot_at: the film, the camera and the place in the person's own words. exposure_index: what the
+    film was metered at. shot_on: ISO date. All for the record alone; empty or None where not said.
+    """
 
     label: str
     kind: FilmKind
     format: str = "135-36"
     push: float = 0.0
+    stock: str = ""
+    exposure_index: int | None = None
+    camera: str = ""
+    shot_at: str = ""
+    shot_on: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ Option = tuple[str, str]
 """What is put in, and how it reads."""
 
 Put = Callable[..., Setup]
-"""Makes the setup with these things of one bottle, or of the water, changed."""
+"""Makes the setup with these things of one roll, bottle or the water changed."""
 
 YES_NO: Final[tuple[Option, ...]] = (("yes", "yes"), ("no", "no"))
 _PLACE_IN_FILE: Final = re.compile(r"^[^:]*, [^:]*: ")
