@@ -110,7 +110,7 @@ class Planned:
 def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
     text = Planned(terminal).beside()
     for answer in (
-        "1 h ",
+        " min, ",
         "in the dark",
         "dry 22:",
         "1: 3 rolls",
