@@ -7,7 +7,7 @@ Plain frozen values in base units (seconds, °C, millilitres). The module reads 
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Literal
+from typing import Literal, get_args
 
 from wetside.frozen import dataclass
 
@@ -16,6 +16,7 @@ FORMAT = 1
 FilmKind = Literal["standard", "backed", "slide"]
 Yield = Literal["negative", "positive"]
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+GRAVITY: tuple[SignalWord, ...] = get_args(SignalWord)  # the gravest first
 Ends = Literal["on time", "not before", "when done"]
 Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
