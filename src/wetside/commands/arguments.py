@@ -8,6 +8,7 @@ import sys
 from typing import Any
 
 from wetside.app.terminal import Terminal, examine
+from wetside.talk import HelpInWords, write_lines
 
 EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 
@@ -21,7 +22,7 @@ def command_parser(
         help=words,
         description=f"{words[:1].upper()}{words[1:]}.",
         epilog=f"{epilog}\n--data DIR moves the data folder.\n\n{EXITS}\n",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=HelpInWords,
     )
     return parser
 
@@ -45,4 +46,4 @@ def text_width(terminal: Terminal) -> int:
 
 def print_lines(lines: tuple[str, ...]) -> None:
     """Lines of data to stdout."""
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    write_lines(lines, sys.stdout)
