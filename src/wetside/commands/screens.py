@@ -31,11 +31,13 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.debit import bench_after
 from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
-from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_evenings import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
 from wetside.storage.sessions import load_state, stream_of, summaries
@@ -44,6 +46,7 @@ from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH,
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
 from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
+from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
 
@@ -155,6 +158,33 @@ def shelf_screen(house: Navigator) -> ShelfScreen:
         volume_unit=house.settings.volume_unit,
     )
     return ShelfScreen(house.terminal, doors)
+
+
+def settings_screen(house: Navigator) -> SettingsScreen:
+    """The settings, changed in their file and from then on in this run; and where files live."""
+
+    def change(name: str, answer: str) -> Settings:
+        try:
+            house.settings = save_setting(house.places.settings, name, answer)
+        except FileUnusable:
+            if house.wrong:
+                raise Refused(WRONG_FILE) from None
+            raise
+        house.take_settings()
+        return house.settings
+
+    files = (
+        "Where files live",
+        f"  Journal: {house.places.data}",
+        f"  Your setups: {own_setups(house.places)}",
+        f"  Your processes: {own_profiles(house.places)}",
+        f"  Settings: {house.places.settings}",
+        "",
+        *([house.wrong, ""] if house.wrong else []),
+        "The settings file explains each setting, and takes the same answers as this screen.",
+        "--data DIR or WETSIDE_DATA moves the data folder.",
+    )
+    return SettingsScreen(house.terminal, house.settings, change, files, house.close)
 
 
 def _bench(house: Navigator, name: str) -> Setup:
