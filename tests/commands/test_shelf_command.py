@@ -58,7 +58,11 @@ def test_an_empty_shelf_makes_no_journal(person: Person) -> None:
 
 def test_a_kit_is_written_down_and_listed(person: Person) -> None:
     said = mix(person)
-    assert [line.split()[0] for line in said.splitlines()] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    kit, *lines = said.splitlines()
+    assert kit == "Spring kit (Two-bath colour negative), mixed on 2031-01-10, 36.00 for the set"
+    assert [line.split()[0] for line in lines] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert all("  1 l  to 2031-" in line for line in lines)
+    assert said.count("36") == 1
     assert person.run() == said
     developer = person.json()[0]
     assert (developer["id"], developer["mixed_on"], developer["price"]) == ("1-developer", "2031-01-10", 36.0)
@@ -74,6 +78,41 @@ def test_a_kit_in_use_is_written_down_with_its_rolls(person: Person) -> None:
     assert (developer["rolls"], developer["used_before"], developer["left_rolls"]) == (3.5, 3.5, 4.5)
     assert (developer["sessions"], developer["cost_so_far"]) == ([], pytest.approx(36.0 / 3.5))
     assert "3.5 rolls (of 135-36) have gone through it (3.5 before" in person.run("show", "1-developer")
+
+
+def test_a_price_is_read_as_people_write_it(person: Person) -> None:
+    assert person.json("mix", "two-bath", "--name", "One", "--price", "12,50")[0]["price"] == 12.5
+
+
+def test_a_kit_written_down_by_mistake_is_taken_back_whole(
+    person: Person, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mix(person)
+    person.run("mix", "two-bath", "--name", "Slip")
+    left = person.run("take-back", "2-bleach-fix", "--reason", "typed twice")
+    assert [line.split()[0] for line in left.splitlines()[1:]] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert "Bleach-fix, Slip" in capsys.readouterr().err
+    assert [each["id"] for each in person.json("list", "--all")] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert person.json("mix", "two-bath", "--name", "Slip", "--only", "developer")[0]["id"] == "3-developer"
+
+
+def test_labels_are_plain_and_narrow(person: Person) -> None:
+    mix(person, "--used", "3")
+    said = person.run("label")
+    assert said.isascii()
+    assert max(map(len, said.splitlines())) <= 36
+    developer, fix, last = (label.splitlines() for label in said.split("\n\n"))
+    assert developer[:5] == [
+        "DEVELOPER",
+        "Spring kit",
+        "Mixed 2031-01-10",
+        "Best before 2031-02-21",
+        "Rolls of 135-36 so far: 3",
+    ]
+    assert "WARNING" in developer
+    assert "can make the skin allergic" in " ".join(developer)
+    assert (fix[-1], last[-1]) == ("No. 1-bleach-fix", "No. 1-stabiliser")
+    assert person.run("label", "1-developer") == "\n".join(developer) + "\n"
 
 
 def test_a_kit_is_called_by_its_name(person: Person) -> None:
@@ -141,7 +180,10 @@ def test_the_caution_comes_before_the_discard(person: Person, capsys: pytest.Cap
         (("test", "1-developer", "--seconds", "60"), "does not clear"),
         (("test", "1-developer", "--dark", "--on", "yesterday"), "is no day"),
         (("mix", "two-bath", "--name", "x", "--on", "2031-02-02"), "in the future"),
-        (("mix", "two-bath", "--name", "x", "--price", "nan"), "price of the set"),
+        (("mix", "two-bath", "--name", "x", "--price", "nan"), "is no number"),
+        (("mix", "two-bath", "--name", "x", "--price", "-1"), "price of the set"),
+        (("take-back", "1-developer", "--reason", " "), "Say why"),
+        (("label", "1-develper"), "the nearest is 1-developer"),
         (("mix", "two-bath", "--name", "x", "--only", "wine"), 'keeps no "wine"'),
         (("mix", "two-bth", "--name", "x"), "two-bath"),
         (("mix", "two-bath", "--name", "x", "--volume", "26 l"), "at most 25 l"),

@@ -66,6 +66,28 @@ def test_a_bottle_is_called_by_its_kit_and_two_kits_of_one_name_differ() -> None
     assert all(len(bottle.label) <= 40 for bottle in long.bottles.values())
 
 
+def test_a_kit_that_film_went_through_is_not_taken_back() -> None:
+    shelf = after(kit_shelf(), kit(), c.UseBottle(DAY, "1-bleach-fix", "s1", 1.0))
+    with pytest.raises(Refused, match="Bleach-fix, Spring kit was used in session s1"):
+        decide(shelf, c.TakeBackKit(DAY, "1-developer", "a slip"))
+    gone = after(shelf, c.TakeBackKit(DAY, "2-developer", "a slip"))
+    assert gone.bottles == {id_: each for id_, each in shelf.bottles.items() if each.kit == 1}
+    # Its number stays its own, its name is free again.
+    assert [(each.number, each.name) for each in after(gone, kit()).kits] == [
+        (1, "Spring kit"),
+        (3, "Spring kit (2)"),
+    ]
+
+
+def test_what_is_used_once_is_due_after_its_day() -> None:
+    timeless = tuple(replace(each, life_full_days=None) for each in USED_ONCE.solutions)
+    shelf = after(ShelfState(), replace(kit(), profile=replace(USED_ONCE, solutions=timeless)))
+    bottle = shelf.bottles["1-developer"]
+    told = [bottle_report(shelf, bottle, date(2031, 1, day)) for day in (10, 11)]
+    assert [each.status for each in told] == ["good", "past its date"]
+    assert [each.best_before for each in told] == [MIXED, MIXED]
+
+
 def test_a_bottle_holds_25_l() -> None:
     shelf = after(ShelfState(), kit(ml=24_000.0), c.TopUp(DAY, "1-developer", 1000.0))
     assert shelf.bottles["1-developer"].volume_ml == 25_000.0

@@ -69,14 +69,20 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _show(name: str, places: Places, *, as_json: bool) -> int:
+    from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import process
+    from wetside.files.profile_base import own_keys, whole_document
+    from wetside.files.profile_places import find_profile
+    from wetside.files.toml_file import read_text
     from wetside.present.profile_sheet import sheet_data, sheet_lines
 
     profile = process(name, places)
+    path = find_profile(name, own_profiles(places))
+    own = own_keys(whole_document(read_text(path), path.name, path, own_profiles(places)))
     if as_json:
         sys.stdout.write(json_text(sheet_data(profile)))
     else:
-        print_lines(tuple(seen(line) for line in sheet_lines(profile)))
+        print_lines(tuple(seen(line) for line in sheet_lines(profile, own)))
     return 0
 
 

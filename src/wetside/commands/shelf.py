@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.session_start import rfc3339
 from wetside.commands.arguments import command_parser, json_text
-from wetside.domain.calc.wording import VolumeUnit
+from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
@@ -24,6 +24,7 @@ from wetside.domain.shelf.report import BottleReport, bottle_report, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
+from wetside.files.typed_values import number
 from wetside.files.units import volume_ml
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
@@ -35,8 +36,12 @@ EPILOG: Final = """\
 units: a volume is like "1 l", "500 ml" or "20 US fl oz"; without one it goes by your settings. Days are written
 like 2026-05-01; default: today. Use is counted in rolls of 135-36: a 120 is 0.9, a 135-24 is 0.7. A kit that
 is in use already is written down with its own day and what it has done: --on 2026-05-01 --used 3.
+--price is what the whole set cost, once, in your own currency and without its sign: 36, 12.50 or 12,50.
+A test's reading is in seconds: --seconds 95 is how long this bottle took to clear a leader, --fresh 60 how long
+the fresh solution did. `wetside mix PROFILE` leads you through mixing a kit and writes it down at its end.
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
+PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
 _MATERIALS: Final = ("soft", "glass", "steel", "pet")
 
 
@@ -56,12 +61,17 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     mix = _act(acts, "mix", "write down a kit that was mixed: several bottles at once", bottle=False)
     _kit(mix)
     mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
-    mix.add_argument("--price", type=float, metavar="N", help="of the whole set, in your own currency")
+    mix.add_argument("--price", metavar="N", help=PRICE)
     mix.add_argument("--material", choices=_MATERIALS, default="soft", help="of the bottles (default: soft)")
     used = "rolls of 135-36 already developed in it (default: 0)"
-    mix.add_argument("--used", type=float, default=0.0, metavar="ROLLS", help=used)
+    mix.add_argument("--used", default="0", metavar="ROLLS", help=used)
     mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
     _on(mix)
+    label = _act(acts, "label", "labels as plain text, for any printer", bottle=False)
+    label.add_argument("bottle", metavar="BOTTLE", nargs="*", help="of these bottles (default: of all)")
+    back = _act(acts, "take-back", "a kit was written down by mistake: all its bottles go")
+    back.add_argument("--reason", required=True, help="why: what the slip was")
+    _on(back)
     _tests(_act(acts, "test", "write down a test with a scrap leader"))
     for name, words in (("top-up", "write down fresh solution added"), ("level", "say how much is in a bottle")):
         measured = _act(acts, name, words)
@@ -96,17 +106,22 @@ def run(
     if args.act == "guide":
         out.write("".join(f"{line}\n" for line in _guide(args, places)))
         return 0
-    if args.act in ("list", "show"):
+    if args.act in ("list", "show", "label"):
         return _tell(args, places, now, out)
     with open_store(places) as store:
         command = _command(args, places, store, now, ask)
         before = load_shelf(store).bottles
         after = change_shelf(store, command, rfc3339(now))
+    if isinstance(command, c.TakeBackKit):
+        gone = tuple(each.label for id_, each in before.items() if id_ not in after.bottles)
+        print(f"Taken back, as if never written down: {', '.join(gone)}.", file=sys.stderr)
+        _write(after, after.standing(), args, now, places, out)
+        return 0
     named = getattr(args, "bottle", None)
     touched = tuple(
         bottle for id_, bottle in after.bottles.items() if id_ == named or (named is None and id_ not in before)
     )
-    _write(after, touched, args, now, out)
+    _write(after, touched, args, now, places, out)
     return 0
 
 
@@ -122,6 +137,10 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
             unit = read_settings(places.settings).volume_unit
             _show(bottle, bottle_report(shelf, bottle, today), unit, out)
         return 0
+    if args.act == "label":
+        chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
+        out.write("\n".join(_label(shelf, bottle) for bottle in chosen))
+        return 0
     bottles = tuple(shelf.bottles.values()) if args.all else shelf.standing()
     if args.json:
         shown = {bottle.id for bottle in bottles}
@@ -130,7 +149,7 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
     elif not bottles:
         out.write("The shelf is empty: write a kit down with `wetside shelf mix`.\n")
     else:
-        _write(shelf, bottles, args, now, out)
+        _write(shelf, bottles, args, now, places, out)
     return 0
 
 
@@ -152,7 +171,10 @@ def _command(
     match args.act:
         case "mix":
             profile, bottles = _kit_of(args, places)
-            return c.MixKit(on, today, args.name, profile, bottles, args.price, args.used)
+            price = number(args.price) if args.price is not None else None
+            return c.MixKit(on, today, args.name, profile, bottles, price, number(args.used))
+        case "take-back":
+            return c.TakeBackKit(on, args.bottle, args.reason)
         case "test":
             if args.seconds is not None:
                 return c.TimeClearing(on, args.bottle, args.seconds, args.fresh)
@@ -213,19 +235,46 @@ def _volume(text: str, places: Places) -> float:
 
 
 def _write(
-    shelf: ShelfState, bottles: tuple[ShelfBottle, ...], args: argparse.Namespace, now: datetime, out: TextIO
+    shelf: ShelfState,
+    bottles: tuple[ShelfBottle, ...],
+    args: argparse.Namespace,
+    now: datetime,
+    places: Places,
+    out: TextIO,
 ) -> None:
-    """One line a bottle, its warnings under it; or the same as JSON."""
+    """A line for each kit, with its price; one for each of its bottles, with its warnings; or the same as JSON."""
     today = now.astimezone().date()
-    reports = tuple(bottle_report(shelf, bottle, today) for bottle in bottles)
+    reports = {bottle.id: bottle_report(shelf, bottle, today) for bottle in bottles}
     if args.json:
-        out.write(json_text({"today": today.isoformat(), "bottles": [asdict(each) for each in reports]}))
+        told = [asdict(each) for each in reports.values()]
+        out.write(json_text({"today": today.isoformat(), "bottles": told}))
         return
-    id_cells = max((len(each.id) for each in reports), default=0)
-    label_cells = max((len(each.label) for each in reports), default=0)
-    for each in reports:
-        out.write(f"{each.id:<{id_cells}}  {each.label:<{label_cells}}  {each.words}\n")
-        out.writelines(f"{'':<{id_cells}}  ! {warning.text}\n" for warning in each.warnings)
+    unit = read_settings(places.settings).volume_unit
+    cells = {
+        id_: (id_, each.label, volume(each.volume_ml, unit), f"to {each.best_before}" if each.best_before else "")
+        for id_, each in reports.items()
+    }
+    widths = [max(map(len, column)) for column in zip(*cells.values(), strict=True)]
+    for kit in shelf.kits:
+        mine = [id_ for id_ in kit.bottles if id_ in reports]
+        price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
+        if mine:
+            out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
+        for id_ in mine:
+            row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
+            out.write(f"  {row}  {reports[id_].words}\n")
+            out.writelines(f"  {'':<{widths[0]}}  ! {warning.text}\n" for warning in reports[id_].warnings)
+
+
+def _label(shelf: ShelfState, bottle: ShelfBottle) -> str:
+    from wetside.domain.shelf.report import best_before
+    from wetside.present.bottle_label import label_lines
+
+    until = best_before(bottle)
+    best = until.isoformat() if until is not None else None
+    kit = shelf.kit_of(bottle).name
+    lines = label_lines(bottle.figures, kit, bottle.mixed_on, best, bottle.rolls, bottle.id)
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _show(bottle: ShelfBottle, judged: BottleReport, unit: VolumeUnit, out: TextIO) -> None:

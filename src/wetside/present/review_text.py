@@ -11,13 +11,11 @@ import textwrap
 from typing import Literal
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord
+from wetside.domain.profile.model import GRAVITY, Caution, Kind, Profile
 from wetside.frozen import dataclass
 from wetside.present.agitation_effect import MOVED, agitation_words
 
 Format = Literal["text", "markdown"]
-
-_GRAVITY: tuple[SignalWord, ...] = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 
 # what Markdown acts on inside a line; the words come from files people write
 _MARKS = re.compile(r"[\\`*_{}\[\]<>#|~&!]")
@@ -69,7 +67,7 @@ def review_of(thing: Profile | Plan) -> Review:
         found = tuple(dict.fromkeys(caution for step in thing.steps for caution in step.cautions))
         hazards = ()
         title = f"{thing.setup.title}: {thing.profile_title}"
-    cautions = tuple(sorted(found, key=lambda caution: _GRAVITY.index(caution.signal)))
+    cautions = tuple(sorted(found, key=lambda caution: GRAVITY.index(caution.signal)))
     return Review(title, by_killer, cautions, hazards, thing.first_aid, thing.notes)
 
 

@@ -30,7 +30,8 @@ from wetside.storage.upcasters import Data, Upcaster
 SHELF = "shelf"
 
 VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 4,
+    "kit_mixed": 5,
+    "kit_taken_back": 1,
     "bottle_used": 3,
     "leader_tested": 1,
     "clearing_tested": 1,
@@ -82,6 +83,12 @@ def _bleaches_untold(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
+def _hazards_untold(data: Data) -> Data:
+    """Before version 5 of `kit_mixed` a bottle kept no hazard words."""
+    bottles = [{**each, "figures": {**each["figures"], "signal": None, "hazards": []}} for each in data["bottles"]]
+    return {**data, "bottles": bottles}
+
+
 def _backing_unknown(data: Data) -> Data:
     """Before version 3 of `bottle_used` nobody wrote down which rolls had their backing on."""
     return {**data, "backed_rolls": 0.0}
@@ -91,6 +98,7 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("kit_mixed", 1): _named_and_unused,
     ("kit_mixed", 2): _bleaches_untold,
     ("kit_mixed", 3): _kit_in_135_36,
+    ("kit_mixed", 4): _hazards_untold,
     ("bottle_used", 1): _use_in_135_36,
     ("bottle_used", 2): _backing_unknown,
 }

@@ -7,7 +7,7 @@ Plain frozen values in base units (seconds, °C, millilitres). The module reads 
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Literal
+from typing import Literal, get_args
 
 from wetside.frozen import dataclass
 
@@ -16,6 +16,7 @@ FORMAT = 1
 FilmKind = Literal["standard", "backed", "slide"]
 Yield = Literal["negative", "positive"]
 SignalWord = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+GRAVITY: tuple[SignalWord, ...] = get_args(SignalWord)  # the gravest first
 Ends = Literal["on time", "not before", "when done"]
 Lid = Literal["on", "off"]
 ClockStarts = Literal["pour begins", "tank full"]
@@ -119,8 +120,8 @@ class Solution:
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
-    sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
-    "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    sources: pairs (what, source id) for figures that do not come from `source`; what is "target", "table",
+    "range", "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
     role: what the bath is, where the profile says so.
     """
 

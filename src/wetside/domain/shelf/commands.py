@@ -5,6 +5,7 @@ Nothing is decided here: see `decide.py`.
 
 from __future__ import annotations
 
+from wetside.domain.planning.kit import KitToMix
 from wetside.domain.planning.setup import Material
 from wetside.domain.profile.model import Profile
 from wetside.frozen import dataclass
@@ -35,6 +36,25 @@ class MixKit:
     bottles: tuple[NewBottle, ...]
     price: float | None = None
     used_rolls: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class FillFromKit:
+    """A mixing evening begun on day `on` has filled these bottles of its kit."""
+
+    on: str
+    profile_id: str
+    profile_title: str
+    kit: KitToMix
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBackKit:
+    """The kit that this bottle belongs to was written down by mistake: all of its bottles go."""
+
+    on: str
+    bottle: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +168,8 @@ class Discard:
 
 Command = (
     MixKit
+    | FillFromKit
+    | TakeBackKit
     | UseBottle
     | TryLeader
     | TimeClearing

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from itertools import repeat
 from math import isfinite
 from typing import assert_never
 
 from wetside.domain.calc.stock import CHECKS
 from wetside.domain.nearest import nearest_of
+from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
@@ -34,6 +36,10 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
     match command:
         case c.MixKit():
             return (_mix(state, command),)
+        case c.FillFromKit():
+            return (_fill(state, command),)
+        case c.TakeBackKit():
+            return (_take_back(state, command),)
         case c.UseBottle():
             return (_use(state, command),)
         case c.TryLeader():
@@ -149,12 +155,10 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
         raise Refused("The price of the set is a number from 0 to 1,000,000.")
     if not (isfinite(command.used_rolls) and 0 <= command.used_rolls <= MOST_ROLLS):
         raise Refused("The rolls already developed in a kit are a number from 0 to 1000.")
-    number = len(state.kits) + 1
     name = _own_name(state, _label(command.name, "The kit needs a name: your own words will do."))
-    bottles: list[e.MixedBottle] = []
-    for new in command.bottles:
-        taken = tuple(bottle.id for bottle in bottles)
-        bottles.append(_filled(command, new, f"{number}-", name, taken))
+    number = state.numbered + 1
+    figures = tuple(_figures(command, new) for new in command.bottles)
+    bottles = tuple(map(_filled, repeat(command), command.bottles, figures, _ids(number, name, figures)))
     if command.used_rolls > 0 and not any(bottle.figures.storage == "bottle" for bottle in bottles):
         raise Refused("Nothing of this kit is poured back into its bottles: leave its rolls out.")
     return e.KitMixed(
@@ -164,7 +168,7 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
         profile_id=command.profile.id,
         profile_title=command.profile.title,
         price=price,
-        bottles=tuple(bottles),
+        bottles=bottles,
     )
 
 
@@ -178,26 +182,77 @@ def _own_name(state: ShelfState, name: str) -> str:
     return own
 
 
-def _filled(command: c.MixKit, new: c.NewBottle, number: str, kit: str, taken: tuple[str, ...]) -> e.MixedBottle:
+def _figures(command: c.MixKit, new: c.NewBottle) -> SolutionFigures:
     if new.solution not in bottled(command.profile):
         raise unknown_solution(command.profile, new.solution)
-    solution = command.profile.solution(new.solution)
-    id_ = first = f"{number}{solution.id}"[:LONGEST_LABEL]
-    count = 1
-    while id_ in taken:
-        count += 1
-        id_ = f"{first[: LONGEST_LABEL - 3]}-{count}"
-    extra = f" {count}" if count > 1 else ""
-    label = new.label.strip() or e.made_label(f"{solution.title}{extra}", kit)
+    return e.figures_of(command.profile, new.solution)
+
+
+def _ids(number: int, kit: str, figures: tuple[SolutionFigures, ...]) -> tuple[tuple[str, str], ...]:
+    """Ids and labels of a kit's bottles: "1-developer", the second bottle of the same "1-developer-2"."""
+    found: dict[str, str] = {}
+    for each in figures:
+        id_ = first = f"{number}-{each.solution}"[:LONGEST_LABEL]
+        count = 1
+        while id_ in found:
+            count += 1
+            id_ = f"{first[: LONGEST_LABEL - 3]}-{count}"
+        found[id_] = e.made_label(f"{each.title} {count}" if count > 1 else each.title, kit)
+    return tuple(found.items())
+
+
+def _filled(
+    command: c.MixKit, new: c.NewBottle, figures: SolutionFigures, id_and_label: tuple[str, str]
+) -> e.MixedBottle:
+    id_, label = id_and_label[0], new.label.strip() or id_and_label[1]
     return e.MixedBottle(
         id=id_,
         label=_label(label, "A bottle needs a label."),
         volume_ml=mixed_into_a_bottle(new.volume_ml),
         material=new.material,
         full=new.full,
-        figures=e.figures_of(solution),
-        used_rolls=command.used_rolls if solution.storage == "bottle" else 0.0,
+        figures=figures,
+        used_rolls=command.used_rolls if figures.storage == "bottle" else 0.0,
     )
+
+
+def _fill(state: ShelfState, command: c.FillFromKit) -> e.KitMixed:
+    """What an evening has filled is written down as it is: its end refuses nothing."""
+    number, kit = state.numbered + 1, command.kit
+    name = _own_name(state, kit.name)
+    named = _ids(number, name, tuple(each.figures for each in kit.bottles))
+    return e.KitMixed(
+        on=command.on,
+        number=number,
+        name=name,
+        profile_id=command.profile_id,
+        profile_title=command.profile_title,
+        price=kit.price,
+        bottles=tuple(
+            e.MixedBottle(
+                id=id_,
+                label=label,
+                volume_ml=each.volume_ml,
+                material=each.material,
+                full=True,
+                figures=each.figures,
+            )
+            for (id_, label), each in zip(named, kit.bottles, strict=True)
+        ),
+    )
+
+
+def _take_back(state: ShelfState, command: c.TakeBackKit) -> e.KitTakenBack:
+    kit = state.kit_of(find(state, command.bottle))
+    _day(command.on)
+    used = [each for each in (state.bottles[id_] for id_ in kit.bottles) if each.uses]
+    if used:
+        raise Refused(
+            f"{used[0].label} was used in session {used[0].uses[0].session}: a kit that film went through stands."
+            " Discard its bottles instead."
+        )
+    reason = typed(command.reason, "Say why it is taken back: a slip, the wrong process, the wrong volume.")
+    return e.KitTakenBack(command.on, kit.number, reason)
 
 
 def _top_up(state: ShelfState, command: c.TopUp) -> e.ToppedUp:

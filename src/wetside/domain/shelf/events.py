@@ -9,38 +9,20 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.calc.stock import Test
 from wetside.domain.planning.bath_figures import test_of
+from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.setup import Material
-from wetside.domain.profile.model import Solution
+from wetside.domain.profile.model import GRAVITY, Profile
 from wetside.frozen import dataclass
 
 LONGEST_LABEL = 40
 """Characters on a bottle's label, and in a kit's name."""
 
 
-@dataclass(frozen=True, slots=True)
-class SolutionFigures:
-    """What the profile said about a solution on the day it was mixed.
-
-    Capacities are rolls of 135-36 per litre, lives days; None where the profile gives none.
-    """
-
-    solution: str
-    title: str
-    storage: Literal["bottle", "one-shot", "tap"]
-    test: Test
-    capacity_per_l: float | None
-    stretch_per_l: float | None
-    life_full_days: float | None
-    life_part_days: float | None
-    looks_healthy: str
-    looks_spent: str
-    disposal: str
-
-
-def figures_of(solution: Solution) -> SolutionFigures:
-    """The figures of a profile's solution."""
+def figures_of(profile: Profile, id_: str) -> SolutionFigures:
+    """The figures of a profile's solution. KeyError where it has none of that id."""
+    solution = profile.solution(id_)
+    signals = [profile.caution(caution).signal for caution in solution.needs_caution]
     return SolutionFigures(
         solution=solution.id,
         title=solution.title,
@@ -53,6 +35,8 @@ def figures_of(solution: Solution) -> SolutionFigures:
         looks_healthy=solution.looks_healthy,
         looks_spent=solution.looks_spent,
         disposal=solution.disposal,
+        signal=min(signals, key=GRAVITY.index, default=None),
+        hazards=tuple(hazard.text for hazard in solution.hazards),
     )
 
 
@@ -89,6 +73,16 @@ class KitMixed:
     price: float | None
     bottles: tuple[MixedBottle, ...]
     kind: Literal["kit_mixed"] = "kit_mixed"
+
+
+@dataclass(frozen=True, slots=True)
+class KitTakenBack:
+    """The kit of this number was written down by mistake: none of its bottles ever stood there."""
+
+    on: str
+    number: int
+    reason: str
+    kind: Literal["kit_taken_back"] = "kit_taken_back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +207,7 @@ class BottleDiscarded:
 
 Event = (
     KitMixed
+    | KitTakenBack
     | BottleUsed
     | LeaderTested
     | ClearingTested

@@ -122,7 +122,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
 
 
 def best_before(bottle: ShelfBottle) -> date | None:
-    """The last good day, None where the profile gives no life.
+    """The last good day, None where the profile gives no life; of what is used once then the day it was mixed.
 
     A spell with air in the bottle takes its share: a spell of k days out of a part-full life of n moves the end by
     k/n of the way towards the end the bottle would have had, had it been left so (our own rule, no source: never
@@ -130,7 +130,7 @@ def best_before(bottle: ShelfBottle) -> date | None:
     """
     full_days = bottle.figures.life_full_days
     if full_days is None:
-        return None
+        return date.fromisoformat(bottle.mixed_on) if bottle.figures.storage == "one-shot" else None
     part_days = bottle.figures.life_part_days or full_days
     mixed = date.fromisoformat(bottle.mixed_on).toordinal()
     end = best_before_day(mixed, True, full_days, part_days)

@@ -11,6 +11,7 @@ from functools import reduce
 from math import fsum
 from typing import assert_never
 
+from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf.events import (
     BleachTested,
@@ -22,10 +23,10 @@ from wetside.domain.shelf.events import (
     ClearingTested,
     Event,
     KitMixed,
+    KitTakenBack,
     LeaderTested,
     LevelNoted,
     MixedBottle,
-    SolutionFigures,
     SuspicionLifted,
     ToppedUp,
 )
@@ -109,10 +110,14 @@ class ShelfBottle:
 
 @dataclass(frozen=True, slots=True)
 class ShelfState:
-    """Kits in the order they were mixed, and every bottle there ever was, by id."""
+    """Kits in the order they were mixed, and every bottle there ever was, by id, but for what was taken back.
+
+    numbered: how many kits were ever written down; a number is not given twice.
+    """
 
     kits: tuple[Kit, ...] = ()
     bottles: Mapping[str, ShelfBottle] = field(default_factory=dict)
+    numbered: int = 0
 
     def kit_of(self, bottle: ShelfBottle) -> Kit:
         """The kit a bottle was mixed from."""
@@ -133,6 +138,12 @@ def evolve(state: ShelfState, event: Event) -> ShelfState:
     match event:
         case KitMixed():
             return _mixed(state, event)
+        case KitTakenBack():
+            return replace(
+                state,
+                kits=tuple(kit for kit in state.kits if kit.number != event.number),
+                bottles={id_: each for id_, each in state.bottles.items() if each.kit != event.number},
+            )
         case BottleUsed():
             return _on_bottle(state, event.bottle, lambda bottle: _used(bottle, event))
         case LeaderTested():
@@ -179,7 +190,7 @@ def _mixed(state: ShelfState, event: KitMixed) -> ShelfState:
         tuple(bottle.id for bottle in event.bottles),
     )
     fresh = {bottle.id: _fresh(event, bottle) for bottle in event.bottles}
-    return ShelfState((*state.kits, kit), {**state.bottles, **fresh})
+    return ShelfState((*state.kits, kit), {**state.bottles, **fresh}, max(state.numbered, event.number))
 
 
 def _fresh(event: KitMixed, bottle: MixedBottle) -> ShelfBottle:

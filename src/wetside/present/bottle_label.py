@@ -1,0 +1,40 @@
+"""The label of a bottle as plain text: ASCII alone and narrow, for any printer or a pen. Pure."""
+
+from __future__ import annotations
+
+import textwrap
+from datetime import date, timedelta
+
+from wetside.domain.planning.kit import SolutionFigures
+from wetside.sanitize import in_ascii, seen
+
+LABEL_CELLS = 36
+"""Characters in a line: 10 to the inch make it 9 cm wide (our own number)."""
+
+UNTOLD = "Hazards: see the kit's own data sheet."
+
+
+def label_lines(
+    figures: SolutionFigures, kit: str, mixed_on: str, best_before: str | None, rolls: float, id_: str = ""
+) -> tuple[str, ...]:
+    """Name, kit, date, best before, rolls so far and hazard words. Days are ISO dates; rolls are of 135-36.
+
+    best_before: None where no life is known. id_: the bottle's id on the shelf, "" before it stands there.
+    """
+    best = f"Best before {best_before}" if best_before is not None else "Best before: see the kit's sheet"
+    so_far = f"Rolls of 135-36 so far: {rolls:.1f}".removesuffix(".0")
+    lines = [figures.title.upper(), kit, f"Mixed {mixed_on}", best]
+    lines.append("For one use: pour it away after it" if figures.storage == "one-shot" else so_far)
+    if figures.signal is not None:
+        lines.append(figures.signal)
+    lines += figures.hazards or (UNTOLD,)
+    lines += [f"No. {id_}"] if id_ else []
+    return tuple(part for line in lines for part in textwrap.wrap(in_ascii(seen(line)), LABEL_CELLS))
+
+
+def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:
+    """The last good day (ISO) of a full bottle mixed on that day; of what is used once that day itself."""
+    days = figures.life_full_days
+    if days is None:
+        return mixed_on if figures.storage == "one-shot" else None
+    return (date.fromisoformat(mixed_on) + timedelta(days=int(days))).isoformat()
