@@ -19,7 +19,8 @@ class Pour:
     """A solution poured into a tank of `tank_c` (°C): how far it drops there, and the bottle that makes up for it.
 
     dry_drop_c: the drop in a tank that was not rinsed warm before. bottle_c: how warm the bottle must be for
-    `wanted_c` in the tank, None where that lies beyond its range. All drops in K, above zero when the tank is the cooler of the two.
+    `wanted_c` in the tank, None where that lies beyond its range. All drops in K, above zero when the tank is the
+    cooler of the two.
     """
 
     step: str
