@@ -63,26 +63,26 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
     readings = "; ".join(_reading(reading) for reading in log.readings if reading.step == step.id)
     deviations = "; ".join(_said(row.text, row.reason) for row in log.deviations if row.step == step.id)
     return [
-        _text(log.session),
-        _text(log.standing),
-        _text(log.outcome),
-        _text(log.profile_id),
-        _text(log.profile_sha256),
-        _text(step.id),
-        _text(step.title),
-        _text(step.stage),
-        _text(step.kind),
+        text_cell(log.session),
+        text_cell(log.standing),
+        text_cell(log.outcome),
+        text_cell(log.profile_id),
+        text_cell(log.profile_sha256),
+        text_cell(step.id),
+        text_cell(step.title),
+        text_cell(step.stage),
+        text_cell(step.kind),
         "" if step.batch is None else str(step.batch),
         "" if step.roll is None else str(step.roll),
-        _text(step.roll_label),
-        _text(step.solution or ""),
-        _text(step.ends),
+        text_cell(step.roll_label),
+        text_cell(step.solution or ""),
+        text_cell(step.ends),
         _number(step.planned_s),
         _number(step.last_planned_s),
         _number(step.due_s),
         _number(step.actual_s),
         _number(step.difference_s),
-        _text(step.verdict),
+        text_cell(step.verdict),
         _moment(step.planned_start),
         _moment(step.first_marked),
         _moment(step.started),
@@ -91,12 +91,13 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
         _moment(step.ended),
         step.ended_sure or "",
         _moment(step.left),
-        _text(readings),
-        _text(deviations),
+        text_cell(readings),
+        text_cell(deviations),
     ]
 
 
-def _text(text: str) -> str:
+def text_cell(text: str) -> str:
+    """`text` as a cell that starts no formula."""
     # looked at before and after acting letters are written out: a tab in front must not lose its apostrophe
     safe = coded(text)
     return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe

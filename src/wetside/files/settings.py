@@ -24,6 +24,8 @@ from dataclasses import field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
 
+from wetside.domain.archive.numbering import FIRST_PATTERN, checked_pattern
+from wetside.domain.archive.sleeve import STRIP_FRAMES
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileUnusable, Unusable
@@ -106,6 +108,19 @@ class Settings:
         "with ! stay single. It counts once three evenings of your own are complete; practice and the examples "
         "are none.",
         "true or false",
+    )
+    roll_number: str = _setting(
+        FIRST_PATTERN,
+        "The number of each roll developed from now on: {year}, {yy}, {month}, {day} of the evening, and one "
+        "counter, a # for each digit, which begins anew with each year, month or day that is named.",
+        f'a pattern with one counter, such as "{FIRST_PATTERN}" or "N{{####}}"',
+    )
+    strip_frames: int = _setting(
+        STRIP_FRAMES,
+        "Frames in a strip when a 135 is cut for its sleeve.",
+        "a whole number from 1 to 36",
+        ge=1,
+        le=36,
     )
 
 
@@ -336,6 +351,7 @@ def _model() -> type[BaseModel]:
     hints = get_type_hints(Settings)
     command, unit, seconds = (hints[key] for key in ("cue_command", "temperature_unit", "dark_bell_every_s"))
     hints["dark_bell_every_s"] = Annotated[seconds, AfterValidator(_none_or_seldom)]
+    hints.update(roll_number=Annotated[str, AfterValidator(checked_pattern)])
     hints["cue_command"] = Annotated[command, Field(strict=False), AfterValidator(_runnable)]
     hints["temperature_unit"] = Annotated[unit, BeforeValidator(_with_degree_sign)]
     wanted: dict[str, Any] = {
