@@ -8,7 +8,8 @@ from typing import Any
 
 from wetside.commands.arguments import command_parser
 from wetside.files.atomic_write import shown_path
-from wetside.files.settings import Places, commented, read_settings, settings_to_go_on, write_commented
+from wetside.files.settings import Places, read_settings, settings_to_go_on
+from wetside.files.settings_form import commented, write_commented
 
 EPILOG = """\
 Prints every setting with its value and what may be written; where the file and the data folder lie is said on

@@ -47,11 +47,6 @@ class _Course:
     poured: Pour | None
 
 
-def follows_readings(step: PlannedStep) -> bool:
-    """Whether this step's end is a dose that temperature readings move."""
-    return step.ends == "on time" and len(step.table) > 1
-
-
 def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float) -> tuple[EndMoved, bool] | None:
     """The end that the readings so far give, and whether it is so far off that the person is asked first.
 
