@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.dosing import doses, follows_readings
+from wetside.domain.session.dosing import doses
 from wetside.domain.session.events import (
     ClockCorrected,
     ClockJumped,
@@ -37,6 +37,7 @@ from wetside.domain.session.events import (
     TickUndone,
 )
 from wetside.domain.session.gates import beside_range
+from wetside.domain.session.pours import follows_readings
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.log_entries import (
