@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from wetside.commands.arguments import command_parser
 from wetside.files.settings import Places
+from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
@@ -116,7 +117,7 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     try:
         shelf = shelf_events(store)
     except JournalUnusable as gap:
-        print(f"wetside: left out of the record: what was taken from the shelf. {gap}", file=sys.stderr)
+        say(f"left out of the record: what was taken from the shelf. {gap}")
         return ()
     used = [event for event in shelf if isinstance(event, BottleUsed) and event.session == session]
     bottles = replay(shelf).bottles if used else {}
