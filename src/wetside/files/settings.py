@@ -154,7 +154,8 @@ class Places:
 def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
     """The places to use: the data folder from `data` (`--data`), else WETSIDE_DATA, else the system's custom.
 
-    The settings file is where the system keeps a person's settings, wherever the data folder is.
+    The settings file is where the system keeps a person's settings, wherever the data folder is. Raises
+    `Unusable` when what is named as the data folder is a file or a device.
     """
     from platformdirs import PlatformDirs
 
@@ -166,7 +167,19 @@ def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
         raise Unusable(
             f'"{quoted(chosen)}": there is no such home folder; name the data folder in full.'
         ) from problem
+    _refuse_no_folder(folder)
     return Places(folder, Path(custom.user_config_dir) / SETTINGS_FILE)
+
+
+def _refuse_no_folder(folder: Path) -> None:
+    """Refuse a name that leads to something else; where it leads to nothing yet, or is closed, is seen later."""
+    try:
+        if not stat.S_ISDIR(folder.stat().st_mode):
+            raise _folder_unusable(folder, "it is not a folder")
+    except NotADirectoryError as problem:
+        raise _folder_unusable(folder, "it lies under a file, not a folder") from problem
+    except (OSError, ValueError):
+        return
 
 
 def open_data_folder(folder: Path) -> Path:
