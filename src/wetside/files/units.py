@@ -106,7 +106,8 @@ def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
         raise Refused(f'"{quoted(text)}" is not a temperature: {example}.')
-    celsius = _converted(number, scale, _CELSIUS)
+    # an offset leaves float noise of 7e-15 °C: 131 °F is 55 °C
+    celsius = round(_converted(number, scale, _CELSIUS), 12)
     if not COLDEST_C <= celsius <= HOTTEST_C:
         raise Refused(
             f'"{quoted(text)}" is {celsius:.1f} C, which no bath here can have: {example}, '
