@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from wetside.commands.arguments import command_parser, print_lines, this_terminal
+from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.commands.export import write_utf8
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.typed_values import day_or_none
+from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.export.roll_archive import ArchivedRoll, Wanted
@@ -22,22 +22,27 @@ if TYPE_CHECKING:
 EPILOG = """\
 Every roll that was really developed has a number, by your own pattern (`wetside settings`): it is given when its
 evening closes, and stays. What is asked for is found anywhere in a name, whatever the capitals.
-  wetside rolls --kit spring --fault cast      all rolls of the spring kit with a cast
-  wetside rolls sleeve 2031-014                the label, where to cut, the names of its scans
-  wetside rolls sidecar 2031-014 --folder .    an XMP file for each scan, to lie beside it
-  wetside rolls measure 2031-014 --base 0.25/0.62/0.84 --edge 0.90/1.21/1.45
-  wetside rolls measure --from-csv FILE        a table with columns roll,area,red,green,blue (area: base, edge)
-  wetside rolls drift                          how densities drift, by bottle and process
+  --kit spring --fault cast      all rolls of the spring kit with a cast
+  sleeve 2031-014                its label, where to cut, names of scans
+  sidecar 2031-014 --folder .    an XMP file for each scan, to lie beside it
+  measure 2031-014 --base 0.25/0.62/0.84 --edge 0.90/1.21/1.45
+  measure --from-csv FILE        the same of many rolls, from a table
+  drift                          how densities drift, by bottle and process
+That table has the columns roll,area,red,green,blue or roll,area,value; area is base or edge.
 Densities are as your densitometer reads them (ISO 5). A scanner's linear values become densities with --white,
-the value of its bare light. Times of JSON and CSV are seconds, temperatures °C.
-columns of the CSV:
+the value of its bare light. JSON and CSV have seconds and °C.
+example: wetside rolls --film harbour
 """
 
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
     """Add the command's arguments."""
-    # a list that only the help shows is made where it is shown
-    parser = command_parser(subparsers, "rolls", "the archive of developed rolls", EPILOG + _columns())
+    from wetside.export.roll_archive import COLUMNS
+
+    columns = "\n".join(f"  {name:<19} {words}".rstrip() for name, words in COLUMNS.items())
+    parser = command_parser(
+        subparsers, "rolls", "the archive of developed rolls", f"{EPILOG}\ncolumns of --csv:\n{columns}"
+    )
     asked = (
         ("--kit", "NAME", "developed with a bottle of this kit"),
         ("--bottle", "NAME", "with this bottle: its id on the shelf, or part of its label"),
@@ -70,12 +75,6 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     measure.add_argument("--white", type=float, metavar="N", help="values are linear, and bare light reads N")
     acts.add_parser("drift", help="how densities drift", description="How densities drift.")
     return parser
-
-
-def _columns() -> str:
-    from wetside.export.roll_archive import COLUMNS
-
-    return "\n".join(f"  {names}: {words}" for names, words in COLUMNS) + "\nexample: wetside rolls --film harbour"
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -119,12 +118,11 @@ def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
     from wetside.export.roll_archive import rolls_csv, rolls_data
 
     if args.json:
-        json.dump(rolls_data(rolls), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
-        sys.stdout.write("\n")
+        sys.stdout.write(json_text(rolls_data(rolls)))
     elif args.csv:
         write_utf8(rolls_csv(rolls))
     elif not rolls:
-        print("wetside: no developed roll is like that; `wetside rolls` lists them all.", file=sys.stderr)
+        say("No developed roll is like that; `wetside rolls` lists them all.")
     else:
         print_lines(_rows(rolls))
 
@@ -174,7 +172,7 @@ def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
     for frame in range(1, frames + 1):
         write_whole(folder / f"{scan_name(roll.number, frame)}.xmp", sidecar(roll, frame), force=args.force)
     first, last = scan_name(roll.number, 1), scan_name(roll.number, frames)
-    print(f"{frames} files written: {first}.xmp to {last}.xmp.", file=sys.stderr)
+    say(f"{frames} files written: {first}.xmp to {last}.xmp.")
 
 
 def _measure(args: argparse.Namespace, places: Places) -> int:
@@ -199,7 +197,7 @@ def _measure(args: argparse.Namespace, places: Places) -> int:
                 DensitiesMeasured(roll.session, roll.roll, wall.astimezone().date().isoformat(), base, edge)
             )
         keep_densities(store, kept, rfc3339(wall))
-    print(f"Kept: densities of {', '.join(each.number for each in found)}.", file=sys.stderr)
+    say(f"Kept: densities of {', '.join(each.number for each in found)}.")
     return 0
 
 
@@ -232,5 +230,5 @@ def _drift(rolls: tuple[ArchivedRoll, ...]) -> None:
     ascii_only = not this_terminal().utf8
     lines = [coded(line) for drift in density_drifts(rolls) for line in drift_in_words(drift, ascii_only)]
     if not lines:
-        print("wetside: no densities yet; `wetside rolls measure` writes them down.", file=sys.stderr)
+        say("No densities yet; `wetside rolls measure` writes them down.")
     print_lines(tuple(lines))

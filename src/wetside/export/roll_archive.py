@@ -36,9 +36,6 @@ from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import load_shelf
 from wetside.storage.store import Store
 
-FORMAT = 1
-"""The number of the shape of `rolls --json`; it rises when a reader of an older one would be misled."""
-
 
 @dataclass(frozen=True, slots=True)
 class UsedBottle:
@@ -237,23 +234,37 @@ def _in(part: str, whole: str) -> bool:
     return part.casefold() in whole.casefold()
 
 
-COLUMNS = (
-    ("number", "the roll's number"),
-    ("label", "what you called it"),
-    ("developed_on", "the day its evening began (local)"),
-    ("stock, exposure_index, camera, shot_at, shot_on", "of the film, as you said"),
-    ("kind, format, push_stops", "of the film"),
-    ("process", "the profile's id"),
-    ("kits, bottles", "by name and by label, with semicolons between"),
-    ("developer_c", "developer as last read before its pour, °C"),
-    ("developer_s, developer_planned_s", "its time, done and last planned, s"),
-    ("bottle_rolls", "rolls of 135-36 through the developer before"),
-    ("edge, seen", "how it came out: edge markings, then what else"),
-    ("base_red, base_green, base_blue", "densities of the base (one value: in base_green)"),
-    ("edge_red, edge_green, edge_blue", "densities of the edge markings, the same"),
-    ("above_base", "edge markings less base, mean of the channels"),
-    ("session, invented", "the evening's id; true for a demonstration"),
-)
+COLUMNS = {
+    "number": "the roll's number",
+    "label": "what you called it",
+    "developed_on": "the day its evening began (local)",
+    "stock": "the film, in your words",
+    "exposure_index": "what it was metered at",
+    "camera": "the camera it was in",
+    "shot_at": "where the pictures were taken",
+    "shot_on": "when",
+    "kind": "standard, backed or slide",
+    "format": "135-36 and so on",
+    "push_stops": "stops",
+    "process": "the profile's id",
+    "kits": "its bottles' kits, with semicolons between",
+    "bottles": "their labels, the same",
+    "developer_c": "developer as last read before its pour, °C",
+    "developer_s": "from its clock's start to pouring out, s",
+    "developer_planned_s": "the same as last planned, s",
+    "bottle_rolls": "rolls of 135-36 through that developer before",
+    "edge": "how its edge markings looked",
+    "seen": "how else it came out",
+    "base_red": "density of the base",
+    "base_green": "also where only one value was measured",
+    "base_blue": "",
+    "edge_red": "density of the edge markings",
+    "edge_green": "also where only one value was measured",
+    "edge_blue": "",
+    "above_base": "edge markings less base, mean of the channels",
+    "session": "the evening's id",
+    "invented": "true for a demonstration",
+}
 """The columns of the CSV in their order, and what each holds."""
 
 
@@ -261,7 +272,7 @@ def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
     """A header and one row a roll (RFC 4180), CRLF at each line's end."""
     out = io.StringIO(newline="")
     table = csv.writer(out, dialect="excel", lineterminator="\r\n")
-    table.writerow(name for names, _ in COLUMNS for name in names.split(", "))
+    table.writerow(COLUMNS)
     table.writerows(_row(roll) for roll in rolls)
     return out.getvalue()
 
@@ -305,7 +316,7 @@ def _channels(values: tuple[float, ...]) -> tuple[str, str, str]:
 
 def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
     """The rolls as JSON values. Seconds, °C, stops, densities; null where nothing is known."""
-    return {"format": FORMAT, "rolls": [_data(roll) for roll in rolls]}
+    return {"rolls": [_data(roll) for roll in rolls]}
 
 
 def _data(roll: ArchivedRoll) -> dict[str, object]:
