@@ -1,4 +1,4 @@
-"""Wet film waits an hour at most between two baths: the guide counts the last third of it down, and says when it is over."""
+"""Wet film waits an hour at most between two baths: the guide counts the end of it down."""
 
 from __future__ import annotations
 

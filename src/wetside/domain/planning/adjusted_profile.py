@@ -14,7 +14,6 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile, ReadingAsk, Solution
 from wetside.errors import Refused
 
-
 SAME_C = 0.2
 """Water meant as warm as a developer has its figure to this: 41 °C for 41.1 °C."""
 

@@ -9,10 +9,10 @@ from wetside.domain.session.state import State
 
 
 def wait_left_s(state: State, at: float) -> float | None:
-    """Seconds until film of the fill on screen has waited `LATEST_S` in water; negative beyond; None if none waits.
+    """Seconds until film of the fill on screen has waited `LATEST_S` in water; negative beyond; None: none waits.
 
-    The wait begins with the end of the fill's last bath or wash in the tank, and lasts until each of its rolls is in
-    its last bath: a roll in a jar does not end it for the others.
+    The wait begins with the end of the fill's last bath or wash in the tank, and lasts until each of its rolls is
+    in its last bath: a roll in a jar does not end it for the others.
     """
     plan = state.plan
     batch = plan.step(state.current).batch if plan is not None and state.current is not None else None
