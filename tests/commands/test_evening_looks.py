@@ -72,10 +72,10 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClo
 
 
 def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: ManualClock) -> None:
-    setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 500.0, full=False))
+    setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 300.0, full=False))
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
     plan = planned(process("two-bath", places), reasoned, places, Settings(), clock).plan
-    with pytest.raises(Refused, match=r"350 ml short\. Top it up or mix more, or plan fewer rolls\.$"):
+    with pytest.raises(Refused, match=r"50 ml short\. Top it up or mix more, or plan fewer rolls\.$"):
         refuse_unfit(plan)
 
 
