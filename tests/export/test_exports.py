@@ -39,7 +39,15 @@ def test_toml_holds_the_whole_record(evening: tuple[e.Event, ...]) -> None:
     assert read["session"]["outcome"] == "complete with deviations (2)"
     assert read["session"]["practice"] is False
     assert read["session"]["began"] == log.began.wall
-    assert read["setup"]["rolls"][1] == {"label": "second", "kind": "backed", "format": "135-36", "push": 1.0}
+    assert read["setup"]["rolls"][1] == {
+        "label": "second",
+        "kind": "backed",
+        "format": "135-36",
+        "push": 1.0,
+        "stock": "",
+        "camera": "",
+        "shot_at": "",
+    }
     assert [s["id"] for s in read["plan"]["steps"]] == [s.id for s in log.plan.steps]
     developer = read["steps"][1]
     assert developer["started"] == log.steps[1].started.wall  # type: ignore[union-attr]  # it was started
