@@ -52,7 +52,7 @@ def test_the_warmer_bottle_is_told_and_where_its_range_ends(five: Plan) -> None:
 
 
 def test_it_is_told_where_the_bottles_are_warmed(five: Plan) -> None:
-    facts = build_view(State(plan=five, current="temper", wall="2031-03-01T18:00:00Z"), 0.0).facts
+    facts = build_view(State(plan=five, current="b1.warm-again", wall="2031-03-01T18:00:00Z"), 0.0).facts
     assert any(fact.startswith("Developer: At the pour it drops about 0.2 °C") for fact in facts)
 
 
