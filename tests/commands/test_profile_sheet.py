@@ -52,7 +52,7 @@ def test_the_sheet_is_shown_as_a_page_and_as_json(capsys: Printed, tmp_path: Pat
     assert "counts as time in the bath" in page
     assert main(["--data", str(tmp_path), "profiles", "--show", "three-bath", "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data == json.loads(json.dumps(sheet_data(read_profile(find_profile("three-bath")))))
+    assert data == {"format": 1} | json.loads(json.dumps(sheet_data(read_profile(find_profile("three-bath")))))
     assert {"of", "title", "what", "text", "source", "sure"} == set(data["figures"][0])
 
 

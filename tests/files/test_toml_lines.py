@@ -101,12 +101,9 @@ def leaf_paths(data: object, path: Path) -> list[Path]:
             return [path]
 
 
-def test_lines_of_the_shipped_profiles_hold_their_keys() -> None:
-    found = 0
-    for file in sorted(shipped_dir().rglob("*.toml")):
-        text = file.read_text(encoding="utf-8")
-        rows = text.split("\n")
-        named = {path: line for path, line in lines_of(text).items() if path and isinstance(path[-1], str)}
-        assert all(str(path[-1]) in rows[line - 1] for path, line in named.items()), file.name
-        found += len(named)
-    assert found > 1_000
+def test_lines_of_a_shipped_profile_hold_their_keys() -> None:
+    text = (shipped_dir() / "parts" / "common.toml").read_text(encoding="utf-8")
+    rows = text.split("\n")
+    named = {path: line for path, line in lines_of(text).items() if path and isinstance(path[-1], str)}
+    assert len(named) > 500
+    assert all(str(path[-1]) in rows[line - 1] for path, line in named.items())

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from pathlib import Path
 from typing import Any
 
-from wetside.commands.arguments import command_parser, print_lines
+from wetside.commands.arguments import command_parser, json_text, print_lines
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen
+from wetside.talk import say
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
@@ -81,7 +81,7 @@ def _show(name: str, places: Places, *, as_json: bool) -> int:
     path = find_profile(name, own_profiles(places))
     own = own_keys(whole_document(read_text(path), path.name, path, own_profiles(places)))
     if as_json:
-        print_lines((json.dumps(sheet_data(profile), ensure_ascii=False, indent=2, allow_nan=False),))
+        sys.stdout.write(json_text(sheet_data(profile)))
     else:
         print_lines(tuple(seen(line) for line in sheet_lines(profile, own)))
     return 0
@@ -105,7 +105,7 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     write_whole(to, text, force=force)
     shown = shown_path(to)
     said = f"{shown} is a profile based on {name}" if which == "profile" else f"the setup {name} is in {shown}"
-    print(f"wetside: {said}; `wetside check` checks it.", file=sys.stderr)
+    say(f"{said}; `wetside check` checks it.")
     return 0
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from wetside.commands.arguments import command_parser, print_lines, this_terminal
+from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.files.settings import Places, read_settings
+from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.export.past_evenings import PastEvening
@@ -41,12 +41,11 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the sessions."""
     rows, more, told = _summaries(places, args.all, args.went)
     if args.json:
-        json.dump(_data(rows, more, told), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
-        sys.stdout.write("\n")
+        sys.stdout.write(json_text(_data(rows, more, told)))
     elif rows:
         _write(rows, more, told, places)
     else:
-        print("wetside: there is no session yet; `wetside` begins one.", file=sys.stderr)
+        say("there is no session yet; `wetside` begins one.")
     return 0
 
 

@@ -159,8 +159,9 @@ def _clock(state: State, step: PlannedStep, at: float) -> ClockView | None:
     if step.kind is Kind.BATH and not step.background:
         return _until_poured(state, step, clock, left, at)
     if left <= 0:
-        words = "OVER its time" if step.ends == "on time" else "past its minimum: it may go on"
-        return ClockView("over", int(-left), words, total_s=total, elapsed_s=int(elapsed))
+        late = step.ends == "on time"
+        words = "OVER its time" if late else "past its minimum: it may go on"
+        return ClockView("over", int(-left), words, total_s=total, elapsed_s=int(elapsed), late=late)
     words = "to go" if clock.paused_since is None else "to go, PAUSED"
     return ClockView("down", _up(left), words, _end_words(state, clock, at), total, int(elapsed))
 
@@ -174,10 +175,11 @@ def _until_poured(state: State, step: PlannedStep, clock: StepClock, left_s: flo
         return ClockView(
             "down", _up(left_s - lead_s), words, _end_words(state, clock, at), total, elapsed, round(lead_s)
         )
-    words = "past its minimum: it may go on"
+    words, late = "past its minimum: it may go on", False
     if step.ends == "on time":
-        words = "past its moment to be poured out" if left_s > 0 else "OVER its time: it was to be poured out"
-    return ClockView("over", int(lead_s - left_s), words, total_s=total, elapsed_s=elapsed)
+        late = left_s <= 0
+        words = "OVER its time: it was to be poured out" if late else "past its moment to be poured out"
+    return ClockView("over", int(lead_s - left_s), words, total_s=total, elapsed_s=elapsed, late=late)
 
 
 def _waited_for(state: State, step: PlannedStep, at: float) -> tuple[PlannedStep, ClockView] | None:
