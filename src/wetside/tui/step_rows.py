@@ -226,7 +226,8 @@ def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int) -> RowBl
     words, short = _strong(forecast.words, pen, cells), _strong(forecast.short, pen, cells)
     forms: list[Form] = []
     if forecast.lines and cells >= LEAST_WIDTH:
-        for over in (words, short):
+        # That it is partly a guess goes before the picture does: it stands in the words of every larger screen.
+        for over in (words, short, _strong(forecast.short[:-1], pen, cells)):
             for height in range(_TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
                 if forms and len(over) + height >= len(forms[-1]):
                     continue  # a form is shorter than the one before it
