@@ -31,6 +31,9 @@ SHELF_UNREAD = (
 )
 """Kept with a session that was closed without its debit."""
 
+SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
+"""Kept with a mixing evening that was closed without its bottles."""
+
 
 class JournalWriter:
     """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
@@ -122,7 +125,8 @@ def _close(
             taken = taken_by(store, state)
         except JournalUnusable:
             # A shelf that has lost a row must not hold an evening open.
-            taken, added = {}, (NoteAdded(state.at, SHELF_UNREAD),)
+            mixed = state.plan is not None and state.plan.kit is not None
+            taken, added = {}, (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
         return append_events(store, stream, seq, (*events, *added), at, taken), added
 
     return retried(append)

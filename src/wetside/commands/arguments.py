@@ -5,9 +5,11 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import textwrap
 from typing import Any
 
 from wetside.app.terminal import Terminal, examine
+from wetside.sanitize import in_ascii
 
 EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 
@@ -41,6 +43,16 @@ def this_terminal() -> Terminal:
 def text_width(terminal: Terminal) -> int:
     """The columns to write text in: the terminal's, at most 100; 80 for a file or a pipe."""
     return min(terminal.columns, 100) if terminal.is_tty else 80
+
+
+def written(lines: tuple[str, ...], width: int, *, utf8: bool) -> tuple[str, ...]:
+    """Lines wrapped to `width`, each as far in as it begins; ASCII where nothing else may be sent."""
+    found: list[str] = []
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip()))
+        shown = line.strip() if utf8 else in_ascii(line.strip())
+        found += textwrap.wrap(shown, width, initial_indent=indent, subsequent_indent=indent) or [""]
+    return tuple(found)
 
 
 def print_lines(lines: tuple[str, ...]) -> None:
