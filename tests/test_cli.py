@@ -19,6 +19,7 @@ import pytest
 from wetside import __version__
 from wetside.app.session_factory import begin_session, terminal_name
 from wetside.cli import COMMANDS, main
+from wetside.commands.arguments import JSON_FORMAT
 from wetside.commands.tonight import plan_evening
 from wetside.files.settings import Places, Settings
 from wetside.storage.store import open_store
@@ -265,10 +266,20 @@ def test_sessions_are_listed(session: str, data: Path, capsys: pytest.CaptureFix
     assert all(stat.S_IMODE(file.stat().st_mode) & 0o077 == 0 for file in data.iterdir())
 
 
+@pytest.mark.parametrize(
+    "command", ["plan three-rolls", "sessions", "shelf", "profiles --show two-bath"], ids=lambda c: c.split()[0]
+)
+def test_every_json_says_the_number_of_its_shape_first(
+    command: str, data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    read = json.loads(said(capsys, *command.split(), "--json")[1])
+    assert next(iter(read.items())) == ("format", JSON_FORMAT)
+
+
 def test_without_a_session_the_list_is_empty_and_makes_no_journal(
     data: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    empty = {"sessions": [], "more": 0, "trends": {"developer_off_c": [], "drain_s": []}}
+    empty = {"format": 1, "sessions": [], "more": 0, "trends": {"developer_off_c": [], "drain_s": []}}
     assert json.loads(said(capsys, "sessions", "--json")[1]) == empty
     assert said(capsys, "sessions")[1] == ""
     assert not data.exists()

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from wetside.app.setup_fields import Field
-from wetside.app.setup_form import Units, checked, groups, suited_to, with_another_roll
+from wetside.app.setup_fields import Field, Units, checked
+from wetside.app.setup_form import groups, suited_to, with_another_roll
 from wetside.domain.planning.setup import Setup
 from wetside.errors import Refused
 from wetside.files.profile_file import read_profile
@@ -64,6 +64,12 @@ CHANGES: tuple[tuple[str, str, str, object, Look], ...] = (
     ("bottle 0", "With backing", "2", 2.0, lambda s: s.bottles[0].backed_rolls),
     ("bottle 0", "Mixed on", "2031-02-01", "2031-02-01", lambda s: s.bottles[0].mixed_on),
     ("bottle 0", "Mixed on", "0", None, lambda s: s.bottles[0].mixed_on),
+    ("bottle 0", "Price", "12,50", 12.5, lambda s: s.bottles[0].price),
+    ("bottle 0", "Price", "0", None, lambda s: s.bottles[0].price),
+    ("bottles", "Mixed on", "2031-02-01", {"2031-02-01"}, lambda s: {b.mixed_on for b in s.bottles}),
+    ("bottles", "Rolls so far", "6,5", {6.5}, lambda s: {b.used_rolls for b in s.bottles}),
+    ("bottles", "Holds", "900 ml", {900.0}, lambda s: {b.volume_ml for b in s.bottles}),
+    ("bottles", "Kept full", "no", {False}, lambda s: {b.full for b in s.bottles}),
     ("bottle 0", "Kept full", "no", False, lambda s: s.bottles[0].full),
     ("bottle 2", "Starts at", "18", 18.0, lambda s: s.bottles[2].start_c),
     ("bottle 0", "Bottle", "glass", "glass", lambda s: s.bottles[0].material),

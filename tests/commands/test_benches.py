@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.speed.journals import whole_evening
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
 from wetside.commands import screens
 from wetside.commands.navigation import Navigator
+from wetside.commands.run_session import own_setups
 from wetside.commands.tonight import plan_evening
+from wetside.domain.session.events import SessionBegan
 from wetside.files.profile_places import shipped_setups
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import open_store
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID
+from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.styled_rows import plain_rows
 
 THREE = next(path for path in shipped_setups() if path.stem == "three-rolls")
@@ -55,6 +62,79 @@ def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places)
     assert {(bottle.used_rolls, bottle.mixed_on) for bottle in setup.bottles} == {(0.0, None)}
     assert (setup.invented, setup.note, setup.thermometer_error_c) == (False, "", 0.2)
     assert setup_from_text(write_setup(setup), "kept") == setup
+
+
+def plan_screen(places: Places) -> PlanScreen:
+    house = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings())
+    with open_store(places) as store:
+        house._store = store
+        return screens.plan_screen(house)
+
+
+def kept_evening(places: Places, *, invented: bool, on: int = 1) -> None:
+    """The shipped evening led to its end, as somebody's own or as the example it is."""
+    began = whole_evening()[0]
+    assert isinstance(began, SessionBegan)
+    setup = replace(began.plan.setup, invented=invented, rolls=(replace(began.plan.setup.rolls[0], push=1.0),) * 3)
+    own = replace(began, session=f"s{on}", wall=f"2031-03-0{on}T19:00:00Z", plan=replace(began.plan, setup=setup))
+    places.data.mkdir(mode=0o700, exist_ok=True)
+    with open_store(places) as store:
+        events = (own, *whole_evening()[1:])
+        append_events(store, stream_of(f"s{on}", False), 0, events, f"2031-03-0{on}T21:00:00Z")
+
+
+def test_a_plan_opens_on_an_empty_bench_while_there_is_no_own_one(places: Places) -> None:
+    kept_evening(places, invented=True)
+    screen = plan_screen(places)
+    assert screen.setup.title == "My evening"
+    assert not screen.setup.invented
+    for title in ("Tank", "All bottles", "Water"):
+        screen.press("end")
+        screen.press("enter")
+        assert title in " ".join(" ".join(plain_rows(screen.draw(80, 24))).split()).partition("Not yet: ")[2]
+        while f"→  {title} " not in "\n".join(plain_rows(screen.draw(80, 24))):
+            screen.press("space")
+        screen.press("enter")
+        screen.press("backspace")
+    assert screen._to_be_seen() == []
+
+
+def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Places) -> None:
+    kept_evening(places, invented=False, on=1)
+    kept_evening(places, invented=True, on=2)
+    screen = plan_screen(places)
+    began = whole_evening()[0]
+    assert isinstance(began, SessionBegan)
+    before = began.plan.setup
+    assert "Your bench of 2031-03-01" in " ".join(plain_rows(screen.draw(80, 24)))
+    assert [(roll.label, roll.push) for roll in screen.setup.rolls] == [("Roll 1", 0.0)]
+    assert (screen.setup.tank, screen.setup.title) == (before.tank, "My evening")
+    # two rolls of 36 and one of 24 exposures have gone through each bottle that film goes through
+    through = {
+        b.solution: b.used_rolls - old.used_rolls
+        for b, old in zip(screen.setup.bottles, before.bottles, strict=True)
+    }
+    assert through["developer"] == pytest.approx(3.0)
+    assert screen._to_be_seen() == []
+    press = [*["enter"], *["space"], "enter"]
+    for key in press:
+        screen.press(key)
+    assert screen.setup.bottles[0].used_rolls == before.bottles[0].used_rolls + 3.0, "my last bench, chosen again"
+
+
+def test_own_files_come_before_the_examples_and_a_newer_one_is_opened(places: Places) -> None:
+    kept_evening(places, invented=False)
+    folder = own_setups(places)
+    folder.mkdir(mode=0o700)
+    mine = folder / "zz-mine.toml"
+    mine.write_text(write_setup(replace(read_setup(THREE), title="Mine", invented=False)))
+    os.utime(mine, (2**31, 2**31))
+    screen = plan_screen(places)
+    assert screen.setup.title == "Mine"
+    assert "from zz-mine.toml" in " ".join(plain_rows(screen.draw(80, 24)))
+    screen.press("enter")
+    assert screen.question is not None
+    assert [words for _, words in screen.question.options][:3] == ["an empty bench", "my last bench", "Mine"]
 
 
 def test_an_example_is_marked_where_the_setups_are_listed(

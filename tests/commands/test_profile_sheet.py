@@ -10,7 +10,7 @@ import pytest
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_places import all_profiles, find_profile
+from wetside.files.profile_places import all_profiles, find_profile, shipped_dir
 from wetside.present.profile_sheet import figures, marked_prose, sheet_data, sheet_lines
 
 Printed = pytest.CaptureFixture[str]
@@ -52,15 +52,15 @@ def test_the_sheet_is_shown_as_a_page_and_as_json(capsys: Printed, tmp_path: Pat
     assert "counts as time in the bath" in page
     assert main(["--data", str(tmp_path), "profiles", "--show", "three-bath", "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert data == json.loads(json.dumps(sheet_data(read_profile(find_profile("three-bath")))))
+    assert data == {"format": 1} | json.loads(json.dumps(sheet_data(read_profile(find_profile("three-bath")))))
     assert {"of", "title", "what", "text", "source", "sure"} == set(data["figures"][0])
 
 
 def test_a_finding_of_the_proof_has_file_line_and_step(capsys: Printed, tmp_path: Path) -> None:
-    text = find_profile("three-bath").read_text(encoding="utf-8").replace('id = "three-bath"', 'id = "mine"')
+    text = read_profile(find_profile("three-bath")).text.replace('id = "three-bath"', 'id = "mine"')
     before, wash, after = text.partition('id = "bleach-wash"')
     file = tmp_path / "mine.toml"
-    file.write_text(before + wash + after.replace('rinses = ["tank"]\n', "", 1), encoding="utf-8")
+    file.write_text(before + wash + after.replace('rinses = [\n    "tank",\n]\n', "", 1), encoding="utf-8")
     assert main(["--data", str(tmp_path), "check", str(file)]) == 1
     said = capsys.readouterr().out
     found = re.search(r'mine\.toml, line (\d+): Step "fixer" .*still carries bleach', said)
@@ -69,6 +69,22 @@ def test_a_finding_of_the_proof_has_file_line_and_step(capsys: Printed, tmp_path
     assert lines[int(found[1]) - 1] == "[[steps]]"
     assert lines[int(found[1])] == 'id = "fixer"'
     assert "<- here" in said
+
+
+def test_a_finding_of_the_proof_names_the_file_of_the_base_where_the_step_stands(
+    capsys: Printed, tmp_path: Path
+) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text(
+        'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n\n'
+        '[[steps]]\nid = "bleach-wash"\nleave_out = ["rinses"]\n',
+        encoding="utf-8",
+    )
+    assert main(["--data", str(tmp_path), "check", str(file)]) == 1
+    found = re.search(r'(\w+\.toml), line (\d+): Step "fixer" .*still carries bleach', capsys.readouterr().out)
+    assert found
+    base = next(path for path in shipped_dir().rglob(found[1]))
+    assert base.read_text(encoding="utf-8").split("\n")[int(found[2])] == 'id = "fixer"'
 
 
 def test_a_copy_with_other_figures_is_told_to_take_its_own_id(capsys: Printed, tmp_path: Path) -> None:

@@ -96,6 +96,17 @@ def test_the_whole_is_shown_with_where_each_value_comes_from(capsys: pytest.Capt
     assert main(["profiles", "--whole", "three-rolls"]) == 3
 
 
+def test_the_sheet_marks_what_the_file_states_itself(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out = said(
+        capsys, "profiles", "--show", str(ROOT / "tests" / "profile" / "kits" / "from-the-sheet.toml")
+    )
+    assert code == 0
+    prebath = out[out.index("Prebath (prebath)") : out.index("Developer (developer)")].splitlines()
+    marks = {line[2:18].strip(): line[0] for line in prebath[1:]}
+    assert marks == {"kept as": " ", "target": "=", "range": " ", "time": "=", "hazards": " "}
+    assert "=" not in {line[:1] for line in said(capsys, "profiles", "--show", "keys")[1].splitlines()}
+
+
 def test_the_example_of_the_handbook_is_sound() -> None:
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     (example,) = re.findall(r"```toml\n(format = 1\n.*?)```", text, re.DOTALL)

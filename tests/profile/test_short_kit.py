@@ -5,6 +5,7 @@ The expected times are worked out by hand from the sheet's own figures; the shee
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -82,7 +83,10 @@ def test_capacities_are_for_the_volume_the_sheet_names(kit: Profile) -> None:
 def test_a_figure_of_the_sheet_names_the_sheet_and_others_keep_their_source(kit: Profile) -> None:
     sources = dict(kit.solution("developer").sources)
     assert {sources[what] for what in ("table", "range", "push", "use", "capacity", "life")} == {"sheet"}
+    assert sources["target"] == "sheet"
     assert sources["hazards"] == "memory"
+    # The prebath's range is the part's: only its target and time stand in the sheet.
+    assert {what for what, source in kit.solution("prebath").sources if source == "sheet"} == {"target", "table"}
     assert next(each for each in kit.sources if each.id == "sheet").sure.value == "kit sheet"
     assert kit.step("wash").source == "sheet"
 
@@ -106,6 +110,16 @@ def test_what_is_not_stated_is_taken_over(kit: Profile) -> None:
     assert [step.id for step in base.steps] == [
         step.id for step in kit.steps if step.id in {s.id for s in base.steps}
     ]
+
+
+def test_the_plan_and_so_the_journal_have_the_digest_of_the_whole_text(kit: Profile) -> None:
+    plan = evening(kit, 0, 0)
+    assert plan.profile_sha256 == hashlib.sha256(kit.text.encode()).hexdigest()
+    assert kit.text.startswith(
+        "# The whole of from-the-sheet.toml, based on three-bath, with prebath.\nformat = 1\n"
+    )
+    assert all(line in kit.text for line in kit.first_aid)
+    assert "based_on" not in kit.text
 
 
 def test_the_text_that_a_journal_keeps_reads_back_as_the_same_process(kit: Profile) -> None:

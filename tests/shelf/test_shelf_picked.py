@@ -8,8 +8,8 @@ from pathlib import Path
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 
-from wetside.app.setup_fields import Field
-from wetside.app.setup_form import Units, from_kit, groups
+from wetside.app.setup_fields import Field, Units
+from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 from textual import events
 
-from wetside.app.setup_form import Units, groups
+from wetside.app.setup_fields import Units
+from wetside.app.setup_form import groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
@@ -109,7 +110,7 @@ class Planned:
 def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
     text = Planned(terminal).beside()
     for answer in (
-        "1 h ",
+        " min, ",
         "in the dark",
         "dry 22:",
         "1: 3 rolls",
@@ -183,6 +184,55 @@ def test_another_bench_replaces_everything(terminal: Terminal) -> None:
     assert len(planned.screen.plan.batches if planned.screen.plan else ()) == 2
 
 
+def test_no_figure_of_an_example_is_kept_or_gone_on_with_unseen(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.press("enter")
+    planned.go_to("three-rolls")
+    planned.press("enter")
+    assert "? 3 reels, 850 ml, plastic" in planned.text(120, 40)
+    wanted = ["Evening", "Roll 1", "Roll 2", "Roll 3", "Tank", "Developer", "Bleach-fix", "Stabiliser", "Water"]
+    for seen, title in enumerate(wanted):
+        for act in ("Go on", "Keep it"):
+            planned.open(act)
+            assert f"nobody has looked at {', '.join(wanted[seen:])}." in " ".join(planned.text().split())
+        assert planned.screen.question is None
+        planned.go_to(title)
+        assert "opens it to be looked at" in planned.text()
+        planned.press("enter")
+        planned.press("backspace")
+    assert planned.reviewed == []
+    planned.open("Go on")
+    assert len(planned.reviewed) == 1
+
+
+def test_a_roll_that_moves_up_is_no_roll_that_was_looked_at(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.press("enter")
+    planned.go_to("three-rolls")
+    planned.press("enter")
+    planned.open("Roll 1")
+    planned.open("Take it out")
+    planned.open("Go on")
+    assert "Evening, Roll 1, Roll 2, Tank" in " ".join(planned.text().split())
+
+
+def test_what_the_bottles_of_a_kit_have_in_common_is_typed_once(terminal: Terminal) -> None:
+    planned = Planned(terminal)
+    planned.open("All bottles")
+    planned.open("Mixed on")
+    planned.type("2031-02-01")
+    planned.open("Rolls so far")
+    planned.type("6")
+    assert {(b.mixed_on, b.used_rolls) for b in planned.screen.setup.bottles} == {("2031-02-01", 6.0)}
+    planned.press("backspace")
+    planned.open("Developer")
+    planned.open("Rolls so far")
+    planned.type("7")
+    planned.press("backspace")
+    planned.open("All bottles")
+    assert "not all alike" in planned.text()
+
+
 def test_rolls_are_added_and_taken_out(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Add a roll")
@@ -203,6 +253,10 @@ def test_a_plan_that_cannot_be_made_says_why_and_goes_no_further(terminal: Termi
     planned.go_to("Process")
     planned.press("enter", "enter")
     assert "New on the bench, 1 l each: Stabiliser" in planned.text()
+    planned.open("Go on")
+    assert "nobody has looked at Stabiliser" in planned.text()
+    planned.open("Stabiliser")
+    planned.press("backspace")
     planned.open("Go on")
     assert len(planned.reviewed) == 1
 
@@ -226,12 +280,12 @@ def test_a_bottle_past_its_date_needs_a_reason(terminal: Terminal) -> None:
 
 def test_a_bottle_that_does_not_cover_the_film_is_excused_by_no_reason(terminal: Terminal) -> None:
     setup = read_setup(BENCHES["three-rolls"])
-    low = (replace(setup.bottles[0], volume_ml=500.0, reason="a leader went dark in it"), *setup.bottles[1:])
+    low = (replace(setup.bottles[0], volume_ml=300.0, reason="a leader went dark in it"), *setup.bottles[1:])
     planned = Planned(terminal, setup=replace(setup, bottles=low))
     planned.open("Go on")
     assert planned.reviewed == []
     text = " ".join(planned.text().split())
-    assert "350 ml short. Top it up or mix more, or plan fewer rolls." in text
+    assert "50 ml short. Top it up or mix more, or plan fewer rolls." in text
 
 
 def test_a_setup_is_kept_under_a_name(terminal: Terminal) -> None:

@@ -1,14 +1,19 @@
-"""One thing of a setup to change, and those of a roll. Nothing is drawn, read or kept here."""
+"""The parts of the setup's form: fields, groups, the person's units, and how a changed setup is checked.
+
+Whatever is typed is held to the same limits as a setup file, since it is written and read as one.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
-from wetside.domain.planning.setup import Roll, Setup
-from wetside.files import typed_values
-from wetside.files.setup_file import FORMATS
+from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import Setup
+from wetside.errors import FileUnusable, Refused
+from wetside.files.setup_file import setup_from_text, write_setup
 
 Option = tuple[str, str]
 """What is put in, and how it reads."""
@@ -16,11 +21,16 @@ Option = tuple[str, str]
 Put = Callable[..., Setup]
 """Makes the setup with these things of one roll, bottle or the water changed."""
 
-KINDS: Final[tuple[Option, ...]] = (
-    ("standard", "standard"),
-    ("backed", "backed (black layer to rub off)"),
-    ("slide", "slide"),
-)
+YES_NO: Final[tuple[Option, ...]] = (("yes", "yes"), ("no", "no"))
+_PLACE_IN_FILE: Final = re.compile(r"^[^:]*, [^:]*: ")
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """The person's units: for what is shown, and for a number typed without one."""
+
+    temperature: TemperatureUnit = "°C"
+    volume: VolumeUnit = "ml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,42 +48,34 @@ class Field:
     chosen: str = ""
 
 
-def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
-    """What can be said of one roll; the second half goes into the record and changes nothing tonight."""
-    return (
-        Field("Label", roll.label, "What you call this roll.", lambda text: put(label=text)),
-        Field("Film", roll.kind, "What kind of film it is.", lambda text: put(kind=text), KINDS),
-        Field(
-            "Format",
-            roll.format,
-            "Its format.",
-            lambda text: put(format=text),
-            tuple((name, name) for name in FORMATS),
-        ),
-        Field(
-            "Push",
-            f"{roll.push:g}",
-            "Stops, such as 1; 0 develops it as exposed.",
-            lambda text: put(push=typed_values.number(text)),
-        ),
-        _said_of_roll("Stock", "stock", "The film's own name, in your words", roll.stock, put),
-        Field(
-            "Exposed at",
-            "not said" if roll.exposure_index is None else f"EI {roll.exposure_index}",
-            "The exposure index it was metered at, such as 400; 0 leaves it unsaid.",
-            lambda text: put(exposure_index=typed_values.count(text) or None),
-        ),
-        _said_of_roll("Camera", "camera", "The camera it was in", roll.camera, put),
-        _said_of_roll("Taken in", "shot_at", "Where the pictures were taken", roll.shot_at, put),
-        Field(
-            "Taken on",
-            roll.shot_on or "not said",
-            "The day, like 2026-05-01; 0 leaves it unsaid.",
-            lambda text: put(shot_on=typed_values.day_or_none(text)),
-        ),
-    )
+@dataclass(frozen=True, slots=True)
+class Group:
+    """What belongs together. without: makes the setup without it, None where it has to stay."""
+
+    id: str
+    title: str
+    summary: str
+    fields: tuple[Field, ...]
+    without: Callable[[], Setup] | None = None
 
 
-def _said_of_roll(title: str, key: str, ask: str, value: str, put: Put) -> Field:
-    ask = f"{ask}; it goes into the record. 0 leaves it unsaid."
-    return Field(title, value or "not said", ask, lambda text: put(**{key: "" if text == "0" else text}))
+def checked(setup: Setup) -> Setup:
+    """The setup itself; Refused, in one sentence without file and line, where a setup file could not hold it."""
+    try:
+        setup_from_text(write_setup(setup), "setup")
+    except FileUnusable as unusable:
+        finding = _PLACE_IN_FILE.sub("", unusable.findings[0], count=1)
+        raise Refused(finding[0].upper() + finding[1:]) from None
+    return setup
+
+
+def held(setup: Setup, **changes: Any) -> Setup:
+    """The setup with changes, checked. A demonstration that is changed is somebody's own evening."""
+    if setup.invented:
+        changes = {"invented": False, "who": "", "note": "", **changes}
+    return checked(replace(setup, **changes))
+
+
+def yes_no(value: bool) -> str:
+    """How a form shows it."""
+    return "yes" if value else "no"

@@ -6,10 +6,13 @@ import argparse
 import os
 import sys
 import textwrap
-from typing import Any
+from typing import Any, Final
 
 from wetside.app.terminal import Terminal, examine
 from wetside.sanitize import in_ascii
+
+JSON_FORMAT: Final = 1
+"""Stands first in every JSON; it rises when a reader of an older one would be misled."""
 
 EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 
@@ -58,3 +61,10 @@ def written(lines: tuple[str, ...], width: int, *, utf8: bool) -> tuple[str, ...
 def print_lines(lines: tuple[str, ...]) -> None:
     """Lines of data to stdout."""
     sys.stdout.write("".join(f"{line}\n" for line in lines))
+
+
+def json_text(data: dict[str, Any]) -> str:
+    """JSON with its format number first; keys in their order."""
+    import json
+
+    return json.dumps({"format": JSON_FORMAT, **data}, ensure_ascii=False, indent=2, allow_nan=False) + "\n"

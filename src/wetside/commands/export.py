@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -21,15 +22,24 @@ FORMATS: Final = ("toml", "csv", "jsonl", "markdown")
 EPILOG = """\
 toml: the whole record; csv: one row for each step; jsonl: the events, one for each line; markdown: a page to
 keep with the negatives. UTF-8; times as RFC 3339; seconds, °C, millilitres. A file is written whole or not at
-all. default: to stdout.
+all. Nothing names the machine or its terminals. default: to stdout.
 example: wetside export last --format markdown --output negatives.md"""
 
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
     """Add the command's arguments."""
-    parser = command_parser(subparsers, "export", "the record of a session", EPILOG)
+    from wetside.export.csv import COLUMNS
+
+    columns = "\n".join(f"  {name:<19} {words}" for name, words in COLUMNS.items())
+    parser = command_parser(
+        subparsers,
+        "export",
+        "the record of a session",
+        f"{EPILOG}\n\ncolumns of csv, one row for each step:\n{columns}",
+    )
     parser.add_argument("session", metavar="SESSION", help='an id, a unique beginning of one, or "last"')
     parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
+    parser.add_argument("--ticks", action="store_true", help="in markdown: every statement confirmed, too")
     parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
     return parser
@@ -37,7 +47,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Write the record."""
-    text = exported(places, args.session, args.format)
+    text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
         sys.stdout.flush()
         _write_utf8(text)
@@ -48,8 +58,8 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     return 0
 
 
-def exported(places: Places, session: str, form: str) -> str:
-    """The record of a session in one of `FORMATS`."""
+def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
+    """The record of a session in one of `FORMATS`; ticks: on a page, every confirmed statement too."""
     from wetside.commands.run_session import has_journal
     from wetside.errors import Refused
     from wetside.storage.sessions import load, resolve
@@ -67,10 +77,10 @@ def exported(places: Places, session: str, form: str) -> str:
         return export_jsonl(events)
     from wetside.export.session_log import session_log
 
-    return _writer(form)(session_log(events, debits))
+    return _writer(form, ticks)(session_log(events, debits))
 
 
-def _writer(form: str) -> Callable[[SessionLog], str]:
+def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
     match form:
         case "toml":
             from wetside.export.toml import export_toml
@@ -83,7 +93,7 @@ def _writer(form: str) -> Callable[[SessionLog], str]:
         case _:
             from wetside.export.markdown import export_markdown
 
-            return export_markdown
+            return partial(export_markdown, ticks=ticks)
 
 
 def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:

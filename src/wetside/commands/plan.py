@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 import textwrap
 from typing import Any
 
-from wetside.commands.arguments import command_parser, print_lines, text_width, this_terminal
+from wetside.commands.arguments import command_parser, json_text, print_lines, text_width, this_terminal
 from wetside.files.settings import Places, read_settings
 
 EPILOG = """\
@@ -34,8 +33,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     clock = SystemClock()
     plan = plan_evening(args.setup, places, read_settings(places.settings), clock).plan
     if args.json:
-        json.dump(plan_json(plan), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
-        sys.stdout.write("\n")
+        sys.stdout.write(json_text(plan_json(plan)))
         return 0
     terminal = this_terminal()
     width = text_width(terminal)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from pathlib import Path
 from typing import Any
 
-from wetside.commands.arguments import command_parser, print_lines
+from wetside.commands.arguments import command_parser, json_text, print_lines
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen
@@ -70,14 +69,20 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _show(name: str, places: Places, *, as_json: bool) -> int:
+    from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import process
+    from wetside.files.profile_base import own_keys, whole_document
+    from wetside.files.profile_places import find_profile
+    from wetside.files.toml_file import read_text
     from wetside.present.profile_sheet import sheet_data, sheet_lines
 
     profile = process(name, places)
+    path = find_profile(name, own_profiles(places))
+    own = own_keys(whole_document(read_text(path), path.name, path, own_profiles(places)))
     if as_json:
-        print_lines((json.dumps(sheet_data(profile), ensure_ascii=False, indent=2, allow_nan=False),))
+        sys.stdout.write(json_text(sheet_data(profile)))
     else:
-        print_lines(tuple(seen(line) for line in sheet_lines(profile)))
+        print_lines(tuple(seen(line) for line in sheet_lines(profile, own)))
     return 0
 
 

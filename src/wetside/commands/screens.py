@@ -6,30 +6,41 @@ One job: make each screen with the doors it asks for. They are opened and left b
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date, datetime
 
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
-from wetside.app.setup_form import Units, suited_to
+from wetside.app.setup_fields import Units
+from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
 from wetside.commands.navigation import Navigator
 from wetside.commands.practise import SETUP
 from wetside.commands.run_session import other_evening, own_profiles, own_setups
-from wetside.commands.tonight import Evening, all_setups, find_setup, planned, process, profiles_by_name
+from wetside.commands.tonight import (
+    Evening,
+    all_setups,
+    find_setup,
+    planned,
+    process,
+    profiles_by_name,
+    with_the_shelf,
+)
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
+from wetside.domain.shelf.debit import bench_after
 from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
-from wetside.errors import FileUnusable, WetsideError
+from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.export.past_evenings import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
-from wetside.storage.sessions import stream_of, summaries
+from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
-from wetside.tui.plan_ports import EMPTY_BENCH, PlanPorts
+from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH, PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
 from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
@@ -57,7 +68,9 @@ def plan_screen(house: Navigator) -> PlanScreen:
         after=lambda plan: _after(house, plan),
     )
     units = Units(house.settings.temperature_unit, house.settings.volume_unit)
-    return PlanScreen(house.terminal, _bench(house, SETUP), doors, units)
+    last = _last_bench(house)
+    setup, said = last or (_bench(house, EMPTY_BENCH[0]), EMPTY_SAID)
+    return PlanScreen(house.terminal, setup, doors, units, said=said, guessed=() if last else GUESSED)
 
 
 def review_screen(house: Navigator, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
@@ -145,41 +158,68 @@ def shelf_screen(house: Navigator) -> ShelfScreen:
 
 
 def _bench(house: Navigator, name: str) -> Setup:
+    error_c = house.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
-        return _empty_bench(house)
-    return read_setup(find_setup(name, house.places), house.settings.thermometer_error_c)
+        first = read_setup(find_setup(SETUP, house.places)).profile
+        return empty_bench(process(first, house.places), first, error_c)
+    if name == LAST_BENCH[0] and (last := _last_bench(house)):
+        return last[0]
+    return read_setup(find_setup(name, house.places), error_c)
 
 
-def _empty_bench(house: Navigator) -> Setup:
-    """One roll, a litre of each bath, and a small tank, whose volumes are a guess to be corrected."""
-    name = _bench(house, SETUP).profile
-    setup = Setup(
-        title="My evening",
-        profile=name,
-        rolls=(Roll("Roll 1", "standard"),),
-        tank=Tank(2, (350.0, 600.0)),  # common practice, no source: the tank's own bottom says it
-        bottles=(),
-        thermometer_error_c=house.settings.thermometer_error_c,
-    )
-    return suited_to(setup, process(name, house.places), name)
+def _last_bench(house: Navigator) -> tuple[Setup, str] | None:
+    """The person's own last bench, and a sentence on where it comes from; None where there is none.
+
+    That of the evening begun last, as it stood after it, or a setup file of the person's own that is newer.
+    Examples are nobody's bench, nor is what cannot be read.
+    """
+    found: list[tuple[float, Setup, str]] = []
+    for row in summaries(house.journal):
+        if row.practice or row.trouble:
+            continue
+        setup = bench_after(load_state(house.journal, row.stream))
+        if setup is not None and not setup.invented:
+            last = datetime.fromisoformat(row.last_at)
+            began = datetime.fromisoformat(row.began_wall).astimezone()
+            words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."
+            found.append((last.timestamp(), _own(house, own_bench(setup)), words))
+            break
+    for name, path in all_setups(house.places).items():
+        with suppress(FileUnusable, OSError):
+            if path.parent == own_setups(house.places) and not (setup := read_setup(path)).invented:
+                found.append((path.stat().st_mtime, _own(house, setup), f"Your own bench, from {name}.toml."))
+    return max(found, key=lambda each: each[0])[1:] if found else None
+
+
+def _own(house: Navigator, setup: Setup) -> Setup:
+    """With what the shelf knows of its bottles; as it is where one cannot be used: the plan says which and why."""
+    try:
+        return with_the_shelf(setup, house.places)
+    except CheckFailed:
+        return setup
 
 
 def _benches(house: Navigator) -> tuple[tuple[str, str], ...]:
-    found = [EMPTY_BENCH]
+    """An empty bench, the last one, the person's own files, then the examples."""
+    own: list[tuple[str, str]] = []
+    examples: list[tuple[str, str]] = []
     for name, path in sorted(all_setups(house.places).items()):
         try:
             setup = read_setup(path)
-            found.append((name, f"(invented) {setup.title}" if setup.invented else setup.title))
+            option = (name, f"(invented) {setup.title}" if setup.invented else setup.title)
         except FileUnusable:
-            found.append((name, f"{name} (cannot be read)"))
-    return tuple(found)
+            option = (name, f"{name} (cannot be read)")
+        (own if path.parent == own_setups(house.places) else examples).append(option)
+    return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(house) else []), *own, *examples)
 
 
 def _processes(house: Navigator) -> tuple[tuple[str, str], ...]:
+    """The person's own files, then those that ship."""
     found = []
-    for name, path in profiles_by_name(house.places).items():
+    own = own_profiles(house.places)
+    for name, path in sorted(profiles_by_name(house.places).items(), key=lambda each: each[1].parent != own):
         try:
-            found.append((name, read_profile(path, own_profiles(house.places)).title))
+            found.append((name, read_profile(path, own).title))
         except FileUnusable:
             found.append((name, f"{name} (cannot be read)"))
     return tuple(found)

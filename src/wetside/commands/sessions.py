@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from wetside.commands.arguments import command_parser, print_lines, this_terminal
+from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.files.settings import Places, read_settings
 
 if TYPE_CHECKING:
@@ -41,8 +40,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the sessions."""
     rows, more, told = _summaries(places, args.all, args.went)
     if args.json:
-        json.dump(_data(rows, more, told), sys.stdout, ensure_ascii=False, indent=2, allow_nan=False)
-        sys.stdout.write("\n")
+        sys.stdout.write(json_text(_data(rows, more, told)))
     elif rows:
         _write(rows, more, told, places)
     else:

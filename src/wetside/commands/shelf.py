@@ -7,7 +7,6 @@ input is one sentence, raised as an error of `errors.py`; nothing is decided her
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Callable
 from dataclasses import asdict
@@ -16,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import command_parser
+from wetside.commands.arguments import command_parser, json_text
 from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
@@ -132,7 +131,8 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
     if args.act == "show":
         bottle = find(shelf, args.bottle)
         if args.json:
-            _json_out({"today": today.isoformat(), "bottles": [asdict(bottle_report(shelf, bottle, today))]}, out)
+            told = [asdict(bottle_report(shelf, bottle, today))]
+            out.write(json_text({"today": today.isoformat(), "bottles": told}))
         else:
             unit = read_settings(places.settings).volume_unit
             _show(bottle, bottle_report(shelf, bottle, today), unit, out)
@@ -145,7 +145,7 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
     if args.json:
         shown = {bottle.id for bottle in bottles}
         listed = [asdict(each) for each in report(shelf, today) if each.id in shown]
-        _json_out({"today": today.isoformat(), "bottles": listed}, out)
+        out.write(json_text({"today": today.isoformat(), "bottles": listed}))
     elif not bottles:
         out.write("The shelf is empty: write a kit down with `wetside shelf mix`.\n")
     else:
@@ -249,7 +249,8 @@ def _write(
     today = now.astimezone().date()
     reports = {bottle.id: bottle_report(shelf, bottle, today) for bottle in bottles}
     if args.json:
-        _json_out({"today": today.isoformat(), "bottles": [asdict(each) for each in reports.values()]}, out)
+        told = [asdict(each) for each in reports.values()]
+        out.write(json_text({"today": today.isoformat(), "bottles": told}))
         return
     unit = read_settings(places.settings).volume_unit
     cells = {
@@ -286,10 +287,6 @@ def _show(bottle: ShelfBottle, judged: BottleReport, unit: VolumeUnit, out: Text
     said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
     lines = record_lines(judged, *said, unit)
     out.write("".join(f"{line}\n" for line in lines))
-
-
-def _json_out(data: dict[str, Any], out: TextIO) -> None:
-    out.write(json.dumps(data, indent=2, allow_nan=False) + "\n")
 
 
 def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.ArgumentParser:

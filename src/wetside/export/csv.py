@@ -8,44 +8,57 @@ from __future__ import annotations
 
 import csv
 import io
+from statistics import fmean
+from typing import Final
 
 from wetside.export.log_entries import ReadingLog, StepLog
 from wetside.export.session_log import SessionLog
 from wetside.export.wall_times import WallTime
 from wetside.sanitize import coded
 
-COLUMNS = (
-    "session",
-    "standing",
-    "outcome",
-    "profile",
-    "profile_sha256",
-    "step",
-    "title",
-    "stage",
-    "kind",
-    "batch",
-    "roll",
-    "roll_label",
-    "solution",
-    "ends",
-    "planned_s",
-    "last_planned_s",
-    "due_s",
-    "actual_s",
-    "difference_s",
-    "verdict",
-    "planned_start",
-    "first_marked",
-    "started",
-    "started_sure",
-    "planned_end",
-    "ended",
-    "ended_sure",
-    "left",
-    "readings",
-    "deviations",
-)
+COLUMNS: Final = {
+    "format": "the number of this table's shape",
+    "session": "id of the session",
+    "standing": "practice, invented, or a session",
+    "outcome": "how the session ended",
+    "profile": "id of the process",
+    "profile_sha256": "of its text",
+    "step": "id of the step in the plan",
+    "title": "of the step",
+    "stage": "part of the evening",
+    "kind": "bath, wash, check, measure, wait, hang, dark ...",
+    "batch": "tank fill, from 1; 0 for none",
+    "roll": "roll, from 1 as in the setup; 0 for none",
+    "roll_label": "the person's own words",
+    "solution": "id of the bath",
+    "volume_ml": "poured into the tank",
+    "ends": "on time, not before, or when done",
+    "planned_s": "time on the plan",
+    "last_planned_s": "after readings moved it",
+    "due_s": "from started to planned_end, less pauses",
+    "actual_s": "from started to ended, less pauses",
+    "difference_s": "actual less due",
+    "verdict": "in words",
+    "target_c": "temperature planned, °C",
+    "range_low_c": "lowest accepted",
+    "range_high_c": "highest accepted",
+    "read_before_c": "last read within 20 min before the start",
+    "read_within_c": "mean of the readings in the bath",
+    "factor_temperature": "time by the sheet's table over that at the target; 1 where nothing changes it",
+    "factor_use": "for rolls developed before",
+    "factor_push": "for push or pull",
+    "planned_start": "by the plan's chart",
+    "first_marked": "start as first marked",
+    "started": "start as corrected",
+    "started_sure": "measured, or stated by the person",
+    "planned_end": "moment due",
+    "ended": "pouring out began, or the step was left",
+    "ended_sure": "measured or stated",
+    "left": "the guide went on",
+    "readings": "all of them, in words",
+    "deviations": "all of them, in words",
+}
+"""Every column in its order, and what stands in it; spans in s, volumes in ml, moments as RFC 3339."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -62,7 +75,11 @@ def export_csv(log: SessionLog) -> str:
 def _row(log: SessionLog, step: StepLog) -> list[str]:
     readings = "; ".join(_reading(reading) for reading in log.readings if reading.step == step.id)
     deviations = "; ".join(_said(row.text, row.reason) for row in log.deviations if row.step == step.id)
+    planned = log.plan.step(step.id)
+    low_c, high_c = planned.range_c or (None, None)
+    factors = planned.factors if step.planned_s is not None else None
     return [
+        str(log.format),
         _text(log.session),
         _text(log.standing),
         _text(log.outcome),
@@ -72,10 +89,11 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
         _text(step.title),
         _text(step.stage),
         _text(step.kind),
-        "" if step.batch is None else str(step.batch),
-        "" if step.roll is None else str(step.roll),
+        str(step.batch or 0),
+        str(0 if step.roll is None else step.roll + 1),
         _text(step.roll_label),
         _text(step.solution or ""),
+        _number(planned.volume_ml),
         _text(step.ends),
         _number(step.planned_s),
         _number(step.last_planned_s),
@@ -83,6 +101,12 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
         _number(step.actual_s),
         _number(step.difference_s),
         _text(step.verdict),
+        _number(planned.target_c),
+        _number(low_c),
+        _number(high_c),
+        _number(step.read_before_c),
+        _number(fmean(step.read_within_c) if step.read_within_c else None),
+        *(_factor(getattr(factors, name, None)) for name in ("temperature", "use", "push")),
         _moment(step.planned_start),
         _moment(step.first_marked),
         _moment(step.started),
@@ -105,6 +129,10 @@ def _text(text: str) -> str:
 def _number(value: float | None) -> str:
     # our own number, so a minus in front is a sign and no formula
     return "" if value is None else f"{value:.3f}"
+
+
+def _factor(value: float | None) -> str:
+    return "" if value is None else f"{value:.6f}"
 
 
 def _moment(moment: WallTime | None) -> str:

@@ -52,6 +52,7 @@ class StepLog:
     moment the step was left; planned_end is the same moment as planned (where draining counts, the drain lead
     before the time is over). left: when the guide went on. due_s, actual_s: from started to planned_end and to
     ended, less pauses; difference_s is between them. Each is None where there was none.
+    read_before_c: the bath's solution as last read within 20 min before `started`; read_within_c: as read in it.
     """
 
     id: str
@@ -79,6 +80,8 @@ class StepLog:
     ended_sure: Sureness | None
     left: WallTime | None
     keys_ignored: int
+    read_before_c: float | None
+    read_within_c: tuple[float, ...]
     corrections: tuple[Correction, ...]
     end_moves: tuple[EndMove, ...]
     pauses: tuple[StepSpan, ...]
@@ -165,7 +168,6 @@ class ResumeLog:
     gap_s: float
     how: str
     took_over: bool
-    terminal: str
 
 
 @dataclass(frozen=True, slots=True)

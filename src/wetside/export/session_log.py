@@ -54,7 +54,7 @@ from wetside.export.wall_times import Told, WallTime, source_of_times
 from wetside.frozen import dataclass
 from wetside.present.reading_rows import wanted_c
 
-FORMAT = 1
+FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""
 
 
@@ -74,7 +74,6 @@ class SessionLog:
     outcome: str
     deviation_count: int
     reason: str
-    terminal: str
     plan: Plan
     steps: tuple[StepLog, ...]
     readings: tuple[ReadingLog, ...]
@@ -119,7 +118,6 @@ def session_log(events: Sequence[Event], debits: Iterable[Debit] = ()) -> Sessio
         outcome=outcome_in_words(state),
         deviation_count=state.deviations,
         reason=state.closed_reason,
-        terminal=began.terminal,
         plan=plan,
         steps=step_logs(plan, state, rows),
         readings=_readings(plan, rows),
@@ -264,8 +262,8 @@ def _resumes(rows: Sequence[Told]) -> tuple[ResumeLog, ...]:
     found = []
     for row in rows:
         match row.event:
-            case SessionResumed(gap_s=gap_s, how=how, took_over=took_over, terminal=terminal):
-                found.append(ResumeLog(row.moment, gap_s, how, took_over, terminal))
+            case SessionResumed(gap_s=gap_s, how=how, took_over=took_over):
+                found.append(ResumeLog(row.moment, gap_s, how, took_over))
             case _:
                 pass
     return tuple(found)

@@ -7,6 +7,7 @@ negatives came out is not judged here.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
@@ -19,11 +20,13 @@ from wetside.domain.session.events import (
     EndMoved,
     PauseBegan,
     PauseEnded,
+    ReadingTaken,
     StepEnded,
     StepOpened,
     Sureness,
 )
 from wetside.domain.session.gates import drain_lead_s
+from wetside.domain.session.readings import OLDEST_S, reckoned
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.export.log_entries import Correction, EndMove, StepLog, StepSpan
@@ -42,8 +45,10 @@ def step_logs(plan: Plan, state: State, rows: Sequence[Told]) -> tuple[StepLog, 
         if step in mine:
             mine[step].append(row)
     forecast = {id_: rows[0].anchor.moment(rows[0].event.at + start_s) for id_, start_s in _forecast(plan).items()}
+    readings = reckoned(state.readings)
     return tuple(
-        _step_log(step, state.clocks.get(step.id), mine[step.id], forecast.get(step.id)) for step in plan.steps
+        _step_log(step, state.clocks.get(step.id), mine[step.id], forecast.get(step.id), readings)
+        for step in plan.steps
     )
 
 
@@ -75,7 +80,11 @@ class _Begun:
 
 
 def _step_log(
-    step: PlannedStep, clock: StepClock | None, rows: Sequence[Told], planned_start: WallTime | None
+    step: PlannedStep,
+    clock: StepClock | None,
+    rows: Sequence[Told],
+    planned_start: WallTime | None,
+    readings: Sequence[ReadingTaken],
 ) -> StepLog:
     begun = _begun(clock, rows)
     left = _last(rows, StepEnded)
@@ -83,6 +92,9 @@ def _step_log(
     end = drained or left
     planned_end = _planned_end(step, clock, end or _last(rows, ClockStarted), drained is not None, left)
     difference_s = _difference_s(planned_end, end)
+    mine = [r for r in readings if r.of == step.solution] if clock is not None else []
+    t0, over = (clock.t0, end.event.at if end is not None else inf) if clock is not None else (0.0, 0.0)
+    before = [r.temperature_c for r in mine if t0 - OLDEST_S <= r.at < t0]
     return StepLog(
         id=step.id,
         title=step.title,
@@ -109,6 +121,8 @@ def _step_log(
         ended_sure=_end_sure(end),
         left=left.moment if left is not None else None,
         keys_ignored=left.event.keys_ignored if left is not None and isinstance(left.event, StepEnded) else 0,
+        read_before_c=before[-1] if before else None,
+        read_within_c=tuple(r.temperature_c for r in mine if t0 <= r.at <= over),
         corrections=begun.corrections,
         end_moves=_end_moves(rows),
         pauses=_pauses(rows),

@@ -1,8 +1,8 @@
 """The session log as TOML: the whole record, for people and programs.
 
 One job: write every value of the log, names as in `entries.py`, seconds and °C as in the journal, moments as TOML
-date-times with offset. A value that is not there is left out, as TOML has no word for nothing. The profile's text
-is not in it (the SHA-256 names it); the events export holds that too.
+date-times with offset. A value that is not there is left out, as TOML has no word for nothing. Nothing names the
+machine or a terminal. The profile's text is not in it (the SHA-256 names it); the events export holds that too.
 """
 
 from __future__ import annotations
@@ -76,7 +76,6 @@ def _session(log: SessionLog) -> dict[str, object]:
         "outcome": log.outcome,
         "deviation_count": log.deviation_count,
         "reason": log.reason,
-        "terminal": log.terminal,
     }
 
 

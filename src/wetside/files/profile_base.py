@@ -104,6 +104,21 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
 
 
+def own_keys(whole: Whole) -> frozenset[tuple[str, str]]:
+    """What a file that stands on another states itself: (id of a solution or step, key)."""
+    if whole.laid is None:
+        return frozenset()
+    entries = list(whole.laid.table("solutions").items())
+    entries += [(str(step.get("id")), step) for step in whole.laid.entries("steps")]
+    return frozenset(
+        (id_, key)
+        for id_, entry in entries
+        for key, each in (entry.value.items() if isinstance(entry.value, dict) else ())
+        # a table that follows from a `time` is what that states
+        if each.place.name == whole.document.name and (key == "table" or not each.place.derived)
+    )
+
+
 def value_lines(whole: Whole) -> Iterator[str]:
     """Every value of a profile on a line of its own: whose it is, its name, the value, and where it is written."""
     laid = whole.laid or tree(whole.document)

@@ -23,7 +23,9 @@ SHEET: Final = "sheet"
 _SHEET_WORDS: Final = "The kit's own sheet, as typed in"
 _GROUPS: Final = {
     **dict.fromkeys(("table", "time", "table_tolerance", "shortest"), "table"),
-    **dict.fromkeys(("range", "target"), "range"),
+    "target": "target",
+    "range": "range",
+    "drift_table": "drift",
     "use": "use",
     "push": "push",
     **dict.fromkeys(("capacity", "stretch"), "capacity"),
@@ -114,6 +116,8 @@ def _solution(whole: Node, id_: str, solution: Node, find: Find) -> None:
         place = derived(solution.value["role"].place)
         solution.value.setdefault("title", Node(_titled(id_), place))
         solution.value.setdefault("storage", Node("bottle", place))
+        if solution.get("role") in ("bleach", "bleach-fix"):
+            solution.value.setdefault("bleaches", Node(True, place))
         on_time = solution.get("role") == "developer"
         solution.value.setdefault("ends", Node("on time" if on_time else "not before", place))
     makes = whole.at("makes")

@@ -224,6 +224,7 @@ class SolutionForm(Form):
     source: Id
     sources: dict[
         Literal[
+            "target",
             "table",
             "drift",
             "range",

@@ -93,11 +93,34 @@ def sheet_data(profile: Profile) -> dict[str, Any]:
     }
 
 
-def sheet_lines(profile: Profile) -> tuple[str, ...]:
-    """The sheet as lines of at most 100 characters."""
+_KEYS = {
+    "kept as": "storage",
+    "time": "table",
+    "tolerance": "table_tolerance",
+    "life, full": "life_full",
+    "life, part": "life_part",
+    "light": "makes_light_safe",
+    "pours": "solution",
+    "clock": "clock_starts",
+    "draining": "draining_counts",
+    "lead-in": "lead_in",
+    "water": "water_every",
+    "reads": "readings",
+}
+"""The key of a solution or step that holds what the sheet calls otherwise."""
+
+
+def sheet_lines(profile: Profile, own: frozenset[tuple[str, str]] = frozenset()) -> tuple[str, ...]:
+    """The sheet as lines of at most 100 characters.
+
+    own: (id of a solution or step, key) of what the profile's own file states, where it stands on another.
+    """
     data = sheet_data(profile)
     lines = [f"{profile.title} ({profile.id}); film: {', '.join(profile.accepts)}"]
-    lines += ["Hold it beside the kit's own sheet: that one decides.", ""]
+    lines += ["Hold it beside the kit's own sheet: that one decides."]
+    if own:
+        lines.append('A line with "=" is stated in the file itself; every other is taken over, or follows.')
+    lines.append("")
     of = ""
     for each in data["figures"]:
         if each["of"] != of:
@@ -105,7 +128,9 @@ def sheet_lines(profile: Profile) -> tuple[str, ...]:
             lines.append(f"{each['title']} ({of})")
         where = f"{each['source']}, {each['sure']}"
         first, *more = wrap(each["text"], _WIDTH - 62) or [""]
-        lines.append(f"  {each['what']:<16} {first:<40} {where}".rstrip())
+        key = _KEYS.get(each["what"], each["what"])
+        stated = (of, key) in own or (key == "table" and (of, "time") in own)
+        lines.append(f"{'=' if stated else ' '} {each['what']:<16} {first:<40} {where}".rstrip())
         lines += [f"  {'':<16} {line}" for line in more]
     lines += ["", "Prose that names a figure (#) or a kind of film (*): compare it by eye."]
     for prose in marked_prose(profile):

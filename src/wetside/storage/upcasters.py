@@ -81,11 +81,16 @@ def _loaded_after_warming(data: Data) -> Data:
 
 
 def _film_unsaid(data: Data) -> Data:
-    """Before version 9 of `session_began` a roll said nothing of its stock, exposure and camera."""
-    setup = data["plan"]["setup"]
+    """Before version 9 of `session_began` a roll said nothing of its stock, exposure and camera.
+
+    Nor did a bath say which of the process's sources its figures come from: any of them, so all of them.
+    """
+    plan = data["plan"]
+    setup, sources = plan["setup"], [source[0] for source in plan["sources"]]
+    steps = [{**step, "sources": sources if step["solution"] is not None else []} for step in plan["steps"]]
     unsaid = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
     rolls = [{**roll, **unsaid} for roll in setup["rolls"]]
-    return {**data, "plan": {**data["plan"], "setup": {**setup, "rolls": rolls}}}
+    return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
 
 
 def _film_was_developed(data: Data) -> Data:

@@ -16,7 +16,15 @@ from wetside.domain.shelf.setup_bottles import Kept, ShelfKit
 EMPTY_BENCH: Final[Option] = ("an empty bench", "an empty bench")
 """A bench with nobody's film on it, which no file holds."""
 
-EMPTY_SAID: Final = "One standard roll, a tank for two, 1 l of each bath: correct what is not so."
+EMPTY_SAID: Final = "An empty bench: what is marked ? is a guess. Open each and correct it."
+
+EXAMPLE_SAID: Final = "An invented example: what is marked ? is not yours yet. Open each and correct it."
+
+GUESSED: Final = ("tank", "bottles", "water")
+"""The groups of an empty bench whose figures nobody has measured."""
+
+LAST_BENCH: Final[Option] = ("my last bench", "my last bench")
+"""The bench of the person's own last evening; offered where there is one."""
 
 
 @dataclass(frozen=True, slots=True)

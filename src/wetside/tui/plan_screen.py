@@ -10,30 +10,24 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from wetside.app.setup_fields import Field, Option
-from wetside.app.setup_form import (
-    EVEN_SO,
-    Group,
-    Units,
-    from_kit,
-    groups,
-    suited_to,
-    with_another_roll,
-)
+from wetside.app.bottle_form import EVEN_SO
+from wetside.app.setup_fields import Field, Group, Option, Units
+from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import LEFT_AFTER, Kept, ShelfKit, in_short
+from wetside.domain.shelf.setup_bottles import LEFT_AFTER, Kept, ShelfKit
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
+from wetside.present.plan_text import in_a_sentence, plan_lines, serious
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.page_frame import Edge, page_rows, text_rows, titled
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, PlanPorts
+from wetside.tui.plan_answers import in_short_rows, why_not
+from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.questions import Answered, Question, press_question, question_keys, question_rows
 from wetside.tui.styled_rows import Picture, StyledText
 from wetside.tui.text_layout import TextLayout, beside
@@ -54,7 +48,16 @@ class FieldLine:
 class PlanScreen(PaperScreen):
     """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
 
-    def __init__(self, terminal: Terminal, setup: Setup, doors: PlanPorts, units: Units | None = None) -> None:
+    def __init__(
+        self,
+        terminal: Terminal,
+        setup: Setup,
+        doors: PlanPorts,
+        units: Units | None = None,
+        *,
+        said: str = "",
+        guessed: tuple[str, ...] = (),
+    ) -> None:
         super().__init__(terminal)
         self.setup = setup
         self.plan: Plan | None = None
@@ -71,14 +74,24 @@ class PlanScreen(PaperScreen):
         self._index = 0
         self.question: Question | None = None
         self._then: Callable[[str], None] = lambda answer: None
-        self._message = ""
+        self._message = said
         self._made_for = ""
+        self._unseen = set(guessed)
         self._safe = setup
         try:
             self._kept, self._kits = doors.kept(), doors.kits()
         except WetsideError as problem:
             self._message = _first_sentence(problem)
         self._make()
+
+    def _to_be_seen(self) -> list[Group]:
+        """The groups that hold figures which are not the person's own and were not opened yet."""
+        known = groups(self.setup, self._units, self._kept)
+        return [group for group in known if group.id in self._unseen and not self._from_shelf(group)]
+
+    def _from_shelf(self, group: Group) -> bool:
+        kind, _, number = group.id.partition(" ")
+        return kind == "bottle" and self.setup.bottles[int(number)].shelf_id is not None
 
     def draw(self, columns: int, rows: int) -> Picture:
         """The list or the question, and the plan beside it, or below it where the screen is narrow."""
@@ -116,10 +129,14 @@ class PlanScreen(PaperScreen):
             FieldLine("Process", process, "lists the processes", self._ask_process),
         ]
         last_roll = f"roll {len(self.setup.rolls) - 1}"
+        unseen = {group.id for group in self._to_be_seen()}
         for group in groups(self.setup, self._units, self._kept):
             if group.id == "bottle 0" and (kits := self._fitting_kits()):
                 lines.append(FieldLine("Whole kit", self._kit_name(kits), "lists the kits", self._ask_kit))
-            lines.append(FieldLine(group.title, group.summary, "opens it", self._opener(group.id)))
+            new = group.id in unseen
+            summary = f"? {group.summary}" if new else group.summary
+            does = "opens it to be looked at" if new else "opens it"
+            lines.append(FieldLine(group.title, summary, does, self._opener(group.id)))
             if group.id == last_roll:
                 lines.append(FieldLine("Add a roll", "", "adds one like the last", self._add_roll))
         return [
@@ -138,11 +155,14 @@ class PlanScreen(PaperScreen):
     def _opener(self, group: str) -> Callable[[], None]:
         def act() -> None:
             self._top_index, self._group, self._index = self._index, group, 0
+            self._unseen.discard(group)
 
         return act
 
     def _remover(self, without: Callable[[], Setup]) -> Callable[[], None]:
         def act() -> None:
+            if any(group.startswith("roll ") for group in self._unseen):
+                self._unseen |= self._ids("roll ")  # their numbers move up
             self._change(without())
             self._close_group()
 
@@ -165,7 +185,9 @@ class PlanScreen(PaperScreen):
     def _ask_bench(self) -> None:
         def put(key: str) -> None:
             self._change(self._doors.bench(key))
-            self._message = EMPTY_SAID if key == EMPTY_BENCH[0] else ""
+            empty = key == EMPTY_BENCH[0]
+            self._message = EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
+            self._unseen = set(GUESSED) if empty else self._ids() if self.setup.invented else set()
 
         ask = "Which bench? It replaces what stands here. What is (invented) is an example."
         self._ask("Start from", ask, put, self._doors.benches)
@@ -176,6 +198,10 @@ class PlanScreen(PaperScreen):
             before = {bottle.solution for bottle in self.setup.bottles}
             self._change(suited_to(self.setup, profile, key))
             added = [bottle.label for bottle in self.setup.bottles if bottle.solution not in before]
+            if any(group.startswith("bottle ") for group in self._unseen):
+                self._unseen |= self._ids("bottle ")  # their numbers may be others now
+            new = (n for n, bottle in enumerate(self.setup.bottles) if bottle.solution not in before)
+            self._unseen |= {f"bottle {number}" for number in new}
             if added:
                 self._message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
 
@@ -206,6 +232,10 @@ class PlanScreen(PaperScreen):
         self._ask("Whole kit", ask, put, tuple((str(kit.number), kit.words) for kit in kits), index)
 
     def _ask_name(self) -> None:
+        if self._to_be_seen():
+            self._message = self._look_first()
+            return
+
         def put(name: str) -> None:
             self._message = f"Kept: {self._doors.save(self.setup, name)}"
             self._safe = self.setup
@@ -244,7 +274,7 @@ class PlanScreen(PaperScreen):
         self.app.pop_screen()
 
     def _review(self) -> None:
-        if self.plan is None or self._profile is None:
+        if self.plan is None or self._profile is None or self._to_be_seen():
             self._message = self._not_yet()
             return
         wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
@@ -255,7 +285,17 @@ class PlanScreen(PaperScreen):
         self._doors.review(self.plan, self._profile, self.setup)
 
     def _not_yet(self) -> str:
-        return f"Not yet: {self.findings[0]}" if self.findings else "There is no plan yet."
+        if self.findings:
+            return f"Not yet: {self.findings[0]}"
+        return self._look_first() if self._to_be_seen() else "There is no plan yet."
+
+    def _look_first(self) -> str:
+        titles = ", ".join(group.title for group in self._to_be_seen())
+        return f"Not yet: nobody has looked at {titles}. Open each, and correct what is not so."
+
+    def _ids(self, beginning: str = "") -> set[str]:
+        known = groups(self.setup, self._units, self._kept)
+        return {group.id for group in known if group.id.startswith(beginning) and group.id != "bottles"}
 
     def _change(self, setup: Setup) -> None:
         self.setup = setup
@@ -337,17 +377,30 @@ class PlanScreen(PaperScreen):
         grave = len(serious(self.plan))
         if grave:
             return f"{grave} to settle first"
+        if unseen := len(self._to_be_seen()):
+            return f"{unseen} to look at"
         return "the plan stands" if columns >= 60 else "stands"
 
     def _body(self, columns: int, rows: int) -> Form:
         if columns < TWO_COLUMNS_FROM:
-            below = self._below(columns, rows)
+            below = self._answers(columns, rows, narrow=True)
             room = rows - len(below) - 1 if below else rows
             return [*self._left(columns, room), *([(), *below] if below else [])]
         cells = 34 if columns < 100 else 44
         gap = 2
-        right = self._right(min(columns - cells - gap, 90), rows)
+        right = self._answers(min(columns - cells - gap, 90), rows)
         return beside(self._left(cells, rows), cells + gap, right)
+
+    def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> Form:
+        """The answers a person wants, beside the list, or on a narrow screen below it."""
+        if narrow and (rows < 7 or self.question is not None):
+            return []  # two rows of answers, if the list keeps four
+        if self.plan is None:
+            return why_not(self.findings, self.pen, cells)[: 2 if narrow else rows]
+        starts_at = self._doors.starts_at()
+        if not narrow:
+            return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
+        return [(StyledText(line),) for line in self.pen.wrap(in_a_sentence(self.plan, starts_at), cells, 2)]
 
     def _left(self, cells: int, rows: int) -> Form:
         if self.question is not None:
@@ -355,40 +408,6 @@ class PlanScreen(PaperScreen):
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
-
-    def _right(self, cells: int, rows: int) -> Form:
-        """The answers a person wants, beside the list."""
-        if self.plan is None:
-            return self._why_not(cells)[:rows]
-        lines = short_lines(self.plan, cells, not self.pen.signs.utf8, self._doors.starts_at())
-        head: Form = [self.pen.row("Tonight in short", cells, "strong")]
-        drawn = [*head, *(_short_row(line, self.pen, cells) for line in lines)]
-        kits = (f"  {'Kit left':<{LABEL}} {in_short(words)}" for words in self._after)
-        after = text_rows(tuple(kits), self.pen, cells)
-        room = rows - len(after)
-        if len(drawn) > room:
-            drawn[room - 1 :] = [self.pen.row("  More stands in: Whole plan", cells, "faint")]
-        return [*drawn, *after]
-
-    def _below(self, cells: int, rows: int) -> Form:
-        """On a narrow screen two rows of answers, if the list keeps four."""
-        if rows < 7 or self.question is not None:
-            return []
-        if self.plan is None:
-            return self._why_not(cells)[:2]
-        words = in_a_sentence(self.plan, self._doors.starts_at())
-        return [(StyledText(line),) for line in self.pen.wrap(words, cells, 2)]
-
-    def _why_not(self, cells: int) -> Form:
-        rows: Form = [self.pen.row("There is no plan yet", cells, "strong")]
-        for finding in self.findings:
-            rows += [(StyledText(line),) for line in self.pen.wrap(finding, cells)]
-        return rows
-
-
-def _short_row(line: str, pen: TextLayout, cells: int) -> tuple[StyledText, ...]:
-    grave = line.startswith("!")
-    return pen.row(line, cells, "strong" if grave else "")
 
 
 def _first_sentence(problem: WetsideError) -> str:

@@ -64,6 +64,7 @@ class PlannedStep:
     table, factor: what the running dose needs; factor is use x push (temperature comes from readings).
     push: rows of (stops, factor) of what is developed by the clock; what a time too long is worth is read from it.
     drift_table: another kit's times, for advice where the table has one row.
+    sources: ids of what the bath's time, temperature, use and push come from; the step's own time from `source`.
     pour: everything the solution touches on its way in (funnel, vessel, others); back: on its way out.
     """
 
@@ -116,6 +117,7 @@ class PlannedStep:
     bleaches: bool = False
     push: tuple[tuple[float, float], ...] = ()
     drift_table: tuple[tuple[float, float], ...] = ()
+    sources: tuple[str, ...] = ()
 
     @property
     def timed(self) -> bool:

@@ -254,6 +254,7 @@ def _planned(
 
 def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> PlannedStep:
     """The step with what it needs to know of its solution; `dosed` where readings move its end."""
+    figures = (id_ for what, id_ in solution.sources if what in ("table", "range", "use", "push"))
     return replace(
         planned,
         solution_title=solution.title,
@@ -266,6 +267,7 @@ def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> Pla
         bleaches=solution.bleaches,
         push=solution.push if dosed else (),
         drift_table=solution.drift_table if dosed else (),
+        sources=tuple(dict.fromkeys((solution.source, *figures))),
     )
 
 

@@ -120,8 +120,8 @@ class Solution:
     makes_light_safe: once a step with it has ended, the film no longer minds light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
-    sources: pairs (what, source id) for figures that do not come from `source`; what is "table", "range",
-    "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
+    sources: pairs (what, source id) for figures that do not come from `source`; what is "target", "table",
+    "range", "drift", "use", "push", "capacity", "life", "hazards", "looks", "disposal" or "mixing".
     role: what the bath is, where the profile says so.
     """
 

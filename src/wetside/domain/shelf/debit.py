@@ -10,8 +10,8 @@ from dataclasses import replace
 from math import fsum
 
 from wetside.domain.planning.formatting import wall_at
-from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import bottle_of
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.setup import Bottle, Setup, bottle_of
 from wetside.domain.session.rolls import backing_on, begun_with, rolls_through
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
@@ -30,15 +30,52 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
             continue
-        baths = begun_with(state, plan, bottle.solution)
-        if state.outcome is None:
-            baths = [step for step in baths if step.id in state.ended]
+        baths = _counted_baths(state, plan, bottle.solution)
         rolls = rolls_through(plan, baths)
         if rolls > 0:
             lost_ml = fsum(step.volume_ml or 0.0 for step in baths if step.storage == "one-shot")
             backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
             found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml, backed))
     return tuple(found)
+
+
+def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
+    """The baths with this solution that count: of an open session only those that have ended."""
+    baths = begun_with(state, plan, solution)
+    return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
+
+
+def bench_after(state: State) -> Setup | None:
+    """The setup of a session as it stands after it; None before a session has begun.
+
+    Bottles that are not on the shelf carry the rolls the session put through them and what a mishap made doubtful;
+    those on the shelf are left to the shelf. What was said for that evening alone is gone: reasons, starting
+    temperatures, the bath's and the developer's temperature, the note. Rolls stay as they were.
+    """
+    plan = state.plan
+    if plan is None:
+        return None
+    bottles = tuple(_bottle_after(state, plan, bottle) for bottle in plan.setup.bottles)
+    water = replace(plan.setup.water, bath_c=None)
+    return replace(plan.setup, bottles=bottles, water=water, developer_c=None, note="")
+
+
+def _bottle_after(state: State, plan: Plan, bottle: Bottle) -> Bottle:
+    bottle = replace(bottle, reason="", start_c=None)
+    used = bottle_of(plan.setup, bottle.solution)
+    if bottle.shelf_id is not None or used is None or used.label != bottle.label:
+        return bottle
+    doubts = [mishap.text for mishap in state.mishaps if bottle.solution in mishap.suspects]
+    suspect = f"{doubts[-1]}."[:200] if doubts else bottle.suspect
+    baths = [s for s in _counted_baths(state, plan, bottle.solution) if s.storage != "one-shot"]
+    backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
+    return replace(
+        bottle,
+        used_rolls=bottle.used_rolls + rolls_through(plan, baths),
+        backed_rolls=bottle.backed_rolls + backed,
+        suspect=suspect,
+        tested=None if doubts else bottle.tested,
+    )
 
 
 def suspicions(state: State) -> tuple[Suspect, ...]:
