@@ -35,6 +35,7 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         cautions=(),
         remember=(),
         facts=(
+            *_on_the_shelf(state, plan),
             *(() if state.practice else (_export_words(state),)),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
@@ -52,6 +53,16 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         unit=plan.unit,
         closed=words,
     )
+
+
+def _on_the_shelf(state: State, plan: Plan) -> tuple[str, ...]:
+    """What a mixing evening has filled, and how its labels are printed."""
+    if plan.kit is None or state.practice:
+        return ()
+    filled = [each.figures.title for each in plan.kit.bottles if each.step in state.ended]
+    if not filled:
+        return ("Nothing was bottled, so nothing stands on the shelf.",)
+    return (f"On the shelf now: {', '.join(filled)}. Labels to print: wetside shelf label",)
 
 
 def _export_words(state: State) -> str:

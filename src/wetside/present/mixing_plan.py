@@ -58,9 +58,9 @@ _READY = (
     ("sheet", "The kit's own sheet lies open and was read to its end", True),
     ("whole", "All parts of the kit are here, no packet torn, wet or caked", True),
     ("room", "Children, animals and food are out; window open or fan running", True),
-    ("gloves", "Nitrile gloves, goggles and apron on", True),
     ("tools", "Jugs, rod, funnels and thermometer are for photography alone, clean and rinsed", False),
     ("bottles", "Bottles clean and empty, one for each bath, caps beside them", False),
+    ("apron", "Apron on, and old clothes: developer stains", False),
 )
 _AWAY = (
     ("spills", "Spills wiped up wet, empty packets bagged", False),
@@ -98,7 +98,7 @@ def mixing_plan(profile: Profile, wanted: Wanted) -> Plan:
     baths = tuple(_Bath(profile, each, volumes[each.id], wanted, number) for number, each in enumerate(solutions))
     part = any(ml < FULL_ML for ml in volumes.values())
     steps = (
-        _ready(part),
+        _ready(part, baths[0].gloves),
         *(step for bath in baths for step in bath.mixed()),
         *(step for bath in baths for step in bath.bottled()),
         _check("away", "Put away", "away", "Put everything away.", _AWAY, "Cap what is open; wash your hands."),
@@ -135,7 +135,7 @@ def guide_lines(plan: Plan) -> tuple[str, ...]:
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
         lines += [f"   {each.signal}: {each.hazard} {each.consequence} {each.avoid}" for each in step.cautions]
-        lines += [f"   {words}" for words in (*step.remember, step.in_words) if words]
+        lines += [f"   {step.in_words}"] if step.in_words else []
         lines += [f"   [ ] {tick.text}" for tick in step.ticks]
     return tuple(lines)
 
@@ -181,10 +181,10 @@ class _Bath:
         return self.solution.title.lower()
 
     def mixed(self) -> tuple[PlannedStep, ...]:
-        gloves = self.solution.mixing[0] if len(self.solution.mixing) > 1 else GLOVES
-        ticks = [("gloves", gloves.rstrip("."), True)]
-        if self.number:
-            ticks += [("covered", COVERED, True), ("tools", OTHER_TOOLS, True)]
+        ticks = []
+        if self.number:  # of the first bath the gloves were asked for a moment ago
+            ticks = [("gloves", self.gloves, True), ("covered", COVERED, True), ("tools", OTHER_TOOLS, True)]
+        told = [f"{each.code} {each.text}" for each in self.solution.hazards if each.code.startswith("H")]
         begin = _check(
             f"{self.solution.id}.begin",
             self.solution.title,
@@ -193,9 +193,14 @@ class _Bath:
             (*ticks, ("parts", "Its parts lie in the order of the kit's sheet", False)),
             f"Nothing of the {self._name} is open yet: leave it closed.",
             cautions=tuple(self.profile.caution(id_) for id_ in self.solution.needs_caution),
-            remember=tuple(f"{hazard.code} {hazard.text}" for hazard in self.solution.hazards),
+            in_words=" ".join(["Hazards of what is in it:", *told]) if told else "",
         )
         return (begin, *(self._act(number, words) for number, words in enumerate(self._lines, 1)))
+
+    @property
+    def gloves(self) -> str:
+        """What the profile wants on before a part is opened."""
+        return self.solution.mixing[0].rstrip(".") if len(self.solution.mixing) > 1 else GLOVES
 
     @property
     def _lines(self) -> tuple[str, ...]:
@@ -218,7 +223,7 @@ class _Bath:
         clear = "It is all in, and clear" if words.startswith(("Stir", "Pour")) else "Done, as it says above"
         return _check(
             f"{self.solution.id}.{number}",
-            f"{self.solution.title}, {number} of {self._count}",
+            f"{self.solution.title} {number}/{self._count}",
             self.solution.id,
             shown,
             (("done", clear, False),),
@@ -233,7 +238,7 @@ class _Bath:
         reading = PlannedReading(self.solution.id, f"Water for the {self._name}", range_c)
         step = _check(
             f"{self.solution.id}.{number}",
-            f"{self.solution.title}, {number} of {self._count}: water",
+            f"{self.solution.title}: water",
             self.solution.id,
             shown,
             (),
@@ -258,20 +263,19 @@ class _Bath:
         id_, title = self.solution.id, self.solution.title
         figures = self.to_fill.figures
         label = label_words(figures, self.wanted.name, self.wanted.on, fresh_until(figures, self.wanted.on), 0.0)
-        where = "a marked jug or bottle" if self.solution.storage == "one-shot" else "its bottle, to the neck"
-        ticks = (
-            ("filled", "Filled to the neck: a soft bottle squeezed until it is", False),
-            ("capped", "Capped, and the outside rinsed and dry", True),
-            ("labelled", "Its label is on, as it stands here", True),
-        )
+        kept = self.solution.storage != "one-shot"
+        where = ("the bottle", ", to the neck") if kept else ("a jug or bottle", "")
+        labelled = ("labelled", "The label is on, as it stands here", True)
+        filled = ("filled", "Filled to the neck: a soft bottle squeezed until it is", False)
+        capped = ("capped", "Capped, the outside rinsed and dry", False)
         bottle = _check(
             f"{id_}.bottle",
             f"Bottle the {self._name}",
             "bottles",
-            f"Pour the {self._name} through its own funnel into {where}. Cap it and label it.",
-            ticks[1:] if self.solution.storage == "one-shot" else ticks,
+            f"Label {where[0]} while dry. Pour the {self._name} in through its own funnel{where[1]}. Cap it.",
+            (labelled, filled, capped) if kept else (labelled, capped),
             f"Cap what is filled and write {self._name} and the day on it; cover and mark what is still in a jug.",
-            remember=(f"Label: {'. '.join(each.rstrip('.') for each in label)}.",),
+            in_words=f"Write on the label: {'. '.join(each.rstrip('.') for each in label)}.",
         )
         words = " ".join(self.solution.mixing)
         warm = any(float(each) > COOLED_C[1] for each in _DEGREES.findall(words)) or "temperature" in words
@@ -289,8 +293,8 @@ class _Bath:
         return (replace(cool, kind=Kind.MEASURE, readings=(reading,)), bottle)
 
 
-def _ready(part: bool) -> PlannedStep:
-    ticks = [*_READY]
+def _ready(part: bool, gloves: str) -> PlannedStep:
+    ticks = [*_READY, ("gloves", gloves, True)]
     ticks.insert(2, ("split", PART if part else WHOLE, True))
     return _check(
         "ready",
@@ -312,7 +316,7 @@ def _check(
     way_out: str,
     *,
     cautions: tuple[Caution, ...] = (),
-    remember: tuple[str, ...] = (),
+    in_words: str = "",
 ) -> PlannedStep:
     return PlannedStep(
         id=id_,
@@ -324,7 +328,7 @@ def _check(
         safe_way_out=way_out,
         source="practice",
         cautions=cautions,
-        remember=remember,
+        in_words=in_words,
         ticks=tuple(PlannedTick(f"{id_}/{name}", text, id_, "end", killer) for name, text, killer in ticks),
     )
 

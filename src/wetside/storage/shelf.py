@@ -153,7 +153,11 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a
     session never fails for it. JournalUnusable when the shelf's events cannot be read.
     """
-    commands = (*debits(session), *suspicions(session), *filled(session))
+    commands: tuple[UseBottle | Suspect | FillFromKit, ...] = (
+        *debits(session),
+        *suspicions(session),
+        *filled(session),
+    )
     if not commands:
         return {}
     state, last_seen = _load(store)
