@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from string import ascii_letters
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
@@ -76,11 +78,24 @@ def test_two_rolls_in_the_stabiliser_are_two_lines() -> None:
 def test_finish_is_a_time_of_day_when_the_start_is_known() -> None:
     early = chart(EVENING, 78)
     assert early[0].split()[0] == "0:00"
-    assert early[-1].startswith("work done after 1:16 · dry after 3:01")
-    late = chart(EVENING, 78, starts_at_s=23.5 * 3600)
+    assert early[-1].startswith("work done after 1:16 · dry after about 3:01")
+    late = chart(EVENING, 78, starts_at=datetime(2031, 3, 1, 23, 30))
     assert late[0].split()[0] == "23:30"
-    assert late[-1].startswith("work done at 00:46 · dry at 02:31")
+    assert late[-1].startswith("work done at 00:46 · dry at about 02:31")
     assert late[-1].endswith("in the dark 0:08")
+
+
+@pytest.mark.parametrize("day", [(3, 30), (10, 26), (6, 1)])
+def test_the_ruler_goes_through_a_change_of_the_clocks(day: tuple[int, int]) -> None:
+    """Berlin, by the time zone database: 30 March 2031 has no 02:30, 26 October has it twice."""
+    zone = ZoneInfo("Europe/Berlin")
+    for minutes in range(0, 180, 20):
+        starts_at = datetime(2031, *day, 1, 0, tzinfo=zone) + timedelta(minutes=minutes)
+        lines = chart(EVENING, 78, starts_at=starts_at)
+        done = datetime.fromtimestamp(starts_at.timestamp() + 76 * 60, zone)
+        assert lines[0].split()[-1] == f"{done:%H:%M}"
+        assert f"work done at {done:%H:%M}" in lines[-1]
+        assert "02:30" not in lines[0] or day != (3, 30)
 
 
 def test_film_that_hangs_on_runs_out_of_the_picture() -> None:
@@ -103,13 +118,13 @@ def test_nothing_planned_says_so_and_too_narrow_is_an_error() -> None:
 
 
 @settings(max_examples=80)
-@given(stages, st.integers(32, 120), st.none() | st.floats(0, 86399))
-def test_any_evening_fits(made: Timeline, width: int, starts_at_s: float | None) -> None:
-    for line in chart(made, width, ascii_only=True, starts_at_s=starts_at_s):
+@given(stages, st.integers(32, 120), st.none() | st.datetimes(max_value=datetime(2100, 1, 1)))
+def test_any_evening_fits(made: Timeline, width: int, starts_at: datetime | None) -> None:
+    for line in chart(made, width, ascii_only=True, starts_at=starts_at):
         assert line.isascii()
         assert len(line) <= width
     # labels in any script, measured by the terminal library's own table of widths
-    for line in chart(made, width, starts_at_s=starts_at_s):
+    for line in chart(made, width, starts_at=starts_at):
         assert cell_len(line) <= width
 
 

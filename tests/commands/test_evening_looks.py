@@ -72,10 +72,10 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClo
 
 
 def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: ManualClock) -> None:
-    setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 500.0, full=False))
+    setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 300.0, full=False))
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
     plan = planned(process("two-bath", places), reasoned, places, Settings(), clock).plan
-    with pytest.raises(Refused, match=r"350 ml short\. Top it up or mix more, or plan fewer rolls\.$"):
+    with pytest.raises(Refused, match=r"50 ml short\. Top it up or mix more, or plan fewer rolls\.$"):
         refuse_unfit(plan)
 
 
@@ -102,15 +102,15 @@ def kit_setup(places: Places, tmp_path: Path) -> Path:
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("plan",), "  - Kit *A*: 2.3 rolls."),
-        (("review",), "  - Kit *A*: 2.3 rolls."),
-        (("review", "--format", "markdown"), "- Kit \\*A\\*: 2.3 rolls."),
+        (("plan",), "  - Kit *A*: 2.6 rolls."),
+        (("review",), "  - Kit *A*: 2.6 rolls."),
+        (("review", "--format", "markdown"), "- Kit \\*A\\*: 2.6 rolls."),
     ],
 )
 def test_plan_and_review_say_what_is_left_after_tonight(
     places: Places, kit_setup: Path, words: tuple[str, ...], says: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Eight rolls a litre, 2.7 done, and tonight two of 572 cm² and one of 413 cm², by 516 cm² a roll: 3.0."""
+    """Eight rolls a litre, 2.7 done, and tonight two of 572 cm² and one of 413 cm², by 572 cm² a roll: 2.7."""
     assert main(["--data", str(places.data), words[0], str(kit_setup), *words[1:]]) == 0
     said = capsys.readouterr().out
     assert "Left in the kit after tonight" in said

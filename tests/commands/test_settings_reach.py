@@ -13,13 +13,14 @@ import pytest
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
-from wetside.commands import home, navigation, run_session
+from wetside.commands import home, navigation, run_session, screens
 from wetside.commands.tonight import plan_evening
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
 from wetside.files.profile_places import shipped_dir
-from wetside.files.settings import Places, Settings, find_places, shown_settings
+from wetside.files.settings import Places, Settings, find_places, read_settings, settings_to_go_on
 from wetside.tui.home_screen import HomeScreen
+from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.styled_rows import plain_rows
 
 OWN = Settings(
@@ -71,12 +72,99 @@ def test_no_bell_rings_in_the_dark_unless_it_is_asked_for(places: Places) -> Non
     assert bells(replace(OWN, bell=False)) == bells(replace(OWN, calls=False)) == bells(Settings())
 
 
-def test_the_page_about_settings_has_every_one() -> None:
-    lines = shown_settings(replace(OWN, cue_command=("/usr/bin/speak", "--slow")))
-    assert [line.partition(": ")[0] for line in lines] == [f.name.replace("_", " ") for f in fields(Settings)]
-    assert "cue command: /usr/bin/speak --slow" in lines
-    assert "far view in baths: no" in lines
-    assert "cue command: none" in shown_settings(Settings())
+def settings_screen(places: Places, settings: Settings) -> SettingsScreen:
+    house = navigation.Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, settings)
+    house.take_settings = lambda: None  # type: ignore[method-assign]  # no app runs
+    return screens.settings_screen(house)
+
+
+def shown(screen: SettingsScreen) -> str:
+    return "\n".join(plain_rows(screen.draw(80, 24)))
+
+
+def answer(screen: SettingsScreen, title: str, *keys: str) -> None:
+    """Mark the setting of this name with SPACE, open it, and press these keys."""
+    while f"→  {title} " not in shown(screen):
+        screen.press("space")
+    for key in ("enter", *keys):
+        screen.press("space" if key == " " else key)
+
+
+def test_the_screen_of_settings_has_every_one_with_a_name_for_people(places: Places) -> None:
+    text = shown(settings_screen(places, replace(OWN, cue_command=("/usr/bin/speak", "--slow"))))
+    for setting in fields(Settings):
+        assert f" {setting.metadata['title']} " in text
+    assert "_" not in text
+    for value in (
+        "degrees F",
+        "±2.0 °F",
+        "2 s",
+        "300 s",
+        "/usr/bin/speak --slow",
+        "yes",
+        "no",
+        "the terminal's own",
+    ):
+        assert value in text
+    assert "Where files live" in text
+
+
+def test_a_setting_changed_on_its_screen_is_kept_in_its_file_and_counts_at_once(places: Places) -> None:
+    screen = settings_screen(places, Settings())
+    answer(screen, "Temperatures in", "space", "enter")
+    answer(screen, "Time before a bath", *"7", "enter")
+    answer(screen, "Thermometer off by", *"0.9 F", "enter")
+    answer(screen, "Bell in the dark", *"5 min", "enter")
+    answer(screen, "Own program at calls", *"say --slow", "enter")
+    answer(screen, "Calls by ear", "space", "enter")
+    wanted = Settings(
+        temperature_unit="°F",
+        lead_in_s=7.0,
+        thermometer_error_c=0.5,
+        dark_bell_every_s=300.0,
+        cue_command=("say", "--slow"),
+        calls=False,
+    )
+    assert screen.settings == read_settings(places.settings) == wanted
+    assert "Kept." in shown(screen)
+    assert 'lead_in_s = "7 s"' in places.settings.read_text("utf-8")
+    answer(screen, "Own program at calls", "0", "enter")
+    assert read_settings(places.settings).cue_command == ()
+
+
+@pytest.mark.parametrize(
+    ("title", "typed", "words"),
+    [
+        ("Time before a bath", "61 s", "write a time from 0 to 60 s, such as 5 s"),
+        ("Time before a bath", "soon", "write a time from 0 to 60 s"),
+        ("Bell in the dark", "5 s", "0 s for none, or a time from 10 s to 1 h"),
+        ("Thermometer off by", "9", "a difference from 0 to 5 C"),
+        ("Own program at calls", "'say", "a quotation mark is not closed"),
+    ],
+)
+def test_an_answer_that_cannot_be_stays_to_be_corrected_and_nothing_is_written(
+    places: Places, title: str, typed: str, words: str
+) -> None:
+    screen = settings_screen(places, Settings())
+    answer(screen, title, *typed, "enter")
+    assert words in " ".join(shown(screen).split())
+    assert typed in shown(screen)
+    assert screen.settings == Settings()
+    assert not places.settings.exists()
+    for _ in range(len(typed) + 1):
+        screen.press("backspace")
+    assert screen.question is None
+
+
+def test_a_settings_file_that_is_wrong_is_not_written_over(misspelt: Path) -> None:
+    places = find_places({}, str(misspelt))
+    before = places.settings.read_text("utf-8")
+    settings, wrong = settings_to_go_on(places.settings)
+    house = navigation.Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, settings, wrong)
+    screen = screens.settings_screen(house)
+    answer(screen, "Calls by ear", "space", "enter")
+    assert "`wetside settings --force` keeps what is good" in " ".join(shown(screen).split())
+    assert places.settings.read_text("utf-8") == before
 
 
 @pytest.fixture

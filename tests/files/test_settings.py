@@ -7,7 +7,7 @@ import stat
 import subprocess
 import sys
 import tomllib
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
@@ -17,13 +17,12 @@ from hypothesis import strategies as st
 from wetside.errors import FileUnusable, Refused, Unusable
 from wetside.files.settings import (
     Settings,
-    commented,
     find_places,
     open_data_folder,
     read_settings,
     settings_to_go_on,
-    write_commented,
 )
+from wetside.files.settings_form import commented, save_setting, write_commented
 
 OTHERS = Settings(
     temperature_unit="°F",
@@ -37,7 +36,8 @@ OTHERS = Settings(
     cue_command=("/usr/bin/say it", '--voice="a"', "#"),
     far_view_in_baths=True,
 )
-BELL = "0, or a number of seconds from 10 to 3600, such as 300"
+BELL = '"0 s" for none, or a time from 10 s to 1 h, such as "5 min"'
+DEGREES = 'a difference from 0 to 5 C, such as "0.5 C" or "1 F"'
 AS_ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root can give a file to somebody else")
 
 
@@ -73,6 +73,54 @@ def test_a_bell_in_the_dark_is_none_or_seldom(tmp_path: Path, seconds: int) -> N
     assert read.dark_bell_every_s == seconds
 
 
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ('lead_in_s = "5 s"', Settings()),
+        ('lead_in_s = "0:45"', Settings(lead_in_s=45.0)),
+        ('dark_bell_every_s = "5 min"', Settings(dark_bell_every_s=300.0)),
+        ('thermometer_error_c = "0.9 F"', Settings(thermometer_error_c=0.5)),
+        ('thermometer_error_c = "0,3 °C"', Settings(thermometer_error_c=0.3)),
+    ],
+)
+def test_a_number_is_written_with_its_unit_as_everywhere(tmp_path: Path, line: str, wanted: Settings) -> None:
+    read = read_settings(settings_file(tmp_path, line))
+    assert replace(read, thermometer_error_c=round(read.thermometer_error_c, 9)) == wanted
+
+
+OWN_FILE = """# mine
+bell = false  # it wakes the child
+lead_in_s = 9
+
+# the end"""
+
+
+@pytest.mark.parametrize(
+    ("name", "answer", "text"),
+    [
+        ("lead_in_s", "5", OWN_FILE.replace("lead_in_s = 9", 'lead_in_s = "5 s"')),
+        ("calls", "no", OWN_FILE + "\ncalls = false\n"),
+        ("theme", "light", OWN_FILE + '\ntheme = "light"\n'),
+    ],
+)
+def test_one_setting_is_changed_and_the_rest_of_the_file_stays(
+    tmp_path: Path, name: str, answer: str, text: str
+) -> None:
+    path = settings_file(tmp_path, OWN_FILE)
+    link = tmp_path / "link.toml"
+    link.symlink_to(path)
+    found = save_setting(link, name, answer)
+    assert path.read_text("utf-8") == text
+    assert link.is_symlink()
+    assert found == read_settings(path)
+
+
+def test_a_value_of_several_lines_is_written_anew_without_losing_a_setting(tmp_path: Path) -> None:
+    path = settings_file(tmp_path, 'bell = false\ncue_command = [\n  "say",\n  "b",\n]\n')
+    save_setting(path, "cue_command", "speak")
+    assert read_settings(path) == Settings(bell=False, cue_command=("speak",))
+
+
 def test_an_empty_file_holds_the_defaults_too(tmp_path: Path) -> None:
     assert read_settings(settings_file(tmp_path, "")) == Settings()
 
@@ -89,16 +137,16 @@ def test_a_setting_in_the_file_counts_and_the_others_keep_their_default(tmp_path
     [
         ('temperature_unit = "K"', 'temperature_unit is "K": write "C" or "F".'),
         ('volume_unit = "fl oz"', 'volume_unit is "fl oz": write "ml" or "US fl oz".'),
-        ("lead_in_s = 60.5", "lead_in_s is 60.5: write a number of seconds from 0 to 60."),
-        ("lead_in_s = -1", "lead_in_s is -1: write a number of seconds from 0 to 60."),
-        ("lead_in_s = true", "lead_in_s is true: write a number of seconds from 0 to 60."),
-        ('lead_in_s = "5"', 'lead_in_s is "5": write a number of seconds from 0 to 60.'),
-        ("drain_lead_s = 121", "drain_lead_s is 121: write a number of seconds from 0 to 120."),
+        ("lead_in_s = 60.5", 'lead_in_s is 60.5: write a time from 0 to 60 s, such as "5 s".'),
+        ("lead_in_s = -1", 'lead_in_s is -1: write a time from 0 to 60 s, such as "5 s".'),
+        ("lead_in_s = true", 'lead_in_s is true: write a time from 0 to 60 s, such as "5 s".'),
+        ('lead_in_s = "5"', 'lead_in_s is "5": write a time from 0 to 60 s, such as "5 s".'),
+        ("drain_lead_s = 121", 'drain_lead_s is 121: write a time from 0 to 120 s, such as "10 s".'),
         ("dark_bell_every_s = 0.001", f"dark_bell_every_s is 0.001: write {BELL}."),
         ("dark_bell_every_s = 9.9", f"dark_bell_every_s is 9.9: write {BELL}."),
         ("dark_bell_every_s = 3601", f"dark_bell_every_s is 3601: write {BELL}."),
-        ("thermometer_error_c = nan", "thermometer_error_c is nan: write a number of degrees C from 0 to 5."),
-        ("thermometer_error_c = inf", "thermometer_error_c is inf: write a number of degrees C from 0 to 5."),
+        ("thermometer_error_c = nan", f"thermometer_error_c is nan: write {DEGREES}."),
+        ("thermometer_error_c = inf", f"thermometer_error_c is inf: write {DEGREES}."),
         ("bell = 1", "bell is 1: write true or false."),
         ('calls = "off"', 'calls is "off": write true or false.'),
         ("far_view_in_baths = []", "far_view_in_baths is []: write true or false."),
@@ -173,7 +221,7 @@ def test_a_way_back_depends_on_no_hostile_file(tmp_path: Path, content: bytes) -
         (
             "lead_in_s = 99\ndrain_lead_s = 12\nzzz = 1\n",
             Settings(drain_lead_s=12.0),
-            "write a number of seconds from 0 to 60 (and 1 more: `wetside settings`).",
+            'write a time from 0 to 60 s, such as "5 s" (and 1 more: `wetside settings`).',
         ),
         ('bell = false\nlead_in_s =\ncue_command = ["say"]\n', Settings(bell=False, cue_command=("say",)), "."),
         ("bell = false\nbell = false\ncalls = false\n", Settings(calls=False), "."),

@@ -19,7 +19,7 @@ from typing import Any
 import tomli_w
 
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import profile_from_text
+from wetside.files.profile_file import profile_from_text, read_profile
 from wetside.files.profile_places import all_profiles
 
 Data = dict[str, Any]
@@ -52,7 +52,7 @@ def mutants() -> tuple[Mutant, ...]:
     """Every change of every kind to every shipped profile; the same at each call."""
     found: list[Mutant] = []
     for path in all_profiles():
-        original = {**tomllib.loads(path.read_text(encoding="utf-8")), "id": "mutant"}
+        original = {**tomllib.loads(read_profile(path).text), "id": "mutant"}
         for kind in KINDS:
             done: list[Data] = []
             for what, changed in kind(original):

@@ -13,6 +13,7 @@ from tests.profile.sound import sound
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.consistency import sense_findings
 from wetside.errors import FileUnusable
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_lines import place_of
 from wetside.files.profile_places import all_profiles
 from wetside.files.toml_file import parse
@@ -43,7 +44,7 @@ def test_there_are_a_thousand_changes_of_every_kind_over_all_profiles() -> None:
 def test_the_profiles_are_sound_under_the_name_of_a_change() -> None:
     """What refuses a change is the change, not the mended copy it is made to."""
     for path in all_profiles():
-        data = {**tomllib.loads(path.read_text(encoding="utf-8")), "id": "mutant"}
+        data = {**tomllib.loads(read_profile(path).text), "id": "mutant"}
         assert profile_findings(Mutant("none", path.stem, "nothing", data).read()) == ()
 
 

@@ -17,7 +17,10 @@ import pint
 import pytest
 
 from wetside.domain.calc.wording import temperature as show_temperature
+from wetside.domain.calc.wording import temperatures as show_temperatures
 from wetside.domain.calc.wording import volume as show_volume
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile
 from wetside.files.units import difference_c, duration_s, temperature_c, volume_ml
 
 INCH_CM = Fraction("2.54")
@@ -113,3 +116,26 @@ def test_shown_figures_equal_the_library(library: pint.UnitRegistry[float], c: f
     assert show_temperature(c, "°F") == f"{expected:.1f} °F"
     ounces = library.Quantity(c * 20, "millilitre").to("fluid_ounce").magnitude
     assert show_volume(c * 20, "US fl oz") == f"{ounces:.1f} US fl oz".replace(".0 ", " ")
+
+
+def test_a_shown_range_is_never_wider_than_the_true_one_and_a_single_value_is_the_nearest(
+    library: pint.UnitRegistry[float],
+) -> None:
+    """Every hundredth from 20 to 45 °C: edges inward by less than a tenth, a value within half a tenth [C]."""
+    for hundredths in range(2000, 4501):
+        low_c, high_c = hundredths / 100.0, hundredths / 100.0 + 1.2
+        low, high = (library.Quantity(c, "degC").to("degF").magnitude for c in (low_c, high_c))
+        lowest, _, highest, _ = show_temperatures((low_c, high_c), "°F").split()
+        assert low - 1e-5 <= float(lowest) < low + 0.1
+        assert high - 0.1 < float(highest) <= high + 1e-5
+        single = show_temperatures((low_c, low_c), "°F")
+        assert abs(float(single.split()[0]) - low) < 0.05 + 1e-9
+        assert single == show_temperature(low_c, "°F")
+
+
+def test_the_two_bath_developers_range_begins_at_a_hundred_degrees_fahrenheit() -> None:
+    """100 °F is printed as 37.8 °C; the one must not come out as 100.1 °F, nor the other as 37.7 °C."""
+    developer = read_profile(find_profile("two-bath")).solution("developer")
+    assert developer.range_c is not None
+    assert show_temperatures(developer.range_c, "°F") == "100.0 to 102.2 °F"
+    assert show_temperatures(developer.range_c, "°C") == "37.8 to 39.0 °C"

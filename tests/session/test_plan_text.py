@@ -66,7 +66,7 @@ def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
     assert "850 ml in the tank for each bath; every bottle covers it" in text
     assert "Developer 38.9 °C (37.8 to 39.0 °C)" in text
     assert "1: 3 rolls" in text
-    assert "Done       20:14, dry 22:10, begun 19:00" in text
+    assert "Done       20:14, dry about 22:10, begun 19:00" in text
     assert "5 worth knowing: thermometer's error, bottle of unknown age (3), times from memory" in flat
 
 
@@ -123,9 +123,9 @@ def test_the_chart_runs_by_the_wall_clock_or_from_the_start(three: Plan) -> None
     by_clock = plan_lines(three, 80, False, SEVEN)
     from_start = plan_lines(three, 80, True, None)
     done = next(line for line in by_clock if line.strip().startswith("Done"))
-    at = re.search(r"(\d\d:\d\d), dry (\d\d:\d\d)", done)
+    at = re.search(r"(\d\d:\d\d), dry about (\d\d:\d\d)", done)
     assert at is not None
-    assert any(f"dry at {at[2]}" in line for line in by_clock)
+    assert any(f"dry at about {at[2]}" in line for line in by_clock)
     assert any("19:00" in line for line in by_clock)
     assert any(line.startswith("  work done after ") for line in from_start)
     assert any(line.startswith("  hands") for line in from_start)
@@ -161,7 +161,7 @@ def test_fahrenheit_is_everywhere_or_nowhere() -> None:
 def test_an_evening_past_midnight_says_so(three: Plan) -> None:
     evening = replace(three, hands_done_s=4430.0, total_s=11400.0)
     text = "\n".join(plan_lines(evening, 80, False, datetime(2031, 3, 1, 22, 30)))
-    assert "23:44, dry 01:40 the next day" in text
+    assert "23:44, dry about 01:40 the next day" in text
 
 
 def test_a_number_keeps_its_unit_on_its_line(three: Plan) -> None:

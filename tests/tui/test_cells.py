@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import pyte
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.color import ColorType
 
 from wetside.tui.cells import Cells, cells_of, repainting, runs, stretches
 from wetside.tui.styled_rows import Picture, StyledText
-from wetside.tui.theme import Role, styles
+from wetside.tui.theme import Role, Theme, styles
 
 COLUMNS, ROWS = 30, 4
 LOOKS = styles("16")
@@ -79,3 +81,17 @@ def test_two_changes_far_apart_are_sent_apart_and_near_ones_together() -> None:
 
 def test_a_wide_character_cut_by_the_edge_is_a_space() -> None:
     assert list(runs(cells_of((StyledText("ab湯"),), 3))) == [("ab ", "")]
+
+
+@pytest.mark.parametrize("theme", ["light", "dark", "high contrast"])
+def test_a_theme_sets_both_colours_of_every_look_and_none_without_colours(theme: Theme) -> None:
+    looks = styles("16", theme)
+    assert looks.keys() == styles("16").keys()
+    for role, look in looks.items():
+        assert look.color is not None, role
+        assert look.bgcolor is not None, role
+        assert {look.color.type, look.bgcolor.type} == {ColorType.STANDARD}, "the sixteen of every terminal"
+        assert look.color != look.bgcolor
+    assert not (theme == "high contrast" and looks["faint"].dim)
+    assert styles("none", theme) == styles("none")
+    assert all(look.bgcolor is None for look in styles("16").values()), "the terminal's own ground"

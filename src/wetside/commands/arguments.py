@@ -5,11 +5,10 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-import textwrap
 from typing import Any, Final
 
 from wetside.app.terminal import Terminal, examine
-from wetside.sanitize import in_ascii
+from wetside.talk import HelpInWords, write_lines
 
 JSON_FORMAT: Final = 1
 """Stands first in every JSON; it rises when a reader of an older one would be misled."""
@@ -26,7 +25,7 @@ def command_parser(
         help=words,
         description=f"{words[:1].upper()}{words[1:]}.",
         epilog=f"{epilog}\n--data DIR moves the data folder.\n\n{EXITS}\n",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=HelpInWords,
     )
     return parser
 
@@ -48,19 +47,9 @@ def text_width(terminal: Terminal) -> int:
     return min(terminal.columns, 100) if terminal.is_tty else 80
 
 
-def written(lines: tuple[str, ...], width: int, *, utf8: bool) -> tuple[str, ...]:
-    """Lines wrapped to `width`, each as far in as it begins; ASCII where nothing else may be sent."""
-    found: list[str] = []
-    for line in lines:
-        indent = " " * (len(line) - len(line.lstrip()))
-        shown = line.strip() if utf8 else in_ascii(line.strip())
-        found += textwrap.wrap(shown, width, initial_indent=indent, subsequent_indent=indent) or [""]
-    return tuple(found)
-
-
 def print_lines(lines: tuple[str, ...]) -> None:
     """Lines of data to stdout."""
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    write_lines(lines, sys.stdout)
 
 
 def json_text(data: dict[str, Any]) -> str:

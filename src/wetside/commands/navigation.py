@@ -17,9 +17,9 @@ from textual.screen import Screen
 from wetside.app.clock import LocalZone, SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands.practise import SETUP, SPEED, TOUR_SPEED
-from wetside.commands.run_session import holder_of, own_profiles, own_setups, say_how_to_go_on
+from wetside.commands.run_session import holder_of, say_how_to_go_on
 from wetside.errors import JournalUnusable, WetsideError
-from wetside.files.settings import Places, Settings, shown_settings
+from wetside.files.settings import Places, Settings
 from wetside.storage import sessions
 from wetside.storage.store import Store, open_store
 from wetside.tui.app import WetsideApp, run_screens
@@ -45,7 +45,7 @@ class Navigator:
         self.terminal = terminal
         self.places = places
         self.settings = settings
-        self._wrong = wrong
+        self.wrong = wrong
         self.clock = SystemClock()
         self._store: Store | None = None
         self._desk: SessionController | None = None
@@ -53,7 +53,7 @@ class Navigator:
 
     def run_home(self) -> int:
         """From home on."""
-        return self._run(lambda: self._home(self._wrong))
+        return self._run(lambda: self._home(self.wrong))
 
     def run_review(self, evening: Evening) -> int:
         """From one evening's review on; leaving it leaves the program."""
@@ -152,7 +152,9 @@ class Navigator:
                 evening = plan_evening(str(tour_setup()) if tour else SETUP, self.places, self.settings)
                 self.begin(evening, practice=True, speed=TOUR_SPEED if tour else SPEED)
             case "files":
-                self.open(PageScreen(self.terminal, "Settings and files", self._files_body(), self.close))
+                from wetside.commands.screens import settings_screen
+
+                self.open(settings_screen(self))
             case "leave":
                 self._leave()
             case "plan" | "shelf" | "sessions":
@@ -165,12 +167,16 @@ class Navigator:
                 }
                 self.open(make[choice.act](self))
 
+    def take_settings(self) -> None:
+        """Let the screens go by the settings as they are now."""
+        self._app.settings = self.settings
+
     def say(self, problem: WetsideError) -> None:
         """Say at home why something could not be done; without a home, leave with it."""
         words = str(problem).splitlines()[0]
         home = self._screen
         if not isinstance(home, HomeScreen):
-            self._app.leave(problem.exit_code, f"wetside: {words}")
+            self._app.leave(problem.exit_code, words)
         elif home.on_top:
             home.say(words)
         else:
@@ -242,23 +248,6 @@ class Navigator:
             self.go_home()
         else:
             self._leave()
-
-    def _files_body(self) -> Any:
-        lines = (
-            "Where files live",
-            f"  Journal: {self.places.data}",
-            f"  Your setups: {own_setups(self.places)}",
-            f"  Your processes: {own_profiles(self.places)}",
-            f"  Settings: {self.places.settings}",
-            "",
-            "Settings now",
-            *([f"  {self._wrong}"] if self._wrong else []),
-            *(f"  {line}" for line in shown_settings(self.settings)),
-            "",
-            "`wetside settings` explains each one; `wetside settings --write` makes the file to change.",
-            "--data DIR or WETSIDE_DATA moves the data folder.",
-        )
-        return lambda pen, cells: text_rows(lines, pen, cells)
 
     def now(self) -> datetime:
         """The local time of day."""

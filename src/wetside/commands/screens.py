@@ -1,6 +1,6 @@
-"""The rooms of the full screen that plan, review, look back, or look after the bottles.
+"""Makes each screen that plans, reviews, looks back, looks after the bottles or changes settings, with its ports.
 
-One job: make each screen with the doors it asks for. They are opened and left by way of `house.py`.
+`navigation.py` opens and leaves them; what it offers them is `house.py`.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from wetside.app.session_start import rfc3339
 from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
+from wetside.commands.house import House
 from wetside.commands.mix import mixing_evening, wanted
-from wetside.commands.navigation import Navigator
 from wetside.commands.practise import SETUP
 from wetside.commands.run_session import other_evening, own_profiles, own_setups
 from wetside.commands.tonight import (
@@ -33,11 +33,13 @@ from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import MixKit
 from wetside.domain.shelf.debit import bench_after
 from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
-from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_evenings import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
+from wetside.files.settings import Settings
+from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
 from wetside.storage.sessions import load_state, stream_of, summaries
@@ -46,10 +48,11 @@ from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH,
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
 from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
+from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
 
-def plan_screen(house: Navigator) -> PlanScreen:
+def plan_screen(house: House) -> PlanScreen:
     """The plan of a new evening."""
 
     def review(plan: Plan, profile: Profile, setup: Setup) -> None:
@@ -75,7 +78,7 @@ def plan_screen(house: Navigator) -> PlanScreen:
     return PlanScreen(house.terminal, setup, doors, units, said=said, guessed=() if last else GUESSED)
 
 
-def review_screen(house: Navigator, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
+def review_screen(house: House, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
     """What can hurt, and what has to be there; ENTER at its end begins the session."""
 
     def begin() -> None:
@@ -96,14 +99,14 @@ def review_screen(house: Navigator, evening: Evening, left: Callable[[], None]) 
     )
 
 
-def _after(house: Navigator, plan: Plan) -> tuple[str, ...]:
+def _after(house: House, plan: Plan) -> tuple[str, ...]:
     """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
     return left_after(plan, load_shelf(house.journal))
 
 
-def past_screen(house: Navigator) -> PastScreen:
+def past_screen(house: House) -> PastScreen:
     """Every session, and the record of one."""
     rows = []
     listed = summaries(house.journal)
@@ -139,7 +142,7 @@ def past_screen(house: Navigator) -> PastScreen:
     return PastScreen(house.terminal, tuple(rows), page, house.close, revisit=revisit, trends=drawn)
 
 
-def shelf_screen(house: Navigator) -> ShelfScreen:
+def shelf_screen(house: House) -> ShelfScreen:
     """The bottles."""
 
     def mixable() -> tuple[Profile, ...]:
@@ -171,7 +174,34 @@ def shelf_screen(house: Navigator) -> ShelfScreen:
     return ShelfScreen(house.terminal, doors)
 
 
-def _bench(house: Navigator, name: str) -> Setup:
+def settings_screen(house: House) -> SettingsScreen:
+    """The settings, changed in their file and from then on in this run; and where files live."""
+
+    def change(name: str, answer: str) -> Settings:
+        try:
+            house.settings = save_setting(house.places.settings, name, answer)
+        except FileUnusable:
+            if house.wrong:
+                raise Refused(WRONG_FILE) from None
+            raise
+        house.take_settings()
+        return house.settings
+
+    files = (
+        "Where files live",
+        f"  Journal: {house.places.data}",
+        f"  Your setups: {own_setups(house.places)}",
+        f"  Your processes: {own_profiles(house.places)}",
+        f"  Settings: {house.places.settings}",
+        "",
+        *([house.wrong, ""] if house.wrong else []),
+        "The settings file explains each setting, and takes the same answers as this screen.",
+        "--data DIR or WETSIDE_DATA moves the data folder.",
+    )
+    return SettingsScreen(house.terminal, house.settings, change, files, house.close)
+
+
+def _bench(house: House, name: str) -> Setup:
     error_c = house.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
         first = read_setup(find_setup(SETUP, house.places)).profile
@@ -181,7 +211,7 @@ def _bench(house: Navigator, name: str) -> Setup:
     return read_setup(find_setup(name, house.places), error_c)
 
 
-def _last_bench(house: Navigator) -> tuple[Setup, str] | None:
+def _last_bench(house: House) -> tuple[Setup, str] | None:
     """The person's own last bench, and a sentence on where it comes from; None where there is none.
 
     That of the evening begun last, as it stood after it, or a setup file of the person's own that is newer.
@@ -205,7 +235,7 @@ def _last_bench(house: Navigator) -> tuple[Setup, str] | None:
     return max(found, key=lambda each: each[0])[1:] if found else None
 
 
-def _own(house: Navigator, setup: Setup) -> Setup:
+def _own(house: House, setup: Setup) -> Setup:
     """With what the shelf knows of its bottles; as it is where one cannot be used: the plan says which and why."""
     try:
         return with_the_shelf(setup, house.places)
@@ -213,7 +243,7 @@ def _own(house: Navigator, setup: Setup) -> Setup:
         return setup
 
 
-def _benches(house: Navigator) -> tuple[tuple[str, str], ...]:
+def _benches(house: House) -> tuple[tuple[str, str], ...]:
     """An empty bench, the last one, the person's own files, then the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
@@ -227,7 +257,7 @@ def _benches(house: Navigator) -> tuple[tuple[str, str], ...]:
     return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(house) else []), *own, *examples)
 
 
-def _processes(house: Navigator) -> tuple[tuple[str, str], ...]:
+def _processes(house: House) -> tuple[tuple[str, str], ...]:
     """The person's own files, then those that ship."""
     found = []
     own = own_profiles(house.places)
@@ -239,7 +269,7 @@ def _processes(house: Navigator) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _save(house: Navigator, setup: Setup, name: str) -> str:
+def _save(house: House, setup: Setup, name: str) -> str:
     """Keep a setup as a file of the person's own; gives back where."""
     folder = own_setups(house.places)
     folder.mkdir(mode=0o700, exist_ok=True)
@@ -248,5 +278,5 @@ def _save(house: Navigator, setup: Setup, name: str) -> str:
     return str(path)
 
 
-def _today(house: Navigator) -> date:
+def _today(house: House) -> date:
     return house.now().date()

@@ -8,9 +8,10 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from wetside.app.terminal import Terminal
-from wetside.commands.arguments import add_plain, command_parser, print_lines, text_width, written
+from wetside.commands.arguments import add_plain, command_parser, print_lines, text_width
 from wetside.commands.run_session import has_journal, lead, other_evening, usable_terminal
 from wetside.files.settings import Places, Settings, read_settings
+from wetside.sanitize import sendable
 
 if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
@@ -58,7 +59,7 @@ def plainly(evening: Evening, places: Places, settings: Settings, terminal: Term
         now = SystemClock().now().wall.astimezone(LocalZone())
         print_lines(plan_lines(evening.plan, width, not terminal.utf8, now))
     else:
-        print_lines(written(guide_lines(evening.plan), width, utf8=terminal.utf8))
+        print_lines(tuple(sendable(line, terminal.utf8) for line in guide_lines(evening.plan)))
     print_lines(("", *review_lines(evening.plan, "text", width), ""))
     if has_journal(places):
         with open_store(places, read_only=True) as store:

@@ -17,17 +17,16 @@ from __future__ import annotations
 
 import os
 import stat
-import textwrap
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_type_hints
 
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
-from wetside.errors import FileUnusable, Unusable
-from wetside.files.atomic_write import shown_path, write_whole
+from wetside.errors import FileUnusable, Refused, Unusable
+from wetside.files.atomic_write import shown_path
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
 
@@ -40,9 +39,17 @@ JOURNAL: Final = "journal.sqlite3"
 _LARGEST_FILE: Final = 256 * 1024
 
 
-def _setting(default: Any, about: str, write: str, **limits: float) -> Any:
-    """A field that says what it is for and what may be written, so that file, errors and docs agree."""
-    return field(default=default, metadata={"about": about, "write": write, "limits": limits})
+Kind = Literal["seconds", "degrees", ""]
+"""What a number is of: it may then be written with its unit, "5 s" or "0.5 C"; alone it is in seconds or °C."""
+
+
+def _setting(default: Any, title: str, about: str, write: str, kind: Kind = "", **limits: float) -> Any:
+    """A field that says what it is for and what may be written, so that screen, file, errors and docs agree.
+
+    title: its name for people.
+    """
+    metadata = {"title": title, "about": about, "write": write, "kind": kind, "limits": limits}
+    return field(default=default, metadata=metadata)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,62 +57,89 @@ class Settings:
     """Every setting, with its default. Each one's `about` is its documentation and its comment in the file."""
 
     temperature_unit: Literal["°C", "°F"] = _setting(
-        "°C", "The unit temperatures are shown in, and the unit of a typed number without one.", '"C" or "F"'
+        "°C",
+        "Temperatures in",
+        "The unit temperatures are shown in, and the unit of a typed number without one.",
+        '"C" or "F"',
     )
     volume_unit: Literal["ml", "US fl oz"] = _setting(
-        "ml", "The unit volumes are shown in, and the unit of a typed number without one.", '"ml" or "US fl oz"'
+        "ml",
+        "Volumes in",
+        "The unit volumes are shown in, and the unit of a typed number without one.",
+        '"ml" or "US fl oz"',
     )
     thermometer_error_c: float = _setting(
         0.5,
-        "How far your thermometer may be off, in degrees C either way, where a setup does not say; it goes into "
+        "Thermometer off by",
+        "How far your thermometer may be off either way, where a setup does not say; it goes into "
         "the record of each bath.",
-        "a number of degrees C from 0 to 5",
+        'a difference from 0 to 5 C, such as "0.5 C" or "1 F"',
+        "degrees",
         ge=0,
         le=5,
     )
     lead_in_s: float = _setting(
         5.0,
-        "Seconds between ENTER and the start of a bath's clock, to get your hands on the bottle; 0 for none.",
-        "a number of seconds from 0 to 60",
+        "Time before a bath",
+        "The time between ENTER and the start of a bath's clock, to get your hands on the bottle; 0 s for none.",
+        'a time from 0 to 60 s, such as "5 s"',
+        "seconds",
         ge=0,
         le=60,
     )
     drain_lead_s: float = _setting(
         10.0,
-        "Seconds your tank takes to drain; used until your own sessions have shown how long it takes.",
-        "a number of seconds from 0 to 120",
+        "Tank drains in",
+        "The time your tank takes to drain; used until your own sessions have shown how long it takes.",
+        'a time from 0 to 120 s, such as "10 s"',
+        "seconds",
         ge=0,
         le=120,
     )
     dark_bell_every_s: float = _setting(
         0.0,
-        "Seconds from one single bell to the next while film is loaded, so that time is heard in the dark; 0 for "
+        "Bell in the dark",
+        "The time from one single bell to the next while film is loaded, so that it is heard in the dark; 0 s for "
         "none. A process may ask for its own.",
-        f"0, or a number of seconds from {LEAST_BELL_S:g} to 3600, such as 300",
+        f'"0 s" for none, or a time from {LEAST_BELL_S:g} s to 1 h, such as "5 min"',
+        "seconds",
         ge=0,
         le=3600,
     )
     calls: bool = _setting(
-        True, "Whether calls are given by ear at all; every call is also on screen in words.", "true or false"
+        True,
+        "Calls by ear",
+        "Whether calls are given by ear at all; every call is also on screen in words.",
+        "true or false",
     )
-    bell: bool = _setting(True, "Whether calls ring the terminal's bell.", "true or false")
+    bell: bool = _setting(True, "Calls ring the bell", "Whether calls ring the terminal's bell.", "true or false")
     cue_command: tuple[str, ...] = _setting(
         (),
+        "Own program at calls",
         "A program of your own to run at each call: the program, then its arguments, one text each. No shell "
         "reads it. The words of the call are added as the last argument. An empty list runs nothing.",
         'a list of texts, such as ["/usr/bin/speak", "--slow"]',
     )
     far_view_in_baths: bool = _setting(
         False,
+        "Far view in baths",
         "Whether a bath opens in the far view, with digits to be read from across the room.",
         "true or false",
     )
     one_answer_for_plain_lines: bool = _setting(
         False,
+        "One SPACE, plain lines",
         "Whether one SPACE confirms all lines of a screen that have no !, where the window shows them all; lines "
         "with ! stay single. It counts once three evenings of your own are complete; practice and the examples "
         "are none.",
         "true or false",
+    )
+    theme: Literal["terminal", "light", "dark", "high contrast"] = _setting(
+        "terminal",
+        "Colours",
+        "The colours of the full screen: the terminal's own, dark on light, light on dark, or the strongest "
+        "contrast there is.",
+        '"terminal", "light", "dark" or "high contrast"',
     )
 
 
@@ -120,7 +154,8 @@ class Places:
 def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
     """The places to use: the data folder from `data` (`--data`), else WETSIDE_DATA, else the system's custom.
 
-    The settings file is where the system keeps a person's settings, wherever the data folder is.
+    The settings file is where the system keeps a person's settings, wherever the data folder is. Raises
+    `Unusable` when what is named as the data folder is a file or a device.
     """
     from platformdirs import PlatformDirs
 
@@ -132,7 +167,19 @@ def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
         raise Unusable(
             f'"{quoted(chosen)}": there is no such home folder; name the data folder in full.'
         ) from problem
+    _refuse_no_folder(folder)
     return Places(folder, Path(custom.user_config_dir) / SETTINGS_FILE)
+
+
+def _refuse_no_folder(folder: Path) -> None:
+    """Refuse a name that leads to something else; where it leads to nothing yet, or is closed, is seen later."""
+    try:
+        if not stat.S_ISDIR(folder.stat().st_mode):
+            raise _folder_unusable(folder, "it is not a folder")
+    except NotADirectoryError as problem:
+        raise _folder_unusable(folder, "it lies under a file, not a folder") from problem
+    except (OSError, ValueError):
+        return
 
 
 def open_data_folder(folder: Path) -> Path:
@@ -141,10 +188,10 @@ def open_data_folder(folder: Path) -> Path:
     Raises `Unusable`, one sentence with what to do, when it cannot be made or used safely.
     """
     try:
-        _make_private(folder)
+        make_private(folder)
         found = folder.lstat()
     except (OSError, ValueError) as problem:
-        raise _folder_unusable(folder, f"it cannot be made or opened ({_reason(problem)})") from problem
+        raise _folder_unusable(folder, f"it cannot be made or opened ({reason(problem)})") from problem
     if stat.S_ISLNK(found.st_mode):
         raise _folder_unusable(folder, "it is a symbolic link, and those are not followed here")
     if not stat.S_ISDIR(found.st_mode):
@@ -166,7 +213,7 @@ def read_settings(path: Path) -> Settings:
 
     Raises `FileUnusable` with one sentence for every error in the file.
     """
-    text = _read_trusted(path)
+    text = read_trusted(path)
     if text is None:
         return Settings()
     import tomllib
@@ -175,8 +222,8 @@ def read_settings(path: Path) -> Settings:
         written = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
         why = quoted(str(problem), 120) if not isinstance(problem, RecursionError) else "nested too deeply"
-        raise _file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
-    return _validated(path, written)
+        raise file_unusable(path, f"this is not TOML ({why}); correct that place") from problem
+    return validated(path, written)
 
 
 def settings_to_go_on(path: Path) -> tuple[Settings, str]:
@@ -195,55 +242,15 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
     return _good_lines(path), f"Your settings file is wrong, and defaults stand in: {said}{end}"
 
 
-def commented(settings: Settings) -> str:
-    """The settings as a TOML file in which each one is explained."""
-    import tomli_w
-
-    parts = ["# Settings of Wetside. A setting you take out goes back to its default.\n"]
-    for setting in fields(settings):
-        value = getattr(settings, setting.name)
-        line = tomli_w.dumps({setting.name: list(value) if isinstance(value, tuple) else value})
-        default = setting.default if setting.default != () else "[]"
-        shown = str(default).lower() if isinstance(default, bool) else default
-        about = f"{setting.metadata['about']} Write {setting.metadata['write']}. Default: {shown}."
-        parts.append("".join(f"# {row}\n" for row in _wrapped(about)) + line)
-    return "\n".join(parts)
-
-
-def shown_settings(settings: Settings) -> tuple[str, ...]:
-    """Each setting with its value, one a line, for reading."""
-    lines = []
-    for setting in fields(settings):
-        value = getattr(settings, setting.name)
-        shown = ("yes" if value else "no") if isinstance(value, bool) else value
-        words = (" ".join(value) or "none") if isinstance(value, tuple) else str(shown)
-        lines.append(f"{setting.name.replace('_', ' ')}: {words}")
-    return tuple(lines)
-
-
-def write_commented(path: Path, settings: Settings | None = None, *, force: bool = False) -> None:
-    """Write the commented settings file, making its folder; never over an existing file without `force`.
-
-    Raises as `write_whole` does.
-    """
-    try:
-        _make_private(path.parent)
-    except (OSError, ValueError) as problem:
-        raise _file_unusable(
-            path, f"its folder cannot be made ({_reason(problem)}); make it yourself first"
-        ) from problem
-    write_whole(path, commented(settings or Settings()), force=force)
-
-
-def _make_private(folder: Path) -> None:
+def make_private(folder: Path) -> None:
     """Make a folder and the missing ones above it, each 0700 whatever the umask lets through."""
     if folder.is_symlink() or folder.exists():
         return
-    _make_private(folder.parent)
+    make_private(folder.parent)
     folder.mkdir(mode=0o700, exist_ok=True)
 
 
-def _read_trusted(path: Path) -> str | None:
+def read_trusted(path: Path) -> str | None:
     """The text of the settings file, None when there is none; refused when others could have written it."""
     try:
         descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
@@ -256,25 +263,25 @@ def _read_trusted(path: Path) -> str | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as problem:
-        raise _file_unusable(
-            path, f"it cannot be read ({_reason(problem)}); correct that or move it away"
+        raise file_unusable(
+            path, f"it cannot be read ({reason(problem)}); correct that or move it away"
         ) from problem
     if len(content) > _LARGEST_FILE:
-        raise _file_unusable(path, "it is over 256 kB, which no settings file is; move it away")
+        raise file_unusable(path, "it is over 256 kB, which no settings file is; move it away")
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError as problem:
         line = content[: problem.start].count(b"\n") + 1
-        raise _file_unusable(path, f"line {line} is not UTF-8; save the file as UTF-8") from problem
+        raise file_unusable(path, f"line {line} is not UTF-8; save the file as UTF-8") from problem
 
 
 def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
     if not stat.S_ISREG(found.st_mode):
-        raise _file_unusable(path, "it is not a plain file; move it away")
+        raise file_unusable(path, "it is not a plain file; move it away")
     if found.st_uid not in (os.geteuid(), 0):
-        raise _file_unusable(path, "it belongs to another user; put a file of your own there")
+        raise file_unusable(path, "it belongs to another user; put a file of your own there")
     if found.st_mode & 0o022:
-        raise _file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
+        raise file_unusable(path, "others may write it, and it can name a program to run; use chmod 600 on it")
 
 
 def _good_lines(path: Path) -> Settings:
@@ -284,14 +291,14 @@ def _good_lines(path: Path) -> Settings:
     from pydantic import ValidationError
 
     try:
-        text = _read_trusted(path) or ""
+        text = read_trusted(path) or ""
     except FileUnusable:
         return Settings()
     try:
         written = tomllib.loads(text)
     except (RecursionError, ValueError):
         written = _pairs_alone(text)
-    model, good = _model(), {}
+    model, good = settings_model(), {}
     for key, value in written.items():
         try:
             good[key] = model.model_validate({key: value}).model_dump()[key]
@@ -316,11 +323,11 @@ def _pairs_alone(text: str) -> dict[str, Any]:
     return {key: value for key, value in pairs if times[key] == 1}
 
 
-def _validated(path: Path, written: dict[str, Any]) -> Settings:
+def validated(path: Path, written: dict[str, Any]) -> Settings:
     from pydantic import ValidationError
 
     try:
-        model = _model().model_validate(written)
+        model = settings_model().model_validate(written)
     except ValidationError as problem:
         keys = dict.fromkeys(str(error["loc"][0]) for error in problem.errors(include_url=False))
         raise FileUnusable(
@@ -329,21 +336,39 @@ def _validated(path: Path, written: dict[str, Any]) -> Settings:
     return Settings(**model.model_dump())
 
 
-def _model() -> type[BaseModel]:
+def settings_model() -> type[BaseModel]:
     """The pydantic model of the file: the same names, types, defaults and limits as `Settings`."""
     from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, create_model
 
+    from wetside.files.units import difference_c, duration_s
+
+    read = {"seconds": _read_with(duration_s), "degrees": _read_with(difference_c)}
     hints = get_type_hints(Settings)
     command, unit, seconds = (hints[key] for key in ("cue_command", "temperature_unit", "dark_bell_every_s"))
     hints["dark_bell_every_s"] = Annotated[seconds, AfterValidator(_none_or_seldom)]
     hints["cue_command"] = Annotated[command, Field(strict=False), AfterValidator(_runnable)]
     hints["temperature_unit"] = Annotated[unit, BeforeValidator(_with_degree_sign)]
+    for setting in fields(Settings):
+        if setting.metadata["kind"]:
+            hints[setting.name] = Annotated[hints[setting.name], BeforeValidator(read[setting.metadata["kind"]])]
     wanted: dict[str, Any] = {
         setting.name: (hints[setting.name], Field(default=setting.default, **setting.metadata["limits"]))
         for setting in fields(Settings)
     }
     config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
     return create_model("SettingsFile", __config__=config, **wanted)
+
+
+def _read_with(read: Callable[[str], float]) -> Callable[[object], object]:
+    """Reads a text with its unit; a number is as it is. ValueError where the text is none."""
+
+    def value(written: object) -> object:
+        try:
+            return read(written) if isinstance(written, str) else written
+        except Refused as refusal:
+            raise ValueError(str(refusal)) from refusal
+
+    return value
 
 
 def _runnable(command: tuple[str, ...]) -> tuple[str, ...]:
@@ -384,15 +409,11 @@ def _as_written(value: object) -> str:
         return "far too large"
 
 
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, 98, break_long_words=False, break_on_hyphens=False)
-
-
-def _reason(problem: Exception) -> str:
+def reason(problem: Exception) -> str:
     return problem.strerror if isinstance(problem, OSError) and problem.strerror else str(problem)
 
 
-def _file_unusable(path: Path, why: str) -> FileUnusable:
+def file_unusable(path: Path, why: str) -> FileUnusable:
     return FileUnusable((f"{shown_path(path)}: {why}.",))
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from itertools import permutations
 from typing import cast
 
@@ -18,7 +18,7 @@ from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
 from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
 from wetside.domain.planning.bath_water import drawn_water
-from wetside.domain.planning.formatting import span
+from wetside.domain.planning.formatting import later_by_clock, span
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
@@ -150,10 +150,10 @@ class _Page:
 
 
 def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], ...]:
-    done = f"after {span(plan.hands_done_s)}, dry after {span(plan.total_s)}"
+    done = f"after {span(plan.hands_done_s)}, dry after about {span(plan.total_s)}"
     if starts_at is not None:
         dry = _clock(starts_at, plan.total_s)
-        done = f"{_clock(starts_at, plan.hands_done_s)}, dry {dry}, begun {starts_at:%H:%M}"
+        done = f"{_clock(starts_at, plan.hands_done_s)}, dry about {dry}, begun {starts_at:%H:%M}"
     dark = f", {span(plan.dark_s)} in the dark" if plan.dark_s else ""
     pairs = [
         ("How long", f"{span(plan.hands_done_s)}{dark}"),
@@ -395,11 +395,8 @@ def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
         Row(cast(RowName, row.row), row.start_s, row.end_s, page.plain(row.label), row.dark) for row in begun
     )
     timeline = Timeline(plan.total_s, plan.dark_s, rows, plan.hands_done_s)
-    since_midnight = None
-    if starts_at is not None:
-        since_midnight = float(starts_at.hour * 3600 + starts_at.minute * 60 + starts_at.second)
     width = max(LEAST_WIDTH, page.width - 2)
-    drawn = chart(timeline, width, ascii_only=page.ascii_only, starts_at_s=since_midnight)
+    drawn = chart(timeline, width, ascii_only=page.ascii_only, starts_at=starts_at)
     indent = "  " if page.width - 2 >= LEAST_WIDTH else ""
     lines = [f"{indent}{line}" for line in drawn]
     later = dict.fromkeys(row.label for row in plan.timeline if row.start_s >= plan.hands_done_s)
@@ -409,9 +406,6 @@ def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
 
 
 def _clock(starts_at: datetime, plus_s: float) -> str:
-    minute = timedelta(seconds=plus_s + 30.0)  # to the nearest minute, as the chart says it
-    # by way of UTC: in a night on which the clocks change an hour is left out or comes twice
-    zone = starts_at.tzinfo
-    at = starts_at + minute if zone is None else (starts_at.astimezone(UTC) + minute).astimezone(zone)
+    at = later_by_clock(starts_at, plus_s + 30.0)  # to the nearest minute, as the chart says it
     days = (at.date() - starts_at.date()).days
     return f"{at:%H:%M}" + (" the next day" if days == 1 else f" {days} days later" if days > 1 else "")

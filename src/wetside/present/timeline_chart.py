@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import string
 import unicodedata
+from datetime import datetime
 
 from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
+from wetside.domain.planning.formatting import later_by_clock
 from wetside.frozen import dataclass
 from wetside.sanitize import in_ascii
 
@@ -36,12 +38,12 @@ def chart(
     width: int,
     ascii_only: bool = False,
     *,
-    starts_at_s: float | None = None,
+    starts_at: datetime | None = None,
 ) -> tuple[str, ...]:
     """Draw the evening in lines of at most `width` cells (at least 32, else ValueError).
 
     A ruler with start and finish, a line for each row in use (more where rolls stay together), and the letters'
-    meaning. Times are h:mm from the start; with `starts_at_s` (seconds after midnight) they are times of day. The
+    meaning. Times are h:mm from the start; with `starts_at` they are times of day. The
     scale ends when the hands are done: film that hangs longer runs out of the picture, and the last line says
     until when.
     """
@@ -54,14 +56,14 @@ def chart(
     names_width = max(len(_title(row.name)) for row in timeline.rows) + 1
     cells = width - names_width
     letters = _letters(timeline.rows)
-    lines = _ruler(span_s, cells, names_width, starts_at_s)
+    lines = _ruler(span_s, cells, names_width, starts_at)
     for name in ROW_NAMES:
         for number, lane in enumerate(_lanes(timeline.rows, name)):
             title = _title(name) if number == 0 else ""
             drawn = _lane(lane, span_s, cells, letters, signs)
             lines.append(f"{title:<{names_width}}{drawn}".rstrip())
     lines += _legend(timeline.rows, letters, width, signs, ascii_only)
-    lines += _wrapped(_last_words(timeline, starts_at_s), width, " · " if not ascii_only else ", ")
+    lines += _wrapped(_last_words(timeline, starts_at), width, " · " if not ascii_only else ", ")
     return tuple(lines)
 
 
@@ -116,18 +118,18 @@ def _cell(at_s: float, span_s: float, cells: int) -> int:
     return min(cells, int(at_s / span_s * cells + 1e-9))
 
 
-def _ruler(span_s: float, cells: int, indent: int, starts_at_s: float | None) -> list[str]:
+def _ruler(span_s: float, cells: int, indent: int, starts_at: datetime | None) -> list[str]:
     """The line of times: start at the left, finish at the right, round times between where they fit."""
-    finish = _clock(span_s, starts_at_s)
-    line = list(_clock(0.0, starts_at_s).ljust(cells))
+    finish = _clock(span_s, starts_at)
+    line = list(_clock(0.0, starts_at).ljust(cells))
     line[cells - len(finish) :] = finish
-    offset_s = 0.0 if starts_at_s is None else starts_at_s
+    offset_s = 0.0 if starts_at is None else starts_at.hour * 3600.0 + starts_at.minute * 60.0 + starts_at.second
     step_s = 60.0 * next(
         (step for step in TICK_MINUTES if step * 60.0 / span_s * cells >= CELLS_PER_TICK), TICK_MINUTES[-1]
     )
     at_s = (offset_s // step_s + 1) * step_s - offset_s
     while at_s < span_s:
-        text, cell = _clock(at_s, starts_at_s), int(at_s / span_s * cells)
+        text, cell = _clock(at_s, starts_at), int(at_s / span_s * cells)
         around = line[max(0, cell - 1) : cell + len(text) + 1]
         if cell + len(text) < cells and set(around) == {" "}:
             line[cell : cell + len(text)] = text
@@ -150,12 +152,12 @@ def _legend(
     return _wrapped(parts, width, "  ")
 
 
-def _last_words(timeline: Timeline, starts_at_s: float | None) -> list[str]:
+def _last_words(timeline: Timeline, starts_at: datetime | None) -> list[str]:
     span_s = _span_s(timeline)
-    word = "at" if starts_at_s is not None else "after"
-    parts = [f"work done {word} {_clock(span_s, starts_at_s)}"]
+    word = "at" if starts_at is not None else "after"
+    parts = [f"work done {word} {_clock(span_s, starts_at)}"]
     if timeline.total_s > span_s:
-        parts.append(f"dry {word} {_clock(timeline.total_s, starts_at_s)}")
+        parts.append(f"dry {word} about {_clock(timeline.total_s, starts_at)}")
     if timeline.dark_s > 0:
         parts.append(f"in the dark {_clock(timeline.dark_s, None)}")
     return parts
@@ -186,9 +188,9 @@ def _cut(text: str, width: int) -> str:
     return text
 
 
-def _clock(seconds: float, starts_at_s: float | None) -> str:
+def _clock(seconds: float, starts_at: datetime | None) -> str:
     """h:mm from the start, or hh:mm of the day when the start is known; to the nearest minute."""
-    minutes = int((seconds + (starts_at_s or 0.0)) / 60.0 + 0.5)
-    if starts_at_s is None:
-        return f"{minutes // 60}:{minutes % 60:02d}"
-    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+    if starts_at is not None:
+        return f"{later_by_clock(starts_at, seconds + 30.0):%H:%M}"
+    minutes = int(seconds / 60.0 + 0.5)
+    return f"{minutes // 60}:{minutes % 60:02d}"

@@ -25,7 +25,7 @@ from wetside.tui.glyphs import Glyphs
 from wetside.tui.styled_rows import Picture, StyledText
 from wetside.tui.terminal_driver import TerminalLine
 from wetside.tui.text_layout import TextLayout
-from wetside.tui.theme import styles
+from wetside.tui.theme import Theme, styles
 
 
 class Canvas(Widget):
@@ -34,6 +34,8 @@ class Canvas(Widget):
     def __init__(self, colours: Colours) -> None:
         super().__init__()
         self.send: Callable[[str], None] | None = None
+        self._colours = colours
+        self._theme: Theme = "terminal"
         self._looks = styles(colours)
         self._picture: Picture = ()
         self._rows: list[Cells] = []
@@ -43,6 +45,12 @@ class Canvas(Widget):
     def picture(self) -> Picture:
         """What is drawn now."""
         return self._picture
+
+    def wear(self, theme: Theme) -> None:
+        """Draw in the colours of this theme from now on."""
+        if theme != self._theme:
+            self._theme, self._looks = theme, styles(self._colours, theme)
+            self.draw_anew()
 
     def show(self, picture: Picture, columns: int) -> None:
         """Draw `picture`, each row cut or filled to `columns`."""
@@ -71,9 +79,9 @@ class Canvas(Widget):
 
     def _strip(self, y: int) -> Strip:
         if y >= len(self._rows):
-            return Strip.blank(self.size.width)
+            return Strip.blank(self.size.width, self._looks[""])
         segments = [Segment(text, self._looks[role]) for text, role in runs(self._rows[y])]
-        return Strip(segments, len(self._rows[y])).adjust_cell_length(self.size.width)
+        return Strip(segments, len(self._rows[y])).adjust_cell_length(self.size.width, self._looks[""])
 
 
 class DrawnScreen(Screen[None]):
@@ -124,6 +132,8 @@ class DrawnScreen(Screen[None]):
         """Draw what has changed; nothing while another screen lies over this one."""
         if not self.on_top:
             return
+        if isinstance(self.app, WetsideApp):
+            self.canvas.wear(self.app.settings.theme)
         columns, rows = self.app.size
         picture = self.draw_small(columns, rows) if self.too_small else self.draw(columns, rows)
         self.canvas.show(picture, columns)

@@ -35,7 +35,7 @@ WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
     "sessions": ("Past sessions and their records", "opens the list"),
     "tour": ("Learn the keys: two minutes, nothing poured", "starts the tour"),
     "practise": ("Practise: a dry run with a fast clock", "starts a dry run"),
-    "files": ("Settings, and where files live", "shows them"),
+    "files": ("Settings, and where files live", "opens them"),
     "leave": ("Leave", "leaves"),
 }
 """How each choice reads, and what the bottom line says ENTER does."""

@@ -68,14 +68,19 @@ def option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
     return (StyledText(f" {sign:<3}{filled} ", "mark" if marked else ""),)
 
 
-def titled(lines: Sequence[tuple[str, str]], marked: int, pen: TextLayout, cells: int, room: int) -> Form:
-    """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room."""
+def titled(
+    lines: Sequence[tuple[str, str]], marked: int, pen: TextLayout, cells: int, room: int, titles: int = _TITLES
+) -> Form:
+    """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room.
+
+    titles: cells of the titles.
+    """
     drawn = [
-        option(f"{title:<{_TITLES}} {value}", number == marked, pen, cells)
+        option(f"{title:<{titles}} {value}", number == marked, pen, cells)
         for number, (title, value) in enumerate(lines)
     ]
     title, value = lines[marked]
-    if OPTION_EDGE + _TITLES + 1 + width(value) > cells:
+    if OPTION_EDGE + titles + 1 + width(value) > cells:
         whole = [(StyledText(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells)]
         if len(drawn) + 1 + len(whole) <= room:
             return [*drawn, (), *whole]

@@ -16,15 +16,12 @@ import signal
 import sys
 import time
 from threading import Thread
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 from textual.drivers.linux_driver import LinuxDriver
 
 from wetside.tui.held_dark import hold_until_leave_pair
 from wetside.tui.key_parser import Keyboard
-
-if TYPE_CHECKING:
-    from wetside.tui.app import WetsideApp
 
 # The shape of a mouse pointer is nothing to a guide without a mouse, and holds a bell character.
 _POINTER_SHAPE = "\x1b]22;"
@@ -45,16 +42,33 @@ def is_question(data: str) -> bool:
     return _QUESTION.fullmatch(data) is not None
 
 
-class TerminalLine(LinuxDriver):
-    """Writes and reads the terminal for the app."""
+class LineHost(Protocol):
+    """What the line tells its app, and asks it."""
 
-    _app: WetsideApp
+    failure: Exception | None
+
+    def call_later(self, callback: Any) -> object:
+        """Call back between two messages."""
+
+    def draw_anew(self) -> None:
+        """Draw the whole screen: the terminal may show anything."""
+
+    def input_failed(self, problem: Exception) -> None:
+        """Reading keys has failed."""
+
+    def terminal_gone(self) -> None:
+        """The terminal has vanished."""
+
+
+class TerminalLine(LinuxDriver):
+    """Writes and reads the terminal for the app, which is a `LineHost`."""
 
     def __init__(
         self, app: Any, *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
     ) -> None:
         # No pointer is used with wet gloves, and a moving mouse would only send bytes.
         super().__init__(app, debug=debug, mouse=False, size=size)
+        self._host: LineHost = app
         if sys.__stdout__ is not None:
             # The terminal that was examined is the one behind stdout; stderr may lead to a file.
             self._file = sys.__stdout__
@@ -117,7 +131,7 @@ class TerminalLine(LinuxDriver):
             self.silence()
         if self._taken_before:
             # After a stop the terminal shows nothing of ours any more.
-            self._app.call_later(self._app.draw_anew)
+            self._host.call_later(self._host.draw_anew)
         self._taken_before = True
 
     def stop_application_mode(self) -> None:
@@ -125,7 +139,7 @@ class TerminalLine(LinuxDriver):
 
         After an error nobody expected, in the dark, the terminal is given back only at the leave pair.
         """
-        if self._silent and self._app.failure is not None and not self._gone:
+        if self._silent and self._host.failure is not None and not self._gone:
             self.disable_input()
             hold_until_leave_pair(self.fileno)
         was_silent, self._silent = self._silent, False
@@ -158,7 +172,7 @@ class TerminalLine(LinuxDriver):
             # Reading a terminal that has gone away fails with EIO.
             self._hung_up()
         except Exception as problem:
-            self._app.input_failed(problem)
+            self._host.input_failed(problem)
 
     def run_input_thread(self) -> None:
         """Hear keys until the screens are left."""
@@ -174,4 +188,4 @@ class TerminalLine(LinuxDriver):
 
     def _hung_up(self) -> None:
         self._gone = True
-        self._app.terminal_gone()
+        self._host.terminal_gone()

@@ -39,7 +39,7 @@ CHECKS: dict[Test, str] = {
     "clearing": "time how an undeveloped scrap leader clears in it",
     "bleach": "see whether a leader blackened in the developer clears in it and then in good fixer",
     "bleach-fix": "see whether a leader blackened in the developer clears in it, and time an undeveloped one",
-    "none": "look at it: cloudiness, scum, sludge or a foul smell mean that it is spoilt",
+    "none": "look at it: cloudiness, scum or sludge mean that it is spoilt",
 }
 """How a solution is tried before film goes in (common practice, no source). No leader shows anything in a
 stabiliser or a rinse: these are looked at."""

@@ -68,8 +68,10 @@ def temperature(value_c: float, unit: TemperatureUnit = "°C") -> str:
 def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") -> str:
     """A range as "38.3 to 39.4 °C", rounded inward: what is shown as in range is in range.
 
-    A range too narrow for a tenth is shown to a hundredth.
+    A range too narrow for a tenth is shown to a hundredth; one of a single value as that value.
     """
+    if range_c[0] == range_c[1]:
+        return temperature(range_c[0], unit)
     low, high = (_on_scale(value_c, unit) for value_c in range_c)
     for decimals in (1, 2):
         scale = 10**decimals

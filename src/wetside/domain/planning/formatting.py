@@ -25,6 +25,16 @@ def wall_at(wall: str, offset_s: int, plus_s: float) -> datetime:
     return instant.astimezone(timezone(timedelta(seconds=offset_s)))
 
 
+def later_by_clock(starts_at: datetime, plus_s: float) -> datetime:
+    """The local time `plus_s` after `starts_at`, through a change of the clocks, if it has a zone that knows them.
+
+    In such a night an hour is left out or comes twice, so that it is reckoned by way of UTC.
+    """
+    plus = timedelta(seconds=plus_s)
+    zone = starts_at.tzinfo
+    return starts_at + plus if zone is None else (starts_at.astimezone(UTC) + plus).astimezone(zone)
+
+
 def hours_minutes(wall: str, offset_s: int, plus_s: float) -> str:
     """That time as "21:05"."""
     return f"{wall_at(wall, offset_s, plus_s):%H:%M}"

@@ -137,7 +137,8 @@ class AskFirst(Refused):
 
 def _moved(state: State, step: PlannedStep, at: float, confirmed: bool) -> tuple[e.Event, ...]:
     # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
-    from wetside.domain.session.dosing import end_advised, end_by_readings, follows_readings
+    from wetside.domain.session.dosing import end_advised, end_by_readings
+    from wetside.domain.session.pours import follows_readings
 
     clock = state.clocks.get(step.id)
     if clock is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from wetside.domain.calc.pouring import TANK_J_PER_K, bottle_for_c, rinsed_tank_c
 from wetside.domain.calc.tempering import tank_drop_c
-from wetside.domain.calc.wording import difference, temperature
+from wetside.domain.calc.wording import difference, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
@@ -19,7 +19,8 @@ class Pour:
     """A solution poured into a tank of `tank_c` (°C): how far it drops there, and the bottle that makes up for it.
 
     dry_drop_c: the drop in a tank that was not rinsed warm before. bottle_c: how warm the bottle must be for
-    `wanted_c` in the tank. All drops in K, above zero when the tank is the cooler of the two.
+    `wanted_c` in the tank, None where that lies beyond its range. All drops in K, above zero when the tank is the
+    cooler of the two.
     """
 
     step: str
@@ -29,7 +30,7 @@ class Pour:
     wanted_c: float
     drop_c: float
     dry_drop_c: float
-    bottle_c: float
+    bottle_c: float | None
 
 
 def pours(plan: Plan) -> tuple[Pour, ...]:
@@ -49,6 +50,8 @@ def pour_of(plan: Plan, step: PlannedStep, poured_c: float, state: State | None 
     air_c = room_c(plan, state)
     tank_c = _tank_c(plan, step, state, air_c, heat)
     wanted_c = step.target_c if step.target_c is not None else poured_c
+    bottle_c = bottle_for_c(wanted_c, step.volume_ml, tank_c, heat)
+    beyond = step.range_c is not None and not step.range_c[0] <= bottle_c <= step.range_c[1]
     return Pour(
         step.id,
         step.batch,
@@ -57,8 +60,13 @@ def pour_of(plan: Plan, step: PlannedStep, poured_c: float, state: State | None 
         wanted_c,
         drop_c=tank_drop_c(step.volume_ml, poured_c, tank_c, heat),
         dry_drop_c=tank_drop_c(step.volume_ml, poured_c, air_c, heat),
-        bottle_c=bottle_for_c(wanted_c, step.volume_ml, tank_c, heat),
+        bottle_c=None if beyond else bottle_c,
     )
+
+
+def follows_readings(step: PlannedStep) -> bool:
+    """Whether this step's end is a dose that temperature readings move."""
+    return step.ends == "on time" and len(step.table) > 1
 
 
 WORTH_A_WORD_C = 0.1
@@ -77,12 +85,12 @@ def pour_words(plan: Plan, pour: Pour) -> str:
         said = f"At the pour it {way} about {drop} in the rinsed tank (in a dry one {dry})"
     else:
         said = f"At the pour it {way} about {drop} in a tank as warm as the room: warm the closed tank first"
-    bottle = temperature(pour.bottle_c, unit)
-    range_c = step.range_c
-    if range_c is not None and not range_c[0] <= pour.bottle_c <= range_c[1]:
-        edge = temperature(range_c[1] if pour.bottle_c > range_c[1] else range_c[0], unit)
-        return f"{said}. {bottle} in the bottle would be right in the tank; its range ends at {edge}."
-    return f"{said}. {bottle} in the bottle is right in the tank."
+    if pour.bottle_c is None and step.range_c is not None:
+        # One advice: what is warmed is warmed to its range, and no number beyond it is a temperature to aim at.
+        then = "the guide reckons its time with the drop" if follows_readings(step) else "warm the tank well"
+        within = temperatures(step.range_c, unit)
+        return f"{said}. The bottle cannot make up for it: keep it at {within}, and {then}."
+    return f"{said}. {temperature(pour.bottle_c or pour.wanted_c, unit)} in the bottle is right in the tank."
 
 
 def rinses_before(plan: Plan, step: PlannedStep) -> tuple[PlannedStep, ...]:

@@ -1,0 +1,195 @@
+"""The settings one by one: their names for people, what a typed answer makes of one, and its line in the file."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import textwrap
+from dataclasses import Field, fields, replace
+from pathlib import Path
+from typing import Any, Final, get_args, get_type_hints
+
+from wetside.domain.calc.wording import difference
+from wetside.errors import FileUnusable, Refused
+from wetside.files.atomic_write import write_whole
+from wetside.files.settings import (
+    Settings,
+    file_unusable,
+    make_private,
+    read_settings,
+    read_trusted,
+    reason,
+    settings_model,
+    validated,
+)
+from wetside.files.typed_values import difference as typed_difference
+from wetside.files.units import quoted
+from wetside.frozen import dataclass
+
+WRONG_FILE: Final = (
+    "Your settings file is wrong, so it stays as it is: `wetside settings --force` keeps what is good in it. Where"
+    " files live says what is wrong."
+)
+_BARE: Final = re.compile(r"[\d.,]+", re.ASCII)
+_YES_NO: Final = (("yes", "yes"), ("no", "no"))
+_NAMES: Final = {
+    "°C": "degrees C",
+    "°F": "degrees F",
+    "ml": "ml and litres",
+    "US fl oz": "US fluid ounces",
+    "terminal": "the terminal's own",
+    "light": "light: dark on light",
+    "dark": "dark: light on dark",
+    "high contrast": "high contrast",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SettingLine:
+    """One setting to read and change. options: (answer, words) where it is chosen; none where it is typed.
+
+    chosen: the option that stands there now.
+    """
+
+    name: str
+    title: str
+    value: str
+    about: str
+    options: tuple[tuple[str, str], ...] = ()
+    chosen: str = ""
+
+
+def setting_lines(settings: Settings) -> tuple[SettingLine, ...]:
+    """Every setting, in the order of the file."""
+    hints = get_type_hints(Settings)
+    lines = []
+    for setting in fields(settings):
+        value = getattr(settings, setting.name)
+        title, about = setting.metadata["title"], setting.metadata["about"]
+        options: tuple[tuple[str, str], ...] = ()
+        chosen = ""
+        if isinstance(value, bool):
+            options, chosen = _YES_NO, "yes" if value else "no"
+            shown = chosen
+        elif isinstance(value, tuple):
+            shown = shlex.join(value) or "none"
+            about = f"{about} 0 for none."
+        elif isinstance(value, float):
+            degrees = setting.metadata["kind"] == "degrees"
+            shown = f"±{difference(value, settings.temperature_unit)}" if degrees else f"{value:g} s"
+            about = f"{about} Write {setting.metadata['write']}.".replace('"', "")
+        else:
+            options = tuple((each, _NAMES[each]) for each in get_args(hints[setting.name]))
+            shown, chosen = _NAMES[value], value
+        lines.append(SettingLine(setting.name, title, shown, about, options, chosen))
+    return tuple(lines)
+
+
+def changed(settings: Settings, name: str, answer: str) -> Settings:
+    """The settings with one of them answered anew. Refused, in a sentence, when it cannot be that."""
+    from pydantic import ValidationError
+
+    setting = next(each for each in fields(settings) if each.name == name)
+    value: object = answer
+    if isinstance(setting.default, bool):
+        value = answer == "yes"
+    elif setting.metadata["kind"] == "degrees":
+        value = typed_difference(answer, settings.temperature_unit)
+    elif setting.metadata["kind"] == "seconds" and _BARE.fullmatch(answer):
+        value = f"{answer} s"
+    elif isinstance(setting.default, tuple):
+        value = _command(answer)
+    try:
+        found = settings_model().model_validate({name: value}).model_dump()[name]
+    except ValidationError:
+        wanted = setting.metadata["write"].replace('"', "")
+        raise Refused(f'"{quoted(answer)}" cannot be taken: write {wanted}.') from None
+    return replace(settings, **{name: found})
+
+
+def _command(answer: str) -> list[str]:
+    try:
+        return [] if answer == "0" else shlex.split(answer)
+    except ValueError:
+        raise Refused(f'"{quoted(answer)}" cannot be taken: a quotation mark is not closed.') from None
+
+
+def save_setting(path: Path, name: str, answer: str) -> Settings:
+    """Change one setting in the file and give back what the file says then; the rest of it stays as it is.
+
+    Without a file the explained one is made. Raises FileUnusable where the file is wrong or cannot be written,
+    Refused where the answer cannot be taken; the file then is as it was.
+    """
+    path = path.resolve()  # a person may keep the file elsewhere and have a link to it here
+    settings = changed(read_settings(path), name, answer)
+    text = read_trusted(path)
+    if text is None:
+        write_commented(path, settings)
+        return settings
+    write_whole(path, _with_line(path, text, settings, name), force=True)
+    return settings
+
+
+def _with_line(path: Path, text: str, settings: Settings, name: str) -> str:
+    """The file's text with the one line put in; the whole written anew where that does not read as it should."""
+    import tomllib
+
+    import tomli_w
+
+    setting = next(each for each in fields(settings) if each.name == name)
+    line = tomli_w.dumps({name: in_file(setting, getattr(settings, name))})
+    found = re.search(rf"^[ \t]*{name}[ \t]*=.*\n?", text, re.MULTILINE)
+    if found is not None:
+        new = text[: found.start()] + line + text[found.end() :]
+    else:
+        new = text + ("" if not text or text.endswith("\n") else "\n") + line
+    try:
+        if validated(path, tomllib.loads(new)) == settings:
+            return new
+    except (tomllib.TOMLDecodeError, FileUnusable):
+        pass
+    return commented(settings)
+
+
+def commented(settings: Settings) -> str:
+    """The settings as a TOML file in which each one is explained."""
+    import tomli_w
+
+    parts = ["# Settings of Wetside. A setting you take out goes back to its default.\n"]
+    for setting in fields(settings):
+        value = getattr(settings, setting.name)
+        line = tomli_w.dumps({setting.name: in_file(setting, value)})
+        default = setting.default if setting.default != () else "[]"
+        shown = str(default).lower() if isinstance(default, bool) else in_file(setting, default)
+        about = f"{setting.metadata['about']} Write {setting.metadata['write']}. Default: {shown}."
+        parts.append("".join(f"# {row}\n" for row in _wrapped(about)) + line)
+    return "\n".join(parts)
+
+
+def in_file(setting: Field[Any], value: Any) -> Any:
+    """A setting's value as the file has it: a number with its unit where that reads back as the same."""
+    if isinstance(value, tuple):
+        return list(value)
+    unit = {"seconds": "s", "degrees": "°C", "": ""}[setting.metadata["kind"]]
+    text = f"{value:g} {unit}" if unit else ""
+    if re.fullmatch(r"\d{1,4}(\.\d{1,3})? .*", text) and float(text.partition(" ")[0]) == value:
+        return text
+    return value
+
+
+def write_commented(path: Path, settings: Settings | None = None, *, force: bool = False) -> None:
+    """Write the commented settings file, making its folder; never over an existing file without `force`.
+
+    Raises as `write_whole` does.
+    """
+    try:
+        make_private(path.parent)
+    except (OSError, ValueError) as problem:
+        raise file_unusable(
+            path, f"its folder cannot be made ({reason(problem)}); make it yourself first"
+        ) from problem
+    write_whole(path, commented(settings or Settings()), force=force)
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, 98, break_long_words=False, break_on_hyphens=False)

@@ -1,0 +1,115 @@
+"""The settings, each with its name for people and its value, to be changed one by one; and where files live."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from wetside.app.terminal import Terminal
+from wetside.errors import WetsideError
+from wetside.files.settings import Settings
+from wetside.files.settings_form import SettingLine, setting_lines
+from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.tui.fitting import Form
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_frame import WIDEST, Edge, page_rows, text_rows, titled
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.questions import Answered, Question, press_question, question_keys, question_rows
+from wetside.tui.styled_rows import Picture
+from wetside.tui.text_layout import TextLayout
+
+TITLE_CELLS: Final = 23
+
+
+class SettingsScreen(PaperScreen):
+    """Lists `settings`. change: keeps one answer and gives back the settings after it, or raises a WetsideError.
+
+    files: where files live, as lines to read.
+    """
+
+    def __init__(
+        self,
+        terminal: Terminal,
+        settings: Settings,
+        change: Callable[[str, str], Settings],
+        files: tuple[str, ...],
+        left: Callable[[], None],
+    ) -> None:
+        super().__init__(terminal)
+        self.settings = settings
+        self.index = 0
+        self._terminal = terminal
+        self._change = change
+        self._files = files
+        self._left = left
+        self._message = ""
+
+    def draw(self, columns: int, rows: int) -> Picture:
+        """The list, or the question about one of them."""
+        question = self.question
+        if question is not None:
+            keys = question_keys(question)
+        else:
+            does = "shows it" if self._marked() is None else "changes it"
+            keys = Keys("moves", does, "goes back", BOTH_WAYS)
+        return page_rows(Edge("Settings", "", keys, self._message), self.pen, columns, rows, self._body)
+
+    def press(self, key: str) -> None:
+        """In a question it types or chooses; in the list it moves, opens, goes back."""
+        self._message = ""
+        if self.question is not None:
+            self._press_question(self.question, key)
+            return
+        count = len(setting_lines(self.settings)) + 1
+        match key:
+            case "space" | "down":
+                self.index = (self.index + 1) % count
+            case "up":
+                self.index = (self.index - 1) % count
+            case "enter":
+                self._open()
+            case "backspace" | "escape":
+                self._left()
+
+    def _marked(self) -> SettingLine | None:
+        lines = setting_lines(self.settings)
+        return lines[self.index] if self.index < len(lines) else None
+
+    def _open(self) -> None:
+        line = self._marked()
+        if line is None:
+            page = PageScreen(self._terminal, "Where files live", self._files_body, self._close_page)
+            self.app.push_screen(page)
+            return
+        answers = [answer for answer, _ in line.options]
+        said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
+        index = answers.index(line.chosen) if line.options else 0
+        self.question = Question(line.title, said, line.options, index=index, optional=True)
+
+    def _press_question(self, question: Question, key: str) -> None:
+        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
+        after = press_question(question, key)
+        line = self._marked()
+        if isinstance(after, Answered) and line is not None:
+            try:
+                if after.value:
+                    self.settings = self._change(line.name, after.value)
+                    self._message = "Kept."
+                after = None
+            except WetsideError as problem:
+                self._message = str(problem).splitlines()[0]
+                after = question
+        self.question = after if isinstance(after, Question) else None
+
+    def _body(self, columns: int, rows: int) -> Form:
+        cells = min(columns, WIDEST)
+        if self.question is not None:
+            return question_rows(self.question, self.pen, cells, rows)
+        lines = [(line.title, line.value) for line in setting_lines(self.settings)]
+        return titled([*lines, ("Where files live", "")], self.index, self.pen, cells, rows, TITLE_CELLS)
+
+    def _close_page(self) -> None:
+        self.app.pop_screen()
+
+    def _files_body(self, pen: TextLayout, cells: int) -> Form:
+        return text_rows(self._files, pen, cells)
