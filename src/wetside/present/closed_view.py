@@ -10,6 +10,8 @@ from wetside.domain.session.state import State
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.way_out import way_out
 
+ROLL_NUMBERS = "Each roll's number, for its sleeve: wetside rolls"
+
 
 def closed_view(state: State, plan: Plan, at: float) -> View:
     """The last screen of an evening."""
@@ -37,6 +39,7 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         facts=(
             *_on_the_shelf(state, plan),
             *(() if state.practice else (_export_words(state),)),
+            *(() if state.practice or plan.kit is not None else (ROLL_NUMBERS,)),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
         clock=None,
