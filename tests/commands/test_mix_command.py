@@ -16,7 +16,7 @@ from wetside.app.clock import ManualClock
 from wetside.app.session_factory import SHELF_UNFILLED, begin_session, resume_session
 from wetside.cli import main
 from wetside.commands.export import exported
-from wetside.commands.mix import kept_in_bottles, mixing_evening, wanted
+from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted
 from wetside.commands.tonight import Evening
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.commands import Abandon

@@ -7,17 +7,12 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from wetside.commands.arguments import add_plain, command_parser
-from wetside.commands.run_session import has_journal, usable_terminal
-from wetside.commands.shelf import MATERIALS, PRICE, add_kit
+from wetside.commands.arguments import MATERIALS, PRICE, add_kit, add_plain, command_parser
+from wetside.commands.run_session import usable_terminal
 from wetside.files.settings import Places, Settings, read_settings
 
 if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
-    from wetside.domain.planning.setup import Water
-    from wetside.domain.profile.model import Profile
-    from wetside.present.mixing_plan import Wanted
-    from wetside.storage.store import Store
 
 EPILOG = """\
 Leads from the review over gloves, dust, water and the parts in their order to bottles that are full, capped and
@@ -62,6 +57,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _evening(args: argparse.Namespace, places: Places, settings: Settings, today: date) -> Evening:
+    from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted
     from wetside.commands.tonight import process
     from wetside.files.typed_values import number
     from wetside.files.units import temperature_c, volume_ml
@@ -78,70 +74,3 @@ def _evening(args: argparse.Namespace, places: Places, settings: Settings, today
         taps = replace(taps, cold_c=temperature_c(args.cold, unit))
     guessed = found.taps_guessed and None in (args.hot, args.cold)
     return mixing_evening(profile, replace(found, material=args.material, taps=taps, taps_guessed=guessed))
-
-
-def kept_in_bottles(profile: Profile) -> tuple[str, ...]:
-    """What a mixing evening mixes unless told otherwise; what is used once is mixed on the day it is used."""
-    from wetside.domain.shelf.decide import bottled
-
-    return tuple(s.id for s in profile.solutions if s.storage == "bottle") or bottled(profile)
-
-
-def wanted(
-    places: Places,
-    settings: Settings,
-    today: date,
-    name: str,
-    bottles: tuple[tuple[str, float], ...],
-    price: float | None,
-    store: Store | None = None,
-) -> Wanted:
-    """A kit of today by the person's own units and taps. Refused as the shelf refuses its name or price."""
-    from wetside.domain.calc.wording import Units
-    from wetside.domain.planning.setup import Water
-    from wetside.domain.shelf.decide import kit_name, kit_price
-    from wetside.present.mixing_plan import Wanted
-    from wetside.storage.store import open_store
-
-    taps = None
-    if store is not None:
-        taps = _own_taps(store)
-    elif has_journal(places):
-        with open_store(places, read_only=True) as opened:
-            taps = _own_taps(opened)
-    units = Units(settings.temperature_unit, settings.volume_unit)
-    return Wanted(
-        kit_name(name or f"Kit of {today.isoformat()}"),
-        bottles,
-        today.isoformat(),
-        kit_price(price),
-        taps=taps or Water(),
-        taps_guessed=taps is None,
-        units=units,
-    )
-
-
-def mixing_evening(profile: Profile, wanted: Wanted) -> Evening:
-    """The evening that mixes it."""
-    from wetside.commands.tonight import Evening
-    from wetside.present.mixing_plan import mixing_plan
-
-    plan = mixing_plan(profile, wanted)
-    return Evening(plan.setup, profile, plan)
-
-
-def _own_taps(store: Store) -> Water | None:
-    """The taps of the person's own latest evening that can be read; None without one, and never an example's."""
-    from wetside.errors import JournalUnusable
-    from wetside.storage.sessions import load, summaries
-
-    for row in summaries(store):
-        if not row.developed:
-            continue
-        try:
-            began = load(store, row.stream)[0]
-        except JournalUnusable:
-            continue
-        if began.kind == "session_began" and not began.plan.setup.invented:
-            return began.plan.setup.water
-    return None

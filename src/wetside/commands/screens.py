@@ -15,7 +15,7 @@ from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
 from wetside.commands.house import House
-from wetside.commands.mix import mixing_evening, wanted
+from wetside.commands.kit import mixing_evening, wanted
 from wetside.commands.practise import SETUP
 from wetside.commands.run_session import other_evening, own_profiles, own_setups
 from wetside.commands.tonight import (

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import command_parser, json_text
+from wetside.commands.arguments import MATERIALS, PRICE, add_kit, command_parser, json_text
 from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
@@ -41,9 +41,6 @@ is in use already is written down with its own day and what it has done: --on 20
 A test's reading is in seconds: --seconds 95 is how long this bottle took to clear a leader, --fresh 60 how long
 the fresh solution did. `wetside mix PROFILE` leads you through mixing a kit and writes it down at its end.
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
-
-PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
-MATERIALS: Final = ("soft", "glass", "steel", "pet")
 
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
@@ -223,7 +220,7 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
-    from wetside.commands.mix import wanted
+    from wetside.commands.kit import wanted
     from wetside.present.mixing_plan import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
@@ -302,13 +299,6 @@ def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.A
 
 def _json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="as JSON, with stable keys")
-
-
-def add_kit(parser: argparse.ArgumentParser) -> None:
-    """Add what says which kit is meant, and how much of it."""
-    parser.add_argument("profile", metavar="PROFILE", help="the process the kit is for: a name or a file")
-    parser.add_argument("--volume", default="1 l", help='of each bottle (default: "1 l")')
-    parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
 
 
 def _tests(parser: argparse.ArgumentParser) -> None:
