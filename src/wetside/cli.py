@@ -22,6 +22,7 @@ from wetside.errors import FileUnusable, UsageError, WetsideError
 from wetside.files.settings import DATA_VARIABLE, Places, find_places
 from wetside.frozen import dataclass
 from wetside.sanitize import seen
+from wetside.talk import HelpInWords, columns_of, give_up, rows_of, say
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
 _LONGEST_SAID: Final = 2_000
@@ -65,7 +66,8 @@ COMMANDS: Final = (
     Named("check", "check", "check profile or setup files, and prove that they are sound"),
     Named("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
     Named("sessions", "sessions", "past and unfinished sessions"),
-    Named("export", "export", "the record of a session as TOML, CSV, JSON lines or Markdown"),
+    Named("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
+    Named("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
     Named("settings", "settings", "your settings, explained"),
     Named("salvage", "salvage", "copy what can still be read of a damaged journal into a new one"),
 )
@@ -114,18 +116,18 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return 128 + _SIGINT
     except BrokenPipeError:
-        _give_up(sys.stdout)
+        give_up(sys.stdout)
         return 128 + _SIGPIPE
     except SystemExit as leaving:  # argparse leaves so after --help and --version
         return leaving.code if isinstance(leaving.code, int) else 0
     except Exception as unexpected:
         if isinstance(unexpected, OSError) and unexpected.errno == errno.EIO:
             # the terminal has gone away: there is nobody to tell
-            _give_up(sys.stdout)
-            _give_up(sys.stderr)
+            give_up(sys.stdout)
+            give_up(sys.stderr)
             return 128 + _SIGHUP
         if isinstance(unexpected, OSError) and unexpected.errno == errno.ENOSPC and unexpected.filename is None:
-            _give_up(sys.stdout)
+            give_up(sys.stdout)
             _say("What was to be said cannot be written: the disk is full. Make room, or write it elsewhere.")
             return FileUnusable.exit_code
         if os.environ.get(DEBUG_VARIABLE) == "1":
@@ -136,8 +138,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _understood(given: list[str]) -> tuple[argparse.Namespace, Command]:
     """The arguments as the command that is meant understands them."""
     wanted = next((each for each in given if not each.startswith("-")), None)
-    raw = argparse.RawDescriptionHelpFormatter
-    parser = _Parser(prog="wetside", description=DESCRIPTION, epilog=EPILOG, formatter_class=raw)
+    parser = _Parser(prog="wetside", description=DESCRIPTION, epilog=EPILOG, formatter_class=HelpInWords)
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
     parser.add_argument("--plain", action="store_true", help="without the full screen, line by line")
@@ -191,19 +192,14 @@ def _asker() -> Ask | None:
 
 
 def _ask(question: str) -> str:
-    print(seen(question), end=" ", file=sys.stderr, flush=True)
+    print("\n".join(rows_of(seen(question), columns_of(sys.stderr))), end=" ", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip()
 
 
 def _say(text: str) -> None:
     """One line on stderr for each finding; never a reason to fail."""
-    if sys.stderr is None:
-        return
-    try:
-        for line in text[:_LONGEST_SAID].splitlines() or [""]:
-            print(f"wetside: {seen(line)}", file=sys.stderr)
-    except (OSError, ValueError):
-        return  # stderr is closed or gone, and the exit code says it too
+    for line in text[:_LONGEST_SAID].splitlines() or [""]:
+        say(line)
 
 
 def _unexpected(problem: Exception, where: str) -> int:
@@ -218,12 +214,3 @@ def _never_fail_on_a_letter(stream: TextIO | None) -> None:
     reconfigure = getattr(stream, "reconfigure", None)
     if reconfigure is not None:
         reconfigure(errors="replace")
-
-
-def _give_up(stream: TextIO | None) -> None:
-    """Nobody reads this any more; keep Python from saying so when it ends."""
-    try:
-        if stream is not None:
-            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
-    except (OSError, ValueError, AttributeError):
-        return

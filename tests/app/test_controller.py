@@ -14,6 +14,7 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
 from wetside.files.settings import Settings
+from wetside.present.clock_warnings import days
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice
 
@@ -29,7 +30,24 @@ def test_a_step_of_the_wall_clock_moves_no_deadline(step_s: float) -> None:
     assert [(jump.what, jump.seconds) for jump in jumps] == ([("wall step", step_s)] if abs(step_s) > 2 else [])
     if abs(step_s) == 3600:
         assert bench.desk.view().wall != shown
-        assert "wall clock was moved by 3600 s" in bench.desk.hand.message
+    if abs(step_s) > 2:
+        direction = "forward" if step_s > 0 else "back"
+        by = {3600.0: "1 h 00 min", 86400.0: "1 day"}[abs(step_s)]
+        assert f"The wall clock was moved {direction} by {by}. Elapsed" in bench.desk.hand.message
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (40.0, "40 s"),
+        (-7500.0, "2 h 05 min"),
+        (86_400.0, "1 day"),
+        (172_800.4, "2 days"),
+        (-190_800.0, "2 days 5 h"),
+    ],
+)
+def test_a_jump_is_told_in_the_units_people_count_in(seconds: float, words: str) -> None:
+    assert days(seconds) == words
 
 
 def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:
@@ -48,7 +66,7 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
     bench.clock.suspend(slept_s)
     cues = bench.desk.beat()
     assert remaining(bench) == pytest.approx(left - slept_s)
-    assert f"The machine slept by {slept_s:.0f} s" in bench.desk.hand.message
+    assert f"The machine slept for {days(slept_s)}." in bench.desk.hand.message
     missed = bench.desk.state.missed
     assert all(event.planned < bench.desk.now() - 1.5 for event in missed)
     assert {event.why for event in missed} == {"the machine slept"}

@@ -19,6 +19,7 @@ from wetside.domain.session.state import replay
 from wetside.export.markdown import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
+from wetside.present.clock_warnings import days
 from wetside.storage.sessions import load, load_state
 from wetside.storage.store import Store, open_store
 
@@ -150,7 +151,7 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
     assert all(cue.repeats or cue not in late for cue in given)
     (jump,) = one.log.jumps
     assert (jump.what, round(jump.seconds)) == ("suspend", slept_s)
-    assert f"slept by {slept_s:.0f} s" in one.desk.hand.message
+    assert f"slept for {days(slept_s)}." in one.desk.hand.message
     if late:
         assert "missed" in one.desk.hand.message
         assert len(one.log.cues) == len({(cue.step, cue.call, cue.planned) for cue in one.log.cues})

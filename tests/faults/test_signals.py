@@ -43,8 +43,8 @@ def can_be_gone_on_with(data: Path, stream: str) -> None:
 
 @pytest.mark.parametrize(
     "numbers",
-    [(signal.SIGHUP,), (signal.SIGTERM,), (signal.SIGINT,), (signal.SIGINT, signal.SIGINT)],
-    ids=["HUP", "TERM", "INT", "INT twice"],
+    [(signal.SIGHUP,), (signal.SIGTERM,), (signal.SIGINT,), (signal.SIGQUIT,), (signal.SIGINT, signal.SIGINT)],
+    ids=["HUP", "TERM", "INT", "QUIT", "INT twice"],
 )
 def test_a_signal_gives_the_terminal_back(
     tmp_path: Path, numbers: tuple[signal.Signals, ...], record_property: Callable[[str, object], None]

@@ -67,7 +67,7 @@ def test_a_wall_clock_set_right_later_makes_nothing_right() -> None:
     later.clock.step_wall(DAY_S)
     later.desk.beat()
     assert elapsed(later) == pytest.approx(before_s)
-    assert f"The wall clock was moved by 86400 s. {UNKNOWN}" in later.desk.hand.message
+    assert f"The wall clock was moved forward by 1 day. {UNKNOWN}" in later.desk.hand.message
     assert RIGHT not in later.desk.hand.message
 
 

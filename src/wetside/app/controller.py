@@ -282,9 +282,8 @@ class SessionController:
             slept = slept or jump.kind == "suspended"
             what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
             self.dispatch(c.NoteJump(self.now(), what, round(jump.by_s, 1)))
-            words = "The machine slept" if jump.kind == "suspended" else "The wall clock was moved"
-            meaning = jump_words(self.state, jump.kind == "stepped")
-            self.hand = replace(self.hand, message=f"{words} by {abs(jump.by_s):.0f} s. {meaning}")
+            words = jump_words(self.state, jump.by_s, jump.kind == "stepped")
+            self.hand = replace(self.hand, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
             self.dispatch(c.NoteJump(self.now(), "zone", offset_s - self._offset_s))

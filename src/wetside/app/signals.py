@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Final
 
-ENDING: Final = (signal.SIGHUP, signal.SIGTERM, signal.SIGINT)
-"""A terminal that is gone, a word from outside, and the person's own."""
+ENDING: Final = (signal.SIGHUP, signal.SIGTERM, signal.SIGINT, signal.SIGQUIT)
+"""A terminal that is gone, a word from outside, and the person's own two."""
 
 
 @contextmanager

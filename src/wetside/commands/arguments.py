@@ -8,6 +8,7 @@ import sys
 from typing import Any, Final
 
 from wetside.app.terminal import Terminal, examine
+from wetside.talk import HelpInWords, write_lines
 
 JSON_FORMAT: Final = 1
 """Stands first in every JSON; it rises when a reader of an older one would be misled."""
@@ -24,7 +25,7 @@ def command_parser(
         help=words,
         description=f"{words[:1].upper()}{words[1:]}.",
         epilog=f"{epilog}\n--data DIR moves the data folder.\n\n{EXITS}\n",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=HelpInWords,
     )
     return parser
 
@@ -48,7 +49,7 @@ def text_width(terminal: Terminal) -> int:
 
 def print_lines(lines: tuple[str, ...]) -> None:
     """Lines of data to stdout."""
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    write_lines(lines, sys.stdout)
 
 
 def json_text(data: dict[str, Any]) -> str:

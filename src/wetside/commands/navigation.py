@@ -176,7 +176,7 @@ class Navigator:
         words = str(problem).splitlines()[0]
         home = self._screen
         if not isinstance(home, HomeScreen):
-            self._app.leave(problem.exit_code, f"wetside: {words}")
+            self._app.leave(problem.exit_code, words)
         elif home.on_top:
             home.say(words)
         else:

@@ -14,6 +14,7 @@ from wetside.commands.arguments import command_parser, json_text, print_lines, t
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen, sendable
+from wetside.talk import say
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
@@ -143,7 +144,7 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     write_whole(to, text, force=force)
     shown = shown_path(to)
     said = f"{shown} is a profile based on {name}" if which == "profile" else f"the setup {name} is in {shown}"
-    print(f"wetside: {said}; `wetside check` checks it.", file=sys.stderr)
+    say(f"{said}; `wetside check` checks it.")
     return 0
 
 

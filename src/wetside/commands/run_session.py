@@ -17,6 +17,7 @@ from wetside.app.terminal import Terminal, refuse_reason
 from wetside.commands.arguments import this_terminal
 from wetside.errors import JournalUnusable, Refused, UsageError
 from wetside.files.settings import JOURNAL, Places, Settings
+from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -58,7 +59,7 @@ def say_how_to_go_on(desk: SessionController) -> None:
         words = f"the session stays open; go on with: wetside resume {state.session}"
     else:
         words = f"the record: wetside export {state.session} --format markdown"
-    print(f"wetside: {words}", file=sys.stderr)
+    say(words)
 
 
 def own_profiles(places: Places) -> Path:
@@ -78,7 +79,7 @@ def has_journal(places: Places) -> bool:
     """
     try:
         os.lstat(places.data / JOURNAL)
-    except (FileNotFoundError, NotADirectoryError, ValueError):
+    except (FileNotFoundError, ValueError):
         return False
     except OSError:
         return True

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.files.settings import Places, read_settings
+from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.export.past_evenings import PastEvening
@@ -44,7 +45,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     elif rows:
         _write(rows, more, told, places)
     else:
-        print("wetside: there is no session yet; `wetside` begins one.", file=sys.stderr)
+        say("there is no session yet; `wetside` begins one.")
     return 0
 
 

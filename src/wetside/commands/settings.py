@@ -10,6 +10,7 @@ from wetside.commands.arguments import command_parser
 from wetside.files.atomic_write import shown_path
 from wetside.files.settings import Places, read_settings, settings_to_go_on
 from wetside.files.settings_form import commented, write_commented
+from wetside.talk import say
 
 EPILOG = """\
 Prints every setting with its value and what may be written; where the file and the data folder lie is said on
@@ -35,11 +36,11 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     if args.write or args.force:
         write_commented(places.settings, settings, force=args.force)
         if wrong:
-            print(f"wetside: {wrong}", file=sys.stderr)
-        print(f"wetside: your settings are in {shown_path(places.settings)}.", file=sys.stderr)
+            say(wrong)
+        say(f"your settings are in {shown_path(places.settings)}.")
         return 0
     sys.stdout.write(commented(settings))
     made = "" if places.settings.exists() else " (not there yet: `wetside settings --write` makes it)"
-    print(f"wetside: settings: {shown_path(places.settings)}{made}", file=sys.stderr)
-    print(f"wetside: data folder: {shown_path(places.data)}", file=sys.stderr)
+    say(f"settings: {shown_path(places.settings)}{made}")
+    say(f"data folder: {shown_path(places.data)}")
     return 0

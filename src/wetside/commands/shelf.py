@@ -28,6 +28,7 @@ from wetside.files.typed_values import number
 from wetside.files.units import volume_ml
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
+from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
@@ -114,7 +115,7 @@ def run(
         after = change_shelf(store, command, rfc3339(now))
     if isinstance(command, c.TakeBackKit):
         gone = tuple(each.label for id_, each in before.items() if id_ not in after.bottles)
-        print(f"Taken back, as if never written down: {', '.join(gone)}.", file=sys.stderr)
+        say(f"taken back, as if never written down: {', '.join(gone)}.")
         _write(after, after.standing(), args, now, places, out)
         return 0
     named = getattr(args, "bottle", None)
@@ -201,7 +202,7 @@ def _command(
 def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Callable[[str], str] | None) -> None:
     """The disposal caution, before anything is written down; --yes or a typed yes goes on."""
     where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
-    print(f"CAUTION: {where}", file=sys.stderr)
+    say(f"CAUTION: {where}")
     if args.yes:
         return
     if ask is None:

@@ -53,6 +53,8 @@ class StepLog:
     before the time is over). left: when the guide went on. due_s, actual_s: from started to planned_end and to
     ended, less pauses; difference_s is between them. Each is None where there was none.
     read_before_c: the bath's solution as last read within 20 min before `started`; read_within_c: as read in it.
+    doses: (s in the bath, share of the developer's work done by then, 1 for all of it), as its readings tell; the
+    last is at its end, the draining counted where that counts.
     """
 
     id: str
@@ -85,6 +87,7 @@ class StepLog:
     corrections: tuple[Correction, ...]
     end_moves: tuple[EndMove, ...]
     pauses: tuple[StepSpan, ...]
+    doses: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

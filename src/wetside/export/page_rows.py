@@ -124,6 +124,11 @@ def signed(seconds: float) -> str:
     return words if words.startswith("−") or words == "0:00" else f"+{words}"
 
 
+def percent_of_plan(share: float) -> str:
+    """A share of the work a developer was to do: "98.7 %"."""
+    return f"{share * 100.0:.1f} %"
+
+
 def _named(*rows: tuple[str, str]) -> tuple[Row, ...]:
     return tuple(row for row in rows if row[1])
 
@@ -182,6 +187,7 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
     for step in filter(is_bath, log.steps):
         planned = log.plan.step(step.id)
         off = "" if step.difference_s is None else f"{signed(step.difference_s)}, "
+        off += f"dose {percent_of_plan(step.doses[-1][1])}, " if step.doses else ""
         time, why = time_and_why(step, planned)
         row = (time, off + step.verdict, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id

@@ -6,6 +6,7 @@ as right as it is; if it was put back, nobody knows, and they are behind by just
 
 from __future__ import annotations
 
+from wetside.domain.planning.formatting import span
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.session.state import State
 from wetside.present.actions import correctable
@@ -33,8 +34,24 @@ def gap_words(state: State) -> str:
     return f"{UNKNOWN}: read each temperature again." if restarted.at == state.at else ""
 
 
-def jump_words(state: State, stepped: bool) -> str:
-    """To say after a suspend, or a step of the wall clock: what it means for the clock that runs."""
+def jump_words(state: State, by_s: float, stepped: bool) -> str:
+    """To say after a suspend of `by_s`, or a step of the wall clock by it (negative when put back): how long, and
+    what it means for the clock that runs."""
+    direction = "forward" if by_s > 0 else "back"
+    words = f"The wall clock was moved {direction} by" if stepped else "The machine slept for"
+    return f"{words} {days(by_s)}. {_meaning(state, stepped)}"
+
+
+def days(seconds: float) -> str:
+    """A length of time from seconds to days: "45 s", "2 h 05 min", "2 days", "2 days 5 h"."""
+    minutes = round(abs(seconds) / 60)
+    if minutes < 1440:
+        return span(seconds)
+    whole, hours = divmod(round(minutes / 60), 24)
+    return f"{whole} day{'s' if whole > 1 else ''}{f' {hours} h' if hours else ''}"
+
+
+def _meaning(state: State, stepped: bool) -> str:
     step, restarted = in_doubt(state), state.restarted
     if step is not None and restarted is not None and restarted.how == "not known":
         return gap_words(state)

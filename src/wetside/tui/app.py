@@ -1,8 +1,9 @@
 """The full-screen program: one small app that holds the screens, the terminal and the signals.
 
 It knows no session. It starts with the screen `first` makes; other screens are pushed on top and popped.
-HUP, TERM and INT give the terminal back and leave with 128 + n; what was accepted is on disk already. An error
-nobody expected gives it back too, and is raised again from `run_screens`: the command line says it in a sentence.
+HUP, TERM, INT and QUIT give the terminal back and leave with 128 + n; what was accepted is on disk already. An
+error nobody expected gives it back too, and is raised again from `run_screens`: the command line says it in a
+sentence.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
-import sys
 import termios
 from collections.abc import Callable
 from threading import Timer
@@ -22,6 +22,7 @@ from textual.screen import Screen
 from wetside.app.signals import ENDING
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
+from wetside.talk import say
 from wetside.tui.terminal_driver import TerminalLine
 
 _PATIENCE_S: Final = 1.5
@@ -119,7 +120,7 @@ def run_screens(terminal: Terminal, settings: Settings, first: Callable[[], Scre
     if app.failure is not None:
         raise app.failure
     if app.farewell:
-        print(app.farewell, file=sys.stderr)
+        say(app.farewell)
     return app.return_code or result or 0
 
 
