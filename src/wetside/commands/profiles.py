@@ -7,10 +7,9 @@ import os
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from textwrap import wrap
 from typing import Any
 
-from wetside.commands.arguments import command_parser, json_text, print_lines, text_width, this_terminal
+from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen, sendable
@@ -107,9 +106,7 @@ def _new(name: str, places: Places) -> int:
     terminal = this_terminal()
 
     def write(lines: Iterable[str]) -> None:
-        for line in lines:
-            for row in wrap(line, text_width(terminal), subsequent_indent="   ") or [""]:
-                print(sendable(row.rstrip(), terminal.utf8))
+        print_lines(tuple(sendable(line, terminal.utf8) for line in lines))
 
     def read() -> str | None:
         print("> " if terminal.is_tty else "", end="", flush=True)
