@@ -6,6 +6,7 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import hours_minutes, span
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.rolls import developed
 from wetside.domain.session.state import State
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.way_out import way_out
@@ -35,11 +36,7 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         cautions=(),
         remember=(),
         facts=(
-            *(
-                ()
-                if state.practice
-                else (_export_words(state), "Each roll's number, for its sleeve: wetside rolls")
-            ),
+            *_export_words(state),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
         clock=None,
@@ -58,9 +55,12 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
     )
 
 
-def _export_words(state: State) -> str:
-    """How the record leaves the program."""
-    return f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
+def _export_words(state: State) -> tuple[str, ...]:
+    """How the record leaves the program, and where developed rolls find their numbers; nothing of practice."""
+    if state.practice:
+        return ()
+    page = f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
+    return (page, "Each roll's number, for its sleeve: wetside rolls") if developed(state) else (page,)
 
 
 def _noted(plan: Plan, roll: int | None, text: str) -> str:
