@@ -11,6 +11,8 @@ from wetside.domain.session.state import State
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.way_out import way_out
 
+ROLL_NUMBERS = "Each roll's number, for its sleeve: wetside rolls"
+
 
 def closed_view(state: State, plan: Plan, at: float) -> View:
     """The last screen of an evening."""
@@ -36,6 +38,7 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         cautions=(),
         remember=(),
         facts=(
+            *_on_the_shelf(state, plan),
             *_export_words(state),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
@@ -55,12 +58,22 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
     )
 
 
+def _on_the_shelf(state: State, plan: Plan) -> tuple[str, ...]:
+    """What a mixing evening has filled, and how its labels are printed."""
+    if plan.kit is None or state.practice:
+        return ()
+    filled = [each.figures.title for each in plan.kit.bottles if each.step in state.ended]
+    if not filled:
+        return ("Nothing was bottled, so nothing stands on the shelf.",)
+    return (f"On the shelf now: {', '.join(filled)}. Labels to print: wetside shelf label",)
+
+
 def _export_words(state: State) -> tuple[str, ...]:
     """How the record leaves the program, and where developed rolls find their numbers; nothing of practice."""
     if state.practice:
         return ()
     page = f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
-    return (page, "Each roll's number, for its sleeve: wetside rolls") if developed(state) else (page,)
+    return (page, ROLL_NUMBERS) if developed(state) else (page,)
 
 
 def _noted(plan: Plan, roll: int | None, text: str) -> str:
