@@ -101,7 +101,7 @@ def _after(house: House, plan: Plan) -> tuple[str, ...]:
     """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
-    return left_after(plan, load_shelf(house.journal))
+    return left_after(plan, load_shelf(house.journal), _today(house))
 
 
 def past_screen(house: House) -> PastScreen:
