@@ -87,6 +87,7 @@ FILLED_IN = {
         "shelf --json",
     ],
     "sessions [--went] [--all] [--json]": ["sessions", "sessions --went --all", "sessions --json"],
+    "rolls [sleeve|sidecar|measure|drift] [--json|--csv]": ["rolls", "rolls --json", "rolls --csv", "rolls drift"],
     "export SESSION --format toml|csv|jsonl|markdown": [
         f"export last --format {form}" for form in ("toml", "csv", "jsonl", "markdown")
     ],

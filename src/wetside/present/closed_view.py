@@ -35,7 +35,11 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         cautions=(),
         remember=(),
         facts=(
-            *(() if state.practice else (_export_words(state),)),
+            *(
+                ()
+                if state.practice
+                else (_export_words(state), "Each roll's number, for its sleeve: wetside rolls")
+            ),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
         clock=None,

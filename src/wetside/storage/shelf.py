@@ -10,7 +10,7 @@ that it counts from the moment a bath ends and no crash loses or doubles it; the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import reduce
 from typing import TypeVar, get_args
 
@@ -189,13 +189,13 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
     return state
 
 
-def retried(change: Callable[[], T]) -> T:
-    """Do `change` again while another terminal writes to the shelf first. Other refusals pass through."""
+def retried(change: Callable[[], T], streams: Collection[str] = (SHELF,)) -> T:
+    """Do `change` again while another terminal writes to one of `streams` first. Other refusals pass through."""
     for tries_left in reversed(range(_TRIES)):
         try:
             return change()
         except Overtaken as overtaken:
-            if overtaken.stream != SHELF or not tries_left:
+            if overtaken.stream not in streams or not tries_left:
                 raise
     raise AssertionError("the last try returns or raises")
 
