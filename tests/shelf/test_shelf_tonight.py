@@ -22,6 +22,7 @@ from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.tui.shelf_rows import figures
 
 SETUPS = Path(__file__).parents[2] / "profiles" / "setups"
 THREE = read_setup(SETUPS / "three-rolls.toml")
@@ -295,5 +296,9 @@ def test_when_to_order_again_stands_beside_the_kit_and_after_the_plan() -> None:
     late = bottle_report(shelf, shelf.bottles["1-developer"], used_up)
     assert order_words([late], used_up).endswith("order again now.")
     assert order_words((), TONIGHT) == ""
+    assert any(f"Order again by {by}; used up about {used_up}" in line for line in figures(reports[0], "ml"))
+    bottle = shelf.bottles["1-developer"]
+    once = replace(bottle, figures=replace(bottle.figures, storage="one-shot"))
+    assert bottle_report(shelf, once, TONIGHT).order_by is None, "it is mixed for one evening"
     unused = [bottle_report(kit_shelf(), bottle, TONIGHT) for bottle in kit_shelf().bottles.values()]
     assert "good to " in order_words(unused, TONIGHT)

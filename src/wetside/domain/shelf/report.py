@@ -106,7 +106,8 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     status = _status(bottle, warnings)
     so_far, at_capacity = _cost(state, kit)
     used_up = used_up_day(bottle, today)
-    ends = [day for day in (used_up, last_day) if day is not None and bottle.discarded is None]
+    stands = bottle.discarded is None and figures.storage != "one-shot"  # that is mixed for one evening
+    ends = [day for day in (used_up, last_day) if day is not None and stands]
     order_by = min(ends) - timedelta(days=ORDER_AHEAD_DAYS) if ends else None
     return BottleReport(
         id=bottle.id,
