@@ -107,8 +107,10 @@ def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, de
             assert rinse.target_c == pytest.approx(wanted_c, abs=0.01)
             words = [rinse.instruction, *(tick.text for tick in rinse.ticks)]
             assert not [text for text in words if "°C" in text], "a figure would be that of one evening alone"
-            facts = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0).facts
-            assert any(f"at {temperature(wanted_c)}." in fact for fact in facts)
+            view = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0)
+            assert any(f"at {temperature(wanted_c)}." in fact for fact in view.facts)
+            assert view.clock is not None
+            assert view.clock.words.endswith(f"at {temperature(wanted_c)}")
     washes = [s for s in plan.steps if s.of == "wash"]
     assert washes
     assert all(wash.target_c == pytest.approx(38.889, abs=0.01) for wash in washes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.calc.wording import minutes_seconds, temperature
 from wetside.domain.planning.formatting import hours_minutes, span, the
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
@@ -204,6 +204,8 @@ def _still(state: State, step: PlannedStep, at: float) -> ClockView | None:
     if step.planned_s is None or not step.timed:
         return None
     words = {"on time": "on time: not less, not more", "not before": "at least", "when done": "about"}[step.ends]
+    if step.storage == "tap" and step.target_c is not None and state.plan is not None:
+        words += f", at {temperature(step.target_c, state.plan.unit)}"  # its statements name no figure
     seconds = round(seconds_if_started(state, step, at) or step.planned_s)
     return ClockView("still", seconds, words, total_s=seconds)
 
