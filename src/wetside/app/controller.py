@@ -103,7 +103,7 @@ class SessionController:
 
     def view(self) -> View:
         """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
-        view = build_view(self.state, self.now(), self.hand.together)
+        view = build_view(self.state, self.now(), self.hand.together, local_offset_s)
         if not self.read_only:
             return view
         ticks, meanwhile = (tuple(replace(row, up=False) for row in rows) for rows in (view.ticks, view.meanwhile))
