@@ -138,7 +138,7 @@ def test_an_end_after_the_clocks_change_is_said_in_the_time_it_will_then_be() ->
     assert (after.wall, after.clock.end_clock) == ("03:05", "03:10")
 
 
-def test_an_evening_begun_in_the_hour_that_comes_twice_counts_from_its_own(
+def test_an_evening_begun_in_the_hour_that_comes_twice_keeps_its_own(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Berlin, 26 October 2031: 00:30 and 01:30 UTC are both 02:30; 45 minutes later it is 02:15 or 03:15."""

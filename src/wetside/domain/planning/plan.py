@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from wetside.domain.planning.kit import KitToMix
 from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass
@@ -240,7 +241,8 @@ class Plan:
     """Profile x setup x shelf, worked out.
 
     loading: None where the process has one order only, and in a plan of an earlier version. cost: None where no
-    bottle has a price, and in a plan of an earlier version.
+    bottle has a price, and in a plan of an earlier version. kit: what a mixing evening mixes; there is no film in
+    it then. None where film is developed.
     """
 
     profile_id: str
@@ -266,6 +268,7 @@ class Plan:
     volume_unit: VolumeUnit = "ml"
     yields: Yield = "negative"
     loading: LoadingOrder | None = None
+    kit: KitToMix | None = None
     cost: Cost | None = None
 
     def step(self, id_: str) -> PlannedStep:
