@@ -58,7 +58,7 @@ def test_a_note_on_the_closed_screen_is_called_one() -> None:
     bench = in_bath("b1.fix")
     assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "hi"))
     assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
-    assert bench.desk.view().facts[1:] == ("Note: hi",)
+    assert bench.desk.view().facts[2:] == ("Note: hi",)
 
 
 def test_a_stage_of_which_something_was_done_is_done_in_part_and_one_without_steps_is_not_shown() -> None:

@@ -71,7 +71,7 @@ def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns
     assert len(picture) == rows
     assert max(map(row_width, picture)) <= columns
     text = " ".join(" ".join(read_through(review.screen, columns, rows)).split())
-    for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "20:0", "data sheet"):
+    for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "19:59", "data sheet"):
         assert words in text
     assert text.index("Goggles on") < text.index("DANGER") < text.index("First aid")
 

@@ -10,6 +10,8 @@ from wetside.domain.session.state import State
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.way_out import way_out
 
+ROLL_NUMBERS = "Each roll's number, for its sleeve: wetside rolls"
+
 
 def closed_view(state: State, plan: Plan, at: float) -> View:
     """The last screen of an evening."""
@@ -35,7 +37,9 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         cautions=(),
         remember=(),
         facts=(
+            *_on_the_shelf(state, plan),
             *(() if state.practice else (_export_words(state),)),
+            *(() if state.practice or plan.kit is not None else (ROLL_NUMBERS,)),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
         clock=None,
@@ -52,6 +56,16 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         unit=plan.unit,
         closed=words,
     )
+
+
+def _on_the_shelf(state: State, plan: Plan) -> tuple[str, ...]:
+    """What a mixing evening has filled, and how its labels are printed."""
+    if plan.kit is None or state.practice:
+        return ()
+    filled = [each.figures.title for each in plan.kit.bottles if each.step in state.ended]
+    if not filled:
+        return ("Nothing was bottled, so nothing stands on the shelf.",)
+    return (f"On the shelf now: {', '.join(filled)}. Labels to print: wetside shelf label",)
 
 
 def _export_words(state: State) -> str:
