@@ -65,6 +65,7 @@ COMMANDS: Final = (
     Named("profiles", "profiles", "the processes and setups that ship, and your own"),
     Named("check", "check", "check profile or setup files, and prove that they are sound"),
     Named("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
+    Named("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
     Named("sessions", "sessions", "past and unfinished sessions"),
     Named("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
     Named("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),

@@ -73,7 +73,7 @@ def settings(terminal: Terminal, _: Plan) -> PaperScreen:
 
 
 def shelf(terminal: Terminal, _: Plan) -> PaperScreen:
-    ports = ShelfPorts(ShelfState, nothing, tuple, lambda: date(2031, 3, 1), nothing, nothing)
+    ports = ShelfPorts(ShelfState, nothing, tuple, lambda: date(2031, 3, 1), nothing, nothing, nothing)
     return ShelfScreen(terminal, ports)
 
 
@@ -116,7 +116,7 @@ async def test_what_is_painted_is_what_the_view_says(
         await pilot.resize_terminal(30, 8)
         await until(pilot, lambda: "This window is 30 by 8" in " ".join(painted(app)))
         await pilot.resize_terminal(*size)
-        await until(pilot, lambda: as_said(app, top, size))
+        await until(pilot, lambda: isinstance(app.screen, PaperScreen) and as_said(app, app.screen, size))
 
 
 @SCREENS

@@ -32,6 +32,9 @@ SHELF_UNREAD = (
 )
 """Kept with a session that was closed without its debit."""
 
+SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
+"""Kept with a mixing evening that was closed without its bottles."""
+
 
 class JournalWriter:
     """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
@@ -83,7 +86,8 @@ class JournalWriter:
                 taken = taken_by(self._store, state)
             except JournalUnusable:
                 # A shelf that has lost a row must not hold an evening open.
-                taken, added = {}, (NoteAdded(state.at, SHELF_UNREAD),)
+                mixed = state.plan is not None and state.plan.kit is not None
+                taken, added = {}, (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
             also = {**taken, **numbered_by(self._store, state, self._roll_number)}
             return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
 

@@ -113,7 +113,7 @@ def past_evenings(
 ) -> tuple[PastEvening, ...]:
     """How the first `most` real sessions of `rows` went, in their order; what cannot be read is left out."""
     found = []
-    for row in [row for row in rows if not (row.practice or row.trouble)][:most]:
+    for row in [row for row in rows if row.developed][:most]:
         try:
             found.append(past_evening(load(store, row.stream)))
         except JournalUnusable:

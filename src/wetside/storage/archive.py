@@ -49,12 +49,12 @@ def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> 
 
 
 def numbered_by(store: Store, session: State, pattern: str) -> Streams:
-    """The numbers of a closing session's rolls, as one more stream for its append; {} for practice.
+    """The numbers of a closing session's rolls, as one more stream for its append; {} for practice and a kit.
 
     The first time the worked-out numbers of earlier sessions go with them, and so are fixed. A close never fails
     for it: {} where the archive cannot be read.
     """
-    if session.practice:
+    if session.practice or session.plan is None or session.plan.kit is not None:
         return {}
     try:
         archive, last_seen = _load(store)
@@ -95,9 +95,7 @@ def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | No
     """Numbers for the closed sessions that have none, those begun first first."""
     listed = summaries(store) if rows is None else rows
     waiting = [
-        row
-        for row in listed
-        if row.outcome is not None and not (row.practice or row.trouble) and row.session not in archive.sessions
+        row for row in listed if row.outcome is not None and row.developed and row.session not in archive.sessions
     ]
     waiting.sort(key=lambda row: (row.began_wall, row.session))
     found = []
