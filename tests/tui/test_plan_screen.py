@@ -112,7 +112,7 @@ def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
     for answer in (
         " min, ",
         "in the dark",
-        "dry 22:",
+        "dry about 22:",
         "1: 3 rolls",
         "38.9 °C",
         "3:47",

@@ -15,6 +15,7 @@ from pathlib import Path
 from wetside.app.clock import Clock, FastClock, SystemClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now, resume_now, rfc3339
+from wetside.domain.archive.numbering import FIRST_PATTERN
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event, NoteAdded, SessionClosed
@@ -31,12 +32,19 @@ SHELF_UNREAD = (
 )
 """Kept with a session that was closed without its debit."""
 
+SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
+"""Kept with a mixing evening that was closed without its bottles."""
+
 
 class JournalWriter:
     """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
 
-    def __init__(self, store: Store, stream: str, seq: int, drive: SessionLock | None) -> None:
+    def __init__(
+        self, store: Store, stream: str, seq: int, drive: SessionLock | None, roll_number: str = FIRST_PATTERN
+    ) -> None:
+        """roll_number: the pattern of the numbers that rolls get as the session closes."""
         self._store = store
+        self._roll_number = roll_number
         self._stream = stream
         self._seq = seq
         self._drive = drive
@@ -58,9 +66,32 @@ class JournalWriter:
             raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
 
         if any(isinstance(event, SessionClosed) for event in events):
-            self._seq, self._added = _close(self._store, self._stream, self._seq, events, rfc3339(wall))
+            self._seq, self._added = self._close(events, rfc3339(wall))
         else:
             self._seq = append_events(self._store, self._stream, self._seq, events, rfc3339(wall))
+
+    def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
+        """Keep the events that close the session, what the shelf loses and the numbers of its rolls, at once.
+
+        Gives the stream's last number, and what was kept beside `events`: that the shelf could not be read.
+        """
+        # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
+        from wetside.storage.archive import ARCHIVE, numbered_by
+        from wetside.storage.shelf import SHELF, retried, taken_by
+
+        def append() -> tuple[int, tuple[Event, ...]]:
+            state = replay((*load(self._store, self._stream), *events))
+            added: tuple[Event, ...] = ()
+            try:
+                taken = taken_by(self._store, state)
+            except JournalUnusable:
+                # A shelf that has lost a row must not hold an evening open.
+                mixed = state.plan is not None and state.plan.kit is not None
+                taken, added = {}, (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
+            also = {**taken, **numbered_by(self._store, state, self._roll_number)}
+            return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
+
+        return retried(append, (SHELF, ARCHIVE))
 
     def fresh(self) -> tuple[Event, ...]:
         """Events of others since the last look, and what was kept with a close beside its own events.
@@ -103,29 +134,6 @@ class JournalWriter:
         """Give the drive back."""
         if self._drive is not None:
             self._drive.release()
-
-
-def _close(
-    store: Store, stream: str, seq: int, events: tuple[Event, ...], at: str
-) -> tuple[int, tuple[Event, ...]]:
-    """Keep the events that close a session, and what the shelf loses with it, in one transaction.
-
-    Gives the stream's last number, and what was kept beside `events`: the word that the shelf could not be read.
-    """
-    # The shelf is loaded where a session ends: no picture waits for it (15 ms).
-    from wetside.storage.shelf import retried, taken_by
-
-    def append() -> tuple[int, tuple[Event, ...]]:
-        state = replay((*load(store, stream), *events))
-        added: tuple[Event, ...] = ()
-        try:
-            taken = taken_by(store, state)
-        except JournalUnusable:
-            # A shelf that has lost a row must not hold an evening open.
-            taken, added = {}, (NoteAdded(state.at, SHELF_UNREAD),)
-        return append_events(store, stream, seq, (*events, *added), at, taken), added
-
-    return retried(append)
 
 
 def decoded(envelope: Envelope) -> Event:
@@ -173,7 +181,7 @@ def begin_session(
     with _given_back_on_failure(drive):
         command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = decide(State(), command)
-        keeper = JournalWriter(store, stream, 0, drive)
+        keeper = JournalWriter(store, stream, 0, drive, settings.roll_number)
         keeper.keep(events, wall)
         return keeper.at_work(
             SessionController(replay(events), keeper, clock, settings, one_answer=_one_answer(store, settings))
@@ -226,7 +234,7 @@ def _go_on(
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(map(decoded, envelopes))
     clock = clock or clock_of(state)
-    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive)
+    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = decide(state, command)

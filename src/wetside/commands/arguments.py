@@ -15,6 +15,9 @@ JSON_FORMAT: Final = 1
 
 EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 
+PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
+MATERIALS: Final = ("soft", "glass", "steel", "pet")
+
 
 def command_parser(
     subparsers: argparse._SubParsersAction[Any], name: str, words: str, epilog: str
@@ -35,6 +38,13 @@ def add_plain(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--plain", action="store_true", default=argparse.SUPPRESS, help="line by line, without the full screen"
     )
+
+
+def add_kit(parser: argparse.ArgumentParser) -> None:
+    """Add what says which kit is meant, and how much of it."""
+    parser.add_argument("profile", metavar="PROFILE", help="the process the kit is for: a name or a file")
+    parser.add_argument("--volume", default="1 l", help='of each bottle (default: "1 l")')
+    parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
 
 
 def this_terminal() -> Terminal:

@@ -52,7 +52,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
         sys.stdout.flush()
-        _write_utf8(text)
+        write_utf8(text)
         return 0
     from wetside.files.atomic_write import write_whole
 
@@ -134,7 +134,7 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     )
 
 
-def _write_utf8(text: str) -> None:
+def write_utf8(text: str) -> None:
     """Whatever the locale, a record is UTF-8."""
     content = text.encode("utf-8")
     binary = getattr(sys.stdout, "buffer", None)

@@ -11,6 +11,7 @@ from wetside.app.terminal import Terminal
 from wetside.commands.arguments import add_plain, command_parser, print_lines, text_width
 from wetside.commands.run_session import has_journal, lead, other_evening, usable_terminal
 from wetside.files.settings import Places, Settings, read_settings
+from wetside.sanitize import sendable
 
 if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
@@ -38,23 +39,27 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     evening = plan_evening(args.setup, places, settings)
     refuse_unfit(evening.plan)
     if args.plain:
-        return _plainly(evening, places, settings, terminal)
+        return plainly(evening, places, settings, terminal)
     from wetside.commands.navigation import Navigator
 
     return Navigator(terminal, places, settings).run_review(evening)
 
 
-def _plainly(evening: Evening, places: Places, settings: Settings, terminal: Terminal) -> int:
+def plainly(evening: Evening, places: Places, settings: Settings, terminal: Terminal) -> int:
+    """The plan and the review as text; an empty line begins the session."""
     from wetside.app.clock import LocalZone, SystemClock
     from wetside.app.session_factory import begin_session, terminal_name
+    from wetside.present.mixing_plan import guide_lines
     from wetside.present.plan_text import plan_lines
     from wetside.present.review_text import review_lines
     from wetside.storage.store import open_store
 
     width = text_width(terminal)
-    print_lines(
-        plan_lines(evening.plan, width, not terminal.utf8, SystemClock().now().wall.astimezone(LocalZone()))
-    )
+    if evening.plan.kit is None:
+        now = SystemClock().now().wall.astimezone(LocalZone())
+        print_lines(plan_lines(evening.plan, width, not terminal.utf8, now))
+    else:
+        print_lines(tuple(sendable(line, terminal.utf8) for line in guide_lines(evening.plan)))
     print_lines(("", *review_lines(evening.plan, "text", width), ""))
     if has_journal(places):
         with open_store(places, read_only=True) as store:

@@ -81,27 +81,27 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
     factors = planned.factors if step.planned_s is not None else None
     return [
         str(log.format),
-        _text(log.session),
-        _text(log.standing),
-        _text(log.outcome),
-        _text(log.profile_id),
-        _text(log.profile_sha256),
-        _text(step.id),
-        _text(step.title),
-        _text(step.stage),
-        _text(step.kind),
+        text_cell(log.session),
+        text_cell(log.standing),
+        text_cell(log.outcome),
+        text_cell(log.profile_id),
+        text_cell(log.profile_sha256),
+        text_cell(step.id),
+        text_cell(step.title),
+        text_cell(step.stage),
+        text_cell(step.kind),
         str(step.batch or 0),
         str(0 if step.roll is None else step.roll + 1),
-        _text(step.roll_label),
-        _text(step.solution or ""),
+        text_cell(step.roll_label),
+        text_cell(step.solution or ""),
         _number(planned.volume_ml),
-        _text(step.ends),
+        text_cell(step.ends),
         _number(step.planned_s),
         _number(step.last_planned_s),
         _number(step.due_s),
         _number(step.actual_s),
         _number(step.difference_s),
-        _text(step.verdict),
+        text_cell(step.verdict),
         _number(planned.target_c),
         _number(low_c),
         _number(high_c),
@@ -117,12 +117,13 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
         _moment(step.ended),
         step.ended_sure or "",
         _moment(step.left),
-        _text(readings),
-        _text(deviations),
+        text_cell(readings),
+        text_cell(deviations),
     ]
 
 
-def _text(text: str) -> str:
+def text_cell(text: str) -> str:
+    """`text` as a cell that starts no formula."""
     # looked at before and after acting letters are written out: a tab in front must not lose its apostrophe
     safe = coded(text)
     return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe

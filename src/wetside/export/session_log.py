@@ -95,6 +95,8 @@ class SessionLog:
         """What this is the record of, in words that stand in every export."""
         if self.practice:
             return "PRACTICE: a dry run, no film was developed, and it counts nowhere"
+        if self.plan.kit is not None:
+            return "a kit that was mixed: no film was developed"
         if self.plan.setup.invented:
             return "a session of an invented demonstration scenario"
         return "a session"

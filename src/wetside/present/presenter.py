@@ -22,11 +22,15 @@ from wetside.domain.session.gates import (
 )
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.wet_film import wait_left_s
 from wetside.present.closed_view import closed_view
 from wetside.present.reading_rows import reading_rows, seconds_if_started
 from wetside.present.step_facts import facts_of, into_this_fill
 from wetside.present.view_model import BackgroundClock, CautionLine, ClockView, RailRow, TickRow, View
 from wetside.present.way_out import way_out
+
+WET_SHOWN_S: Final = 1200.0
+"""So long before wet film has waited an hour its clock comes on screen (our own number)."""
 
 
 def build_view(state: State, at: float, together: bool = False) -> View:
@@ -397,4 +401,7 @@ def _background(state: State, plan: Plan, current: PlannedStep, at: float) -> tu
             continue
         text = f"{step.title} {step.roll_label}".strip()
         found.append(BackgroundClock(text, _up(left), left <= 0))
+    wet_s = wait_left_s(state, at)
+    if wet_s is not None and wet_s <= WET_SHOWN_S:
+        found.append(BackgroundClock("Wet film to its next bath", _up(wet_s), wet_s <= 0))
     return tuple(found)

@@ -93,6 +93,11 @@ def _film_unsaid(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
 
 
+def _film_was_developed(data: Data) -> Data:
+    """Before version 10 of `session_began` no evening mixed a kit."""
+    return {**data, "plan": {**data["plan"], "kit": None}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
@@ -101,6 +106,7 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 5): _water_changed_uncalled,
     ("session_began", 6): _moved_as_the_process_says,
     ("session_began", 7): _loaded_after_warming,
+    ("session_began", 9): _film_was_developed,
     ("session_began", 8): _film_unsaid,
 }
 """(kind, version it lifts from) -> function, for session events."""

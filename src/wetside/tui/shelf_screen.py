@@ -22,12 +22,11 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.mixing_guide import mixing_guide
 from wetside.tui.canvas import DrawnScreen
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_frame import WIDEST, Edge, option, page_rows, text_rows, window
-from wetside.tui.page_screen import Act, PageScreen
+from wetside.tui.page_screen import PageScreen
 from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys, question_rows
 from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
@@ -44,7 +43,8 @@ class ShelfPorts:
     """What the screen asks others for. Each may raise a WetsideError, whose first line is shown.
 
     shelf: reads it as it stands. change: decides and keeps a command, gives back the shelf after it. profiles:
-    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit.
+    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit. mix: opens
+    the evening that mixes a kit, and calls its second argument where that is left before it has begun.
     """
 
     shelf: Callable[[], ShelfState]
@@ -53,6 +53,7 @@ class ShelfPorts:
     today: Callable[[], date]
     volume_ml: Callable[[str], float]
     left: Callable[[], None]
+    mix: Callable[[c.MixKit, Callable[[], None]], None]
     volume_unit: VolumeUnit = "ml"
 
 
@@ -220,6 +221,7 @@ class ShelfScreen(DrawnScreen):
             ("Say how much is in it", lambda: self._level(bottle)),
             note,
             ("Discard it", lambda: self._discard(bottle)),
+            ("Written down by mistake: the whole kit goes", lambda: self._take_back(bottle)),
         )
 
     def _top_up(self, bottle: ShelfBottle) -> None:
@@ -268,6 +270,21 @@ class ShelfScreen(DrawnScreen):
 
         self._ask(guarded(f"Discard {bottle.label}?", lines, options), answered)
 
+    def _take_back(self, bottle: ShelfBottle) -> None:
+        kit = self.shelf.kit_of(bottle)
+        lines = (f"All {len(kit.bottles)} bottles of {kit.name} go from the shelf, as if never written down.",)
+        options = (("keep", "Keep it"), ("gone", "It was a mistake"))
+
+        def reasoned(reason: str) -> None:
+            self._change(c.TakeBackKit(self._on(), bottle.id, reason))
+            self.open_id, self.index = "", 0
+
+        def answered(value: str) -> None:
+            if value == "gone":
+                self._ask(Question("What was the slip?"), reasoned)
+
+        self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
+
     def _read(self, bottle: ShelfBottle) -> None:
         figures = bottle.figures
         said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
@@ -288,29 +305,15 @@ class ShelfScreen(DrawnScreen):
         asks.begin(doors.profiles(), self._on(), doors.volume_ml)
 
     def _guide(self, command: c.MixKit) -> None:
-        """The guide is read to its end before ENTER writes the kit down."""
-        wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        lines = mixing_guide(command.profile, wanted, self._doors.volume_unit)
-
-        def body(pen: TextLayout, cells: int) -> Form:
-            return text_rows(lines, pen, cells)
-
-        def mixed() -> None:
-            self._close_page()
-            self._try(lambda: self._change(command))
-            self.redraw()
-
+        """On to the evening that mixes it; who leaves its review is back at the last question."""
         earlier = [*self._earlier]
 
         def left() -> None:
-            """Back to the last question: its answers are not lost with the page."""
-            self._close_page()
             self._ask(*earlier.pop())
             self._earlier = earlier
             self.redraw()
 
-        act = Act("writes it down as mixed", mixed)
-        self.app.push_screen(PageScreen(self._terminal, "Mixing, in this order", body, left, act))
+        self._doors.mix(command, left)
 
     # -- the shelf
 
