@@ -20,6 +20,7 @@ from wetside.errors import JournalUnusable
 from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.storage import archive as storage
 from wetside.storage.archive import ARCHIVE, keep_densities, load_archive
+from wetside.storage.schema import create
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Entry, Envelope, Store, open_store
 
@@ -198,3 +199,20 @@ def test_a_session_damaged_since_keeps_the_others(places: Places, plan: Plan) ->
         store.append({stream: (store.last_seq(stream), (broken,))}, AT)
     assert {roll.session for roll in archived(places)} == {"2031-03-02-b"}
     assert numbers(places)["2031-03-02-b"] == ["2031-004", "2031-005", "2031-006"]
+
+
+def test_a_lost_row_of_the_archive_renumbers_its_own_session_above_the_others(places: Places, plan: Plan) -> None:
+    with open_store(places) as store:
+        for session in ("2031-05-01-x", "2031-05-02-y"):
+            assert abandon(open_evening(store, places, plan, session, AT))
+        rows = [row for stream in store.streams() for row in store.read(stream.stream)]
+    (places.data / JOURNAL).unlink()
+    kept = [row for row in rows if (row.stream, row.seq) != (ARCHIVE, 1)]
+    create(places.data / JOURNAL, [(row.stream, row.seq, row.at, row.kind, row.version, row.data) for row in kept])
+    assert numbers(places) == {
+        "2031-05-01-x": ["2031-007", "2031-008", "2031-009"],
+        "2031-05-02-y": ["2031-004", "2031-005", "2031-006"],
+    }
+    with open_store(places) as store:
+        assert abandon(open_evening(store, places, plan, "2031-05-03-z", AT))
+    assert numbers(places)["2031-05-03-z"] == ["2031-010", "2031-011", "2031-012"]

@@ -6,18 +6,20 @@ import csv
 import io
 import json
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from tests.archive.conftest import AT, keep_evening, places, plan
 
+from wetside.app.clock import ManualClock
 from wetside.cli import main
-from wetside.commands.tonight import process
+from wetside.commands.tonight import planned, process
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as shelf
 from wetside.export.roll_archive import COLUMNS
-from wetside.files.settings import Places
+from wetside.files.settings import Places, Settings
 from wetside.storage.sessions import append_events, load
 from wetside.storage.shelf import change_shelf
 from wetside.storage.store import open_store
@@ -162,6 +164,15 @@ def test_densities_typed_and_of_a_table_all_or_none(
         assert "NUMBER with --base" in said(capsys, archive, "measure", *wrong, code=2)
 
 
+def mixed(places: Places, used_rolls: float) -> None:
+    """A developer on the shelf that has done so much."""
+    new = (shelf.NewBottle("developer", 1000.0),)
+    profile = process("two-bath", places)
+    with open_store(places) as store:
+        command = shelf.MixKit("2031-05-01", "2031-05-01", "Kit", profile, new, None, used_rolls)
+        change_shelf(store, command, AT)
+
+
 def measured_bottle(places: Places, plan: Plan, evenings: int, varied: bool) -> None:
     """One bottle of the shelf, a roll an evening: each loses 0.012 of density, a second more gives 0.004."""
     roll = replace(plan.setup.rolls[0], push=0.0)
@@ -197,10 +208,12 @@ def test_the_drift_of_a_bottle_and_what_it_says_of_the_time(
     places: Places, plan: Plan, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("LC_ALL", "C.UTF-8")
+    for used in (8.0, 0.0):
+        mixed(places, used)
     measured_bottle(places, plan, 8, varied=True)
     capsys.readouterr()
     lines = said(capsys, places, "drift").splitlines()
-    assert lines[0].endswith("(1-developer)")
+    assert lines[0].endswith("(1-developer), daylight negative 200")
     assert "edge above base" in lines[1]
     assert "per roll" in lines[1]
     assert "−0.01" in lines[1]
@@ -208,14 +221,24 @@ def test_the_drift_of_a_bottle_and_what_it_says_of_the_time(
     seconds = int(advice.split("about ")[1].split(" s")[0])
     assert 20 <= seconds <= 28, "0.012 x 8 rolls / 0.004 is 24 s"
     assert "s more than planned (±" in advice
-    assert "8 of your rolls" in advice
+    assert "8 of your fills" in advice
     assert "Nothing is changed by it" in advice
     assert any("per 30 days" in line for line in lines)
+    assert suggested(places, plan, "1-developer") == [f"{lines[0]}. {advice.strip()}"]
+    assert suggested(places, plan, "2-developer") == []
+
+
+def suggested(places: Places, plan: Plan, shelf_id: str) -> list[str]:
+    """What the plan of an evening with this developer of the shelf says of its time."""
+    profile, clock = process("two-bath", places), ManualClock(datetime(2031, 5, 20, 12, tzinfo=UTC))
+    bottles = (replace(plan.setup.bottles[0], shelf_id=shelf_id), *plan.setup.bottles[1:])
+    evening = planned(profile, replace(plan.setup, bottles=bottles), places, Settings(), clock)
+    return [worry.text for worry in evening.plan.warnings if worry.code == "time-suggested"]
 
 
 @pytest.mark.parametrize(
     ("evenings", "varied", "words"),
-    [(5, True, "that takes 8 unpushed rolls with both densities; 5 count"), (8, False, "8 rolls do not tell")],
+    [(5, True, "that takes 8 unpushed fills with both densities; 5 count"), (8, False, "8 fills do not tell")],
 )
 def test_too_few_rolls_or_all_alike_suggest_nothing(
     evenings: int,
@@ -225,6 +248,7 @@ def test_too_few_rolls_or_all_alike_suggest_nothing(
     plan: Plan,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
+    mixed(places, float(evenings))
     measured_bottle(places, plan, evenings, varied)
     capsys.readouterr()
     out = said(capsys, places, "drift")

@@ -72,7 +72,7 @@ def test_the_time_that_makes_up_for_the_drift_is_found_with_its_uncertainty() ->
     points = rolls(12, 0.004)
     advice = time_advice(points, 8.0)
     assert advice is not None
-    assert advice.rolls == 12
+    assert advice.fills == 12
     # by the law they were made with: 0.012 x 8 / 0.004 = 24 s
     assert abs(advice.add_s - 24.0) <= advice.uncertainty_s < 12.0
     # first order, against a resampling of the same fit: 4,000 draws of (a, b) from its covariance

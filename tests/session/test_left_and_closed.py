@@ -54,6 +54,12 @@ def test_an_abandoned_evening_goes_on_saying_what_the_film_needs() -> None:
     assert view.act == "Outcome: abandoned. Way out of bleach-fix."
 
 
+def test_the_closed_screen_says_where_numbers_are_once_film_was_developed() -> None:
+    for bench, said in ((in_bath("b1.dev"), True), (bench_for(small_plan()), False)):
+        assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
+        assert any("wetside rolls" in fact for fact in bench.desk.view().facts) is said
+
+
 def test_a_note_on_the_closed_screen_is_called_one() -> None:
     bench = in_bath("b1.fix")
     assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "hi"))

@@ -9,6 +9,7 @@ from functools import reduce
 from pathlib import Path
 
 import pytest
+from tests.tui.seen import stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.domain.shelf import commands as c
@@ -67,7 +68,7 @@ class Shelf:
         self.lefts += 1
 
     def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-        return plain_rows(self.screen.draw(columns, rows))
+        return text_of(self.screen, columns, rows)
 
     def text(self, columns: int = 80, rows: int = 24) -> str:
         return "\n".join(self.rows(columns, rows))
@@ -133,7 +134,7 @@ def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
 
     shelf = Shelf(terminal, kit=False)
     doors = replace(shelf.doors, shelf=broken)
-    rows = plain_rows(ShelfScreen(terminal, doors).draw(80, 24))
+    rows = text_of(ShelfScreen(terminal, doors), 80, 24)
     assert any("The journal is damaged" in row for row in rows)
 
 
@@ -425,7 +426,7 @@ async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
         await pilot.pause()
         page = app.screen
         assert isinstance(page, PageScreen)
-        text = "\n".join(plain_rows(page.draw(80, 60)))
+        text = "\n".join(text_of(page, 80, 60))
         assert "Where it goes when it is spent" in text
         page.press("backspace")
         await pilot.pause()
@@ -436,7 +437,7 @@ async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
 def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, columns: int, rows: int) -> None:
     shelf = Shelf(terminal, *[c.NoteLevel("2031-01-20", "1-developer", 0.0, full=False)])
     for _ in range(5):
-        picture = shelf.screen.draw(columns, rows)
+        picture = stacked(shelf.screen, columns, rows)
         assert len(picture) == rows
         assert all(row_width(row) <= columns for row in picture)
         assert sum("→" in row for row in plain_rows(picture)) == 1
@@ -444,13 +445,13 @@ def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, colum
     shelf.mark("Developer, Spring kit")
     shelf.press("enter")
     for _ in range(8):
-        lines = plain_rows(shelf.screen.draw(columns, rows))
+        lines = text_of(shelf.screen, columns, rows)
         assert len(lines) == rows
         assert sum("→" in line for line in lines) == 1
         shelf.press("space")
     shelf.mark("Discard it")
     shelf.press("enter", "space")
-    text = " ".join(" ".join(plain_rows(shelf.screen.draw(columns, rows))).split())
+    text = " ".join(" ".join(text_of(shelf.screen, columns, rows)).split())
     assert "Keep it" in text
     assert "CAUTION" in text
 

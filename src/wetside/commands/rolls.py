@@ -16,7 +16,8 @@ from wetside.files.typed_values import day_or_none
 from wetside.talk import say
 
 if TYPE_CHECKING:
-    from wetside.export.roll_archive import ArchivedRoll, Wanted
+    from wetside.export.density_drift import DensityDrift
+    from wetside.export.roll_archive import ArchivedRoll, Wanted, Which
     from wetside.files.density_file import RollDensities
 
 EPILOG = """\
@@ -79,24 +80,24 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List, find, or do the act that is asked for."""
-    from wetside.export.roll_archive import find_roll
+    from wetside.export.roll_archive import find_roll, of_numbers
 
     if args.act == "measure":
         return _measure(args, places)
-    rolls = _archived(places)
     match args.act:
         case "sleeve":
-            _sleeve(find_roll(rolls, args.number), args, places)
+            _sleeve(find_roll(_archived(places, of_numbers(args.number)), args.number), args, places)
         case "sidecar":
-            _sidecar(find_roll(rolls, args.number), args)
+            _sidecar(find_roll(_archived(places, of_numbers(args.number)), args.number), args)
         case "drift":
-            _drift(rolls)
+            _drift(places)
         case _:
-            _list([roll for roll in rolls if _wanted(args).fits(roll)], args)
+            wanted = _wanted(args)
+            _list([roll for roll in _archived(places) if wanted.fits(roll)], args)
     return 0
 
 
-def _archived(places: Places) -> tuple[ArchivedRoll, ...]:
+def _archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
     from wetside.commands.run_session import has_journal
     from wetside.export.roll_archive import archived_rolls
     from wetside.storage.store import open_store
@@ -104,7 +105,7 @@ def _archived(places: Places) -> tuple[ArchivedRoll, ...]:
     if not has_journal(places):
         return ()
     with open_store(places, read_only=True) as store:
-        return archived_rolls(store)
+        return archived_rolls(store, *which)
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
@@ -180,14 +181,14 @@ def _measure(args: argparse.Namespace, places: Places) -> int:
     from wetside.app.clock import SystemClock
     from wetside.app.session_start import rfc3339
     from wetside.domain.archive.numbering import DensitiesMeasured
-    from wetside.export.roll_archive import archived_rolls, find_roll
+    from wetside.export.roll_archive import archived_rolls, find_roll, of_numbers
     from wetside.storage.archive import keep_densities
     from wetside.storage.store import open_store
 
     found = _densities(args)
     wall = SystemClock().now().wall
     with open_store(places) as store:
-        rolls = archived_rolls(store)
+        rolls = archived_rolls(store, of_numbers(*(each.number for each in found)))
         kept = []
         for each in found:
             roll = find_roll(rolls, each.number)
@@ -223,12 +224,21 @@ def _refuse_swapped(roll: ArchivedRoll, base: tuple[float, ...], edge: tuple[flo
         raise Refused(f"Roll {roll.number}: a negative's edge markings are no lighter than its base: swapped?")
 
 
-def _drift(rolls: tuple[ArchivedRoll, ...]) -> None:
+def _drift(places: Places) -> None:
+    from wetside.commands.run_session import has_journal
     from wetside.export.density_drift import density_drifts, drift_in_words
+    from wetside.export.roll_archive import archived_rolls, measured
     from wetside.sanitize import coded
+    from wetside.storage.shelf import load_shelf
+    from wetside.storage.store import open_store
 
+    drifts: tuple[DensityDrift, ...] = ()
+    if has_journal(places):
+        with open_store(places, read_only=True) as store:
+            now_rolls = {id_: bottle.worn_rolls for id_, bottle in load_shelf(store).bottles.items()}
+            drifts = density_drifts(archived_rolls(store, measured), now_rolls)
     ascii_only = not this_terminal().utf8
-    lines = [coded(line) for drift in density_drifts(rolls) for line in drift_in_words(drift, ascii_only)]
+    lines = [coded(line) for drift in drifts for line in drift_in_words(drift, ascii_only)]
     if not lines:
         say("No densities yet; `wetside rolls measure` writes them down.")
     print_lines(tuple(lines))

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, replace
 
 from wetside.domain.archive.drift import above_base
-from wetside.domain.archive.numbering import Archive, DensitiesMeasured
+from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Roll, bottle_of
@@ -95,6 +95,10 @@ class ArchivedRoll:
         return next((bottle for bottle in self.bottles if bottle.solution == self.developer), None)
 
 
+Which = Callable[[Archive], Iterable[RollKey]]
+"""Chooses rolls of the archive before any session is read."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What to find; "" asks nothing. Texts are found anywhere in a name, without regard to capitals.
@@ -123,13 +127,27 @@ class Wanted:
         )
 
 
-def archived_rolls(store: Store) -> tuple[ArchivedRoll, ...]:
-    """Every numbered roll, oldest first. JournalUnusable when the archive's own events cannot be read."""
+def of_numbers(*numbers: str) -> Which:
+    """Those with these numbers."""
+    return lambda archive: [key for key, number in archive.numbers.items() if number in numbers]
+
+
+def measured(archive: Archive) -> Iterable[RollKey]:
+    """Those with densities."""
+    return archive.densities
+
+
+def archived_rolls(store: Store, which: Which = lambda archive: archive.numbers) -> tuple[ArchivedRoll, ...]:
+    """Every numbered roll, oldest first: of the sessions that have one of `which`, as only these are read.
+
+    JournalUnusable when the archive's own events cannot be read.
+    """
     rows = summaries(store)
     archive, shelf = load_archive(store, rows), load_shelf(store)
+    sessions = {session for session, _ in which(archive)}
     found: list[ArchivedRoll] = []
     for row in sorted(rows, key=lambda row: (row.began_wall, row.session)):
-        if row.practice or row.trouble or row.session not in archive.sessions:
+        if row.practice or row.trouble or row.session not in sessions:
             continue
         try:
             found += rolls_of(load(store, stream_of(row.session, False)), archive, shelf)

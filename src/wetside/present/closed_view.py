@@ -6,6 +6,7 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import hours_minutes, span
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.rolls import developed
 from wetside.domain.session.state import State
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.way_out import way_out
@@ -38,8 +39,7 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         remember=(),
         facts=(
             *_on_the_shelf(state, plan),
-            *(() if state.practice else (_export_words(state),)),
-            *(() if state.practice or plan.kit is not None else (ROLL_NUMBERS,)),
+            *_export_words(state),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
         clock=None,
@@ -68,9 +68,12 @@ def _on_the_shelf(state: State, plan: Plan) -> tuple[str, ...]:
     return (f"On the shelf now: {', '.join(filled)}. Labels to print: wetside shelf label",)
 
 
-def _export_words(state: State) -> str:
-    """How the record leaves the program."""
-    return f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
+def _export_words(state: State) -> tuple[str, ...]:
+    """How the record leaves the program, and where developed rolls find their numbers; nothing of practice."""
+    if state.practice:
+        return ()
+    page = f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
+    return (page, ROLL_NUMBERS) if developed(state) else (page,)
 
 
 def _noted(plan: Plan, roll: int | None, text: str) -> str:

@@ -1,9 +1,10 @@
-"""How densities drift from roll to roll, and what the person's own rolls say about the time. Pure.
+"""How densities drift from fill to fill, and what the person's own film says about the time. Pure.
 
 No print gives the change of density for seconds of development (none was found), so seconds come from the
-person's own rolls alone: density = constant + a × rolls through the bottle + b × seconds off the plan. An advice
-needs `FEWEST_ROLLS` rolls, and both slopes surer than nothing at 95 %; its uncertainty follows from the
-fit's covariance to first order. It is words: nothing is ever applied.
+person's own film alone: density = constant + a × rolls through the bottle + b × seconds off the plan. The rolls
+of one fill share its time, so a fill is one point. An advice needs `FEWEST_FILLS` fills, and both slopes surer
+than nothing at 95 %; its uncertainty follows from the fit's covariance to first order. It is words: nothing is
+ever applied.
 """
 
 from __future__ import annotations
@@ -14,20 +15,20 @@ from collections.abc import Sequence
 from wetside.domain.calc.least_squares import fit
 from wetside.frozen import dataclass
 
-FEWEST_ROLLS = 8
-"""Rolls that a fit of three unknowns begins to mean something with (our own number)."""
+FEWEST_FILLS = 8
+"""Fills that a fit of three unknowns begins to mean something with (our own number)."""
 FEWEST_FOR_A_SLOPE = 4
-"""Rolls that a drift is worked out from (our own number)."""
+"""Fills that a drift is worked out from (our own number)."""
 MOST_ADVISED = 0.15
 """The largest share of the bath's time that is advised (our own number): more is no drift, but a spent bottle."""
 
 
 @dataclass(frozen=True, slots=True)
 class DensityPoint:
-    """One roll, oldest first. above_base: edge markings less base; base: mean density. None where not measured.
+    """One fill, oldest first. above_base: edge markings less base; base: mean density. None where not measured.
 
     along: what the drift is worked out along (rolls of 135-36 before it through the bottle, or days).
-    off_s: how much longer than planned it was developed; planned_s: as planned. None where pushed or not known.
+    off_s: how much longer than planned it was developed; planned_s: as planned. None where not known.
     """
 
     above_base: float | None
@@ -39,11 +40,11 @@ class DensityPoint:
 
 @dataclass(frozen=True, slots=True)
 class Slope:
-    """A drift per unit of `along`, with its 95 % uncertainty and from how many rolls."""
+    """A drift per unit of `along`, with its 95 % uncertainty and from how many fills."""
 
     value: float
     uncertainty: float
-    rolls: int
+    fills: int
 
     @property
     def sure(self) -> bool:
@@ -53,11 +54,11 @@ class Slope:
 
 @dataclass(frozen=True, slots=True)
 class TimeAdvice:
-    """Seconds to add next time (below zero: to take off) so that a roll comes out as this bottle's first did."""
+    """Seconds to add next time (below zero: to take off) so that film comes out as this bottle's first did."""
 
     add_s: float
     uncertainty_s: float
-    rolls: int
+    fills: int
 
 
 def mean_density(values: tuple[float, ...]) -> float | None:
@@ -81,9 +82,9 @@ def slope(points: Sequence[tuple[float, float]]) -> Slope | None:
 
 
 def time_advice(points: Sequence[DensityPoint], next_along: float) -> TimeAdvice | None:
-    """What the rolls of one bottle say about the next roll's time; None where they do not say it surely."""
+    """What the fills from one bottle say about the next one's time; None where they do not say it surely."""
     told = [p for p in points if p.above_base is not None and p.off_s is not None and p.planned_s is not None]
-    if len(told) < FEWEST_ROLLS:
+    if len(told) < FEWEST_FILLS:
         return None
     rolls, seconds = [p.along for p in told], [p.off_s or 0.0 for p in told]
     found = fit([rolls, seconds], [p.above_base or 0.0 for p in told])
