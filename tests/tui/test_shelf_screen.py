@@ -9,10 +9,12 @@ from functools import reduce
 from pathlib import Path
 
 import pytest
+from tests.tui.seen import stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
@@ -21,6 +23,7 @@ from wetside.files.units import volume_ml
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys
+from wetside.tui.shelf_rows import record_lines
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 from wetside.tui.styled_rows import plain_rows
 from wetside.tui.text_layout import row_width
@@ -65,7 +68,7 @@ class Shelf:
         self.lefts += 1
 
     def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-        return plain_rows(self.screen.draw(columns, rows))
+        return text_of(self.screen, columns, rows)
 
     def text(self, columns: int = 80, rows: int = 24) -> str:
         return "\n".join(self.rows(columns, rows))
@@ -112,6 +115,15 @@ def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Termi
     assert "good, 8.0 rolls left, 20 days." in " ".join(shelf.text(40, 12).split())
 
 
+def test_the_list_has_volumes_and_days_and_the_record_the_label(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    assert "good, 8.0 rolls left, 20 days; 1 l of 2031-01-10" in shelf.text()
+    bottle = shelf.state.bottles["1-developer"]
+    told = record_lines(bottle_report(shelf.state, bottle, TODAY), bottle.figures, "ml")
+    first = told.index("Its label") + 1
+    assert [line.strip() for line in told[first : first + 3]] == ["DEVELOPER", "Spring kit", "Mixed 2031-01-10"]
+
+
 def test_an_empty_shelf_says_so(terminal: Terminal) -> None:
     assert "Nothing stands here yet" in Shelf(terminal, kit=False).text()
 
@@ -122,7 +134,7 @@ def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
 
     shelf = Shelf(terminal, kit=False)
     doors = replace(shelf.doors, shelf=broken)
-    rows = plain_rows(ShelfScreen(terminal, doors).draw(80, 24))
+    rows = text_of(ShelfScreen(terminal, doors), 80, 24)
     assert any("The journal is damaged" in row for row in rows)
 
 
@@ -414,7 +426,7 @@ async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
         await pilot.pause()
         page = app.screen
         assert isinstance(page, PageScreen)
-        text = "\n".join(plain_rows(page.draw(80, 60)))
+        text = "\n".join(text_of(page, 80, 60))
         assert "Where it goes when it is spent" in text
         page.press("backspace")
         await pilot.pause()
@@ -425,7 +437,7 @@ async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
 def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, columns: int, rows: int) -> None:
     shelf = Shelf(terminal, *[c.NoteLevel("2031-01-20", "1-developer", 0.0, full=False)])
     for _ in range(5):
-        picture = shelf.screen.draw(columns, rows)
+        picture = stacked(shelf.screen, columns, rows)
         assert len(picture) == rows
         assert all(row_width(row) <= columns for row in picture)
         assert sum("→" in row for row in plain_rows(picture)) == 1
@@ -433,13 +445,13 @@ def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, colum
     shelf.mark("Developer, Spring kit")
     shelf.press("enter")
     for _ in range(8):
-        lines = plain_rows(shelf.screen.draw(columns, rows))
+        lines = text_of(shelf.screen, columns, rows)
         assert len(lines) == rows
         assert sum("→" in line for line in lines) == 1
         shelf.press("space")
     shelf.mark("Discard it")
     shelf.press("enter", "space")
-    text = " ".join(" ".join(plain_rows(shelf.screen.draw(columns, rows))).split())
+    text = " ".join(" ".join(text_of(shelf.screen, columns, rows)).split())
     assert "Keep it" in text
     assert "CAUTION" in text
 

@@ -22,16 +22,16 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.tui.canvas import DrawnScreen
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
-from wetside.tui.page_frame import WIDEST, Edge, option, page_rows, text_rows, window
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys, question_rows
+from wetside.tui.questions import Answered, Question, guarded, press_question, question_body, question_keys
 from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 from wetside.tui.shelf_tests import bottle_tests
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
 REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
@@ -57,7 +57,7 @@ class ShelfPorts:
     volume_unit: VolumeUnit = "ml"
 
 
-class ShelfScreen(DrawnScreen):
+class ShelfScreen(PaperScreen):
     """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
 
     def __init__(self, terminal: Terminal, doors: ShelfPorts) -> None:
@@ -77,50 +77,54 @@ class ShelfScreen(DrawnScreen):
 
     # -- pictures
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The list, a bottle's acts, or a question."""
         bottle = self._opened()
         standing = len(self.shelf.standing())
         title = "The shelf" if bottle is None else f"Shelf: {bottle.label}"
         right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return page_rows(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
+        return page_view(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
 
-    def _body(self, columns: int, rows: int) -> Form:
+    def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if self.question is not None:
-            return question_rows(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.pen, cells, rows)
         bottle = self._opened()
         return self._list(cells, rows) if bottle is None else self._acts_rows(bottle, cells, rows)
 
-    def _list(self, cells: int, rows: int) -> Form:
+    def _list(self, cells: int, rows: int) -> Body:
         reports = self._reports()
+        unit = self._doors.volume_unit
         labels = max((width(each.label) for each in reports), default=0)
         listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
-        listed += [bottle_row(each, n == self.index, self.pen, cells, labels) for n, each in enumerate(reports, 1)]
+        listed += [
+            bottle_row(each, n == self.index, self.pen, cells, labels, unit) for n, each in enumerate(reports, 1)
+        ]
         if not reports:
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
             )
-            return [*listed, (), *((StyledText(line),) for line in self.pen.wrap(words, cells))]
+            foot: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            return Body([], listed, self.index, 1, [(), *foot])
         about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
-        return [*window(listed, self.index, max(1, rows - len(about) - 1)), (), *about]
+        return Body([], listed, self.index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
         if self.index == 0:
             words = (
-                "A kit fills several bottles at once. Mixed today: the guide says order, water and cautions first."
+                "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
                 " In use already: its day and its rolls are asked."
             )
             rows: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
             return rows[:most]
         return about_rows(reports[self.index - 1], self.pen, cells, most, self._doors.volume_unit)
 
-    def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Form:
+    def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Body:
         acts = self._acts(bottle)
         listed = [option(words, n == self._act_index, self.pen, cells) for n, (words, _) in enumerate(acts)]
         most = max(LEAST_ABOUT, rows - len(listed) - 1)
         about = about_rows(self._report(bottle), self.pen, cells, most, self._doors.volume_unit)
-        return [*window(listed, self._act_index, max(1, rows - len(about) - 1)), (), *about]
+        return Body([], listed, self._act_index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _keys(self) -> Keys:
         if self.question is not None:
@@ -286,9 +290,7 @@ class ShelfScreen(DrawnScreen):
         self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
 
     def _read(self, bottle: ShelfBottle) -> None:
-        figures = bottle.figures
-        said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
-        lines = record_lines(self._report(bottle), *said, self._doors.volume_unit)
+        lines = record_lines(self._report(bottle), bottle.figures, self._doors.volume_unit)
 
         def body(pen: TextLayout, cells: int) -> Form:
             return text_rows(lines, pen, cells)
