@@ -5,26 +5,39 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.wording import volume
+from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.shelf.report import BottleReport
+from wetside.present.bottle_label import label_of
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_frame import option
 from wetside.tui.styled_rows import Row, StyledText
 from wetside.tui.text_layout import TextLayout
 
+_MARK: Final = 4
+"""Cells before an option's words."""
+
 _WIDE: Final = 64
 """Columns from which a bottle's label has a column of its own."""
 
 
-def bottle_row(bottle: BottleReport, marked: bool, pen: TextLayout, cells: int, labels: int) -> Row:
-    """One bottle in one line: its label, and how it stands in words. labels: cells of the longest label."""
+def bottle_row(
+    bottle: BottleReport, marked: bool, pen: TextLayout, cells: int, labels: int, unit: VolumeUnit
+) -> Row:
+    """One bottle in one line: its label, how it stands, and where there is room how much of which day it is.
+
+    labels: cells of the longest label.
+    """
     warns = bottle.status not in ("good", "discarded")
     words = f"{'! ' if warns else ''}{bottle.words}"
     if cells < _WIDE:
         return option(f"{'! ' if warns else ''}{bottle.label}: {bottle.words}", marked, pen, cells)
     room = min(labels, cells // 2 - 6)
     label = pen.cut(bottle.label, room)
+    more = f"{words}; {volume(bottle.volume_ml, unit)} of {bottle.mixed_on}"
+    if bottle.status not in ("empty", "discarded") and width(more) <= cells - room - _MARK - 2:
+        words = more
     return option(f"{label}{' ' * (room - width(label))}  {words}", marked, pen, cells)
 
 
@@ -70,9 +83,7 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def record_lines(
-    bottle: BottleReport, healthy: str, spent: str, disposal: str, unit: VolumeUnit
-) -> tuple[str, ...]:
+def record_lines(bottle: BottleReport, of: SolutionFigures, unit: VolumeUnit) -> tuple[str, ...]:
     """All there is about a bottle: headings at the edge, what belongs to them set in."""
     lines = [bottle.label, f"  {bottle.words}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
     lines += [f"  {words}" for words in figures(bottle, unit)]
@@ -80,9 +91,10 @@ def record_lines(
         ("Tests", bottle.tests),
         ("Notes", bottle.notes),
         ("Sessions", bottle.sessions),
-        ("Still good, it looks like this", (healthy,) if healthy else ()),
-        ("Spent, it looks like this", (spent,) if spent else ()),
-        ("Where it goes when it is spent", (disposal,) if disposal else ()),
+        ("Still good, it looks like this", (of.looks_healthy,) if of.looks_healthy else ()),
+        ("Spent, it looks like this", (of.looks_spent,) if of.looks_spent else ()),
+        ("Where it goes when it is spent", (of.disposal,) if of.disposal else ()),
+        ("Its label", label_of(bottle, of)),
     )
     for title, said in parts:
         if said:
