@@ -21,8 +21,8 @@ STREAM = "session:2026-11-05/a"
 DRIVER = """
 import sys
 from pathlib import Path
-from wetside.storage.session_lock import Drive
-drive = Drive(Path(sys.argv[1]), sys.argv[2], terminal="/dev/pts/7")
+from wetside.storage.session_lock import SessionLock
+drive = SessionLock(Path(sys.argv[1]), sys.argv[2], terminal="/dev/pts/7")
 print("taken" if drive.try_take(sys.argv[3]) else "refused", flush=True)
 for line in sys.stdin:
     print("mine" if drive.still_mine() else "lost", flush=True)

@@ -11,8 +11,8 @@ from tests.session.small_evening import small_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
+from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_factory import (
-    JournalWriter,
     begin_session,
     follow_session,
     resume_session,

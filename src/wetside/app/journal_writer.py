@@ -1,0 +1,208 @@
+"""Keeps one session's events in the journal; and elsewhere, when the journal is lost under it.
+
+One job: append what was decided, only while this terminal drives, and bring what others have appended. When the
+journal is damaged so that it takes nothing more, all that is held of the session goes into a fresh journal in a
+folder of its own beside it, and the session goes on there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from wetside.app.session_start import rfc3339
+from wetside.domain.session.events import Event, NoteAdded, SessionClosed
+from wetside.domain.session.state import replay
+from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
+from wetside.files.settings import JOURNAL
+from wetside.storage import schema
+from wetside.storage.codec import decode, encode
+from wetside.storage.session_lock import SessionLock
+from wetside.storage.sessions import SESSIONS, append_events, load
+from wetside.storage.store import Envelope, Store
+
+if TYPE_CHECKING:
+    from wetside.app.controller import SessionController
+
+KEPT_APART = "kept-"
+"""Begins the name of the folder a session goes on in when its journal is lost."""
+
+SHELF_UNREAD = (
+    "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
+)
+"""Kept with a session that was closed without its debit."""
+
+
+class JournalWriter:
+    """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
+
+    def __init__(
+        self, store: Store, stream: str, seq: int, drive: SessionLock | None, held: tuple[Envelope, ...] = ()
+    ) -> None:
+        """seq: the stream's last number. held: every entry up to it, for a journal that is lost later."""
+        self.warning = ""
+        self.kept_in = ""
+        self._held: list[Envelope | tuple[str, Event]] = [*held]
+        self._apart: SessionLock | None = None
+        self._store = store
+        self._stream = stream
+        self._seq = seq
+        self._drive = drive
+        self._version = store.data_version()
+        self._desk: SessionController | None = None
+        self._unread = ""
+        self._added: tuple[Event, ...] = ()
+
+    def at_work(self, desk: SessionController) -> SessionController:
+        """The desk this keeper keeps for, from now on told what cannot be read of what others wrote."""
+        self._desk = desk
+        desk.trouble = self.warning
+        return desk
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
+        if self._drive is None:
+            raise Refused("This terminal only follows: nothing can be changed from here.")
+        if not self._drive.still_mine():
+            raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
+
+        at = rfc3339(wall)
+        try:
+            added = self._append(events, at)
+        except JournalDamaged as problem:
+            self._go_apart(problem, at)
+            added = self._append(events, at)
+        self._added += added
+        self._held += [(at, event) for event in (*events, *added)]
+        if any(isinstance(event, SessionClosed) for event in events) and self._stream.startswith(SESSIONS):
+            # Loaded where a session ends: no picture waits for it.
+            from wetside.storage.copies import copy_journal
+
+            self.warning = copy_journal(self._store, at) or self.warning
+
+    def _append(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
+        """Append; what was kept beside these events is given back."""
+        added: tuple[Event, ...] = ()
+        if any(isinstance(event, SessionClosed) for event in events):
+            shelf = not self.kept_in
+            self._seq, added = _close(self._store, self._stream, self._seq, events, at, shelf=shelf)
+        else:
+            self._seq = append_events(self._store, self._stream, self._seq, events, at)
+        return added
+
+    def _go_apart(self, problem: JournalDamaged, at: str) -> None:
+        """Keep all that is held in a fresh journal, and go on in it; `problem` again where that cannot be made."""
+        drive = self._drive
+        if self.kept_in or drive is None or len(self._held) != self._seq:
+            raise problem
+        try:
+            folder = _fresh_folder(self._store.path.parent, self._stream.partition("/")[2])
+            schema.create(folder / JOURNAL, self._rows())
+            apart = SessionLock(folder, self._stream, terminal=drive.terminal)
+            apart.try_take(at)
+            store = Store.open(folder / JOURNAL)
+        except (OSError, Unusable) as failure:
+            raise problem from failure
+        self._store, self._apart, self._version = store, apart, store.data_version()
+        self.kept_in = str(folder)
+        self.warning = f"The journal is damaged or gone: all of this evening is kept in {folder.name} beside it."
+
+    def _rows(self) -> Iterator[schema.Row]:
+        for seq, each in enumerate(self._held, 1):
+            if isinstance(each, Envelope):
+                yield each.stream, each.seq, each.at, each.kind, each.version, each.data
+            else:
+                yield self._stream, seq, each[0], *encode(each[1])
+
+    def fresh(self) -> tuple[Event, ...]:
+        """Events of others since the last look, and what was kept with a close beside its own events.
+
+        Costs no reading while nobody has written. What cannot be understood is said on the desk, once, and nothing
+        after it is given: its meaning hangs on what came before.
+        """
+        added, self._added = self._added, ()
+        try:
+            version = self._store.data_version()
+            if version == self._version:
+                return added
+            envelopes = self._store.read(self._stream, self._seq)
+        except Unusable:
+            # What cannot be read now is read later; a driver's own append says what is wrong.
+            return added
+        self._version = version
+        found: list[Event] = []
+        trouble = ""
+        for envelope in envelopes:
+            try:
+                found.append(decoded(envelope))
+            except JournalUnusable as failure:
+                trouble = f"NOT SHOWN FROM HERE ON: {failure.brief}"
+                break
+        self._seq += len(found)
+        self._held += envelopes[: len(found)]
+        self._say(trouble)
+        return (*added, *found)
+
+    def _say(self, trouble: str) -> None:
+        if self._desk is not None and trouble != self._unread:
+            self._desk.trouble = trouble or self.warning
+        self._unread = trouble
+
+    def still_mine(self) -> bool:
+        """Whether this terminal drives the session."""
+        return self._drive is not None and self._drive.still_mine()
+
+    def release(self) -> None:
+        """Give the drive back."""
+        if self._apart is not None:
+            self._apart.release()
+            self._store.close()
+        if self._drive is not None:
+            self._drive.release()
+
+
+def _close(
+    store: Store, stream: str, seq: int, events: tuple[Event, ...], at: str, *, shelf: bool
+) -> tuple[int, tuple[Event, ...]]:
+    """Keep the events that close a session, and what the shelf loses with it, in one transaction.
+
+    Gives the stream's last number, and what was kept beside `events`: the word that the shelf could not be read.
+    shelf: whether there is one, beside which the session is kept.
+    """
+    # The shelf is loaded where a session ends: no picture waits for it (15 ms).
+    from wetside.domain.shelf.debit import debits
+    from wetside.storage.shelf import retried, taken_by
+
+    def append() -> tuple[int, tuple[Event, ...]]:
+        state = replay((*load(store, stream), *events))
+        added: tuple[Event, ...] = ()
+        try:
+            if not shelf and debits(state):
+                raise JournalUnusable("The session is kept apart from the shelf.")
+            taken = taken_by(store, state)
+        except JournalUnusable:
+            # A shelf that has lost a row must not hold an evening open.
+            taken, added = {}, (NoteAdded(state.at, SHELF_UNREAD),)
+        return append_events(store, stream, seq, (*events, *added), at, taken), added
+
+    return retried(append)
+
+
+def decoded(envelope: Envelope) -> Event:
+    """One row of the journal as an event."""
+    where = f"{envelope.stream} {envelope.seq}"
+    return decode(envelope.kind, envelope.version, envelope.data, where)
+
+
+def _fresh_folder(beside: Path, session: str) -> Path:
+    """A new folder for this session, its owner's alone."""
+    name = beside / f"{KEPT_APART}{session}"
+    for number in range(2, 100):
+        with suppress(FileExistsError):
+            name.mkdir(mode=0o700)
+            return name
+        name = beside / f"{KEPT_APART}{session}-{number}"
+    raise FileExistsError(f"{name} and all before it are there already")
