@@ -27,9 +27,6 @@ from wetside.storage.store import Envelope, Store
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
 
-KEPT_APART = "kept-"
-"""Begins the name of the folder a session goes on in when its journal is lost."""
-
 SHELF_UNREAD = (
     "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
 )
@@ -199,10 +196,10 @@ def decoded(envelope: Envelope) -> Event:
 
 def _fresh_folder(beside: Path, session: str) -> Path:
     """A new folder for this session, its owner's alone."""
-    name = beside / f"{KEPT_APART}{session}"
+    name = beside / f"{schema.KEPT_APART}{session}"
     for number in range(2, 100):
         with suppress(FileExistsError):
             name.mkdir(mode=0o700)
             return name
-        name = beside / f"{KEPT_APART}{session}-{number}"
+        name = beside / f"{schema.KEPT_APART}{session}-{number}"
     raise FileExistsError(f"{name} and all before it are there already")

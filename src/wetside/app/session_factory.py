@@ -158,14 +158,17 @@ def revisit_session(
 def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
-    """Watch a session read-only."""
+    """Watch a session read-only; where nothing can be written, that is said."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(decoded(envelope) for envelope in envelopes)
     keeper = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
-    return keeper.at_work(SessionController(state, keeper, clock, settings, read_only=True))
+    desk = keeper.at_work(SessionController(state, keeper, clock, settings, read_only=True))
+    if store.barred is not None:
+        desk.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
+    return desk
 
 
 def _one_answer(store: Store, settings: Settings) -> bool:

@@ -38,7 +38,7 @@ def copy_journal(store: Store, at: str) -> str:
         folder.mkdir(mode=0o700, exist_ok=True)
         _copy(store, folder, folder / name)
         for old in copies_in(folder)[:-KEPT]:
-            old.unlink()
+            _take_away(old)
     except FileExistsError:
         return "" if folder.is_dir() else f"No copy of the journal was made: {shown_path(folder)} is not a folder."
     except OSError as problem:
@@ -64,5 +64,10 @@ def _copy(store: Store, folder: Path, to: Path) -> None:
         store.back_up(part)
         take_free_name(part, to)
     finally:
-        for leftover in (name, f"{name}-wal", f"{name}-shm", f"{name}-journal"):
-            Path(leftover).unlink(missing_ok=True)
+        _take_away(part)
+
+
+def _take_away(path: Path) -> None:
+    """This file, and what the database may have left beside it."""
+    for suffix in ("", "-wal", "-shm", "-journal"):
+        Path(f"{path}{suffix}").unlink(missing_ok=True)

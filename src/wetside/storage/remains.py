@@ -5,17 +5,13 @@ One job: let a damaged page bar no more than the rows on it. The file is only re
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from pathlib import Path
 
-from wetside.errors import JournalDamaged, JournalUnusable, Unusable
-from wetside.files.settings import JOURNAL, Places
 from wetside.frozen import dataclass
 from wetside.storage import schema
 from wetside.storage.page_reader import Image, read_image
 from wetside.storage.salvage import Salvage, image_of, readable
-from wetside.storage.store import Store, open_store
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,25 +39,6 @@ def remains_in(path: Path) -> Remains | None:
     """
     found = _remains(image_of(path))
     return found if found.report.kept else None
-
-
-def open_to_guide(places: Places) -> Store:
-    """As `open_store`, but where nothing can be written, as on a read-only disk, one to read; `barred` says why.
-
-    What would be refused for another reason, or has no journal, is refused.
-    """
-    path = places.data / JOURNAL
-    try:
-        return open_store(places)
-    except JournalDamaged as problem:
-        return Store.open_remains(path, problem)
-    except Unusable as problem:
-        if not path.exists() or (os.access(places.data, os.W_OK) and os.access(path, os.W_OK)):
-            raise
-        store = open_store(places, read_only=True)
-        if store.barred is None:
-            store.barred = JournalUnusable(str(problem), problem.brief)
-        return store
 
 
 def _remains(image: Image) -> Remains:

@@ -26,6 +26,8 @@ from wetside.storage.sqlite_errors import KEEP_AND_SALVAGE, NOT_OURS, said, unus
 APPLICATION_ID: Final = 0x57455453
 USER_VERSION: Final = 1
 PAGE_SIZE: Final = 4096
+KEPT_APART: Final = "kept-"
+"""Begins the name of the folder beside the journal in which a session goes on when its journal is lost."""
 
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?Z")
 """RFC 3339 in UTC, as `at` is written."""
