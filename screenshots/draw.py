@@ -251,8 +251,9 @@ def running(view: View) -> bool:
 
 
 def shown(person: Person) -> str:
-    """The bottom line."""
-    return "".join(span.text for span in person.screen.canvas.picture[-1])  # type: ignore[attr-defined]
+    """The bottom lines."""
+    strips = person.screen._compositor.render_strips()[-2:]
+    return "".join(segment.text for strip in strips for segment in strip)
 
 
 def draw() -> dict[str, str]:

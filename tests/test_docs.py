@@ -58,6 +58,7 @@ ON_A_TERMINAL = {
     "wetside": "An evening is not finished",
     "wetside start SETUP": "Review: Three rolls",
     "wetside start three-rolls": "Review: Three rolls",
+    "wetside mix PROFILE": "Review: Mixing Kit of",
     "wetside resume [SESSION]": "Look at the chemistry",
     "wetside follow": "FOLLOWING",
     "wetside follow [SESSION]": "FOLLOWING",
@@ -69,6 +70,7 @@ ON_A_TERMINAL = {
 
 FILLED_IN = {
     "start SETUP": ["start three-rolls"],
+    "mix PROFILE": ["mix two-bath"],
     "resume [SESSION]": ["resume last"],
     "follow [SESSION]": ["follow last"],
     "practise [SETUP] [--speed N]": ["practise three-rolls --speed 60"],
@@ -87,6 +89,7 @@ FILLED_IN = {
         "shelf --json",
     ],
     "sessions [--went] [--all] [--json]": ["sessions", "sessions --went --all", "sessions --json"],
+    "rolls [sleeve|sidecar|measure|drift] [--json|--csv]": ["rolls", "rolls --json", "rolls --csv", "rolls drift"],
     "export SESSION --format toml|csv|jsonl|markdown": [
         f"export last --format {form}" for form in ("toml", "csv", "jsonl", "markdown")
     ],

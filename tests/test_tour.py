@@ -122,9 +122,13 @@ def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer.stands_at("pour")
     newcomer.does("space", "enter", read_s=6.0)
     newcomer.does("space")
+    assert "pour/meanwhile" not in desk.state.ticks, "while a call stands, SPACE answers it and nothing else"
+    newcomer.waits_until(lambda: desk.keys().space == "confirms the marked line")
+    newcomer.does("space")
     assert "pour/meanwhile" in desk.state.ticks
     newcomer.waits_until(lambda: "drain" in newcomer.bench.cues)
     assert {"agitate", "ready"} <= set(newcomer.bench.cues)
+    newcomer.bench.wait(2.0)  # the call is read; a SPACE at its first instant was meant for what stood before
     newcomer.does("space", read_s=5.0)
     newcomer.does("enter")
 

@@ -65,8 +65,10 @@ COMMANDS: Final = (
     Named("profiles", "profiles", "the processes and setups that ship, and your own"),
     Named("check", "check", "check profile or setup files, and prove that they are sound"),
     Named("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
+    Named("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
     Named("sessions", "sessions", "past and unfinished sessions"),
-    Named("export", "export", "the record of a session as TOML, CSV, JSON lines or Markdown"),
+    Named("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
+    Named("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
     Named("settings", "settings", "your settings, explained"),
     Named("salvage", "salvage", "copy what can still be read of a damaged journal into a new one"),
 )

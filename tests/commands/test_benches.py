@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.speed.journals import whole_evening
+from tests.tui.seen import text_of
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
@@ -23,7 +24,6 @@ from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import open_store
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID
 from wetside.tui.plan_screen import PlanScreen
-from wetside.tui.styled_rows import plain_rows
 
 THREE = next(path for path in shipped_setups() if path.stem == "three-rolls")
 
@@ -52,10 +52,10 @@ def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places)
         assert first == EMPTY_BENCH
         assert len(examples) == len(shipped_setups())
         assert all(words.startswith("(invented) ") for _, words in examples)
-        drawn = plain_rows(screen.draw(80, 24))
+        drawn = text_of(screen, 80, 24)
         assert sum(row.lstrip(" →").startswith("(invented) ") for row in drawn) == len(examples)
         screen.press("enter")
-        assert EMPTY_SAID in " ".join(" ".join(plain_rows(screen.draw(80, 24))).split())
+        assert EMPTY_SAID in " ".join(" ".join(text_of(screen, 80, 24)).split())
     setup = screen.setup
     assert screen.plan is not None, screen.findings
     assert [(roll.kind, roll.format, roll.push) for roll in setup.rolls] == [("standard", "135-36", 0.0)]
@@ -91,8 +91,8 @@ def test_a_plan_opens_on_an_empty_bench_while_there_is_no_own_one(places: Places
     for title in ("Tank", "All bottles", "Water"):
         screen.press("end")
         screen.press("enter")
-        assert title in " ".join(" ".join(plain_rows(screen.draw(80, 24))).split()).partition("Not yet: ")[2]
-        while f"→  {title} " not in "\n".join(plain_rows(screen.draw(80, 24))):
+        assert title in " ".join(" ".join(text_of(screen, 80, 24)).split()).partition("Not yet: ")[2]
+        while f"→  {title} " not in "\n".join(text_of(screen, 80, 24)):
             screen.press("space")
         screen.press("enter")
         screen.press("backspace")
@@ -106,7 +106,7 @@ def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Place
     began = whole_evening()[0]
     assert isinstance(began, SessionBegan)
     before = began.plan.setup
-    assert "Your bench of 2031-03-01" in " ".join(plain_rows(screen.draw(80, 24)))
+    assert "Your bench of 2031-03-01" in " ".join(text_of(screen, 80, 24))
     assert [(roll.label, roll.push) for roll in screen.setup.rolls] == [("Roll 1", 0.0)]
     assert (screen.setup.tank, screen.setup.title) == (before.tank, "My evening")
     # two rolls of 36 and one of 24 exposures have gone through each bottle that film goes through
@@ -131,7 +131,7 @@ def test_own_files_come_before_the_examples_and_a_newer_one_is_opened(places: Pl
     os.utime(mine, (2**31, 2**31))
     screen = plan_screen(places)
     assert screen.setup.title == "Mine"
-    assert "from zz-mine.toml" in " ".join(plain_rows(screen.draw(80, 24)))
+    assert "from zz-mine.toml" in " ".join(text_of(screen, 80, 24))
     screen.press("enter")
     assert screen.question is not None
     assert [words for _, words in screen.question.options][:3] == ["an empty bench", "my last bench", "Mine"]

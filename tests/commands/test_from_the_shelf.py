@@ -122,4 +122,5 @@ def test_a_second_evening_is_planned_with_what_the_first_has_used_though_its_fil
     )
     capsys.readouterr()
     assert main(["shelf"]) == 0
-    assert f"{8.0 - rolls:.1f} rolls left" in capsys.readouterr().out.splitlines()[0]
+    (row,) = (line for line in capsys.readouterr().out.splitlines() if line.startswith("  1-developer "))
+    assert f"{8.0 - rolls:.1f} rolls left" in row

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.tui.seen import text_of
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
@@ -21,7 +22,6 @@ from wetside.files.profile_places import shipped_dir
 from wetside.files.settings import Places, Settings, find_places, read_settings, settings_to_go_on
 from wetside.tui.home_screen import HomeScreen
 from wetside.tui.settings_screen import SettingsScreen
-from wetside.tui.styled_rows import plain_rows
 
 OWN = Settings(
     temperature_unit="°F",
@@ -79,7 +79,7 @@ def settings_screen(places: Places, settings: Settings) -> SettingsScreen:
 
 
 def shown(screen: SettingsScreen) -> str:
-    return "\n".join(plain_rows(screen.draw(80, 24)))
+    return "\n".join(text_of(screen, 80, 24))
 
 
 def answer(screen: SettingsScreen, title: str, *keys: str) -> None:
@@ -223,7 +223,7 @@ def test_home_says_what_is_wrong_with_the_settings_and_counts_the_rest(
 
     def run_screens(_: Terminal, settings: Settings, first: Callable[[], HomeScreen]) -> int:
         home_screen = first()
-        shown.append((settings, plain_rows(home_screen.draw(80, 24)), plain_rows(home_screen.draw(40, 12))))
+        shown.append((settings, text_of(home_screen, 80, 24), text_of(home_screen, 40, 12)))
         return 0
 
     monkeypatch.setattr(navigation, "run_screens", run_screens)

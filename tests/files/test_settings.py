@@ -22,7 +22,7 @@ from wetside.files.settings import (
     read_settings,
     settings_to_go_on,
 )
-from wetside.files.settings_form import commented, save_setting, write_commented
+from wetside.files.settings_form import commented, save_setting, setting_lines, write_commented
 
 OTHERS = Settings(
     temperature_unit="°F",
@@ -414,3 +414,15 @@ def test_the_clock_the_terminal_check_and_the_settings_load_no_large_library(tmp
         [sys.executable, "-c", program], check=True, capture_output=True, text=True, cwd=tmp_path, env=environ
     )
     assert done.stdout.strip() == ""
+
+
+def test_pattern_and_strips_are_changed_by_a_typed_answer(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    assert save_setting(path, "roll_number", "{yy}-{##}").roll_number == "{yy}-{##}"
+    assert save_setting(path, "strip_frames", "5").strip_frames == 5
+    assert read_settings(path) == Settings(roll_number="{yy}-{##}", strip_frames=5)
+    assert {"{yy}-{##}", "5"} <= {line.value for line in setting_lines(read_settings(path))}
+    for name, answer in (("roll_number", "{year}"), ("roll_number", "../{#}"), ("strip_frames", "0")):
+        with pytest.raises(Refused, match="cannot be taken: write a"):
+            save_setting(path, name, answer)
+    assert read_settings(path).strip_frames == 5

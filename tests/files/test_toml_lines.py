@@ -102,7 +102,7 @@ def leaf_paths(data: object, path: Path) -> list[Path]:
 
 
 def test_lines_of_a_shipped_profile_hold_their_keys() -> None:
-    text = (shipped_dir() / "two-bath.toml").read_text(encoding="utf-8")
+    text = (shipped_dir() / "parts" / "common.toml").read_text(encoding="utf-8")
     rows = text.split("\n")
     named = {path: line for path, line in lines_of(text).items() if path and isinstance(path[-1], str)}
     assert len(named) > 500

@@ -244,10 +244,11 @@ def test_quoted_text_is_cut_and_shows_what_cannot_be_seen() -> None:
     assert quoted("x" * 41) == "x" * 40 + "..."
 
 
-def test_quantities_are_read_without_loading_a_unit_library() -> None:
+def test_the_unit_library_is_loaded_for_the_first_unit_that_is_not_a_base_unit() -> None:
     program = (
-        "import sys; from wetside.files.units import *; temperature_c('102 F'); duration_s('3:30'); "
-        "assert volume_ml('1 US gal') > volume_ml('1 l'); assert 'pint' not in sys.modules"
+        "import sys; from wetside.files.units import *; temperature_c('38.9 C'); duration_s('3:30'); "
+        "duration_s('45 s'); volume_ml('500 ml'); difference_c('0.5 C'); assert 'pint' not in sys.modules; "
+        "assert volume_ml('1 US gal') > volume_ml('1 l'); assert 'pint' in sys.modules"
     )
     subprocess.run([sys.executable, "-c", program], check=True)
 

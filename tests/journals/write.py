@@ -5,7 +5,7 @@
 
 The evening is led to its end on a clock set by hand, with a reading that moves the developer's end, a clock
 corrected, a terminal lost and gone on with, a sleep of the machine, a note and a look at the negatives. FOLDER
-gets the journal and its four exports, and is named after the version that wrote it. Once a version is released,
+gets the journal and its exports, and is named after the version that wrote it. Once a version is released,
 its journal is never written anew: later versions must read it as it is. Its exports name the version of each
 kind of event, so when one rises they are written anew from the journal as it lies there (`--exports`).
 """

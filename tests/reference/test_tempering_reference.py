@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from wetside.domain.calc.tempering import (
+    BATH,
     HEAT_J_PER_ML_K,
     Material,
     TemperingBench,
@@ -31,6 +33,7 @@ from wetside.domain.calc.tempering import (
     tank_drop_c,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, refit
+from wetside.domain.calc.tempering_span import Spans, Unsure, guessed
 
 ENDLESS_ML = 1e12
 
@@ -275,3 +278,77 @@ def test_refit_recovers_two_bottles_while_the_room_s_loss_is_unknown() -> None:
         assert found.bottles_measured == (True, True)
         for ours, theirs in zip(found.bench.bottles, truth.bottles, strict=True):
             assert ours.ua_w_per_k == pytest.approx(theirs.ua_w_per_k, rel=0.05)
+
+
+@dataclass(frozen=True, slots=True)
+class Warmed:
+    """A bench as it is guessed and as it is, and a thermometer that shows all of it `off_c` too high."""
+
+    guess: TemperingBench
+    truth: TemperingBench
+    off_c: float
+
+    def entry_s(self, low_c: float, high_c: float) -> float | None:
+        """When the bottle truly is in the range, by the integrator; None where it is not in two hours."""
+        times_s = [15.0 * k for k in range(1, 481)]
+        rows = solved(self.truth, times_s)
+        return next((t for t, row in zip(times_s, rows, strict=True) if low_c <= float(row[0]) <= high_c), None)
+
+    def readings(self, rng: random.Random, count: int) -> tuple[BenchReading, ...]:
+        times_s = [120.0 * k for k in range(1, count + 1)]
+        return tuple(
+            BenchReading(t, where, round(float(row[place]) + self.off_c + rng.uniform(-0.1, 0.1), 1))
+            for t, row in zip(times_s, solved(self.truth, times_s), strict=True)
+            for place, where in enumerate(("developer", BATH))
+        )
+
+
+ERROR_C, TWO_BATH_C = 0.5, (37.78, 39.0)
+
+
+def warmed_benches(count: int) -> Iterator[tuple[random.Random, Warmed]]:
+    """Bottles that take heat up to a third better or worse than guessed, read thermometers 0.5 °C off at most."""
+    rng = random.Random(26)
+    for _ in range(count):
+        ua, start_c, bath_c = default_ua_w_per_k(1000.0, "soft"), rng.uniform(18.0, 24.0), rng.uniform(43.0, 46.0)
+        off_c = rng.uniform(-ERROR_C, ERROR_C)
+        bottle = ThermalBottle("developer", 1000.0, start_c, ua * math.exp(rng.uniform(-0.3, 0.3)))
+        truth = TemperingBench((bottle,), rng.uniform(9000.0, 12_000.0), bath_c, 21.0, 2.2 * rng.uniform(0.6, 1.6))
+        shown = ThermalBottle("developer", 1000.0, start_c + off_c, ua)
+        yield (
+            rng,
+            Warmed(replace(truth, bottles=(shown,), bath_c=bath_c + off_c, ua_env_w_per_k=2.2), truth, off_c),
+        )
+
+
+@pytest.mark.parametrize(("count", "covered", "widest_min"), [(0, 0.9, 13.0), (4, 0.9, 4.0), (8, 0.9, 5.0)])
+def test_the_true_moment_lies_in_the_span_that_is_given(count: int, covered: float, widest_min: float) -> None:
+    """The thermometer's own error included: 80 benches without a reading, with four and with eight of each."""
+    inside, widths = [], []
+    for rng, case in warmed_benches(80):
+        bench, unsure, since_s = case.guess, guessed(1, ERROR_C), 0.0
+        if count:
+            found = refit(bench, case.readings(rng, count), ERROR_C)
+            bench, unsure, since_s = found.bench, Unsure(found.transfer_logs, ERROR_C), found.at_s
+        true_s = case.entry_s(*TWO_BATH_C)
+        span = Spans(bench, forecast(bench, 7200.0), unsure).enters_s((TWO_BATH_C,))
+        if true_s is None or span is None or true_s <= since_s:
+            continue
+        inside.append(span[0] <= true_s - since_s <= (span[1] if span[1] is not None else math.inf))
+        widths.append((7200.0 if span[1] is None else span[1]) - span[0])
+    assert len(inside) >= 40
+    assert sum(inside) / len(inside) >= covered
+    assert sorted(widths)[len(widths) // 2] <= 60.0 * widest_min
+
+
+def test_a_thermometer_that_is_off_keeps_no_bottle_from_being_measured() -> None:
+    """Its error moves all its readings alike: a bottle is measured as soon, and as well, as without."""
+    worst = 0.0
+    for rng, case in warmed_benches(40):
+        readings = case.readings(rng, 6)
+        for count in range(1, 7):
+            plain, told = (refit(case.guess, readings[: 2 * count], c) for c in (0.0, ERROR_C))
+            assert told.bottles_measured == plain.bottles_measured
+        assert told.measured
+        worst = max(worst, abs(told.bench.bottles[0].ua_w_per_k / case.truth.bottles[0].ua_w_per_k - 1.0))
+    assert worst < 0.05

@@ -200,4 +200,4 @@ def test_what_the_thermometer_is_worth_is_said_of_each_time_by_itself() -> None:
     said = [worry.text for worry in plan.warnings if worry.code == "thermometer"]
     assert len(said) == 2
     assert said[0].endswith("s of the 3:37 in the developer.")
-    assert said[1].endswith("s of the 4:37 in the developer.")
+    assert said[1].endswith("s of the 4:36 in the developer.")

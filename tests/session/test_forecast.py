@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -67,7 +68,20 @@ def test_without_readings_it_is_the_plans_own_forecast_and_says_so(plan: Plan) -
     assert found.ready_s == pytest.approx(plan.tempering.ready_s, abs=30)
     assert not found.measured
     assert "guess" in found.words[-1]
-    assert found.words[0].startswith("Developer ready in 24 min")
+    assert found.words[0].startswith("Developer ready in 15 to 36 min, too cold in 58 min")
+
+
+def test_readings_narrow_the_span_of_the_moment(plan: Plan) -> None:
+    """Each is within the one before; the thermometer's own error keeps the last from being a single minute."""
+    widths = []
+    for rounds in (0, 3, 6):
+        state = tempering(plan, *readings_of_a_bench(plan, 150.0, rounds, 1.0))
+        found = tempering_forecast(state, 600.0 + 150.0 * max(0, rounds - 1))
+        assert found is not None
+        early, late = re.findall(r"\d+", found.words[0].partition(",")[0])
+        widths.append(int(late) - int(early))
+    assert widths == sorted(widths, reverse=True)
+    assert 1 <= widths[-1] < widths[0] / 2
 
 
 def test_readings_of_a_quicker_bench_are_learned(plan: Plan) -> None:
@@ -88,7 +102,7 @@ def test_the_narrowest_range_comes_first_and_the_bath_last(plan: Plan) -> None:
     assert found is not None
     assert [line.name for line in found.lines] == ["Developer", "Bleach-fix", "Warm bath"]
     assert [len(line.readings) for line in found.lines] == [2, 2, 2]
-    assert found.lines[0].range_c == pytest.approx((37.8, 39.0))
+    assert found.lines[0].range_c == pytest.approx((340 / 9, 39.0))
     assert found.lines[2].range_c is None
     times = [at_s for at_s, _ in found.lines[0].points]
     assert times == sorted(times)

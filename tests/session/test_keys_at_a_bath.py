@@ -225,7 +225,7 @@ def test_no_bell_heard_is_a_choice_kept_as_one_and_breaks_no_rule() -> None:
     assert (state.overrides, state.deviations) == ((), 0)
     (row,) = (row for row in bench.desk.view().ticks if row.id == "sound/bells")
     assert row.text == "The screen is watched instead of the bells"
-    assert "the screen was watched instead" in export_markdown(session_log(bench.keeper.events))
+    assert "the screen was watched instead" in export_markdown(session_log(bench.keeper.events), ticks=True)
 
 
 def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:

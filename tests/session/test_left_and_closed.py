@@ -54,11 +54,17 @@ def test_an_abandoned_evening_goes_on_saying_what_the_film_needs() -> None:
     assert view.act == "Outcome: abandoned. Way out of bleach-fix."
 
 
+def test_the_closed_screen_says_where_numbers_are_once_film_was_developed() -> None:
+    for bench, said in ((in_bath("b1.dev"), True), (bench_for(small_plan()), False)):
+        assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
+        assert any("wetside rolls" in fact for fact in bench.desk.view().facts) is said
+
+
 def test_a_note_on_the_closed_screen_is_called_one() -> None:
     bench = in_bath("b1.fix")
     assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "hi"))
     assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "tired"))
-    assert bench.desk.view().facts[1:] == ("Note: hi",)
+    assert bench.desk.view().facts[2:] == ("Note: hi",)
 
 
 def test_a_stage_of_which_something_was_done_is_done_in_part_and_one_without_steps_is_not_shown() -> None:

@@ -32,7 +32,6 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.files.units import temperature_c
-from wetside.present.mixing_guide import mixing_guide, scaled
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
@@ -183,12 +182,3 @@ def test_a_refusal_names_its_range_in_the_person_s_unit() -> None:
     with pytest.raises(Refused, match=r"the sheet gives times from 8[\d.]+ to 10[\d.]+ °F only") as refused:
         planned(replace(setup_named("three-rolls"), developer_c=60.0))
     assert "°C" not in str(refused.value)
-
-
-def test_mixing_in_ounces() -> None:
-    assert scaled("800 ml for one litre", 1000.0, "US fl oz") == "27.1 US fl oz for 1.06 US qt"
-    assert scaled("12.5 g for one litre", 500.0, "US fl oz") == "6.2 g for 16.9 US fl oz"
-    profile = read_profile(find_profile("two-bath"))
-    assert any(
-        line.endswith("16.9 US fl oz") for line in mixing_guide(profile, (("developer", 500.0),), unit="US fl oz")
-    )

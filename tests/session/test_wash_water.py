@@ -86,7 +86,7 @@ def test_to_answer_a_change_of_water_is_no_first_key_of_the_gate() -> None:
 def test_how_much_warm_water_and_where_it_waits_is_said_before_and_at_the_wash() -> None:
     plan = shipped_plan("three-rolls")
     words = (
-        "Wash in the open tank: 6 fills of 850 ml, 5.1 l of water at 35.0 to 40.6 °C in all. "
+        "Wash in the open tank: 6 fills of 850 ml, 5.1 l of water at 35.0 to 40.5 °C in all. "
         "Keep it warm in jugs that stand in the bucket that warmed the bottles."
     )
     for id_ in ("b1.bleach-fix", "b1.wash"):

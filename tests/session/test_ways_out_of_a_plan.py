@@ -11,13 +11,17 @@ import pytest
 from tests.session.walker import PROFILES
 
 from wetside.app.clock import LocalZone
+from wetside.domain.calc.wording import temperature
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.pours import pours, rinses_before
+from wetside.domain.session.state import State
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_text import plan_lines, serious
+from wetside.present.presenter import build_view
 
 SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
 
@@ -84,3 +88,27 @@ def test_the_machines_own_zone_changes_its_clocks_too(monkeypatch: pytest.Monkey
     finally:
         monkeypatch.undo()
         time.tzset()
+
+
+@pytest.mark.parametrize("profile", ["two-bath", "two-bath-prebath"])
+@pytest.mark.parametrize("developer_c", [30.0, 32.2, 35.0, 38.0, None])
+def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, developer_c: float | None) -> None:
+    """Every rinse up to the pour, by the figures of the step and by its words; the washes keep their own."""
+    setup = read_setup(PROFILES / "setups" / "prebath-four-rolls.toml")
+    bottles = tuple(b for b in setup.bottles if profile != "two-bath" or b.solution != "prebath")
+    plan = make_plan(
+        read_profile(PROFILES / f"{profile}.toml"), replace(setup, developer_c=developer_c, bottles=bottles)
+    )
+    wanted_c = developer_c if developer_c is not None else 38.889
+    for pour in pours(plan):
+        rinses = [s for s in rinses_before(plan, plan.step(pour.step)) if s.storage == "tap"]
+        assert rinses
+        for rinse in rinses:
+            assert rinse.target_c == pytest.approx(wanted_c, abs=0.01)
+            words = [rinse.instruction, *(tick.text for tick in rinse.ticks)]
+            assert not [text for text in words if "°C" in text], "a figure would be that of one evening alone"
+            facts = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0).facts
+            assert any(f"at {temperature(wanted_c)}." in fact for fact in facts)
+    washes = [s for s in plan.steps if s.of == "wash"]
+    assert washes
+    assert all(wash.target_c == pytest.approx(38.889, abs=0.01) for wash in washes)

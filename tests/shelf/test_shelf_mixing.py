@@ -1,34 +1,107 @@
-"""The mixing guide: the profile's order, cautions before acts, amounts for the volume that is mixed."""
+"""The plan of a mixing evening: the profile's order, cautions first, water from the taps, amounts as wanted."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 from tests.shelf.shelving import TWO_BATH
 
+from wetside.domain.calc.water import mix
+from wetside.domain.calc.wording import Units
+from wetside.domain.planning.setup import Water
+from wetside.domain.profile.model import Profile
 from wetside.errors import Refused
-from wetside.present.mixing_guide import FIRST, PART_CAUTION, mixing_guide, scaled
+from wetside.present.mixing_plan import PART, WHOLE, Wanted, guide_lines, mixing_plan, scaled
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
+DAY = "2031-03-01"
+
+
+def text(wanted: Wanted, profile: Profile = TWO_BATH) -> str:
+    return "\n".join(guide_lines(mixing_plan(profile, wanted)))
+
+
+def mixed_by(*mixing: str) -> Profile:
+    """The two-bath process with these mixing lines of its developer alone."""
+    solutions = tuple(replace(s, mixing=mixing if s.id == "developer" else ()) for s in TWO_BATH.solutions)
+    return replace(TWO_BATH, solutions=solutions)
 
 
 def test_in_the_profile_s_order_cautions_first() -> None:
-    lines = mixing_guide(TWO_BATH, KIT)
-    text = "\n".join(lines)
-    assert lines[:2] == (FIRST, PART_CAUTION)
-    assert text.index("1. Developer, 500 ml") < text.index("2. Bleach-fix, 500 ml")
+    said = text(Wanted("Spring kit", KIT, DAY))
+    assert (
+        said.index("2. Developer: Lay out") < said.index("Bleach-fix: Lay out") < said.index("Cool the developer")
+    )
     allergy = TWO_BATH.caution("allergy")
-    assert text.index(f"{allergy.signal}: {allergy.hazard}") < text.index("1.1 ")
+    first_act = said.index("Take four fifths")
+    assert said.index(f"{allergy.signal}: {allergy.hazard}") < first_act
     for hazard in TWO_BATH.solution("developer").hazards:
-        assert text.index(hazard.text) < text.index("1.1 ")
-    assert "43 °C" in text
-    assert "400 ml for 500 ml" in text
-    assert "800 ml" not in text
+        if hazard.code.startswith("H"):
+            assert said.index(hazard.text) < first_act
+    assert "43 °C" in said
+    assert "400 ml for 500 ml" in said
+    assert "800 ml" not in said
 
 
-def test_a_whole_kit_has_no_caution_about_parts() -> None:
-    assert PART_CAUTION not in mixing_guide(TWO_BATH, (("developer", 1000.0),))
+@pytest.mark.parametrize(("ml", "says", "not_said"), [(500.0, PART, WHOLE), (1000.0, WHOLE, PART)])
+def test_powders_are_never_split(ml: float, says: str, not_said: str) -> None:
+    ready = mixing_plan(TWO_BATH, Wanted("Kit", (("developer", ml),), DAY)).steps[0]
+    assert [tick.killer for tick in ready.ticks if tick.text == says] == [True]
+    assert not [tick for tick in ready.ticks if tick.text == not_said]
+
+
+@pytest.mark.parametrize(("hot_c", "cold_c"), [(60.0, 8.0), (46.0, 20.0)])
+def test_the_taps_shares_make_the_water(hot_c: float, cold_c: float) -> None:
+    """What the screen says to draw, mixed by mass and heat, comes out as the water that the line asks for."""
+    taps = Water(hot_c=hot_c, cold_c=cold_c)
+    plan = mixing_plan(TWO_BATH, Wanted("Kit", (("developer", 1000.0),), DAY, taps=taps, taps_guessed=False))
+    step = plan.step("developer.1")
+    cold, hot = re.findall(r"([\d.]+) l (?:cold|hot)", step.in_words)
+    found = mix(((float(hot) * 1000.0, hot_c), (float(cold) * 1000.0, cold_c)))
+    assert found.temperature_c == pytest.approx(43.0, abs=0.3)
+    assert float(cold) + float(hot) == pytest.approx(0.8)
+    assert step.readings[0].range_c == (41.0, 45.0)
+    assert "guesses" not in step.in_words
+
+
+def test_a_tap_that_is_too_cold_says_what_to_boil() -> None:
+    taps = Water(hot_c=38.0, cold_c=10.0)
+    step = mixing_plan(TWO_BATH, Wanted("Kit", (("developer", 1000.0),), DAY, taps=taps)).step("developer.1")
+    assert "The hot tap gives 38.0 °C: boil " in step.in_words
+    assert "Boiling water scalds at once" in step.in_words
+
+
+def test_concentrates_are_measured_for_the_volume() -> None:
+    profile = mixed_by(
+        "Gloves on.", "Take water at 38 °C: 600 ml for one litre.", "Pour in part A: 200 ml for one litre.",
+        "Pour in part B: 50 ml for one litre.", "Fill up with water to the volume.",
+    )  # fmt: skip
+    plan = mixing_plan(profile, Wanted("Kit", (("developer", 500.0),), DAY))
+    acts = [step.instruction for step in plan.steps if step.stage == "developer"]
+    assert acts == [
+        "Lay out the parts of the developer, for 500 ml.",
+        "Take water at 38 °C: 300 ml for 500 ml.",
+        "Pour in part A: 100 ml for 500 ml.",
+        "Pour in part B: 25 ml for 500 ml.",
+        "Fill up with water to 500 ml.",
+    ]
+    # What was warm is cooled before it is capped.
+    assert [step.id for step in plan.steps if step.stage == "bottles"] == ["developer.cool", "developer.bottle"]
+
+
+def test_what_is_mixed_cold_is_bottled_at_once() -> None:
+    plan = mixing_plan(TWO_BATH, Wanted("Kit", (("stabiliser", 500.0),), DAY))
+    assert [step.id for step in plan.steps if step.stage == "bottles"] == ["stabiliser.bottle"]
+
+
+def test_the_label_stands_beside_its_bottle() -> None:
+    plan = mixing_plan(TWO_BATH, Wanted("Spring kit", (("developer", 500.0),), DAY))
+    said = plan.step("developer.bottle").in_words
+    for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
+        assert words in said
+    assert "from memory" not in said
 
 
 @pytest.mark.parametrize(
@@ -38,18 +111,30 @@ def test_a_whole_kit_has_no_caution_about_parts() -> None:
         ("take 800 ml for one litre, stir", 2000.0, "take 1600 ml for 2 l, stir"),
         ("0.8 l for 1 litre", 500.0, "400 ml for 500 ml"),
         ("12.5 g for one liter", 600.0, "7.5 g for 600 ml"),
+        ("10 to 20 g for one litre", 500.0, "5 to 10 g for 500 ml"),
         ("for one litre", 500.0, "for one litre"),
+        ("Fill up to the volume", 500.0, "Fill up to 500 ml"),
     ],
 )
 def test_amounts_are_scaled(words: str, ml: float, says: str) -> None:
     assert scaled(words, ml) == says
 
 
+def test_ounces_where_the_person_has_them() -> None:
+    ounces = Units("°F", "US fl oz")
+    assert scaled("800 ml for one litre", 1000.0, ounces) == "27.1 US fl oz for 1.06 US qt"
+    assert scaled("12.5 g for one litre", 500.0, ounces) == "6.2 g for 16.9 US fl oz"
+    said = text(Wanted("Kit", (("developer", 500.0),), DAY, units=ounces))
+    assert "13.5 US fl oz for 16.9 US fl oz" in said
+    assert "(131.0 °F)" in said
+
+
 def test_a_silent_profile_points_to_the_kit_s_sheet() -> None:
-    silent = replace(TWO_BATH, solutions=tuple(replace(s, mixing=()) for s in TWO_BATH.solutions))
-    assert any("follow the kit's own sheet" in line for line in mixing_guide(silent, KIT)[3:])
+    said = text(Wanted("Kit", KIT, DAY), mixed_by())
+    assert said.count("follow the kit's own sheet, part by part") == 2
+    assert "Nitrile gloves" in said
 
 
 def test_water_is_not_mixed() -> None:
     with pytest.raises(Refused, match='keeps no "water" in a bottle: it has developer, bleach-fix, stabiliser'):
-        mixing_guide(TWO_BATH, (("water", 500.0),))
+        mixing_plan(TWO_BATH, Wanted("Kit", (("water", 500.0),), DAY))

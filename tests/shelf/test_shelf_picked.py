@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
+from tests.tui.seen import text_of
 
 from wetside.app.setup_fields import Field, Units
 from wetside.app.setup_form import from_kit, groups
@@ -28,7 +29,6 @@ from wetside.errors import JournalUnusable
 from wetside.files.setup_file import read_setup
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
-from wetside.tui.styled_rows import plain_rows
 
 THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
 TONIGHT = date(2031, 2, 1)
@@ -123,7 +123,7 @@ def screen(kept: Kept | Exception, kits: tuple[ShelfKit, ...] = ()) -> PlanScree
 def test_it_is_picked_by_three_keys() -> None:
     plan = screen(offers(two_kits(), TONIGHT))
     for _ in range(20):
-        if any(row.strip().startswith("→  Developer") for row in plain_rows(plan.draw(80, 24))):
+        if any(row.strip().startswith("→  Developer") for row in text_of(plan, 80, 24)):
             break
         plan.press("space")
     for key in ("enter", "enter", "space", "enter"):
@@ -139,39 +139,39 @@ def test_the_one_that_stands_there_is_marked_when_it_is_asked_again() -> None:
         plan.setup, bottles=(replace(THREE.bottles[0], shelf_id="1-developer"), *THREE.bottles[1:])
     )
     for _ in range(20):
-        if any(row.strip().startswith("→  Developer") for row in plain_rows(plan.draw(80, 24))):
+        if any(row.strip().startswith("→  Developer") for row in text_of(plan, 80, 24)):
             break
         plan.press("space")
     plan.press("enter")
     plan.press("enter")
-    (marked,) = (row for row in plain_rows(plan.draw(80, 24)) if "→" in row)
+    (marked,) = (row for row in text_of(plan, 80, 24) if "→" in row)
     assert "Developer, Spring kit: spent" in marked
 
 
 def test_what_is_left_after_tonight_stands_beside_the_list() -> None:
     plan = screen(offers(two_kits(), TONIGHT))
-    assert "Kit left" not in " ".join(plain_rows(plan.draw(120, 60)))
+    assert "Kit left" not in " ".join(text_of(plan, 120, 60))
     plan._change(
         replace(plan.setup, bottles=(replace(THREE.bottles[0], shelf_id="2-developer"), *THREE.bottles[1:]))
     )
     for columns, rows in ((80, 24), (120, 60)):
-        picture = plain_rows(plan.draw(columns, rows))
+        picture = text_of(plan, columns, rows)
         assert len(picture) == rows
         assert "Kit left Spring kit (2): 5.3 rolls" in " ".join(" ".join(picture).split())
 
 
 def test_a_shelf_that_cannot_be_read_is_said_and_the_plan_stands() -> None:
     plan = screen(JournalUnusable("The journal is damaged: restore it from a copy."))
-    assert any("journal is damaged" in row for row in plain_rows(plan.draw(80, 24)))
+    assert any("journal is damaged" in row for row in text_of(plan, 80, 24))
     assert plan.plan is not None
 
 
 def opened(plan: PlanScreen, title: str) -> str:
     """SPACE to the line of this title, ENTER; what the screen then says."""
     for _ in range(30):
-        if any(row.strip().startswith(f"→  {title}") for row in plain_rows(plan.draw(80, 24))):
+        if any(row.strip().startswith(f"→  {title}") for row in text_of(plan, 80, 24)):
             plan.press("enter")
-            return " ".join(" ".join(plain_rows(plan.draw(80, 24))).split())
+            return " ".join(" ".join(text_of(plan, 80, 24)).split())
         plan.press("space")
     raise AssertionError(f"no line {title}")
 
@@ -207,11 +207,11 @@ def test_a_whole_kit_is_one_choice_on_the_plan() -> None:
     assert [bottle.shelf_id for bottle in plan.setup.bottles] == ["2-developer", "2-bleach-fix", "2-stabiliser"]
     assert [bottle.start_c for bottle in plan.setup.bottles] == [bottle.start_c for bottle in THREE.bottles]
     assert with_shelf(plan.setup, two_kits()) == plan.setup
-    rows = plain_rows(plan.draw(80, 24))
+    rows = text_of(plan, 80, 24)
     assert any("Whole kit   Spring kit (2)" in row for row in rows)
     assert any("Taken from the shelf: Spring kit (2)." in row for row in rows)
     opened(plan, "Whole kit")
-    (marked,) = (row for row in plain_rows(plan.draw(80, 24)) if "→" in row)
+    (marked,) = (row for row in text_of(plan, 80, 24) if "→" in row)
     assert "Spring kit (2)" in marked, "the kit that stands there"
 
 
@@ -221,7 +221,7 @@ def test_what_a_kit_has_no_more_stays_as_it_was_and_is_said() -> None:
     plan.press("space")
     plan.press("enter")
     assert [bottle.shelf_id for bottle in plan.setup.bottles] == ["1-developer", None, "1-stabiliser"]
-    text = " ".join(" ".join(plain_rows(plan.draw(80, 24))).split())
+    text = " ".join(" ".join(text_of(plan, 80, 24)).split())
     assert f"Not in it, so left as it was: {THREE.bottles[1].label}." in text
     assert "from the shelf" in text, "no whole kit stands there"
 
@@ -229,7 +229,7 @@ def test_what_a_kit_has_no_more_stays_as_it_was_and_is_said() -> None:
 def test_a_kit_of_another_process_is_no_whole_kit_here() -> None:
     other = tuple(replace(each, profile_id="three-bath") for each in kit_offers(two_kits(), TONIGHT))
     plan = screen(offers(two_kits(), TONIGHT), other)
-    assert not any("Whole kit" in row for row in plain_rows(plan.draw(80, 24)))
+    assert not any("Whole kit" in row for row in text_of(plan, 80, 24))
 
 
 def test_a_reason_given_for_one_bottle_is_none_for_another() -> None:

@@ -312,7 +312,7 @@ async def test_leaving_asks_and_lets_the_session_go(desk_at: DeskAt, terminal: T
 
 
 async def test_in_the_dark_nothing_is_drawn_until_the_pair(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.load-room", running_s=5)
+    desk, _, _ = desk_at("b1.load-room", running_s=20)
     desk.dispatch(c.UndoTick(desk.now(), "nothing"))  # a refusal changes nothing
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
@@ -402,7 +402,7 @@ async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(desk_at: De
 
 
 async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.load-room", running_s=5)
+    desk, _, _ = desk_at("b1.load-room", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
         await until(pilot, lambda: "This session is in its" in stage.text)

@@ -8,8 +8,9 @@ from textual.app import App
 
 from wetside.app.terminal import Terminal
 from wetside.tui.page_base import HELD_S, PaperScreen
+from wetside.tui.page_frame import Body, PageView
 from wetside.tui.questions import Question, press_question
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.styled_rows import StyledText
 
 RATES_S = (1 / 30, 1 / 11)
 
@@ -22,8 +23,9 @@ class Asking(PaperScreen):
         self.question = Question("A name", typed=typed)
         self.left = 0
 
-    def draw(self, columns: int, rows: int) -> Picture:
-        return ((StyledText(self.question.typed if self.question is not None else "page"),),)
+    def draw(self, columns: int, rows: int) -> PageView:
+        words = self.question.typed if self.question is not None else "page"
+        return PageView((), Body([(StyledText(words),)]), [])
 
     def press(self, key: str) -> None:
         if self.question is None:

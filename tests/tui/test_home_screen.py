@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from tests.tui.seen import painted, stacked, text_of
 from textual import events
 
 from wetside.app.terminal import Terminal
@@ -32,7 +33,7 @@ class Home:
         )
 
     def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-        return plain_rows(self.screen.draw(columns, rows))
+        return text_of(self.screen, columns, rows)
 
 
 def test_the_unfinished_session_stands_before_everything_with_its_time(terminal: Terminal) -> None:
@@ -82,7 +83,7 @@ def test_the_marked_line_and_the_bottom_line_are_always_inside(
 ) -> None:
     home = Home(replace(terminal, utf8=utf8), *offers, shelf=True)
     for _ in home.screen.choices:
-        picture = home.screen.draw(columns, rows)
+        picture = stacked(home.screen, columns, rows)
         assert len(picture) == rows
         assert max(map(row_width, picture)) <= columns
         assert any(
@@ -149,27 +150,27 @@ async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Term
     words = "That session is driven by another terminal."
     async with WetsideApp(terminal, Settings(), lambda: home.screen).run_test(size=(80, 24)) as pilot:
         home.screen.say(words)
-        assert words in "\n".join(plain_rows(home.screen.canvas.picture))
+        assert words in "\n".join(painted(home.screen.app))
         await pilot.press("space")
-        assert words not in "\n".join(plain_rows(home.screen.canvas.picture))
+        assert words not in "\n".join(painted(home.screen.app))
 
 
 async def test_under_another_room_home_draws_nothing_and_hears_no_key(terminal: Terminal) -> None:
-    home, over, sent = Home(terminal, OFFER), Home(terminal), [""]
+    home, over = Home(terminal, OFFER), Home(terminal)
     app = WetsideApp(terminal, Settings(), lambda: home.screen)
     async with app.run_test(size=(40, 12)) as pilot:
-        home.screen.canvas.send = sent.append
         home.passed = 1.0
         home.screen.redraw()
-        assert len(sent) == 2, "on top its clock counts on"
+        assert any("2:11" in row for row in painted(app)), "on top its clock counts on"
         app.push_screen(over.screen)
         await pilot.pause()
         home.passed = 2.0
+        before = painted(app)
         home.screen.redraw()
         home.screen.post_message(events.Key("enter", None))
         await pilot.pause()
-        assert len(sent) == 2, "its digits would stand in the room over it"
+        assert painted(app) == before, "its digits would stand in the room over it"
         assert home.chosen == []
         app.pop_screen()
         await pilot.pause()
-        assert any("2:12" in row for row in plain_rows(home.screen.canvas.picture))
+        assert any("2:12" in row for row in painted(home.screen.app))

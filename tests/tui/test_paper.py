@@ -14,15 +14,15 @@ LISTED = [("Process", "Two-bath"), ("Roll 1", "Harbour, morning, backed, 135-36"
 
 
 def test_a_value_that_had_to_be_cut_stands_whole_below_the_list_while_it_is_marked() -> None:
-    rows = plain_rows(tuple(titled(LISTED, 1, PEN, 34, 6)))
-    assert "…" in rows[1]
-    assert " ".join(" ".join(rows[2:]).split()) == "Roll 1: Harbour, morning, backed, 135-36"
-    assert len(plain_rows(tuple(titled(LISTED, 0, PEN, 34, 6)))) == 2, "nothing was cut"
-    assert len(plain_rows(tuple(titled(LISTED, 1, PEN, 60, 6)))) == 2
+    body = titled(LISTED, 1, PEN, 34, 6)
+    assert "…" in plain_rows(tuple(body.listed))[1]
+    assert " ".join(" ".join(plain_rows(tuple(body.foot))).split()) == "Roll 1: Harbour, morning, backed, 135-36"
+    assert titled(LISTED, 0, PEN, 34, 6).foot == [], "nothing was cut"
+    assert titled(LISTED, 1, PEN, 60, 6).foot == []
 
 
 @pytest.mark.parametrize("room", [1, 2, 3, 4])
 def test_the_list_itself_gives_way_to_nothing_below_it(room: int) -> None:
-    rows = plain_rows(tuple(titled(LISTED, 1, PEN, 34, room)))
-    assert len(rows) == min(room, 2)
-    assert "→" in "".join(rows)
+    body = titled(LISTED, 1, PEN, 34, room)
+    assert (body.room, body.foot) == (min(room, 2), [])
+    assert "→" in "".join(plain_rows(tuple(body.listed)))

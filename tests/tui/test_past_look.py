@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from tests.tui.seen import text_of
 
 from wetside.app.terminal import Terminal
 from wetside.errors import Refused
@@ -10,7 +11,6 @@ from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
-from wetside.tui.styled_rows import plain_rows
 
 CLOSED = PastSession("k3v9", "Two rolls of ours", "2031-03-01 19:00", "complete")
 OPEN = PastSession("m2p4", "One roll more", "2031-03-02 19:00", NOT_FINISHED)
@@ -39,7 +39,7 @@ async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
         await pilot.pause()
         assert seen == [], "a stuck ENTER opens nothing"
         await pilot.press("space")
-        assert "how the negatives came out" in "\n".join(plain_rows(page.draw(80, 24)))
+        assert "how the negatives came out" in "\n".join(text_of(page, 80, 24))
         await pilot.press("enter")
         await pilot.pause()
         assert seen == ["k3v9"]
@@ -69,4 +69,4 @@ async def test_what_stands_in_the_way_is_said_in_the_list(terminal: Terminal) ->
         await pilot.press("space", "enter")
         await pilot.pause()
         assert app.screen is screen
-        assert "open in another terminal" in "\n".join(plain_rows(screen.draw(80, 24)))
+        assert "open in another terminal" in "\n".join(text_of(screen, 80, 24))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.tui.seen import painted, stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.errors import JournalUnusable
@@ -78,7 +79,7 @@ def test_it_fits_at_every_size_wherever_the_mark_is(
     past = Past(terminal, sessions(count))
     for key in ("end", "up", "home", "pagedown", "space", "pageup", "down"):
         past.screen.press(key)
-        picture = past.screen.draw(columns, rows)
+        picture = stacked(past.screen, columns, rows)
         assert len(picture) == rows
         assert max(map(row_width, picture)) <= columns
         if count:
@@ -88,13 +89,13 @@ def test_it_fits_at_every_size_wherever_the_mark_is(
 
 
 def test_the_outcome_is_whole_at_80(terminal: Terminal) -> None:
-    rows = plain_rows(Past(terminal, sessions(2)).screen.draw(80, 24))
+    rows = text_of(Past(terminal, sessions(2)).screen, 80, 24)
     assert rows[1].rstrip().endswith("complete with deviations (2)")
 
 
 def test_an_empty_list_says_so_and_any_key_of_the_two_leaves(terminal: Terminal) -> None:
     past = Past(terminal, ())
-    assert any("No session yet" in row for row in plain_rows(past.screen.draw(80, 24)))
+    assert any("No session yet" in row for row in text_of(past.screen, 80, 24))
     for key in ("space", "enter", "backspace"):
         past.screen.press(key)
     assert past.left == 2
@@ -107,7 +108,7 @@ async def test_a_record_opens_and_closes(terminal: Terminal) -> None:
         await pilot.press("space", "enter")
         assert past.opened == ["s1"]
         assert isinstance(app.screen, PageScreen)
-        rows = plain_rows(app.screen.canvas.picture)
+        rows = painted(app)
         assert any("wetside export s1 --format markdown --output FILE" in row for row in rows)
         assert any("It goes to your folder." in row for row in rows)
         assert any(
@@ -121,7 +122,7 @@ async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Term
     past = Past(terminal, sessions(1), page=None)
     async with WetsideApp(terminal, Settings(), lambda: past.screen).run_test(size=(80, 24)) as pilot:
         await pilot.press("enter")
-        rows = plain_rows(past.screen.canvas.picture)
+        rows = painted(past.screen.app)
         assert any("The journal is damaged: run the salvage." in row for row in rows)
         assert not any("more" in row for row in rows)
 
@@ -138,7 +139,7 @@ def test_the_page_reads_without_marks() -> None:
 
 def test_trouble_and_practice_are_said(terminal: Terminal) -> None:
     one = replace(sessions(1)[0], trouble="its rows are damaged", practice=True, planned="", actual="")
-    rows = plain_rows(Past(terminal, (one,)).screen.draw(80, 24))
+    rows = text_of(Past(terminal, (one,)).screen, 80, 24)
     assert any("PRACTICE Evening 0" in row for row in rows)
     assert any("its rows are damaged" in row for row in rows)
 
@@ -149,9 +150,9 @@ def test_trends_are_drawn_where_the_list_keeps_its_room(terminal: Terminal) -> N
         sessions(1)[0], planned="", actual="", went=("Planned 1 h; Developer 3:30: on time.", "One: thin.")
     )
     screen = PastScreen(terminal, (one, *sessions(30)), lambda _: PAGE, lambda: None, trends=(line,))
-    roomy = plain_rows(screen.draw(80, 24))
+    roomy = text_of(screen, 80, 24)
     assert any(line in row for row in roomy)
     assert "Developer 3:30: on time. One: thin." in " ".join(" ".join(roomy).split())
-    small = plain_rows(screen.draw(40, 12))
+    small = text_of(screen, 40, 12)
     assert not any("Pouring out" in row for row in small)
     assert any("→" in row for row in small)

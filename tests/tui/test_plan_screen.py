@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.tui.seen import painted, stacked, text_of
 from textual import events
 
 from wetside.app.setup_fields import Units
@@ -90,10 +91,10 @@ class Planned:
         self.press(*("space" if letter == " " else letter for letter in text), "enter")
 
     def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-        return plain_rows(self.screen.draw(columns, rows))
+        return text_of(self.screen, columns, rows)
 
     def marked(self) -> str:
-        for row in self.screen.draw(80, 24):
+        for row in stacked(self.screen, 80, 24):
             for span in row:
                 if span.role == "mark" and span.text.startswith(" "):
                     return span.text
@@ -112,7 +113,7 @@ def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
     for answer in (
         " min, ",
         "in the dark",
-        "dry 22:",
+        "dry about 22:",
         "1: 3 rolls",
         "38.9 °C",
         "3:47",
@@ -338,7 +339,7 @@ async def test_the_whole_plan_opens_over_it(terminal: Terminal) -> None:
         await pilot.press("enter")
         assert isinstance(app.screen, PageScreen)
         await pilot.press("space", "space")
-        text = "\n".join(plain_rows(app.screen.canvas.picture))
+        text = "\n".join(painted(app))
         assert "hanging" in text
         await pilot.press("backspace")
         assert app.screen_stack == [planned.screen]
@@ -375,7 +376,7 @@ def test_mark_message_and_bottom_line_are_inside_at_every_size(
     planned = Planned(replace(terminal, utf8=utf8), bench)
 
     def fits() -> None:
-        picture = planned.screen.draw(columns, rows)
+        picture = stacked(planned.screen, columns, rows)
         drawn = plain_rows(picture)
         assert len(picture) == rows
         assert max(map(row_width, picture)) <= columns

@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
+from tests.tui.seen import painted, stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
@@ -16,7 +17,6 @@ from wetside.tui.app import WetsideApp
 from wetside.tui.page_frame import text_rows
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.review_screen import ReviewScreen
-from wetside.tui.styled_rows import plain_rows
 from wetside.tui.text_layout import row_width
 
 PROFILE = Path(__file__).parents[2] / "profiles" / "two-bath.toml"
@@ -41,7 +41,7 @@ def read_through(screen: PageScreen, columns: int, rows: int) -> list[str]:
     """Every row seen while SPACE is pressed until it would go back to the top."""
     seen: list[str] = []
     for _ in range(300):
-        drawn = plain_rows(screen.draw(columns, rows))
+        drawn = text_of(screen, columns, rows)
         seen += [row for row in drawn[1:] if row not in seen[-rows:]]
         if any("back to the top" in row for row in drawn):
             return seen
@@ -51,9 +51,9 @@ def read_through(screen: PageScreen, columns: int, rows: int) -> list[str]:
 
 def test_what_is_said_at_first_stands_until_a_key(terminal: Terminal, plan: Plan) -> None:
     screen = ReviewScreen(terminal, plan, lambda: None, lambda: None, said="Another one is not finished.")
-    assert any("Another one is not finished." in row for row in plain_rows(screen.draw(80, 24)))
+    assert any("Another one is not finished." in row for row in text_of(screen, 80, 24))
     screen.press("space")
-    assert not any("not finished" in row for row in plain_rows(screen.draw(80, 24)))
+    assert not any("not finished" in row for row in text_of(screen, 80, 24))
 
 
 def test_how_the_tank_is_moved_and_its_effect_are_read_before_beginning(terminal: Terminal, plan: Plan) -> None:
@@ -67,17 +67,17 @@ def test_how_the_tank_is_moved_and_its_effect_are_read_before_beginning(terminal
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (120, 40)])
 def test_all_of_it_is_reachable_and_fits(terminal: Terminal, plan: Plan, columns: int, rows: int) -> None:
     review = Reviewed(terminal, plan)
-    picture = review.screen.draw(columns, rows)
+    picture = stacked(review.screen, columns, rows)
     assert len(picture) == rows
     assert max(map(row_width, picture)) <= columns
     text = " ".join(" ".join(read_through(review.screen, columns, rows)).split())
-    for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "20:0", "data sheet"):
+    for words in ("Goggles on", "DANGER", "H317", "First aid", "Tonight in short", "19:59", "data sheet"):
         assert words in text
     assert text.index("Goggles on") < text.index("DANGER") < text.index("First aid")
 
 
 def test_killers_are_on_the_first_page(terminal: Terminal, plan: Plan) -> None:
-    first = plain_rows(Reviewed(terminal, plan).screen.draw(80, 24))
+    first = text_of(Reviewed(terminal, plan).screen, 80, 24)
     assert sum(row.startswith("! ") for row in first) == 14
 
 
@@ -86,9 +86,9 @@ async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -
     async with WetsideApp(terminal, Settings(), lambda: review.screen).run_test(size=(80, 24)) as pilot:
         await pilot.press(*["enter"] * 20)
         assert review.asked == []
-        assert any("Read to the end first" in row for row in plain_rows(review.screen.canvas.picture))
+        assert any("Read to the end first" in row for row in painted(review.screen.app))
         await pilot.press(*["space"] * 8)
-        assert any("ENTER begins the session" in row for row in plain_rows(review.screen.canvas.picture))
+        assert any("ENTER begins the session" in row for row in painted(review.screen.app))
         await pilot.press("enter")
         assert review.asked == ["begin"]
         await pilot.press("backspace")
@@ -98,7 +98,7 @@ async def test_enter_begins_only_after_the_end(terminal: Terminal, plan: Plan) -
 def test_no_run_of_space_begins(terminal: Terminal, plan: Plan) -> None:
     review = Reviewed(terminal, plan)
     for _ in range(100):
-        review.screen.draw(80, 24)
+        stacked(review.screen, 80, 24)
         review.screen.press("space")
     assert review.asked == []
 
@@ -112,7 +112,7 @@ def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal) -> None
     left: list[int] = []
     lines = ("Where files live", *(f"  line {number}" for number in range(40)))
     page = PageScreen(terminal, "Files", lambda pen, cells: text_rows(lines, pen, cells), lambda: left.append(1))
-    assert "22 of 41 lines" in plain_rows(page.draw(80, 24))[0]
+    assert "22 of 41 lines" in text_of(page, 80, 24)[0]
     for key, shown in (
         ("down", "  line 21"),
         ("end", "  line 39"),
@@ -120,10 +120,10 @@ def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal) -> None
         ("pagedown", "  line 30"),
     ):
         page.press(key)
-        assert shown in plain_rows(page.draw(80, 24))
+        assert shown in text_of(page, 80, 24)
     page.press("up")
     page.press("pageup")
-    assert "  line 0" in plain_rows(page.draw(80, 24))
+    assert "  line 0" in text_of(page, 80, 24)
     page.press("enter")
     page.press("backspace")
     assert left == [1, 1]

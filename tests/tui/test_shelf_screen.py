@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from functools import reduce
 from pathlib import Path
 
 import pytest
+from tests.tui.seen import stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.domain.shelf import commands as c
@@ -37,13 +39,15 @@ class Shelf:
         self.commands: list[c.Command] = []
         self.failure: Exception | None = None
         self.lefts = 0
+        self.mixed: list[c.MixKit] = []
+        self.back: Callable[[], None] = self.left
         bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in SOLUTIONS)
         first = (c.MixKit("2031-01-10", "2031-02-01", "Spring kit", TWO_BATH, bottles, 36.0),) if kit else ()
         for command in (*first, *commands):
             self.change(command)
         self.commands.clear()
         self.doors = ShelfPorts(
-            lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.left
+            lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.left, self.mix
         )
         self.screen = ShelfScreen(terminal, self.doors)
 
@@ -54,11 +58,15 @@ class Shelf:
         self.state = reduce(evolve, decide(self.state, command), self.state)
         return self.state
 
+    def mix(self, command: c.MixKit, back: Callable[[], None]) -> None:
+        self.mixed.append(command)
+        self.back = back
+
     def left(self) -> None:
         self.lefts += 1
 
     def rows(self, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-        return plain_rows(self.screen.draw(columns, rows))
+        return text_of(self.screen, columns, rows)
 
     def text(self, columns: int = 80, rows: int = 24) -> str:
         return "\n".join(self.rows(columns, rows))
@@ -113,8 +121,9 @@ def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
     def broken() -> ShelfState:
         raise JournalUnusable("The journal is damaged: restore it from a copy.")
 
-    doors = ShelfPorts(broken, lambda command: ShelfState(), lambda: (), lambda: TODAY, volume_ml, lambda: None)
-    rows = plain_rows(ShelfScreen(terminal, doors).draw(80, 24))
+    shelf = Shelf(terminal, kit=False)
+    doors = replace(shelf.doors, shelf=broken)
+    rows = text_of(ShelfScreen(terminal, doors), 80, 24)
     assert any("The journal is damaged" in row for row in rows)
 
 
@@ -255,37 +264,6 @@ def test_backspace_leaves_step_by_step(terminal: Terminal) -> None:
     assert shelf.lefts == 1
 
 
-async def test_a_kit_is_written_down_after_its_guide(terminal: Terminal) -> None:
-    shelf = Shelf(terminal, kit=False)
-    app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
-    async with app.run_test(size=(80, 24)) as pilot:
-        shelf.press("enter", "enter", "enter")
-        shelf.type("500 ml")
-        shelf.press("enter")
-        shelf.type("Summer kit")
-        shelf.type("18,50")
-        await pilot.pause()
-        page = app.screen
-        assert isinstance(page, PageScreen)
-        assert shelf.commands == []
-        page.press("enter")
-        assert shelf.commands == []
-        for _ in range(40):
-            page.press("space")
-            page.redraw()
-            if page.read_to_end:
-                break
-        page.press("enter")
-        await pilot.pause()
-        assert app.screen is shelf.screen
-    (command,) = shelf.commands
-    assert isinstance(command, c.MixKit)
-    assert (command.name, command.price, command.on) == ("Summer kit", 18.5, "2031-02-01")
-    assert [(bottle.solution, bottle.volume_ml) for bottle in command.bottles] == [
-        (id_, 500.0) for id_ in SOLUTIONS
-    ]
-
-
 def test_a_kit_in_use_is_asked_what_it_has_done_and_needs_space_and_enter(terminal: Terminal) -> None:
     shelf = Shelf(terminal, kit=False)
     shelf.press("enter", "enter", "enter", "enter")
@@ -343,20 +321,51 @@ def test_a_guarded_question_gone_back_to_is_guarded_again(terminal: Terminal) ->
     assert shelf.commands == []
 
 
-async def test_who_leaves_the_mixing_guide_is_back_at_the_last_question(terminal: Terminal) -> None:
+async def test_a_kit_of_today_is_mixed_step_by_step_and_who_leaves_is_back_at_the_last_question(
+    terminal: Terminal,
+) -> None:
     shelf = Shelf(terminal, kit=False)
     app = WetsideApp(terminal, Settings(), lambda: shelf.screen)
-    async with app.run_test(size=(80, 24)) as pilot:
-        shelf.press("enter", "enter", "enter", "enter", "enter", "enter", "enter")
-        await pilot.pause()
-        page = app.screen
-        assert isinstance(page, PageScreen)
-        page.press("backspace")
-        await pilot.pause()
-        assert app.screen is shelf.screen
-        assert "What did the set cost?" in shelf.text()
+    async with app.run_test(size=(80, 24)):
+        shelf.press("enter", "enter", "enter")
+        shelf.type("500 ml")
+        shelf.press("enter")
+        shelf.type("Summer kit")
+        shelf.type("18,50")
+        assert "Mix it now, step by step" in shelf.text()
+        shelf.press("enter")
+        (command,) = shelf.mixed
+        assert (command.name, command.price, command.on) == ("Summer kit", 18.5, "2031-02-01")
+        assert [(each.solution, each.volume_ml) for each in command.bottles] == [(id_, 500.0) for id_ in SOLUTIONS]
+        assert shelf.commands == []
+        shelf.back()
+        assert "Summer kit: how?" in shelf.text()
         shelf.press("backspace")
-        assert "What is the kit called?" in shelf.text()
+        assert "What did the set cost?" in shelf.text()
+
+
+def test_a_kit_mixed_today_without_the_guide_is_written_down(terminal: Terminal) -> None:
+    shelf = Shelf(terminal, kit=False)
+    shelf.press("enter", "enter", "enter", "enter", "enter", "enter", "enter")
+    shelf.mark("It is mixed")
+    shelf.press("enter")
+    assert "Write down Kit of 2031-02-01?" in shelf.text()
+    shelf.press("space", "enter")
+    assert [type(command) for command in shelf.commands] == [c.MixKit]
+    assert shelf.mixed == []
+
+
+def test_a_whole_kit_is_taken_back(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    shelf.open("Bleach-fix, Spring kit", "Written down by mistake")
+    shelf.press("enter")
+    assert "All 3 bottles of Spring kit go" in shelf.text()
+    assert shelf.commands == []
+    shelf.mark("It was a mistake")
+    shelf.press("enter")
+    shelf.type("written twice")
+    assert shelf.commands == [c.TakeBackKit("2031-02-01", "1-bleach-fix", "written twice")]
+    assert "Nothing stands here yet" in shelf.text()
 
 
 @pytest.mark.parametrize("key", ["space", "enter", "backspace"])
@@ -406,7 +415,7 @@ async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
         await pilot.pause()
         page = app.screen
         assert isinstance(page, PageScreen)
-        text = "\n".join(plain_rows(page.draw(80, 60)))
+        text = "\n".join(text_of(page, 80, 60))
         assert "Where it goes when it is spent" in text
         page.press("backspace")
         await pilot.pause()
@@ -417,7 +426,7 @@ async def test_a_bottle_s_record_is_a_page(terminal: Terminal) -> None:
 def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, columns: int, rows: int) -> None:
     shelf = Shelf(terminal, *[c.NoteLevel("2031-01-20", "1-developer", 0.0, full=False)])
     for _ in range(5):
-        picture = shelf.screen.draw(columns, rows)
+        picture = stacked(shelf.screen, columns, rows)
         assert len(picture) == rows
         assert all(row_width(row) <= columns for row in picture)
         assert sum("→" in row for row in plain_rows(picture)) == 1
@@ -425,13 +434,13 @@ def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, colum
     shelf.mark("Developer, Spring kit")
     shelf.press("enter")
     for _ in range(8):
-        lines = plain_rows(shelf.screen.draw(columns, rows))
+        lines = text_of(shelf.screen, columns, rows)
         assert len(lines) == rows
         assert sum("→" in line for line in lines) == 1
         shelf.press("space")
     shelf.mark("Discard it")
     shelf.press("enter", "space")
-    text = " ".join(" ".join(plain_rows(shelf.screen.draw(columns, rows))).split())
+    text = " ".join(" ".join(text_of(shelf.screen, columns, rows)).split())
     assert "Keep it" in text
     assert "CAUTION" in text
 

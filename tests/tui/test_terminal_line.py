@@ -129,7 +129,11 @@ def test_the_dark_writes_no_byte_whatever_is_pressed(started: list[Guide]) -> No
     guide.child.send(b" ")
     assert guide.quiet() == b""
     guide.child.send(b"\r")
-    assert b"Look at the closed tank" in re.sub(rb"\x1b\[[0-9;?]*[a-zA-Z]", b"", guide.quiet(1.0))
+    said = guide.quiet(1.0)
+    if not said:  # in its first ten seconds the pair is wanted twice
+        guide.child.send(b" \r")
+        said = guide.quiet(1.0)
+    assert b"Look at the closed tank" in re.sub(rb"\x1b\[[0-9;?]*[a-zA-Z]", b"", said)
 
 
 @pytest.mark.parametrize("number", [signal.SIGHUP, signal.SIGTERM, signal.SIGINT])

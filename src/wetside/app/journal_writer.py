@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wetside.app.session_start import rfc3339
+from wetside.domain.archive.numbering import FIRST_PATTERN
 from wetside.domain.session.events import Event, NoteAdded, SessionClosed
 from wetside.domain.session.state import replay
 from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
@@ -22,7 +23,7 @@ from wetside.storage import schema
 from wetside.storage.codec import decode, encode
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import SESSIONS, append_events, load
-from wetside.storage.store import Envelope, Store
+from wetside.storage.store import Entry, Envelope, Store
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -32,14 +33,27 @@ SHELF_UNREAD = (
 )
 """Kept with a session that was closed without its debit."""
 
+SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
+"""Kept with a mixing evening that was closed without its bottles."""
+
 
 class JournalWriter:
     """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
 
     def __init__(
-        self, store: Store, stream: str, seq: int, drive: SessionLock | None, held: tuple[Envelope, ...] = ()
+        self,
+        store: Store,
+        stream: str,
+        seq: int,
+        drive: SessionLock | None,
+        roll_number: str = FIRST_PATTERN,
+        held: tuple[Envelope, ...] = (),
     ) -> None:
-        """seq: the stream's last number. held: every entry up to it, for a journal that is lost later."""
+        """seq: the stream's last number. held: every entry up to it, for a journal that is lost later.
+
+        roll_number: the pattern of the numbers that rolls get as the session closes.
+        """
+        self._roll_number = roll_number
         self.warning = ""
         self.kept_in = ""
         self._held: list[Envelope | tuple[str, Event]] = [*held]
@@ -84,11 +98,39 @@ class JournalWriter:
         """Append; what was kept beside these events is given back."""
         added: tuple[Event, ...] = ()
         if any(isinstance(event, SessionClosed) for event in events):
-            shelf = not self.kept_in
-            self._seq, added = _close(self._store, self._stream, self._seq, events, at, shelf=shelf)
+            self._seq, added = self._close(events, at)
         else:
             self._seq = append_events(self._store, self._stream, self._seq, events, at)
         return added
+
+    def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
+        """Keep the events that close the session, what the shelf loses and the numbers of its rolls, at once.
+
+        Gives the stream's last number, and what was kept beside `events`: that the shelf could not be read. Apart
+        from the journal there is neither shelf nor archive, so nothing is taken and no number given.
+        """
+        # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
+        from wetside.domain.shelf.debit import debits
+        from wetside.storage.archive import ARCHIVE, numbered_by
+        from wetside.storage.shelf import SHELF, retried, taken_by
+
+        def append() -> tuple[int, tuple[Event, ...]]:
+            state = replay((*load(self._store, self._stream), *events))
+            mixed = state.plan is not None and state.plan.kit is not None
+            added: tuple[Event, ...] = ()
+            also: dict[str, tuple[int, tuple[Entry, ...]]] = {}
+            try:
+                if self.kept_in and (mixed or debits(state)):
+                    raise JournalUnusable("The session is kept apart from the shelf.")
+                also |= {} if self.kept_in else taken_by(self._store, state)
+            except JournalUnusable:
+                # A shelf that has lost a row must not hold an evening open.
+                added = (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
+            if not self.kept_in:
+                also |= numbered_by(self._store, state, self._roll_number)
+            return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
+
+        return retried(append, (SHELF, ARCHIVE))
 
     def _go_apart(self, problem: JournalDamaged, at: str) -> None:
         """Keep all that is held in a fresh journal, and go on in it; `problem` again where that cannot be made."""
@@ -159,33 +201,6 @@ class JournalWriter:
             self._store.close()
         if self._drive is not None:
             self._drive.release()
-
-
-def _close(
-    store: Store, stream: str, seq: int, events: tuple[Event, ...], at: str, *, shelf: bool
-) -> tuple[int, tuple[Event, ...]]:
-    """Keep the events that close a session, and what the shelf loses with it, in one transaction.
-
-    Gives the stream's last number, and what was kept beside `events`: the word that the shelf could not be read.
-    shelf: whether there is one, beside which the session is kept.
-    """
-    # The shelf is loaded where a session ends: no picture waits for it (15 ms).
-    from wetside.domain.shelf.debit import debits
-    from wetside.storage.shelf import retried, taken_by
-
-    def append() -> tuple[int, tuple[Event, ...]]:
-        state = replay((*load(store, stream), *events))
-        added: tuple[Event, ...] = ()
-        try:
-            if not shelf and debits(state):
-                raise JournalUnusable("The session is kept apart from the shelf.")
-            taken = taken_by(store, state)
-        except JournalUnusable:
-            # A shelf that has lost a row must not hold an evening open.
-            taken, added = {}, (NoteAdded(state.at, SHELF_UNREAD),)
-        return append_events(store, stream, seq, (*events, *added), at, taken), added
-
-    return retried(append)
 
 
 def decoded(envelope: Envelope) -> Event:

@@ -65,7 +65,7 @@ def begin_session(
     with _given_back_on_failure(drive):
         command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = decide(State(), command)
-        keeper = JournalWriter(store, stream, 0, drive)
+        keeper = JournalWriter(store, stream, 0, drive, settings.roll_number)
         keeper.keep(events, wall)
         return keeper.at_work(
             SessionController(replay(events), keeper, clock, settings, one_answer=_one_answer(store, settings))
@@ -118,7 +118,7 @@ def _go_on(
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(map(decoded, envelopes))
     clock = clock or clock_of(state)
-    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, envelopes)
+    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = decide(state, command)
@@ -151,7 +151,7 @@ def revisit_session(
     if not drive.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {drive.holder()}: look at it there, or leave it there first.")
     with _given_back_on_failure(drive):
-        keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, envelopes)
+        keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, held=envelopes)
         return keeper.at_work(SessionController(state, keeper, clock or SystemClock(), settings))
 
 

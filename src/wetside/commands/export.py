@@ -19,11 +19,12 @@ if TYPE_CHECKING:
     from wetside.export.session_log import SessionLog
     from wetside.storage.store import Store
 
-FORMATS: Final = ("toml", "csv", "jsonl", "markdown")
+FORMATS: Final = ("toml", "csv", "jsonl", "markdown", "html")
 EPILOG = """\
 toml: the whole record; csv: one row for each step; jsonl: the events, one for each line; markdown: a page to
-keep with the negatives. UTF-8; times as RFC 3339; seconds, °C, millilitres. A file is written whole or not at
-all. Nothing names the machine or its terminals. default: to stdout.
+keep with the negatives; html: the same page with charts, one file that needs no network, for a browser or paper.
+UTF-8; times as RFC 3339; seconds, °C, millilitres. A file is written whole or not at all. Nothing names the
+machine or its terminals. default: to stdout.
 example: wetside export last --format markdown --output negatives.md"""
 
 
@@ -40,7 +41,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     )
     parser.add_argument("session", metavar="SESSION", help='an id, a unique beginning of one, or "last"')
     parser.add_argument("--format", choices=FORMATS, required=True, help="how it is written")
-    parser.add_argument("--ticks", action="store_true", help="in markdown: every statement confirmed, too")
+    parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")
     parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
     return parser
@@ -51,7 +52,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
         sys.stdout.flush()
-        _write_utf8(text)
+        write_utf8(text)
         return 0
     from wetside.files.atomic_write import write_whole
 
@@ -91,6 +92,10 @@ def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
             from wetside.export.csv import export_csv
 
             return export_csv
+        case "html":
+            from wetside.export.html import export_html
+
+            return partial(export_html, ticks=ticks)
         case _:
             from wetside.export.markdown import export_markdown
 
@@ -129,7 +134,7 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     )
 
 
-def _write_utf8(text: str) -> None:
+def write_utf8(text: str) -> None:
     """Whatever the locale, a record is UTF-8."""
     content = text.encode("utf-8")
     binary = getattr(sys.stdout, "buffer", None)

@@ -31,6 +31,7 @@ from wetside.tui.page_screen import Act, PageScreen
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
+    from wetside.app.probe import Probe
     from wetside.commands.tonight import Evening
 
 TAKE_OVER = (
@@ -47,7 +48,10 @@ _LOOKS_AFTER_S = 0.3
 class Navigator:
     """One run of the full screen. wrong: what is wrong with the file of these settings, in a sentence."""
 
-    def __init__(self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "") -> None:
+    def __init__(
+        self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "", probe: Probe | None = None
+    ) -> None:
+        self.probe = probe
         self.terminal = terminal
         self.places = places
         self.settings = settings
@@ -273,6 +277,7 @@ class Navigator:
         from wetside.tui.guide_screen import GuideScreen
 
         self._desk = desk
+        desk.probe = self.probe
         self.open(GuideScreen(desk, self.terminal, self.settings, left=self._left_guide))
 
     def _left_guide(self) -> None:

@@ -5,19 +5,23 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from wetside.commands.arguments import command_parser, json_text, print_lines
+from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
-from wetside.sanitize import seen
+from wetside.sanitize import seen, sendable
 from wetside.talk import say
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
 --whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named,
 "follows" was worked out from that line.
+--new asks for your kit's sheet, question by question, and writes the short profile that says it; answers are kept
+as you go, and a profile that is there is changed in the same way. NAME is one of your own, or a file.
+example: wetside profiles --new my-kit
 example: wetside profiles --copy two-bath my-process.toml"""
 
 
@@ -30,6 +34,9 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser.add_argument(
         "--whole", metavar="ID", help="the whole of a profile, value by value: your own, taken over, or worked out"
     )
+    parser.add_argument(
+        "--new", nargs="?", const="", metavar="NAME", help="write or change your own by questions, line by line"
+    )
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
     parser.add_argument(
         "--show", metavar="ID", help="every figure of a profile with its source, to hold beside the kit's sheet"
@@ -40,6 +47,8 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List them, copy one, or show the whole of one."""
+    if args.new is not None:
+        return _new(args.new, places)
     if args.whole:
         return _whole(args.whole, places)
     if args.copy:
@@ -85,6 +94,33 @@ def _show(name: str, places: Places, *, as_json: bool) -> int:
     else:
         print_lines(tuple(seen(line) for line in sheet_lines(profile, own)))
     return 0
+
+
+def _new(name: str, places: Places) -> int:
+    """Ask for a kit's sheet line by line."""
+    from wetside.app.kit_sheet import KitSheet
+    from wetside.commands.run_session import own_profiles
+    from wetside.commands.tonight import is_path
+    from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
+
+    terminal = this_terminal()
+
+    def write(lines: Iterable[str]) -> None:
+        print_lines(tuple(sendable(line, terminal.utf8) for line in lines))
+
+    def read() -> str | None:
+        print("> " if terminal.is_tty else "", end="", flush=True)
+        line = sys.stdin.readline() if sys.stdin is not None else ""
+        return line.rstrip("\r\n") if line else None
+
+    own = own_profiles(places)
+    write(HOW_TO)
+    if name:
+        return run_lines(
+            KitSheet(Path(name).expanduser() if is_path(name) else own / f"{name}.toml", own), read, write
+        )
+    sheet = ask_for_path(own, read, write)
+    return 0 if sheet is None else run_lines(sheet, read, write)
 
 
 def _setup_title(path: Path) -> str:

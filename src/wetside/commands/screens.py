@@ -15,6 +15,7 @@ from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
 from wetside.commands.house import House
+from wetside.commands.kit import mixing_evening, wanted
 from wetside.commands.practise import SETUP
 from wetside.commands.run_session import other_evening, own_profiles, own_setups
 from wetside.commands.tonight import (
@@ -29,6 +30,7 @@ from wetside.commands.tonight import (
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
+from wetside.domain.shelf.commands import MixKit
 from wetside.domain.shelf.debit import bench_after
 from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
@@ -149,6 +151,17 @@ def shelf_screen(house: House) -> ShelfScreen:
             read_profile(path, own_profiles(house.places)) for path in profiles_by_name(house.places).values()
         )
 
+    def mix(command: MixKit, back: Callable[[], None]) -> None:
+        def left() -> None:
+            house.close()
+            back()
+
+        volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
+        kit = wanted(
+            house.places, house.settings, _today(house), command.name, volumes, command.price, house.journal
+        )
+        house.open(review_screen(house, mixing_evening(command.profile, kit), left))
+
     doors = ShelfPorts(
         shelf=lambda: load_shelf(house.journal),
         change=lambda command: change_shelf(house.journal, command, rfc3339(house.clock.now().wall)),
@@ -156,6 +169,7 @@ def shelf_screen(house: House) -> ShelfScreen:
         today=lambda: _today(house),
         volume_ml=lambda text: volume_ml(text, house.settings.volume_unit),
         left=house.close,
+        mix=mix,
         volume_unit=house.settings.volume_unit,
     )
     return ShelfScreen(house.terminal, doors)

@@ -140,5 +140,5 @@ def _line(row: SessionSummary) -> str:
         outcome = f"{outcome} ({row.deviations})"
     practice = " (practice)" if row.practice else ""
     trouble = f"; CANNOT BE READ: {coded(row.trouble)}" if row.trouble else ""
-    rolls = f"{len(row.rolls)} roll{'s' if len(row.rolls) != 1 else ''}"
-    return f"{row.session}  {began:%Y-%m-%d %H:%M}  {outcome}{practice}: {coded(row.title)}, {rolls}{trouble}"
+    rolls = f", {len(row.rolls)} roll{'s' if len(row.rolls) != 1 else ''}" if row.rolls else ""
+    return f"{row.session}  {began:%Y-%m-%d %H:%M}  {outcome}{practice}: {coded(row.title)}{rolls}{trouble}"

@@ -10,12 +10,12 @@ import argparse
 import sys
 from collections.abc import Callable
 from dataclasses import asdict
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import command_parser, json_text
+from wetside.commands.arguments import MATERIALS, PRICE, add_kit, command_parser, json_text
 from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
@@ -42,9 +42,6 @@ A test's reading is in seconds: --seconds 95 is how long this bottle took to cle
 the fresh solution did. `wetside mix PROFILE` leads you through mixing a kit and writes it down at its end.
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
-PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
-_MATERIALS: Final = ("soft", "glass", "steel", "pet")
-
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
     """Add `shelf` and its acts to the program's commands."""
@@ -58,12 +55,12 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     listing.add_argument("--all", action="store_true", help="discarded ones too")
     _act(acts, "show", "all about one bottle")
     guide = _act(acts, "guide", "how to mix: order, water, cautions", bottle=False)
-    _kit(guide)
+    add_kit(guide)
     mix = _act(acts, "mix", "write down a kit that was mixed: several bottles at once", bottle=False)
-    _kit(mix)
+    add_kit(mix)
     mix.add_argument("--name", required=True, help="what the kit is called, in your own words")
     mix.add_argument("--price", metavar="N", help=PRICE)
-    mix.add_argument("--material", choices=_MATERIALS, default="soft", help="of the bottles (default: soft)")
+    mix.add_argument("--material", choices=MATERIALS, default="soft", help="of the bottles (default: soft)")
     used = "rolls of 135-36 already developed in it (default: 0)"
     mix.add_argument("--used", default="0", metavar="ROLLS", help=used)
     mix.add_argument("--part-full", action="store_true", help="air is left in the bottles")
@@ -105,7 +102,7 @@ def run(
     now = (clock or SystemClock()).now().wall
     out = out or sys.stdout
     if args.act == "guide":
-        out.write("".join(f"{line}\n" for line in _guide(args, places)))
+        out.write("".join(f"{line}\n" for line in _guide(args, places, now.astimezone().date())))
         return 0
     if args.act in ("list", "show", "label"):
         return _tell(args, places, now, out)
@@ -222,12 +219,15 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
     return profile, tuple(c.NewBottle(id_, each_ml, full=full, material=material) for id_ in args.only or kept)
 
 
-def _guide(args: argparse.Namespace, places: Places) -> tuple[str, ...]:
-    from wetside.present.mixing_guide import mixing_guide
+def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
+    from wetside.commands.kit import wanted
+    from wetside.present.mixing_plan import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
-    wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
-    return mixing_guide(profile, wanted, read_settings(places.settings).volume_unit)
+    volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
+    return guide_lines(
+        mixing_plan(profile, wanted(places, read_settings(places.settings), today, "", volumes, None))
+    )
 
 
 def _volume(text: str, places: Places) -> float:
@@ -269,12 +269,12 @@ def _write(
 
 def _label(shelf: ShelfState, bottle: ShelfBottle) -> str:
     from wetside.domain.shelf.report import best_before
-    from wetside.present.bottle_label import label_lines
+    from wetside.present.bottle_label import label_lines, label_words
 
     until = best_before(bottle)
     best = until.isoformat() if until is not None else None
     kit = shelf.kit_of(bottle).name
-    lines = label_lines(bottle.figures, kit, bottle.mixed_on, best, bottle.rolls, bottle.id)
+    lines = label_lines(label_words(bottle.figures, kit, bottle.mixed_on, best, bottle.rolls, bottle.id))
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -299,12 +299,6 @@ def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.A
 
 def _json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="as JSON, with stable keys")
-
-
-def _kit(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("profile", metavar="PROFILE", help="the process the kit is for: a name or a file")
-    parser.add_argument("--volume", default="1 l", help='of each bottle (default: "1 l")')
-    parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
 
 
 def _tests(parser: argparse.ArgumentParser) -> None:

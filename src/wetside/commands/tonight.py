@@ -173,15 +173,24 @@ def _past_drains_s(places: Places) -> tuple[float, ...]:
 
 
 def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
-    """What was seen on negatives the last times with this process or these bottles; good news worries nobody."""
+    """What was seen on negatives the last times with this process or these bottles; good news worries nobody.
+
+    After it, what the densities of these bottles' rolls say of the developer's time.
+    """
     if not has_journal(places):
         return ()
+    from wetside.export.density_drift import times_suggested
     from wetside.export.past_inspections import looks_before
     from wetside.storage.store import open_store
 
-    bottles = frozenset(bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None)
+    bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}
     with open_store(places, read_only=True) as store:
-        return tuple(Worry("looked-before", text) for text in looks_before(store, profile.id, bottles))
+        looks = looks_before(store, profile.id, bottles)
+        times = times_suggested(store, bottles) if bottles else ()
+    return (
+        *(Worry("looked-before", text) for text in looks),
+        *(Worry("time-suggested", text) for text in times),
+    )
 
 
 def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:

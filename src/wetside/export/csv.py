@@ -44,9 +44,10 @@ COLUMNS: Final = {
     "range_high_c": "highest accepted",
     "read_before_c": "last read within 20 min before the start",
     "read_within_c": "mean of the readings in the bath",
-    "factor_temperature": "time by the sheet's table over that at the target; 1 where nothing changes it",
+    "factor_temperature": "of the time, for a temperature beside the target",
     "factor_use": "for rolls developed before",
     "factor_push": "for push or pull",
+    "dose": "share of its work done, by its readings; 1 is all",
     "planned_start": "by the plan's chart",
     "first_marked": "start as first marked",
     "started": "start as corrected",
@@ -80,33 +81,34 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
     factors = planned.factors if step.planned_s is not None else None
     return [
         str(log.format),
-        _text(log.session),
-        _text(log.standing),
-        _text(log.outcome),
-        _text(log.profile_id),
-        _text(log.profile_sha256),
-        _text(step.id),
-        _text(step.title),
-        _text(step.stage),
-        _text(step.kind),
+        text_cell(log.session),
+        text_cell(log.standing),
+        text_cell(log.outcome),
+        text_cell(log.profile_id),
+        text_cell(log.profile_sha256),
+        text_cell(step.id),
+        text_cell(step.title),
+        text_cell(step.stage),
+        text_cell(step.kind),
         str(step.batch or 0),
         str(0 if step.roll is None else step.roll + 1),
-        _text(step.roll_label),
-        _text(step.solution or ""),
+        text_cell(step.roll_label),
+        text_cell(step.solution or ""),
         _number(planned.volume_ml),
-        _text(step.ends),
+        text_cell(step.ends),
         _number(step.planned_s),
         _number(step.last_planned_s),
         _number(step.due_s),
         _number(step.actual_s),
         _number(step.difference_s),
-        _text(step.verdict),
+        text_cell(step.verdict),
         _number(planned.target_c),
         _number(low_c),
         _number(high_c),
         _number(step.read_before_c),
         _number(fmean(step.read_within_c) if step.read_within_c else None),
         *(_factor(getattr(factors, name, None)) for name in ("temperature", "use", "push")),
+        _factor(step.doses[-1][1] if step.doses else None),
         _moment(step.planned_start),
         _moment(step.first_marked),
         _moment(step.started),
@@ -115,12 +117,13 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
         _moment(step.ended),
         step.ended_sure or "",
         _moment(step.left),
-        _text(readings),
-        _text(deviations),
+        text_cell(readings),
+        text_cell(deviations),
     ]
 
 
-def _text(text: str) -> str:
+def text_cell(text: str) -> str:
+    """`text` as a cell that starts no formula."""
     # looked at before and after acting letters are written out: a tab in front must not lose its apostrophe
     safe = coded(text)
     return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe
@@ -140,7 +143,7 @@ def _moment(moment: WallTime | None) -> str:
 
 
 def _reading(reading: ReadingLog) -> str:
-    typed = f" (typed {reading.text})" if reading.text else ""
+    typed = f" ({'typed' if reading.by == 'person' else 'probe'} {reading.text})" if reading.text else ""
     return f"{reading.title} {reading.value:.2f} {reading.unit}{typed}, {reading.verdict}"
 
 

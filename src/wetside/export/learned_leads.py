@@ -63,7 +63,7 @@ def leads(sessions: Iterable[Sequence[Event]]) -> Leads:
 
 def past_leads(store: Store) -> Leads:
     """The leads of the latest closed sessions in the journal, practice left out."""
-    closed = [row for row in summaries(store) if row.outcome is not None and not (row.practice or row.trouble)]
+    closed = [row for row in summaries(store) if row.outcome is not None and row.developed]
     return leads(load(store, row.stream) for row in reversed(closed[:SESSIONS_REMEMBERED]))
 
 

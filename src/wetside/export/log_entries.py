@@ -6,7 +6,7 @@ One job: name what the log holds, as frozen values. `log.py` and `steps.py` fill
 
 from __future__ import annotations
 
-from wetside.domain.session.events import Sureness
+from wetside.domain.session.events import Reader, Sureness
 from wetside.export.wall_times import WallTime
 from wetside.frozen import dataclass
 
@@ -53,6 +53,8 @@ class StepLog:
     before the time is over). left: when the guide went on. due_s, actual_s: from started to planned_end and to
     ended, less pauses; difference_s is between them. Each is None where there was none.
     read_before_c: the bath's solution as last read within 20 min before `started`; read_within_c: as read in it.
+    doses: (s in the bath, share of the developer's work done by then, 1 for all of it), as its readings tell; the
+    last is at its end, the draining counted where that counts.
     """
 
     id: str
@@ -85,11 +87,12 @@ class StepLog:
     corrections: tuple[Correction, ...]
     end_moves: tuple[EndMove, ...]
     pauses: tuple[StepSpan, ...]
+    doses: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingLog:
-    """A temperature: the text as typed, and its value in `unit`."""
+    """A temperature: the text as typed or as the probe gave it, its value in `unit`, and who read it."""
 
     when: WallTime
     step: str
@@ -100,6 +103,7 @@ class ReadingLog:
     unit: str
     wanted: tuple[float, float] | None
     verdict: str
+    by: Reader = "person"
 
 
 @dataclass(frozen=True, slots=True)

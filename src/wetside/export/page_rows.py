@@ -40,8 +40,9 @@ def title(log: SessionLog) -> str:
 
 
 def standing(log: SessionLog) -> str:
-    """What a reader has to know first: that it was practice, or invented; else nothing."""
-    return f"This is {log.standing}." if log.practice or log.plan.setup.invented else ""
+    """What a reader has to know first: that it was practice, invented, or no film at all; else nothing."""
+    told = log.practice or log.plan.setup.invented or log.plan.kit is not None
+    return f"This is {log.standing}." if told else ""
 
 
 def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
@@ -49,6 +50,7 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
     found = (
         Section("", (), _head(log)),
         Section("Rolls", ("Roll", "Film", "Exposed", "Developed", "How it came out"), tuple(_rolls(log))),
+        Section("Bottles", ("Bath", "Volume", "Filled"), _filled(log)),
         Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log)),
         _deviations(log),
         Section("Notes", ("When", "About", "In words"), tuple(_notes(log))),
@@ -124,6 +126,11 @@ def signed(seconds: float) -> str:
     return words if words.startswith("−") or words == "0:00" else f"+{words}"
 
 
+def percent_of_plan(share: float) -> str:
+    """A share of the work a developer was to do: "98.7 %"."""
+    return f"{share * 100.0:.1f} %"
+
+
 def _named(*rows: tuple[str, str]) -> tuple[Row, ...]:
     return tuple(row for row in rows if row[1])
 
@@ -133,15 +140,28 @@ def _head(log: SessionLog) -> tuple[Row, ...]:
     until = f" to {when(log, log.closed)}" if log.closed is not None else ", not closed"
     fills = (f"fill {b.number} {volume(b.volume_ml, log.plan.volume_unit)}" for b in log.plan.batches)
     tank = f"{setup.tank.material}, {setup.tank.places} reels; {', '.join(fills)}; loaded in a {setup.place}"
+    developed = log.plan.kit is None
+    began = f"{log.began.wall.date()} {when(log, log.began)}{until} ({log.began.offset})"
     return _named(
-        ("Developed", f"{log.began.wall.date()} {when(log, log.began)}{until} ({log.began.offset})"),
+        ("Developed" if developed else "Mixed", began),
         ("By", setup.who),
         ("Outcome", f"{log.outcome}: {log.reason}" if log.reason else log.outcome),
         ("Process", f"{log.profile_title} ({log.profile_id})"),
         *(("Kit", words) for words in _kit(log)),
-        ("Tank", tank),
+        ("Tank", tank if developed else ""),
         ("Thermometer", f"±{setup.thermometer_error_c:.2g} °C"),
         ("Remark", setup.note),
+    )
+
+
+def _filled(log: SessionLog) -> tuple[Row, ...]:
+    """The bottles of a kit that was mixed, and when each was full, capped and labelled."""
+    if log.plan.kit is None:
+        return ()
+    left = {step.id: step.left for step in log.steps}
+    return tuple(
+        (each.figures.title, volume(each.volume_ml, log.plan.volume_unit), when(log, left[each.step]) or "no")
+        for each in log.plan.kit.bottles
     )
 
 
@@ -182,6 +202,7 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
     for step in filter(is_bath, log.steps):
         planned = log.plan.step(step.id)
         off = "" if step.difference_s is None else f"{signed(step.difference_s)}, "
+        off += f"dose {percent_of_plan(step.doses[-1][1])}, " if step.doses else ""
         time, why = time_and_why(step, planned)
         row = (time, off + step.verdict, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id
@@ -248,8 +269,8 @@ def _readings(log: SessionLog) -> Iterable[Row]:
     for each in log.readings:
         wanted = "" if each.wanted is None else temperatures(each.wanted)
         during = names.get(each.step, each.step)
-        value = f"{each.value:.2f} {each.unit}"
-        yield when(log, each.when), during, each.title, each.text, value, wanted, each.verdict
+        value, text = f"{each.value:.2f} {each.unit}", each.text if each.by == "person" else "by probe"
+        yield when(log, each.when), during, each.title, text, value, wanted, each.verdict
 
 
 def _interruptions(log: SessionLog) -> tuple[Row, ...]:

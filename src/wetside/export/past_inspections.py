@@ -38,7 +38,7 @@ def past_looks(logs: Iterable[SessionLog], profile_id: str, bottle_ids: Collecti
 
 def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
     """The looks of the latest sessions in the journal that can be read, the newest first."""
-    rows = [row for row in summaries(store) if not (row.practice or row.trouble)][:SESSIONS_REMEMBERED]
+    rows = [row for row in summaries(store) if row.developed][:SESSIONS_REMEMBERED]
     told = (load(store, row.stream) for row in rows)
     looked_at = (events for events in told if any(isinstance(e, NoteAdded) and e.about == "look" for e in events))
     return past_looks(map(session_log, looked_at), profile_id, bottle_ids)

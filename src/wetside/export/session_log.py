@@ -8,9 +8,11 @@ what was done, and the negatives tell the rest.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
+from wetside.domain.session.dosing import doses
 from wetside.domain.session.events import (
     ClockCorrected,
     ClockJumped,
@@ -35,6 +37,7 @@ from wetside.domain.session.events import (
     TickUndone,
 )
 from wetside.domain.session.gates import beside_range
+from wetside.domain.session.pours import follows_readings
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.log_entries import (
@@ -92,6 +95,8 @@ class SessionLog:
         """What this is the record of, in words that stand in every export."""
         if self.practice:
             return "PRACTICE: a dry run, no film was developed, and it counts nowhere"
+        if self.plan.kit is not None:
+            return "a kit that was mixed: no film was developed"
         if self.plan.setup.invented:
             return "a session of an invented demonstration scenario"
         return "a session"
@@ -119,7 +124,7 @@ def session_log(events: Sequence[Event], debits: Iterable[Debit] = ()) -> Sessio
         deviation_count=state.deviations,
         reason=state.closed_reason,
         plan=plan,
-        steps=step_logs(plan, state, rows),
+        steps=tuple(_with_doses(step, plan, state) for step in step_logs(plan, state, rows)),
         readings=_readings(plan, rows),
         ticks=_ticks(plan, rows),
         deviations=_deviations(state, rows),
@@ -147,6 +152,22 @@ def outcome_in_words(state: State) -> str:
             return "unknown"
 
 
+DOSE_POINTS = 12
+"""Into so many parts the time in a developer is cut to show how its work grew (our own number)."""
+
+
+def _with_doses(step: StepLog, plan: Plan, state: State) -> StepLog:
+    planned, clock = plan.step(step.id), state.clocks.get(step.id)
+    known = step.actual_s is not None and step.last_planned_s is not None and step.due_s is not None
+    if clock is None or step.ended is None or not known or not follows_readings(planned):
+        return step
+    by_then = tuple(read for read in state.readings if read.at <= step.ended.at)
+    drained_s = (step.last_planned_s or 0.0) - (step.due_s or 0.0)
+    end_s = (step.actual_s or 0.0) + drained_s
+    instants = [round(end_s * part / DOSE_POINTS, 3) for part in range(DOSE_POINTS + 1)]
+    return replace(step, doses=doses(replace(state, readings=by_then), planned, clock, instants))
+
+
 TAKEN_BACK = "taken back: typed again at once"
 """The verdict on a reading that the next one shows to have been a slip; nothing was reckoned with it."""
 
@@ -158,7 +179,7 @@ def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
     found = []
     for row in rows:
         match row.event:
-            case ReadingTaken(step=step, of=of, temperature_c=value, text=text):
+            case ReadingTaken(step=step, of=of, temperature_c=value, text=text, by=by):
                 asked = asks.get((step, of))
                 solution, range_c = ranges.get(step, (None, None))
                 wanted = range_c if solution == of else None
@@ -166,7 +187,7 @@ def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
                     wanted = wanted_c(plan, *asked) or wanted
                 title = asked[1].title if asked is not None else plan.title_of(of)
                 verdict = TAKEN_BACK if row.event in dropped else _in_range(value, wanted)
-                found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict))
+                found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict, by))
             case _:
                 pass
     return tuple(found)

@@ -48,15 +48,16 @@ def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
 
     What it is based on is looked for beside it, in `own_dir` and among what ships.
     """
-    return _read(whole_document(read_text(path), path.name, path, own_dir))
+    return profile_of_whole(whole_document(read_text(path), path.name, path, own_dir))
 
 
 def profile_from_text(text: str, name: str) -> Profile:
     """The profile in a text; `name` is what findings call it. Raises FileUnusable with all findings."""
-    return _read(whole_document(text, name))
+    return profile_of_whole(whole_document(text, name))
 
 
-def _read(whole: Whole) -> Profile:
+def profile_of_whole(whole: Whole) -> Profile:
+    """The profile of what `whole_document` has put together. Raises FileUnusable with all findings."""
     document = whole.document
     form = checked(document, ProfileForm)
     check_references(document)

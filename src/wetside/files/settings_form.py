@@ -22,6 +22,7 @@ from wetside.files.settings import (
     settings_model,
     validated,
 )
+from wetside.files.typed_values import count
 from wetside.files.typed_values import difference as typed_difference
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
@@ -74,6 +75,9 @@ def setting_lines(settings: Settings) -> tuple[SettingLine, ...]:
         elif isinstance(value, tuple):
             shown = shlex.join(value) or "none"
             about = f"{about} 0 for none."
+        elif isinstance(value, int) or hints[setting.name] is str:
+            shown = str(value)
+            about = f"{about} Write {setting.metadata['write']}.".replace('"', "")
         elif isinstance(value, float):
             degrees = setting.metadata["kind"] == "degrees"
             shown = f"±{difference(value, settings.temperature_unit)}" if degrees else f"{value:g} s"
@@ -99,6 +103,8 @@ def changed(settings: Settings, name: str, answer: str) -> Settings:
         value = f"{answer} s"
     elif isinstance(setting.default, tuple):
         value = _command(answer)
+    elif isinstance(setting.default, int):
+        value = count(answer)
     try:
         found = settings_model().model_validate({name: value}).model_dump()[name]
     except ValidationError:

@@ -8,8 +8,9 @@ What is understood everywhere: ASCII digits, a point or a comma as the decimal s
 (also no-break and thin ones) between the parts, upper or lower case units. Other digits, control and
 direction characters, exponents, fractions and separators between thousands are refused.
 
-No library of units is loaded: a dozen exact factors are all that is needed, and one took longer to load than
-everything else a plan does.
+The grammar is our own, since a library of units alone reads "102 F" as farad and "1,5 l" as 15 l. The factors are
+in `units.txt`, and pint converts by them. Loading it takes 0.15 to 0.3 s, longer than everything else a plan does,
+so that waits for the first quantity that is not in a base unit (s, °C, ml) already; it is then kept.
 
 Errors: `wetside.errors.Refused`, one sentence naming what was read and an example of what is understood.
 """
@@ -17,12 +18,18 @@ Errors: `wetside.errors.Refused`, one sentence naming what was read and an examp
 from __future__ import annotations
 
 import re
-from typing import Final
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TypeAlias
 
-from wetside.domain.calc.measures import ML_PER
 from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
 from wetside.sanitize import seen
+
+if TYPE_CHECKING:
+    import pint
+
+    _Registry: TypeAlias = pint.UnitRegistry[float]
 
 COLDEST_C: Final = -10.0
 HOTTEST_C: Final = 110.0
@@ -41,45 +48,45 @@ _TOLERANCE: Final = re.compile(rf"(?:±|\+/-|\+-)? ?(?P<number>{_NUMBER}) ?(?P<u
 _CLOCK: Final = re.compile(r"(?:(?P<h>\d{1,4}):(?P<hm>[0-5]\d)|(?P<m>\d{1,4})):(?P<s>[0-5]\d)", re.ASCII)
 _SPAN: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[a-z]+)", re.ASCII)
 
+_CELSIUS: Final = "degree_Celsius"
 _TEMPERATURES: Final = {
-    **dict.fromkeys(("°c", "c", "degc", "deg c", "celsius"), "C"),
-    **dict.fromkeys(("°f", "f", "degf", "deg f", "fahrenheit"), "F"),
-    **dict.fromkeys(("k", "kelvin"), "K"),
+    **dict.fromkeys(("°c", "c", "degc", "deg c", "celsius"), _CELSIUS),
+    **dict.fromkeys(("°f", "f", "degf", "deg f", "fahrenheit"), "degree_Fahrenheit"),
+    **dict.fromkeys(("k", "kelvin"), "kelvin"),
 }
-# where each scale has its 0 °C, and how many °C one of its degrees is: exact, by definition
-_ZERO_C_AT: Final = {"C": 0.0, "F": 32.0, "K": 273.15}
-_DEGREES_C_PER: Final = {"C": 1.0, "F": 5 / 9, "K": 1.0}
-
-_DAY_S: Final = 86_400.0
-_SECONDS_PER: Final = {
-    **dict.fromkeys(("s", "sec", "second", "seconds"), 1.0),
-    **dict.fromkeys(("min", "minute", "minutes"), 60.0),
-    **dict.fromkeys(("h", "hour", "hours"), 3_600.0),
-    **dict.fromkeys(("d", "day", "days"), _DAY_S),
-    **dict.fromkeys(("week", "weeks"), 7 * _DAY_S),
-    **dict.fromkeys(("month", "months"), 30.44 * _DAY_S),
-    **dict.fromkeys(("year", "years"), 12 * 30.44 * _DAY_S),
+_TIMES: Final = {
+    **dict.fromkeys(("s", "sec", "second", "seconds"), "second"),
+    **dict.fromkeys(("min", "minute", "minutes"), "minute"),
+    **dict.fromkeys(("h", "hour", "hours"), "hour"),
+    **dict.fromkeys(("d", "day", "days"), "day"),
+    **dict.fromkeys(("week", "weeks"), "week"),
+    **dict.fromkeys(("month", "months"), "month"),
+    **dict.fromkeys(("year", "years"), "year"),
 }
 
+_ML: Final = "millilitre"
 _VOLUMES: Final = {
-    **dict.fromkeys(("l", "litre", "litres", "liter", "liters"), "l"),
-    **dict.fromkeys(("dl",), "dl"),
-    **dict.fromkeys(("cl",), "cl"),
-    **dict.fromkeys(("ml", "cm3", "cm³", "millilitre", "millilitres", "milliliter", "milliliters"), "ml"),
-    **dict.fromkeys(("us fl oz", "us fl. oz.", "us fluid ounce", "us fluid ounces"), "US fl oz"),
-    **dict.fromkeys(("us pt", "us pint", "us pints"), "US pt"),
-    **dict.fromkeys(("us qt", "us quart", "us quarts"), "US qt"),
-    **dict.fromkeys(("us gal", "us gallon", "us gallons"), "US gal"),
-    **dict.fromkeys(("imp fl oz", "imp fl. oz.", "imperial fluid ounces"), "imp fl oz"),
-    **dict.fromkeys(("imp pt", "imp pint", "imp pints"), "imp pt"),
-    **dict.fromkeys(("imp qt", "imp quart", "imp quarts"), "imp qt"),
-    **dict.fromkeys(("imp gal", "imp gallon", "imp gallons"), "imp gal"),
+    **dict.fromkeys(("l", "litre", "litres", "liter", "liters"), "litre"),
+    **dict.fromkeys(("dl",), "decilitre"),
+    **dict.fromkeys(("cl",), "centilitre"),
+    **dict.fromkeys(("ml", "cm3", "cm³", "millilitre", "millilitres", "milliliter", "milliliters"), _ML),
+    **dict.fromkeys(("us fl oz", "us fl. oz.", "us fluid ounce", "us fluid ounces"), "US_fluid_ounce"),
+    **dict.fromkeys(("us pt", "us pint", "us pints"), "US_pint"),
+    **dict.fromkeys(("us qt", "us quart", "us quarts"), "US_quart"),
+    **dict.fromkeys(("us gal", "us gallon", "us gallons"), "US_gallon"),
+    **dict.fromkeys(("imp fl oz", "imp fl. oz.", "imperial fluid ounces"), "imperial_fluid_ounce"),
+    **dict.fromkeys(("imp pt", "imp pint", "imp pints"), "imperial_pint"),
+    **dict.fromkeys(("imp qt", "imp quart", "imp quarts"), "imperial_quart"),
+    **dict.fromkeys(("imp gal", "imp gallon", "imp gallons"), "imperial_gallon"),
 }
 _TWO_COUNTRIES: Final = {
-    **dict.fromkeys(("fl oz", "fl. oz.", "floz", "oz", "ounce", "ounces", "fluid ounce", "fluid ounces"), "fl oz"),
-    **dict.fromkeys(("pt", "pint", "pints"), "pt"),
-    **dict.fromkeys(("qt", "quart", "quarts"), "qt"),
-    **dict.fromkeys(("gal", "gallon", "gallons"), "gal"),
+    **dict.fromkeys(
+        ("fl oz", "fl. oz.", "floz", "oz", "ounce", "ounces", "fluid ounce", "fluid ounces"),
+        ("fl oz", "fluid_ounce"),
+    ),
+    **dict.fromkeys(("pt", "pint", "pints"), ("pt", "pint")),
+    **dict.fromkeys(("qt", "quart", "quarts"), ("qt", "quart")),
+    **dict.fromkeys(("gal", "gallon", "gallons"), ("gal", "gallon")),
 }
 
 
@@ -99,7 +106,8 @@ def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
         raise Refused(f'"{quoted(text)}" is not a temperature: {example}.')
-    celsius = (number - _ZERO_C_AT[scale]) * _DEGREES_C_PER[scale]
+    # an offset leaves float noise of 7e-15 °C: 131 °F is 55 °C
+    celsius = round(_converted(number, scale, _CELSIUS), 12)
     if not COLDEST_C <= celsius <= HOTTEST_C:
         raise Refused(
             f'"{quoted(text)}" is {celsius:.1f} C, which no bath here can have: {example}, '
@@ -118,7 +126,7 @@ def difference_c(text: str) -> float:
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
         raise Refused(f'"{quoted(text)}" is not a temperature difference: {example}.')
-    difference = number * _DEGREES_C_PER[scale]
+    difference = _converted(number, scale if scale == _CELSIUS else f"delta_{scale}", _CELSIUS)
     if difference > WIDEST_DIFFERENCE_C:
         raise Refused(f'"{quoted(text)}" is more than {WIDEST_DIFFERENCE_C:.0f} C of difference: {example}.')
     return difference
@@ -157,21 +165,34 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = Fals
     unit = (unit or prefer or "").casefold()
     if unit in ("cc", "ccm"):
         raise Refused(f'"{quoted(text)}": cc is not read here, write {number:g} ml if you mean cubic centimetres.')
-    if unit in _VOLUMES and _VOLUMES[unit] == "ml":
+    if _VOLUMES.get(unit) == _ML:
         _refuse_point_thousands(text)
     if short := _TWO_COUNTRIES.get(unit):
-        american = number * ML_PER[f"US {short}"]
-        imperial = number * ML_PER[f"imp {short}"]
+        name, measure = short
+        american, imperial = (_converted(number, f"{land}_{measure}", _ML) for land in ("US", "imperial"))
         raise Refused(
-            f'"{quoted(text)}" could be {number:g} US {short} ({american:.0f} ml) '
-            f"or {number:g} imp {short} ({imperial:.0f} ml): write which."
+            f'"{quoted(text)}" could be {number:g} US {name} ({american:.0f} ml) '
+            f"or {number:g} imp {name} ({imperial:.0f} ml): write which."
         )
     if unit not in _VOLUMES:
         raise Refused(f'"{quoted(text)}" is not a volume: {example}.')
-    volume = number * ML_PER[_VOLUMES[unit]]
+    volume = _converted(number, _VOLUMES[unit], _ML)
     if volume > LARGEST_ML:
         raise Refused(f'"{quoted(text)}" is more than 1000 l: {example}.')
     return volume
+
+
+@lru_cache(maxsize=1)
+def _registry() -> _Registry:
+    """The units of `units.txt`, loaded on first use."""
+    import pint
+
+    return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), cache_folder=None)
+
+
+def _converted(number: float, unit: str, base: str) -> float:
+    """`number` of one unit of `units.txt` in another; a number of `base` itself loads no library."""
+    return number if unit == base else float(_registry().Quantity(number, unit).m_as(base))
 
 
 def quoted(text: str, most: int = 40) -> str:
@@ -223,8 +244,9 @@ def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
         found = _SPAN.match(rest)
         if found and found["unit"] == "m":
             raise Refused(f'"{quoted(text)}" could mean minutes or months: write min or months.')
-        each = _SECONDS_PER.get(found["unit"]) if found else None
-        if found is None or each is None or each >= last:
+        unit = _TIMES.get(found["unit"]) if found else None
+        each = _converted(1.0, unit, "second") if unit else last
+        if found is None or each >= last:
             raise Refused(f'"{quoted(text)}" is not a length of time: {example}.')
         spans.append(_number(found["number"]) * each)
         rest, last = rest[found.end() :].lstrip(" "), each

@@ -95,13 +95,16 @@ def _makes_sense(id_: ActionId, state: State, at: float) -> bool:
     if state.plan is None:
         return False
     if state.current is None:
-        return id_ in ("first aid", "note", "look", "far", "help", "leave")
+        seen = ("look",) if state.plan.setup.rolls else ()
+        return id_ in ("first aid", "note", *seen, "far", "help", "leave")
     step = state.plan.step(state.current)
     clock = state.clocks.get(step.id)
     running = clock is not None and clock.drained_at is None
     match id_:
-        case "first aid" | "safe way out" | "mishap" | "note" | "far" | "help" | "leave":
+        case "first aid" | "safe way out" | "note" | "far" | "help" | "leave":
             return True
+        case "mishap":
+            return state.plan.kit is None  # what is known of mishaps is about film and what it has been in
         case "hold":
             return state.held_since is None
         case "late":

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from datetime import date, timedelta
 
 from wetside.domain.planning.kit import SolutionFigures
+from wetside.domain.profile.model import Sure
 from wetside.sanitize import in_ascii, seen
 
 LABEL_CELLS = 36
@@ -14,12 +16,16 @@ LABEL_CELLS = 36
 UNTOLD = "Hazards: see the kit's own data sheet."
 
 
-def label_lines(
+_SURENESS = re.compile(f" \\((?:{'|'.join(sure.value for sure in Sure)})\\)")
+
+
+def label_words(
     figures: SolutionFigures, kit: str, mixed_on: str, best_before: str | None, rolls: float, id_: str = ""
 ) -> tuple[str, ...]:
     """Name, kit, date, best before, rolls so far and hazard words. Days are ISO dates; rolls are of 135-36.
 
-    best_before: None where no life is known. id_: the bottle's id on the shelf, "" before it stands there.
+    best_before: None where no life is known. id_: the bottle's id on the shelf, "" before it stands there. How
+    well a hazard is known stands on the plan and in the review, not on the bottle.
     """
     best = f"Best before {best_before}" if best_before is not None else "Best before: see the kit's sheet"
     so_far = f"Rolls of 135-36 so far: {rolls:.1f}".removesuffix(".0")
@@ -27,9 +33,14 @@ def label_lines(
     lines.append("For one use: pour it away after it" if figures.storage == "one-shot" else so_far)
     if figures.signal is not None:
         lines.append(figures.signal)
-    lines += figures.hazards or (UNTOLD,)
+    lines += [_SURENESS.sub("", each) for each in figures.hazards] or [UNTOLD]
     lines += [f"No. {id_}"] if id_ else []
-    return tuple(part for line in lines for part in textwrap.wrap(in_ascii(seen(line)), LABEL_CELLS))
+    return tuple(lines)
+
+
+def label_lines(words: tuple[str, ...]) -> tuple[str, ...]:
+    """The words of a label as lines of it."""
+    return tuple(part for line in words for part in textwrap.wrap(in_ascii(seen(line)), LABEL_CELLS))
 
 
 def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:

@@ -6,9 +6,12 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.formatting import hours_minutes, span
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.rolls import developed
 from wetside.domain.session.state import State
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.present.way_out import way_out
+
+ROLL_NUMBERS = "Each roll's number, for its sleeve: wetside rolls"
 
 
 def closed_view(state: State, plan: Plan, at: float) -> View:
@@ -35,7 +38,8 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
         cautions=(),
         remember=(),
         facts=(
-            *(() if state.practice else (_export_words(state),)),
+            *_on_the_shelf(state, plan),
+            *_export_words(state),
             *(_noted(plan, note.roll, note.text) for note in state.notes),
         ),
         clock=None,
@@ -54,9 +58,22 @@ def closed_view(state: State, plan: Plan, at: float) -> View:
     )
 
 
-def _export_words(state: State) -> str:
-    """How the record leaves the program."""
-    return f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
+def _on_the_shelf(state: State, plan: Plan) -> tuple[str, ...]:
+    """What a mixing evening has filled, and how its labels are printed."""
+    if plan.kit is None or state.practice:
+        return ()
+    filled = [each.figures.title for each in plan.kit.bottles if each.step in state.ended]
+    if not filled:
+        return ("Nothing was bottled, so nothing stands on the shelf.",)
+    return (f"On the shelf now: {', '.join(filled)}. Labels to print: wetside shelf label",)
+
+
+def _export_words(state: State) -> tuple[str, ...]:
+    """How the record leaves the program, and where developed rolls find their numbers; nothing of practice."""
+    if state.practice:
+        return ()
+    page = f"The record as a page to keep: wetside export {state.session} --format markdown --output evening.md"
+    return (page, ROLL_NUMBERS) if developed(state) else (page,)
 
 
 def _noted(plan: Plan, roll: int | None, text: str) -> str:

@@ -33,6 +33,9 @@ _EDGES: dict[Yield, tuple[tuple[Edge, str], ...]] = {
 WELL = "well"
 CAME_OUT_WELL = "Came out well"
 OWN_WORDS = "own words"
+_EDGE_MARK = "; edge numbers "
+_CASTS = ("cast", "crossover", "low-red")
+"""Rows that are a colour cast, whatever words they have for it."""
 
 
 def edges(yields: Yield) -> tuple[tuple[Edge, str], ...]:
@@ -76,7 +79,21 @@ def look_choices(yields: Yield, edge: str, group: str) -> tuple[tuple[str, str],
 def look_note(yields: Yield, edge: str, id_: str) -> str:
     """What is kept with the session: what was seen, and how the edge markings looked."""
     words = CAME_OUT_WELL if id_ == WELL else fault(yields, id_).words
-    return f"{words}; edge numbers {edge}"
+    return f"{words}{_EDGE_MARK}{edge}"
+
+
+def look_parts(text: str) -> tuple[str, str]:
+    """What `look_note` put together: (what was seen, how the edge markings looked); "" where not said."""
+    words, mark, edge = text.rpartition(_EDGE_MARK)
+    return (words, edge) if mark else (text, "")
+
+
+def look_searched(yields: Yield, text: str) -> str:
+    """What somebody may search a look by, in lower case: its words, its row and kind, and "cast" for a cast."""
+    words, _ = look_parts(text)
+    row = next((each for each in faults(yields) if each.words == words), None)
+    kind = "" if row is None else f"{row.id} {row.group} {'cast' if row.id in _CASTS else ''}"
+    return f"{text} {kind}".casefold()
 
 
 def look_lines(yields: Yield, id_: str) -> tuple[str, ...]:

@@ -22,11 +22,15 @@ from wetside.domain.session.gates import (
 )
 from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.wet_film import wait_left_s
 from wetside.present.closed_view import closed_view
 from wetside.present.reading_rows import reading_rows, seconds_if_started
 from wetside.present.step_facts import facts_of, into_this_fill
 from wetside.present.view_model import BackgroundClock, CautionLine, ClockView, RailRow, TickRow, View
 from wetside.present.way_out import way_out
+
+WET_SHOWN_S: Final = 1200.0
+"""So long before wet film has waited an hour its clock comes on screen (our own number)."""
 
 
 def build_view(state: State, at: float, together: bool = False) -> View:
@@ -159,8 +163,9 @@ def _clock(state: State, step: PlannedStep, at: float) -> ClockView | None:
     if step.kind is Kind.BATH and not step.background:
         return _until_poured(state, step, clock, left, at)
     if left <= 0:
-        words = "OVER its time" if step.ends == "on time" else "past its minimum: it may go on"
-        return ClockView("over", int(-left), words, total_s=total, elapsed_s=int(elapsed))
+        late = step.ends == "on time"
+        words = "OVER its time" if late else "past its minimum: it may go on"
+        return ClockView("over", int(-left), words, total_s=total, elapsed_s=int(elapsed), late=late)
     words = "to go" if clock.paused_since is None else "to go, PAUSED"
     return ClockView("down", _up(left), words, _end_words(state, clock, at), total, int(elapsed))
 
@@ -174,10 +179,11 @@ def _until_poured(state: State, step: PlannedStep, clock: StepClock, left_s: flo
         return ClockView(
             "down", _up(left_s - lead_s), words, _end_words(state, clock, at), total, elapsed, round(lead_s)
         )
-    words = "past its minimum: it may go on"
+    words, late = "past its minimum: it may go on", False
     if step.ends == "on time":
-        words = "past its moment to be poured out" if left_s > 0 else "OVER its time: it was to be poured out"
-    return ClockView("over", int(lead_s - left_s), words, total_s=total, elapsed_s=elapsed)
+        late = left_s <= 0
+        words = "OVER its time: it was to be poured out" if late else "past its moment to be poured out"
+    return ClockView("over", int(lead_s - left_s), words, total_s=total, elapsed_s=elapsed, late=late)
 
 
 def _waited_for(state: State, step: PlannedStep, at: float) -> tuple[PlannedStep, ClockView] | None:
@@ -395,4 +401,7 @@ def _background(state: State, plan: Plan, current: PlannedStep, at: float) -> tu
             continue
         text = f"{step.title} {step.roll_label}".strip()
         found.append(BackgroundClock(text, _up(left), left <= 0))
+    wet_s = wait_left_s(state, at)
+    if wet_s is not None and wet_s <= WET_SHOWN_S:
+        found.append(BackgroundClock("Wet film to its next bath", _up(wet_s), wet_s <= 0))
     return tuple(found)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from textwrap import wrap
-from typing import Any
+from typing import Any, Final
 
 from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
 from wetside.domain.profile.model import Profile, Solution, Step
@@ -110,27 +111,65 @@ _KEYS = {
 """The key of a solution or step that holds what the sheet calls otherwise."""
 
 
+def figures_of(profile: Profile, of: str, keys: tuple[str, ...]) -> tuple[Figure, ...]:
+    """The figures of a solution or step that these keys of it hold."""
+    return tuple(
+        each for each in figures(profile) if each.of == of and (_KEYS.get(each.what, each.what) in _same(keys))
+    )
+
+
+def _same(keys: tuple[str, ...]) -> tuple[str, ...]:
+    """`time` in a solution is a table of one row; in a step it is its time."""
+    return (*keys, "table") if "time" in keys else keys
+
+
+KIT_SHEET: Final = (
+    "target", "range", "time", "push", "use", "capacity", "stretch", "life, full", "life, part", "agitation"
+)  # fmt: skip
+"""The figures that a kit's printed sheet has; the others say how this guide goes about them."""
+
+
+def stated(figure: Figure, own: frozenset[tuple[str, str]]) -> bool:
+    """Whether a profile's own file states a figure; own as in `sheet_lines`."""
+    key = _KEYS.get(figure.what, figure.what)
+    return (figure.of, key) in own or (key == "table" and (figure.of, "time") in own)
+
+
+def figure_line(figure: Figure, own: frozenset[tuple[str, str]]) -> str:
+    """A figure on one line, without its source: "= target           38.0 °C (100.4 °F)"."""
+    return f"{'=' if stated(figure, own) else ' '} {figure.what:<16} {figure.text}"
+
+
+def kit_lines(profile: Profile, own: frozenset[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """(id of the bath or step, line) of the sheet as a kit's printed sheet has it: headings and figures."""
+    lines: list[tuple[str, str]] = []
+    for each in figures(profile):
+        if each.what in KIT_SHEET:
+            if not lines or lines[-1][0] != each.of:
+                lines.append((each.of, each.title))
+            lines.append((each.of, figure_line(each, own)))
+    return tuple(lines)
+
+
 def sheet_lines(profile: Profile, own: frozenset[tuple[str, str]] = frozenset()) -> tuple[str, ...]:
     """The sheet as lines of at most 100 characters.
 
     own: (id of a solution or step, key) of what the profile's own file states, where it stands on another.
     """
-    data = sheet_data(profile)
     lines = [f"{profile.title} ({profile.id}); film: {', '.join(profile.accepts)}"]
     lines += ["Hold it beside the kit's own sheet: that one decides."]
     if own:
         lines.append('A line with "=" is stated in the file itself; every other is taken over, or follows.')
     lines.append("")
+    known = {each.id: each for each in profile.sources}
     of = ""
-    for each in data["figures"]:
-        if each["of"] != of:
-            of = each["of"]
-            lines.append(f"{each['title']} ({of})")
-        where = f"{each['source']}, {each['sure']}"
-        first, *more = wrap(each["text"], _WIDTH - 62) or [""]
-        key = _KEYS.get(each["what"], each["what"])
-        stated = (of, key) in own or (key == "table" and (of, "time") in own)
-        lines.append(f"{'=' if stated else ' '} {each['what']:<16} {first:<40} {where}".rstrip())
+    for each in figures(profile):
+        if each.of != of:
+            of = each.of
+            lines.append(f"{each.title} ({of})")
+        where = f"{each.source}, {known[each.source].sure.value if each.source in known else 'not said'}"
+        first, *more = wrap(each.text, _WIDTH - 62) or [""]
+        lines.append(f"{figure_line(replace(each, text=first), own):<59} {where}".rstrip())
         lines += [f"  {'':<16} {line}" for line in more]
     lines += ["", "Prose that names a figure (#) or a kind of film (*): compare it by eye."]
     for prose in marked_prose(profile):

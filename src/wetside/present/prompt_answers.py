@@ -16,7 +16,19 @@ from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
 from wetside.present.fault_table import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
-from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, to_celsius
+from wetside.present.prompts import (
+    Answer,
+    Choice,
+    LateBy,
+    Menu,
+    Number,
+    Page,
+    Panel,
+    SeenEdge,
+    TypedReading,
+    Words,
+    to_celsius,
+)
 from wetside.present.step_facts import rolls_looked_at
 from wetside.present.way_out import way_out
 
@@ -185,10 +197,8 @@ def poured_out_question(state: State, at: float) -> Choice | None:
 
 def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) -> Choice:
     """A reading that is hardly to be believed: asked once more."""
-    about = f"{of}|{temperature_c!r}|{text}"
-    return Choice(
-        "large move", reason, (), (("no", "No, I will read it again"), ("yes", "Yes, it is right")), about=about
-    )
+    options = (("no", "No, I will read it again"), ("yes", "Yes, it is right"))
+    return Choice("large move", reason, (), options, subject=TypedReading(of, temperature_c, text))
 
 
 def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
@@ -215,7 +225,7 @@ def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
     )
     title = f"{by_s:.0f} s late? {why}"
     options = (("no", "No, leave the clock as it is"), ("yes", "Yes, it was poured before"))
-    return Choice("large late", title, (), options, about=f"{step}|{by_s!r}")
+    return Choice("large late", title, (), options, subject=LateBy(step, by_s))
 
 
 def answered(state: State, answer: Answer, at: float) -> Outcome:
@@ -295,8 +305,9 @@ def _words(state: State, panel: Words, value: str, at: float) -> Outcome:
         case "reason":
             return None, c.Override(at, state.current or "", panel.about, value), None
         case "look":
-            roll, edge = panel.about.split("|")
-            return "Kept.", c.AddNote(at, f"{value}; edge numbers {edge}", "look", int(roll)), None
+            seen = panel.subject
+            assert seen is not None
+            return "Kept.", c.AddNote(at, f"{value}; edge numbers {seen.edge}", "look", seen.roll), None
 
 
 def edge_panel(state: State, roll: str) -> Choice:
@@ -316,16 +327,18 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
         case "large move":
-            of, temperature_c, text = panel.about.split("|", 2)
+            read = panel.subject
+            assert isinstance(read, TypedReading)
             if value == "no":
-                refused = f"Not kept, to be read again: {plan_of(state).title_of(of)} {text}"
+                refused = f"Not kept, to be read again: {plan_of(state).title_of(read.of)} {read.text}"
                 return "Read the thermometer again, then type it.", c.AddNote(at, refused), None
-            return None, c.TakeReading(at, of, float(temperature_c), text, confirmed=True), None
+            return None, c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True), None
         case "large late":
-            late_step, by_s = panel.about.rsplit("|", 1)
+            late = panel.subject
+            assert isinstance(late, LateBy)
             if value == "no":
                 return "The clock stays as it is.", None, None
-            return None, c.CorrectClock(at, late_step, float(by_s), f"{float(by_s):g} s"), None
+            return None, c.CorrectClock(at, late.step, late.by_s, f"{late.by_s:g} s"), None
         case "measure":
             title = next((words for id_, words in panel.options if id_ == value), value)
             return (_temperature_panel(state, step, value, title) if step is not None else None), None, None
@@ -375,15 +388,16 @@ def _negatives(state: State, panel: Choice, value: str, at: float) -> Outcome:
     if panel.what == "look roll":
         return edge_panel(state, value), None, None
     if panel.what == "look edge":
-        about = f"{panel.about}|{value}"
-        return Choice("look group", "What is seen?", (), group_choices(yields, value), about=about), None, None
-    roll, edge = panel.about.split("|")
+        seen = SeenEdge(int(panel.about), value)
+        return Choice("look group", "What is seen?", (), group_choices(yields, value), subject=seen), None, None
+    seen_edge = panel.subject
+    assert isinstance(seen_edge, SeenEdge)
     if value == OWN_WORDS:
-        return Words("look", "What is seen", panel.about), None, None
+        return Words("look", "What is seen", "", subject=seen_edge), None, None
     if panel.what == "look group" and value != WELL:
-        options = look_choices(yields, edge, value)
-        return Choice("look", dict(panel.options)[value], (), options, about=panel.about), None, None
-    note = c.AddNote(at, look_note(yields, edge, value), "look", int(roll))
+        options = look_choices(yields, seen_edge.edge, value)
+        return Choice("look", dict(panel.options)[value], (), options, subject=seen_edge), None, None
+    note = c.AddNote(at, look_note(yields, seen_edge.edge, value), "look", seen_edge.roll)
     return Page("look", dict(panel.options)[value], look_lines(yields, value)), note, None
 
 

@@ -54,8 +54,36 @@ class Menu:
 
 
 @dataclass(frozen=True, slots=True)
+class TypedReading:
+    """A temperature that was typed and is asked about before it is taken: °C, and the text as typed."""
+
+    of: str
+    temperature_c: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class LateBy:
+    """A correction of a step's clock that is asked about, in s."""
+
+    step: str
+    by_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeenEdge:
+    """How the edge numbers of a roll look. roll: its place in the setup, from 0."""
+
+    roll: int
+    edge: str
+
+
+@dataclass(frozen=True, slots=True)
 class Choice:
-    """One of several. index −1: nothing is marked yet, so that ENTER alone chooses nothing."""
+    """One of several. index −1: nothing is marked yet, so that ENTER alone chooses nothing.
+
+    about: the id of what is chosen for; subject: the values it is about, where an id is not enough.
+    """
 
     what: ChoiceKind
     title: str
@@ -63,6 +91,7 @@ class Choice:
     options: tuple[tuple[str, str], ...]  # (id, words)
     index: int = -1
     about: str = ""
+    subject: TypedReading | LateBy | SeenEdge | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +140,7 @@ class Words:
     title: str
     about: str
     typed: str = ""
+    subject: SeenEdge | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,7 @@ def review_lines(
     lines += writer.section("Not without these", [*map(_words, killers)], boxes=True)
     for step in dict.fromkeys(item.step for item in others):
         lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
-    if isinstance(thing, Plan):
+    if isinstance(thing, Plan) and thing.kit is None:
         lines += writer.section(MOVED, [f"{agitation_words(thing.setup)}."])
     lines += writer.section("What can hurt", [_caution(caution) for caution in review.cautions])
     for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):

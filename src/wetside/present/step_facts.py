@@ -97,9 +97,10 @@ def _of_the_tank(plan: Plan, step: PlannedStep) -> list[str]:
 
 def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:
     facts = []
-    if step.volume_ml is not None and step.kind is Kind.BATH and step.id not in state.clocks:
+    poured_in = step.volume_ml is not None and step.solution is not None and step.timed
+    if poured_in and not wash_water_ml(step) and step.id not in state.clocks:
         target = f" at {temperature(step.target_c, plan.unit)}" if step.target_c is not None else ""
-        facts.append(f"{volume(step.volume_ml, plan.volume_unit)} of {step.solution_title}{target}.")
+        facts.append(f"{volume(step.volume_ml or 0.0, plan.volume_unit)} of {step.solution_title}{target}.")
     # A roll lowered into a jar has neither a pour to start from nor a drain to count.
     poured = step.kind is Kind.BATH and not step.background
     if poured and step.id not in state.clocks and step.planned_s is not None:

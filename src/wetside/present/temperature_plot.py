@@ -12,7 +12,7 @@ from wetside.domain.planning.plan import TemperatureUnit
 from wetside.frozen import dataclass
 
 LEAST_WIDTH = 30
-LEAST_HEIGHT = 6
+LEAST_HEIGHT = 5
 ROW_C = 1.2
 """About what one row is worth: nine of them show the last third of a bottle's way from the room to 38 °C."""
 
@@ -86,7 +86,7 @@ def plot(
     """Exactly `height` lines of at most `width` cells: rows of temperature, the time from *now*, what is what.
 
     The first line is drawn solid, with its range shaded; the others are dotted. Each curve ends in the letter
-    it has below. ValueError for a picture under 30 by 6, for no line, or a first line without two points.
+    it has below. ValueError for a picture under 30 by 5, for no line, or a first line without two points.
     """
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
         raise ValueError(f"a plot needs at least {LEAST_WIDTH} by {LEAST_HEIGHT} cells, not {width} by {height}")

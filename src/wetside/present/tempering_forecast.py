@@ -12,6 +12,7 @@ from functools import lru_cache
 from wetside.domain.calc.tempering import BATH, Forecast, TemperingBench, all_in_range_in, forecast, later
 from wetside.domain.calc.tempering_aim import answers_in_words
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
+from wetside.domain.calc.tempering_span import GUESSED_LOG, Unsure
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import Setup
@@ -190,7 +191,15 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     together = all_in_range_in(ahead, ask.ranges)
     water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
     words = answers_in_words(
-        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units
+        bench,
+        ask.ranges,
+        water.hot_c,
+        water.cold_c,
+        HORIZON_S,
+        ahead,
+        ask.read_in_range,
+        units,
+        _unsure(ask, pieces),
     )
     # A bench begun again after water was added keeps the transfers that were measured before.
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
@@ -204,6 +213,13 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
         unit=ask.unit,
         short=_said((*_most_needed(ask, words), _basis(ask, measured).partition(":")[0])),
     )
+
+
+def _unsure(ask: _Ask, pieces: tuple[_Piece, ...]) -> Unsure:
+    """What was learnt of a bottle before water was added stays known."""
+    logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
+    known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
+    return Unsure(known, ask.setup.thermometer_error_c)
 
 
 def _said(words: tuple[str, ...]) -> tuple[str, ...]:
@@ -231,18 +247,18 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
     """The stretches of tempering, a new one wherever the bath was read far from what it should have been."""
     names = {BATH: BATH, **dict(ask.places)}
     pieces = []
-    from_s, bench = ask.from_s, _first_bench(ask)
+    from_s, bench, error_c = ask.from_s, _first_bench(ask), ask.setup.thermometer_error_c
     here: list[BenchReading] = []
     for reading in ask.readings:
         if reading.of == BATH and reading.at > from_s:
-            fit = refit(bench, tuple(here)) if here else None
+            fit = refit(bench, tuple(here), error_c) if here else None
             expected, since_s = (bench, from_s) if fit is None else (fit.bench, from_s + fit.at_s)
             now = later(expected, reading.at - since_s) if reading.at > since_s else expected
             if abs(now.bath_c - reading.temperature_c) > WATER_ADDED_C:
                 pieces.append(_Piece(from_s, bench, fit))
                 from_s, bench, here = reading.at, replace(now, bath_c=reading.temperature_c), []
         here.append(BenchReading(reading.at - from_s, names[reading.of], reading.temperature_c))
-    pieces.append(_Piece(from_s, bench, refit(bench, tuple(here)) if here else None))
+    pieces.append(_Piece(from_s, bench, refit(bench, tuple(here), error_c) if here else None))
     return tuple(pieces)
 
 

@@ -59,7 +59,8 @@ class ClockView:
     """The large digits. seconds: what they show (never negative); words: what that number is.
 
     end_clock: wall time of the planned end, "" without one. face: how it runs. drain_s: where the digits count to
-    the moment pouring out begins, how long draining then takes until the end.
+    the moment pouring out begins, how long draining then takes until the end. late: a bath that must be stopped on
+    time is over it.
     """
 
     face: Face
@@ -69,6 +70,7 @@ class ClockView:
     total_s: int | None = None
     elapsed_s: int = 0
     drain_s: int = 0
+    late: bool = False
 
     @property
     def digits(self) -> str:

@@ -34,14 +34,14 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 9,
+    "session_began": 10,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
     "tick_made": 1,
     "tick_undone": 1,
     "gate_overridden": 1,
-    "reading_taken": 1,
+    "reading_taken": 2,
     "clock_started": 1,
     "clock_corrected": 1,
     "end_moved": 1,

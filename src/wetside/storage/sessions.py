@@ -46,6 +46,11 @@ class SessionSummary:
     last_at: str
     trouble: str = ""
 
+    @property
+    def developed(self) -> bool:
+        """Whether it is a real evening with film that can be read: no practice, and no kit that was mixed."""
+        return bool(self.rolls) and not self.practice and not self.trouble
+
 
 def stream_of(session: str, practice: bool) -> str:
     """The stream of a session's events."""
@@ -121,7 +126,7 @@ def is_experienced(store: Store) -> bool:
             began = _event(store.read(stream)[0])
         except (JournalUnusable, IndexError):
             continue
-        own += began.kind == "session_began" and not began.plan.setup.invented
+        own += began.kind == "session_began" and not began.plan.setup.invented and began.plan.kit is None
         if own >= OWN_EVENINGS:
             return True
     return False

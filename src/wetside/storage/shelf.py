@@ -10,14 +10,14 @@ that it counts from the moment a bath ends and no crash loses or doubles it; the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import reduce
 from typing import TypeVar, get_args
 
 from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import Command, Suspect, UseBottle
-from wetside.domain.shelf.debit import debits, suspicions
+from wetside.domain.shelf.commands import Command, FillFromKit, Suspect, UseBottle
+from wetside.domain.shelf.debit import debits, filled, suspicions
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
@@ -148,12 +148,16 @@ def entries(events: Iterable[Event]) -> tuple[Entry, ...]:
 
 
 def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entry, ...]]]:
-    """What a closed session takes from the shelf, as one more stream for its last append; {} when nothing.
+    """What a closed session takes from the shelf or puts there, as a stream for its last append; {} when nothing.
 
     A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a
     session never fails for it. JournalUnusable when the shelf's events cannot be read.
     """
-    commands: tuple[UseBottle | Suspect, ...] = (*debits(session), *suspicions(session))
+    commands: tuple[UseBottle | Suspect | FillFromKit, ...] = (
+        *debits(session),
+        *suspicions(session),
+        *filled(session),
+    )
     if not commands:
         return {}
     state, last_seen = _load(store)
@@ -161,7 +165,7 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
     return {SHELF: (last_seen, entries(taken))} if taken else {}
 
 
-def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect]) -> tuple[Event, ...]:
+def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect | FillFromKit]) -> tuple[Event, ...]:
     """The events of uses and suspicions the shelf can take: of bottles it knows, not written down yet."""
     found: list[Event] = []
     for command in commands:
@@ -189,13 +193,13 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
     return state
 
 
-def retried(change: Callable[[], T]) -> T:
-    """Do `change` again while another terminal writes to the shelf first. Other refusals pass through."""
+def retried(change: Callable[[], T], streams: Collection[str] = (SHELF,)) -> T:
+    """Do `change` again while another terminal writes to one of `streams` first. Other refusals pass through."""
     for tries_left in reversed(range(_TRIES)):
         try:
             return change()
         except Overtaken as overtaken:
-            if overtaken.stream != SHELF or not tries_left:
+            if overtaken.stream not in streams or not tries_left:
                 raise
     raise AssertionError("the last try returns or raises")
 

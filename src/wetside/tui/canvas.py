@@ -11,20 +11,16 @@ from abc import abstractmethod
 from collections.abc import Callable
 
 from rich.segment import Segment
-from textual import events
 from textual.app import ComposeResult
 from textual.geometry import Region
-from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
-from wetside.app.terminal import FEWEST_COLUMNS, FEWEST_ROWS, Colours, Terminal
+from wetside.app.terminal import Colours, Terminal
 from wetside.tui.app import WetsideApp
 from wetside.tui.cells import Cells, cells_of, repainting, runs
-from wetside.tui.glyphs import Glyphs
-from wetside.tui.styled_rows import Picture, StyledText
-from wetside.tui.terminal_driver import TerminalLine
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.keyed_screen import KeyedScreen
+from wetside.tui.styled_rows import Picture
 from wetside.tui.theme import Theme, styles
 
 
@@ -84,12 +80,11 @@ class Canvas(Widget):
         return Strip(segments, len(self._rows[y])).adjust_cell_length(self.size.width, self._looks[""])
 
 
-class DrawnScreen(Screen[None]):
+class DrawnScreen(KeyedScreen):
     """A screen that draws one picture and answers keys. Subclasses give `draw` and `press`."""
 
     def __init__(self, terminal: Terminal) -> None:
-        super().__init__()
-        self.pen = TextLayout(Glyphs(terminal.utf8))
+        super().__init__(terminal)
         self.canvas = Canvas(terminal.colours)
 
     def compose(self) -> ComposeResult:
@@ -101,32 +96,9 @@ class DrawnScreen(Screen[None]):
         if self.line is not None:
             self.canvas.send = self.line.write
 
-    @property
-    def line(self) -> TerminalLine | None:
-        """The line to the terminal; None in a test without one."""
-        return self.app.line if isinstance(self.app, WetsideApp) else None
-
-    @property
-    def on_top(self) -> bool:
-        """Whether the terminal shows this screen. The library's `is_current` counts the one beneath it too."""
-        return self.app.screen_stack[-1:] == [self]
-
     @abstractmethod
     def draw(self, columns: int, rows: int) -> Picture:
         """The picture for this size; pure but for what the screen remembers."""
-
-    @abstractmethod
-    def press(self, key: str) -> None:
-        """Answer a key: "space", "enter", "backspace", "up", "tab" …, or the one character typed."""
-
-    def press_unseen(self, key: str) -> None:
-        """Answer a key while the window is too small for the picture: not at all, as nobody reads what it does."""
-
-    @property
-    def too_small(self) -> bool:
-        """Whether the window has no room for the picture."""
-        columns, rows = self.app.size
-        return columns < FEWEST_COLUMNS or rows < FEWEST_ROWS
 
     def redraw(self) -> None:
         """Draw what has changed; nothing while another screen lies over this one."""
@@ -138,42 +110,7 @@ class DrawnScreen(Screen[None]):
         picture = self.draw_small(columns, rows) if self.too_small else self.draw(columns, rows)
         self.canvas.show(picture, columns)
 
-    def draw_small(self, columns: int, rows: int, answered: str = "no key is") -> Picture:
-        """What a window shows that is too small for the picture. answered: which keys are, before it is larger."""
-        words = (
-            f"This window is {columns} by {rows}; {FEWEST_COLUMNS} by {FEWEST_ROWS} are needed. "
-            f"Make it larger: {answered} answered before."
-        )
-        return tuple((StyledText(line),) for line in self.pen.wrap(words, columns, rows))
-
-    def on_resize(self) -> None:
-        """Another size, another picture."""
-        self.redraw()
-
     def on_screen_resume(self) -> None:
         """Back on top of the others, whose pictures the terminal shows."""
         self.canvas.draw_anew()
         self.redraw()
-
-    def on_key(self, event: events.Key) -> None:
-        """Hand every key to `press` under one name; nothing else sees it."""
-        event.stop()
-        event.prevent_default()
-        name = key_name(event)
-        if name:
-            answer = self.press_unseen if self.too_small else self.press
-            answer(name)
-            self.redraw()
-
-    def on_paste(self, event: events.Paste) -> None:
-        """A paste is no key press: ignored."""
-        event.stop()
-
-
-def key_name(event: events.Key) -> str:
-    """The key under the one name screens use; a printable character stands for itself."""
-    if event.key in ("space", "enter", "backspace"):
-        return event.key
-    if event.character is not None and len(event.character) == 1 and event.is_printable:
-        return event.character
-    return event.key

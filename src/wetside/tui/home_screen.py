@@ -17,11 +17,11 @@ from wetside.domain.planning.formatting import hours_minutes
 from wetside.domain.session.gates import pour_lead_s
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.tui.fitting import Form, RowBlock, around, fit
+from wetside.tui.fitting import Form, RowBlock
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Edge, option, page_rows
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, around_list, option, page_view
+from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
 if TYPE_CHECKING:
@@ -134,13 +134,13 @@ class HomeScreen(PaperScreen):
         self._words = words
         self.redraw()
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The offers, then the list."""
         choice = self.choices[self.index]
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
         keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
         edge = Edge("Wetside", self._wall(), keys, self._words)
-        return page_rows(edge, self.pen, columns, rows, self._body)
+        return page_view(edge, self.pen, columns, rows, self._body)
 
     def press(self, key: str) -> None:
         """SPACE and arrows move, digits mark, ENTER chooses, BACKSPACE leaves."""
@@ -158,19 +158,17 @@ class HomeScreen(PaperScreen):
             case _ if key.isascii() and key.isdecimal() and 1 <= int(key) <= count:
                 self.index = int(key) - 1
 
-    def _body(self, columns: int, rows: int) -> Form:
+    def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         passed_s = self._seconds() - self._since
         options = [self._option(number, cells, passed_s) for number in range(len(self.choices))]
-        blocks = []
+        above, below = (
+            [RowBlock(2, ([()], []))],
+            [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.pen, cells), []))],
+        )
         if self.offers:
-            blocks += offer_blocks(self.offers, passed_s, self.pen, cells)
-        else:
-            blocks.append(RowBlock(2, ([()], [])))
-        blocks.append(RowBlock(90, around(options, self.index, 1)))
-        if not self.offers:
-            blocks += [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.pen, cells), []))]
-        return fit(blocks, rows)
+            above, below = offer_blocks(self.offers, passed_s, self.pen, cells), []
+        return around_list(above, options, self.index, below, rows, weight=90)
 
     def _option(self, number: int, cells: int, passed_s: float) -> tuple[StyledText, ...]:
         choice = self.choices[number]

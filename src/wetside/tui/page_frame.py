@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import field
 from typing import Final
 
 from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
-from wetside.tui.fitting import Form
+from wetside.tui.fitting import Form, RowBlock, fit
 from wetside.tui.frame import bottom_rows
 from wetside.tui.glyphs import width
-from wetside.tui.styled_rows import Picture, Row, StyledText
+from wetside.tui.styled_rows import Row, StyledText
 from wetside.tui.text_layout import TextLayout
 
 WIDEST: Final = 100
@@ -33,7 +34,33 @@ class Edge:
     message: str = ""
 
 
-def page_rows(edge: Edge, pen: TextLayout, columns: int, rows: int, body: Callable[[int, int], Form]) -> Picture:
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What stands between title line and bottom line: rows, below them a list, below it more rows.
+
+    marked: the number of the marked one in `listed`. room: rows the list has. aside: rows that stand beside all
+    three, from the column `aside_at` on.
+    """
+
+    head: Form = field(default_factory=list)
+    listed: Form = field(default_factory=list)
+    marked: int = 0
+    room: int = 0
+    foot: Form = field(default_factory=list)
+    aside: Form = field(default_factory=list)
+    aside_at: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PageView:
+    """A whole screen as data: its title line, its body, and below it the message and what the keys do."""
+
+    title: Row
+    body: Body
+    bottom: Form
+
+
+def page_view(edge: Edge, pen: TextLayout, columns: int, rows: int, body: Callable[[int, int], Body]) -> PageView:
     """The whole screen; `body` is asked for at most so many rows of so many cells."""
     bottom = bottom_rows(edge.keys, pen, columns)
     said: Form = []
@@ -41,9 +68,24 @@ def page_rows(edge: Edge, pen: TextLayout, columns: int, rows: int, body: Callab
         most = 3 if rows >= 16 else 2
         said = [(StyledText(line, "strong"),) for line in pen.wrap(edge.message, columns, most)]
     room = max(1, rows - 1 - len(said) - len(bottom))
-    middle = body(columns, room)[:room]
-    top = pen.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)
-    return (top, *middle, *[()] * (room - len(middle)), *said, *bottom)
+    title = pen.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)
+    return PageView(title, body(columns, room), [*said, *bottom])
+
+
+_LISTED: Final[Row] = (StyledText("a row of the list"),)
+
+
+def around_list(
+    before: Sequence[RowBlock], listed: Form, marked: int, after: Sequence[RowBlock], rows: int, weight: int
+) -> Body:
+    """A list between blocks, all of them fitted into `rows` rows; weight: what a row of the list costs."""
+    # A mark stands for each row of the list, so that the others are fitted around it.
+    rooms = tuple([_LISTED] * room for room in range(len(listed), 0, -1))
+    fitted = fit([*before, RowBlock(weight, rooms), *after], rows)
+    if _LISTED not in fitted:
+        return Body(fitted)
+    at, room = fitted.index(_LISTED), fitted.count(_LISTED)
+    return Body(fitted[:at], listed, marked, room, fitted[at + room :])
 
 
 def text_rows(lines: Sequence[str], pen: TextLayout, cells: int) -> Form:
@@ -70,7 +112,7 @@ def option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
 
 def titled(
     lines: Sequence[tuple[str, str]], marked: int, pen: TextLayout, cells: int, room: int, titles: int = _TITLES
-) -> Form:
+) -> Body:
     """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room.
 
     titles: cells of the titles.
@@ -80,16 +122,8 @@ def titled(
         for number, (title, value) in enumerate(lines)
     ]
     title, value = lines[marked]
+    whole: Form = []
     if OPTION_EDGE + titles + 1 + width(value) > cells:
-        whole = [(StyledText(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells)]
-        if len(drawn) + 1 + len(whole) <= room:
-            return [*drawn, (), *whole]
-    return window(drawn, marked, room)
-
-
-def window(rows: Form, marked: int, room: int) -> Form:
-    """As many rows as fit, the marked one among them."""
-    if len(rows) <= room:
-        return rows
-    top = min(max(0, marked - room // 2), len(rows) - room)
-    return rows[top : top + room]
+        whole = [(), *((StyledText(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells))]
+    foot = whole if len(drawn) + len(whole) <= room else []
+    return Body(listed=drawn, marked=marked, room=min(room, len(drawn)), foot=foot)

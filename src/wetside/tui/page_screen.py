@@ -9,11 +9,10 @@ from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Edge, page_rows
-from wetside.tui.styled_rows import Picture
+from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.text_layout import TextLayout
 
-Body = Callable[[TextLayout, int], Form]
+PageText = Callable[[TextLayout, int], Form]
 """The page's rows for a pen and a width."""
 
 
@@ -34,7 +33,7 @@ class PageScreen(PaperScreen):
     """Shows one page. `left` is called when the person leaves it."""
 
     def __init__(
-        self, terminal: Terminal, title: str, body: Body, left: Callable[[], None], act: Act | None = None
+        self, terminal: Terminal, title: str, body: PageText, left: Callable[[], None], act: Act | None = None
     ) -> None:
         super().__init__(terminal)
         self._page_title = title
@@ -48,7 +47,7 @@ class PageScreen(PaperScreen):
         self._answered = False
         self.read_to_end = False
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The part of the page that is open."""
         cells = min(columns - 1, WIDEST)
         page = self._body(self.pen, cells)
@@ -56,20 +55,20 @@ class PageScreen(PaperScreen):
         keys = self._keys()
         edge = Edge(self._page_title, self._place(), keys, self._message)
 
-        def shown(_columns: int, room: int) -> Form:
+        def shown(_columns: int, room: int) -> Body:
             self._room = room
             self._top = max(0, min(self._top, len(page) - room))
-            return page[self._top : self._top + room]
+            return Body(page[self._top : self._top + room])
 
-        picture = page_rows(edge, self.pen, columns, rows, shown)
+        view = page_view(edge, self.pen, columns, rows, shown)
         if self._top + self._room >= len(page) and not self.read_to_end:
-            # The bottom line changes with it, so the picture is put together once more.
+            # The bottom line changes with it, so the view is put together once more.
             self.read_to_end = True
             return self.draw(columns, rows)
         if edge.right != self._place():
             edge = Edge(self._page_title, self._place(), keys, self._message)
-            return page_rows(edge, self.pen, columns, rows, shown)
-        return picture
+            return page_view(edge, self.pen, columns, rows, shown)
+        return view
 
     def press(self, key: str) -> None:
         """SPACE and the arrows move; ENTER acts or leaves; BACKSPACE leaves."""

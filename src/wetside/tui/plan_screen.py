@@ -7,7 +7,7 @@ in one sentence. ENTER on the last line goes to the review, and starts nothing.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from wetside.app.bottle_form import EVEN_SO
@@ -24,13 +24,13 @@ from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import Edge, page_rows, text_rows, titled
+from wetside.tui.page_frame import Body, Edge, PageView, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.plan_answers import in_short_rows, why_not
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
-from wetside.tui.questions import Answered, Question, press_question, question_keys, question_rows
-from wetside.tui.styled_rows import Picture, StyledText
-from wetside.tui.text_layout import TextLayout, beside
+from wetside.tui.questions import Answered, Question, press_question, question_body, question_keys
+from wetside.tui.styled_rows import StyledText
+from wetside.tui.text_layout import TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 
@@ -93,12 +93,12 @@ class PlanScreen(PaperScreen):
         kind, _, number = group.id.partition(" ")
         return kind == "bottle" and self.setup.bottles[int(number)].shelf_id is not None
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The list or the question, and the plan beside it, or below it where the screen is narrow."""
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
         edge = Edge(left, self._standing(columns), self._keys(), self._message)
-        return page_rows(edge, self.pen, columns, rows, self._body)
+        return page_view(edge, self.pen, columns, rows, self._body)
 
     def press(self, key: str) -> None:
         """Answer a key: in a question it types or chooses, in a list it moves, opens, goes back."""
@@ -381,15 +381,16 @@ class PlanScreen(PaperScreen):
             return f"{unseen} to look at"
         return "the plan stands" if columns >= 60 else "stands"
 
-    def _body(self, columns: int, rows: int) -> Form:
+    def _body(self, columns: int, rows: int) -> Body:
         if columns < TWO_COLUMNS_FROM:
             below = self._answers(columns, rows, narrow=True)
             room = rows - len(below) - 1 if below else rows
-            return [*self._left(columns, room), *([(), *below] if below else [])]
+            left = self._left(columns, room)
+            return replace(left, foot=[*left.foot, (), *below]) if below else left
         cells = 34 if columns < 100 else 44
         gap = 2
         right = self._answers(min(columns - cells - gap, 90), rows)
-        return beside(self._left(cells, rows), cells + gap, right)
+        return replace(self._left(cells, rows), aside=right, aside_at=cells + gap)
 
     def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> Form:
         """The answers a person wants, beside the list, or on a narrow screen below it."""
@@ -402,9 +403,9 @@ class PlanScreen(PaperScreen):
             return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
         return [(StyledText(line),) for line in self.pen.wrap(in_a_sentence(self.plan, starts_at), cells, 2)]
 
-    def _left(self, cells: int, rows: int) -> Form:
+    def _left(self, cells: int, rows: int) -> Body:
         if self.question is not None:
-            return question_rows(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.pen, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)

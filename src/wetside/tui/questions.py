@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form, RowBlock, around, fit
-from wetside.tui.page_frame import option
+from wetside.tui.page_frame import Body, around_list, option
 from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
@@ -86,22 +86,22 @@ def question_keys(question: Question) -> Keys:
     return Keys("is a space", f"takes {question.default}" if question.default else empty, "leaves it as it was")
 
 
-def question_rows(question: Question, pen: TextLayout, cells: int, rows: int) -> Form:
+def question_body(question: Question, pen: TextLayout, cells: int, rows: int) -> Body:
     """The question in at most `rows` rows; the marked option or the typed field is always among them."""
     said: Form = [(StyledText(line),) for words in question.lines for line in pen.wrap(words, cells)]
     if question.options:
         listed = [option(words, n == question.index, pen, cells) for n, (_, words) in enumerate(question.options)]
-        answer = around(listed, question.index, 1)
     else:
-        answer = (_field(question, pen, cells),)
-    blocks = [
+        listed = []
+    above = [
         RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(question.title, cells, 2)],)),
         RowBlock(1, ([()], [])),
         RowBlock(50, around(said, 0, min(1, len(said)))),
         RowBlock(1, ([()], [])),
-        RowBlock(60, answer),
     ]
-    return fit(blocks, rows)
+    if listed:
+        return around_list(above, listed, question.index, [], rows, weight=60)
+    return Body(fit([*above, RowBlock(60, (_field(question, pen, cells),))], rows))
 
 
 def _field(question: Question, pen: TextLayout, cells: int) -> Form:

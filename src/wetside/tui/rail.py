@@ -46,7 +46,7 @@ def rail_rows(rail: tuple[RailRow, ...], pen: TextLayout, cells: int, rows: int)
 def _rows(row: RailRow, pen: TextLayout, cells: int) -> list[Row]:
     """The title with its word at the right of the first row; a long title goes on below itself."""
     word, indent = WORDS[row.mark], "  " * row.depth
-    first, *more = pen.wrap(row.text, cells - len(indent) - len(word) - 1) or [""]
+    first, *more = pen.wrap(row.text, cells - len(indent) - max(len(word) + 1, 2)) or [""]
     spare = " " * (cells - len(indent) - width(first) - len(word))
     role = _ROLES[row.mark]
     return [

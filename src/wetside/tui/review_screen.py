@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from wetside.app.terminal import Terminal
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import LEFT_AFTER
@@ -69,10 +70,15 @@ def review_rows(
         rows += [row for item in items for row in _item(item, pen, cells)]
     rows += [(), _line("First aid", "strong", pen, cells)]
     rows += [row for words in review.first_aid for row in _hung("- ", words, pen, cells)]
-    rows += [(), _line(MOVED, "strong", pen, cells)]
-    rows += _hung("- ", f"{agitation_words(plan.setup)}.", pen, cells)
-    rows += [(), _line("Tonight in short", "strong", pen, cells)]
-    rows += text_rows(short_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+    if plan.kit is None:
+        rows += [(), _line(MOVED, "strong", pen, cells)]
+        rows += _hung("- ", f"{agitation_words(plan.setup)}.", pen, cells)
+        rows += [(), _line("Tonight in short", "strong", pen, cells)]
+        rows += text_rows(short_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+    else:
+        rows += [(), _line("What is mixed, in this order", "strong", pen, cells)]
+        made = [f"{each.figures.title}, {volume(each.volume_ml, plan.volume_unit)}" for each in plan.kit.bottles]
+        rows += [row for words in made for row in _hung("- ", words, pen, cells)]
     if after:
         rows += [(), *((StyledText(line, "strong"),) for line in pen.wrap(LEFT_AFTER, cells))]
         rows += [row for words in after for row in _hung("- ", words, pen, cells)]

@@ -14,10 +14,10 @@ from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import OPTION_EDGE, WIDEST, Edge, option, page_rows
+from wetside.tui.page_frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
 from wetside.tui.page_screen import Act, PageScreen
 from wetside.tui.record_rows import record_rows
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
 NOT_FINISHED = "not finished"
@@ -76,12 +76,12 @@ class PastScreen(PaperScreen):
         self._trends = trends
         self._message = ""
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The list, and what there is to know of the marked one."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
-        return page_rows(Edge("Past sessions", right, keys, self._message), self.pen, columns, rows, self._body)
+        return page_view(Edge("Past sessions", right, keys, self._message), self.pen, columns, rows, self._body)
 
     def press(self, key: str) -> None:
         """SPACE and arrows move, ENTER opens, BACKSPACE leaves."""
@@ -142,11 +142,11 @@ class PastScreen(PaperScreen):
     def _close_page(self) -> None:
         self.app.pop_screen()
 
-    def _body(self, columns: int, rows: int) -> Form:
+    def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if not self.sessions:
             words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
-            return [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            return Body([(StyledText(line),) for line in self.pen.wrap(words, cells)])
         about = about_rows(self.sessions[self.index], self.pen, cells)
         if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
             about += [(), *((StyledText(self.pen.cut(line, cells)),) for line in self._trends)]
@@ -158,7 +158,7 @@ class PastScreen(PaperScreen):
             option(line_of(self.sessions[number], cells - OPTION_EDGE), number == self.index, self.pen, cells)
             for number in shown
         ]
-        return [*listed, (), *about]
+        return Body([], listed, self.index - top, len(listed), [(), *about])
 
 
 def line_of(session: PastSession, cells: int) -> str:

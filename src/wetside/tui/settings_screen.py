@@ -12,10 +12,9 @@ from wetside.files.settings_form import SettingLine, setting_lines
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Edge, page_rows, text_rows, titled
+from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import Answered, Question, press_question, question_keys, question_rows
-from wetside.tui.styled_rows import Picture
+from wetside.tui.questions import Answered, Question, press_question, question_body, question_keys
 from wetside.tui.text_layout import TextLayout
 
 TITLE_CELLS: Final = 23
@@ -44,7 +43,7 @@ class SettingsScreen(PaperScreen):
         self._left = left
         self._message = ""
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The list, or the question about one of them."""
         question = self.question
         if question is not None:
@@ -52,7 +51,7 @@ class SettingsScreen(PaperScreen):
         else:
             does = "shows it" if self._marked() is None else "changes it"
             keys = Keys("moves", does, "goes back", BOTH_WAYS)
-        return page_rows(Edge("Settings", "", keys, self._message), self.pen, columns, rows, self._body)
+        return page_view(Edge("Settings", "", keys, self._message), self.pen, columns, rows, self._body)
 
     def press(self, key: str) -> None:
         """In a question it types or chooses; in the list it moves, opens, goes back."""
@@ -101,10 +100,10 @@ class SettingsScreen(PaperScreen):
                 after = question
         self.question = after if isinstance(after, Question) else None
 
-    def _body(self, columns: int, rows: int) -> Form:
+    def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if self.question is not None:
-            return question_rows(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.pen, cells, rows)
         lines = [(line.title, line.value) for line in setting_lines(self.settings)]
         return titled([*lines, ("Where files live", "")], self.index, self.pen, cells, rows, TITLE_CELLS)
 

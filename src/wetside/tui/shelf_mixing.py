@@ -1,7 +1,8 @@
 """The questions of the shelf screen that write a kit down: which, how much, when, what it has done, its name.
 
-One job: from answers to one `MixKit`. A kit of today goes on to its mixing guide; one that was mixed earlier is
-asked what it has done since, and needs SPACE, then ENTER. It draws nothing and keeps nothing.
+One job: from answers to one `MixKit`. A kit of today is mixed now, in an evening of its own, or is mixed already;
+one that was mixed earlier is asked what it has done since. Writing one down needs SPACE, then ENTER. It draws
+nothing and keeps nothing.
 """
 
 from __future__ import annotations
@@ -31,8 +32,8 @@ Then = Callable[[str], None]
 class KitQuestions:
     """One kit, question by question.
 
-    ask: puts a question. guide: goes on with a kit mixed today. keep: writes one down. check: refuses what the
-    shelf would, while it can still be corrected.
+    ask: puts a question. guide: goes on with a kit that is mixed now. keep: writes one down. check: refuses what
+    the shelf would, while it can still be corrected.
     """
 
     ask: Callable[[Question, Then], None]
@@ -110,9 +111,15 @@ class KitQuestions:
             if last.on < last.today:
                 self._sure(last)
             else:
-                self.guide(last)
+                self._how(last)
 
         self.ask(Question("What did the set cost?", default=UNPRICED), priced)
+
+    def _how(self, command: c.MixKit) -> None:
+        """A kit of today is mixed now, led by the guide, or was mixed without it."""
+        options = (("now", "Mix it now, step by step"), ("done", "It is mixed: write it down"))
+        then = {"now": self.guide, "done": self._sure}
+        self.ask(Question(f"{command.name}: how?", options=options), lambda value: then[value](command))
 
     def _sure(self, command: c.MixKit) -> None:
         """A kit that stands there mixed needs no guide; it is read once more instead."""

@@ -22,17 +22,16 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.mixing_guide import mixing_guide
-from wetside.tui.canvas import DrawnScreen
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
-from wetside.tui.page_frame import WIDEST, Edge, option, page_rows, text_rows, window
-from wetside.tui.page_screen import Act, PageScreen
-from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys, question_rows
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.questions import Answered, Question, guarded, press_question, question_body, question_keys
 from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 from wetside.tui.shelf_tests import bottle_tests
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
 REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
@@ -44,7 +43,8 @@ class ShelfPorts:
     """What the screen asks others for. Each may raise a WetsideError, whose first line is shown.
 
     shelf: reads it as it stands. change: decides and keeps a command, gives back the shelf after it. profiles:
-    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit.
+    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit. mix: opens
+    the evening that mixes a kit, and calls its second argument where that is left before it has begun.
     """
 
     shelf: Callable[[], ShelfState]
@@ -53,10 +53,11 @@ class ShelfPorts:
     today: Callable[[], date]
     volume_ml: Callable[[str], float]
     left: Callable[[], None]
+    mix: Callable[[c.MixKit, Callable[[], None]], None]
     volume_unit: VolumeUnit = "ml"
 
 
-class ShelfScreen(DrawnScreen):
+class ShelfScreen(PaperScreen):
     """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
 
     def __init__(self, terminal: Terminal, doors: ShelfPorts) -> None:
@@ -76,22 +77,22 @@ class ShelfScreen(DrawnScreen):
 
     # -- pictures
 
-    def draw(self, columns: int, rows: int) -> Picture:
+    def draw(self, columns: int, rows: int) -> PageView:
         """The list, a bottle's acts, or a question."""
         bottle = self._opened()
         standing = len(self.shelf.standing())
         title = "The shelf" if bottle is None else f"Shelf: {bottle.label}"
         right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return page_rows(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
+        return page_view(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
 
-    def _body(self, columns: int, rows: int) -> Form:
+    def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if self.question is not None:
-            return question_rows(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.pen, cells, rows)
         bottle = self._opened()
         return self._list(cells, rows) if bottle is None else self._acts_rows(bottle, cells, rows)
 
-    def _list(self, cells: int, rows: int) -> Form:
+    def _list(self, cells: int, rows: int) -> Body:
         reports = self._reports()
         labels = max((width(each.label) for each in reports), default=0)
         listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
@@ -100,9 +101,10 @@ class ShelfScreen(DrawnScreen):
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
             )
-            return [*listed, (), *((StyledText(line),) for line in self.pen.wrap(words, cells))]
+            foot: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            return Body([], listed, self.index, 1, [(), *foot])
         about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
-        return [*window(listed, self.index, max(1, rows - len(about) - 1)), (), *about]
+        return Body([], listed, self.index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
         if self.index == 0:
@@ -114,12 +116,12 @@ class ShelfScreen(DrawnScreen):
             return rows[:most]
         return about_rows(reports[self.index - 1], self.pen, cells, most, self._doors.volume_unit)
 
-    def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Form:
+    def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Body:
         acts = self._acts(bottle)
         listed = [option(words, n == self._act_index, self.pen, cells) for n, (words, _) in enumerate(acts)]
         most = max(LEAST_ABOUT, rows - len(listed) - 1)
         about = about_rows(self._report(bottle), self.pen, cells, most, self._doors.volume_unit)
-        return [*window(listed, self._act_index, max(1, rows - len(about) - 1)), (), *about]
+        return Body([], listed, self._act_index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _keys(self) -> Keys:
         if self.question is not None:
@@ -220,6 +222,7 @@ class ShelfScreen(DrawnScreen):
             ("Say how much is in it", lambda: self._level(bottle)),
             note,
             ("Discard it", lambda: self._discard(bottle)),
+            ("Written down by mistake: the whole kit goes", lambda: self._take_back(bottle)),
         )
 
     def _top_up(self, bottle: ShelfBottle) -> None:
@@ -268,6 +271,21 @@ class ShelfScreen(DrawnScreen):
 
         self._ask(guarded(f"Discard {bottle.label}?", lines, options), answered)
 
+    def _take_back(self, bottle: ShelfBottle) -> None:
+        kit = self.shelf.kit_of(bottle)
+        lines = (f"All {len(kit.bottles)} bottles of {kit.name} go from the shelf, as if never written down.",)
+        options = (("keep", "Keep it"), ("gone", "It was a mistake"))
+
+        def reasoned(reason: str) -> None:
+            self._change(c.TakeBackKit(self._on(), bottle.id, reason))
+            self.open_id, self.index = "", 0
+
+        def answered(value: str) -> None:
+            if value == "gone":
+                self._ask(Question("What was the slip?"), reasoned)
+
+        self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
+
     def _read(self, bottle: ShelfBottle) -> None:
         figures = bottle.figures
         said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
@@ -288,29 +306,15 @@ class ShelfScreen(DrawnScreen):
         asks.begin(doors.profiles(), self._on(), doors.volume_ml)
 
     def _guide(self, command: c.MixKit) -> None:
-        """The guide is read to its end before ENTER writes the kit down."""
-        wanted = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        lines = mixing_guide(command.profile, wanted, self._doors.volume_unit)
-
-        def body(pen: TextLayout, cells: int) -> Form:
-            return text_rows(lines, pen, cells)
-
-        def mixed() -> None:
-            self._close_page()
-            self._try(lambda: self._change(command))
-            self.redraw()
-
+        """On to the evening that mixes it; who leaves its review is back at the last question."""
         earlier = [*self._earlier]
 
         def left() -> None:
-            """Back to the last question: its answers are not lost with the page."""
-            self._close_page()
             self._ask(*earlier.pop())
             self._earlier = earlier
             self.redraw()
 
-        act = Act("writes it down as mixed", mixed)
-        self.app.push_screen(PageScreen(self._terminal, "Mixing, in this order", body, left, act))
+        self._doors.mix(command, left)
 
     # -- the shelf
 

@@ -150,13 +150,13 @@ def shown_clock(clock: ClockView, held: bool) -> ClockView:
     """On hold the chemistry goes on, and so do the digits, the same way; only the guide waits, and says so."""
     if not held or clock.face not in ("down", "over", "up"):
         return clock
-    what = {"down": "left", "over": "OVER" if clock.words.startswith("OVER") else "past", "up": "so far"}
+    what = {"down": "left", "over": "OVER" if clock.late else "past", "up": "so far"}
     return replace(clock, words=f"{what[clock.face]}; the guide waits, the bath does not")
 
 
 def clock_role(clock: ClockView) -> Role:
     """How the clock looks: an on-time bath over its time in its own look, which says so in words too."""
-    return "late" if clock.face == "over" and clock.words.startswith("OVER") else "strong"
+    return "late" if clock.late else "strong"
 
 
 def clock_words(clock: ClockView, cells: int) -> str:
@@ -226,7 +226,8 @@ def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int) -> RowBl
     words, short = _strong(forecast.words, pen, cells), _strong(forecast.short, pen, cells)
     forms: list[Form] = []
     if forecast.lines and cells >= LEAST_WIDTH:
-        for over in (words, short):
+        # That it is partly a guess goes before the picture does: it stands in the words of every larger screen.
+        for over in (words, short, _strong(forecast.short[:-1], pen, cells)):
             for height in range(_TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
                 if forms and len(over) + height >= len(forms[-1]):
                     continue  # a form is shorter than the one before it

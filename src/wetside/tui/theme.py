@@ -36,6 +36,20 @@ _COLOURED: Final[dict[Role, Style]] = {
 }
 
 
+_CONTENT: Final[dict[Role, str]] = {
+    "": "",
+    "strong": "bold",
+    "faint": "dim",
+    "bar": "reverse",
+    "mark": "bold reverse",
+    "signal": "bold reverse",
+    "act": "bold",
+    "done": "ansi_green",
+    "late": "bold ansi_red",
+    "good": "ansi_green",
+}
+"""The same looks as the library's own widgets take them."""
+
 _GROUNDS: Final[dict[Theme, Style]] = {
     "terminal": Style.null(),
     "light": Style(color="black", bgcolor="bright_white"),
@@ -57,3 +71,11 @@ def styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, Style]:
         return _ATTRIBUTES
     looks = {**_ATTRIBUTES, **_COLOURED, **(_STRONGEST if theme == "high contrast" else {})}
     return {role: _GROUNDS[theme] + look for role, look in looks.items()}
+
+
+def content_styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, str]:
+    """The style of each role in a widget of the library; its ground is the screen's own."""
+    looks = dict(_CONTENT)
+    if colours == "none" or theme == "high contrast":
+        looks |= {"done": "", "late": "bold", "good": ""}
+    return looks | {"faint": ""} if theme == "high contrast" else looks

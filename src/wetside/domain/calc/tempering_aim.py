@@ -21,6 +21,7 @@ from wetside.domain.calc.tempering import (
     window_in,
     with_water,
 )
+from wetside.domain.calc.tempering_span import Ranges, Spans, Unsure
 from wetside.domain.calc.water import check_water_c
 from wetside.domain.calc.wording import (
     METRIC,
@@ -169,6 +170,7 @@ def answers_in_words(
     curves: Forecast | None = None,
     read_in_range: tuple[bool, ...] = (),
     units: Units = METRIC,
+    unsure: Unsure | None = None,
 ) -> tuple[str, ...]:
     """The bench's answers as phrases: one a bottle with a range, one for all together, one for the water to add.
 
@@ -177,34 +179,44 @@ def answers_in_words(
     hot, or is in it now and too cold again within 20 minutes. It is left out where the tap is not known (None).
     `curves` spares a forecast already made. `read_in_range`: whether a bottle's last reading was in its range, one
     entry a bottle; beside such a reading no sentence says that the bottle is not ready: it says to read it again.
-    `units` are those of the person who reads it.
+    `units` are those of the person who reads it. `unsure`: what is not known of the bench; moments at which
+    bottles are ready are then spans.
     """
     ahead = curves or forecast(bench, horizon_s)
     wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
     if not wanted:
         raise Refused("No bottle has a range to reach: give at least one.")
     found = {i: window_in(ahead, i, *between) for i, between in wanted}
+    spans = Spans(bench, ahead, unsure) if unsure is not None else None
     read = {i for i, in_range in enumerate(read_in_range) if in_range}
     moved = {i for i, _ in wanted if i in read and found[i].enters_s != 0.0}
     sentences = [
         _moved_sentence(bench.bottles[i].name, ahead.bottles_c[i][0], between, units.temperature)
         if i in moved
-        else _bottle_sentence(bench.bottles[i].name, found[i], ahead, i, between, units.temperature)
+        else _bottle_sentence(bench.bottles[i].name, found[i], ahead, i, between, units.temperature, spans)
         for i, between in wanted
     ]
     if len(wanted) > 1 and moved and all(i in read for i, _ in wanted):
         sentences.append("all were in range when read")
     elif len(wanted) > 1:
-        sentences.append(_together_sentence(all_in_range_in(ahead, ranges), ahead.times_s[-1]))
+        sentences.append(
+            _together_sentence(all_in_range_in(ahead, ranges), ahead.times_s[-1], _span(spans, ranges))
+        )
     strictest = min(wanted, key=lambda pair: pair[1][1] - pair[1][0])
     sentences.extend(_water_sentences(bench, *strictest, found[strictest[0]], (hot_c, cold_c), units))
     return tuple(sentences)
 
 
 def _bottle_sentence(
-    name: str, found: Window, ahead: Forecast, index: int, between: tuple[float, float], unit: TemperatureUnit
+    name: str,
+    found: Window,
+    ahead: Forecast,
+    index: int,
+    between: tuple[float, float],
+    unit: TemperatureUnit,
+    spans: Spans | None,
 ) -> str:
-    """ "developer ready in 6 min, too hot in 24 min"."""
+    """ "developer ready in 6 min, too hot in 24 min"; "ready in 5 to 8 min" where it is not known better."""
     if found.enters_s is None:
         curve = ahead.bottles_c[index]
         turn_c, edge_c = (max(curve), between[0]) if curve[0] < between[0] else (min(curve), between[1])
@@ -212,7 +224,8 @@ def _bottle_sentence(
             f"{name} not ready within {_minutes(ahead.times_s[-1])}: "
             f"it comes to {temperature(turn_c, unit)}, not {temperature(edge_c, unit)}"
         )
-    ready = f"{name} ready now" if found.enters_s <= 0.0 else f"{name} ready in {_minutes(found.enters_s)}"
+    span = _span(spans, tuple(between if i == index else None for i in range(len(ahead.bottles_c))))
+    ready = f"{name} ready now" if found.enters_s <= 0.0 else f"{name} ready {_within(found.enters_s, span)}"
     if found.leaves_s is None:
         return f"{ready}, stays in range for {_minutes(ahead.times_s[-1])} from now"
     return f"{ready}, too {'hot' if found.leaves_upward else 'cold'} in {_minutes(found.leaves_s)}"
@@ -225,10 +238,10 @@ def _moved_sentence(name: str, now_c: float, between: tuple[float, float], unit:
     return f"{name} in range when read, by now {by_now}: read it again"
 
 
-def _together_sentence(found: Window, horizon_s: float) -> str:
+def _together_sentence(found: Window, horizon_s: float, span: tuple[float, float | None] | None) -> str:
     if found.enters_s is None:
         return f"at no time within {_minutes(horizon_s)} are all bottles in range together"
-    ready = "all ready now" if found.enters_s <= 0.0 else f"all ready in {_minutes(found.enters_s)}"
+    ready = "all ready now" if found.enters_s <= 0.0 else f"all ready {_within(found.enters_s, span)}"
     held_s = (horizon_s if found.leaves_s is None else found.leaves_s) - found.enters_s
     return f"{ready}, held for {'more than ' if found.leaves_s is None else ''}{_minutes(held_s)}"
 
@@ -310,6 +323,26 @@ def _root(rising: Callable[[float], float], low: float, high: float) -> float:
             high, at_high = middle, at_middle
             at_low, kept = (at_low / 2.0, 1) if kept == 1 else (at_low, 1)
     return middle
+
+
+def _span(spans: Spans | None, ranges: Ranges) -> tuple[float, float | None] | None:
+    return spans.enters_s(ranges) if spans is not None else None
+
+
+def _within(at_s: float, span: tuple[float, float | None] | None) -> str:
+    """A moment to come as near as it is known: "in 8 to 14 min", "within 3 min", "in 8 min or later"."""
+    if span is None:
+        return f"in {_minutes(at_s)}"
+    early_min, late_s = math.floor(span[0] / 60.0), span[1]
+    if late_s is None:
+        return f"in {_minutes(max(early_min, 1) * 60.0)} or later"
+    late = _minutes(late_s)
+    if early_min < 1:
+        return f"within {late}"
+    early = _minutes(early_min * 60.0)
+    return f"in {early if early != late else ''}{' to ' if early != late else ''}{late}".replace(
+        " min to ", " to "
+    )
 
 
 def _minutes(seconds: float) -> str:

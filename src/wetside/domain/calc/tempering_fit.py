@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Final
 
 from wetside.domain.calc.tempering import BATH, TemperingBench, ThermalBottle, later, liquid_c, states_at
+from wetside.domain.calc.tempering_span import GUESSED_LOG
 from wetside.domain.calc.water import check_water_c
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -47,7 +48,8 @@ class Refit:
     """A bench as the readings show it, at the instant `at_s` of the last one.
 
     `bottles_measured[i]` says whether bottle i's transfer comes from readings, `room_measured` whether the bath's
-    loss does, `measured` whether any bottle's does; the others are still guesses.
+    loss does, `measured` whether any bottle's does; the others are still guesses. `transfer_logs` is one standard
+    deviation of the logarithm of each bottle's transfer, of a guess where none was fitted.
     """
 
     bench: TemperingBench
@@ -55,29 +57,35 @@ class Refit:
     at_s: float
     bottles_measured: tuple[bool, ...]
     room_measured: bool
+    transfer_logs: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class _Unknown:
-    """One thing the fit may move: a start (°C, added) or the logarithm of a transfer; place n is the bath."""
+    """One thing the fit may move: a start (°C, added) or the logarithm of a transfer; place n is the bath.
+
+    Place n + 1 is the room (°C, added).
+    """
 
     place: int
     is_transfer: bool
     prior: float
 
 
-def refit(bench: TemperingBench, readings: tuple[BenchReading, ...]) -> Refit:
+def refit(bench: TemperingBench, readings: tuple[BenchReading, ...], error_c: float = 0.0) -> Refit:
     """The bench fitted to readings taken since its instant, restarted at the last reading of each place.
 
     Six readings with ±0.1 °C recover a bottle's transfer within 5 %. With fewer than three readings of a place, or
     all within two minutes, its guess stands and only temperatures move. The bench's own temperatures count as
     readings at its instant: begin it with measured ones, and begin again from the returned bench when water is
-    added. Refused without readings, at a time before the bench's, or at a place it does not have.
+    added. `error_c` is what all readings of the thermometer may be off by alike: between a bottle and its bath it
+    cancels, and only the room, read by another or guessed, is that much less known. Refused without readings, at a
+    time before the bench's, or at a place it does not have.
     """
     places = {b.name: i for i, b in enumerate(bench.bottles)} | {BATH: len(bench.bottles)}
     _check(readings, places)
     ordered = tuple(sorted(readings, key=lambda r: r.at_s))
-    unknowns = _unknowns(bench, ordered, places)
+    unknowns = _unknowns(bench, ordered, places, error_c)
     values, spreads = _least_squares(bench, ordered, places, unknowns)
     fitted = _moved(bench, unknowns, values)
     pinned = {
@@ -92,7 +100,14 @@ def refit(bench: TemperingBench, readings: tuple[BenchReading, ...]) -> Refit:
         at_s=ordered[-1].at_s,
         bottles_measured=bottles_measured,
         room_measured=len(bench.bottles) in pinned,
+        transfer_logs=_logs(bench, unknowns, spreads),
     )
+
+
+def _logs(bench: TemperingBench, unknowns: tuple[_Unknown, ...], spreads: list[float]) -> tuple[float, ...]:
+    """How unsure each bottle's transfer is; the fit's prior is wide, and says no more than the guess did."""
+    fitted = {u.place: spread for u, spread in zip(unknowns, spreads, strict=True) if u.is_transfer}
+    return tuple(min(fitted.get(place, GUESSED_LOG), GUESSED_LOG) for place in range(len(bench.bottles)))
 
 
 def _check(readings: tuple[BenchReading, ...], places: dict[str, int]) -> None:
@@ -108,7 +123,7 @@ def _check(readings: tuple[BenchReading, ...], places: dict[str, int]) -> None:
 
 
 def _unknowns(
-    bench: TemperingBench, readings: tuple[BenchReading, ...], places: dict[str, int]
+    bench: TemperingBench, readings: tuple[BenchReading, ...], places: dict[str, int], error_c: float
 ) -> tuple[_Unknown, ...]:
     bath = places[BATH]
     unknowns = [_Unknown(place, False, _START_C) for place in range(bath + 1)]
@@ -117,22 +132,26 @@ def _unknowns(
         times = {r.at_s for r in readings if places[r.where] == place}
         if transfer > 0.0 and len(times) >= _FEWEST and max(times) - min(times) >= _SHORTEST_S:
             unknowns.append(_Unknown(place, True, _ROOM_LOG if place == bath else _BOTTLE_LOG))
+    if error_c > 0.0:
+        unknowns.append(_Unknown(bath + 1, False, error_c))
     return tuple(unknowns)
 
 
 def _moved(bench: TemperingBench, unknowns: tuple[_Unknown, ...], values: list[float]) -> TemperingBench:
     """The bench with every unknown moved by its value."""
     bottles = list(bench.bottles)
-    bath_c, ua_env = bench.bath_c, bench.ua_env_w_per_k
+    bath_c, room_c, ua_env = bench.bath_c, bench.room_c, bench.ua_env_w_per_k
     for unknown, value in zip(unknowns, values, strict=True):
-        if unknown.place == len(bottles):
+        if unknown.place > len(bottles):
+            room_c = min(max(room_c + value, 0.0), 50.0)
+        elif unknown.place == len(bottles):
             if unknown.is_transfer:
                 ua_env *= math.exp(value)
             else:
                 bath_c += value
         else:
             bottles[unknown.place] = _moved_bottle(bottles[unknown.place], unknown.is_transfer, value)
-    return replace(bench, bottles=tuple(bottles), bath_c=liquid_c(bath_c), ua_env_w_per_k=ua_env)
+    return replace(bench, bottles=tuple(bottles), bath_c=liquid_c(bath_c), room_c=room_c, ua_env_w_per_k=ua_env)
 
 
 def _moved_bottle(bottle: ThermalBottle, is_transfer: bool, value: float) -> ThermalBottle:

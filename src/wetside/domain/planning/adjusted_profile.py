@@ -9,9 +9,13 @@ from dataclasses import replace
 
 from wetside.domain.calc.developer_time import TimeTable, served_range_c
 from wetside.domain.calc.wording import Between, Celsius, phrase
+from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile, ReadingAsk, Solution
 from wetside.errors import Refused
+
+SAME_C = 0.2
+"""Water meant as warm as a developer has its figure to this: 41 °C for 41.1 °C."""
 
 
 def meant_tonight(profile: Profile, setup: Setup) -> Profile:
@@ -19,8 +23,7 @@ def meant_tonight(profile: Profile, setup: Setup) -> Profile:
 
     The range keeps its width around the new target, cut to what the table serves. Refused outside the table.
     """
-    wanted_c = setup.developer_c
-    developer = next((s for s in profile.solutions if s.ends == "on time" and s.table), None)
+    wanted_c, developer = setup.developer_c, _developer(profile)
     if wanted_c is None or developer is None or developer.target_c == wanted_c:
         return profile
     moved = _moved(developer, wanted_c)
@@ -30,6 +33,28 @@ def meant_tonight(profile: Profile, setup: Setup) -> Profile:
     )
     solutions = tuple(moved if solution.id == moved.id else solution for solution in profile.solutions)
     return replace(profile, solutions=solutions, steps=steps)
+
+
+def like_the_developer(profile: Profile, step: PlannedStep, setup: Setup) -> PlannedStep:
+    """Water that the sheet wants as warm as the developer follows it to tonight's temperature, up to its pour.
+
+    `profile` is the sheet as it is. Water that has a temperature of its own keeps it.
+    """
+    wanted_c, developer = setup.developer_c, _developer(profile)
+    if wanted_c is None or step.storage != "tap" or step.target_c is None or developer is None:
+        return step
+    order = [each.id for each in profile.steps]
+    first = next((each.id for each in profile.steps if each.solution == developer.id), order[-1])
+    sheet_c = developer.target_c
+    if sheet_c is None or abs(step.target_c - sheet_c) > SAME_C or order.index(step.of) > order.index(first):
+        return step
+    by_c = wanted_c - sheet_c
+    range_c = None if step.range_c is None else (step.range_c[0] + by_c, step.range_c[1] + by_c)
+    return replace(step, target_c=wanted_c, range_c=range_c)
+
+
+def _developer(profile: Profile) -> Solution | None:
+    return next((s for s in profile.solutions if s.ends == "on time" and s.table), None)
 
 
 def _moved(developer: Solution, wanted_c: float) -> Solution:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from wetside.domain.planning.kit import KitToMix
 from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass
@@ -225,7 +226,8 @@ class RuleText:
 class Plan:
     """Profile x setup x shelf, worked out.
 
-    loading: None where the process has one order only, and in a plan of an earlier version.
+    loading: None where the process has one order only, and in a plan of an earlier version. kit: what a mixing
+    evening mixes; there is no film in it then. None where film is developed.
     """
 
     profile_id: str
@@ -251,6 +253,7 @@ class Plan:
     volume_unit: VolumeUnit = "ml"
     yields: Yield = "negative"
     loading: LoadingOrder | None = None
+    kit: KitToMix | None = None
 
     def step(self, id_: str) -> PlannedStep:
         """The planned step with this id; KeyError when there is none."""

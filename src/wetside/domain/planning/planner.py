@@ -11,7 +11,7 @@ from datetime import date
 
 from wetside.domain.calc.drying import drying_s, drying_sentence
 from wetside.domain.calc.wording import Units, said
-from wetside.domain.planning.adjusted_profile import meant_tonight
+from wetside.domain.planning.adjusted_profile import like_the_developer, meant_tonight
 from wetside.domain.planning.agitation import agitated
 from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
@@ -178,7 +178,7 @@ def _steps(
         figures = _figures(sheet, setup, batches, place, habits.unit)
         worries += figures.worries
         facts = facts_of(setup, batches, place.batch, place.roll)
-        planned = _planned(profile, setup, place, figures, placed, habits)
+        planned = like_the_developer(sheet, _planned(profile, setup, place, figures, placed, habits), setup)
         ticks = _ticks(profile, placed, number, facts)
         steps.append(replace(planned, ticks=ticks, readings=_readings(place.step, facts)))
     return tuple(steps)

@@ -13,6 +13,7 @@ from wetside.domain.calc.tempering import (
     forecast,
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
+from wetside.domain.calc.tempering_span import guessed
 from wetside.domain.calc.water import portions, scald_sentence
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.bath_water import bath_sentence, tap_worry
@@ -76,7 +77,9 @@ def tempering_plan(
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
     together = all_in_range_in(curves, ranges)
-    words = answers_in_words(bench, ranges, setup.water.hot_c, setup.water.cold_c, HORIZON_S, curves, units=units)
+    unsure = guessed(len(solutions), setup.thermometer_error_c)
+    taps_c = (setup.water.hot_c, setup.water.cold_c)
+    words = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, unsure=unsure)
     guess = "A guess until readings come in: bottles and bucket are taken as usual ones."
     shown = (*words, guess)
     found = Tempering(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from wetside.domain.calc.developer_time import TimeTable, serves
@@ -12,6 +13,7 @@ from wetside.domain.calc.running_dose import (
     MovedEnd,
     Reading,
     TemperaturePath,
+    dose,
     end_of_dose,
     moved_end,
     temperature_at,
@@ -109,6 +111,23 @@ def _why(plan: Plan, step: PlannedStep, course: _Course, moved: MovedEnd) -> str
             " its nearest time is used there: take another reading."
         )
     return why
+
+
+def doses(
+    state: State, step: PlannedStep, clock: StepClock, instants: Sequence[float]
+) -> tuple[tuple[float, float], ...]:
+    """(s since t0, share of the developer's work done by then) at these instants, by the readings of `state`.
+
+    Empty when there is nothing to go by, or a reading lies outside the table.
+    """
+    course = _course(state, state.plan, step, clock) if state.plan is not None else None
+    if course is None:
+        return ()
+    table = TimeTable(step.table, step.table_tolerance_c)
+    try:
+        return tuple((at_s, dose(table, step.factor, course.path, at_s)) for at_s in instants)
+    except Refused:
+        return ()
 
 
 def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) -> EndMoved | None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
 
 
@@ -18,6 +19,20 @@ def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
 def begun_with(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
     """The steps with this solution whose clock was started: one that never was took nothing from a bottle."""
     return [step for step in plan.steps if step.solution == solution and step.id in state.clocks]
+
+
+def developers_of(plan: Plan) -> tuple[PlannedStep, ...]:
+    """The baths that develop: ended on time, and no tap water."""
+    return tuple(s for s in plan.steps if s.kind is Kind.BATH and s.ends == "on time" and s.storage != "tap")
+
+
+def developed(state: State) -> tuple[int, ...]:
+    """The rolls (places in the setup) that a developer was poured on, in their order."""
+    plan = state.plan
+    if plan is None:
+        return ()
+    begun = (step for step in developers_of(plan) if step.id in state.clocks)
+    return tuple(sorted({roll for step in begun for roll in _rolls(plan, step)}))
 
 
 def backing_on(plan: Plan, step: PlannedStep) -> bool:

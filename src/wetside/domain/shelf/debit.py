@@ -14,7 +14,7 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, bottle_of
 from wetside.domain.session.rolls import backing_on, begun_with, rolls_through
 from wetside.domain.session.state import State
-from wetside.domain.shelf.commands import Suspect, UseBottle
+from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
@@ -91,6 +91,20 @@ def suspicions(state: State) -> tuple[Suspect, ...]:
             if bottle is not None and bottle.shelf_id is not None:
                 found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{mishap.text}."))
     return tuple(found)
+
+
+def filled(state: State) -> tuple[FillFromKit, ...]:
+    """What a closed mixing evening puts on the shelf: the bottles whose step has ended, also of one abandoned.
+
+    Dated as the labels say: by the day on which the evening began.
+    """
+    plan = state.plan
+    if plan is None or plan.kit is None or state.practice or state.outcome is None:
+        return ()
+    bottles = tuple(bottle for bottle in plan.kit.bottles if bottle.step in state.ended)
+    on = wall_at(state.began_wall, state.offset_s, 0.0).date().isoformat()
+    kit = replace(plan.kit, bottles=bottles)
+    return (FillFromKit(on, plan.profile_id, plan.profile_title, kit),) if bottles else ()
 
 
 def planned_through(plan: Plan) -> dict[str, float]:

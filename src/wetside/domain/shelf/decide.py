@@ -150,12 +150,10 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
         raise Refused("A kit fills at least one bottle: name a solution and its volume.")
     if len(command.bottles) > MOST_BOTTLES:
         raise Refused(f"A kit of {len(command.bottles)} bottles is not meant: mix {MOST_BOTTLES} at most at once.")
-    price = command.price
-    if price is not None and not (isfinite(price) and 0 <= price <= 1e6):
-        raise Refused("The price of the set is a number from 0 to 1,000,000.")
+    price = kit_price(command.price)
     if not (isfinite(command.used_rolls) and 0 <= command.used_rolls <= MOST_ROLLS):
         raise Refused("The rolls already developed in a kit are a number from 0 to 1000.")
-    name = _own_name(state, _label(command.name, "The kit needs a name: your own words will do."))
+    name = _own_name(state, kit_name(command.name))
     number = state.numbered + 1
     figures = tuple(_figures(command, new) for new in command.bottles)
     bottles = tuple(map(_filled, repeat(command), command.bottles, figures, _ids(number, name, figures)))
@@ -170,6 +168,18 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
         price=price,
         bottles=bottles,
     )
+
+
+def kit_name(name: str) -> str:
+    """A kit's name, trimmed; Refused for an empty one, or one that fits no label."""
+    return _label(name, "The kit needs a name: your own words will do.")
+
+
+def kit_price(price: float | None) -> float | None:
+    """The price as it came; Refused for one that no set has."""
+    if price is not None and not (isfinite(price) and 0 <= price <= 1e6):
+        raise Refused("The price of the set is a number from 0 to 1,000,000.")
+    return price
 
 
 def _own_name(state: ShelfState, name: str) -> str:

@@ -1,0 +1,311 @@
+"""A kit's sheet being written by questions: answers taken one by one, kept in a draft, proved, written as a file.
+
+One job: what the line form and the screen share. Each answer goes into the short profile's text at once, and the
+whole is read again: what cannot be read is refused, and nothing has changed. The draft lies beside the file, under
+its name with ".draft"; it holds the text so far and the question that comes next.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from pathlib import Path
+from typing import Any, Final
+
+from wetside.domain.profile.model import Profile
+from wetside.domain.proof.check import profile_findings
+from wetside.domain.proof.finding import Finding
+from wetside.errors import FileUnusable, Refused
+from wetside.files.atomic_write import shown_path, write_whole
+from wetside.files.kit_answers import at, values_of, with_value, words_of
+from wetside.files.profile_base import base_digest, own_keys, whole_document
+from wetside.files.profile_default_steps import slug
+from wetside.files.profile_file import profile_of_whole
+from wetside.files.profile_places import base_names, part_names, shipped_dir
+from wetside.files.settings import make_private
+from wetside.files.short_profile import ShortProfile, short_toml
+from wetside.files.toml_file import read_text
+from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
+from wetside.present.profile_notes import profile_notes
+from wetside.present.profile_sheet import figure_line, figures_of, kit_lines
+
+DRAFT: Final = ".draft"
+NONE: Final = "none"
+_MARK: Final = re.compile(r"# Not finished; the next question is (?P<next>\S+), the file was (?P<of>\S+)\n")
+_WHERE: Final = re.compile(r"^[^:]*, line \d+(?:, (?P<key>[^:\"]*))?: ")
+_NO_BACKING: Final = "no-backing"
+_BACKED_NEEDED: Final = "A prebath is for backed film: name backed here too, or go back and take the prebath out."
+
+
+class KitSheet:
+    """The sheet of one file. index: the question that is open; past the last one all were asked.
+
+    profile: the whole as it is now; None until it is known what it is based on.
+    """
+
+    def __init__(self, path: Path, own_dir: Path) -> None:
+        self.path = path
+        self.index = 0
+        self.profile: Profile | None = None
+        self.own: frozenset[tuple[str, str]] = frozenset()
+        self.began = "as it stood" if path.exists() else "not there"
+        self.questions: tuple[Question, ...] = HEAD
+        self._own_dir = own_dir
+        self._base: Profile | None = None
+        self._bases: dict[tuple[str, ...], Profile] = {}
+        self._of = _digest(path)
+        self.text = short_toml(ShortProfile(slug(path.stem), "", ""))
+        self._take_up()
+
+    def _take_up(self) -> None:
+        """The draft, or the file as it stands."""
+        following = ""
+        if self.draft.exists():
+            kept = read_text(self.draft)
+            mark = _MARK.match(kept)
+            if mark is None:
+                raise FileUnusable((f"{shown_path(self.draft)} is no draft of a kit's sheet: take it away.",))
+            if mark["of"] != self._of:
+                self._refuse_changed()
+            self.began, following, kept = "not finished", mark["next"], kept[mark.end() :]
+        elif self.path.exists():
+            kept = read_text(self.path)
+            if "based_on" not in tomllib.loads(kept):
+                raise FileUnusable(
+                    (f"{shown_path(self.path)} says no based_on: the questions change files that do.",)
+                )
+        else:
+            if (shipped_dir() / self.path.name).is_file():
+                raise Refused(f'"{self.path.stem}" is the name of a process that ships: choose another name.')
+            return
+        self._read(kept)
+        ids = [each.id for each in self.questions]
+        self.index = ids.index(following) if following in ids else len(ids) if following == "-" else 0
+
+    # -- the open question
+
+    @property
+    def draft(self) -> Path:
+        """Where the answers are kept until the file is written."""
+        return self.path.with_suffix(DRAFT)
+
+    @property
+    def called(self) -> str:
+        """How the person names it: by its name among their own, else by its path."""
+        return self.path.stem if self.path.parent == self._own_dir else shown_path(self.path)
+
+    @property
+    def question(self) -> Question | None:
+        """The open question; None when all were asked."""
+        return self.questions[self.index] if self.index < len(self.questions) else None
+
+    @property
+    def answered(self) -> str:
+        """The answer that stands for the open question, "" where none does."""
+        return self.answer_to(self.question) if self.question is not None else ""
+
+    def answer_to(self, question: Question) -> str:
+        """The answer that stands for a question, "" where none does."""
+        data = tomllib.loads(self.text)
+        if question.refusable and set(keys_of(question)) & set(_left_out(data, question.keys[0])):
+            return NONE
+        return words_of(at(data, key) for key in question.keys)
+
+    @property
+    def left_out(self) -> str:
+        """What holds if the open question is left out, in a sentence."""
+        if self.question is None:
+            return ""
+        return left_out(self.question, self._base, str(tomllib.loads(self.text).get("based_on", "")))
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The names an answer to the open question may have, where it takes names."""
+        asked = self.question.id if self.question is not None else ""
+        if asked == "based-on":
+            return tuple(name for name in base_names(self._own_dir) if name != self.path.stem)
+        return tuple(name for name in part_names(self._own_dir) if name != "common") if asked == "parts" else ()
+
+    def answer(self, typed: str) -> None:
+        """Take the answer to the open question, keep it, and go on; "" leaves it out.
+
+        Raises Refused with one sentence where it cannot be taken; the question then is open still.
+        """
+        question = self.question
+        if question is None:
+            return
+        typed = typed.strip()
+        if not typed and not question.without:
+            raise Refused(f"This must be answered, like {question.example}.")
+        try:
+            self._read(self.text if typed == self.answered else self._with_answer(question, typed), question)
+        except FileUnusable as unusable:
+            raise Refused(_sentence(unusable.findings[0], question)) from None
+        self.index += 1
+        self._keep()
+
+    def back(self) -> bool:
+        """Open the question before this one; False at the first."""
+        if self.index == 0:
+            return False
+        self.open(self.index - 1)
+        return True
+
+    def open(self, index: int) -> None:
+        """Open the question of this number, from 0; the place is kept."""
+        self.index = index
+        self._keep()
+
+    def open_end(self) -> None:
+        """Go past the last question; only to the next one that must be answered, where there is one."""
+        data = tomllib.loads(self.text)
+        missing = (
+            n for n, each in enumerate(self.questions) if not each.without and at(data, each.keys[0]) is None
+        )
+        self.open(next(missing, len(self.questions)))
+
+    def _with_answer(self, question: Question, typed: str) -> str:
+        refused = question.refusable and typed == NONE
+        values = values_of("" if refused else typed, len(question.keys), question.many)
+        text = self.text
+        for key, value in zip(question.keys, values, strict=True):
+            text = with_value(text, key, value)
+            if question.refusable:
+                stated = self._base is not None and figures_of(self._base, key[1], key[-1:])
+                text = _leaving_out(text, key, key[-1], bool(refused and stated))
+        if question.id == "title" and len(typed) > 40:
+            raise Refused(f"A title has at most 40 letters; this has {len(typed)}.")
+        if question.id in ("based-on", "parts", "film"):
+            text = self._backed_follows(text)
+        return text
+
+    def _backed_follows(self, text: str) -> str:
+        """Where backed film may go in, the line that no roll is backed goes out of a base that has none."""
+        base = self._base_of(text)
+        data = tomllib.loads(text)
+        for step in base.steps if base is not None else ():
+            if any(tick.id == _NO_BACKING for tick in step.ticks):
+                backed = "backed" in data.get("accepts", base.accepts if base is not None else ())
+                text = _leaving_out(text, ("steps", step.id, ""), f"ticks.{_NO_BACKING}", backed)
+        return text
+
+    # -- the whole
+
+    def _base_of(self, text: str) -> Profile | None:
+        data = tomllib.loads(text)
+        if "based_on" not in data:
+            return None
+        stands_on = (str(data["based_on"]), *data.get("with", ()))
+        if stands_on not in self._bases:
+            bare = ShortProfile(slug(self.path.stem), "base", stands_on[0], stands_on[1:])
+            whole = whole_document(short_toml(bare), self.path.name, self.path, self._own_dir)
+            self._bases[stands_on] = profile_of_whole(whole)
+        return self._bases[stands_on]
+
+    def _read(self, text: str, asked: Question | None = None) -> None:
+        """Take this text, with the answer to `asked`; raises where it cannot be read, and nothing has changed."""
+        base = self._base_of(text)
+        if base is not None:
+            whole = whole_document(text, self.path.name, self.path, self._own_dir)
+            profile = profile_of_whole(whole)
+            poured = {solution.role or solution.id for solution in profile.solutions}
+            if (
+                asked is not None
+                and asked.id == "film"
+                and "prebath" in poured
+                and "backed" not in profile.accepts
+            ):
+                raise Refused(_BACKED_NEEDED)
+            self.profile, self.own = profile, own_keys(whole)
+            self._base, self.questions = base, kit_questions(base)
+        self.text = text
+
+    def lines(self) -> tuple[tuple[str, str], ...]:
+        """(id of the bath or step, line) of the sheet as it reads now."""
+        return kit_lines(self.profile, self.own) if self.profile is not None else ()
+
+    def lines_about(self, keys: tuple[Key, ...]) -> tuple[str, ...]:
+        """The lines of the figures that these keys hold, as they read now."""
+        if self.profile is None:
+            return ()
+        named = {key[1]: tuple(each[-1] for each in keys if each[1] == key[1]) for key in keys if len(key) == 3}
+        return tuple(
+            figure_line(each, self.own)
+            for of, asked in named.items()
+            for each in figures_of(self.profile, of, asked)
+        )
+
+    def proved(self) -> tuple[Finding, ...]:
+        """What the proof finds in it, over every path; () where it is sound."""
+        return profile_findings(self.profile) if self.profile is not None else ()
+
+    def notes(self) -> tuple[str, ...]:
+        """What is far from print."""
+        return profile_notes(self.profile) if self.profile is not None else ()
+
+    def reopen(self, finding: Finding) -> None:
+        """Open the question that a finding concerns."""
+        self.open(asked_at(self.questions, finding.place))
+
+    def write(self) -> None:
+        """Write the file and take the draft away. Raises Refused where the file has changed meanwhile."""
+        if _digest(self.path) != self._of:
+            self._refuse_changed()
+        data: dict[str, Any] = tomllib.loads(self.text)
+        if self._of == "new" and "base_digest" not in data:
+            seen = base_digest(str(data["based_on"]), self.path, self._own_dir)
+            self._read(with_value(self.text, ("base_digest",), seen))
+        make_private(self.path.parent)
+        write_whole(self.path, self.text, force=True)
+        self.draft.unlink(missing_ok=True)
+
+    def _keep(self) -> None:
+        following = self.question.id if self.question is not None else "-"
+        mark = f"# Not finished; the next question is {following}, the file was {self._of}\n"
+        make_private(self.draft.parent)
+        write_whole(self.draft, mark + self.text, force=True)
+
+    def _refuse_changed(self) -> None:
+        raise Refused(
+            f"{shown_path(self.path)} has changed since its questions were begun: take"
+            f" {shown_path(self.draft)} away to begin from the file as it is."
+        )
+
+
+def path_for(title: str, own_dir: Path) -> Path:
+    """The file among the person's own for a kit of this title."""
+    return own_dir / f"{slug(title) if re.search('[a-z0-9]', title.lower()) else 'my-kit'}.toml"
+
+
+def drafts(own_dir: Path) -> tuple[str, ...]:
+    """The names of the person's own sheets that are not finished."""
+    return tuple(sorted(path.stem for path in own_dir.glob(f"*{DRAFT}"))) if own_dir.is_dir() else ()
+
+
+def _digest(path: Path) -> str:
+    """Twelve hexadecimal digits of a file's bytes; "new" where there is none."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()[:12] if path.exists() else "new"
+
+
+def _sentence(finding: str, asked: Question) -> str:
+    """A finding without file and line, and without the key where that is the one asked for."""
+    found = _WHERE.match(finding)
+    if found is None:
+        return finding
+    key = found["key"] or ""
+    mine = any(key.startswith(".".join(each[:2]) if each[0] != "steps" else "steps") for each in asked.keys)
+    said = finding[found.end() :]
+    return f"{said[:1].upper()}{said[1:]}" if mine or not key else f"{key}: {said}"
+
+
+def _left_out(data: dict[str, Any], key: Key) -> list[str]:
+    found = at(data, (*key[:-1], "leave_out"))
+    return found if isinstance(found, list) else [found] if isinstance(found, str) else []
+
+
+def _leaving_out(text: str, key: Key, name: str, out: bool) -> str:
+    """The text with `name` in the leave_out of the table that holds `key`, or not in it."""
+    before = _left_out(tomllib.loads(text), key)
+    names = [each for each in before if each != name] + ([name] if out else [])
+    return text if names == before else with_value(text, (*key[:-1], "leave_out"), names or None)

@@ -1,0 +1,244 @@
+"""`wetside rolls`: the archive of developed rolls, their sleeves, side files for scans, and their densities."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
+from wetside.commands.export import write_utf8
+from wetside.errors import Refused, UsageError
+from wetside.files.settings import Places, read_settings
+from wetside.files.typed_values import day_or_none
+from wetside.talk import say
+
+if TYPE_CHECKING:
+    from wetside.export.density_drift import DensityDrift
+    from wetside.export.roll_archive import ArchivedRoll, Wanted, Which
+    from wetside.files.density_file import RollDensities
+
+EPILOG = """\
+Every roll that was really developed has a number, by your own pattern (`wetside settings`): it is given when its
+evening closes, and stays. What is asked for is found anywhere in a name, whatever the capitals.
+  --kit spring --fault cast      all rolls of the spring kit with a cast
+  sleeve 2031-014                its label, where to cut, names of scans
+  sidecar 2031-014 --folder .    an XMP file for each scan, to lie beside it
+  measure 2031-014 --base 0.25/0.62/0.84 --edge 0.90/1.21/1.45
+  measure --from-csv FILE        the same of many rolls, from a table
+  drift                          how densities drift, by bottle and process
+That table has the columns roll,area,red,green,blue or roll,area,value; area is base or edge.
+Densities are as your densitometer reads them (ISO 5). A scanner's linear values become densities with --white,
+the value of its bare light. JSON and CSV have seconds and °C.
+example: wetside rolls --film harbour
+"""
+
+
+def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
+    """Add the command's arguments."""
+    from wetside.export.roll_archive import COLUMNS
+
+    columns = "\n".join(f"  {name:<19} {words}".rstrip() for name, words in COLUMNS.items())
+    parser = command_parser(
+        subparsers, "rolls", "the archive of developed rolls", f"{EPILOG}\ncolumns of --csv:\n{columns}"
+    )
+    asked = (
+        ("--kit", "NAME", "developed with a bottle of this kit"),
+        ("--bottle", "NAME", "with this bottle: its id on the shelf, or part of its label"),
+        ("--fault", "WORDS", 'seen on them: "cast", "thin", "edge numbers weak"'),
+        ("--film", "WORDS", "label, stock, kind, format, camera or place"),
+        ("--since", "DAY", "developed on this day or later, like 2031-03-01"),
+        ("--until", "DAY", "developed on this day or earlier"),
+    )
+    for option, name, words in asked:
+        parser.add_argument(option, metavar=name, default="", help=words)
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="as JSON, with stable keys and a format number")
+    form.add_argument("--csv", action="store_true", help="as CSV, for a table program")
+    acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
+    for act, words in (("sleeve", "label, cut plan and scan names"), ("sidecar", "XMP files for its scans")):
+        sub = acts.add_parser(act, help=words, description=f"{words[0].upper()}{words[1:]}.")
+        sub.add_argument("number", metavar="NUMBER", help="the roll's number")
+        sub.add_argument("--frames", type=int, metavar="N", help="frames on it (default: those of its format)")
+        if act == "sleeve":
+            sub.add_argument("--strip", type=int, metavar="N", help="frames in a strip (default: your settings)")
+        else:
+            sub.add_argument("--frame", type=int, metavar="N", help="this frame alone, to stdout")
+            sub.add_argument("--folder", metavar="DIR", help="where the scans lie: a file for each frame")
+            sub.add_argument("--force", action="store_true", help="replace files that are there")
+    measure = acts.add_parser("measure", help="write down densities", description="Write down densities.")
+    measure.add_argument("number", metavar="NUMBER", nargs="?", help="the roll's number")
+    measure.add_argument("--base", metavar="D", help="of the clear base: 0.62, or red/green/blue")
+    measure.add_argument("--edge", metavar="D", help="of the edge markings, the same")
+    measure.add_argument("--from-csv", metavar="FILE", help="of many rolls, from a table")
+    measure.add_argument("--white", type=float, metavar="N", help="values are linear, and bare light reads N")
+    acts.add_parser("drift", help="how densities drift", description="How densities drift.")
+    return parser
+
+
+def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """List, find, or do the act that is asked for."""
+    from wetside.export.roll_archive import find_roll, of_numbers
+
+    if args.act == "measure":
+        return _measure(args, places)
+    match args.act:
+        case "sleeve":
+            _sleeve(find_roll(_archived(places, of_numbers(args.number)), args.number), args, places)
+        case "sidecar":
+            _sidecar(find_roll(_archived(places, of_numbers(args.number)), args.number), args)
+        case "drift":
+            _drift(places)
+        case _:
+            wanted = _wanted(args)
+            _list([roll for roll in _archived(places) if wanted.fits(roll)], args)
+    return 0
+
+
+def _archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
+    from wetside.commands.run_session import has_journal
+    from wetside.export.roll_archive import archived_rolls
+    from wetside.storage.store import open_store
+
+    if not has_journal(places):
+        return ()
+    with open_store(places, read_only=True) as store:
+        return archived_rolls(store, *which)
+
+
+def _wanted(args: argparse.Namespace) -> Wanted:
+    from wetside.export.roll_archive import Wanted
+
+    since, until = (day_or_none(each) or "" if each else "" for each in (args.since, args.until))
+    return Wanted(args.kit, args.bottle, args.fault, args.film, since, until)
+
+
+def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
+    from wetside.export.roll_archive import rolls_csv, rolls_data
+
+    if args.json:
+        sys.stdout.write(json_text(rolls_data(rolls)))
+    elif args.csv:
+        write_utf8(rolls_csv(rolls))
+    elif not rolls:
+        say("No developed roll is like that; `wetside rolls` lists them all.")
+    else:
+        print_lines(_rows(rolls))
+
+
+def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
+    """A line a roll: number, day, label, film, kit or process, and how it came out, edge markings first."""
+    from wetside.sanitize import coded
+
+    cells = []
+    for roll in rolls:
+        kit = ", ".join(roll.kits) or roll.process
+        edge = f"edge {roll.edge}: " if roll.edge else ""
+        seen = edge + ("; ".join(roll.seen) or "not looked at yet")
+        film = roll.film.stock or f"{roll.film.kind} {roll.film.format}"
+        cells.append(tuple(coded(cell) for cell in (roll.number, roll.developed_on, roll.label, film, kit, seen)))
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)][:-1]
+    return tuple("  ".join((*map(str.ljust, row, widths), row[-1])) for row in cells)
+
+
+def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> None:
+    from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name, strip_frames_of
+    from wetside.present.sleeve_label import sleeve_lines
+
+    film = roll.film
+    frames = args.frames if args.frames is not None else frames_of(film.format)
+    strip = args.strip or strip_frames_of(film.format, read_settings(places.settings).strip_frames)
+    cut = cut_plan(frames, strip)
+    names = (scan_name(roll.number, 1), scan_name(roll.number, frames))
+    print_lines(sleeve_lines(roll.number, roll.developed_on, film, roll.process_title, cut, names))
+
+
+def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
+    from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name
+    from wetside.export.xmp import sidecar
+    from wetside.files.atomic_write import write_whole
+
+    frames = cut_plan(args.frames if args.frames is not None else frames_of(roll.film.format), 1).frames
+    if (args.frame is None) == (args.folder is None):
+        raise UsageError("Say --folder DIR for a file beside each scan, or --frame N for one to stdout.")
+    if args.folder is None:
+        if not 1 <= args.frame <= frames:
+            raise Refused(f"Roll {roll.number} has frames 1 to {frames}: add --frames for more.")
+        sys.stdout.flush()
+        write_utf8(sidecar(roll, args.frame))
+        return
+    folder = Path(args.folder).expanduser()
+    for frame in range(1, frames + 1):
+        write_whole(folder / f"{scan_name(roll.number, frame)}.xmp", sidecar(roll, frame), force=args.force)
+    first, last = scan_name(roll.number, 1), scan_name(roll.number, frames)
+    say(f"{frames} files written: {first}.xmp to {last}.xmp.")
+
+
+def _measure(args: argparse.Namespace, places: Places) -> int:
+    """Keep typed densities of one roll, or those of a file; all of them or none."""
+    from wetside.app.clock import SystemClock
+    from wetside.app.session_start import rfc3339
+    from wetside.domain.archive.numbering import DensitiesMeasured
+    from wetside.export.roll_archive import archived_rolls, find_roll, of_numbers
+    from wetside.storage.archive import keep_densities
+    from wetside.storage.store import open_store
+
+    found = _densities(args)
+    wall = SystemClock().now().wall
+    with open_store(places) as store:
+        rolls = archived_rolls(store, of_numbers(*(each.number for each in found)))
+        kept = []
+        for each in found:
+            roll = find_roll(rolls, each.number)
+            base, edge = each.base or roll.base, each.edge or roll.edge_print
+            _refuse_swapped(roll, base, edge)
+            kept.append(
+                DensitiesMeasured(roll.session, roll.roll, wall.astimezone().date().isoformat(), base, edge)
+            )
+        keep_densities(store, kept, rfc3339(wall))
+    say(f"Kept: densities of {', '.join(each.number for each in found)}.")
+    return 0
+
+
+def _densities(args: argparse.Namespace) -> tuple[RollDensities, ...]:
+    from wetside.files.density_file import RollDensities, read_densities, typed_densities
+
+    typed = args.base is not None or args.edge is not None
+    if args.from_csv is not None and not typed and args.number is None:
+        return read_densities(Path(args.from_csv).expanduser(), args.white)
+    if args.from_csv is not None or args.number is None or not typed:
+        raise UsageError("Say a roll's NUMBER with --base, --edge or both; or --from-csv FILE alone.")
+    base, edge = (() if each is None else typed_densities(each, args.white) for each in (args.base, args.edge))
+    return (RollDensities(args.number, base, edge),)
+
+
+def _refuse_swapped(roll: ArchivedRoll, base: tuple[float, ...], edge: tuple[float, ...]) -> None:
+    from wetside.domain.archive.drift import above_base
+
+    above = above_base(base, edge)
+    if base and edge and above is None:
+        raise Refused(f"Roll {roll.number}: base and edge need as many values each: one, or red/green/blue.")
+    if above is not None and above < 0 and roll.yields == "negative":
+        raise Refused(f"Roll {roll.number}: a negative's edge markings are no lighter than its base: swapped?")
+
+
+def _drift(places: Places) -> None:
+    from wetside.commands.run_session import has_journal
+    from wetside.export.density_drift import density_drifts, drift_in_words
+    from wetside.export.roll_archive import archived_rolls, measured
+    from wetside.sanitize import coded
+    from wetside.storage.shelf import load_shelf
+    from wetside.storage.store import open_store
+
+    drifts: tuple[DensityDrift, ...] = ()
+    if has_journal(places):
+        with open_store(places, read_only=True) as store:
+            now_rolls = {id_: bottle.worn_rolls for id_, bottle in load_shelf(store).bottles.items()}
+            drifts = density_drifts(archived_rolls(store, measured), now_rolls)
+    ascii_only = not this_terminal().utf8
+    lines = [coded(line) for drift in drifts for line in drift_in_words(drift, ascii_only)]
+    if not lines:
+        say("No densities yet; `wetside rolls measure` writes them down.")
+    print_lines(tuple(lines))

@@ -1,0 +1,1 @@
+"""The archive of developed rolls: their numbers, sleeves and densities. Pure."""

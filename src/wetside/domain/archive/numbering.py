@@ -1,0 +1,153 @@
+"""A number for every developed roll: the pattern it follows, and which one comes next.
+
+A pattern is text with fields in braces: {year}, {yy}, {month}, {day} of the evening, and one counter whose signs
+say its least digits: {###}. The counter goes up within one series, which is the pattern with its other fields
+filled in: "{year}-{###}" begins at 001 each year. No number is given twice, whatever the pattern was before.
+
+Numbers once given stand in events. Sessions that closed before there were numbers get theirs by `number_all` in
+the order they began, always by `FIRST_PATTERN`; the first close afterwards writes those down too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import field
+from datetime import date
+from typing import Literal
+
+from wetside.frozen import dataclass
+
+FIRST_PATTERN = "{year}-{###}"
+"""The pattern where nothing else is set, and of every session from before there were numbers."""
+
+LONGEST_PATTERN = 40
+_FIELD = re.compile(r"\{(year|yy|month|day|#{1,6})\}")
+_PLAIN = re.compile(r"[\w .+-]*")
+"""What else a number may hold: it becomes part of file names."""
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedRoll:
+    """One roll of a session: its place in the setup, its count in the series, its number."""
+
+    roll: int
+    count: int
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
+class RollsNumbered:
+    """The rolls of one closed session got numbers. series: the pattern filled in but for its counter."""
+
+    session: str
+    series: str
+    rolls: tuple[NumberedRoll, ...]
+    kind: Literal["rolls_numbered"] = "rolls_numbered"
+
+
+@dataclass(frozen=True, slots=True)
+class DensitiesMeasured:
+    """Densities of one roll's base and edge markings: red, green, blue, or one value; () where not measured.
+
+    on: ISO date. The latest of a roll counts; earlier ones stay in the journal.
+    """
+
+    session: str
+    roll: int
+    on: str
+    base: tuple[float, ...]
+    edge: tuple[float, ...]
+    kind: Literal["densities_measured"] = "densities_measured"
+
+
+Event = RollsNumbered | DensitiesMeasured
+RollKey = tuple[str, int]
+"""Session id and the roll's place in its setup."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedSession:
+    """A closed session that counts: its id, the day it began (local), the rolls that were developed."""
+
+    session: str
+    day: date
+    rolls: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Archive:
+    """What the archive's events come to. `sessions` have been numbered, with or without a roll."""
+
+    numbers: Mapping[RollKey, str] = field(default_factory=dict)
+    densities: Mapping[RollKey, DensitiesMeasured] = field(default_factory=dict)
+    counts: Mapping[str, int] = field(default_factory=dict)
+    sessions: frozenset[str] = frozenset()
+
+
+def replay(events: Iterable[Event], since: Archive | None = None) -> Archive:
+    """The archive after these events. A session is numbered once: a second event about it changes nothing."""
+    before = since or Archive()
+    numbers, densities, counts = dict(before.numbers), dict(before.densities), dict(before.counts)
+    sessions = set(before.sessions)
+    for event in events:
+        match event:
+            case RollsNumbered(session=session, series=series, rolls=rolls):
+                if session in sessions:
+                    continue
+                sessions.add(session)
+                numbers.update({(session, each.roll): each.number for each in rolls})
+                counts[series] = max((counts.get(series, 0), *(each.count for each in rolls)))
+            case DensitiesMeasured(session=session, roll=roll):
+                densities[session, roll] = event
+    return Archive(numbers, densities, counts, frozenset(sessions))
+
+
+def checked_pattern(pattern: str) -> str:
+    """The pattern itself; ValueError, saying why, for one that cannot be used."""
+    fields, rest = _FIELD.findall(pattern), _FIELD.sub("", pattern)
+    if not pattern or len(pattern) > LONGEST_PATTERN:
+        raise ValueError(f"it has 1 to {LONGEST_PATTERN} characters")
+    if sum(each.startswith("#") for each in fields) != 1:
+        raise ValueError("it has exactly one counter, such as {###}")
+    if not _PLAIN.fullmatch(rest) or pattern[0] in "-+. ":
+        raise ValueError("it has letters, digits, spaces, _ . + -, and begins with a letter, a digit or a field")
+    return pattern
+
+
+def number_session(archive: Archive, closed: ClosedSession, pattern: str) -> RollsNumbered:
+    """The next free numbers for the rolls of `closed`. ValueError for a pattern that cannot be used."""
+    checked_pattern(pattern)
+    series = _filled(pattern, closed.day, None)
+    taken, count = set(archive.numbers.values()), archive.counts.get(series, 0)
+    rolls = []
+    for roll in closed.rolls:
+        count += 1
+        while (number := _filled(pattern, closed.day, count)) in taken:
+            count += 1
+        taken.add(number)
+        rolls.append(NumberedRoll(roll, count, number))
+    return RollsNumbered(closed.session, series, tuple(rolls))
+
+
+def number_all(archive: Archive, earlier: Iterable[ClosedSession]) -> tuple[RollsNumbered, ...]:
+    """Numbers for sessions that have none, in the order given (oldest first), by `FIRST_PATTERN`."""
+    found = []
+    for closed in earlier:
+        if closed.session not in archive.sessions:
+            event = number_session(archive, closed, FIRST_PATTERN)
+            archive = replay((event,), archive)
+            found.append(event)
+    return tuple(found)
+
+
+def _filled(pattern: str, day: date, count: int | None) -> str:
+    """The pattern with its fields filled in; without a count the counter stays as one "#"."""
+    year, month, on = f"{day.year:04}", f"{day.month:02}", f"{day.day:02}"
+    parts = {"year": year, "yy": year[-2:], "month": month, "day": on}
+
+    def fill(match: re.Match[str]) -> str:
+        name = match[1]
+        return parts.get(name) or ("{#}" if count is None else f"{count:0{len(name)}}")
+
+    return _FIELD.sub(fill, pattern)

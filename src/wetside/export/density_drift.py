@@ -1,0 +1,180 @@
+"""The drift of measured densities per developer bottle and per process, drawn small, and what it says of the time.
+
+One job: put the rolls of the archive into rows, oldest first, and say in words what `domain.archive.drift` finds.
+Edge markings differ from film to film, so only rolls of one stock are compared, and only unpushed ones. For a time
+only those of the latest state of a process count: a profile that was changed begins anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
+from types import MappingProxyType
+
+from wetside.domain.archive.drift import (
+    FEWEST_FILLS,
+    DensityPoint,
+    Slope,
+    TimeAdvice,
+    above_base,
+    mean_density,
+    slope,
+    time_advice,
+)
+from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark
+from wetside.errors import JournalUnusable
+from wetside.export.roll_archive import ArchivedRoll, archived_rolls, measured
+from wetside.frozen import dataclass
+from wetside.storage.archive import ARCHIVE
+from wetside.storage.store import Store
+
+DRAWN = 2 * SESSIONS_REMEMBERED
+
+
+@dataclass(frozen=True, slots=True)
+class DensityDrift:
+    """The densities of one bottle or process, of one film. along: "roll" or "30 days", which the slopes are per.
+
+    advice: None where there is none. told: fills that count towards one; None of a process.
+    """
+
+    title: str
+    along: str
+    above_base: tuple[float, ...]
+    base: tuple[float, ...]
+    above_base_slope: Slope | None
+    base_slope: Slope | None
+    advice: TimeAdvice | None
+    told: int | None
+
+
+def density_drifts(
+    rolls: Iterable[ArchivedRoll], now_rolls: Mapping[str, float] = MappingProxyType({})
+) -> tuple[DensityDrift, ...]:
+    """The drift of every developer bottle of the shelf, then of every process, by film; rolls come oldest first.
+
+    now_rolls: rolls of 135-36 through each bottle today, by its id; without one there is no advice.
+    """
+    bottles: dict[tuple[str, ...], list[ArchivedRoll]] = {}
+    processes: dict[tuple[str, ...], list[ArchivedRoll]] = {}
+    for roll in rolls:
+        if roll.film.push or not (roll.base or roll.edge_print):
+            continue
+        bottle = roll.developer_bottle
+        film = (roll.film.kind, roll.film.stock.casefold())
+        if bottle is not None and bottle.shelf_id is not None:
+            bottles.setdefault((bottle.shelf_id, *film), []).append(roll)
+        processes.setdefault((roll.process, *film), []).append(roll)
+    return (
+        *(_of_bottle(key[0], mine, now_rolls.get(key[0])) for key, mine in bottles.items()),
+        *(_of_process(mine) for mine in processes.values()),
+    )
+
+
+def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, ...]:
+    """A sentence for each of these bottles of the shelf whose film surely says another time than planned.
+
+    None where the archive cannot be read: no plan waits for it.
+    """
+    if all(row.kind != "densities_measured" for row in store.read(ARCHIVE, despite_gaps=True)):
+        return ()
+    try:
+        drifts = density_drifts(archived_rolls(store, measured), now_rolls)
+    except JournalUnusable:
+        return ()
+    return tuple(f"{each.title}. {advice_words(each)}" for each in drifts if each.advice)
+
+
+def _of_bottle(shelf_id: str, rolls: Sequence[ArchivedRoll], now_rolls: float | None) -> DensityDrift:
+    last = rolls[-1]
+    told = [roll for roll in rolls if roll.process_sha256 == last.process_sha256 and roll.yields == "negative"]
+    points = [p for p in _points(told, _through_bottle) if p.above_base is not None and p.off_s is not None]
+    advice = None if now_rolls is None else time_advice(points, now_rolls)
+    bottle = last.developer_bottle
+    title = f"{bottle.label if bottle is not None else shelf_id} ({shelf_id}), {_film(last)}"
+    return _drift(title, "roll", _points(rolls, _through_bottle), advice, len(points))
+
+
+def _of_process(rolls: Sequence[ArchivedRoll]) -> DensityDrift:
+    return _drift(f"{rolls[-1].process_title}, {_film(rolls[-1])}", "30 days", _points(rolls, _in_30_days))
+
+
+def _film(roll: ArchivedRoll) -> str:
+    return roll.film.stock or f"{roll.film.kind} film"
+
+
+def _through_bottle(roll: ArchivedRoll) -> float:
+    return roll.bottle_rolls
+
+
+def _in_30_days(roll: ArchivedRoll) -> float:
+    return date.fromisoformat(roll.developed_on).toordinal() / 30.0
+
+
+def _drift(
+    title: str,
+    along: str,
+    points: Sequence[DensityPoint],
+    advice: TimeAdvice | None = None,
+    told: int | None = None,
+) -> DensityDrift:
+    above = [(p.along, p.above_base) for p in points if p.above_base is not None]
+    base = [(p.along, p.base) for p in points if p.base is not None]
+    values, base_values = (tuple(value for _, value in each) for each in (above, base))
+    return DensityDrift(title, along, values, base_values, slope(above), slope(base), advice, told)
+
+
+def _points(rolls: Sequence[ArchivedRoll], along: Callable[[ArchivedRoll], float]) -> list[DensityPoint]:
+    """A point for each fill: the mean of its rolls, which share bottle and time."""
+    fills: dict[tuple[str, int], list[ArchivedRoll]] = {}
+    for roll in rolls:
+        fills.setdefault((roll.session, roll.batch), []).append(roll)
+    return [
+        DensityPoint(
+            mean_density(tuple(d for roll in fill if (d := above_base(roll.base, roll.edge_print)) is not None)),
+            mean_density(tuple(d for roll in fill if (d := mean_density(roll.base)) is not None)),
+            along(fill[0]),
+            fill[0].off_s,
+            fill[0].developer_planned_s,
+        )
+        for fill in fills.values()
+    ]
+
+
+def drift_in_words(drift: DensityDrift, ascii_only: bool) -> tuple[str, ...]:
+    """Title, a line for each density with its drift, and for a bottle what that says of the time."""
+    lines = [drift.title]
+    rows = (
+        ("edge above base", drift.above_base, drift.above_base_slope),
+        ("base", drift.base, drift.base_slope),
+    )
+    for name, values, found in rows:
+        if values:
+            drawn = f"{spark(values, DRAWN, ascii_only):<{DRAWN}}"
+            lines.append(f"  {name:<15}  {drawn}  last {values[-1]:.2f}{_slope_words(found, drift.along)}")
+    if drift.told is not None:
+        lines.append(f"  {advice_words(drift)}")
+    return tuple(lines)
+
+
+def _slope_words(found: Slope | None, along: str) -> str:
+    if found is None:
+        return ""
+    sign = "−" if found.value < 0 else "+"
+    sure = "" if found.sure else ", no more than chance"
+    return f", {sign}{abs(found.value):.3f} ± {found.uncertainty:.3f} per {along}{sure}"
+
+
+def advice_words(drift: DensityDrift) -> str:
+    """What the rolls of a bottle say about the next one's time, with how sure that is."""
+    advice = drift.advice
+    if advice is not None:
+        side = "more" if advice.add_s > 0 else "less"
+        return (
+            f"Next time: about {abs(advice.add_s):.0f} s {side} than planned (± {advice.uncertainty_s:.0f} s, "
+            f"95 %, from {advice.fills} of your fills). Nothing is changed by it: the time is yours to set."
+        )
+    if (drift.told or 0) < FEWEST_FILLS:
+        wanted = f"that takes {FEWEST_FILLS} unpushed fills with both densities"
+        return f"No time is suggested: {wanted}; {drift.told} count."
+    return f"No time is suggested: {drift.told} fills do not tell drift and time surely apart."

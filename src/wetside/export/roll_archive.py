@@ -1,0 +1,343 @@
+"""Every developed roll of the journal as one value: number, film, process, bottles, how it came out, densities.
+
+One job: gather them, oldest first, and find some of them. Practice and what cannot be read are left out. The same
+journal gives the same rolls on every machine.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, replace
+
+from wetside.domain.archive.drift import above_base
+from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
+from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.plan import Plan, PlannedStep
+from wetside.domain.planning.setup import Bottle, Roll, bottle_of
+from wetside.domain.session.events import (
+    Event,
+    SessionBegan,
+)
+from wetside.domain.session.rolls import developers_of
+from wetside.domain.session.state import State, replay
+from wetside.domain.shelf.state import ShelfState
+from wetside.errors import JournalUnusable, Refused
+from wetside.export.csv import text_cell
+from wetside.export.log_entries import StepLog
+from wetside.export.past_evenings import NO_CLOCK
+from wetside.export.step_logs import step_logs
+from wetside.export.wall_times import source_of_times
+from wetside.frozen import dataclass
+from wetside.present.fault_table import look_parts, look_searched
+from wetside.storage.archive import load_archive
+from wetside.storage.sessions import load, stream_of, summaries
+from wetside.storage.shelf import load_shelf
+from wetside.storage.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class UsedBottle:
+    """A bottle of that evening. shelf_id, kit: its id and its kit's name on the shelf; None where it has none."""
+
+    solution: str
+    label: str
+    shelf_id: str | None
+    kit: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ArchivedRoll:
+    """One developed roll. developed_on: the local day its evening began.
+
+    developer_s, developer_planned_s: from the clock's start to pouring out, done and as last planned; off_s: how
+    much longer it was than planned. developer_c: last read of the developer before it was poured. bottle_rolls:
+    rolls of 135-36 the developer's bottle had done before. edge: how its edge markings looked, seen: what else,
+    oldest first; "" and () where nobody said. base, edge_print: densities (red, green, blue, or one); () where not
+    measured. searched: what its looks are found by.
+    """
+
+    number: str
+    label: str
+    session: str
+    roll: int
+    developed_on: str
+    film: Roll
+    process: str
+    process_title: str
+    process_sha256: str
+    yields: str
+    outcome: str
+    invented: bool
+    batch: int
+    developer: str
+    developer_s: float | None
+    developer_planned_s: float | None
+    off_s: float | None
+    developer_c: float | None
+    bottle_rolls: float
+    bottles: tuple[UsedBottle, ...]
+    edge: str
+    seen: tuple[str, ...]
+    base: tuple[float, ...]
+    edge_print: tuple[float, ...]
+    searched: str
+
+    @property
+    def kits(self) -> tuple[str, ...]:
+        """The kits of its bottles, each once."""
+        return tuple(dict.fromkeys(bottle.kit for bottle in self.bottles if bottle.kit is not None))
+
+    @property
+    def developer_bottle(self) -> UsedBottle | None:
+        """The bottle its developer came from."""
+        return next((bottle for bottle in self.bottles if bottle.solution == self.developer), None)
+
+
+Which = Callable[[Archive], Iterable[RollKey]]
+"""Chooses rolls of the archive before any session is read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What to find; "" asks nothing. Texts are found anywhere in a name, without regard to capitals.
+
+    since, until: ISO dates, both included. bottle: an id of the shelf, whole, or part of a label.
+    """
+
+    kit: str = ""
+    bottle: str = ""
+    fault: str = ""
+    film: str = ""
+    since: str = ""
+    until: str = ""
+
+    def fits(self, roll: ArchivedRoll) -> bool:
+        """Whether the roll is one of these."""
+        film = roll.film
+        names = f"{roll.label} {film.stock} {film.kind} {film.format} {film.camera} {film.shot_at}"
+        bottles = [b for b in roll.bottles if b.shelf_id == self.bottle or _in(self.bottle, b.label)]
+        return (
+            (not self.kit or any(_in(self.kit, kit) for kit in roll.kits))
+            and (not self.bottle or bool(bottles))
+            and _in(self.fault, roll.searched)
+            and _in(self.film, names)
+            and (self.since or roll.developed_on) <= roll.developed_on <= (self.until or roll.developed_on)
+        )
+
+
+def of_numbers(*numbers: str) -> Which:
+    """Those with these numbers."""
+    return lambda archive: [key for key, number in archive.numbers.items() if number in numbers]
+
+
+def measured(archive: Archive) -> Iterable[RollKey]:
+    """Those with densities."""
+    return archive.densities
+
+
+def archived_rolls(store: Store, which: Which = lambda archive: archive.numbers) -> tuple[ArchivedRoll, ...]:
+    """Every numbered roll, oldest first: of the sessions that have one of `which`, as only these are read.
+
+    JournalUnusable when the archive's own events cannot be read.
+    """
+    rows = summaries(store)
+    archive, shelf = load_archive(store, rows), load_shelf(store)
+    sessions = {session for session, _ in which(archive)}
+    found: list[ArchivedRoll] = []
+    for row in sorted(rows, key=lambda row: (row.began_wall, row.session)):
+        if row.practice or row.trouble or row.session not in sessions:
+            continue
+        try:
+            found += rolls_of(load(store, stream_of(row.session, False)), archive, shelf)
+        except JournalUnusable:
+            continue  # damaged since it was closed: the list of sessions says so
+    return tuple(found)
+
+
+def find_roll(rolls: Iterable[ArchivedRoll], number: str) -> ArchivedRoll:
+    """The roll of this number; Refused when there is none."""
+    for roll in rolls:
+        if roll.number == number:
+            return roll
+    raise Refused(f"There is no roll {number[:40]!r}: `wetside rolls` lists them.")
+
+
+def rolls_of(events: Sequence[Event], archive: Archive, shelf: ShelfState) -> tuple[ArchivedRoll, ...]:
+    """The numbered rolls of one session, in the order of its setup."""
+    rows = source_of_times(events)
+    began, state = events[0], replay(event for event in events if not isinstance(event, NO_CLOCK))
+    if not isinstance(began, SessionBegan):
+        raise AssertionError("source_of_times checks the first event")
+    plan = began.plan
+    baths = {log.id: log for log in step_logs(replace(plan, steps=developers_of(plan)), state, rows)}
+    bottles = tuple(_used(bottle, shelf) for bottle in plan.setup.bottles)
+    day = rows[0].moment.wall.date().isoformat()
+    return tuple(
+        _archived(roll, number, began, state, baths, bottles, day, archive.densities.get((began.session, roll)))
+        for roll in range(len(plan.setup.rolls))
+        if (number := archive.numbers.get((began.session, roll))) is not None
+    )
+
+
+def _archived(
+    roll: int,
+    number: str,
+    began: SessionBegan,
+    state: State,
+    baths: dict[str, StepLog],
+    bottles: tuple[UsedBottle, ...],
+    day: str,
+    densities: DensitiesMeasured | None,
+) -> ArchivedRoll:
+    plan = began.plan
+    film = plan.setup.rolls[roll]
+    batch = next((batch.number for batch in plan.batches if roll in batch.rolls), 1)
+    step = next((s for s in developers_of(plan) if s.batch in (batch, None) and s.id in state.clocks), None)
+    bath = baths[step.id] if step is not None else None
+    looks = tuple(note.text for note in state.notes if note.about == "look" and note.roll in (roll, None))
+    parts = [look_parts(text) for text in looks]
+    return ArchivedRoll(
+        number=number,
+        label=film.label,
+        session=began.session,
+        roll=roll,
+        developed_on=day,
+        film=film,
+        process=plan.profile_id,
+        process_title=plan.profile_title,
+        process_sha256=plan.profile_sha256,
+        yields=plan.yields,
+        outcome=state.outcome or "unknown",
+        invented=plan.setup.invented,
+        batch=batch,
+        developer="" if step is None else step.solution or "",
+        developer_s=None if bath is None else bath.actual_s,
+        developer_planned_s=None if bath is None else bath.due_s,
+        off_s=None if bath is None else bath.difference_s,
+        developer_c=None if step is None else _read_c(state, step),
+        bottle_rolls=0.0 if step is None else _done_before(plan, step, batch),
+        bottles=bottles,
+        edge=next((edge for _, edge in reversed(parts) if edge), ""),
+        seen=tuple(words for words, _ in parts),
+        base=() if densities is None else densities.base,
+        edge_print=() if densities is None else densities.edge,
+        searched=" ".join(look_searched(plan.yields, text) for text in looks),
+    )
+
+
+def _used(bottle: Bottle, shelf: ShelfState) -> UsedBottle:
+    known = shelf.bottles.get(bottle.shelf_id or "")
+    kit = None if known is None else shelf.kit_of(known).name
+    return UsedBottle(bottle.solution, bottle.label, bottle.shelf_id, kit)
+
+
+def _read_c(state: State, step: PlannedStep) -> float | None:
+    """The developer as last read before its clock began."""
+    t0 = state.clocks[step.id].t0
+    read = [r.temperature_c for r in state.readings if r.of == step.solution and r.at <= t0]
+    return read[-1] if read else None
+
+
+def _done_before(plan: Plan, step: PlannedStep, batch: int) -> float:
+    """Rolls of 135-36 through the developer's bottle before this fill."""
+    bottle = bottle_of(plan.setup, step.solution or "")
+    earlier = [roll for each in plan.batches if each.number < batch for roll in each.rolls]
+    done = roll_equivalents(plan.setup.rolls[roll].format for roll in earlier)
+    return done + (0.0 if bottle is None else bottle.used_rolls)
+
+
+def _in(part: str, whole: str) -> bool:
+    return part.casefold() in whole.casefold()
+
+
+COLUMNS = {
+    "number": "the roll's number",
+    "label": "what you called it",
+    "developed_on": "the day its evening began (local)",
+    "stock": "the film, in your words",
+    "exposure_index": "what it was metered at",
+    "camera": "the camera it was in",
+    "shot_at": "where the pictures were taken",
+    "shot_on": "when",
+    "kind": "standard, backed or slide",
+    "format": "135-36 and so on",
+    "push_stops": "stops",
+    "process": "the profile's id",
+    "kits": "its bottles' kits, with semicolons between",
+    "bottles": "their labels, the same",
+    "developer_c": "developer as last read before its pour, °C",
+    "developer_s": "from its clock's start to pouring out, s",
+    "developer_planned_s": "the same as last planned, s",
+    "bottle_rolls": "rolls of 135-36 through that developer before",
+    "edge": "how its edge markings looked",
+    "seen": "how else it came out",
+    "base_red": "density of the base",
+    "base_green": "also where only one value was measured",
+    "base_blue": "",
+    "edge_red": "density of the edge markings",
+    "edge_green": "also where only one value was measured",
+    "edge_blue": "",
+    "above_base": "edge markings less base, mean of the channels",
+    "session": "the evening's id",
+    "invented": "true for a demonstration",
+}
+"""The columns of the CSV in their order, and what each holds."""
+
+
+def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
+    """A header and one row a roll (RFC 4180), CRLF at each line's end."""
+    out = io.StringIO(newline="")
+    table = csv.writer(out, dialect="excel", lineterminator="\r\n")
+    table.writerow(COLUMNS)
+    table.writerows(_row(roll) for roll in rolls)
+    return out.getvalue()
+
+
+def _row(roll: ArchivedRoll) -> list[str]:
+    film = roll.film
+    above = above_base(roll.base, roll.edge_print)
+    taken = (film.stock, str(film.exposure_index or ""), film.camera, film.shot_at, film.shot_on or "")
+    texts = (roll.number, roll.label, roll.developed_on, *taken, film.kind, film.format)
+    names = ("; ".join(roll.kits), "; ".join(bottle.label for bottle in roll.bottles))
+    return [
+        *map(text_cell, texts),
+        f"{film.push:g}",
+        *map(text_cell, (roll.process, *names)),
+        _figure(roll.developer_c, 2),
+        _figure(roll.developer_s, 1),
+        _figure(roll.developer_planned_s, 1),
+        _figure(roll.bottle_rolls, 2),
+        *map(text_cell, (roll.edge, "; ".join(roll.seen))),
+        *_channels(roll.base),
+        *_channels(roll.edge_print),
+        _figure(above, 3),
+        text_cell(roll.session),
+        "true" if roll.invented else "false",
+    ]
+
+
+def _figure(value: float | None, places: int) -> str:
+    return "" if value is None else f"{value:.{places}f}"
+
+
+def _channels(values: tuple[float, ...]) -> tuple[str, str, str]:
+    match values:
+        case (red, green, blue):
+            return (f"{red:.3f}", f"{green:.3f}", f"{blue:.3f}")
+        case (one,):
+            return ("", f"{one:.3f}", "")
+        case _:
+            return ("", "", "")
+
+
+def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
+    """The rolls as JSON values. Seconds, °C, stops, densities; null where nothing is known."""
+    return {"rolls": [_data(roll) for roll in rolls]}
+
+
+def _data(roll: ArchivedRoll) -> dict[str, object]:
+    data = asdict(roll)
+    del data["searched"], data["roll"]
+    return {**data, "kits": list(roll.kits), "above_base": above_base(roll.base, roll.edge_print)}

@@ -1,0 +1,113 @@
+"""Densities from a CSV that a densitometer or scanning program wrote, and from what is typed.
+
+One job: text in, checked densities out, or `Refused`/`FileUnusable` in sentences that say line and what to write.
+The file has a header with the columns roll, area, red, green, blue in any order; or value instead of the
+three. area is "base" or "edge". Fields are separated by comma, semicolon or tab; the decimal sign may be a comma
+where that separates nothing; no field holds the separator. Other columns are left alone.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from wetside.errors import FileUnusable, Refused
+from wetside.files.atomic_write import shown_path
+from wetside.files.units import quoted
+from wetside.frozen import dataclass
+
+HIGHEST = 5.0
+"""Denser film than this no densitometer reads (our own number)."""
+LARGEST_BYTES = 1024 * 1024
+_CHANNELS = ("red", "green", "blue")
+
+
+@dataclass(frozen=True, slots=True)
+class RollDensities:
+    """The densities of one roll, by its number; () where not measured."""
+
+    number: str
+    base: tuple[float, ...] = ()
+    edge: tuple[float, ...] = ()
+
+
+def typed_densities(text: str, white: float | None = None) -> tuple[float, ...]:
+    """One density or three ("0.62" or "0.30/0.62/0.85"). white: as `density`. Refused, saying what to write."""
+    values = tuple(density(part, white) for part in text.split("/"))
+    if len(values) not in (1, 3):
+        raise Refused(f'"{quoted(text)}" is neither one density nor three: write 0.62 or 0.30/0.62/0.85.')
+    return values
+
+
+def density(text: str, white: float | None = None) -> float:
+    """A density. With `white` the text is a linear scanner value, and `white` what the bare light reads.
+
+    Then density = log10(white / value), the definition of ISO 5. Refused outside 0 to `HIGHEST`.
+    """
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        raise Refused(f'"{quoted(text)}" is no density: write it like 0.62.') from None
+    if white is not None:
+        value = math.log10(white / value) if value > 0 and white > 0 else math.inf
+    if not 0.0 <= value <= HIGHEST:
+        raise Refused(f'"{quoted(text)}" is no density of film: it lies between 0 and {HIGHEST:g}.')
+    return abs(value)
+
+
+def read_densities(path: Path, white: float | None = None) -> tuple[RollDensities, ...]:
+    """The densities in a CSV, a roll each, in the order of the file. FileUnusable with every finding."""
+    name = shown_path(path)
+    try:
+        content = path.read_bytes()
+        if len(content) > LARGEST_BYTES:
+            raise FileUnusable((f"{name}: it is over 1 MB, which no list of densities is.",))
+        lines = content.decode("utf-8-sig").splitlines()
+    except OSError as problem:
+        raise FileUnusable((f"{name}: it cannot be read ({problem.strerror}); name another.",)) from problem
+    except UnicodeDecodeError as problem:
+        raise FileUnusable((f"{name}: it is not UTF-8; save it as UTF-8.",)) from problem
+    head = lines[0] if lines else ""
+    separator = max(";\t,", key=head.count)
+    columns = [_cell(each).casefold() for each in head.split(separator)]
+    channels = [each for each in _CHANNELS if each in columns] or ["value"]
+    missing = [
+        each for each in ("roll", "area", *(channels if len(channels) == 1 else _CHANNELS)) if each not in columns
+    ]
+    if missing:
+        raise FileUnusable(
+            (f"{name}: line 1 names no column {missing[0]}: write roll,area,red,green,blue or roll,area,value.",)
+        )
+    return _rows(name, lines[1:], columns, channels, separator, white)
+
+
+def _cell(text: str) -> str:
+    return text.strip().strip('"').strip()
+
+
+def _rows(
+    name: str, lines: list[str], columns: list[str], channels: list[str], separator: str, white: float | None
+) -> tuple[RollDensities, ...]:
+    found: dict[str, dict[str, tuple[float, ...]]] = {}
+    findings = []
+    for line, text in enumerate(lines, 2):
+        cells = text.split(separator)
+        row = dict(zip(columns, map(_cell, cells), strict=False))
+        area, number = row.get("area", "").casefold(), row.get("roll", "")
+        if not any(cell.strip() for cell in cells):
+            continue
+        try:
+            if area not in ("base", "edge"):
+                raise Refused(f'area is "{quoted(area)}": write base or edge.')
+            if area in found.setdefault(number, {}):
+                raise Refused(f"roll {quoted(number)} has its {area} twice: leave one out.")
+            found[number][area] = tuple(density(row.get(each, ""), white) for each in channels)
+        except Refused as refusal:
+            findings.append(f"{name}: line {line}: {refusal}")
+    if findings:
+        raise FileUnusable(tuple(findings[:20]))
+    if not found:
+        raise FileUnusable((f"{name}: it holds no densities below its header.",))
+    return tuple(
+        RollDensities(number, areas.get("base", ()), areas.get("edge", ())) for number, areas in found.items()
+    )

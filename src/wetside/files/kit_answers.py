@@ -1,0 +1,155 @@
+"""Answers about a kit's sheet, as values of a short profile; and the one change each makes in its text.
+
+One job: typed words to TOML values and back, and a value put into a text so that the rest of it (other values,
+comments) stays as it is. Whether a value makes sense is asked by whoever reads the profile.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from copy import deepcopy
+from typing import Any, Final
+
+import tomli_w
+
+from wetside.files.short_profile import inline
+
+_PARTS: Final = re.compile(r"\s*;\s*|,\s+|\s+and\s+")
+_LIMITS: Final = re.compile(r"(?P<middle>[\d.,]+) ?(?P<unit>°? ?[CFcf])? ?(?:±|\+/-|\+-).*?(?P<end>°? ?[CFcf]) ?")
+
+
+def values_of(answer: str, keys: int, many: bool) -> tuple[Any, ...]:
+    """The value for each of so many keys; None for what the answer does not name, and all None for ""."""
+    whole = " ".join(answer.split())
+    if not whole:
+        return (None,) * keys
+    if many:
+        parts = [part for part in _PARTS.split(whole) if part]
+        # "2 % per roll, compound" is one value.
+        return (whole if parts[-1] in ("compound", "linear") else parts,)
+    if keys == 1:
+        return (whole,)
+    first, *rest = (part for part in _PARTS.split(whole, maxsplit=1) if part)
+    if not rest and re.search(r"±|\+/?-|\d ?(?:°? ?[CFcf])? ?(?:to|–|-) ?\d", first):
+        # Limits alone: "38 ± 0.3 °C" says the temperature too, "35 to 41 °C" does not.
+        found = _LIMITS.fullmatch(first)
+        return (f"{found['middle']} {found['unit'] or found['end']}" if found else None, first)
+    return (first, *rest, None)[:keys]
+
+
+def words_of(values: Iterable[Any]) -> str:
+    """The answer that stands in a file for these keys; "" where none does."""
+    return ", ".join(_words(value) for value in values if value is not None)
+
+
+def _words(value: Any) -> str:
+    match value:
+        case [str() | int() | float() as first, str() | int() | float() as second] if not isinstance(first, str):
+            return f"{first} x {second}"
+        case list() | tuple():
+            return ", ".join(" ".join(each) if _texts(each) else _words(each) for each in value)
+        case Mapping():
+            return inline(value)
+    return str(value)
+
+
+def _texts(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(each, str) for each in value)
+
+
+def at(data: Mapping[str, Any], key: Sequence[str]) -> Any:
+    """The value of a key of the file; None where there is none. A step is named by its id."""
+    if len(key) == 1:
+        return data.get(key[0])
+    found = _entry(data, key)
+    return None if found is None else found.get(key[-1])
+
+
+def _entry(data: Mapping[str, Any], key: Sequence[str]) -> Any:
+    table = data.get(key[0])
+    if isinstance(table, list):
+        return next((each for each in table if isinstance(each, dict) and each.get("id") == key[1]), None)
+    return table.get(key[1]) if isinstance(table, dict) else None
+
+
+def with_value(text: str, key: Sequence[str], value: Any) -> str:
+    """The TOML text with `value` at `key`, or without that key where it is None.
+
+    The rest stays as it stands, comments too. Only where a line cannot be put in (the entry is an inline table)
+    the whole is written anew from its values.
+    """
+    data = _put(tomllib.loads(text), key, value)
+    new = _line_put(text.splitlines(), key, value)
+    try:
+        if tomllib.loads(new) == data:
+            return new
+    except tomllib.TOMLDecodeError:
+        pass
+    return tomli_w.dumps(data)
+
+
+def _put(data: dict[str, Any], key: Sequence[str], value: Any) -> dict[str, Any]:
+    data = deepcopy(data)
+    entry = data if len(key) == 1 else _entry(data, key)
+    if entry is None and value is not None:
+        if key[0] == "steps":
+            entry = {"id": key[1]}
+            data.setdefault("steps", []).append(entry)
+        else:
+            entry = data.setdefault(key[0], {}).setdefault(key[1], {})
+    if entry is not None:
+        entry.pop(key[-1], None)
+        if value is not None:
+            # The parser gives lists, whatever was put in.
+            entry[key[-1]] = list(value) if isinstance(value, tuple) else value
+    return data
+
+
+def _line_put(lines: list[str], key: Sequence[str], value: Any) -> str:
+    line = [] if value is None else [f"{key[-1]} = {inline(value)}"]
+    span = _section(lines, key)
+    if span is None:
+        head = ["[[steps]]", f"id = {inline(key[1])}"] if key[0] == "steps" else [f"[{key[0]}.{key[1]}]"]
+        return "\n".join([*lines, "", *head, *line]) + "\n" if line else "\n".join(lines) + "\n"
+    start, end = span
+    stated = rf"\s*{re.escape(key[-1])}\s*="
+    found = next((n for n in range(start, end) if re.match(stated, lines[n])), None)
+    if found is not None:
+        lines[found : found + _extent(lines, found)] = line
+    elif line:
+        # A figure that stands there as a comment to be taken up is taken up.
+        offered = next((n for n in range(start, end) if re.match(rf"#{stated}", lines[n])), None)
+        last = max((n for n in range(start, end) if lines[n].strip()), default=start - 1)
+        place = slice(last + 1, last + 1) if offered is None else slice(offered, offered + 1)
+        lines[place] = line
+    return "\n".join(lines) + "\n"
+
+
+def _extent(lines: list[str], first: int) -> int:
+    """How many lines the value that begins on line `first` has."""
+    for count in range(1, len(lines) - first + 1):
+        try:
+            tomllib.loads("\n".join(lines[first : first + count]))
+        except tomllib.TOMLDecodeError:
+            continue
+        return count
+    return 1
+
+
+def _section(lines: list[str], key: Sequence[str]) -> tuple[int, int] | None:
+    """The lines of the table that holds this key: the first one after its heading, and the one after its last."""
+    heads = [n for n, line in enumerate(lines) if re.match(r"\s*\[\[?[\w.\"'-]+\]\]?\s*(#.*)?$", line)]
+    if len(key) == 1:
+        return 0, heads[0] if heads else len(lines)
+    for head, after in zip(heads, [*heads, len(lines)][1:], strict=True):
+        inside = lines[head + 1 : after]
+        if key[0] == "steps":
+            named = any(re.match(rf"\s*id\s*=\s*\"{re.escape(key[1])}\"", line) for line in inside)
+            fits = lines[head].strip().startswith("[[steps]]") and named
+        else:
+            fits = re.match(rf"\s*\[{key[0]}\.{re.escape(key[1])}\]", lines[head]) is not None
+        if fits:
+            return head + 1, after
+    return None

@@ -1,0 +1,122 @@
+"""The archive of rolls in the journal: one stream beside the sessions and the shelf.
+
+One job: read its events, number the rolls of a closing session in that session's own transaction, keep densities.
+An event says all about its own rolls, so one that is lost (in a salvaged journal) makes no other doubtful; the
+session it numbered is numbered anew, above all others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from datetime import date, datetime, timedelta
+from typing import get_args
+
+from wetside.domain.archive.numbering import (
+    Archive,
+    ClosedSession,
+    DensitiesMeasured,
+    Event,
+    number_all,
+    number_session,
+    replay,
+)
+from wetside.domain.session.rolls import developed
+from wetside.domain.session.state import State
+from wetside.errors import JournalUnusable
+from wetside.storage.codec import Codec
+from wetside.storage.sessions import SessionSummary, load_state, summaries
+from wetside.storage.shelf import retried
+from wetside.storage.store import Entry, Store
+
+ARCHIVE = "archive"
+
+VERSIONS: Mapping[str, int] = {"rolls_numbered": 1, "densities_measured": 1}
+"""The version each kind of archive event is written in today."""
+
+CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS)
+
+Streams = Mapping[str, tuple[int, tuple[Entry, ...]]]
+
+
+def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> Archive:
+    """The archive as it stands; sessions from before there were numbers have theirs too, worked out.
+
+    rows: all sessions, where they were listed already. JournalUnusable when an event cannot be read.
+    """
+    archive, _ = _load(store)
+    return replay(_earlier(store, archive, rows), archive)
+
+
+def numbered_by(store: Store, session: State, pattern: str) -> Streams:
+    """The numbers of a closing session's rolls, as one more stream for its append; {} for practice and a kit.
+
+    The first time the worked-out numbers of earlier sessions go with them, and so are fixed. A close never fails
+    for it: {} where the archive cannot be read.
+    """
+    if session.practice or session.plan is None or session.plan.kit is not None:
+        return {}
+    try:
+        archive, last_seen = _load(store)
+        events: tuple[Event, ...] = _earlier(store, archive)
+        closed = ClosedSession(session.session, _day(session.began_wall, session.offset_s), developed(session))
+        events = (*events, number_session(replay(events, archive), closed, pattern))
+        return {ARCHIVE: (last_seen, _entries(events))}
+    except JournalUnusable:
+        return {}
+
+
+def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str) -> None:
+    """Append densities in one transaction, with the numbers of the sessions that had only worked-out ones.
+
+    at: RFC 3339, UTC. Raises JournalUnusable.
+    """
+    rows = tuple(measured)
+
+    def append() -> None:
+        archive, last_seen = _load(store)
+        store.append({ARCHIVE: (last_seen, _entries((*_earlier(store, archive), *rows)))}, at)
+
+    retried(append, (ARCHIVE,))
+
+
+def _load(store: Store) -> tuple[Archive, int]:
+    """The events' archive, and the number of the last one it was made of."""
+    rows = store.read(ARCHIVE, despite_gaps=True)
+    events = (CODEC.decode(row.kind, row.version, row.data, f"{ARCHIVE} {row.seq}") for row in rows)
+    return replay(events), rows[-1].seq if rows else 0
+
+
+def _entries(events: Iterable[Event]) -> tuple[Entry, ...]:
+    return tuple(Entry(*CODEC.encode(event)) for event in events)
+
+
+def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | None = None) -> tuple[Event, ...]:
+    """Numbers for the closed sessions that have none, those begun first first."""
+    listed = summaries(store) if rows is None else rows
+    waiting = [
+        row for row in listed if row.outcome is not None and row.developed and row.session not in archive.sessions
+    ]
+    waiting.sort(key=lambda row: (row.began_wall, row.session))
+    found = []
+    for row in waiting:
+        # one that was found damaged since keeps its place in the list of sessions, without numbers
+        with suppress(JournalUnusable):
+            found.append(_closed(store, row))
+    return number_all(archive, found)
+
+
+def _closed(store: Store, row: SessionSummary) -> ClosedSession:
+    if (row.outcome or "").startswith("complete"):
+        rolls = tuple(range(len(row.rolls)))  # led to its end: the session itself need not be read
+    else:
+        rolls = developed(load_state(store, row.stream))
+    try:
+        day = date.fromisoformat(row.session[:10])  # an id begins with the local day
+    except ValueError:
+        day = _day(row.began_wall, 0)
+    return ClosedSession(row.session, day, rolls)
+
+
+def _day(wall: str, offset_s: int) -> date:
+    return (datetime.fromisoformat(wall) + timedelta(seconds=offset_s)).date()

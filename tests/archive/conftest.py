@@ -1,0 +1,72 @@
+"""A journal of evenings that closed before there were numbers, and one that is still open."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from wetside.commands.tonight import plan_evening
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session import events as e
+from wetside.domain.session.outcome import Outcome
+from wetside.files.settings import Places, Settings
+from wetside.present.fault_table import look_note
+from wetside.storage.sessions import append_events
+from wetside.storage.store import open_store
+
+AT = "2031-06-01T12:00:00Z"
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> Places:
+    """An empty data folder of one's own."""
+    (tmp_path / "data").mkdir(mode=0o700)
+    return Places(tmp_path / "data", tmp_path / "settings.toml")
+
+
+@pytest.fixture(scope="session")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    """Three rolls in one fill of a two-bath kit."""
+    folder = tmp_path_factory.mktemp("plan")
+    return plan_evening("three-rolls", Places(folder / "data", folder / "settings.toml"), Settings()).plan
+
+
+def bath_events(plan: Plan, wall: str, session: str, practice: bool = False) -> tuple[e.Event, ...]:
+    """An evening up to its developer, poured out when due."""
+    step = next(step for step in plan.steps if step.id == "b1.developer")
+    end_s = 60.0 + (step.planned_s or 0.0) - step.drain_lead_s
+    return (
+        e.SessionBegan(0.0, session, wall, 0, "boot", 0.0, "0", "", plan, practice, 1.0, "one"),
+        e.StepOpened(40.0, step.id),
+        e.ReadingTaken(50.0, step.id, "developer", step.target_c or 0.0, "read"),
+        e.ClockStarted(55.0, step.id, 60.0),
+        e.DrainBegan(end_s, step.id),
+        e.StepEnded(end_s + 9.0, step.id),
+    )
+
+
+def keep_evening(
+    places: Places,
+    plan: Plan,
+    session: str,
+    wall: str,
+    outcome: Outcome | None = "complete",
+    *,
+    developed: bool = True,
+    practice: bool = False,
+    looks: tuple[tuple[int, str, str], ...] = (),
+    shelf_id: str | None = None,
+) -> None:
+    """Keep an evening as a version before roll numbers did. looks: (roll, edge, row of the fault table)."""
+    if shelf_id is not None:
+        bottles = (replace(plan.setup.bottles[0], shelf_id=shelf_id), *plan.setup.bottles[1:])
+        plan = replace(plan, setup=replace(plan.setup, bottles=bottles))
+    events = bath_events(plan, wall, session, practice)
+    events = events if developed else events[:1]
+    closed = () if outcome is None else (e.SessionClosed(6000.0, outcome, 0),)
+    notes = tuple(e.NoteAdded(7000.0, look_note("negative", edge, row), "look", roll) for roll, edge, row in looks)
+    stream = f"{'practice' if practice else 'session'}/{session}"
+    with open_store(places) as store:
+        append_events(store, stream, 0, (*events, *closed, *notes), wall)

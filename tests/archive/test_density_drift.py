@@ -1,0 +1,51 @@
+"""Which rolls a drift is made of: those of one film, unpushed, and a fill is one point."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests.archive.conftest import keep_evening
+
+from wetside.commands.rolls import _archived as archived
+from wetside.domain.planning.plan import Plan
+from wetside.export.density_drift import density_drifts
+from wetside.export.roll_archive import ArchivedRoll
+from wetside.files.settings import Places
+
+
+@pytest.fixture
+def roll(places: Places, plan: Plan) -> ArchivedRoll:
+    """A measured roll from a bottle of the shelf."""
+    keep_evening(places, plan, "2031-03-01-a", "2031-03-01T18:00:00Z", shelf_id="1-developer")
+    found = archived(places)[0]
+    return replace(found, base=(0.2, 0.3, 0.4), edge_print=(0.8, 0.9, 1.0))
+
+
+def test_the_rolls_of_a_fill_are_one_point(roll: ArchivedRoll) -> None:
+    thinner = replace(roll, roll=1, edge_print=(0.6, 0.7, 0.8))
+    bottle, process = density_drifts((roll, thinner, replace(roll, session="b", developed_on="2031-03-31")))
+    assert bottle.above_base == pytest.approx((0.5, 0.6))
+    assert process.above_base == bottle.above_base
+    assert (bottle.told, process.told) == (2, None)
+
+
+def test_another_film_is_another_drift_and_pushed_film_is_none(roll: ArchivedRoll) -> None:
+    other = replace(roll, session="b", film=replace(roll.film, stock="another"))
+    pushed = replace(roll, session="c", film=replace(roll.film, push=1.0))
+    titles = [each.title for each in density_drifts((roll, other, pushed))]
+    assert len(titles) == 4
+    assert [title.rpartition(", ")[2] for title in titles] == [roll.film.stock, "another"] * 2
+    assert all(len(each.above_base) == 1 for each in density_drifts((roll, other, pushed)))
+
+
+def test_a_bottle_of_no_shelf_has_no_drift_of_its_own(roll: ArchivedRoll) -> None:
+    loose = replace(roll, bottles=tuple(replace(bottle, shelf_id=None) for bottle in roll.bottles))
+    (process,) = density_drifts((loose,))
+    assert process.told is None
+
+
+def test_only_one_state_of_a_process_counts_for_a_time(roll: ArchivedRoll) -> None:
+    changed = replace(roll, session="b", process_sha256="0" * 64)
+    bottle, _ = density_drifts((roll, changed))
+    assert (len(bottle.above_base), bottle.told) == (2, 1)

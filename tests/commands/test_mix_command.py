@@ -1,0 +1,237 @@
+"""`wetside mix`: an evening that mixes a kit; led by the guide there is, kept as one, and counted as none."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
+
+from wetside.app.clock import ManualClock
+from wetside.app.journal_writer import SHELF_UNFILLED
+from wetside.app.session_factory import begin_session, resume_session
+from wetside.cli import main
+from wetside.commands.export import exported
+from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted
+from wetside.commands.tonight import Evening
+from wetside.domain.profile.model import Kind, Profile
+from wetside.domain.session.commands import Abandon
+from wetside.domain.session.gates import blockers_now
+from wetside.domain.shelf.state import ShelfBottle
+from wetside.export.learned_leads import Leads, past_leads
+from wetside.export.past_evenings import past_evenings
+from wetside.files.profile_file import read_profile
+from wetside.files.settings import Places, Settings
+from wetside.present.actions import available
+from wetside.storage.sessions import is_experienced, load_state, stream_of, summaries, unfinished
+from wetside.storage.shelf import SHELF, load_shelf
+from wetside.storage.store import Entry, Store, open_store
+
+TWO_BATH = read_profile(PROFILES / "two-bath.toml")
+BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
+SHIPPED = sorted(path.stem for path in PROFILES.glob("*.toml"))
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> Places:
+    return Places(tmp_path / "data", tmp_path / "settings.toml")
+
+
+@pytest.fixture
+def store(places: Places) -> Iterator[Store]:
+    with open_store(places) as opened:
+        yield opened
+
+
+def evening(places: Places, profile: Profile = TWO_BATH, ml: float = 500.0, price: float | None = 12.5) -> Evening:
+    volumes = tuple((id_, ml) for id_ in kept_in_bottles(profile))
+    return mixing_evening(profile, wanted(places, Settings(), date(2031, 3, 1), "Spring kit", volumes, price))
+
+
+def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice: bool = False) -> Bench:
+    made = evening(places, profile)
+    clock = ManualClock(BEGAN)
+    desk = begin_session(
+        store, places, made.plan, profile.text, Settings(), terminal="pts/1", clock=clock, practice=practice
+    )
+    return Bench(desk, clock, MemoryKeeper())
+
+
+def led_to(bench: Bench, step: str) -> Walker:
+    walker = Walker(bench)
+    while bench.desk.view().step != step:
+        assert walker.step()
+    return walker
+
+
+def standing(store: Store) -> dict[str, ShelfBottle]:
+    return dict(load_shelf(store).bottles)
+
+
+def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places) -> None:
+    bench = begun(store, places)
+    walker = Walker(bench)
+    walker.lead()
+    assert bench.desk.state.outcome == "complete"
+    shelf = load_shelf(store)
+    assert [*shelf.bottles] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert {(each.volume_ml, each.mixed_on, each.full) for each in shelf.bottles.values()} == {
+        (500.0, "2031-03-01", True)
+    }
+    assert (shelf.kits[0].name, shelf.kits[0].price, shelf.kits[0].profile_id) == ("Spring kit", 12.5, "two-bath")
+    assert shelf.bottles["1-developer"].figures.signal == "WARNING"
+    said = " ".join(bench.desk.view().facts)
+    assert "On the shelf now: Developer, Bleach-fix, Stabiliser." in said
+
+
+def test_the_shelf_is_filled_with_the_close_or_not_at_all(store: Store, places: Places) -> None:
+    bench = begun(store, places)
+    walker = led_to(bench, "away")
+    assert standing(store) == {}
+    before = store.last_seq(SHELF)
+    walker.lead()
+    assert store.last_seq(SHELF) == before + 1
+    assert bench.desk.state.outcome is not None
+
+
+def test_what_is_bottled_when_somebody_stops_stands_on_the_shelf(store: Store, places: Places) -> None:
+    bench = begun(store, places)
+    led_to(bench, "bleach-fix.bottle")
+    bench.desk.dispatch(Abandon(bench.desk.now(), "called away"))
+    assert bench.desk.state.outcome == "abandoned"
+    assert [*standing(store)] == ["1-developer"]
+
+
+def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> None:
+    bench = begun(store, places)
+    led_to(bench, "stabiliser.begin")
+    stream = stream_of(bench.desk.state.session, practice=False)
+    bench.desk.release()
+    assert [row.stream for row in unfinished(store)] == [stream]
+    assert load_state(store, stream).current == "stabiliser.begin"
+    clock = ManualClock(BEGAN.replace(hour=20))
+    desk = resume_session(store, places, stream, Settings(), terminal="pts/2", clock=clock)
+    Walker(Bench(desk, clock, MemoryKeeper())).lead()
+    assert desk.state.outcome == "complete"
+    assert len(standing(store)) == 3
+
+
+def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None:
+    for _ in range(3):
+        Walker(begun(store, places)).lead()
+    rows = summaries(store)
+    assert [row.developed for row in rows] == [False] * 3
+    assert not is_experienced(store)
+    assert past_evenings(store, rows) == ()
+    assert past_leads(store) == Leads()
+    assert all(bottle.uses == () for bottle in standing(store).values())
+
+
+def test_practice_fills_nothing(store: Store, places: Places) -> None:
+    bench = begun(store, places, practice=True)
+    Walker(bench).lead()
+    assert bench.desk.state.outcome == "complete"
+    assert standing(store) == {}
+
+
+def test_a_shelf_that_cannot_be_read_holds_no_evening_open(store: Store, places: Places) -> None:
+    bench = begun(store, places)
+    walker = led_to(bench, "away")
+    store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, "2031-03-01T18:00:00Z")
+    walker.lead()
+    assert bench.desk.state.outcome == "complete"
+    assert load_state(store, stream_of(bench.desk.state.session, practice=False)).notes[-1].text == SHELF_UNFILLED
+
+
+def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: pytest.CaptureFixture[str]) -> None:
+    bench = begun(store, places)
+    Walker(bench).lead()
+    store.close()
+    page = exported(places, "last", "markdown")
+    assert "This is a kit that was mixed: no film was developed." in page
+    assert re.search(r"\| Developer \| 500 ml \| 1\d:\d\d:\d\d \|", page)
+    assert "Tank" not in page
+    for form in ("toml", "csv"):
+        assert "a kit that was mixed: no film was developed" in exported(places, "last", form)
+    assert '"kit":{"name":"Spring kit"' in exported(places, "last", "jsonl").replace(": ", ":")
+    assert main(["--data", str(places.data), "sessions"]) == 0
+    assert "complete: Mixing Spring kit\n" in capsys.readouterr().out
+
+
+def test_too_cold_water_goes_no_further(places: Places) -> None:
+    bench = bench_for(evening(places).plan)
+    led_to(bench, "developer.1")
+    step = bench.desk.state.plan.step("developer.1") if bench.desk.state.plan else None
+    assert step is not None
+    assert step.kind is Kind.MEASURE
+    bench.press("space", "3", "0", "enter")
+    (open_,) = blockers_now(bench.desk.state, step, bench.desk.now())
+    assert open_.text == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
+    assert bench.desk.keys().enter == ""
+
+
+def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
+    for key in ("space", "enter", "backspace"):
+        bench = bench_for(evening(places).plan)
+        for _ in range(60):
+            bench.press(key)
+            bench.wait(0.2)
+        assert bench.desk.state.current == "ready", key
+
+
+def test_what_belongs_to_film_is_not_offered(places: Places) -> None:
+    bench = bench_for(evening(places).plan)
+    offered = {each.id for each in available(bench.desk.state, 0.0)}
+    assert {"first aid", "safe way out", "note", "against"} <= offered
+    assert not offered & {"mishap", "look", "dark trouble"}
+    Walker(bench).lead()
+    assert "look" not in {each.id for each in available(bench.desk.state, 0.0)}
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("eager", [True, False], ids=["early", "late"])
+def test_every_shipped_kit_can_be_mixed_to_the_end(places: Places, name: str, eager: bool) -> None:
+    profile = read_profile(PROFILES / f"{name}.toml")
+    bench = bench_for(evening(places, profile).plan)
+    walker = Walker(bench, eager=eager)
+    walker.lead()
+    assert bench.desk.state.outcome == "complete"
+    assert any("up: " in line and "gloves" in line for line in walker.log)
+
+
+def test_line_by_line_begins_with_an_empty_line_alone(tmp_path: Path) -> None:
+    told = ["--data", str(tmp_path / "data"), "mix", "two-bath", "--plain", "--price", "12,50"]
+    words = [sys.executable, "-m", "wetside", *told]
+    for typed, says in (("no\n", "An empty line begins"), ("\n", "Make ready")):
+        done = subprocess.run(words, input=typed, capture_output=True, text=True, timeout=60, check=False)
+        assert done.returncode == 0, done.stderr
+        assert says in done.stdout
+        assert "Stir part A in until it is clear." in done.stdout
+    assert "Go on with: wetside resume" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("two-bth",), "two-bath"),
+        (("two-bath", "--only", "wine"), 'keeps no "wine" in a bottle'),
+        (("two-bath", "--volume", "26 l"), "at most 25 l"),
+        (("two-bath", "--price", "dear"), "is no number"),
+        (("two-bath", "--price", "-1"), "from 0 to 1,000,000"),
+        (("two-bath", "--name", " "), "The kit needs a name"),
+        (("two-bath", "--hot", "warm"), "warm"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence_and_begins_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], says: str
+) -> None:
+    assert main(["--data", str(tmp_path / "data"), "mix", *words, "--plain"]) in (1, 2, 3)
+    out, err = capsys.readouterr()
+    assert (out, err.count("\n")) == ("", 1)
+    assert says in err
+    assert not (tmp_path / "data").exists()

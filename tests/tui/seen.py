@@ -1,0 +1,38 @@
+"""What a person sees of a screen outside a session: from its view as data, or as the library has painted it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.segment import Segment
+
+from wetside.tui.page_base import PaperScreen
+from wetside.tui.styled_rows import Picture, plain_rows
+from wetside.tui.text_layout import beside
+
+
+def stacked(screen: PaperScreen, columns: int = 80, rows: int = 24) -> Picture:
+    """The rows of a screen at this size, one below another, the list cut to its room around the marked one."""
+    view = screen.draw(columns, rows)
+    body = view.body
+    top = min(max(0, body.marked - body.room // 2), max(0, len(body.listed) - body.room))
+    left = [*body.head, *body.listed[top : top + body.room], *body.foot]
+    middle = beside(left, body.aside_at, body.aside) if body.aside else left
+    room = rows - 1 - len(view.bottom)
+    assert len(middle) <= room, "rows that nobody would see"
+    return (view.title, *middle, *[()] * (room - len(middle)), *view.bottom)
+
+
+def text_of(screen: PaperScreen, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
+    """The same as words alone."""
+    return plain_rows(stacked(screen, columns, rows))
+
+
+def painted(app: Any) -> tuple[str, ...]:
+    """The rows that the library has painted of the screen on top."""
+    return tuple("".join(segment.text for segment in row) for row in painted_rows(app))
+
+
+def painted_rows(app: Any) -> list[list[Segment]]:
+    """The same with their looks."""
+    return [list(strip) for strip in app.screen._compositor.render_strips()]
