@@ -112,7 +112,7 @@ class SessionController:
 
     def view(self) -> View:
         """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
-        view = build_view(self.state, self.now(), self.hand.together)
+        view = build_view(self.state, self.now(), self.hand.together, local_offset_s)
         if self.probe is not None and self.probe.words:
             view = replace(view, standing=(self.probe.words, *view.standing))
         if not self.read_only:

@@ -189,12 +189,13 @@ class Navigator:
                 self.open(settings_screen(self))
             case "leave":
                 self._leave()
-            case "plan" | "shelf" | "sessions":
+            case "plan" | "shelf" | "kit" | "sessions":
                 from wetside.commands import screens
 
                 make = {
                     "plan": screens.plan_screen,
                     "shelf": screens.shelf_screen,
+                    "kit": screens.kit_sheet_screen,
                     "sessions": screens.past_screen,
                 }
                 self.open(make[choice.act](self))

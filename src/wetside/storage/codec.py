@@ -34,7 +34,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 10,
+    "session_began": 11,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
