@@ -200,7 +200,7 @@ class GuideScreen(DrawnScreen):
         self.redraw()
 
     def _draw_all(self) -> None:
-        self.canvas.draw_anew()
+        self.canvas.refresh()
         self.redraw()
 
     def _ring(self) -> None:
