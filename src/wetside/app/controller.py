@@ -14,6 +14,7 @@ from functools import reduce
 from typing import Literal, Protocol
 
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
+from wetside.app.probe import Probe
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
@@ -82,6 +83,7 @@ class SessionController:
         self.read_only = read_only
         self.trouble = ""
         self.cue: Cue | None = None
+        self.probe: Probe | None = None
         self._keeper = keeper
         self._clock = clock
         self._last: Instant = clock.now()
@@ -104,6 +106,8 @@ class SessionController:
     def view(self) -> View:
         """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
         view = build_view(self.state, self.now(), self.hand.together)
+        if self.probe is not None and self.probe.words:
+            view = replace(view, standing=(self.probe.words, *view.standing))
         if not self.read_only:
             return view
         ticks, meanwhile = (tuple(replace(row, up=False) for row in rows) for rows in (view.ticks, view.meanwhile))
@@ -200,7 +204,22 @@ class SessionController:
             self.become_follower()
             return ()
         slept = self._note_jumps()
+        if self.probe is not None:
+            self._from_probe(self.probe)
         return (*self._due(slept), *self._again())
+
+    def _from_probe(self, probe: Probe) -> None:
+        """Take what the thermometer has read. What a person would be asked about is not taken: none is there."""
+        for reading in probe.readings(self.state, self.now(), self._clock.now().boot_s / self._speed):
+            try:
+                decide(self.state, reading)
+            except Refused as refusal:
+                probe.refused(reading, str(refusal))
+                continue
+            if self.dispatch(reading):
+                probe.kept()
+        if news := probe.news():
+            self.hand = replace(self.hand, message=f"{self.hand.message} {news}".strip())
 
     def become_follower(self) -> None:
         """Another terminal drives from here on."""

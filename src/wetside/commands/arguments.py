@@ -5,9 +5,12 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.terminal import Terminal, examine
+
+if TYPE_CHECKING:
+    from wetside.app.probe import Probe
 from wetside.talk import HelpInWords, write_lines
 
 JSON_FORMAT: Final = 1
@@ -38,6 +41,26 @@ def add_plain(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--plain", action="store_true", default=argparse.SUPPRESS, help="line by line, without the full screen"
     )
+
+
+def add_readings(parser: argparse.ArgumentParser) -> None:
+    """`--readings`: a thermometer that feeds itself."""
+    parser.add_argument(
+        "--readings",
+        metavar="FILE|-|TTY",
+        help="a thermometer's lines, such as developer,38.5 (name,°C; a bare number is the developer's), from a"
+        " file that grows, a pipe, or a serial line whose speed is set; typing goes on beside it",
+    )
+
+
+def the_probe(where: str | None) -> Probe | None:
+    """The thermometer of `--readings`. Before anything looks at the terminal: "-" gives standard input away."""
+    if where is None:
+        return None
+    from wetside.app.probe import Probe
+    from wetside.app.probe_feed import open_feed
+
+    return Probe(open_feed(where))
 
 
 def add_kit(parser: argparse.ArgumentParser) -> None:

@@ -29,6 +29,7 @@ from wetside.tui.page_screen import Act, PageScreen
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
+    from wetside.app.probe import Probe
     from wetside.commands.tonight import Evening
 
 TAKE_OVER = (
@@ -41,7 +42,10 @@ TAKE_OVER = (
 class Navigator:
     """One run of the full screen. wrong: what is wrong with the file of these settings, in a sentence."""
 
-    def __init__(self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "") -> None:
+    def __init__(
+        self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "", probe: Probe | None = None
+    ) -> None:
+        self.probe = probe
         self.terminal = terminal
         self.places = places
         self.settings = settings
@@ -240,6 +244,7 @@ class Navigator:
         from wetside.tui.guide_screen import GuideScreen
 
         self._desk = desk
+        desk.probe = self.probe
         self.open(GuideScreen(desk, self.terminal, self.settings, left=self._left_guide))
 
     def _left_guide(self) -> None:

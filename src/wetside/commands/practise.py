@@ -6,7 +6,7 @@ import argparse
 from typing import Any, Final
 
 from wetside.app.clock import FASTEST
-from wetside.commands.arguments import add_plain, command_parser
+from wetside.commands.arguments import add_plain, add_readings, command_parser, the_probe
 from wetside.commands.run_session import lead, usable_terminal
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
@@ -37,6 +37,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
         "--speed", type=float, metavar="N", help=f"times as fast as real (default: {SPEED:.0f}; the tour: 1)"
     )
     add_plain(parser)
+    add_readings(parser)
     return parser
 
 
@@ -47,6 +48,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
         raise UsageError(f"--speed is from 1 to {FASTEST:.0f} times as fast as real.")
     if args.tour and args.setup is not None:
         raise UsageError("The tour has a setup of its own: leave SETUP or --tour out.")
+    probe = the_probe(args.readings)
     terminal = usable_terminal(args.plain)
     from wetside.app.session_factory import begin_session, terminal_name
     from wetside.commands.tonight import plan_evening
@@ -66,4 +68,4 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
             practice=True,
             speed=speed,
         )
-        return lead(desk, terminal, settings, args.plain)
+        return lead(desk, terminal, settings, args.plain, probe=probe)

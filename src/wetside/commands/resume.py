@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
-from wetside.commands.arguments import add_plain, command_parser
+from wetside.commands.arguments import add_plain, add_readings, command_parser, the_probe
 from wetside.commands.run_session import holder_of, lead, unfinished_stream, usable_terminal
 from wetside.errors import Refused
 from wetside.files.settings import Places, settings_to_go_on
@@ -26,11 +26,13 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     )
     parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
     add_plain(parser)
+    add_readings(parser)
     return parser
 
 
 def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] | None = None) -> int:
     """Go on, on this terminal."""
+    probe = the_probe(args.readings)
     terminal = usable_terminal(args.plain)
     from wetside.app.session_factory import resume_session, revisit_session, terminal_name
     from wetside.commands.run_session import has_journal
@@ -44,10 +46,10 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
         stream = resolve(store, args.session) if args.session else unfinished_stream(store)
         if closed(store, stream):
             desk = revisit_session(store, places, stream, settings, terminal=terminal_name())
-            return lead(desk, terminal, settings, args.plain, wrong)
+            return lead(desk, terminal, settings, args.plain, wrong, probe)
         take_over = args.take_over or _taken_over(places, stream, ask)
         desk = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take_over)
-        return lead(desk, terminal, settings, args.plain, wrong)
+        return lead(desk, terminal, settings, args.plain, wrong, probe)
 
 
 def _taken_over(places: Places, stream: str, ask: Callable[[str], str] | None) -> bool:

@@ -21,6 +21,7 @@ from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
+    from wetside.app.probe import Probe
     from wetside.storage.session_lock import LockHolder
     from wetside.storage.store import Store
 
@@ -34,8 +35,16 @@ def usable_terminal(plain: bool) -> Terminal:
     return terminal
 
 
-def lead(desk: SessionController, terminal: Terminal, settings: Settings, plain: bool, said: str = "") -> int:
+def lead(
+    desk: SessionController,
+    terminal: Terminal,
+    settings: Settings,
+    plain: bool,
+    said: str = "",
+    probe: Probe | None = None,
+) -> int:
     """Lead the session until it is left; gives the exit code. said: what stands as its message at first."""
+    desk.probe = probe
     if said:
         desk.hand = replace(desk.hand, message=f"{desk.hand.message} {said}".strip())
     if plain:

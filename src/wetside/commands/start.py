@@ -8,12 +8,13 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from wetside.app.terminal import Terminal
-from wetside.commands.arguments import add_plain, command_parser, print_lines, text_width
+from wetside.commands.arguments import add_plain, add_readings, command_parser, print_lines, text_width, the_probe
 from wetside.commands.run_session import has_journal, lead, other_evening, usable_terminal
 from wetside.files.settings import Places, Settings, read_settings
 from wetside.sanitize import sendable
 
 if TYPE_CHECKING:
+    from wetside.app.probe import Probe
     from wetside.commands.tonight import Evening
 
 EPILOG = """\
@@ -27,11 +28,13 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser = command_parser(subparsers, "start", "begin a session from a setup: straight to its review", EPILOG)
     parser.add_argument("setup", metavar="SETUP", help="a setup file, or the name of a setup")
     add_plain(parser)
+    add_readings(parser)
     return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Review, then lead."""
+    probe = the_probe(args.readings)
     terminal = usable_terminal(args.plain)
     from wetside.commands.tonight import plan_evening, refuse_unfit
 
@@ -39,13 +42,15 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     evening = plan_evening(args.setup, places, settings)
     refuse_unfit(evening.plan)
     if args.plain:
-        return plainly(evening, places, settings, terminal)
+        return plainly(evening, places, settings, terminal, probe)
     from wetside.commands.navigation import Navigator
 
-    return Navigator(terminal, places, settings).run_review(evening)
+    return Navigator(terminal, places, settings, probe=probe).run_review(evening)
 
 
-def plainly(evening: Evening, places: Places, settings: Settings, terminal: Terminal) -> int:
+def plainly(
+    evening: Evening, places: Places, settings: Settings, terminal: Terminal, probe: Probe | None = None
+) -> int:
     """The plan and the review as text; an empty line begins the session."""
     from wetside.app.clock import LocalZone, SystemClock
     from wetside.app.session_factory import begin_session, terminal_name
@@ -70,7 +75,7 @@ def plainly(evening: Evening, places: Places, settings: Settings, terminal: Term
         return 0
     with open_store(places) as store:
         desk = begin_session(store, places, evening.plan, evening.profile.text, settings, terminal=terminal_name())
-        return lead(desk, terminal, settings, plain=True)
+        return lead(desk, terminal, settings, plain=True, probe=probe)
 
 
 def _typed() -> str | None:

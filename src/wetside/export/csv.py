@@ -143,7 +143,7 @@ def _moment(moment: WallTime | None) -> str:
 
 
 def _reading(reading: ReadingLog) -> str:
-    typed = f" (typed {reading.text})" if reading.text else ""
+    typed = f" ({'typed' if reading.by == 'person' else 'probe'} {reading.text})" if reading.text else ""
     return f"{reading.title} {reading.value:.2f} {reading.unit}{typed}, {reading.verdict}"
 
 

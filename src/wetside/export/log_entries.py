@@ -6,7 +6,7 @@ One job: name what the log holds, as frozen values. `log.py` and `steps.py` fill
 
 from __future__ import annotations
 
-from wetside.domain.session.events import Sureness
+from wetside.domain.session.events import Reader, Sureness
 from wetside.export.wall_times import WallTime
 from wetside.frozen import dataclass
 
@@ -92,7 +92,7 @@ class StepLog:
 
 @dataclass(frozen=True, slots=True)
 class ReadingLog:
-    """A temperature: the text as typed, and its value in `unit`."""
+    """A temperature: the text as typed or as the probe gave it, its value in `unit`, and who read it."""
 
     when: WallTime
     step: str
@@ -103,6 +103,7 @@ class ReadingLog:
     unit: str
     wanted: tuple[float, float] | None
     verdict: str
+    by: Reader = "person"
 
 
 @dataclass(frozen=True, slots=True)

@@ -269,8 +269,8 @@ def _readings(log: SessionLog) -> Iterable[Row]:
     for each in log.readings:
         wanted = "" if each.wanted is None else temperatures(each.wanted)
         during = names.get(each.step, each.step)
-        value = f"{each.value:.2f} {each.unit}"
-        yield when(log, each.when), during, each.title, each.text, value, wanted, each.verdict
+        value, text = f"{each.value:.2f} {each.unit}", each.text if each.by == "person" else "by probe"
+        yield when(log, each.when), during, each.title, text, value, wanted, each.verdict
 
 
 def _interruptions(log: SessionLog) -> tuple[Row, ...]:

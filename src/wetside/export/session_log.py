@@ -179,7 +179,7 @@ def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
     found = []
     for row in rows:
         match row.event:
-            case ReadingTaken(step=step, of=of, temperature_c=value, text=text):
+            case ReadingTaken(step=step, of=of, temperature_c=value, text=text, by=by):
                 asked = asks.get((step, of))
                 solution, range_c = ranges.get(step, (None, None))
                 wanted = range_c if solution == of else None
@@ -187,7 +187,7 @@ def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
                     wanted = wanted_c(plan, *asked) or wanted
                 title = asked[1].title if asked is not None else plan.title_of(of)
                 verdict = TAKEN_BACK if row.event in dropped else _in_range(value, wanted)
-                found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict))
+                found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict, by))
             case _:
                 pass
     return tuple(found)

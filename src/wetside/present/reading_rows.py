@@ -31,6 +31,8 @@ def reading_rows(state: State, plan: Plan, step: PlannedStep, at: float) -> tupl
         if ask.range_c is not None:
             verdict = beside_range(reading.temperature_c, ask.range_c) or "in range"
         shown = temperature(reading.temperature_c, plan.unit)
+        if reading.by == "probe":
+            shown = f"probe {shown}"
         rows.append(ReadingRow(ask.of, ask.title, shown, wanted, verdict, ask.required))
     return tuple(rows)
 

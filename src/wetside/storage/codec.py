@@ -41,7 +41,7 @@ VERSIONS: Mapping[str, int] = {
     "tick_made": 1,
     "tick_undone": 1,
     "gate_overridden": 1,
-    "reading_taken": 1,
+    "reading_taken": 2,
     "clock_started": 1,
     "clock_corrected": 1,
     "end_moved": 1,

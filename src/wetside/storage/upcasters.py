@@ -93,6 +93,11 @@ def _film_unsaid(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
 
 
+def _read_by_a_person(data: Data) -> Data:
+    """Before version 2 of `reading_taken` every temperature was typed."""
+    return {**data, "by": "person"}
+
+
 def _film_was_developed(data: Data) -> Data:
     """Before version 10 of `session_began` no evening mixed a kit."""
     return {**data, "plan": {**data["plan"], "kit": None}}
@@ -108,5 +113,6 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 7): _loaded_after_warming,
     ("session_began", 9): _film_was_developed,
     ("session_began", 8): _film_unsaid,
+    ("reading_taken", 1): _read_by_a_person,
 }
 """(kind, version it lifts from) -> function, for session events."""

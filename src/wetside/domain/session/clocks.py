@@ -122,8 +122,10 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
         doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
     if doubt and not command.confirmed:
         raise AskFirst(f"{doubt} Is the thermometer right?")
-    reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text)
-    joined = () if step.timed or start_blockers(state, step, command.at) else end_joined(state, step, command.at)
+    reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text, command.by)
+    # A probe reads by itself: what begins with the first act of a person does not begin with it.
+    acted = command.by == "person" and not step.timed and not start_blockers(state, step, command.at)
+    joined = end_joined(state, step, command.at) if acted else ()
     events: tuple[e.Event, ...] = (*joined, reading)
     clock = state.clocks.get(step.id)
     if command.of != step.solution or clock is None or clock.drained_at is not None or command.at < clock.t0:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.events import MishapId, Sureness
+from wetside.domain.session.events import MishapId, Reader, Sureness
 from wetside.frozen import dataclass
 
 
@@ -89,13 +89,17 @@ class Override:
 
 @dataclass(frozen=True, slots=True)
 class TakeReading:
-    """A temperature was read. confirmed: the person was asked about a large move of the end and said yes."""
+    """A temperature was read. confirmed: the person was asked about a large move of the end and said yes.
+
+    by: the person, or a probe that nobody has to be at for it.
+    """
 
     at: float
     of: str
     temperature_c: float
     text: str
     confirmed: bool = False
+    by: Reader = "person"
 
 
 @dataclass(frozen=True, slots=True)

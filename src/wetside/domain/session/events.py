@@ -26,6 +26,9 @@ MishapId = Literal[
 ]
 """What can go wrong in the light, in the order it is offered: what cannot wait first."""
 
+Reader = Literal["person", "probe"]
+"""Who read a temperature."""
+
 Sureness = Literal["measured", "stated", "inferred", "unknown"]
 
 
@@ -125,13 +128,14 @@ class GateOverridden:
 
 @dataclass(frozen=True, slots=True)
 class ReadingTaken:
-    """A temperature: `of` is a solution id, "bath" or "room"; `text` as the person typed it."""
+    """A temperature: `of` is a solution id, "bath" or "room"; `text` as it was typed, or as the probe gave it."""
 
     at: float
     step: str
     of: str
     temperature_c: float
     text: str
+    by: Reader = "person"
     kind: Literal["reading_taken"] = "reading_taken"
 
 

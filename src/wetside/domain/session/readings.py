@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import islice, takewhile
 from typing import Final
 
 from wetside.domain.calc.wording import temperature
@@ -33,8 +35,14 @@ def reckoned(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
     return tuple(
         reading
         for number, reading in enumerate(readings)
-        if not any(_takes_back(later, reading) for later in readings[number + 1 :])
+        if not any(_takes_back(later, reading) for later in _soon(readings, number))
     )
+
+
+def _soon(readings: tuple[ReadingTaken, ...], number: int) -> Iterator[ReadingTaken]:
+    """The readings that follow this one soon enough to take it back."""
+    until = readings[number].at + RETYPED_S
+    return takewhile(lambda later: later.at <= until, islice(readings, number + 1, None))
 
 
 def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:

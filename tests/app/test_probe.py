@@ -1,0 +1,357 @@
+"""A thermometer that feeds itself: what of its lines is kept, refused and said, through a whole evening."""
+
+from __future__ import annotations
+
+import os
+import pty
+import random
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import pytest
+from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+
+from wetside.app.probe import SILENT_S, THIN_S, Probe, read_line
+from wetside.app.probe_feed import LineFeed, open_feed
+from wetside.cli import main
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session import events as e
+from wetside.domain.session.decide import decide
+from wetside.domain.session.step_clock import StepClock
+from wetside.errors import Refused, Unusable
+from wetside.files.settings import Settings
+from wetside.plain.guide import PlainGuide
+from wetside.present.actions import measured_here
+
+
+@dataclass
+class Simulated:
+    """Lines as a test puts them in; gone: the line has broken."""
+
+    lines: list[str] = field(default_factory=list)
+    gone: bool = False
+
+    def fresh(self) -> tuple[str, ...]:
+        if self.gone:
+            raise OSError(5, "Input/output error")
+        lines, self.lines = tuple(self.lines), []
+        return lines
+
+
+def probed(bench: Bench) -> Simulated:
+    """A simulated probe at this bench."""
+    feed = Simulated()
+    bench.desk.probe = Probe(feed)
+    return feed
+
+
+def by_probe(bench: Bench) -> list[e.ReadingTaken]:
+    return [event for event in bench.keeper.events if isinstance(event, e.ReadingTaken) and event.by == "probe"]
+
+
+def up_to(wanted: Callable[[Bench], bool], setup: str = "three-rolls") -> Bench:
+    """An evening led, without a probe, to where something is so."""
+    bench = bench_for(shipped_plan(setup))
+    walker = Walker(bench)
+    while not wanted(bench):
+        assert walker.step()
+    bench.keeper.events.clear()
+    return bench
+
+
+def in_the_developer(bench: Bench) -> bool:
+    return "b1.developer" in bench.desk.state.clocks
+
+
+def tell(bench: Bench, feed: Simulated, line: str, seconds: int = 1) -> None:
+    """The same line each second."""
+    for _ in range(seconds):
+        feed.lines.append(line)
+        bench.wait(1.0)
+
+
+# -- one line
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "value_c"),
+    [
+        ("38.5", "", 38.5),
+        ("38,5", "", 38.5),
+        ("developer,38.5", "developer", 38.5),
+        ("developer, 38,5 °C", "developer", 38.5),
+        ("Bleach-fix;100.4 F", "Bleach-fix", 38.0),
+        ("bath\t44.9\r", "bath", 44.9),
+        ("-3.5", "", -3.5),
+    ],
+)
+def test_a_line_is_a_name_and_a_temperature(line: str, name: str, value_c: float) -> None:
+    read = read_line(line)
+    assert (read.name, round(read.value_c, 9)) == (name, value_c)
+
+
+@pytest.mark.parametrize("line", ["", "hello", "developer,", "developer,hot", "400", "a,b,c", "nan", "\x1b[2J"])
+def test_what_is_none_is_refused(line: str) -> None:
+    with pytest.raises(Refused):
+        read_line(line)
+
+
+# -- at the bath
+
+
+def test_a_settled_line_is_kept_as_the_probes_and_moves_the_end() -> None:
+    bench = up_to(in_the_developer)
+    bench.wait(10.0)
+    feed = probed(bench)
+    tell(bench, feed, "38.2")
+    assert by_probe(bench) == [], "one line may be of a probe on its way"
+    tell(bench, feed, "38.2")
+    (read,) = by_probe(bench)
+    assert (read.of, read.temperature_c, read.text) == ("developer", 38.2, "38.20 °C")
+    assert any(isinstance(event, e.EndMoved) for event in bench.keeper.events)
+
+
+def test_lines_are_thinned_for_the_record() -> None:
+    bench = up_to(in_the_developer)
+    feed = probed(bench)
+    for second in range(180):
+        tell(bench, feed, f"developer,{38.6 + 0.05 * (second % 2):.2f}")
+    assert 180 / THIN_S <= len(by_probe(bench)) <= 180 / THIN_S + 1
+    tell(bench, feed, "developer,38.3", 3)
+    assert by_probe(bench)[-1].temperature_c == 38.3, "what has moved is kept sooner"
+
+
+def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
+    bench = up_to(in_the_developer)
+    feed = probed(bench)
+    tell(bench, feed, "38.6", 3)
+    tell(bench, feed, "24.0", 5)
+    assert [read.temperature_c for read in by_probe(bench)] == [38.6]
+    said = bench.desk.hand.message
+    assert "24.0 °C is not taken: is it in the developer?" in said
+    assert said.count("not taken") == 1
+    tell(bench, feed, "36.5", 3)
+    assert "38.6 °C to 36.5 °C" in bench.desk.view().standing[0]
+    assert [read.temperature_c for read in by_probe(bench)] == [38.6]
+    assert "not taken" in bench.desk.view().standing[0]
+    tell(bench, feed, "38.6", 3)
+    assert bench.desk.view().standing == ()
+
+
+def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -> None:
+    bench = up_to(lambda b: b.desk.view().kind is Kind.WAIT)
+    feed = probed(bench)
+    tell(bench, feed, "85.0", 3)
+    assert by_probe(bench) == []
+    assert bench.desk.hand.panel is None
+    assert "hotter than the hot tap" in bench.desk.view().standing[0]
+    assert bench.desk.hand.message.count("not taken") == 1
+
+
+def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
+    bench = up_to(in_the_developer)
+    feed = probed(bench)
+    bench.wait(1.0)
+    feed.lines += ["38.0"] * 20
+    bench.clock.suspend(60.0)
+    bench.desk.beat()
+    assert by_probe(bench) == []
+    tell(bench, feed, "38.6", 2)
+    assert [read.temperature_c for read in by_probe(bench)] == [38.6]
+
+
+@pytest.mark.parametrize("gone", [False, True])
+def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
+    bench = up_to(in_the_developer)
+    feed = probed(bench)
+    tell(bench, feed, "38.6", 3)
+    feed.gone = gone
+    bench.wait(SILENT_S + 2.0)
+    assert "type what you read" in bench.desk.hand.message
+    assert "type what you read" in bench.desk.view().standing[0]
+    bench.press("t", *"38.4", "enter")
+    typed = [event for event in bench.keeper.events if isinstance(event, e.ReadingTaken)][-1]
+    assert (typed.temperature_c, typed.by) == (38.4, "person")
+    if not gone:
+        tell(bench, feed, "38.4", 1)
+        assert "heard again" in bench.desk.hand.message
+        assert bench.desk.view().standing == ()
+
+
+def test_what_cannot_be_read_is_said_as_text() -> None:
+    bench = up_to(in_the_developer)
+    feed = probed(bench)
+    tell(bench, feed, "\x1b]0;title\x07 rubbish")
+    assert "is not understood" in bench.desk.hand.message
+    assert "\x1b" not in bench.desk.hand.message
+
+
+def test_a_probe_ends_no_step_that_waits_for_a_person() -> None:
+    """A typed reading is the first act of its step and ends what ran in the background; a probe's is no act."""
+    state = up_to(lambda b: b.desk.view().kind is Kind.WAIT).desk.state
+    plan, step = state.plan, state.current
+    assert plan is not None
+    assert step is not None
+    before = plan.steps[plan.number(step) - 1].id
+    steps = tuple(replace(s, joins=before, readings=(), ticks=()) if s.id == step else s for s in plan.steps)
+    ended = {id_: at for id_, at in state.ended.items() if id_ != before}
+    clocks = {before: StepClock(state.at - 60.0, state.at - 60.0, 30.0)}
+    joined = replace(state, plan=replace(plan, steps=steps), ended=ended, clocks=clocks)
+    reading = c.TakeReading(state.at, "developer", 38.0, "38", confirmed=True)
+    assert [event.kind for event in decide(joined, reading)] == ["step_ended", "reading_taken"]
+    assert [event.kind for event in decide(joined, replace(reading, by="probe"))] == ["reading_taken"]
+
+
+# -- a whole evening
+
+
+class WithProbe(Walker):
+    """Waits at each new step for the probe, and types only where it is silent."""
+
+    seen = ""
+
+    def step(self) -> bool:
+        view = self.bench.desk.view()
+        if view.step != self.seen:
+            self.seen = view.step
+            self.bench.wait(4.0)
+        return super().step()
+
+
+@dataclass
+class Tub:
+    """A simulated bench: every bottle as warm as is wanted, a noisy probe in each, silent now and then."""
+
+    bench: Bench
+    chance: random.Random
+    lines: int = 0
+    spikes: int = 0
+
+    def fresh(self) -> tuple[str, ...]:
+        now = self.bench.desk.now()
+        if (now // 70.0) % 3 == 2:
+            return ()  # a dropout of 70 s
+        state = self.bench.desk.state
+        assert state.plan is not None
+        ranges = {s.solution: s.range_c for s in state.plan.steps} | {"room": (20.0, 22.0)}
+        found = []
+        step = state.plan.step(state.current or "")
+        for of, _ in measured_here(state, step):
+            asked = next((row.wanted for row in self.bench.desk.view().readings if row.of == of), "")
+            low, high = map(float, asked.split(" °")[0].split(" to ")) if asked else ranges.get(of) or (44.0, 46.0)
+            if of != "bath" and not asked and step.kind in (Kind.MEASURE, Kind.DARK):
+                low, high = 20.0, 21.0  # bottles that have just come into the bath
+            value = (low + high) / 2.0 + self.chance.uniform(-0.05, 0.05)
+            if self.chance.random() < 0.02:
+                value, self.spikes = 23.0, self.spikes + 1
+            found.append(f"{of},{value:.2f}")
+        self.lines += len(found)
+        return tuple(found)
+
+
+@pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches"])
+def test_a_whole_practice_evening_with_dropouts(setup: str) -> None:
+    bench = bench_for(shipped_plan(setup))
+    tub = Tub(bench, random.Random(7))
+    bench.desk.probe = Probe(tub)
+    WithProbe(bench).lead()
+    assert bench.desk.state.outcome in ("complete", "complete with deviations")
+    fed = by_probe(bench)
+    typed = [r for r in bench.desk.state.readings if r.by == "person"]
+    assert fed, "where it spoke"
+    assert typed, "where it was silent"
+    assert tub.spikes > 0
+    assert all(read.temperature_c != 23.0 for read in fed)
+    assert len(fed) < tub.lines / 10
+    assert not any(isinstance(event, e.GateOverridden) for event in bench.keeper.events)
+
+
+def test_in_the_dark_not_one_byte_is_written() -> None:
+    bench = up_to(lambda b: b.desk.dark)
+    feed = probed(bench)
+    sent: list[str] = []
+    guide = PlainGuide(bench.desk, Settings(), sent.append)
+    guide.begin()
+    sent.clear()
+    for second in range(120):
+        if second < 20 or second > 80:
+            feed.lines += ["developer,38.5", "rubbish", "99"]
+        feed.gone = second > 100
+        bench.clock.advance(1.0)
+        guide.beat()
+    assert bench.desk.dark
+    assert sent == []
+
+
+# -- where the lines come from
+
+
+@pytest.fixture
+def pipe() -> Iterator[tuple[int, int]]:
+    ends = os.pipe()
+    yield ends
+    for fd in ends:
+        with suppress(OSError):
+            os.close(fd)
+
+
+def test_a_pipe_gives_whole_lines_and_then_ends(pipe: tuple[int, int]) -> None:
+    feed = LineFeed(pipe[0], ends=True)
+    assert feed.fresh() == ()
+    os.write(pipe[1], b"developer,38.5\r\n38.")
+    assert feed.fresh() == ("developer,38.5",)
+    os.write(pipe[1], b"6\n")
+    assert feed.fresh() == ("38.6",)
+    os.close(pipe[1])
+    with pytest.raises(OSError, match="ended"):
+        feed.fresh()
+
+
+def test_a_file_is_followed_from_its_end(tmp_path: Path) -> None:
+    file = tmp_path / "log.csv"
+    file.write_text("developer,20.0\n")
+    feed = open_feed(str(file))
+    assert feed.fresh() == ()
+    with file.open("a") as out:
+        out.write("developer,38.5\n")
+    assert feed.fresh() == ("developer,38.5",)
+    assert feed.fresh() == ()
+
+
+def test_a_named_pipe_need_not_have_a_writer_yet(tmp_path: Path) -> None:
+    fifo = tmp_path / "probe"
+    os.mkfifo(fifo)
+    feed = open_feed(str(fifo))
+    assert feed.fresh() == ()
+    with fifo.open("w") as out:
+        out.write("38.5\n")
+    assert feed.fresh() == ("38.5",)
+    assert feed.fresh() == ()
+
+
+def test_a_serial_line_is_read_and_its_loss_noticed() -> None:
+    ours, theirs = pty.openpty()
+    feed = open_feed(os.ttyname(theirs))
+    os.write(ours, b"bath,44.9\r\n")
+    assert feed.fresh() == ("bath,44.9",)
+    os.close(ours)
+    with pytest.raises(OSError, match=r"."):
+        feed.fresh()
+
+
+@pytest.mark.parametrize("where", ["missing", "."])
+def test_what_cannot_be_read_is_one_sentence(where: str, tmp_path: Path) -> None:
+    with pytest.raises(Unusable, match=r"^--readings .* cannot be read \(.*\): name a file"):
+        open_feed(str(tmp_path / where))
+
+
+def test_the_option_is_there_and_a_missing_file_ends_with_3(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ["--data", str(tmp_path / "data"), "practise", "--plain", "--readings", str(tmp_path / "none")]
+    assert main(asked) == 3
+    assert "name a file, a pipe or a serial line" in capsys.readouterr().err
+    assert not (tmp_path / "data").exists()
