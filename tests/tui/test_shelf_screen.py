@@ -14,6 +14,7 @@ from tests.tui.seen import stacked, text_of
 from wetside.app.terminal import Terminal
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
@@ -22,6 +23,7 @@ from wetside.files.units import volume_ml
 from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
+from wetside.tui.shelf_rows import record_lines
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 from wetside.tui.styled_rows import plain_rows
 from wetside.tui.text_layout import row_width
@@ -111,6 +113,15 @@ def test_on_a_narrow_screen_the_marked_bottle_says_how_it_stands(terminal: Termi
     shelf = Shelf(terminal)
     shelf.mark("Stabiliser, Spring kit")
     assert "good, 8.0 rolls left, 20 days." in " ".join(shelf.text(40, 12).split())
+
+
+def test_the_list_has_volumes_and_days_and_the_record_the_label(terminal: Terminal) -> None:
+    shelf = Shelf(terminal)
+    assert "good, 8.0 rolls left, 20 days; 1 l of 2031-01-10" in shelf.text()
+    bottle = shelf.state.bottles["1-developer"]
+    told = record_lines(bottle_report(shelf.state, bottle, TODAY), bottle.figures, "ml")
+    first = told.index("Its label") + 1
+    assert [line.strip() for line in told[first : first + 3]] == ["DEVELOPER", "Spring kit", "Mixed 2031-01-10"]
 
 
 def test_an_empty_shelf_says_so(terminal: Terminal) -> None:

@@ -20,7 +20,7 @@ from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
-from wetside.domain.shelf.report import BottleReport, bottle_report, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, order_words, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
@@ -137,7 +137,10 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
         return 0
     if args.act == "label":
         chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
-        out.write("\n".join(_label(shelf, bottle) for bottle in chosen))
+        from wetside.present.bottle_label import label_of
+
+        labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
+        out.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))
         return 0
     bottles = tuple(shelf.bottles.values()) if args.all else shelf.standing()
     if args.json:
@@ -261,29 +264,18 @@ def _write(
         price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
         if mine:
             out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
+        if words := order_words((reports[id_] for id_ in mine), today):
+            out.write(f"  {words}\n")
         for id_ in mine:
             row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
             out.write(f"  {row}  {reports[id_].words}\n")
             out.writelines(f"  {'':<{widths[0]}}  ! {warning.text}\n" for warning in reports[id_].warnings)
 
 
-def _label(shelf: ShelfState, bottle: ShelfBottle) -> str:
-    from wetside.domain.shelf.report import best_before
-    from wetside.present.bottle_label import label_lines, label_words
-
-    until = best_before(bottle)
-    best = until.isoformat() if until is not None else None
-    kit = shelf.kit_of(bottle).name
-    lines = label_lines(label_words(bottle.figures, kit, bottle.mixed_on, best, bottle.rolls, bottle.id))
-    return "".join(f"{line}\n" for line in lines)
-
-
 def _show(bottle: ShelfBottle, judged: BottleReport, unit: VolumeUnit, out: TextIO) -> None:
     from wetside.tui.shelf_rows import record_lines
 
-    figures = bottle.figures
-    said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
-    lines = record_lines(judged, *said, unit)
+    lines = record_lines(judged, bottle.figures, unit)
     out.write("".join(f"{line}\n" for line in lines))
 
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.profile.model import Sure
+from wetside.domain.shelf.report import BottleReport
 from wetside.sanitize import in_ascii, seen
 
 LABEL_CELLS = 36
@@ -41,6 +42,12 @@ def label_words(
 def label_lines(words: tuple[str, ...]) -> tuple[str, ...]:
     """The words of a label as lines of it."""
     return tuple(part for line in words for part in textwrap.wrap(in_ascii(seen(line)), LABEL_CELLS))
+
+
+def label_of(bottle: BottleReport, figures: SolutionFigures) -> tuple[str, ...]:
+    """The lines of the label of a bottle on the shelf, as it stands today."""
+    words = label_words(figures, bottle.kit, bottle.mixed_on, bottle.best_before, bottle.rolls, bottle.id)
+    return label_lines(words)
 
 
 def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:

@@ -220,7 +220,7 @@ class _Bath:
             target_c = float(found[1]) if found is not None else None
             amount = _amount(made[2], made[3], self.ml, replace(self.wanted.units, volume="ml")) if made else None
             return self._water(number, shown, target_c, amount)
-        clear = "It is all in, and clear" if words.startswith(("Stir", "Pour")) else "Done, as it says above"
+        clear = "It is all in, and clear" if words.startswith(("Stir", "Pour")) else "Read, and done as it says"
         return _check(
             f"{self.solution.id}.{number}",
             f"{self.solution.title} {number}/{self._count}",

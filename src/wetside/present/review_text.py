@@ -140,7 +140,8 @@ class _Writer:
 
 def _plan_items(plan: Plan) -> list[ReviewItem]:
     items = []
-    for step in plan.steps:
+    # Of a kit's mixing the first step makes ready; what comes after it is the mixing itself.
+    for step in plan.steps if plan.kit is None else plan.steps[:1]:
         if step.kind is not Kind.CHECK:
             break
         items += [ReviewItem(tick.text, tick.killer, step.title) for tick in step.ticks if tick.asks != "bells"]

@@ -5,26 +5,39 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.wording import volume
+from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.shelf.report import BottleReport
+from wetside.present.bottle_label import label_of
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_frame import option
 from wetside.tui.styled_rows import Row, StyledText
 from wetside.tui.text_layout import TextLayout
 
+_MARK: Final = 4
+"""Cells before an option's words."""
+
 _WIDE: Final = 64
 """Columns from which a bottle's label has a column of its own."""
 
 
-def bottle_row(bottle: BottleReport, marked: bool, pen: TextLayout, cells: int, labels: int) -> Row:
-    """One bottle in one line: its label, and how it stands in words. labels: cells of the longest label."""
+def bottle_row(
+    bottle: BottleReport, marked: bool, pen: TextLayout, cells: int, labels: int, unit: VolumeUnit
+) -> Row:
+    """One bottle in one line: its label, how it stands, and where there is room how much of which day it is.
+
+    labels: cells of the longest label.
+    """
     warns = bottle.status not in ("good", "discarded")
     words = f"{'! ' if warns else ''}{bottle.words}"
     if cells < _WIDE:
         return option(f"{'! ' if warns else ''}{bottle.label}: {bottle.words}", marked, pen, cells)
     room = min(labels, cells // 2 - 6)
     label = pen.cut(bottle.label, room)
+    more = f"{words}; {volume(bottle.volume_ml, unit)} of {bottle.mixed_on}"
+    if bottle.status not in ("empty", "discarded") and width(more) <= cells - room - _MARK - 2:
+        words = more
     return option(f"{label}{' ' * (room - width(label))}  {words}", marked, pen, cells)
 
 
@@ -63,13 +76,14 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
         so_far = f"{bottle.cost_so_far:.2f} a roll so far" if bottle.cost_so_far is not None else "no roll yet"
         at_end = f", {bottle.cost_at_capacity:.2f} at capacity" if bottle.cost_at_capacity is not None else ""
         lines.append(f"Its set cost {bottle.price:.2f}: {so_far}{at_end}.")
+    if bottle.order_by is not None:
+        pace = f"; used up about {bottle.used_up_on} at its pace so far" if bottle.used_up_on is not None else ""
+        lines.append(f"Order again by {bottle.order_by}{pace}.")
     lines.append(f"Its id, for a setup or a command: {bottle.id}.")
     return tuple(lines)
 
 
-def record_lines(
-    bottle: BottleReport, healthy: str, spent: str, disposal: str, unit: VolumeUnit
-) -> tuple[str, ...]:
+def record_lines(bottle: BottleReport, of: SolutionFigures, unit: VolumeUnit) -> tuple[str, ...]:
     """All there is about a bottle: headings at the edge, what belongs to them set in."""
     lines = [bottle.label, f"  {bottle.words}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
     lines += [f"  {words}" for words in figures(bottle, unit)]
@@ -77,9 +91,10 @@ def record_lines(
         ("Tests", bottle.tests),
         ("Notes", bottle.notes),
         ("Sessions", bottle.sessions),
-        ("Still good, it looks like this", (healthy,) if healthy else ()),
-        ("Spent, it looks like this", (spent,) if spent else ()),
-        ("Where it goes when it is spent", (disposal,) if disposal else ()),
+        ("Still good, it looks like this", (of.looks_healthy,) if of.looks_healthy else ()),
+        ("Spent, it looks like this", (of.looks_spent,) if of.looks_spent else ()),
+        ("Where it goes when it is spent", (of.disposal,) if of.disposal else ()),
+        ("Its label", label_of(bottle, of)),
     )
     for title, said in parts:
         if said:

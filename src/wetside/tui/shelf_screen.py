@@ -95,9 +95,12 @@ class ShelfScreen(PaperScreen):
 
     def _list(self, cells: int, rows: int) -> Body:
         reports = self._reports()
+        unit = self._doors.volume_unit
         labels = max((width(each.label) for each in reports), default=0)
         listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
-        listed += [bottle_row(each, n == self.index, self.pen, cells, labels) for n, each in enumerate(reports, 1)]
+        listed += [
+            bottle_row(each, n == self.index, self.pen, cells, labels, unit) for n, each in enumerate(reports, 1)
+        ]
         if not reports:
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
@@ -110,7 +113,7 @@ class ShelfScreen(PaperScreen):
     def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
         if self.index == 0:
             words = (
-                "A kit fills several bottles at once. Mixed today: the guide says order, water and cautions first."
+                "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
                 " In use already: its day and its rolls are asked."
             )
             rows: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
@@ -290,9 +293,7 @@ class ShelfScreen(PaperScreen):
         self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
 
     def _read(self, bottle: ShelfBottle) -> None:
-        figures = bottle.figures
-        said = (figures.looks_healthy, figures.looks_spent, figures.disposal)
-        lines = record_lines(self._report(bottle), *said, self._doors.volume_unit)
+        lines = record_lines(self._report(bottle), bottle.figures, self._doors.volume_unit)
 
         def body(pen: TextLayout, cells: int) -> Form:
             return text_rows(lines, pen, cells)
