@@ -156,7 +156,7 @@ def test_an_answer_is_shown_again_changed_and_taken_out(own: Path) -> None:
     assert sheet.answered == "39 °C"
     sheet.answer("")
     assert "target" not in sheet.text
-    assert [line for of, line in sheet.lines() if of == "developer" and "target" in line] == [
+    assert [each.text for each in sheet.lines() if each.of == "developer" and "target" in each.text] == [
         "  target           37.8 °C (100.0 °F)"
     ]
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tests.faults.evening import keep, ready, running
 from tests.robot.program import fields, journal, kinds, started
-from tests.robot.robot import Robot
+from tests.robot.robot import Robot, leave_dark
 
 STEP = "b1.load-room"
 FAST = 100.0
@@ -59,6 +59,8 @@ def test_no_byte_is_written_in_the_dark(tmp_path: Path) -> None:
         assert kinds(journal(data))[-1] == "clock_started"
 
         robot.press("ENTER")
+        if not robot.read(1.0):
+            leave_dark(robot)
         robot.until_shown("Look at the closed tank")
         robot.until_lit()
     ended = [fields(row) for row in journal(data) if row[2] == "step_ended"][-1]
@@ -86,7 +88,8 @@ def test_killed_in_the_dark_it_says_once_what_it_lit(tmp_path: Path) -> None:
         assert robot.quiet(1.0) == b""
         assert len(robot.written) == dark
         assert set(kinds(journal(data)[len(before) :])) == {"session_resumed"}
-        robot.press("x", "SPACE", "ENTER")
+        robot.press("x")
+        leave_dark(robot)
         robot.until_shown("Look at the closed tank")
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tests.faults.evening import evening, keep, opened, running
 from tests.robot.program import ROOT, journal, kinds, run, started
-from tests.robot.robot import Robot, pressed_until
+from tests.robot.robot import Robot, leave_dark, pressed_until
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockStarted, Event, StepOpened
@@ -83,7 +83,7 @@ def test_random_bytes_pass_no_step_and_enter_nothing(tmp_path: Path, step: str, 
         assert set(kinds(journal(data)[len(before) :])) <= BY_ITSELF
         robot.child.send(b"\x1b\\x")  # ends what a half sent sequence has begun
         if _dark(events):
-            robot.press("SPACE", "ENTER")
+            leave_dark(robot)
             robot.until_shown("Look at the closed tank")
         else:
             answers(robot)

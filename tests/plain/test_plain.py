@@ -42,6 +42,7 @@ class Book:
     def __init__(self) -> None:
         self.events: list[Event] = []
         self.trouble = ""
+        self.warning = self.kept_in = ""
         self.others: list[Event] = []
         self.mine = True
         self.released = False
@@ -123,7 +124,7 @@ class Robot:
             plain = line.replace("\a", "")
             if plain.startswith("Keys: "):
                 self._keys = plain
-            elif found := re.match(r"(.+): (not read yet, .*|\S+ °C, .*)", plain):
+            elif found := re.match(r"(.+): (not read yet, .*|\S+ °?C, .*)", plain):
                 self._readings[found[1]] = found[2]
             elif plain == "":
                 self._readings = {}
@@ -312,9 +313,9 @@ def test_the_clock_is_said_each_half_minute_and_calls_with_bells(plan: Plan) -> 
     evening = Evening(plan)
     lead(evening, at(evening, "developer"))
     lead(evening, lambda: "b1.developer" in evening.desk.state.clocks)
-    said = evening.wait(215)
+    said = evening.wait(215)  # of a little over four minutes: it was read half a degree under its target
     found = re.findall(r"Clock: (\d:[03]0) left, then pour out", said)
-    assert found == ["3:30", "3:00", "2:30", "2:00", "1:30", "1:00"]
+    assert found == ["4:00", "3:30", "3:00", "2:30", "2:00", "1:30", "1:00"]
     agitations = said.count("CALL: Turn the tank over gently")
     assert agitations >= 4
     assert said.count("\a") >= 2 * agitations

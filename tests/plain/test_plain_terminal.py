@@ -122,6 +122,10 @@ def test_the_dark_on_a_terminal(seat: Seat) -> None:
     seat.type("s")
     assert seat.read(0.3) == ""
     seat.type("")
+    if not seat.read(1.0):  # in its first ten seconds the pair is wanted twice
+        seat.type("s")
+        assert seat.read(0.3) == ""
+        seat.type("")
     seat.until(lambda: "Look at the closed tank" in seat.text[before:])
     seat.until(lambda: termios.tcgetattr(seat.theirs) == seat.attributes)
 

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place, Setup
@@ -54,8 +55,11 @@ class Evening:
         return True
 
     def read(self, step: PlannedStep) -> None:
+        """What is asked for in the middle of its range; the warm bath as the plan fills it, the rest at 21 °C."""
+        tempering = self.plan.tempering
         for ask in step.readings:
-            at_c = 21.0 if ask.range_c is None else sum(ask.range_c) / 2
+            warm_c = tempering.starting_bath_c if tempering is not None and ask.of == BATH else None
+            at_c = warm_c or 21.0 if ask.range_c is None else sum(ask.range_c) / 2
             if step.kind in (Kind.MEASURE, Kind.WAIT):
                 self.do(c.TakeReading(self.at, ask.of, at_c, ""))
 

@@ -211,6 +211,13 @@ def pressed_until(robot: Robot, key: str, condition: Callable[[Robot], bool], *,
             robot.read(0.05)
 
 
+def leave_dark(robot: Robot) -> None:
+    """The leave pair; in the first ten seconds of a dark step it is wanted twice."""
+    robot.press("SPACE", "ENTER")
+    if not robot.read(1.0):
+        robot.press("SPACE", "ENTER")
+
+
 def done_lines(robot: Robot) -> frozenset[str]:
     """The beginnings of the statements that an 80 by 24 screen shows as made."""
     found = (re.fullmatch(r"done    (\w.{11,})", line[_RAIL:]) for line in robot.lines)
