@@ -6,6 +6,7 @@ import os
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
+from shlex import quote
 
 import pytest
 from tests.faults.evening import SESSION, keep, places, running
@@ -170,6 +171,18 @@ def test_what_was_kept_beside_it_and_what_can_be_read_come_into_one_journal(tmp_
         assert store.last_seq("session/old") == 1
         assert [event for event in load(store, STREAM) if isinstance(event, NoteAdded)] == list(done.notes)
     assert "kept beside" not in run(data, "--plain").stdout
+
+
+def test_a_journal_cut_short_still_opens_to_read_and_says_that_more_may_be_lost(tmp_path: Path) -> None:
+    data = tmp_path / "it's data"
+    keep(data, running(BATH), passed_s=12.0)
+    (data / f"kept-{SESSION}").mkdir()
+    (data / f"kept-{SESSION}" / JOURNAL).touch()
+    os.truncate(data / JOURNAL, (data / JOURNAL).stat().st_size - 2 * 4096)
+    said = run(data, "--plain")
+    assert said.returncode == 0
+    assert "of its pages are missing: more may be lost." in said.stdout
+    assert f"`wetside --data {quote(str(data / f'kept-{SESSION}'))} resume` goes on with it" in said.stdout
 
 
 # --- copies

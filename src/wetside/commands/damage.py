@@ -29,7 +29,8 @@ def damage_words(store: Store, places: Places) -> str:
     lost = [_named(stream) for stream in found.streams if stream.lost and stream.stream != _INDEX]
     more = f", and {len(lost) - _MOST_NAMED} more" if len(lost) > _MOST_NAMED else ""
     what = f"lost are {', '.join(lost[:_MOST_NAMED])}{more}; the rest goes on" if lost else "every entry reads"
-    return f"The journal is damaged: {what}. {REMEDY} {_kept_apart(places)}".strip()
+    gone = f" {found.missing_pages} of its pages are missing: more may be lost." if found.missing_pages else ""
+    return f"The journal is damaged: {what}.{gone} {REMEDY} {_kept_apart(places)}".strip()
 
 
 def _named(stream: StreamSalvage) -> str:
@@ -40,6 +41,8 @@ def _named(stream: StreamSalvage) -> str:
 
 def _kept_apart(places: Places) -> str:
     """That an evening went on beside the journal, and how the two come together again; "" where none did."""
+    from shlex import quote
+
     from wetside.files.settings import JOURNAL
     from wetside.storage.schema import KEPT_APART
 
@@ -47,7 +50,8 @@ def _kept_apart(places: Places) -> str:
     if not apart:
         return ""
     folder = places.data / apart[-1]
+    both = f"--from {quote(str(places.data / JOURNAL))} --from {quote(str(folder / JOURNAL))}"
     return (
-        f"An evening was kept beside the journal: `wetside --data {folder} resume` goes on with it; "
-        f"`wetside salvage NEW --from {places.data / JOURNAL} --from {folder / JOURNAL}` puts both into one."
+        f"An evening was kept beside the journal: `wetside --data {quote(str(folder))} resume` goes on with it; "
+        f"`wetside salvage NEW {both}` puts both into one."
     )
