@@ -256,11 +256,7 @@ class Store:
         """Every stream whose name begins with `prefix`, by name. Reads no data: 6 ms for 1,000 streams."""
         with said(self.path):
             self._refuse_moved()
-<<<<<<< HEAD
-            found = self._connection.execute(_STREAMS, {"first": prefix, "end": prefix + _LAST_LETTER}).fetchall()
-=======
-            found = self._ask(_STREAMS, (prefix, prefix + _LAST_LETTER))
->>>>>>> main
+            found = self._ask(_STREAMS, {"first": prefix, "end": prefix + _LAST_LETTER})
         return tuple(StreamSummary(*row) for row in found)
 
     def data_version(self) -> int:
@@ -312,7 +308,7 @@ class Store:
     def _last_seq(self, stream: str) -> int:
         return int(self._ask(_LAST, (stream,))[0][0])
 
-    def _ask(self, sql: str, values: tuple[str | int, ...]) -> list[Any]:
+    def _ask(self, sql: str, values: tuple[str | int, ...] | dict[str, str]) -> list[Any]:
         """The rows of the file; where it is damaged, those of what remains of it."""
         try:
             return self._connection.execute(sql, values).fetchall()
