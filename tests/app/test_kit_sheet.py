@@ -260,6 +260,14 @@ def test_far_from_print_is_a_note(own: Path) -> None:
     assert any("published times" in note for note in sheet.notes())
 
 
+def test_words_taken_over_that_name_a_changed_figure_are_pointed_out(own: Path) -> None:
+    given = {"title": "Mine", "based-on": "three-bath"}
+    assert answered(own / "mine.toml", own, given).notes() == ()
+    warmer = {"developer.temperature": "38 ± 0.3 °C", "developer.times": "39 °C 3:00, 38 °C 3:15, 36 °C 4:00"}
+    (note,) = answered(own / "other.toml", own, given | warmer).notes()
+    assert note.startswith("The words at read-again still name 37.8 °C, taken over:")
+
+
 @pytest.mark.parametrize(("title", "name"), [("My Blue Box!", "my-blue-box"), ("Мой", "my-kit")])
 def test_a_title_names_its_file(own: Path, title: str, name: str) -> None:
     assert path_for(title, own) == own / f"{name}.toml"

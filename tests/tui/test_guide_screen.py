@@ -294,6 +294,19 @@ async def test_a_follower_leaves_and_does_nothing_else(desk_at: DeskAt, terminal
         await until(pilot, lambda: stage.lefts == 1)
 
 
+@pytest.mark.parametrize("follows", [True, False])
+async def test_only_the_follower_has_the_curve_beside_a_developer(
+    desk_at: DeskAt, terminal: Terminal, follows: bool
+) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=60)
+    assert desk.dispatch(c.TakeReading(desk.now(), "developer", 38.6, "38.6"))
+    desk.read_only = follows
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "Developer" in stage.text)
+        assert ("● read" in stage.text) is follows
+
+
 async def test_taken_over_it_becomes_a_follower_and_says_so(desk_at: DeskAt, terminal: Terminal) -> None:
     desk, _, memory = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)

@@ -29,6 +29,7 @@ from wetside.files.toml_file import read_text
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
 from wetside.present.profile_notes import profile_notes
 from wetside.present.profile_sheet import SheetLine, figure_line, figures_of, holds, kit_lines
+from wetside.present.words_of_base import words_of_base
 from wetside.sanitize import typed
 
 DRAFT: Final = ".draft"
@@ -256,8 +257,10 @@ class KitSheet:
         return profile_findings(self.profile) if self.profile is not None else ()
 
     def notes(self) -> tuple[str, ...]:
-        """What is far from print."""
-        return profile_notes(self.profile) if self.profile is not None else ()
+        """What is far from print, and words taken over that name a figure which the sheet has changed."""
+        if self.profile is None or self._base is None:
+            return ()
+        return (*profile_notes(self.profile), *words_of_base(self.profile, self._base))
 
     def reopen(self, finding: Finding) -> None:
         """Open the question that a finding concerns."""

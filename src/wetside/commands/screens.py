@@ -42,6 +42,7 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
+from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.tui.kit_sheet_screen import KitSheetScreen
@@ -196,6 +197,7 @@ def settings_screen(house: House) -> SettingsScreen:
     files = (
         "Where files live",
         f"  Journal: {house.places.data}",
+        f"  Its last {KEPT} copies, one at each close: {house.places.data / FOLDER}",
         f"  Your setups: {own_setups(house.places)}",
         f"  Your processes: {own_profiles(house.places)}",
         f"  Settings: {house.places.settings}",

@@ -128,7 +128,7 @@ class Codec(Generic[E]):
             fresh: E = _reader(cls)(self._lift(kind, version, _parse(data)))
         except _Misfit as misfit:
             raise JournalUnusable(
-                f'{place} ("{kind}") is damaged: {misfit}; restore the journal from a copy.'
+                f'{place} ("{kind}") is damaged: {misfit}; bring back a copy from the folder copies.'
             ) from misfit
         return fresh
 

@@ -32,7 +32,7 @@ HomeAct = Literal["go on", "plan", "shelf", "kit", "sessions", "tour", "practise
 WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
     "plan": ("Plan a new evening", "opens the plan"),
     "shelf": ("The shelf: bottles and their age", "opens the shelf"),
-    "kit": ("My kit's sheet, by questions", "opens it"),
+    "kit": ("My kit's sheet, by questions", "opens its questions"),
     "sessions": ("Past sessions and their records", "opens the list"),
     "tour": ("Learn the keys: two minutes, nothing poured", "starts the tour"),
     "practise": ("Practise: a dry run with a fast clock", "starts a dry run"),
