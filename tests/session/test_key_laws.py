@@ -42,9 +42,9 @@ class Moment:
 
 
 @cache
-def moments(setup: str) -> tuple[Moment, ...]:
-    """Every moment at which the walker looks at the screen."""
-    bench = bench_for(shipped_plan(setup))
+def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
+    """Every moment at which the walker looks at the screen. one_answer: with one answer for plain lines."""
+    bench = bench_for(shipped_plan(setup), one_answer=one_answer)
     walker = Walker(bench)
     found = []
     while walker.step():
@@ -112,18 +112,35 @@ def starts_at_once(events: list[e.Event], moment: Moment) -> bool:
     return plan.step(ended.step).ends == "on time" and started.at - ended.at >= 1.0
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
 @pytest.mark.parametrize("key", ["enter", "space"])
-def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str) -> None:
+def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one_answer: bool) -> None:
     rng = random.Random(f"{setup} {key}")
     passed = 0
-    for moment in moments(setup):
+    for moment in moments(setup, one_answer):
         for pace in (REPEAT_RATES_S, (0.0, 0.3, 2.0), (5.0, 60.0, 400.0)):
             _, events = pressed(moment, [(key, rng.choice(pace)) for _ in range(12)])
             names = [type(event).__name__ for event in events]
             assert gates(events, moment) <= 1 or starts_at_once(events, moment), (moment.step.id, names)
             passed += gates(events, moment)
     assert passed > 20, "the keys hardly do anything here"
+
+
+def ready_to_go_on() -> tuple[Moment, ...]:
+    """With one answer for plain lines: each moment at which ENTER would confirm some and go on."""
+    found = [m for m in moments("three-rolls", True) if not is_dark(m.state)]
+    return tuple(m for m in found if keys(m.state, m.hand, m.at).enter.startswith("confirms "))
+
+
+def test_the_enter_that_confirms_lines_held_down_or_pressed_again_passes_one_gate() -> None:
+    found = ready_to_go_on()
+    assert len({moment.step.id for moment in found}) > 8
+    for moment in found:
+        for rate_s in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
+            _, events = pressed(replace(moment, at=moment.at + 2.0), [("enter", rate_s)] * 30)
+            made = [event for event in events if isinstance(event, (*GATES, e.TickMade))]
+            assert gates(events, moment) == 1, (moment.step.id, events)
+            assert len({event.at for event in made}) == 1, (moment.step.id, events)
 
 
 @pytest.mark.parametrize("setup", SETUPS)
