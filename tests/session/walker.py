@@ -25,6 +25,8 @@ from wetside.present.prompts import Choice, Number
 PROFILES = Path(__file__).parents[2] / "profiles"
 SETUPS = ("three-rolls", "five-rolls-two-batches")
 LOADING_S = 240.0
+LONG_S = 1200
+"""A clock that has longer to go (film dries) is beaten each ten seconds: no call comes as long before its end."""
 BELLS = 3
 
 
@@ -139,7 +141,11 @@ class Walker:
                 self._press("space")
         else:
             # As long as a person would look away: a tenth of what the large digits say.
-            self.bench.wait(max(1.0, view.clock.seconds // 10) if view.clock is not None else 1.0)
+            left_s = view.clock.seconds if view.clock is not None else 0
+            if left_s > LONG_S:
+                self.bench.wait(left_s // 10, 10.0)
+            else:
+                self.bench.wait(max(1.0, left_s // 10))
         return True
 
     def lead(self, at_most: int = 100_000) -> None:
@@ -148,7 +154,7 @@ class Walker:
         for _ in range(at_most):
             if not self.step():
                 return
-            now = f"{self.bench.desk.view().step}|{len(self.bench.keeper.events)}"
+            now = f"{self.bench.desk.state.current}|{len(self.bench.keeper.events)}"
             still = still + 1 if now == before else 0
             before = now
             if still > 500:
@@ -165,8 +171,7 @@ class Walker:
         self.bench.wait(0.3)
 
     def _say(self, words: str) -> None:
-        view = self.bench.desk.view()
-        self.log.append(f"{view.elapsed:>10} {view.step}: {words}")
+        self.log.append(f"{self.bench.desk.now():8.1f} {self.bench.desk.state.current}: {words}")
 
     def _panel(self) -> None:
         match self.bench.desk.hand.panel:
