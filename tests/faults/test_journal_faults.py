@@ -120,7 +120,7 @@ def test_a_kill_while_a_journal_is_begun_leaves_none_or_a_whole_one(tmp_path: Pa
     path = tmp_path / "journal.db"
     code = """
 import os
-from wetside.journal import schema
+from wetside.storage import schema
 schema.take_free_name = lambda part, path: os.kill(os.getpid(), 9)
 Store.open(path)
 """
