@@ -18,7 +18,7 @@ from wetside.files.profile_lines import place_of
 from wetside.files.profile_places import all_profiles
 from wetside.files.toml_file import parse
 
-SAMPLE = 30
+SAMPLE = 10
 
 
 def missed(tried: list[Mutant]) -> list[str]:
@@ -62,7 +62,7 @@ def test_every_change_is_refused() -> None:
     assert missed(list(mutants())) == []
 
 
-@pytest.mark.parametrize("sample", [12, pytest.param(40, marks=pytest.mark.long)])
+@pytest.mark.parametrize("sample", [8, pytest.param(40, marks=pytest.mark.long)])
 def test_every_finding_has_a_line_and_a_path_or_holds_on_all(sample: int) -> None:
     """The line is that of the step or solution the sentence names."""
     chance = random.Random(11)

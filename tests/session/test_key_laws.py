@@ -42,15 +42,20 @@ class Moment:
 
 
 @cache
-def moments(setup: str) -> tuple[Moment, ...]:
-    """Every moment at which the walker looks at the screen."""
+def walked(setup: str) -> tuple[tuple[Moment, ...], Moment]:
+    """Every moment at which the walker looks at the screen, and the one after the end."""
     bench = bench_for(shipped_plan(setup))
     walker = Walker(bench)
     found = []
     while walker.step():
         if bench.desk.state.current is not None:
             found.append(Moment(bench.desk.state, bench.desk.hand, bench.desk.now()))
-    return tuple(found)
+    return tuple(found), Moment(bench.desk.state, bench.desk.hand, bench.desk.now())
+
+
+def moments(setup: str) -> tuple[Moment, ...]:
+    """Every moment at which the walker looks at the screen."""
+    return walked(setup)[0]
 
 
 def one_of_each_step(setup: str) -> tuple[Moment, ...]:
@@ -344,11 +349,10 @@ def test_commands_name_the_step_on_screen_only() -> None:
 
 @pytest.mark.parametrize("setup", SETUPS)
 def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) -> None:
-    bench = bench_for(shipped_plan(setup))
-    Walker(bench).lead(15_000)
-    state, at = bench.desk.state, bench.desk.now()
+    closed = walked(setup)[1]
+    state, at = closed.state, closed.at
     assert state.outcome is not None
-    hand = replace(bench.desk.hand, last_key="enter", last_at=at)
+    hand = replace(closed.hand, last_key="enter", last_at=at)
     for pace in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
         for _ in range(12):
             at += pace

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 from wetside.app.clock import ManualClock
@@ -57,6 +58,7 @@ class MemoryKeeper:
         self.mine = False
 
 
+@cache
 def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-bath") -> Plan:
     """The plan of a shipped evening."""
     return make_plan(
