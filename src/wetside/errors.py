@@ -6,7 +6,8 @@
     ├── UsageError         2  the command line cannot be understood or served here
     └── Unusable           3  a file or the data folder cannot be used
         ├── FileUnusable   3  a file a person wrote: says file, key or line, what to do
-        └── JournalUnusable 3 the journal: locked, damaged, newer than this program
+        └── JournalUnusable 3 the journal: locked, newer than this program
+            └── JournalDamaged  bytes of it are gone or wrong, or its file was taken away
 
 Exit codes: 0 done · 1 refused or failed check · 2 usage · 3 file or data cannot be used ·
 128+n ended by signal n.
@@ -64,3 +65,7 @@ class FileUnusable(Unusable):
 
 class JournalUnusable(Unusable):
     """The journal is locked, damaged, or newer than this program."""
+
+
+class JournalDamaged(JournalUnusable):
+    """Bytes of the journal are gone or wrong, or its file was taken away while this program used it."""

@@ -156,7 +156,7 @@ def test_an_answer_is_shown_again_changed_and_taken_out(own: Path) -> None:
     assert sheet.answered == "39 °C"
     sheet.answer("")
     assert "target" not in sheet.text
-    assert [line for of, line in sheet.lines() if of == "developer" and "target" in line] == [
+    assert [each.text for each in sheet.lines() if each.of == "developer" and "target" in each.text] == [
         "  target           37.8 °C (100.0 °F)"
     ]
 
@@ -258,6 +258,14 @@ def test_far_from_print_is_a_note(own: Path) -> None:
     sheet = answered(own / "cold.toml", own, given)
     assert sheet.proved() == ()
     assert any("published times" in note for note in sheet.notes())
+
+
+def test_words_taken_over_that_name_a_changed_figure_are_pointed_out(own: Path) -> None:
+    given = {"title": "Mine", "based-on": "three-bath"}
+    assert answered(own / "mine.toml", own, given).notes() == ()
+    warmer = {"developer.temperature": "38 ± 0.3 °C", "developer.times": "39 °C 3:00, 38 °C 3:15, 36 °C 4:00"}
+    (note,) = answered(own / "other.toml", own, given | warmer).notes()
+    assert note.startswith("The words at read-again still name 37.8 °C, taken over:")
 
 
 @pytest.mark.parametrize(("title", "name"), [("My Blue Box!", "my-blue-box"), ("Мой", "my-kit")])

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from tests.archive.conftest import keep_evening
 
-from wetside.commands.rolls import _archived as archived
+from wetside.commands.rolls import archived
 from wetside.domain.planning.plan import Plan
 from wetside.export.density_drift import density_drifts
 from wetside.export.roll_archive import ArchivedRoll

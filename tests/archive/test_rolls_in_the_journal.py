@@ -12,7 +12,7 @@ from tests.archive.conftest import AT, bath_events, keep_evening
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session
-from wetside.commands.rolls import _archived as archived
+from wetside.commands.rolls import archived
 from wetside.domain.archive.numbering import Archive, DensitiesMeasured
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import commands as c

@@ -12,7 +12,7 @@ from lxml import etree
 from rdflib.namespace import DC, RDF
 from tests.archive.conftest import keep_evening
 
-from wetside.commands.rolls import _archived as archived
+from wetside.commands.rolls import archived
 from wetside.domain.planning.plan import Plan
 from wetside.export.roll_archive import ArchivedRoll
 from wetside.export.xmp import NAMESPACES, sidecar

@@ -27,7 +27,7 @@ class Asked:
     def __call__(self, *lines: str, name: str = "") -> tuple[int, str]:
         self._patch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
         self._out.readouterr()
-        code = main(["profiles", "--new", *([name] if name else [])])
+        code = main(["profiles", "--new", *([name] if name else []), "--plain"])
         return code, self._out.readouterr().out
 
 

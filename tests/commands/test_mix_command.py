@@ -13,7 +13,8 @@ import pytest
 from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
 
 from wetside.app.clock import ManualClock
-from wetside.app.session_factory import SHELF_UNFILLED, begin_session, resume_session
+from wetside.app.journal_writer import SHELF_UNFILLED
+from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main
 from wetside.commands.export import exported
 from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted

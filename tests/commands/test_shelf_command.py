@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import io
 import json
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -58,8 +59,9 @@ def test_an_empty_shelf_makes_no_journal(person: Person) -> None:
 
 def test_a_kit_is_written_down_and_listed(person: Person) -> None:
     said = mix(person)
-    kit, *lines = said.splitlines()
+    kit, again, *lines = said.splitlines()
     assert kit == "Spring kit (Two-bath colour negative), mixed on 2031-01-10, 36.00 for the set"
+    assert re.fullmatch(r"  Developer good to 2031-02-21: order again (by 2031-02-07|now)\.", again)
     assert [line.split()[0] for line in lines] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert all("  1 l  to 2031-" in line for line in lines)
     assert said.count("36") == 1
@@ -90,7 +92,7 @@ def test_a_kit_written_down_by_mistake_is_taken_back_whole(
     mix(person)
     person.run("mix", "two-bath", "--name", "Slip")
     left = person.run("take-back", "2-bleach-fix", "--reason", "typed twice")
-    assert [line.split()[0] for line in left.splitlines()[1:]] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
+    assert [line.split()[0] for line in left.splitlines()[2:]] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert "Bleach-fix, Slip" in capsys.readouterr().err
     assert [each["id"] for each in person.json("list", "--all")] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert person.json("mix", "two-bath", "--name", "Slip", "--only", "developer")[0]["id"] == "3-developer"

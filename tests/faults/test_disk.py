@@ -8,7 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from tests.faults.evening import keep, running
+from tests.faults.evening import SESSION, keep, running
 from tests.robot.program import JOURNAL, fields, journal, kinds, started
 from tests.robot.robot import Robot, large_digits, pressed_until
 
@@ -83,23 +83,22 @@ def test_on_a_full_disk_the_clock_goes_on_and_acts_are_kept_when_there_is_room_a
         robot.until_shown("38.3 °C")
 
 
-def test_with_the_journal_deleted_the_clock_goes_on_and_the_screen_says_so(tmp_path: Path) -> None:
+def test_with_the_journal_deleted_the_evening_goes_on_beside_it_and_the_screen_says_so(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, running(BATH), passed_s=20.0)
     with started(data, "resume") as robot:
         robot.until_lit()
         read_temperature(robot, "38.1")
         robot.until(lambda r: temperatures(data)[-1] == 38.1)
-        kept = [data / f"{JOURNAL}{suffix}" for suffix in ("", "-wal", "-shm")]
-        for path in kept:
-            path.rename(path.with_suffix(".away" + path.suffix))
+        for suffix in ("", "-wal", "-shm"):
+            (data / f"{JOURNAL}{suffix}").unlink()
         read_temperature(robot, "38.2")
-        robot.until_shown("NOT KEPT")
-        assert "was deleted, moved or replaced" in robot.words
+        robot.until_shown("all of this evening is kept in")
+        apart = data / f"kept-{SESSION}"
+        assert temperatures(apart) == [38.1, 38.2]
         goes_on(robot)
         assert not (data / JOURNAL).exists()
-        for path in kept:
-            path.with_suffix(".away" + path.suffix).rename(path)
         read_temperature(robot, "38.4")
-        robot.until(lambda r: temperatures(data)[-1] == 38.4)
-        robot.until(lambda r: "NOT KEPT" not in r.words)
+        robot.until(lambda r: temperatures(apart)[-1] == 38.4)
+    with started(apart, "resume") as robot:
+        robot.until_shown("38.4 °C")

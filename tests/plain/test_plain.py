@@ -42,6 +42,7 @@ class Book:
     def __init__(self) -> None:
         self.events: list[Event] = []
         self.trouble = ""
+        self.warning = self.kept_in = ""
         self.others: list[Event] = []
         self.mine = True
         self.released = False

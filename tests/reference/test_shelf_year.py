@@ -20,7 +20,7 @@ from typing import Any
 
 import pytest
 
-from wetside.app.session_factory import JournalWriter
+from wetside.app.journal_writer import JournalWriter
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup

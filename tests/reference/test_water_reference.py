@@ -7,6 +7,7 @@ other and of the fits they check. Printed figures carry how sure they are.
 from __future__ import annotations
 
 import itertools
+import math
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -24,6 +25,11 @@ from wetside.domain.calc.water import (
     vapour_pressure_kpa,
     with_boiling_water,
 )
+from wetside.domain.planning.cost import water_in_all
+from wetside.domain.planning.planner import make_plan
+from wetside.files.profile_file import read_profile
+from wetside.files.profile_places import find_profile
+from wetside.files.setup_file import read_setup
 
 KITCHEN_PA = 1e5
 GRID_C = [0.5, 5.0, 12.0, 20.0, 29.0, 37.8, 41.1, 50.0, 60.0, 65.0, 77.0, 88.0, 99.0]
@@ -155,3 +161,28 @@ def test_scald_table(fahrenheit: float, shortest_s: float, longest_s: float) -> 
     assert seconds is not None
     assert seconds == pytest.approx(shortest_s, abs=1e-6)
     assert seconds <= longest_s + 1e-6
+
+
+@pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches", "three-bath-two-rolls"])
+def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) -> None:
+    """Enthalpy of both taps' water against that of every fill at its temperature, by IAPWS-95 of CoolProp [C]."""
+    evening = read_setup(find_profile("two-bath").parent / "setups" / f"{setup}.toml")
+    plan = make_plan(read_profile(find_profile(evening.profile)), evening)
+    found = water_in_all(plan)
+
+    def kg(ml: float, c: float) -> float:
+        return ml * 1e-6 * float(PropsSI("D", "T", c + 273.15, "P", 101_325.0, "Water"))
+
+    def joules(ml: float, c: float) -> float:
+        return kg(ml, c) * float(PropsSI("H", "T", c + 273.15, "P", 101_325.0, "Water"))
+
+    assert plan.water is not None
+    fills = [(plan.water.volume_ml, plan.water.target_c)]
+    for step in plan.steps:
+        if step.storage == "tap" and step.volume_ml is not None and step.target_c is not None:
+            times = math.ceil((step.planned_s or 0.0) / step.water_every_s) if step.water_every_s else 1
+            fills.append((step.volume_ml * times, step.target_c))
+    assert len(fills) > 2
+    taps = ((found.hot_ml, evening.water.hot_c), (found.cold_ml, evening.water.cold_c))
+    assert sum(kg(*tap) for tap in taps) == pytest.approx(sum(kg(*fill) for fill in fills), rel=2e-4)
+    assert sum(joules(*tap) for tap in taps) == pytest.approx(sum(joules(*fill) for fill in fills), rel=5e-4)

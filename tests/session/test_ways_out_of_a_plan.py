@@ -12,12 +12,14 @@ from tests.session.walker import PROFILES
 
 from wetside.app.clock import LocalZone
 from wetside.domain.calc.wording import temperature
+from wetside.domain.planning.formatting import later_by_clock
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pours, rinses_before
 from wetside.domain.session.state import State
+from wetside.domain.session.step_clock import StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_text import plan_lines, serious
@@ -107,8 +109,46 @@ def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, de
             assert rinse.target_c == pytest.approx(wanted_c, abs=0.01)
             words = [rinse.instruction, *(tick.text for tick in rinse.ticks)]
             assert not [text for text in words if "°C" in text], "a figure would be that of one evening alone"
-            facts = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0).facts
-            assert any(f"at {temperature(wanted_c)}." in fact for fact in facts)
+            view = build_view(State(plan=plan, current=rinse.id, wall="2031-03-01T18:00:00Z"), 0.0)
+            assert any(f"at {temperature(wanted_c)}." in fact for fact in view.facts)
+            assert view.clock is not None
+            assert view.clock.words.endswith(f"at {temperature(wanted_c)}")
     washes = [s for s in plan.steps if s.of == "wash"]
     assert washes
     assert all(wash.target_c == pytest.approx(38.889, abs=0.01) for wash in washes)
+
+
+def test_an_end_after_the_clocks_change_is_said_in_the_time_it_will_then_be() -> None:
+    """Berlin, 30 March 2031, by the time zone database: 01:50 and a wash of 20 minutes ends at 03:10."""
+
+    def berlin_s(instant: datetime) -> int:
+        offset = instant.astimezone(ZoneInfo("Europe/Berlin")).utcoffset()
+        return round(offset.total_seconds()) if offset is not None else 0
+
+    plan = planned(SETUP)
+    clock = StepClock(0.0, 0.0, 1200.0)
+    state = State(
+        plan=plan, current="b1.wash", wall="2031-03-30T00:50:00Z", offset_s=3600, clocks={"b1.wash": clock}
+    )
+    view = build_view(state, 0.0, offset_s_at=berlin_s)
+    assert view.clock is not None
+    assert (view.wall, view.clock.end_clock) == ("01:50", "03:10")
+    after = build_view(replace(state, offset_s=7200), 900.0, offset_s_at=berlin_s)
+    assert after.clock is not None
+    assert (after.wall, after.clock.end_clock) == ("03:05", "03:10")
+
+
+def test_an_evening_begun_in_the_hour_that_comes_twice_keeps_its_own(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Berlin, 26 October 2031: 00:30 and 01:30 UTC are both 02:30; 45 minutes later it is 02:15 or 03:15."""
+    monkeypatch.setenv("TZ", "Europe/Berlin")
+    time.tzset()
+    try:
+        for hour, later in ((0, "02:15"), (1, "03:15")):
+            begun = datetime(2031, 10, 26, hour, 30, tzinfo=UTC).astimezone(LocalZone())
+            assert f"{begun:%H:%M}" == "02:30"
+            assert f"{later_by_clock(begun, 2700.0):%H:%M}" == later
+    finally:
+        monkeypatch.undo()
+        time.tzset()

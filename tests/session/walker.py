@@ -38,6 +38,7 @@ class MemoryKeeper:
         self.events: list[Event] = []
         self.written: list[datetime] = []
         self.failure: Exception | None = None
+        self.warning = self.kept_in = ""
         self.mine = True
         self.others: list[Event] = []
 

@@ -102,6 +102,8 @@ def test_the_label_stands_beside_its_bottle() -> None:
     for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
         assert words in said
     assert "from memory" not in said
+    on = "The label is on: Developer, Spring kit, Mixed 2031-03-01, Best before 2031-04-12, WARNING"
+    assert plan.step("developer.bottle").ticks[0].text == on
 
 
 @pytest.mark.parametrize(

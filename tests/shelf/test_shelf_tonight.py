@@ -16,13 +16,16 @@ from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import planned_through
-from wetside.domain.shelf.report import report
+from wetside.domain.shelf.report import bottle_report, order_words, report
 from wetside.domain.shelf.setup_bottles import left_after, offers, with_shelf
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
+from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.tui.shelf_rows import figures
 
-THREE = read_setup(Path(__file__).parents[2] / "profiles" / "setups" / "three-rolls.toml")
+SETUPS = Path(__file__).parents[2] / "profiles" / "setups"
+THREE = read_setup(SETUPS / "three-rolls.toml")
 TONIGHT = date(2031, 2, 1)
 
 
@@ -226,3 +229,76 @@ def test_a_passed_test_is_said_in_the_plan_instead_of_a_reason_asked_for() -> No
     (said,) = (worry.text for worry in plan.warnings if worry.code == "tested")
     assert "passed its test 2 days ago" in said
     assert "expired" not in {worry.code for worry in plan.warnings}
+
+
+def test_an_evening_costs_its_share_of_each_bottle_and_a_set_is_paid_once() -> None:
+    """By hand: three rolls of 135-36 area out of eight a litre, of a set of 36; of bottles bought one by one."""
+    rolls = roll_equivalents(roll.format for roll in THREE.rolls)
+    ids = {"developer": "1-developer", "bleach_fix": "1-bleach-fix", "stabiliser": "1-stabiliser"}
+    of_a_set = plan_on(kit_shelf(), **ids).cost
+    assert of_a_set is not None
+    assert of_a_set.evening == pytest.approx(36.0 * rolls / 8.0)
+    assert of_a_set.per_roll == pytest.approx(of_a_set.evening / len(THREE.rolls))
+    assert of_a_set.without == ()
+    singly = make_plan(TWO_BATH, THREE, today=TONIGHT).cost
+    assert singly is not None
+    assert singly.evening == pytest.approx((16.0 + 14.0 + 6.0) * rolls / 8.0)
+    unpriced = replace(THREE, bottles=(replace(THREE.bottles[0], price=None), *THREE.bottles[1:]))
+    some = make_plan(TWO_BATH, unpriced, today=TONIGHT).cost
+    assert some is not None
+    assert some.without == ("Developer",)
+    assert some.evening == pytest.approx((14.0 + 6.0) * rolls / 8.0)
+    nothing = replace(THREE, bottles=tuple(replace(bottle, price=None) for bottle in THREE.bottles))
+    assert make_plan(TWO_BATH, nothing, today=TONIGHT).cost is None
+
+
+def test_what_is_used_once_costs_what_is_poured_of_it_and_never_more_than_it_all() -> None:
+    setup = read_setup(SETUPS / "reversal-two-rolls.toml")
+    bottles = tuple(replace(bottle, price=10.0) for bottle in setup.bottles)
+    profile = read_profile(SETUPS.parent / "one-shot-reversal.toml")
+    plan = make_plan(profile, replace(setup, bottles=bottles), today=TONIGHT)
+    assert plan.cost is not None
+    poured = {s.solution: s.volume_ml or 0.0 for s in plan.steps if s.storage == "one-shot" and s.volume_ml}
+    by_hand = sum(10.0 * min(1.0, poured[b.solution] / b.volume_ml) for b in bottles if b.solution in poured)
+    assert by_hand > 0.0
+    assert plan.cost.evening == pytest.approx(by_hand)
+    spent = replace(setup, bottles=tuple(replace(b, price=10.0, volume_ml=561.0) for b in setup.bottles))
+    most = make_plan(profile, spent, today=TONIGHT).cost
+    assert most is not None
+    assert most.evening <= 10.0 * len(bottles) + 1e-9
+
+
+@pytest.mark.parametrize(("every_days", "rolls"), [(3, 0.5), (7, 1.0), (10, 1.5), (21, 0.9)])
+def test_the_day_a_kit_is_used_up_is_the_day_it_then_is(every_days: int, rolls: float) -> None:
+    """Film at a steady pace, day by day: told after two evenings, it is off by one evening's distance at most."""
+    shelf, mixed, told = kit_shelf(), date.fromisoformat(MIXED), []
+    for evening in range(1, 60):
+        today = mixed + timedelta(days=every_days * evening)
+        shelf = after(shelf, c.UseBottle(today.isoformat(), "1-developer", f"s{evening}", rolls))
+        judged = bottle_report(shelf, shelf.bottles["1-developer"], today)
+        if judged.used_up_on is not None:
+            told.append(date.fromisoformat(judged.used_up_on))
+        if judged.left_rolls is not None and judged.left_rolls <= 0.0:
+            break
+    assert len(told) > 1
+    assert max(abs((day - today).days) for day in told[:-1]) <= every_days
+    assert told[-1] == today
+
+
+def test_when_to_order_again_stands_beside_the_kit_and_after_the_plan() -> None:
+    shelf = after(kit_shelf(), c.UseBottle("2031-01-20", "1-developer", "a", 4.5))
+    reports = [bottle_report(shelf, bottle, TONIGHT) for bottle in shelf.bottles.values()]
+    used_up = TONIGHT + timedelta(days=(TONIGHT - date.fromisoformat(MIXED)).days * 7 // 9)
+    by = used_up - timedelta(days=14)
+    words = f"Developer used up about {used_up} at this pace: order again by {by}."
+    assert order_words(reports, TONIGHT) == words
+    assert left_after(plan_on(shelf, developer="1-developer"), shelf, TONIGHT)[0].endswith(words)
+    late = bottle_report(shelf, shelf.bottles["1-developer"], used_up)
+    assert order_words([late], used_up).endswith("order again now.")
+    assert order_words((), TONIGHT) == ""
+    assert any(f"Order again by {by}; used up about {used_up}" in line for line in figures(reports[0], "ml"))
+    bottle = shelf.bottles["1-developer"]
+    once = replace(bottle, figures=replace(bottle.figures, storage="one-shot"))
+    assert bottle_report(shelf, once, TONIGHT).order_by is None, "it is mixed for one evening"
+    unused = [bottle_report(kit_shelf(), bottle, TONIGHT) for bottle in kit_shelf().bottles.values()]
+    assert "good to " in order_words(unused, TONIGHT)

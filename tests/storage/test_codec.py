@@ -230,6 +230,21 @@ def test_before_version_eight_film_was_loaded_once_the_bottles_were_warm(began_e
         decode(kind, version, old)
 
 
+def test_before_version_eleven_a_plan_counted_no_price_and_forecast_one_moment(began_event: SessionBegan) -> None:
+    kind, version, data = encode(began_event)
+    fields = json.loads(data)
+    del fields["plan"]["cost"]
+    if fields["plan"]["tempering"] is not None:
+        del fields["plan"]["tempering"]["ready_span_s"]
+    old = json.dumps(fields)
+    lifted = decode(kind, 10, old)
+    assert isinstance(lifted, SessionBegan)
+    assert lifted.plan.cost is None
+    assert lifted.plan.tempering is None or lifted.plan.tempering.ready_span_s is None
+    with pytest.raises(JournalUnusable, match="lacks cost"):
+        decode(kind, version, old)
+
+
 def test_an_unknown_kind_and_a_newer_version_say_update() -> None:
     with pytest.raises(JournalUnusable, match="update Wetside") as refused:
         decode("film_flew_away", 1, "{}", "session/abc 9")

@@ -11,8 +11,8 @@ from tests.session.small_evening import small_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
+from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_factory import (
-    JournalWriter,
     begin_session,
     follow_session,
     resume_session,
@@ -86,7 +86,7 @@ def test_a_session_that_cannot_be_opened_is_driven_by_nobody(
     open_desk, open_stream = begun(store, places, clock)
     open_desk.release()
 
-    def fails(self: JournalWriter, *_: object) -> None:
+    def fails(self: JournalWriter, *_: object, **__: object) -> None:
         raise JournalUnusable("The disk is gone.")
 
     monkeypatch.setattr(JournalWriter, "__init__", fails)

@@ -14,7 +14,7 @@ from typing import get_args
 
 import pytest
 
-from wetside.app.session_factory import SHELF_UNREAD, JournalWriter
+from wetside.app.journal_writer import SHELF_UNREAD, JournalWriter
 from wetside.commands.export import exported
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.plan import Plan

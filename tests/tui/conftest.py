@@ -34,6 +34,7 @@ class Memory:
     def __init__(self) -> None:
         self.events: list[Event] = []
         self.failing = False
+        self.warning = self.kept_in = ""
         self.mine = True
         self.released = 0
 

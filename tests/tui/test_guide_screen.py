@@ -114,48 +114,52 @@ async def test_digits_change_when_the_clock_does(desk_at: DeskAt, terminal: Term
         await until(pilot, lambda: stage.text != before)
 
 
-async def test_nothing_is_repainted_when_nothing_has_changed(desk_at: DeskAt, terminal: Terminal) -> None:
+def refreshed(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> list[tuple[Region, ...]]:
+    """From now on, the regions of each refresh the guide asks for; () is the whole."""
+    asked: list[tuple[Region, ...]] = []
+    monkeypatch.setattr(stage.screen.canvas, "refresh", lambda *regions, **_: asked.append(regions))
+    return asked
+
+
+async def test_nothing_is_repainted_when_nothing_has_changed(
+    desk_at: DeskAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
     desk, _, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
-        sent: list[str] = []
-        stage.screen.canvas.send = sent.append
+        asked = refreshed(stage, monkeypatch)
         stage.screen.redraw()
-        assert sent == []
+        assert asked == []
 
 
-async def test_one_second_repaints_only_the_digits_that_changed(desk_at: DeskAt, terminal: Terminal) -> None:
+async def test_one_second_repaints_only_the_digits_that_changed(
+    desk_at: DeskAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
     desk, clock, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
-        sent: list[str] = []
-        stage.screen.canvas.send = sent.append
+        asked = refreshed(stage, monkeypatch)
         clock.advance(1.0)
         stage.screen.redraw()
-        assert len(sent) == 1
-        assert 0 < len(sent[0]) <= 5 * 30
+        assert len(asked) == 1
+        assert 0 < sum(region.area for region in asked[0]) <= 5 * 30
 
 
-async def test_a_terminal_that_may_show_anything_is_painted_in_full(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, clock, _ = desk_at("b1.developer", running_s=20)
+async def test_another_number_of_rows_is_painted_in_full(
+    desk_at: DeskAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=20)
     stage = Stage(desk, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
-        await pilot.pause()
-        sent: list[str] = []
-        stage.screen.canvas.send = sent.append
-        stage.screen.canvas.draw_anew()
-        clock.advance(1.0)
-        stage.screen.redraw()
-        assert sent == [], "the library paints it all, with the newest second"
-        await pilot.pause()
-        clock.advance(1.0)
-        stage.screen.redraw()
-        assert len(sent) == 1
+        asked = refreshed(stage, monkeypatch)
+        picture = stage.screen.canvas.picture
+        stage.screen.canvas.show(picture[:-1], SIZE[0])
+        assert asked == [()]
 
 
 MARKUP = "[red]Beach[/] [@click=app.exit]press[/] \x1b[31mred \u202edlrow"
@@ -288,6 +292,19 @@ async def test_a_follower_leaves_and_does_nothing_else(desk_at: DeskAt, terminal
         assert (memory.events, stage.lefts) == ([], 0)
         await pilot.press("backspace")
         await until(pilot, lambda: stage.lefts == 1)
+
+
+@pytest.mark.parametrize("follows", [True, False])
+async def test_only_the_follower_has_the_curve_beside_a_developer(
+    desk_at: DeskAt, terminal: Terminal, follows: bool
+) -> None:
+    desk, _, _ = desk_at("b1.developer", running_s=60)
+    assert desk.dispatch(c.TakeReading(desk.now(), "developer", 38.6, "38.6"))
+    desk.read_only = follows
+    stage = Stage(desk, terminal)
+    async with stage.app.run_test(size=SIZE) as pilot:
+        await until(pilot, lambda: "Developer" in stage.text)
+        assert ("● read" in stage.text) is follows
 
 
 async def test_taken_over_it_becomes_a_follower_and_says_so(desk_at: DeskAt, terminal: Terminal) -> None:

@@ -252,4 +252,6 @@ class LocalZone(tzinfo):
 
     def fromutc(self, when: datetime) -> datetime:
         """The local time of an instant that is given in UTC."""
-        return when.replace(tzinfo=UTC).astimezone().replace(tzinfo=self)
+        local = when.replace(tzinfo=UTC).astimezone()
+        found = local.replace(tzinfo=self)
+        return found if self.utcoffset(found) == local.utcoffset() else found.replace(fold=1)

@@ -49,7 +49,14 @@ _Key = tuple[str, str, float]
 
 
 class EventSink(Protocol):
-    """Where a session's events are kept."""
+    """Where a session's events are kept.
+
+    warning: what is to be said although everything is kept. kept_in: the data folder the session went on in when
+    its journal was lost, "" while it was not.
+    """
+
+    warning: str
+    kept_in: str
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
         """Append all events in one transaction, or raise and append none."""
@@ -105,7 +112,7 @@ class SessionController:
 
     def view(self) -> View:
         """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
-        view = build_view(self.state, self.now(), self.hand.together)
+        view = build_view(self.state, self.now(), self.hand.together, local_offset_s)
         if self.probe is not None and self.probe.words:
             view = replace(view, standing=(self.probe.words, *view.standing))
         if not self.read_only:
@@ -184,7 +191,7 @@ class SessionController:
             self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
             self.hand = refused(self.hand, self.trouble)
             return False
-        self.trouble = ""
+        self.trouble = self._keeper.warning
         self._evolve(events)
         return True
 
@@ -267,6 +274,11 @@ class SessionController:
             asked = poured_out_question(self.state, self.now())
             if asked is not None:
                 self.hand = replace(self.hand, panel=asked, touched_at=self.now())
+
+    @property
+    def kept_in(self) -> str:
+        """The data folder the session went on in when its journal was lost; "" while it was not."""
+        return self._keeper.kept_in
 
     def release(self) -> None:
         """Let the session go; it stays as it is."""

@@ -28,7 +28,9 @@ from wetside.files.short_profile import ShortProfile, short_toml
 from wetside.files.toml_file import read_text
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
 from wetside.present.profile_notes import profile_notes
-from wetside.present.profile_sheet import figure_line, figures_of, kit_lines
+from wetside.present.profile_sheet import SheetLine, figure_line, figures_of, holds, kit_lines
+from wetside.present.words_of_base import words_of_base
+from wetside.sanitize import typed
 
 DRAFT: Final = ".draft"
 NONE: Final = "none"
@@ -127,7 +129,7 @@ class KitSheet:
             return tuple(name for name in base_names(self._own_dir) if name != self.path.stem)
         return tuple(name for name in part_names(self._own_dir) if name != "common") if asked == "parts" else ()
 
-    def answer(self, typed: str) -> None:
+    def answer(self, given: str) -> None:
         """Take the answer to the open question, keep it, and go on; "" leaves it out.
 
         Raises Refused with one sentence where it cannot be taken; the question then is open still.
@@ -135,11 +137,11 @@ class KitSheet:
         question = self.question
         if question is None:
             return
-        typed = typed.strip()
-        if not typed and not question.without:
+        given = given.strip()
+        if not given and not question.without:
             raise Refused(f"This must be answered, like {question.example}.")
         try:
-            self._read(self.text if typed == self.answered else self._with_answer(question, typed), question)
+            self._read(self.text if given == self.answered else self._with_answer(question, given), question)
         except FileUnusable as unusable:
             raise Refused(_sentence(unusable.findings[0], question)) from None
         self.index += 1
@@ -165,17 +167,17 @@ class KitSheet:
         )
         self.open(next(missing, len(self.questions)))
 
-    def _with_answer(self, question: Question, typed: str) -> str:
-        refused = question.refusable and typed == NONE
-        values = values_of("" if refused else typed, len(question.keys), question.many)
+    def _with_answer(self, question: Question, given: str) -> str:
+        refused = question.refusable and given == NONE
+        values = values_of("" if refused else given, len(question.keys), question.many)
         text = self.text
         for key, value in zip(question.keys, values, strict=True):
             text = with_value(text, key, value)
             if question.refusable:
                 stated = self._base is not None and figures_of(self._base, key[1], key[-1:])
                 text = _leaving_out(text, key, key[-1], bool(refused and stated))
-        if question.id == "title" and len(typed) > 40:
-            raise Refused(f"A title has at most 40 letters; this has {len(typed)}.")
+        if question.id == "title" and len(given) > 40:
+            raise Refused(f"A title has at most 40 letters; this has {len(given)}.")
         if question.id in ("based-on", "parts", "film"):
             text = self._backed_follows(text)
         return text
@@ -221,9 +223,23 @@ class KitSheet:
             self._base, self.questions = base, kit_questions(base)
         self.text = text
 
-    def lines(self) -> tuple[tuple[str, str], ...]:
-        """(id of the bath or step, line) of the sheet as it reads now."""
-        return kit_lines(self.profile, self.own) if self.profile is not None else ()
+    def lines(self) -> tuple[SheetLine, ...]:
+        """The sheet as it reads now."""
+        if self.profile is None:
+            return ()
+        film = f"{self.profile.title}; film: {', '.join(self.profile.accepts)}"
+        return (SheetLine("", film), *kit_lines(self.profile, self.own))
+
+    def place(self) -> tuple[int, int]:
+        """Which of `lines` has the heading of the bath that is asked about, and which the figure; else 0, 0."""
+        question, lines = self.question, self.lines()
+        if question is None or len(question.keys[0]) < 3:
+            return 0, 0
+        of, keys = question.keys[0][1], keys_of(question)
+        heads = (n for n, each in enumerate(lines) if each.of == of)
+        found = (n for n, each in enumerate(lines) if each.figure is not None and holds(each.figure, of, keys))
+        head = next(heads, 0)
+        return head, next(found, head)
 
     def lines_about(self, keys: tuple[Key, ...]) -> tuple[str, ...]:
         """The lines of the figures that these keys hold, as they read now."""
@@ -241,8 +257,10 @@ class KitSheet:
         return profile_findings(self.profile) if self.profile is not None else ()
 
     def notes(self) -> tuple[str, ...]:
-        """What is far from print."""
-        return profile_notes(self.profile) if self.profile is not None else ()
+        """What is far from print, and words taken over that name a figure which the sheet has changed."""
+        if self.profile is None or self._base is None:
+            return ()
+        return (*profile_notes(self.profile), *words_of_base(self.profile, self._base))
 
     def reopen(self, finding: Finding) -> None:
         """Open the question that a finding concerns."""
@@ -276,6 +294,14 @@ class KitSheet:
 def path_for(title: str, own_dir: Path) -> Path:
     """The file among the person's own for a kit of this title."""
     return own_dir / f"{slug(title) if re.search('[a-z0-9]', title.lower()) else 'my-kit'}.toml"
+
+
+def begun_with(title: str, own_dir: Path) -> KitSheet:
+    """The sheet of a kit of this title: a new one, or the one that is there."""
+    sheet = KitSheet(path_for(title, own_dir), own_dir)
+    if not sheet.answered:
+        sheet.answer(typed(title, ""))
+    return sheet
 
 
 def drafts(own_dir: Path) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ nothing and knows no terminal.
 from __future__ import annotations
 
 import random
+from shlex import quote
 from typing import Final, Protocol
 
 from wetside.domain.session.cues import Cue
@@ -29,6 +30,8 @@ class GuidedSession(Protocol):
 
     @property
     def dark(self) -> bool: ...
+    @property
+    def kept_in(self) -> str: ...
     def now(self) -> float: ...
     def view(self) -> View: ...
     def keys(self) -> Keys: ...
@@ -38,6 +41,11 @@ class GuidedSession(Protocol):
     def beat(self) -> tuple[Cue, ...]: ...
     def wait_s(self) -> float: ...
     def release(self) -> None: ...
+
+
+def program_for(desk: GuidedSession) -> str:
+    """How the program is called to find this session again."""
+    return f"wetside --data {quote(desk.kept_in)}" if desk.kept_in else "wetside"
 
 
 def bells_to_count() -> int:

@@ -14,132 +14,16 @@ from pathlib import Path
 
 from wetside.app.clock import Clock, FastClock, SystemClock
 from wetside.app.controller import SessionController
+from wetside.app.journal_writer import JournalWriter, decoded
 from wetside.app.session_start import begin_now, resume_now, rfc3339
-from wetside.domain.archive.numbering import FIRST_PATTERN
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.decide import decide
-from wetside.domain.session.events import Event, NoteAdded, SessionClosed
 from wetside.domain.session.state import State, replay
-from wetside.errors import JournalUnusable, Refused, Unusable
+from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
-from wetside.storage.codec import decode
 from wetside.storage.session_lock import SessionLock
-from wetside.storage.sessions import append_events, is_experienced, load, stream_of
-from wetside.storage.store import Envelope, Overtaken, Store
-
-SHELF_UNREAD = (
-    "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
-)
-"""Kept with a session that was closed without its debit."""
-
-SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
-"""Kept with a mixing evening that was closed without its bottles."""
-
-
-class JournalWriter:
-    """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
-
-    def __init__(
-        self, store: Store, stream: str, seq: int, drive: SessionLock | None, roll_number: str = FIRST_PATTERN
-    ) -> None:
-        """roll_number: the pattern of the numbers that rolls get as the session closes."""
-        self._store = store
-        self._roll_number = roll_number
-        self._stream = stream
-        self._seq = seq
-        self._drive = drive
-        self._version = store.data_version()
-        self._desk: SessionController | None = None
-        self._unread = ""
-        self._added: tuple[Event, ...] = ()
-
-    def at_work(self, desk: SessionController) -> SessionController:
-        """The desk this keeper keeps for, from now on told what cannot be read of what others wrote."""
-        self._desk = desk
-        return desk
-
-    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
-        """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
-        if self._drive is None:
-            raise Refused("This terminal only follows: nothing can be changed from here.")
-        if not self._drive.still_mine():
-            raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
-
-        if any(isinstance(event, SessionClosed) for event in events):
-            self._seq, self._added = self._close(events, rfc3339(wall))
-        else:
-            self._seq = append_events(self._store, self._stream, self._seq, events, rfc3339(wall))
-
-    def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
-        """Keep the events that close the session, what the shelf loses and the numbers of its rolls, at once.
-
-        Gives the stream's last number, and what was kept beside `events`: that the shelf could not be read.
-        """
-        # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
-        from wetside.storage.archive import ARCHIVE, numbered_by
-        from wetside.storage.shelf import SHELF, retried, taken_by
-
-        def append() -> tuple[int, tuple[Event, ...]]:
-            state = replay((*load(self._store, self._stream), *events))
-            added: tuple[Event, ...] = ()
-            try:
-                taken = taken_by(self._store, state)
-            except JournalUnusable:
-                # A shelf that has lost a row must not hold an evening open.
-                mixed = state.plan is not None and state.plan.kit is not None
-                taken, added = {}, (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
-            also = {**taken, **numbered_by(self._store, state, self._roll_number)}
-            return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
-
-        return retried(append, (SHELF, ARCHIVE))
-
-    def fresh(self) -> tuple[Event, ...]:
-        """Events of others since the last look, and what was kept with a close beside its own events.
-
-        Costs no reading while nobody has written. What cannot be understood is said on the desk, once, and nothing
-        after it is given: its meaning hangs on what came before.
-        """
-        added, self._added = self._added, ()
-        try:
-            version = self._store.data_version()
-            if version == self._version:
-                return added
-            envelopes = self._store.read(self._stream, self._seq)
-        except Unusable:
-            # What cannot be read now is read later; a driver's own append says what is wrong.
-            return added
-        self._version = version
-        found: list[Event] = []
-        trouble = ""
-        for envelope in envelopes:
-            try:
-                found.append(decoded(envelope))
-            except JournalUnusable as failure:
-                trouble = f"NOT SHOWN FROM HERE ON: {failure.brief}"
-                break
-        self._seq += len(found)
-        self._say(trouble)
-        return (*added, *found)
-
-    def _say(self, trouble: str) -> None:
-        if self._desk is not None and trouble != self._unread:
-            self._desk.trouble = trouble
-        self._unread = trouble
-
-    def still_mine(self) -> bool:
-        """Whether this terminal drives the session."""
-        return self._drive is not None and self._drive.still_mine()
-
-    def release(self) -> None:
-        """Give the drive back."""
-        if self._drive is not None:
-            self._drive.release()
-
-
-def decoded(envelope: Envelope) -> Event:
-    """One row of the journal as an event."""
-    where = f"{envelope.stream} {envelope.seq}"
-    return decode(envelope.kind, envelope.version, envelope.data, where)
+from wetside.storage.sessions import is_experienced, stream_of
+from wetside.storage.store import Overtaken, Store
 
 
 def new_session_id(wall: datetime) -> str:
@@ -234,7 +118,7 @@ def _go_on(
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(map(decoded, envelopes))
     clock = clock or clock_of(state)
-    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number)
+    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = decide(state, command)
@@ -267,21 +151,24 @@ def revisit_session(
     if not drive.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {drive.holder()}: look at it there, or leave it there first.")
     with _given_back_on_failure(drive):
-        keeper = JournalWriter(store, stream, envelopes[-1].seq, drive)
+        keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, held=envelopes)
         return keeper.at_work(SessionController(state, keeper, clock or SystemClock(), settings))
 
 
 def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
-    """Watch a session read-only."""
+    """Watch a session read-only; where nothing can be written, that is said."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(decoded(envelope) for envelope in envelopes)
     keeper = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
-    return keeper.at_work(SessionController(state, keeper, clock, settings, read_only=True))
+    desk = keeper.at_work(SessionController(state, keeper, clock, settings, read_only=True))
+    if store.barred is not None:
+        desk.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
+    return desk
 
 
 def _one_answer(store: Store, settings: Settings) -> bool:

@@ -11,7 +11,8 @@ from wetside.errors import Refused
 from wetside.files.settings import Places, settings_to_go_on
 
 EPILOG = """\
-Sees each change within a second and changes nothing.
+Sees each change within a second and changes nothing. Of a developer whose temperature was read it also draws
+the course, where the window has 80 columns and 24 rows or more.
 default: the unfinished session that was begun last.
 example: wetside follow"""
 

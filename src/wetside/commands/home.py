@@ -46,12 +46,14 @@ def _unfinished(places: Places) -> list[str]:
 
     from wetside.app.session_factory import clock_of
     from wetside.app.session_start import resume_now
+    from wetside.commands.damage import damage_words
     from wetside.domain.planning.formatting import span
     from wetside.storage.sessions import load_state, summaries
     from wetside.storage.store import open_store
 
     lines = []
     with open_store(places, read_only=True) as store:
+        lines += [words] if (words := damage_words(store, places)) else []
         for row in summaries(store):
             if row.outcome is None and not row.trouble:
                 state = load_state(store, row.stream)

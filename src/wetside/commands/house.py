@@ -43,6 +43,9 @@ class House(Protocol):
     def close(self) -> None:
         """Back to the screen before."""
 
+    def go_home(self, words: str = "") -> None:
+        """Close every screen and open home anew, with these words on it."""
+
     def say(self, problem: WetsideError) -> None:
         """Say why something could not be done."""
 

@@ -8,6 +8,7 @@ modules are loaded when there is one.
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -21,7 +22,8 @@ from wetside.commands.run_session import holder_of, say_how_to_go_on
 from wetside.errors import JournalUnusable, WetsideError
 from wetside.files.settings import Places, Settings
 from wetside.storage import sessions
-from wetside.storage.store import Store, open_store
+from wetside.storage.opening import only_shown, open_to_guide
+from wetside.storage.store import Store
 from wetside.tui.app import WetsideApp, run_screens
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
 from wetside.tui.page_frame import text_rows
@@ -37,6 +39,10 @@ TAKE_OVER = (
     "",
     "Taking it over makes that terminal a follower: it goes on to show the session, and changes nothing more.",
 )
+
+
+_LOOKS_AFTER_S = 0.3
+"""Damage is looked for when the first picture stands: it reads the whole journal."""
 
 
 class Navigator:
@@ -57,7 +63,7 @@ class Navigator:
 
     def run_home(self) -> int:
         """From home on."""
-        return self._run(lambda: self._home(self.wrong))
+        return self._run(self._first_home)
 
     def run_review(self, evening: Evening) -> int:
         """From one evening's review on; leaving it leaves the program."""
@@ -66,7 +72,7 @@ class Navigator:
         return self._run(lambda: review_screen(self, evening, self._leave))
 
     def _run(self, first: Callable[[], Screen[Any]]) -> int:
-        with open_store(self.places) as store:
+        with open_to_guide(self.places) as store:
             self._store = store
             code = run_screens(self.terminal, self.settings, lambda: self._shown(first()))
         if self._desk is not None and self._desk.state.outcome is None:
@@ -110,10 +116,32 @@ class Navigator:
 
     # -- home
 
+    def _first_home(self) -> HomeScreen:
+        """Home, and what is damaged, which is looked for when the first picture stands."""
+        asyncio.get_running_loop().call_later(_LOOKS_AFTER_S, self._look_for_damage)
+        return self._home(self.wrong)
+
+    def _look_for_damage(self) -> None:
+        from wetside.commands.damage import damage_words
+
+        try:
+            words = damage_words(self.journal, self.places)
+        except JournalUnusable as problem:
+            words = str(problem)
+        home = self._screen
+        if words and isinstance(home, HomeScreen) and home.on_top:
+            home.say(" ".join(each for each in (self.wrong, words) if each))
+
     def _home(self, words: str) -> HomeScreen:
+        try:
+            offers, barred = self._offers(), self.journal.barred
+        except JournalUnusable as problem:
+            offers, barred = (), problem
+        if barred is not None and not words:
+            words = f"Nothing can be kept in the journal: {barred.brief}"
         return HomeScreen(
             self.terminal,
-            self._offers(),
+            offers,
             self._chosen,
             seconds=lambda: self.clock.now().boot_s,
             wall=lambda: f"{self.now():%H:%M}",
@@ -161,12 +189,13 @@ class Navigator:
                 self.open(settings_screen(self))
             case "leave":
                 self._leave()
-            case "plan" | "shelf" | "sessions":
+            case "plan" | "shelf" | "kit" | "sessions":
                 from wetside.commands import screens
 
                 make = {
                     "plan": screens.plan_screen,
                     "shelf": screens.shelf_screen,
+                    "kit": screens.kit_sheet_screen,
                     "sessions": screens.past_screen,
                 }
                 self.open(make[choice.act](self))
@@ -206,6 +235,11 @@ class Navigator:
 
     def _go_on(self, session: str) -> None:
         stream = sessions.resolve(self.journal, session)
+        if only_shown(self.journal):
+            from wetside.app.session_factory import follow_session
+
+            self.guide(follow_session(self.journal, stream, self.settings))
+            return
         holder = holder_of(self.places, stream)
         if holder is None:
             self._resume(stream, take_over=False)
@@ -248,8 +282,9 @@ class Navigator:
         self.open(GuideScreen(desk, self.terminal, self.settings, left=self._left_guide))
 
     def _left_guide(self) -> None:
-        """Home again; a program that began at a review ends with its session."""
-        if isinstance(self._screen, HomeScreen):
+        """Home again; a program that began at a review ends with its session, or with its journal."""
+        apart = self._desk is not None and self._desk.kept_in
+        if isinstance(self._screen, HomeScreen) and not apart:
             self.go_home()
         else:
             self._leave()

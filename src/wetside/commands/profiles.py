@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
+from wetside.commands.arguments import add_plain, command_parser, json_text, print_lines, this_terminal
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen, sendable
@@ -41,6 +41,7 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser.add_argument(
         "--show", metavar="ID", help="every figure of a profile with its source, to hold beside the kit's sheet"
     )
+    add_plain(parser)
     parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
     return parser
 

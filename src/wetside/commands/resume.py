@@ -34,16 +34,18 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
     """Go on, on this terminal."""
     probe = the_probe(args.readings)
     terminal = usable_terminal(args.plain)
-    from wetside.app.session_factory import resume_session, revisit_session, terminal_name
+    from wetside.app.session_factory import follow_session, resume_session, revisit_session, terminal_name
     from wetside.commands.run_session import has_journal
+    from wetside.storage.opening import only_shown, open_to_guide
     from wetside.storage.sessions import closed, resolve
-    from wetside.storage.store import open_store
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")
     settings, wrong = settings_to_go_on(places.settings)
-    with open_store(places) as store:
+    with open_to_guide(places) as store:
         stream = resolve(store, args.session) if args.session else unfinished_stream(store)
+        if only_shown(store):
+            return lead(follow_session(store, stream, settings), terminal, settings, args.plain, wrong)
         if closed(store, stream):
             desk = revisit_session(store, places, stream, settings, terminal=terminal_name())
             return lead(desk, terminal, settings, args.plain, wrong, probe)

@@ -86,18 +86,19 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
         return _measure(args, places)
     match args.act:
         case "sleeve":
-            _sleeve(find_roll(_archived(places, of_numbers(args.number)), args.number), args, places)
+            _sleeve(find_roll(archived(places, of_numbers(args.number)), args.number), args, places)
         case "sidecar":
-            _sidecar(find_roll(_archived(places, of_numbers(args.number)), args.number), args)
+            _sidecar(find_roll(archived(places, of_numbers(args.number)), args.number), args)
         case "drift":
             _drift(places)
         case _:
             wanted = _wanted(args)
-            _list([roll for roll in _archived(places) if wanted.fits(roll)], args)
+            _list([roll for roll in archived(places) if wanted.fits(roll)], args)
     return 0
 
 
-def _archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
+def archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
+    """The rolls of the journal, all or of the sessions that have one of `which`; () where there is no journal."""
     from wetside.commands.run_session import has_journal
     from wetside.export.roll_archive import archived_rolls
     from wetside.storage.store import open_store

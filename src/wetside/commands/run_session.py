@@ -64,10 +64,13 @@ def say_how_to_go_on(desk: SessionController) -> None:
     state = desk.state
     if desk.read_only:
         return
+    from wetside.app.ports import program_for
+
+    program = program_for(desk)
     if state.outcome is None:
-        words = f"the session stays open; go on with: wetside resume {state.session}"
+        words = f"the session stays open; go on with: {program} resume {state.session}"
     else:
-        words = f"the record: wetside export {state.session} --format markdown"
+        words = f"the record: {program} export {state.session} --format markdown"
     say(words)
 
 

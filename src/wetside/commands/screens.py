@@ -42,8 +42,10 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
+from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
+from wetside.tui.kit_sheet_screen import KitSheetScreen
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH, PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
@@ -103,7 +105,7 @@ def _after(house: House, plan: Plan) -> tuple[str, ...]:
     """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
-    return left_after(plan, load_shelf(house.journal))
+    return left_after(plan, load_shelf(house.journal), _today(house))
 
 
 def past_screen(house: House) -> PastScreen:
@@ -174,6 +176,11 @@ def shelf_screen(house: House) -> ShelfScreen:
     return ShelfScreen(house.terminal, doors)
 
 
+def kit_sheet_screen(house: House) -> KitSheetScreen:
+    """The questions about one's own kit; what came of them is said at home."""
+    return KitSheetScreen(house.terminal, own_profiles(house.places), house.go_home)
+
+
 def settings_screen(house: House) -> SettingsScreen:
     """The settings, changed in their file and from then on in this run; and where files live."""
 
@@ -190,6 +197,7 @@ def settings_screen(house: House) -> SettingsScreen:
     files = (
         "Where files live",
         f"  Journal: {house.places.data}",
+        f"  Its last {KEPT} copies, one at each close: {house.places.data / FOLDER}",
         f"  Your setups: {own_setups(house.places)}",
         f"  Your processes: {own_profiles(house.places)}",
         f"  Settings: {house.places.settings}",

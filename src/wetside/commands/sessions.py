@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
+from wetside.commands.damage import damage_words
 from wetside.files.settings import Places, read_settings
 from wetside.talk import say
 
@@ -61,6 +62,8 @@ def _summaries(
     from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
+        if words := damage_words(store, places):
+            say(words)
         rows, more = newest(store, None if every else LISTED)
         return rows, more, _went(store, rows, every) if went else ()
 

@@ -10,6 +10,7 @@ from wetside.commands.arguments import command_parser
 from wetside.files.atomic_write import shown_path
 from wetside.files.settings import Places, read_settings, settings_to_go_on
 from wetside.files.settings_form import commented, write_commented
+from wetside.storage.copies import FOLDER, KEPT
 from wetside.talk import say
 
 EPILOG = """\
@@ -43,4 +44,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     made = "" if places.settings.exists() else " (not there yet: `wetside settings --write` makes it)"
     say(f"settings: {shown_path(places.settings)}{made}")
     say(f"data folder: {shown_path(places.data)}")
+    say(
+        f"copies of the journal: {shown_path(places.data / FOLDER)} (made at each close; the last {KEPT} are kept)"
+    )
     return 0

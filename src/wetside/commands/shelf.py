@@ -20,7 +20,7 @@ from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
-from wetside.domain.shelf.report import BottleReport, bottle_report, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, order_words, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
@@ -264,6 +264,8 @@ def _write(
         price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
         if mine:
             out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
+        if words := order_words((reports[id_] for id_ in mine), today):
+            out.write(f"  {words}\n")
         for id_ in mine:
             row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
             out.write(f"  {row}  {reports[id_].words}\n")

@@ -138,7 +138,7 @@ def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
     from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
-        return left_after(plan, load_shelf(store))
+        return left_after(plan, load_shelf(store), SystemClock().now().wall.astimezone().date())
 
 
 def refuse_unfit(plan: Plan) -> None:

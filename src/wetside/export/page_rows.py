@@ -177,7 +177,7 @@ def _kit(log: SessionLog) -> list[str]:
         if bottle.reason:
             words += f", used all the same ({bottle.reason})"
         together.setdefault(words, []).append(bottle.label or bottle.solution)
-    return [f"{', '.join(labels)}: {words}" for words, labels in together.items()]
+    return [f"{'; '.join(labels)}: {words}" for words, labels in together.items()]
 
 
 def _rolls(log: SessionLog) -> Iterable[Row]:

@@ -17,7 +17,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final, TextIO
 
-from wetside.app.ports import GuidedSession, bells_to_count
+from wetside.app.ports import GuidedSession, bells_to_count, program_for
 from wetside.app.signals import signal_line
 from wetside.app.terminal import Terminal
 from wetside.domain.profile.model import Kind
@@ -136,10 +136,14 @@ class PlainGuide:
         if self.desk.read_only:
             self._send(("You have stopped watching. The session goes on without this terminal.",))
         elif state.outcome is not None:
-            self._send((f"The record of it: wetside export {state.session} --format markdown",))
+            program = program_for(self.desk)
+            self._send((f"The record of it: {program} export {state.session} --format markdown",))
         else:
             self._send(
-                (f"The session stays open and its clocks run on. Go on with: wetside resume {state.session}",)
+                (
+                    "The session stays open and its clocks run on. Go on with: "
+                    f"{program_for(self.desk)} resume {state.session}",
+                )
             )
 
     def _act(self, line: str) -> None:

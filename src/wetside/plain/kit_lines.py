@@ -9,10 +9,10 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Final
 
-from wetside.app.kit_sheet import KitSheet, drafts, path_for
+from wetside.app.kit_sheet import KitSheet, begun_with, drafts
 from wetside.errors import Refused
 from wetside.files.atomic_write import shown_path
-from wetside.present.kit_questions import HEAD, Question
+from wetside.present.kit_questions import HEAD, Question, how_to_answer
 from wetside.sanitize import typed
 
 HOW_TO: Final = (
@@ -42,10 +42,7 @@ def ask_for_path(own_dir: Path, read: Read, write: Write) -> KitSheet | None:
             return None
         try:
             title = typed(line, f"This must be answered, like {HEAD[0].example}.")
-            sheet = KitSheet(path_for(title, own_dir), own_dir)
-            if not sheet.answered:
-                sheet.answer(title)
-            return sheet
+            return begun_with(title, own_dir)
         except Refused as refused:
             write((str(refused),))
 
@@ -77,7 +74,7 @@ def run_lines(sheet: KitSheet, read: Read, write: Write) -> int:
 
 def _act(sheet: KitSheet, question: Question | None, line: str, write: Write) -> None:
     if line == "sheet":
-        write(text for _, text in sheet.lines())
+        write(each.text for each in sheet.lines())
     elif line == "back":
         if not sheet.back():
             write(("This is the first question.",))
@@ -103,7 +100,7 @@ def _proved(sheet: KitSheet, write: Write) -> bool:
         write(("It is not sound as it stands, so it is not written yet: here is the question to look at.",))
         return False
     write((*(f"Note: {note}" for note in sheet.notes()), "Sound. The sheet as it will read:"))
-    write(text for _, text in sheet.lines())
+    write(each.text for each in sheet.lines())
     write((f'An empty line writes {shown_path(sheet.path)}; "back" goes back.',))
     return True
 
@@ -111,7 +108,7 @@ def _proved(sheet: KitSheet, write: Write) -> bool:
 def _asked(
     question: Question, place: str, left_out: str, choices: tuple[str, ...], answered: str = ""
 ) -> tuple[str, ...]:
-    lines = [f"{place}{question.words}", f"   Answer: {question.unit}; for example: {question.example}"]
+    lines = [f"{place}{question.words}", f"   {how_to_answer(question)}"]
     if choices:
         lines.append(f"   There are: {', '.join(choices)}")
     if answered:

@@ -68,7 +68,7 @@ HEAD: Final = (
     Question(
         "film",
         "Which film may go in? Backed film has a black layer that must come off.",
-        "standard, backed, slide",
+        "standard, backed or slide",
         "standard, backed",
         "as the process it is based on",
         (("accepts",),),
@@ -215,6 +215,11 @@ def left_out(question: Question, base: Profile | None, based_on: str) -> str:
         said = ", ".join(each.text for each in figures_of(base, question.keys[0][1], keys_of(question)))
     none = ' "none" takes that away.' if said and question.refusable else ""
     return f"If left out: {f'{said}, as {based_on} has it' if said else question.without}.{none}"
+
+
+def how_to_answer(question: Question) -> str:
+    """Its unit and an example."""
+    return f"Answer: {question.unit}, like {question.example}"
 
 
 def keys_of(question: Question) -> tuple[str, ...]:

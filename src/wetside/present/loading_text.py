@@ -12,7 +12,11 @@ def warming_words(plan: Plan) -> str:
         return ""
     saved_s = plan.loading.saved_s if plan.loading is not None and plan.loading.why == "room" else 0.0
     beside = f"; loading meanwhile saves {span(saved_s)}" if saved_s >= 60.0 else ""
-    return f"about {span(plan.tempering.ready_s)}{beside}"
+    moments = plan.tempering.ready_span_s
+    if moments is None:
+        return f"about {span(plan.tempering.ready_s)}{beside}"
+    late = "or later" if moments[1] is None else f"to {span(moments[1])}"
+    return f"{span(moments[0])} {late}{beside}".replace(" min to ", " to ")
 
 
 def order_words(plan: Plan) -> str:

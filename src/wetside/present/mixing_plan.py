@@ -265,7 +265,9 @@ class _Bath:
         label = label_words(figures, self.wanted.name, self.wanted.on, fresh_until(figures, self.wanted.on), 0.0)
         kept = self.solution.storage != "one-shot"
         where = ("the bottle", ", to the neck") if kept else ("a jug or bottle", "")
-        labelled = ("labelled", "The label is on, as it stands here", True)
+        # What a small window has room for; the whole label stands beside it, and `wetside shelf label` prints it.
+        short = ", ".join((title, *label[1:4], *((figures.signal,) if figures.signal else ())))
+        labelled = ("labelled", f"The label is on: {short}", True)
         filled = ("filled", "Filled to the neck: a soft bottle squeezed until it is", False)
         capped = ("capped", "Capped, the outside rinsed and dry", False)
         bottle = _check(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wetside.domain.planning.bath_water import boiled_for
+from wetside.domain.planning.cost import water_in_all
 from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.session.pours import pours
 from wetside.present.agitation_effect import agitation_effect
@@ -47,6 +48,14 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             for pour in pours(plan)
         ],
         "water": None if plan.water is None else _water(plan, plan.water),
+        "water_in_all": _water_in_all(plan),
+        "cost": None
+        if plan.cost is None
+        else {
+            "evening": plan.cost.evening,
+            "per_roll": plan.cost.per_roll,
+            "without": list(plan.cost.without),
+        },
         "tempering": None if plan.tempering is None else _tempering(plan.tempering),
         "loading": None if plan.loading is None else _loading(plan.loading),
         "timeline": {
@@ -120,9 +129,15 @@ def _water(plan: Plan, water: WaterPlan) -> dict[str, Any]:
     }
 
 
+def _water_in_all(plan: Plan) -> dict[str, float]:
+    found = water_in_all(plan)
+    return {"volume_ml": found.volume_ml, "hot_ml": found.hot_ml, "cold_ml": found.cold_ml}
+
+
 def _tempering(tempering: Tempering) -> dict[str, Any]:
     return {
         "ready_s": tempering.ready_s,
+        "ready_span_s": None if tempering.ready_span_s is None else list(tempering.ready_span_s),
         "leaves_range_s": tempering.leaves_range_s,
         "curve": [list(row) for row in tempering.curve],
     }

@@ -18,6 +18,7 @@ from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
 from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
 from wetside.domain.planning.bath_water import drawn_water
+from wetside.domain.planning.cost import water_in_all
 from wetside.domain.planning.formatting import later_by_clock, span
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
@@ -72,7 +73,7 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     if grave:
         lines += ["", *page.heading("Settle this first"), *page.items(worry.text for worry in grave)]
     lines += ["", *page.heading("In short"), *page.labelled(_in_short(plan, starts_at))]
-    lines += page.labelled((("Agitation", agitation_words(plan.setup)),))
+    lines += page.labelled((("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan)))
     lines += ["", *page.heading("Baths, one after the other"), *_baths(plan, page)]
     lines += ["", *page.heading("What each bottle has to cover"), *page.items(_bottles(plan))]
     if plan.water is not None:
@@ -168,6 +169,20 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
     pairs.append(("Loading", order_words(plan)))
     pairs.append(("Worries", _worries(plan)))
     return tuple((label, text) for label, text in pairs if text)
+
+
+def _water_and_cost(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """All the water of the evening, and what it costs, where a bottle has a price."""
+    water = water_in_all(plan)
+    hot, cold, whole = (
+        volume(round(ml, -2), plan.volume_unit) for ml in (water.hot_ml, water.cold_ml, water.volume_ml)
+    )
+    pairs = [("Water", f"{whole} in all, {hot} hot and {cold} cold; basins and rinsing come on top")]
+    if plan.cost is not None:
+        less = f"; no price or capacity: {', '.join(plan.cost.without)}" if plan.cost.without else ""
+        each = f"{plan.cost.evening:.2f}, {plan.cost.per_roll:.2f} a roll: each bottle's price by its capacity"
+        pairs.append(("Cost", f"about {each}{less}"))
+    return tuple(pairs)
 
 
 def _warm_bath(plan: Plan) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime
 from typing import Final
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import hours_minutes, span, the
+from wetside.domain.calc.wording import minutes_seconds, temperature
+from wetside.domain.planning.formatting import hours_minutes, span, the, wall_at
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import next_title, ready_ahead_s, stretches, to_answer
@@ -33,10 +35,13 @@ WET_SHOWN_S: Final = 1200.0
 """So long before wet film has waited an hour its clock comes on screen (our own number)."""
 
 
-def build_view(state: State, at: float, together: bool = False) -> View:
+def build_view(
+    state: State, at: float, together: bool = False, offset_s_at: Callable[[datetime], int] | None = None
+) -> View:
     """The view of `state` at `at` (session seconds). ValueError before a session has begun.
 
-    together: one SPACE confirms all plain lines of the screen, so all of them are marked.
+    together: one SPACE confirms all plain lines of the screen, so all of them are marked. offset_s_at: the offset
+    of the person's zone at an instant, for an end that comes after the clocks were changed.
     """
     plan = state.plan
     if plan is None:
@@ -62,7 +67,7 @@ def build_view(state: State, at: float, together: bool = False) -> View:
         cautions=tuple(CautionLine(c.signal, c.hazard, c.consequence, c.avoid) for c in step.cautions),
         remember=step.remember,
         facts=facts_of(state, step, waited[0] if (waited := _waited_for(state, step, at)) else None, at),
-        clock=_clock(state, step, at),
+        clock=_with_end(state, _clock(state, step, at), at, offset_s_at),
         act=_act(state, step, at),
         readings=reading_rows(state, plan, step, at),
         ticks=ticks,
@@ -99,6 +104,19 @@ def is_dark(state: State) -> bool:
 
 def _wall(state: State, at: float) -> str:
     return hours_minutes(state.wall, state.offset_s, at - state.anchor_at)
+
+
+def _with_end(
+    state: State, clock: ClockView | None, at: float, offset_s_at: Callable[[datetime], int] | None
+) -> ClockView | None:
+    """The clock with the time of day at which it ends."""
+    if clock is None or clock.end_at is None:
+        return clock
+    changed_s = 0
+    if offset_s_at is not None:
+        now, then = (wall_at(state.wall, 0, each - state.anchor_at) for each in (at, clock.end_at))
+        changed_s = offset_s_at(then) - offset_s_at(now)
+    return replace(clock, end_clock=_wall(state, clock.end_at + changed_s))
 
 
 def _batch_words(plan: Plan, step: PlannedStep) -> str:
@@ -167,7 +185,7 @@ def _clock(state: State, step: PlannedStep, at: float) -> ClockView | None:
         words = "OVER its time" if late else "past its minimum: it may go on"
         return ClockView("over", int(-left), words, total_s=total, elapsed_s=int(elapsed), late=late)
     words = "to go" if clock.paused_since is None else "to go, PAUSED"
-    return ClockView("down", _up(left), words, _end_words(state, clock, at), total, int(elapsed))
+    return ClockView("down", _up(left), words, "", total, int(elapsed), end_at=at + left)
 
 
 def _until_poured(state: State, step: PlannedStep, clock: StepClock, left_s: float, at: float) -> ClockView:
@@ -177,7 +195,7 @@ def _until_poured(state: State, step: PlannedStep, clock: StepClock, left_s: flo
     if left_s - lead_s > 0:
         words = "left, then pour out" if clock.paused_since is None else "left, PAUSED"
         return ClockView(
-            "down", _up(left_s - lead_s), words, _end_words(state, clock, at), total, elapsed, round(lead_s)
+            "down", _up(left_s - lead_s), words, "", total, elapsed, round(lead_s), end_at=at + left_s
         )
     words, late = "past its minimum: it may go on", False
     if step.ends == "on time":
@@ -196,14 +214,16 @@ def _waited_for(state: State, step: PlannedStep, at: float) -> tuple[PlannedStep
     if clock is None or clock.end_s is None or left is None or left <= 0:
         return None
     words = f"to go in {the(joined.solution_title)}" if joined.solution_title else f"to go: {joined.title}"
-    ends = _end_words(state, clock, at)
-    return joined, ClockView("down", _up(left), words, ends, round(clock.end_s), int(clock.elapsed(at)))
+    total, elapsed = round(clock.end_s), int(clock.elapsed(at))
+    return joined, ClockView("down", _up(left), words, "", total, elapsed, end_at=at + left)
 
 
 def _still(state: State, step: PlannedStep, at: float) -> ClockView | None:
     if step.planned_s is None or not step.timed:
         return None
     words = {"on time": "on time: not less, not more", "not before": "at least", "when done": "about"}[step.ends]
+    if step.storage == "tap" and step.target_c is not None and state.plan is not None:
+        words += f", at {temperature(step.target_c, state.plan.unit)}"  # its statements name no figure
     seconds = round(seconds_if_started(state, step, at) or step.planned_s)
     return ClockView("still", seconds, words, total_s=seconds)
 
@@ -227,11 +247,6 @@ def _since_draining(state: State, at: float) -> ClockView | None:
 def _up(seconds: float) -> int:
     """Whole seconds still to go: 0.2 s to go is shown as 1, so that 0 means the moment itself."""
     return max(0, -int(-seconds // 1))
-
-
-def _end_words(state: State, clock: StepClock, at: float) -> str:
-    left = clock.remaining(at)
-    return "" if left is None else _wall(state, at + left)
 
 
 def _act(state: State, step: PlannedStep, at: float) -> str:

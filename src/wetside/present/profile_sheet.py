@@ -113,14 +113,25 @@ _KEYS = {
 
 def figures_of(profile: Profile, of: str, keys: tuple[str, ...]) -> tuple[Figure, ...]:
     """The figures of a solution or step that these keys of it hold."""
-    return tuple(
-        each for each in figures(profile) if each.of == of and (_KEYS.get(each.what, each.what) in _same(keys))
+    return tuple(each for each in figures(profile) if holds(each, of, keys))
+
+
+def holds(figure: Figure, of: str, keys: tuple[str, ...]) -> bool:
+    """Whether a figure is of this solution or step, and one of these keys of it holds it."""
+    # `time` in a solution is a table of one row; in a step it is its time.
+    return figure.of == of and _KEYS.get(figure.what, figure.what) in (
+        *keys,
+        *(("table",) if "time" in keys else ()),
     )
 
 
-def _same(keys: tuple[str, ...]) -> tuple[str, ...]:
-    """`time` in a solution is a table of one row; in a step it is its time."""
-    return (*keys, "table") if "time" in keys else keys
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One line of a kit's sheet; `of` is a solution's or step's id. figure: None in a heading."""
+
+    of: str
+    text: str
+    figure: Figure | None = None
 
 
 KIT_SHEET: Final = (
@@ -140,14 +151,14 @@ def figure_line(figure: Figure, own: frozenset[tuple[str, str]]) -> str:
     return f"{'=' if stated(figure, own) else ' '} {figure.what:<16} {figure.text}"
 
 
-def kit_lines(profile: Profile, own: frozenset[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    """(id of the bath or step, line) of the sheet as a kit's printed sheet has it: headings and figures."""
-    lines: list[tuple[str, str]] = []
+def kit_lines(profile: Profile, own: frozenset[tuple[str, str]]) -> tuple[SheetLine, ...]:
+    """The sheet as a kit's printed sheet has it: headings and figures."""
+    lines: list[SheetLine] = []
     for each in figures(profile):
         if each.what in KIT_SHEET:
-            if not lines or lines[-1][0] != each.of:
-                lines.append((each.of, each.title))
-            lines.append((each.of, figure_line(each, own)))
+            if not lines or lines[-1].of != each.of:
+                lines.append(SheetLine(each.of, each.title))
+            lines.append(SheetLine(each.of, figure_line(each, own), each))
     return tuple(lines)
 
 

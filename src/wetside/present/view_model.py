@@ -58,9 +58,9 @@ class TickRow:
 class ClockView:
     """The large digits. seconds: what they show (never negative); words: what that number is.
 
-    end_clock: wall time of the planned end, "" without one. face: how it runs. drain_s: where the digits count to
-    the moment pouring out begins, how long draining then takes until the end. late: a bath that must be stopped on
-    time is over it.
+    end_at: the planned end in session seconds; end_clock: its wall time, "" without one. face: how it runs.
+    drain_s: where the digits count to the moment pouring out begins, how long draining then takes until the end.
+    late: a bath that must be stopped on time is over it.
     """
 
     face: Face
@@ -71,6 +71,7 @@ class ClockView:
     elapsed_s: int = 0
     drain_s: int = 0
     late: bool = False
+    end_at: float | None = None
 
     @property
     def digits(self) -> str:

@@ -34,7 +34,7 @@ E = TypeVar("E")
 _Read = Callable[[Any], Any]
 
 VERSIONS: Mapping[str, int] = {
-    "session_began": 10,
+    "session_began": 11,
     "session_resumed": 1,
     "clock_jumped": 1,
     "step_opened": 1,
@@ -128,7 +128,7 @@ class Codec(Generic[E]):
             fresh: E = _reader(cls)(self._lift(kind, version, _parse(data)))
         except _Misfit as misfit:
             raise JournalUnusable(
-                f'{place} ("{kind}") is damaged: {misfit}; restore the journal from a copy.'
+                f'{place} ("{kind}") is damaged: {misfit}; bring back a copy from the folder copies.'
             ) from misfit
         return fresh
 

@@ -45,6 +45,26 @@ def identities(path: Path) -> tuple[Identity | None, ...]:
     return tuple(found)
 
 
+def sizes(path: Path) -> tuple[tuple[int, int], ...]:
+    """Size and time of last change of the database and of its -wal file, zeros where there is none."""
+    found: list[tuple[int, int]] = []
+    for name in (path, f"{path}-wal"):
+        try:
+            seen = os.lstat(name)
+        except OSError:
+            found.append((0, 0))
+        else:
+            found.append((seen.st_size, seen.st_mtime_ns))
+    return tuple(found)
+
+
+def anew(path: Path) -> sqlite3.Connection:
+    """One more connection, read-only: it trusts nothing that another one remembers of the pages."""
+    connection = _plainly(path, "mode=ro")
+    connection.execute("PRAGMA cell_size_check = ON")
+    return connection
+
+
 def inspect_file(path: Path) -> Identity | None:
     """What stands at `path`: None for nothing, else its identity; refuse what cannot be a journal."""
     try:
@@ -67,7 +87,8 @@ def inspect_file(path: Path) -> Identity | None:
         raise unusable(
             path,
             "it is empty, which no journal ever is",
-            "bring back a copy of it; if there never was a session, delete it",
+            "bring back a copy of it (the folder copies beside it has some, if any session was closed); if there "
+            "never was a session, delete it",
         )
     return seen.st_dev, seen.st_ino
 
@@ -168,4 +189,5 @@ def _refuse_cut_short(path: Path, pages: int, page_size: int) -> None:
         held = set()
     missing = sum(page not in held for page in range(on_file + 1, pages + 1))
     if missing:
-        raise unusable(path, f"it is cut short: {missing} of its {pages} pages are missing", KEEP_AND_SALVAGE)
+        why = f"it is cut short: {missing} of its {pages} pages are missing"
+        raise unusable(path, why, KEEP_AND_SALVAGE, damaged=True)

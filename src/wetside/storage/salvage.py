@@ -60,33 +60,51 @@ class Salvage:
         return not (self.missing_pages or self.unreadable or any(stream.lost for stream in self.streams))
 
 
-def salvage(path: Path, to: Path) -> Salvage:
+def salvage(path: Path, to: Path, *others: Path) -> Salvage:
     """Copy every readable row of the journal at `path` into a new journal at `to`.
 
-    Close every guide first, and do not call it in a process that has the journal open: closing a file read
-    plainly drops SQLite's locks on it. Raises `Refused` when `to` exists or the journal is being written,
-    `JournalUnusable` when it cannot be read at all or holds no readable row; then nothing is written.
+    others: journals that have what this one lacks, such as a copy, or the file an evening went on in; where two
+    have the same number, the one named first counts. Close every guide first, and do not call it in a process that
+    has one of them open: closing a file read plainly drops SQLite's locks on it. Raises `Refused` when `to` exists
+    or a journal is being written, `JournalUnusable` when one cannot be read at all or holds no readable row; then
+    nothing is written.
     """
-    path, to = Path(os.path.abspath(path)), Path(os.path.abspath(to))
+    to = Path(os.path.abspath(to))
     if os.path.lexists(to):
         raise _taken(to)
-    image = _image(path)
+    rows: dict[_Key, schema.Row] = {}
+    lost: set[_Key] = set()
+    missing = unread = 0
+    for one in (path, *others):
+        one = Path(os.path.abspath(one))
+        found, report = readable(image_of(one))
+        if not found:
+            raise unusable(one, "not one row of a journal can be read in it", "bring back a copy of it")
+        for row in found:
+            rows.setdefault((row[0], row[1]), row)
+        lost |= {(each.stream, seq) for each in report.streams for a, b in each.lost for seq in range(a, b + 1)}
+        missing, unread = missing + report.missing_pages, unread + report.unreadable
+    try:
+        schema.create(to, rows.values())
+    except FileExistsError as problem:
+        raise _taken(to) from problem
+    return Salvage(_counts(set(rows), lost - set(rows)), missing, unread)
+
+
+def readable(image: Image) -> tuple[list[schema.Row], Salvage]:
+    """Every whole row in the order it was written, and what is known to be lost."""
     rows, unreadable = _rows(image)
     listed = _index(image)
     settled = _set_right(rows, listed)
-    if not settled:
-        raise unusable(path, "not one row of a journal can be read in it", "bring back a copy of it")
-    try:
-        schema.create(to, [(*key, *rest) for _, key, rest in sorted(settled)])
-    except FileExistsError as problem:
-        raise _taken(to) from problem
     kept = {key for _, key, _ in settled}
     placed = {rowid for rowid, _, _ in settled}
     lost = {key for rowid, key in listed.items() if rowid not in placed} - kept
-    return Salvage(_counts(kept, lost), image.missing, unreadable + len(rows) - len(settled))
+    report = Salvage(_counts(kept, lost), image.missing, unreadable + len(rows) - len(settled))
+    return [(*key, *rest) for _, key, rest in sorted(settled)], report
 
 
-def _image(path: Path) -> Image:
+def image_of(path: Path) -> Image:
+    """The pages of the journal at `path`, with its -wal file. Raises as `salvage` does."""
     wal = Path(f"{path}-wal")
     try:
         before = _stamps(path, wal)

@@ -26,6 +26,8 @@ from wetside.storage.sqlite_errors import KEEP_AND_SALVAGE, NOT_OURS, said, unus
 APPLICATION_ID: Final = 0x57455453
 USER_VERSION: Final = 1
 PAGE_SIZE: Final = 4096
+KEPT_APART: Final = "kept-"
+"""Begins the name of the folder beside the journal in which a session goes on when its journal is lost."""
 
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?Z")
 """RFC 3339 in UTC, as `at` is written."""
@@ -82,6 +84,13 @@ def create(path: Path, rows: Iterable[Row] = ()) -> None:
             Path(leftover).unlink(missing_ok=True)
 
 
+def fill(connection: sqlite3.Connection, rows: Iterable[Row]) -> None:
+    """Make the table and its guards in an empty database, and put `rows` in."""
+    for statement in _SCHEMA.values():
+        connection.execute(statement)
+    connection.executemany(INSERT, rows)
+
+
 def check(path: Path, connection: sqlite3.Connection) -> None:
     """Refuse a database that is not a journal, is newer than this program, or is built otherwise.
 
@@ -90,7 +99,7 @@ def check(path: Path, connection: sqlite3.Connection) -> None:
     (application_id,) = connection.execute("PRAGMA application_id").fetchone()
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     if application_id != APPLICATION_ID:
-        raise unusable(path, "it is not a journal of Wetside, or its beginning is damaged", NOT_OURS)
+        raise unusable(path, "it is not a journal of Wetside, or its beginning is damaged", NOT_OURS, damaged=True)
     if version > USER_VERSION:
         raise unusable(
             path,
@@ -99,7 +108,7 @@ def check(path: Path, connection: sqlite3.Connection) -> None:
         )
     built = dict(connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall())
     if version != USER_VERSION or built != _SCHEMA:
-        raise unusable(path, "it is not built as this program builds a journal", KEEP_AND_SALVAGE)
+        raise unusable(path, "it is not built as this program builds a journal", KEEP_AND_SALVAGE, damaged=True)
 
 
 def _build(part: Path, path: Path, rows: Iterable[Row]) -> None:
@@ -116,9 +125,7 @@ def _build(part: Path, path: Path, rows: Iterable[Row]) -> None:
         connection.execute("BEGIN IMMEDIATE")
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {USER_VERSION}")
-        for statement in _SCHEMA.values():
-            connection.execute(statement)
-        connection.executemany(INSERT, rows)
+        fill(connection, rows)
         connection.execute("COMMIT")
         (blocked, _, _) = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         if blocked:

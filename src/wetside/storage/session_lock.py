@@ -71,7 +71,7 @@ class SessionLock:
         self.folder = folder
         self.stream = stream
         self.path = folder / f"drive-{quote(stream, safe='')}.lock"
-        self._terminal = _one_line(terminal)
+        self.terminal = _one_line(terminal)
         self._descriptor: int | None = None
 
     def __enter__(self) -> Self:
@@ -92,7 +92,7 @@ class SessionLock:
             if not _lock(descriptor):
                 os.close(descriptor)
                 return False
-            self._keep(descriptor, LockHolder(os.getpid(), self._terminal, _one_line(since)))
+            self._keep(descriptor, LockHolder(os.getpid(), self.terminal, _one_line(since)))
         return True
 
     def take_over(self, since: str, seen: LockHolder | None) -> None:
@@ -114,7 +114,7 @@ class SessionLock:
                 os.close(descriptor)
                 raise Refused(f"The drive of {self.stream} could not be taken over: try again.")
             before = None if holder is None else holder.pid
-            self._keep(descriptor, LockHolder(os.getpid(), self._terminal, _one_line(since), before))
+            self._keep(descriptor, LockHolder(os.getpid(), self.terminal, _one_line(since), before))
             new.replace(self.path)
 
     def still_mine(self) -> bool:

@@ -11,12 +11,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-from wetside.errors import JournalUnusable
+from wetside.errors import JournalDamaged, JournalUnusable
 from wetside.files.atomic_write import shown_path
 
 KEEP_AND_SALVAGE: Final = (
-    "do not delete it: keep a copy of it and of the -wal file beside it, and salvage what can be read into a "
-    "new journal"
+    "do not delete it: `wetside salvage NEW` copies what can be read into a new journal and says how that is put "
+    "to use; sound copies made at each close are in the folder copies beside it"
 )
 
 NOT_OURS: Final = (
@@ -65,10 +65,20 @@ _WORDS: Final = {
 }
 
 
-def unusable(path: Path, why: str, what_to_do: str, brief: str = "") -> JournalUnusable:
+def unusable(path: Path, why: str, what_to_do: str, brief: str = "", *, damaged: bool = False) -> JournalUnusable:
     """The one form of sentence about a journal; `brief` says it without the place, for one line of a screen."""
-    return JournalUnusable(
-        f"Journal {shown_path(path)}: {why}; {what_to_do}.", brief or f"the journal: {why}; {what_to_do}."
+    kind = JournalDamaged if damaged else JournalUnusable
+    return kind(f"Journal {shown_path(path)}: {why}; {what_to_do}.", brief or f"the journal: {why}; {what_to_do}.")
+
+
+def is_damage(problem: sqlite3.Error) -> bool:
+    """Whether the database complains of bytes that are gone or wrong."""
+    code: int | None = getattr(problem, "sqlite_errorcode", None)
+    if code is None:
+        # a text that is not UTF-8 is found by the Python module, whose errors carry no code
+        return isinstance(problem, sqlite3.OperationalError)
+    return (
+        code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or code == sqlite3.SQLITE_IOERR_SHORT_READ
     )
 
 
@@ -77,9 +87,12 @@ def in_words(path: Path, problem: sqlite3.Error) -> JournalUnusable:
     # errors raised by the Python module itself (a text that is not UTF-8) carry no code
     code: int | None = getattr(problem, "sqlite_errorcode", None)
     if code is None:
-        return unusable(path, f"a row of it cannot be read ({problem})", KEEP_AND_SALVAGE)
+        why = f"a row of it cannot be read ({problem})"
+        return unusable(path, why, KEEP_AND_SALVAGE, damaged=is_damage(problem))
     if (words := _WORDS.get(code & 0xFF)) is not None:
-        return unusable(path, f"{words[0]} ({problem})", words[1], f"{words[0]}; {words[1]}.")
+        return unusable(
+            path, f"{words[0]} ({problem})", words[1], f"{words[0]}; {words[1]}.", damaged=is_damage(problem)
+        )
     return unusable(path, f"the database refused ({problem})", KEEP_AND_SALVAGE)
 
 

@@ -7,13 +7,16 @@ How it is kept. WAL and synchronous=FULL: when `append` returns, the disk has it
 over as many streams as it names, all or nothing. A stream's entries are numbered 1, 2, 3 …; the writer says which
 number it saw last, and whoever comes second is `Overtaken` and has changed nothing.
 
-Damage that `opening` does not look for is said by the read or append that meets it, and `faults()` reads every
-page. SQLite keeps no checksums in the main file: a flipped bit inside a text that still reads as text is found by
-nobody here, and an end cut off the -wal file at a commit looks like events that never were.
+Damage that opening does not look for is met by a read, which then goes by what remains of the file (`remains`): a
+stream that has lost nothing reads whole, one that has is refused by name. An append that meets it says so, and
+`damage()` reads every page. SQLite keeps no checksums in the main file: a flipped bit inside a text that still
+reads as text is found by nobody here, and an end cut off the -wal file at a commit looks like events that never
+were.
 
 Before and after each append the file's name is compared with
 the file that is open, the -wal and -shm files too, so a journal deleted or replaced under a running guide is said
-instead of written into nowhere.
+instead of written into nowhere. Before each append their sizes and times are as this store left them, or all of it
+is read anew: one cut short or written over is said, and not written to.
 
 An open database must not be opened a second time by plain means in the same process: closing that file would
 drop SQLite's locks (POSIX locks belong to the process). Nothing here does; keep it so.
@@ -24,17 +27,21 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import TYPE_CHECKING, Any, Final, Self
 
-from wetside.errors import Refused
+from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
 from wetside.files.settings import JOURNAL, Places, open_data_folder
 from wetside.frozen import dataclass
 from wetside.storage import schema
-from wetside.storage.connection import connect, identities, inspect_file, make
-from wetside.storage.sqlite_errors import said, unusable
+from wetside.storage.connection import anew, connect, identities, inspect_file, make, sizes
+from wetside.storage.sqlite_errors import KEEP_AND_SALVAGE, is_damage, said, unusable
+
+if TYPE_CHECKING:
+    from wetside.storage.remains import Remains
+    from wetside.storage.salvage import Salvage
 
 _COLUMNS: Final = "stream, seq, at, kind, version, data"
 # hops from name to name along the index: 6 ms for 1,000 streams of 200 rows, where GROUP BY takes 20 ms
@@ -50,6 +57,9 @@ SELECT stream,
   (SELECT at FROM journal j WHERE j.stream = names.stream ORDER BY seq DESC LIMIT 1)
 FROM names WHERE stream IS NOT NULL
 """
+_LAST: Final = "SELECT coalesce(max(seq), 0) FROM journal WHERE stream = ?"
+# the length of a text is known when all of it was read
+_WHOLE: Final = "SELECT coalesce(max(seq), 0), sum(length(data)) FROM journal WHERE stream = ?"
 _LAST_LETTER: Final = "\U0010ffff"
 
 
@@ -109,8 +119,14 @@ class Store:
         """For `open` alone."""
         self.path = path
         self.read_only = read_only
+        self.barred: JournalUnusable | None = None
+        """Why nothing can be appended, where a reader stands in for a writer."""
         self._connection = connection
         self._files = identities(path)
+        self._sizes = sizes(path)
+        self._faults: tuple[str, ...] = ()
+        self._remains: Remains | None = None
+        self._remains_of = (0, 0)
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Store:
@@ -129,6 +145,26 @@ class Store:
         if seen != store._files[0]:
             store.close()
             raise unusable(path, "it was replaced while it was being opened", "try again")
+        return store
+
+    @classmethod
+    def open_remains(cls, path: Path, why: JournalDamaged) -> Store:
+        """What can be read of a journal whose beginning or end is damaged, so that it cannot be opened.
+
+        Nothing can be appended. Raises `why` when not one row can be read.
+        """
+        from wetside.storage.remains import remains_in
+
+        path = Path(os.path.abspath(path))
+        try:
+            remains = remains_in(path)
+        except (Refused, Unusable):
+            remains = None
+        if remains is None:
+            raise why
+        store = cls(path, remains.rows, read_only=True)
+        store.barred, store._remains = why, remains
+        store._faults = (why.brief,)
         return store
 
     def __enter__(self) -> Self:
@@ -155,6 +191,8 @@ class Store:
             raise ValueError(f"not a moment in UTC as RFC 3339 writes it: {at!r}")
         if not any(entries for _, entries in streams.values()):
             return ()
+        if self.barred is not None:
+            raise self.barred
         if self.read_only:
             raise unusable(self.path, "it is open for reading only here", "write from the terminal that drives")
         rows = tuple(
@@ -162,7 +200,7 @@ class Store:
             for stream, (last_seen, entries) in streams.items()
             for seq, entry in enumerate(entries, last_seen + 1)
         )
-        with said(self.path), self._transaction():
+        with said(self.path), self._transaction({stream: seen for stream, (seen, _) in streams.items()}):
             for stream, (last_seen, _) in streams.items():
                 self._check_last(stream, last_seen)
             self._connection.executemany(schema.INSERT, (_row(envelope) for envelope in rows))
@@ -177,6 +215,28 @@ class Store:
         if not despite_gaps:
             self._refuse_gap(stream, after, found)
         return found
+
+    def damage(self) -> Salvage | None:
+        """What is lost of a journal that is damaged; None when it is sound. Reads every page."""
+        try:
+            self._faults = self._faults or self.faults()
+        except JournalDamaged as problem:
+            self._faults = (problem.brief,)
+        if not self._faults:
+            return None
+        with said(self.path):
+            return self._what_remains().report
+
+    def back_up(self, to: Path) -> None:
+        """Copy the journal into the empty file `to`, as it stands, by the database's own backup; on disk after it.
+
+        Raises `JournalUnusable` when it cannot be, or when what was copied is not sound.
+        """
+        with said(to), closing(sqlite3.connect(to, isolation_level=None)) as copy:
+            self._connection.backup(copy)
+            schema.check(to, copy)
+            if copy.execute("PRAGMA quick_check").fetchone() != ("ok",):
+                raise unusable(self.path, "it is damaged", KEEP_AND_SALVAGE, damaged=True)
 
     def first(self, stream: str) -> Envelope | None:
         """The first entry of `stream`, None if it has none."""
@@ -196,7 +256,7 @@ class Store:
         """Every stream whose name begins with `prefix`, by name. Reads no data: 6 ms for 1,000 streams."""
         with said(self.path):
             self._refuse_moved()
-            found = self._connection.execute(_STREAMS, (prefix, prefix + _LAST_LETTER)).fetchall()
+            found = self._ask(_STREAMS, (prefix, prefix + _LAST_LETTER))
         return tuple(StreamSummary(*row) for row in found)
 
     def data_version(self) -> int:
@@ -217,9 +277,11 @@ class Store:
         return () if found == ("ok",) else found
 
     @contextmanager
-    def _transaction(self) -> Iterator[None]:
+    def _transaction(self, seen: Mapping[str, int]) -> Iterator[None]:
         """All or nothing: on any exception, whoever raised it, the file is as before."""
         self._refuse_moved()
+        if sizes(self.path) != self._sizes:
+            self._refuse_written_over(seen)
         try:
             self._connection.execute("BEGIN IMMEDIATE")
             yield
@@ -229,6 +291,7 @@ class Store:
             if self._connection.in_transaction:
                 self._connection.execute("ROLLBACK")
         self._refuse_moved()
+        self._sizes = sizes(self.path)
 
     def _check_last(self, stream: str, last_seen: int) -> None:
         found = self._last_seq(stream)
@@ -239,29 +302,72 @@ class Store:
                 self.path,
                 f"it holds {found} entries of {stream}, where {last_seen} had been kept before",
                 "bring the newer file back, or start the guide again on this one",
+                damaged=True,
             )
 
     def _last_seq(self, stream: str) -> int:
-        (last,) = self._connection.execute(
-            "SELECT coalesce(max(seq), 0) FROM journal WHERE stream = ?", (stream,)
-        ).fetchone()
-        return int(last)
+        return int(self._ask(_LAST, (stream,))[0][0])
+
+    def _ask(self, sql: str, values: tuple[str | int, ...]) -> list[Any]:
+        """The rows of the file; where it is damaged, those of what remains of it."""
+        try:
+            return self._connection.execute(sql, values).fetchall()
+        except sqlite3.Error as problem:
+            if not is_damage(problem) or self._connection.in_transaction:
+                raise
+        return self._what_remains().rows.execute(sql, values).fetchall()
+
+    def _what_remains(self) -> Remains:
+        """Read anew when anything was appended since."""
+        from wetside.storage.remains import remains_of
+
+        if self.barred is None or self._remains is None:
+            (version,) = self._connection.execute("PRAGMA data_version").fetchone()
+            now = (int(version), self._connection.total_changes)
+            if self._remains is None or self._remains_of != now:
+                self._remains, self._remains_of = remains_of(self._connection), now
+        return self._remains
 
     def _envelopes(self, condition: str, values: tuple[str | int, ...]) -> tuple[Envelope, ...]:
         with said(self.path):
             self._refuse_moved()
-            found = self._connection.execute(f"SELECT {_COLUMNS} FROM journal {condition}", values).fetchall()
+            found = self._ask(f"SELECT {_COLUMNS} FROM journal {condition}", values)
         return tuple(Envelope(*row) for row in found)
 
     def _refuse_gap(self, stream: str, after: int, found: tuple[Envelope, ...]) -> None:
         for expected, envelope in enumerate(found, after + 1):
             if envelope.seq != expected:
-                raise unusable(
-                    self.path,
-                    f"entries {expected} to {envelope.seq - 1} of {stream} are lost, and what follows them cannot "
-                    "be trusted to mean the same",
-                    "bring back a copy of the journal that has them",
-                )
+                raise self._gap(stream, f"{expected} to {envelope.seq - 1}")
+        last = found[-1].seq if found else after
+        if self._remains is not None and (lost := self._remains.lost_after(stream, last)) is not None:
+            raise self._gap(stream, f"from {lost} on")
+
+    def _gap(self, stream: str, which: str) -> JournalUnusable:
+        return unusable(
+            self.path,
+            f"it is damaged: entries {which} of {stream} are lost, and what follows them cannot be trusted",
+            KEEP_AND_SALVAGE,
+            f"entries {which} of {stream} are lost; `wetside salvage NEW` copies what can be read.",
+        )
+
+    def _refuse_written_over(self, seen: Mapping[str, int]) -> None:
+        """Refuse when the files were cut short, or no longer hold these streams; another writer's appends pass."""
+        if any(now[0] < before[0] for now, before in zip(sizes(self.path), self._sizes, strict=True)):
+            raise self._written_over("cut short")
+        with closing(anew(self.path)) as connection:
+            schema.check(self.path, connection)
+            # damage elsewhere bars nothing
+            if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < last for stream, last in seen.items()):
+                raise self._written_over("written over")
+
+    def _written_over(self, how: str) -> JournalUnusable:
+        return unusable(
+            self.path,
+            f"it was {how} while this guide was running",
+            KEEP_AND_SALVAGE,
+            f"the journal was {how} while this guide was running.",
+            damaged=True,
+        )
 
     def _refuse_moved(self) -> None:
         """Refuse when the names no longer lead to the files that are open (three lstat, 5 µs)."""
@@ -273,6 +379,7 @@ class Store:
                 "nothing entered from now on is kept",
                 "bring all of them back together, then start the guide again; write down times until then",
                 "the journal was deleted, moved or replaced; write down times, and bring its files back.",
+                damaged=True,
             )
 
 
@@ -281,6 +388,10 @@ def _row(envelope: Envelope) -> schema.Row:
 
 
 def open_store(places: Places, *, read_only: bool = False) -> Store:
-    """The journal in the data folder, made if there is none."""
-    folder = places.data if read_only else open_data_folder(places.data)
-    return Store.open(folder / JOURNAL, read_only=read_only)
+    """The journal in the data folder, made if there is none; to read, what remains of a damaged one will do."""
+    if not read_only:
+        return Store.open(open_data_folder(places.data) / JOURNAL)
+    try:
+        return Store.open(places.data / JOURNAL, read_only=True)
+    except JournalDamaged as problem:
+        return Store.open_remains(places.data / JOURNAL, problem)

@@ -103,6 +103,14 @@ def _film_was_developed(data: Data) -> Data:
     return {**data, "plan": {**data["plan"], "kit": None}}
 
 
+def _price_uncounted(data: Data) -> Data:
+    """Before version 11 of `session_began` a plan counted no price, and its forecast was one moment."""
+    plan = data["plan"]
+    tempering = plan["tempering"]
+    span = None if tempering is None else {**tempering, "ready_span_s": None}
+    return {**data, "plan": {**plan, "tempering": span, "cost": None}}
+
+
 UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 1): _plan_in_millilitres,
     ("session_began", 2): _bottles_in_the_bath_unnamed,
@@ -111,8 +119,9 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
     ("session_began", 5): _water_changed_uncalled,
     ("session_began", 6): _moved_as_the_process_says,
     ("session_began", 7): _loaded_after_warming,
-    ("session_began", 9): _film_was_developed,
     ("session_began", 8): _film_unsaid,
+    ("session_began", 9): _film_was_developed,
+    ("session_began", 10): _price_uncounted,
     ("reading_taken", 1): _read_by_a_person,
 }
 """(kind, version it lifts from) -> function, for session events."""

@@ -1,14 +1,13 @@
-"""A surface of text that sends only the cells that changed, and the screen that draws on it.
+"""A widget of drawn rows that refreshes only the regions that changed, and the screen that draws on it.
 
-The library repaints whole widgets through a queue of messages; over a thin line, and under a wet thumb, that is
-too many bytes and too late. So the surface is one widget that the library paints in full when it must, and what
-changes from one picture to the next goes straight to the terminal. This module must not know a session.
+One job: hand rows to the library line by line, and tell it which regions differ from the last picture, so that its
+compositor sends a few rows and not a whole screen. It must not know a session.
 """
 
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable
+from collections.abc import Iterator, Sequence
 
 from rich.segment import Segment
 from textual.app import ComposeResult
@@ -18,24 +17,22 @@ from textual.widget import Widget
 
 from wetside.app.terminal import Colours, Terminal
 from wetside.tui.app import WetsideApp
-from wetside.tui.cells import Cells, cells_of, repainting, runs
+from wetside.tui.cells import Cells, cells_of, runs, stretches
 from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.styled_rows import Picture
 from wetside.tui.theme import Theme, styles
 
 
 class Canvas(Widget):
-    """The surface. `send` writes to the terminal; None where there is none, as in most tests."""
+    """Draws one picture, a row a line."""
 
     def __init__(self, colours: Colours) -> None:
         super().__init__()
-        self.send: Callable[[str], None] | None = None
         self._colours = colours
         self._theme: Theme = "terminal"
         self._looks = styles(colours)
         self._picture: Picture = ()
         self._rows: list[Cells] = []
-        self._stands = False
 
     @property
     def picture(self) -> Picture:
@@ -46,7 +43,7 @@ class Canvas(Widget):
         """Draw in the colours of this theme from now on."""
         if theme != self._theme:
             self._theme, self._looks = theme, styles(self._colours, theme)
-            self.draw_anew()
+            self.refresh()
 
     def show(self, picture: Picture, columns: int) -> None:
         """Draw `picture`, each row cut or filled to `columns`."""
@@ -55,29 +52,25 @@ class Canvas(Widget):
         kept = dict(zip(before, drawn, strict=True)) if drawn and len(drawn[0]) == columns else {}
         self._picture = picture
         self._rows = [kept[row] if row in kept else cells_of(row, columns) for row in picture]
-        alike = bool(kept) and len(drawn) == len(picture)
-        if alike and self._stands and self.send is not None:
-            if sent := repainting(drawn, self._rows, self._looks):
-                self.send(sent)
-        elif self._rows != drawn or not self._stands:
-            self.draw_anew()
+        if not kept or len(drawn) != len(picture):
+            self.refresh()
+        elif changed := list(changed_regions(drawn, self._rows)):
+            self.refresh(*changed)
 
-    def draw_anew(self) -> None:
-        """Have the library paint the whole, because the terminal may show anything."""
-        self._stands = False
-        self.refresh()
-
-    def render_lines(self, crop: Region) -> list[Strip]:
-        """The rows for the library; nothing is kept between two calls, since it does not know what was sent."""
-        if crop.height >= len(self._rows):
-            self._stands = True
-        return [self._strip(y).crop(crop.x, crop.right) for y in crop.line_range]
-
-    def _strip(self, y: int) -> Strip:
+    def render_line(self, y: int) -> Strip:
+        """Row `y` for the library."""
         if y >= len(self._rows):
             return Strip.blank(self.size.width, self._looks[""])
         segments = [Segment(text, self._looks[role]) for text, role in runs(self._rows[y])]
         return Strip(segments, len(self._rows[y])).adjust_cell_length(self.size.width, self._looks[""])
+
+
+def changed_regions(before: Sequence[Cells], after: Sequence[Cells]) -> Iterator[Region]:
+    """Where two pictures of one size differ, as regions one row high."""
+    for y, (old, new) in enumerate(zip(before, after, strict=True)):
+        if old is not new:
+            for first, end in stretches(old, new):
+                yield Region(first, y, end - first, 1)
 
 
 class DrawnScreen(KeyedScreen):
@@ -90,11 +83,6 @@ class DrawnScreen(KeyedScreen):
     def compose(self) -> ComposeResult:
         """The surface alone."""
         yield self.canvas
-
-    def on_mount(self) -> None:
-        """Let the surface reach the terminal."""
-        if self.line is not None:
-            self.canvas.send = self.line.write
 
     @abstractmethod
     def draw(self, columns: int, rows: int) -> Picture:
@@ -112,5 +100,5 @@ class DrawnScreen(KeyedScreen):
 
     def on_screen_resume(self) -> None:
         """Back on top of the others, whose pictures the terminal shows."""
-        self.canvas.draw_anew()
+        self.canvas.refresh()
         self.redraw()

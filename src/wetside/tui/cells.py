@@ -1,20 +1,17 @@
-"""A picture as columns of the screen, and what a terminal is sent to turn one picture into the next. Pure."""
+"""A picture as columns of the screen, and where two of them differ. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from rich.cells import cell_len
-from rich.style import Style
 
 from wetside.tui.styled_rows import Row
 from wetside.tui.theme import Role
 
 NEAR: Final = 8
 """Unchanged columns between two changed ones that are sent again: to pass over them costs as many bytes."""
-
-_HOME: Final = "\x1b[H"
 
 
 class Cell(NamedTuple):
@@ -67,20 +64,6 @@ def stretches(before: Cells, after: Cells) -> list[tuple[int, int]]:
             else:
                 found.append((x, x + 1))
     return [_whole(before, after, first, end) for first, end in found]
-
-
-def repainting(before: Sequence[Cells], after: Sequence[Cells], looks: Mapping[Role, Style]) -> str:
-    """What turns one picture on a terminal into another of the same size; "" where they are equal.
-
-    The cursor ends in the upper left corner, where a terminal that cannot hide it shows it least.
-    """
-    sent = "".join(
-        f"\x1b[{y};{first + 1}H{''.join(looks[role].render(text) for text, role in runs(new[first:end]))}"
-        for y, (old, new) in enumerate(zip(before, after, strict=True), start=1)
-        if old is not new
-        for first, end in stretches(old, new)
-    )
-    return sent + _HOME if sent else ""
 
 
 def _whole(before: Cells, after: Cells, first: int, end: int) -> tuple[int, int]:

@@ -86,6 +86,11 @@ class GuideScreen(DrawnScreen):
             from wetside.present.tempering_forecast import tempering_forecast
 
             forecast = tempering_forecast(desk.state, desk.now())
+        elif desk.read_only and view.in_bath:
+            # Who pours needs the digits; who watches has room for the curve.
+            from wetside.present.bath_course import bath_course
+
+            forecast = bath_course(desk.state, desk.now())
         return guide_picture(view, desk.hand, desk.keys(), notices, self.pen, columns, rows, forecast)
 
     def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
@@ -195,7 +200,7 @@ class GuideScreen(DrawnScreen):
         self.redraw()
 
     def _draw_all(self) -> None:
-        self.canvas.draw_anew()
+        self.canvas.refresh()
         self.redraw()
 
     def _ring(self) -> None:

@@ -27,11 +27,12 @@ from wetside.tui.text_layout import TextLayout
 if TYPE_CHECKING:
     from wetside.domain.session.state import State
 
-HomeAct = Literal["go on", "plan", "shelf", "sessions", "tour", "practise", "files", "leave"]
+HomeAct = Literal["go on", "plan", "shelf", "kit", "sessions", "tour", "practise", "files", "leave"]
 
 WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
     "plan": ("Plan a new evening", "opens the plan"),
     "shelf": ("The shelf: bottles and their age", "opens the shelf"),
+    "kit": ("My kit's sheet, by questions", "opens its questions"),
     "sessions": ("Past sessions and their records", "opens the list"),
     "tour": ("Learn the keys: two minutes, nothing poured", "starts the tour"),
     "practise": ("Practise: a dry run with a fast clock", "starts a dry run"),
@@ -117,10 +118,15 @@ class HomeScreen(PaperScreen):
         self._since = seconds()
         self._wall = wall
         self._words = words
-        acts: tuple[HomeAct, ...] = ("plan", "shelf", "sessions", "tour", "practise", "files", "leave")
+        acts: tuple[HomeAct, ...] = ("plan", "shelf", "kit", "sessions", "tour", "practise", "files", "leave")
         going_on = tuple(HomeChoice("go on", offer.session) for offer in offers)
-        # Who has an evening to go on with needs no tour, and its line would cost the heading at 40 by 12.
-        left_out = {act for act, there in (("shelf", shelf), ("tour", not _real(offers))) if not there}
+        # Who has an evening to go on with needs no tour and writes no kit; their lines would cost the heading at
+        # 40 by 12.
+        left_out = {
+            act
+            for act, there in (("shelf", shelf), ("kit", not _real(offers)), ("tour", not _real(offers)))
+            if not there
+        }
         self.choices = (*going_on, *(HomeChoice(act) for act in acts if act not in left_out))
         self._timer: Timer | None = None
 

@@ -101,10 +101,11 @@ def question_body(question: Question, pen: TextLayout, cells: int, rows: int) ->
     ]
     if listed:
         return around_list(above, listed, question.index, [], rows, weight=60)
-    return Body(fit([*above, RowBlock(60, (_field(question, pen, cells),))], rows))
+    return Body(fit([*above, RowBlock(60, (field_rows(question, pen, cells),))], rows))
 
 
-def _field(question: Question, pen: TextLayout, cells: int) -> Form:
+def field_rows(question: Question, pen: TextLayout, cells: int) -> Form:
+    """What is typed, with the place of the next letter."""
     if not question.typed and question.default:
         return [(StyledText(f" {pen.cut(question.default, cells - 3)} ", "faint"), StyledText(" ", "bar"))]
     lines = pen.wrap(question.typed, cells - 2)

@@ -76,6 +76,9 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
         so_far = f"{bottle.cost_so_far:.2f} a roll so far" if bottle.cost_so_far is not None else "no roll yet"
         at_end = f", {bottle.cost_at_capacity:.2f} at capacity" if bottle.cost_at_capacity is not None else ""
         lines.append(f"Its set cost {bottle.price:.2f}: {so_far}{at_end}.")
+    if bottle.order_by is not None:
+        pace = f"; used up about {bottle.used_up_on} at its pace so far" if bottle.used_up_on is not None else ""
+        lines.append(f"Order again by {bottle.order_by}{pace}.")
     lines.append(f"Its id, for a setup or a command: {bottle.id}.")
     return tuple(lines)
 

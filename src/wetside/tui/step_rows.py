@@ -79,7 +79,7 @@ def _blocks(
         # The one that is wanted next goes only after the forecast of the warming.
         blocks += [_space(1), RowBlock((*(55 for _ in forms[2:]), 58), forms)]
     if forecast is not None:
-        blocks += [_space(1), _forecast(forecast, pen, cells)]
+        blocks += [_space(1), _forecast(forecast, pen, cells, in_bath=view.in_bath)]
     if view.ticks:
         blocks += [_space(4), RowBlock(28, _ticks(view.ticks, pen, cells))]
     if view.meanwhile:
@@ -219,8 +219,11 @@ def _what_matters(reading: ReadingRow, value: str) -> tuple[str, ...]:
     return (f"{reading.verdict}, {asked}", f"{reading.verdict}, {reading.wanted}", asked)
 
 
-def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int) -> RowBlock:
-    """When the bottles are ready and too warm, in words, with the curves under them as high as there is room."""
+def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int, *, in_bath: bool) -> RowBlock:
+    """When the bottles are ready and too warm, in words, with the curves under them as high as there is room.
+
+    in_bath: the course of a bath, for who only watches: low, but before the sentences about it.
+    """
     from wetside.present.temperature_plot import LEAST_HEIGHT, LEAST_WIDTH, plot
 
     words, short = _strong(forecast.words, pen, cells), _strong(forecast.short, pen, cells)
@@ -228,14 +231,14 @@ def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int) -> RowBl
     if forecast.lines and cells >= LEAST_WIDTH:
         # That it is partly a guess goes before the picture does: it stands in the words of every larger screen.
         for over in (words, short, _strong(forecast.short[:-1], pen, cells)):
-            for height in range(_TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
+            for height in range(LEAST_HEIGHT + 2 if in_bath else _TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
                 if forms and len(over) + height >= len(forms[-1]):
                     continue  # a form is shorter than the one before it
                 drawn = plot(forecast.lines, forecast.now_s, cells, height, not pen.signs.utf8, forecast.unit)
                 forms.append([*over, *(pen.row(line, cells) for line in drawn)])
     # No sentence is cut: half of one may leave out the minutes, or the water.
     fewer = tuple(_strong(forecast.words[:count], pen, cells) for count in range(len(forecast.words), 0, -1))
-    return RowBlock((*(12 for _ in forms), *(27 for _ in fewer[1:]), 57), (*forms, *fewer, []))
+    return RowBlock((*(22 if in_bath else 12 for _ in forms), *(27 for _ in fewer[1:]), 57), (*forms, *fewer, []))
 
 
 def _strong(sentences: tuple[str, ...], pen: TextLayout, cells: int) -> Form:

@@ -169,7 +169,8 @@ class Tempering:
     """The forecast before any reading: when all bottles are in range and when the first leaves it.
 
     curve rows: (t_s, bath_c, developer_c). bottles: the solutions that stand in the warm bath, read or not; none
-    in a plan of an earlier version.
+    in a plan of an earlier version. ready_span_s: earliest and latest of ready_s as far as it is known (no latest
+    where they may never be in range); None in a plan of an earlier version.
     """
 
     ready_s: float | None
@@ -178,6 +179,7 @@ class Tempering:
     words: tuple[str, ...]
     starting_bath_c: float | None = None
     bottles: tuple[str, ...] = ()
+    ready_span_s: tuple[float, float | None] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +211,18 @@ class WaterPlan:
     words: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Tonight's share of the price of the bottles, in the person's own currency; `per_roll`: of each roll of film.
+
+    without: titles of what is poured and has no price or no capacity.
+    """
+
+    evening: float
+    per_roll: float
+    without: tuple[str, ...] = ()
+
+
 MIXED_WITHIN_C = 0.5
 """A bath mixed from two taps in a bucket comes out about this near (our own number)."""
 
@@ -226,8 +240,9 @@ class RuleText:
 class Plan:
     """Profile x setup x shelf, worked out.
 
-    loading: None where the process has one order only, and in a plan of an earlier version. kit: what a mixing
-    evening mixes; there is no film in it then. None where film is developed.
+    loading: None where the process has one order only, and in a plan of an earlier version. cost: None where no
+    bottle has a price, and in a plan of an earlier version. kit: what a mixing evening mixes; there is no film in
+    it then. None where film is developed.
     """
 
     profile_id: str
@@ -254,6 +269,7 @@ class Plan:
     yields: Yield = "negative"
     loading: LoadingOrder | None = None
     kit: KitToMix | None = None
+    cost: Cost | None = None
 
     def step(self, id_: str) -> PlannedStep:
         """The planned step with this id; KeyError when there is none."""

@@ -15,6 +15,7 @@ from wetside.domain.planning.adjusted_profile import like_the_developer, meant_t
 from wetside.domain.planning.agitation import agitated
 from wetside.domain.planning.batching import batches_of, tank_findings
 from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
+from wetside.domain.planning.cost import evening_cost
 from wetside.domain.planning.drain_lead import drain_worries
 from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
 from wetside.domain.planning.ordering import arranged
@@ -104,6 +105,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         volume_unit=habits.volume_unit,
         yields=profile.yields,
         loading=loading,
+        cost=evening_cost(profile, setup, batches, steps),
     )
 
 

@@ -13,7 +13,7 @@ from wetside.domain.calc.tempering import (
     forecast,
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
-from wetside.domain.calc.tempering_span import guessed
+from wetside.domain.calc.tempering_span import Spans, guessed
 from wetside.domain.calc.water import portions, scald_sentence
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.bath_water import bath_sentence, tap_worry
@@ -89,6 +89,7 @@ def tempering_plan(
         words=shown,
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
+        ready_span_s=Spans(bench, curves, unsure).enters_s(ranges),
     )
     return found, _water(setup, aim_c, unit, volume_unit)
 

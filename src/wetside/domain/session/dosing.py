@@ -120,14 +120,20 @@ def doses(
 
     Empty when there is nothing to go by, or a reading lies outside the table.
     """
-    course = _course(state, state.plan, step, clock) if state.plan is not None else None
-    if course is None:
+    path = path_of(state, step, clock)
+    if path is None:
         return ()
     table = TimeTable(step.table, step.table_tolerance_c)
     try:
-        return tuple((at_s, dose(table, step.factor, course.path, at_s)) for at_s in instants)
+        return tuple((at_s, dose(table, step.factor, path, at_s)) for at_s in instants)
     except Refused:
         return ()
+
+
+def path_of(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePath | None:
+    """The developer's temperature from its start on, by the readings of `state`; None without any."""
+    course = _course(state, state.plan, step, clock) if state.plan is not None else None
+    return None if course is None else course.path
 
 
 def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) -> EndMoved | None:

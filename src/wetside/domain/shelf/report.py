@@ -5,6 +5,7 @@ Pure: the day comes in. Judged by the figures copied from the profile when the b
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 from math import floor
 from typing import Literal
@@ -31,6 +32,15 @@ Status = Literal["good", "past its date", "stretched", "used up", "spent", "susp
 SLACK_ROLLS = 1e-9
 """Areas are sums of rounded numbers."""
 
+PACE_DAYS = 7
+"""A pace is told from so many days on (our own number)."""
+
+FURTHEST_DAYS = 3650
+"""No pace is carried further than this: ten years, longer than anything keeps."""
+
+ORDER_AHEAD_DAYS = 14
+"""What is to be ordered again is ordered so long before the end: it has to come and be mixed (our own number)."""
+
 ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7."
 """How films become the rolls of the shelf, for whoever has to say how many went through a kit."""
 
@@ -39,6 +49,8 @@ ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7.
 class BottleReport:
     """One bottle today. Rolls are of 135-36; days and dates None where the profile gave no life.
 
+    used_up_on: the day by which it has done its capacity if film goes through it as it has since it was mixed;
+    order_by: two weeks before that day or its last good one; None where neither is known, or it is over.
     left_rolls: to its capacity, stretch_left_rolls: to the stretch; negative beyond it, None without a capacity.
     cost_so_far, cost_at_capacity: a roll's share of the set's price. words: how it stands, in one line.
     kit: its name; process: the title of the process it is for. used_before: of `rolls`, those that had gone
@@ -71,6 +83,8 @@ class BottleReport:
     tests: tuple[str, ...]
     notes: tuple[str, ...]
     warnings: tuple[StockWarning, ...]
+    used_up_on: str | None = None
+    order_by: str | None = None
 
 
 def report(state: ShelfState, today: date) -> tuple[BottleReport, ...]:
@@ -91,6 +105,10 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     left_days = None if last_day is None else (last_day - today).days
     status = _status(bottle, warnings)
     so_far, at_capacity = _cost(state, kit)
+    used_up = used_up_day(bottle, today)
+    stands = bottle.discarded is None and figures.storage != "one-shot"  # that is mixed for one evening
+    ends = [day for day in (used_up, last_day) if day is not None and stands]
+    order_by = min(ends) - timedelta(days=ORDER_AHEAD_DAYS) if ends else None
     return BottleReport(
         id=bottle.id,
         kit=kit.name,
@@ -118,7 +136,35 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         tests=_tests(bottle),
         notes=tuple(f"{note.on}: {note.text}" for note in bottle.notes),
         warnings=warnings,
+        used_up_on=None if used_up is None else used_up.isoformat(),
+        order_by=None if order_by is None else order_by.isoformat(),
     )
+
+
+def used_up_day(bottle: ShelfBottle, today: date) -> date | None:
+    """When it has done its capacity at the pace since it was mixed; None without a capacity or a pace.
+
+    `PACE_DAYS` must have passed, and film must have gone through it. Of what is over that is today.
+    """
+    left, days = left_rolls(bottle), (today - date.fromisoformat(bottle.mixed_on)).days
+    if left is None or bottle.rolls <= 0.0 or days < PACE_DAYS or bottle.discarded is not None:
+        return None
+    return today + timedelta(days=min(floor(max(0.0, left) * days / bottle.rolls), FURTHEST_DAYS))
+
+
+def order_words(reports: Iterable[BottleReport], today: date) -> str:
+    """When to order again what ends first of a kit's bottles, in a sentence; "" where nothing tells."""
+    first = min(
+        (each for each in reports if each.order_by is not None), key=lambda e: e.order_by or "", default=None
+    )
+    if first is None or first.order_by is None:
+        return ""
+    used_up = first.used_up_on is not None and first.used_up_on <= (first.best_before or first.used_up_on)
+    over = first.best_before is not None and first.best_before < today.isoformat()
+    ends = f"used up about {first.used_up_on} at this pace" if used_up else f"good to {first.best_before}"
+    ends = f"was good to {first.best_before}" if over else ends
+    by = f"by {first.order_by}" if first.order_by > today.isoformat() else "now"
+    return f"{first.title} {ends}: order again {by}."
 
 
 def best_before(bottle: ShelfBottle) -> date | None:

@@ -23,6 +23,7 @@ from wetside.domain.shelf.report import (
     best_before,
     bottle_report,
     left_rolls,
+    order_words,
     passed_on,
     spent_by_test,
     suspect_words,
@@ -146,25 +147,25 @@ LEFT_AFTER = "Left in the kit after tonight, in rolls of 135-36"
 """Over what `left_after` says."""
 
 
-def left_after(plan: Plan, shelf: ShelfState) -> tuple[str, ...]:
+def left_after(plan: Plan, shelf: ShelfState, today: date | None = None) -> tuple[str, ...]:
     """For each shelf kit of tonight, how many rolls of 135-36 are left in it when the evening is done.
 
     A kit does what its first solution to be used up does; bottles that were discarded or are empty count no more.
-    Nothing is said of a kit without a capacity.
+    Nothing is said of a kit without a capacity. With `today` it is said when to order again, tonight not counted.
     """
     tonight = planned_through(plan)
     used = [bottle for id_, rolls in tonight.items() if rolls > 0 and (bottle := shelf.bottles.get(id_))]
     kits = dict.fromkeys(bottle.kit for bottle in used)
-    said = (_kit_left(kit, tonight, shelf) for kit in shelf.kits if kit.number in kits)
+    said = (_kit_left(kit, tonight, shelf, today) for kit in shelf.kits if kit.number in kits)
     return tuple(words for words in said if words)
 
 
 def in_short(words: str) -> str:
     """One of the sentences of `left_after` where there is room for a line: the kit and its rolls."""
-    return words.partition(";")[0].rstrip(".")
+    return words.partition(";")[0].partition(". ")[0].rstrip(".")
 
 
-def _kit_left(kit: Kit, tonight: Mapping[str, float], shelf: ShelfState) -> str:
+def _kit_left(kit: Kit, tonight: Mapping[str, float], shelf: ShelfState, today: date | None) -> str:
     left: dict[str, float] = {}
     for id_ in kit.bottles:
         bottle = shelf.bottles[id_]
@@ -177,11 +178,16 @@ def _kit_left(kit: Kit, tonight: Mapping[str, float], shelf: ShelfState) -> str:
     rolls = min(left.values())
     ending = [title.lower() for title, each in left.items() if each < rolls + SLACK_ROLLS]
     first = "" if len(ending) == len(left) else f"; the {' and the '.join(ending)} will be the first used up"
+    bottles = [shelf.bottles[id_] for id_ in kit.bottles]
+    again = (
+        order_words((bottle_report(shelf, each, today) for each in bottles), today) if today is not None else ""
+    )
+    more = f"{first}.{' ' if again else ''}{again}"
     if rolls < -SLACK_ROLLS:
-        return f"{kit.name}: none, {-rolls:.1f} rolls beyond its capacity{first}."
+        return f"{kit.name}: none, {-rolls:.1f} rolls beyond its capacity{more}"
     if rolls < SLACK_ROLLS:
-        return f"{kit.name}: none, it has then done all it can{first}."
-    return f"{kit.name}: {rolls:.1f} rolls{first}."
+        return f"{kit.name}: none, it has then done all it can{more}"
+    return f"{kit.name}: {rolls:.1f} rolls{more}"
 
 
 def choices(bottle: Bottle, kept: Kept) -> tuple[tuple[str, str], ...]:

@@ -1,0 +1,220 @@
+"""Keeps one session's events in the journal; and elsewhere, when the journal is lost under it.
+
+One job: append what was decided, only while this terminal drives, and bring what others have appended. When the
+journal is damaged so that it takes nothing more, all that is held of the session goes into a fresh journal in a
+folder of its own beside it, and the session goes on there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from wetside.app.session_start import rfc3339
+from wetside.domain.archive.numbering import FIRST_PATTERN
+from wetside.domain.session.events import Event, NoteAdded, SessionClosed
+from wetside.domain.session.state import replay
+from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
+from wetside.files.settings import JOURNAL
+from wetside.storage import schema
+from wetside.storage.codec import decode, encode
+from wetside.storage.session_lock import SessionLock
+from wetside.storage.sessions import SESSIONS, append_events, load
+from wetside.storage.store import Entry, Envelope, Store
+
+if TYPE_CHECKING:
+    from wetside.app.controller import SessionController
+
+SHELF_UNREAD = (
+    "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
+)
+"""Kept with a session that was closed without its debit."""
+
+SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
+"""Kept with a mixing evening that was closed without its bottles."""
+
+
+class JournalWriter:
+    """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
+
+    def __init__(
+        self,
+        store: Store,
+        stream: str,
+        seq: int,
+        drive: SessionLock | None,
+        roll_number: str = FIRST_PATTERN,
+        held: tuple[Envelope, ...] = (),
+    ) -> None:
+        """seq: the stream's last number. held: every entry up to it, for a journal that is lost later.
+
+        roll_number: the pattern of the numbers that rolls get as the session closes.
+        """
+        self._roll_number = roll_number
+        self.warning = ""
+        self.kept_in = ""
+        self._held: list[Envelope | tuple[str, Event]] = [*held]
+        self._apart: SessionLock | None = None
+        self._store = store
+        self._stream = stream
+        self._seq = seq
+        self._drive = drive
+        self._version = store.data_version()
+        self._desk: SessionController | None = None
+        self._unread = ""
+        self._added: tuple[Event, ...] = ()
+
+    def at_work(self, desk: SessionController) -> SessionController:
+        """The desk this keeper keeps for, from now on told what cannot be read of what others wrote."""
+        self._desk = desk
+        desk.trouble = self.warning
+        return desk
+
+    def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
+        """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
+        if self._drive is None:
+            raise Refused("This terminal only follows: nothing can be changed from here.")
+        if not self._drive.still_mine():
+            raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
+
+        at = rfc3339(wall)
+        try:
+            added = self._append(events, at)
+        except JournalDamaged as problem:
+            self._go_apart(problem, at)
+            added = self._append(events, at)
+        self._added += added
+        self._held += [(at, event) for event in (*events, *added)]
+        if any(isinstance(event, SessionClosed) for event in events) and self._stream.startswith(SESSIONS):
+            # Loaded where a session ends: no picture waits for it.
+            from wetside.storage.copies import copy_journal
+
+            self.warning = copy_journal(self._store, at) or self.warning
+
+    def _append(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
+        """Append; what was kept beside these events is given back."""
+        added: tuple[Event, ...] = ()
+        if any(isinstance(event, SessionClosed) for event in events):
+            self._seq, added = self._close(events, at)
+        else:
+            self._seq = append_events(self._store, self._stream, self._seq, events, at)
+        return added
+
+    def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
+        """Keep the events that close the session, what the shelf loses and the numbers of its rolls, at once.
+
+        Gives the stream's last number, and what was kept beside `events`: that the shelf could not be read. Apart
+        from the journal there is neither shelf nor archive, so nothing is taken and no number given.
+        """
+        # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
+        from wetside.domain.shelf.debit import debits
+        from wetside.storage.archive import ARCHIVE, numbered_by
+        from wetside.storage.shelf import SHELF, retried, taken_by
+
+        def append() -> tuple[int, tuple[Event, ...]]:
+            state = replay((*load(self._store, self._stream), *events))
+            mixed = state.plan is not None and state.plan.kit is not None
+            added: tuple[Event, ...] = ()
+            also: dict[str, tuple[int, tuple[Entry, ...]]] = {}
+            try:
+                if self.kept_in and (mixed or debits(state)):
+                    raise JournalUnusable("The session is kept apart from the shelf.")
+                also |= {} if self.kept_in else taken_by(self._store, state)
+            except JournalUnusable:
+                # A shelf that has lost a row must not hold an evening open.
+                added = (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
+            if not self.kept_in:
+                also |= numbered_by(self._store, state, self._roll_number)
+            return append_events(self._store, self._stream, self._seq, (*events, *added), at, also), added
+
+        return retried(append, (SHELF, ARCHIVE))
+
+    def _go_apart(self, problem: JournalDamaged, at: str) -> None:
+        """Keep all that is held in a fresh journal, and go on in it; `problem` again where that cannot be made."""
+        drive = self._drive
+        if self.kept_in or drive is None or len(self._held) != self._seq:
+            raise problem
+        try:
+            folder = _fresh_folder(self._store.path.parent, self._stream.partition("/")[2])
+            schema.create(folder / JOURNAL, self._rows())
+            apart = SessionLock(folder, self._stream, terminal=drive.terminal)
+            apart.try_take(at)
+            store = Store.open(folder / JOURNAL)
+        except (OSError, Unusable) as failure:
+            raise problem from failure
+        self._store, self._apart, self._version = store, apart, store.data_version()
+        self.kept_in = str(folder)
+        self.warning = f"The journal is damaged or gone: all of this evening is kept in {folder.name} beside it."
+
+    def _rows(self) -> Iterator[schema.Row]:
+        for seq, each in enumerate(self._held, 1):
+            if isinstance(each, Envelope):
+                yield each.stream, each.seq, each.at, each.kind, each.version, each.data
+            else:
+                yield self._stream, seq, each[0], *encode(each[1])
+
+    def fresh(self) -> tuple[Event, ...]:
+        """Events of others since the last look, and what was kept with a close beside its own events.
+
+        Costs no reading while nobody has written. What cannot be understood is said on the desk, once, and nothing
+        after it is given: its meaning hangs on what came before.
+        """
+        added, self._added = self._added, ()
+        try:
+            version = self._store.data_version()
+            if version == self._version:
+                return added
+            envelopes = self._store.read(self._stream, self._seq)
+        except Unusable:
+            # What cannot be read now is read later; a driver's own append says what is wrong.
+            return added
+        self._version = version
+        found: list[Event] = []
+        trouble = ""
+        for envelope in envelopes:
+            try:
+                found.append(decoded(envelope))
+            except JournalUnusable as failure:
+                trouble = f"NOT SHOWN FROM HERE ON: {failure.brief}"
+                break
+        self._seq += len(found)
+        self._held += envelopes[: len(found)]
+        self._say(trouble)
+        return (*added, *found)
+
+    def _say(self, trouble: str) -> None:
+        if self._desk is not None and trouble != self._unread:
+            self._desk.trouble = trouble or self.warning
+        self._unread = trouble
+
+    def still_mine(self) -> bool:
+        """Whether this terminal drives the session."""
+        return self._drive is not None and self._drive.still_mine()
+
+    def release(self) -> None:
+        """Give the drive back."""
+        if self._apart is not None:
+            self._apart.release()
+            self._store.close()
+        if self._drive is not None:
+            self._drive.release()
+
+
+def decoded(envelope: Envelope) -> Event:
+    """One row of the journal as an event."""
+    where = f"{envelope.stream} {envelope.seq}"
+    return decode(envelope.kind, envelope.version, envelope.data, where)
+
+
+def _fresh_folder(beside: Path, session: str) -> Path:
+    """A new folder for this session, its owner's alone."""
+    name = beside / f"{schema.KEPT_APART}{session}"
+    for number in range(2, 100):
+        with suppress(FileExistsError):
+            name.mkdir(mode=0o700)
+            return name
+        name = beside / f"{schema.KEPT_APART}{session}-{number}"
+    raise FileExistsError(f"{name} and all before it are there already")

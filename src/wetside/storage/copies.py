@@ -1,0 +1,73 @@
+"""Copies of the journal, one at each close of a session: the last few, in a folder beside it.
+
+One job: a whole, sound copy, made by the database's own backup while the journal is in use, under a name that it
+gets when it is finished. A copy is a journal of its own. What goes wrong is given back as a sentence: no evening
+is held open for want of a copy.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from wetside.errors import JournalUnusable
+from wetside.files.atomic_write import shown_path, take_free_name
+
+if TYPE_CHECKING:
+    from wetside.storage.store import Store
+
+FOLDER: Final = "copies"
+KEPT: Final = 5
+"""So many copies are kept (our own number)."""
+_NAME: Final = re.compile(r"journal-[\dTZ.]+\.sqlite3")
+
+
+def copy_journal(store: Store, at: str) -> str:
+    """Copy the journal to FOLDER beside it, and take the oldest copies away; "" or why that failed, in a sentence.
+
+    at: RFC 3339, UTC; the copy is named after it. A journal in which something is damaged is not copied, so that
+    the sound copies stay.
+    """
+    folder = store.path.parent / FOLDER
+    name = f"journal-{re.sub('[-:]', '', at)}.sqlite3"
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        _copy(store, folder, folder / name)
+        for old in copies_in(folder)[:-KEPT]:
+            _take_away(old)
+    except FileExistsError:
+        return "" if folder.is_dir() else f"No copy of the journal was made: {shown_path(folder)} is not a folder."
+    except OSError as problem:
+        why = problem.strerror or str(problem)
+        return f"No copy of the journal was made in {shown_path(folder)} ({why}): see to that folder and its room."
+    except JournalUnusable as problem:
+        return f"No copy of the journal was made: {problem.brief}"
+    return ""
+
+
+def copies_in(folder: Path) -> list[Path]:
+    """The copies in this folder, the oldest first; none where there is no such folder."""
+    with suppress(OSError):
+        return sorted(path for path in folder.iterdir() if _NAME.fullmatch(path.name))
+    return []
+
+
+def _copy(store: Store, folder: Path, to: Path) -> None:
+    descriptor, name = tempfile.mkstemp(dir=folder, prefix=".wetside-", suffix=".part")
+    os.close(descriptor)
+    part = Path(name)
+    try:
+        store.back_up(part)
+        take_free_name(part, to)
+    finally:
+        _take_away(part)
+
+
+def _take_away(path: Path) -> None:
+    """This file, and what the database may have left beside it."""
+    for suffix in ("", "-wal", "-shm", "-journal"):
+        Path(f"{path}{suffix}").unlink(missing_ok=True)

@@ -1,0 +1,250 @@
+"""A journal cut short, written over or deleted under a running evening: noticed at once, and kept beside it."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from shlex import quote
+
+import pytest
+from tests.faults.evening import SESSION, keep, places, running
+from tests.robot.program import ROOT, run
+
+from wetside.app.controller import SessionController
+from wetside.app.session_factory import resume_session
+from wetside.domain.session import commands as c
+from wetside.domain.session.events import NoteAdded
+from wetside.errors import JournalDamaged
+from wetside.files.settings import JOURNAL, Settings
+from wetside.storage.copies import FOLDER, KEPT, copies_in
+from wetside.storage.sessions import load
+from wetside.storage.store import Entry, Store, open_store
+
+BATH = "b1.developer"
+STREAM = f"session/{SESSION}"
+AT = "2024-03-01T20:00:00Z"
+
+
+def grown(path: Path) -> None:
+    """Another whole journal, larger than the evening's."""
+    with Store.open(path) as store:
+        for number in range(200):
+            entry = Entry("note_added", 1, '{"text":"' + "x" * 2000 + '"}')
+            store.append({"session/other": (number, (entry,))}, AT)
+
+
+def cut(data: Path) -> None:
+    os.truncate(data / JOURNAL, 3 * 4096)
+
+
+def emptied(data: Path) -> None:
+    os.truncate(data / JOURNAL, 0)
+
+
+def garbage(data: Path) -> None:
+    length = (data / JOURNAL).stat().st_size
+    with (data / JOURNAL).open("r+b") as file:
+        file.write(b"\xa5" * length)
+
+
+def another(data: Path) -> None:
+    grown(data.parent / "other.sqlite3")
+    with (data / JOURNAL).open("r+b") as file:
+        file.write((data.parent / "other.sqlite3").read_bytes())
+
+
+def deleted(data: Path) -> None:
+    for suffix in ("", "-wal", "-shm"):
+        Path(f"{data / JOURNAL}{suffix}").unlink()
+
+
+def wal_deleted(data: Path) -> None:
+    Path(f"{data / JOURNAL}-wal").unlink()
+
+
+def wal_emptied(data: Path) -> None:
+    os.truncate(f"{data / JOURNAL}-wal", 0)
+
+
+def note(desk: SessionController, text: str) -> bool:
+    return desk.dispatch(c.AddNote(desk.now(), text))
+
+
+@pytest.mark.parametrize(
+    "harm", [cut, emptied, garbage, another, deleted, wal_deleted, wal_emptied], ids=lambda harm: harm.__name__
+)
+def test_all_that_is_held_goes_into_a_fresh_journal_beside_it(
+    tmp_path: Path, harm: Callable[[Path], None]
+) -> None:
+    data = tmp_path / "data"
+    events = running(BATH)
+    keep(data, events, passed_s=12.0)
+    store = open_store(places(data))
+    desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+    assert note(desk, "before")
+    assert (desk.trouble, desk.kept_in) == ("", "")
+    harm(data)
+    assert note(desk, "after")
+    apart = data / f"kept-{SESSION}"
+    assert Path(desk.kept_in) == apart
+    said = f"The journal is damaged or gone: all of this evening is kept in {apart.name} beside it."
+    assert desk.trouble == said
+    assert note(desk, "and on")
+    assert desk.trouble == said, "it is said as long as it is so"
+    with open_store(places(apart), read_only=True) as found:
+        kept = load(found, STREAM)
+    assert [event.text for event in kept if isinstance(event, NoteAdded)][-3:] == ["before", "after", "and on"]
+    assert kept[1 : len(events)] == events[1:]
+    assert (apart.stat().st_mode & 0o777, (apart / JOURNAL).stat().st_mode & 0o777) == (0o700, 0o600)
+    desk.release()
+    shown = run(apart, "sessions")
+    assert SESSION in shown.stdout
+    assert "not finished" in shown.stdout
+
+
+def test_an_append_of_another_terminal_and_a_checkpoint_are_no_damage(tmp_path: Path) -> None:
+    path = tmp_path / JOURNAL
+    grown(path)
+    with Store.open(path) as store, Store.open(path) as other:
+        for _ in range(10):
+            for each in (store, other):
+                seen = each.last_seq("session/other")
+                each.append({"session/other": (seen, (Entry("note_added", 1, "{}"),))}, AT)
+            other._connection.execute("PRAGMA wal_checkpoint(RESTART)")
+        assert store.last_seq("session/other") == 220
+
+
+def test_where_nothing_can_be_kept_beside_it_that_is_said(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    keep(data, running(BATH), passed_s=12.0)
+    store = open_store(places(data))
+    desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+    for number in ("", *(f"-{n}" for n in range(2, 101))):
+        (data / f"kept-{SESSION}{number}").touch()
+    cut(data)
+    assert not note(desk, "lost")
+    assert desk.trouble.startswith("NOT KEPT: the journal was cut short while this guide was running")
+    assert desk.kept_in == ""
+
+
+def test_a_store_that_was_written_over_writes_nothing_into_it(tmp_path: Path) -> None:
+    path = tmp_path / JOURNAL
+    grown(path)
+    store = Store.open(path)
+    length = path.stat().st_size
+    with path.open("r+b") as file:
+        file.write(b"\xa5" * length)
+    before = path.read_bytes(), Path(f"{path}-wal").read_bytes()
+    with pytest.raises(JournalDamaged):
+        store.append({"s": (0, (Entry("note_added", 1, "{}"),))}, AT)
+    assert (path.read_bytes(), Path(f"{path}-wal").read_bytes()) == before
+
+
+def test_what_was_kept_beside_it_and_what_can_be_read_come_into_one_journal(tmp_path: Path) -> None:
+    """By the commands that salvage prints, run as they stand."""
+    data, new = tmp_path / "data", tmp_path / "new.sqlite3"
+    keep(data, running(BATH), passed_s=12.0)
+    with open_store(places(data)) as store:
+        store.append({"session/old": (0, (Entry("note_added", 1, "{}"),))}, AT)
+        desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+        wal_deleted(data)
+        assert note(desk, "beside it")
+        apart = Path(desk.kept_in)
+        desk.release()
+        done = desk.state
+    words = run(data, "--plain").stdout
+    assert str(apart) in words
+    salvaged = run(data, "salvage", str(new), "--from", str(data / JOURNAL), "--from", str(apart / JOURNAL))
+    commands = [line for line in salvaged.stderr.splitlines() if line.startswith("  m")]
+    assert len(commands) == 4, salvaged
+    subprocess.run(["sh", "-ec", "\n".join(commands)], check=True, cwd=ROOT)
+    assert sorted(
+        path.name for path in data.iterdir() if path.name.startswith(("damaged", "journal", "kept"))
+    ) == [
+        "damaged",
+        JOURNAL,
+    ]
+    with open_store(places(data)) as store:
+        assert store.damage() is None
+        assert store.last_seq("session/old") == 1
+        assert [event for event in load(store, STREAM) if isinstance(event, NoteAdded)] == list(done.notes)
+    assert "kept beside" not in run(data, "--plain").stdout
+
+
+def test_a_journal_cut_short_still_opens_to_read_and_says_that_more_may_be_lost(tmp_path: Path) -> None:
+    data = tmp_path / "it's data"
+    keep(data, running(BATH), passed_s=12.0)
+    (data / f"kept-{SESSION}").mkdir()
+    (data / f"kept-{SESSION}" / JOURNAL).touch()
+    os.truncate(data / JOURNAL, (data / JOURNAL).stat().st_size - 2 * 4096)
+    said = run(data, "--plain")
+    assert said.returncode == 0
+    assert "of its pages are missing: more may be lost." in said.stdout
+    assert f"`wetside --data {quote(str(data / f'kept-{SESSION}'))} resume` goes on with it" in said.stdout
+
+
+# --- copies
+
+
+def closed(store: Store, data: Path) -> SessionController:
+    keep(data, running(BATH), passed_s=12.0)
+    desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+    assert desk.dispatch(c.Abandon(desk.now(), "enough"))
+    return desk
+
+
+def test_each_close_leaves_a_whole_copy_and_the_last_few_are_kept(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    with open_store(places(data)) as store:
+        for number in range(KEPT):
+            name = data / FOLDER / f"journal-2023010{number}T200000Z.sqlite3"
+            name.parent.mkdir(mode=0o700, exist_ok=True)
+            name.touch()
+        (data / FOLDER / "mine.txt").touch()
+        desk = closed(store, data)
+        assert desk.trouble == ""
+        expected = store.read(STREAM)
+        desk.release()
+    copies = copies_in(data / FOLDER)
+    assert len(copies) == KEPT
+    assert {path.name for path in (data / FOLDER).iterdir()} == {*(path.name for path in copies), "mine.txt"}
+    assert [path.name for path in copies[:-1]] == [f"journal-2023010{n}T200000Z.sqlite3" for n in range(1, KEPT)]
+    assert copies[-1].stat().st_mode & 0o777 == 0o600
+    with Store.open(copies[-1], read_only=True) as copy:
+        assert copy.faults() == ()
+        assert copy.read(STREAM) == expected
+
+
+def test_a_copy_that_fails_is_said_and_closes_the_evening_all_the_same(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    with open_store(places(data)) as store:
+        (data / FOLDER).touch()
+        desk = closed(store, data)
+        assert desk.state.outcome == "abandoned"
+        assert desk.trouble == f"No copy of the journal was made: {data / FOLDER} is not a folder."
+        desk.release()
+
+
+def test_a_damaged_journal_pushes_no_sound_copy_out(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    with open_store(places(data)) as store:
+        for number in range(60):
+            entry = Entry("note_added", 1, '{"text":"' + "x" * 2000 + '"}')
+            store.append({"session/2024-01-01-aaaa": (number, (entry,))}, AT)
+    with (data / JOURNAL).open("r+b") as file:
+        file.seek(10 * 4096)
+        file.write(b"\xa5" * 4096)
+    with open_store(places(data)) as store:
+        desk = closed(store, data)
+        assert desk.trouble.startswith("No copy of the journal was made: ")
+        desk.release()
+    assert copies_in(data / FOLDER) == []
+
+
+@pytest.mark.parametrize("command", [("salvage", "--help"), ("settings",)])
+def test_where_the_copies_lie_is_told(tmp_path: Path, command: tuple[str, ...]) -> None:
+    told = run(tmp_path / "data", *command)
+    assert FOLDER in told.stdout + told.stderr
+    assert f"the last {KEPT} are kept" in " ".join((told.stdout + told.stderr).split())

@@ -1,0 +1,40 @@
+"""The temperature of a running developer as a curve, for whoever follows from a second terminal."""
+
+from __future__ import annotations
+
+import pytest
+from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+
+from wetside.domain.session import commands as c
+from wetside.present.bath_course import bath_course
+
+
+def in_the_developer() -> Bench:
+    """A developer that has run 90 s, read after 30 s and after a minute."""
+    bench = bench_for(shipped_plan("three-rolls"))
+    walker = Walker(bench)
+    while "b1.developer" not in bench.desk.state.clocks:
+        assert bath_course(bench.desk.state, bench.desk.now()) is None
+        assert walker.step()
+    bench.wait(bench.desk.state.clocks["b1.developer"].t0 - bench.desk.now() + 30.0)
+    for value_c in (38.6, 38.4):
+        assert bench.desk.dispatch(c.TakeReading(bench.desk.now(), "developer", value_c, f"{value_c}"))
+        bench.wait(30.0)
+    return bench
+
+
+def test_the_curve_goes_through_what_was_read_up_to_the_end() -> None:
+    bench = in_the_developer()
+    state = bench.desk.state
+    course = bath_course(state, bench.desk.now())
+    assert course is not None
+    (line,) = course.lines
+    clock = state.clocks["b1.developer"]
+    assert clock.end_s is not None
+    assert [(round(at - clock.t0), value) for at, value in line.readings] == [(30, 38.6), (60, 38.4)]
+    drawn = dict(line.points)
+    assert all(drawn[at] == pytest.approx(value) for at, value in line.readings)
+    assert line.points[0][0] == clock.t0
+    assert line.points[-1][0] >= clock.t0 + clock.end_s
+    assert line.range_c == shipped_plan("three-rolls").step("b1.developer").range_c
+    assert course.words == ("Developer about 38.3 °C now.",)
