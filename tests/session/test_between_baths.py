@@ -71,7 +71,8 @@ def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(
     setup = replace(read_setup(path), place=place)
     plan = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
     bench = bench_for(plan)
-    walker, found = Walker(bench), []
+    walker = Walker(bench)
+    found: list[list[str]] = []
     developers = sum(step.ends == "on time" for step in plan.steps)
     while len(found) < developers and walker.step():
         if not any(isinstance(event, DrainBegan) for event in bench.keeper.events[-1:]):
