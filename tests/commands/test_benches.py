@@ -20,6 +20,7 @@ from wetside.domain.session.events import SessionBegan
 from wetside.files.profile_places import shipped_setups
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.prompts import Choice
 from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import open_store
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID
@@ -47,7 +48,7 @@ def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places)
         house._store = store
         screen = screens.plan_screen(house)
         screen.press("enter")
-        assert screen.question is not None
+        assert isinstance(screen.question, Choice)
         first, *examples = screen.question.options
         assert first == EMPTY_BENCH
         assert len(examples) == len(shipped_setups())
@@ -133,7 +134,7 @@ def test_own_files_come_before_the_examples_and_a_newer_one_is_opened(places: Pl
     assert screen.setup.title == "Mine"
     assert "from zz-mine.toml" in " ".join(text_of(screen, 80, 24))
     screen.press("enter")
-    assert screen.question is not None
+    assert isinstance(screen.question, Choice)
     assert [words for _, words in screen.question.options][:3] == ["an empty bench", "my last bench", "Mine"]
 
 

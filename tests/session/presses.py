@@ -42,6 +42,10 @@ class Typist(Walker):
         if desk.hand.panel is None and keys.space == "answers the call" and not keys.enter:
             self.bench.wait(1.0)
             return True
+        if desk.hand.panel is None and keys.enter.startswith("confirms "):
+            self.bench.wait(1.2)
+            self._press("enter")
+            return True
         if desk.hand.panel is None and keys.space == "types a temperature" and not keys.enter:
             step = desk.state.plan.step(desk.view().step) if desk.state.plan is not None else None
             asked = reading_panel(desk.state, step, desk.now()) if step is not None else None
@@ -70,6 +74,8 @@ def kind_of(key: str, words: str) -> str:
         return {"confirms the marked line": "line", "answers the call": "call answered"}.get(
             words, "lines at once" if words.endswith("marked lines") else words
         )
+    if words.startswith("confirms "):
+        return "lines at once and goes on"
     return "goes on" if words == "goes on" else "starts or ends"
 
 

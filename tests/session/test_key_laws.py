@@ -42,9 +42,12 @@ class Moment:
 
 
 @cache
-def walked(setup: str) -> tuple[tuple[Moment, ...], Moment]:
-    """Every moment at which the walker looks at the screen, and the one after the end."""
-    bench = bench_for(shipped_plan(setup))
+def walked(setup: str, one_answer: bool = False) -> tuple[tuple[Moment, ...], Moment]:
+    """Every moment at which the walker looks at the screen, and the one after the end.
+
+    one_answer: with one answer for a screen of plain lines.
+    """
+    bench = bench_for(shipped_plan(setup), one_answer=one_answer)
     walker = Walker(bench)
     found = []
     while walker.step():
@@ -53,9 +56,9 @@ def walked(setup: str) -> tuple[tuple[Moment, ...], Moment]:
     return tuple(found), Moment(bench.desk.state, bench.desk.hand, bench.desk.now())
 
 
-def moments(setup: str) -> tuple[Moment, ...]:
+def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
     """Every moment at which the walker looks at the screen."""
-    return walked(setup)[0]
+    return walked(setup, one_answer)[0]
 
 
 def one_of_each_step(setup: str) -> tuple[Moment, ...]:
@@ -122,18 +125,35 @@ EVERY = [4, pytest.param(1, marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize("every", EVERY)
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
 @pytest.mark.parametrize("key", ["enter", "space"])
-def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, every: int) -> None:
+def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one_answer: bool, every: int) -> None:
     rng = random.Random(f"{setup} {key}")
     passed = 0
-    for moment in moments(setup)[::every]:
+    for moment in moments(setup, one_answer)[::every]:
         for pace in (REPEAT_RATES_S, (0.0, 0.3, 2.0), (5.0, 60.0, 400.0)):
             _, events = pressed(moment, [(key, rng.choice(pace)) for _ in range(12)])
             names = [type(event).__name__ for event in events]
             assert gates(events, moment) <= 1 or starts_at_once(events, moment), (moment.step.id, names)
             passed += gates(events, moment)
     assert passed > 20, "the keys hardly do anything here"
+
+
+def ready_to_go_on() -> tuple[Moment, ...]:
+    """With one answer for plain lines: each moment at which ENTER would confirm some and go on."""
+    found = [m for m in moments("three-rolls", True) if not is_dark(m.state)]
+    return tuple(m for m in found if keys(m.state, m.hand, m.at).enter.startswith("confirms "))
+
+
+def test_the_enter_that_confirms_lines_held_down_or_pressed_again_passes_one_gate() -> None:
+    found = ready_to_go_on()
+    assert len({moment.step.id for moment in found}) > 8
+    for moment in found:
+        for rate_s in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
+            _, events = pressed(replace(moment, at=moment.at + 2.0), [("enter", rate_s)] * 30)
+            made = [event for event in events if isinstance(event, (*GATES, e.TickMade))]
+            assert gates(events, moment) == 1, (moment.step.id, events)
+            assert len({event.at for event in made}) == 1, (moment.step.id, events)
 
 
 @pytest.mark.parametrize("setup", SETUPS)

@@ -10,10 +10,14 @@ from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.decide import decide
-from wetside.domain.session.events import TickMade
+from wetside.domain.session.events import StepEnded, TickMade
 from wetside.errors import Refused
+from wetside.tui.frame import Notices
+from wetside.tui.glyphs import Glyphs
+from wetside.tui.guide_layout import guide_picture, shows_all_marked
+from wetside.tui.text_layout import TextLayout
 
-MOST_PRESSES = 145
+MOST_PRESSES = 120
 
 
 def at_step(id_: str, *, one_answer: bool = True) -> Bench:
@@ -83,3 +87,99 @@ def test_a_clean_evening_takes_fewer_presses_and_leaves_out_no_line() -> None:
     assert at_once.critical_alone == singly.critical_alone > 30
     assert at_once.total < singly.total - 25
     assert at_once.total <= MOST_PRESSES
+
+
+def with_critical_confirmed(id_: str, *, one_answer: bool = True) -> Bench:
+    """This step with its critical lines confirmed by SPACE, its plain ones not yet a second on the screen."""
+    bench = at_step(id_, one_answer=one_answer)
+    while any(tick.killer and tick.up for tick in bench.desk.view().ticks):
+        bench.wait(1.2)
+        bench.press("space")
+    return bench
+
+
+def test_the_enter_that_goes_on_confirms_the_plain_lines_after_the_critical_ones() -> None:
+    bench = with_critical_confirmed("chemistry")
+    plain = {tick.id for tick in bench.desk.view().ticks if tick.up}
+    assert bench.desk.keys().enter == "confirms 3 lines and goes on"
+    bench.wait(0.5)
+    before = len(bench.keeper.events)
+    bench.press("enter")
+    assert bench.desk.hand.message == "Wait a second and read the marked lines, then ENTER."
+    assert len(bench.keeper.events) == before
+    bench.wait(1.0)
+    bench.press("enter")
+    new = bench.keeper.events[before:]
+    assert {event.tick for event in new[:3] if isinstance(event, TickMade)} == plain
+    assert isinstance(new[3], StepEnded)
+    assert len({event.at for event in new}) == 1
+    assert bench.desk.view().step == "gear-measure"
+    for _ in range(5):
+        bench.wait(2.0)
+        bench.press("enter")
+    assert bench.desk.view().step == "gear-measure"
+
+
+@pytest.mark.parametrize(("columns", "rows", "whole"), [(80, 24, True), (120, 40, True), (40, 12, False)])
+def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_them(
+    columns: int, rows: int, whole: bool
+) -> None:
+    desk = with_critical_confirmed("chemistry").desk
+    view, notices = desk.view(), Notices("", "", "", False, "")
+    picture = guide_picture(view, desk.hand, desk.keys(), notices, TextLayout(Glyphs(True)), columns, rows)
+    first = next(tick.text for tick in view.ticks if tick.up)
+    drawn = "\n".join("".join(span.text for span in row) for row in picture)
+    assert (f"SPACE  {first[:14]}" in drawn) is whole
+    assert shows_all_marked(picture, view) is whole
+
+
+def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
+    bench = with_critical_confirmed("chemistry")
+    bench.wait(1.2)
+    before = bench.desk.state
+    bench.keeper.failure = Refused("The disk is full.")
+    bench.press("enter")
+    assert bench.desk.state == before
+
+
+@pytest.mark.parametrize("why", ["no setting", "far view", "small window", "another key", "taken back"])
+def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
+    bench = with_critical_confirmed("chemistry", one_answer=why != "no setting")
+    bench.wait(1.2)
+    if why == "far view":
+        bench.press("v")
+    elif why == "small window":
+        bench.desk.hand = replace(bench.desk.hand, roomy=False)
+    elif why == "another key":
+        bench.press("x")
+    elif why == "taken back":
+        bench.press("space")
+        bench.desk.dispatch(c.UndoTick(bench.desk.now(), "chemistry/in-date"))
+    assert bench.desk.keys().enter == ""
+    before = bench.desk.state
+    bench.wait(1.2)
+    bench.press("enter")
+    assert bench.desk.state == before
+
+
+def test_a_screen_without_a_critical_line_wants_its_space() -> None:
+    bench = at_step("wash-up")
+    bench.wait(5.0)
+    assert bench.desk.keys().enter == ""
+    bench.press("enter")
+    assert bench.desk.view().step == "wash-up"
+
+
+@pytest.mark.parametrize("id_", ["b1.load-room", "b1.developer", "b1.bleach-fix"])
+def test_an_enter_that_starts_a_clock_or_ends_a_bath_confirms_no_line(id_: str) -> None:
+    bench = at_step(id_)
+    walker = Walker(bench)
+    while bench.desk.view().step == id_ and not bench.desk.view().dark:
+        assert not bench.desk.keys().enter.startswith("confirms")
+        walker.step()
+
+
+def test_no_answer_that_ends_a_step_holds_a_critical_line() -> None:
+    state = at_step("chemistry").desk.state
+    with pytest.raises(Refused, match="by itself"):
+        decide(state, c.EndStep(state.at, "chemistry", also=("chemistry/labelled",)))

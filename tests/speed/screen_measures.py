@@ -21,8 +21,8 @@ from wetside.domain.session.events import SessionBegan
 EMPTY: Final = ("-m", "tests.speed.empty_app")
 HOME: Final = ("-m", "wetside")
 RESUME: Final = ("-m", "wetside", "resume")
-BOTTOM_LINE: Final = rb"\x1b\[24;1H[^\n]*(SPACE|BACKS)"
-"""The keys in the last row: painted last, and the last thing a person waits for."""
+BOTTOM_LINE: Final = rb"BACKSPACE"
+"""The last key of the bottom lines: painted last, and the last thing a person waits for."""
 BATH, OPEN_STEP = "b1.bleach-fix", "gear-measure"
 CUES_EVERY_S: Final = 0.5
 CUES_AT_ONCE: Final = 50

@@ -7,9 +7,9 @@ from textual import events
 from textual.app import App
 
 from wetside.app.terminal import Terminal
+from wetside.present.prompts import Choice, Words, asked, press_asked
 from wetside.tui.page_base import HELD_S, PaperScreen
 from wetside.tui.page_frame import Body, PageView
-from wetside.tui.questions import Question, press_question
 from wetside.tui.styled_rows import StyledText
 
 RATES_S = (1 / 30, 1 / 11)
@@ -20,19 +20,19 @@ class Asking(PaperScreen):
 
     def __init__(self, terminal: Terminal, typed: str) -> None:
         super().__init__(terminal)
-        self.question = Question("A name", typed=typed)
+        self.question = asked("A name", typed=typed)
         self.left = 0
 
     def draw(self, columns: int, rows: int) -> PageView:
-        words = self.question.typed if self.question is not None else "page"
+        words = self.question.typed if isinstance(self.question, Words) else "page"
         return PageView((), Body([(StyledText(words),)]), [])
 
     def press(self, key: str) -> None:
         if self.question is None:
             self.left += key == "backspace"
             return
-        after = press_question(self.question, key)
-        self.question = after if isinstance(after, Question) else None
+        after = press_asked(self.question, key)
+        self.question = after if isinstance(after, Choice | Words) else None
 
 
 def pressed(screen: PaperScreen, key: str, at: float) -> None:
@@ -48,7 +48,7 @@ async def test_a_field_rubbed_out_with_the_key_held_down_is_not_left(terminal: T
         await app.push_screen(screen := Asking(terminal, "sunday"))
         for number in range(40):
             pressed(screen, "backspace", 100.0 + number * every_s)
-        assert (screen.question, screen.left) == (Question("A name"), 0)
+        assert (screen.question, screen.left) == (asked("A name"), 0)
         pressed(screen, "backspace", 100.0 + 40 * every_s + HELD_S)
         assert screen.question is None
         pressed(screen, "backspace", 110.0)

@@ -13,6 +13,7 @@ from textual import events
 from wetside.app.terminal import Terminal
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
+from wetside.present.prompts import Words
 from wetside.tui.app import WetsideApp
 from wetside.tui.kit_sheet_screen import KitSheetScreen
 
@@ -31,7 +32,7 @@ class Person:
     def answer(self, words: str) -> None:
         """Rubs out what stands there, types, and takes it."""
         question = self.screen.question
-        assert question is not None
+        assert isinstance(question, Words)
         self.press(*["backspace"] * len(question.typed))
         self.press(*("space" if letter == " " else letter for letter in words), "enter")
 

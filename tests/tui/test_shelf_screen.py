@@ -20,9 +20,9 @@ from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.units import volume_ml
+from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import Answered, Question, guarded, press_question, question_keys
 from wetside.tui.shelf_rows import record_lines
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 from wetside.tui.styled_rows import plain_rows
@@ -457,17 +457,19 @@ def test_everything_fits_with_the_marked_line_in_sight(terminal: Terminal, colum
 
 
 def test_a_typed_question_by_three_keys() -> None:
-    asked = Question("How much?", default="1 l")
-    assert press_question(asked, "enter") == Answered("1 l")
-    assert press_question(Question("How much?"), "enter") == Question("How much?")
-    typed = press_question(asked, "5")
-    assert isinstance(typed, Question)
-    assert question_keys(typed).backspace == "rubs out"
-    assert press_question(typed, "backspace") == asked
-    assert press_question(asked, "backspace") is None
+    question = asked("How much?", default="1 l")
+    assert press_asked(question, "enter") == Answer(question, "1 l")
+    assert press_asked(asked("How much?"), "enter") == asked("How much?")
+    assert press_asked(asked("How much?", optional=True), "enter") is None
+    typed = press_asked(question, "5")
+    assert isinstance(typed, Words)
+    assert panel_keys(typed).backspace == "rubs out"
+    assert press_asked(typed, "backspace") == question
+    assert press_asked(question, "backspace") is None
+    assert press_asked(typed, "escape") is None
 
 
 def test_a_guarded_question_answers_nothing_to_enter_alone() -> None:
-    asked = guarded("Sure?", (), (("no", "No"), ("yes", "Yes")))
-    assert press_question(asked, "enter") == asked
-    assert question_keys(asked).enter == ""
+    question = guarded("Sure?", (), (("no", "No"), ("yes", "Yes")))
+    assert press_asked(question, "enter") == question
+    assert panel_keys(question).enter == ""

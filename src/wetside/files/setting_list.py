@@ -104,8 +104,8 @@ class Settings:
         False,
         "One SPACE, plain lines",
         "Whether one SPACE confirms all lines of a screen that have no !, where the window shows them all; lines "
-        "with ! stay single. It counts once three evenings of your own are complete; practice and the examples "
-        "are none.",
+        "with ! stay single, and the ENTER that goes on after them confirms the rest. It counts once three "
+        "evenings of your own are complete; practice and the examples are none.",
         "true or false",
     )
     roll_number: str = _setting(

@@ -53,12 +53,14 @@ class KeyState:
     answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
     touched_at: when a key last did something, so that a call that came after it is known.
     left_soon: the leave pair was pressed right after it went dark, and is wanted once more.
+    confirmed: SPACE has confirmed a `!` line since the last gate, and no key but SPACE and ENTER came after it.
     one_answer: the person has set that one SPACE confirms all plain lines. roomy: the window shows them all.
     """
 
     step: str = ""
     opened_at: float = 0.0
     moved: bool = False
+    confirmed: bool = False
     tick_up: str = ""
     tick_shown_at: float = 0.0
     pair: bool = False
@@ -94,7 +96,7 @@ def current_key_state(hand: KeyState, state: State, at: float) -> KeyState:
     step = state.current or ""
     if step != hand.step:
         hand = replace(hand, step=step, opened_at=at, moved=False, pair=False, keys_ignored=0)
-        hand = replace(hand, panel=None, message="")
+        hand = replace(hand, confirmed=False, panel=None, message="")
     if hand.answer and hand.message == hand.answer:
         hand = _still_true(state, hand, at)
     if hand.answer and at - hand.last_at > ANSWER_S * _pace(state):
@@ -108,7 +110,7 @@ def press_key(state: State, hand: KeyState, key: str, at: float, lead_in_s: floa
     """What `key` does: "space", "enter", "backspace", or one character. `lead_in_s` overrides the plan's."""
     hand = current_key_state(hand, state, at)
     held_down = key == hand.last_key and hand.last_at < at < hand.last_at + REPEAT_S
-    hand = replace(hand, last_key=key, last_at=at)
+    hand = replace(hand, last_key=key, last_at=at, confirmed=hand.confirmed and key in ("space", "enter"))
     if is_dark(state):
         return _in_the_dark(state, hand, key, at)
     if held_down and not _may_repeat(hand.panel, key):
@@ -290,7 +292,8 @@ def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyRes
         also = tuple(each.id for each in next_lines(state, step, at, hand.together) if each.id != tick.id)
         if also and at - hand.tick_shown_at < TOO_QUICK_S:
             return KeyResult(replace(hand, message="Wait a second and read the marked lines, then SPACE."))
-        return KeyResult(replace(hand, moved=True), c.MakeTick(at, tick.id, also=also))
+        hand = replace(hand, moved=True, confirmed=hand.confirmed or tick.killer)
+        return KeyResult(hand, c.MakeTick(at, tick.id, also=also))
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
     if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
         return KeyResult(replace(hand, panel=panel))
@@ -355,6 +358,10 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
         return KeyResult(hand, c.Unpause(at, step.id))
     if _in_the_tank(state, step):
         return KeyResult(replace(hand, message=_not_yet(state, step, at)))
+    if also := _lines_of_gate(state, hand, step, at):
+        if at - hand.tick_shown_at < TOO_QUICK_S * _pace(state):
+            return KeyResult(replace(hand, message="Wait a second and read the marked lines, then ENTER."))
+        return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id, also=also))
     if words := _blocked(state, step, at):
         return KeyResult(replace(hand, message=words))
     at_once = _starts_at_once(state, step)
@@ -366,8 +373,25 @@ def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
         if lead_in_s is not None and step.kind is Kind.BATH:
             lead = lead_in_s
-        return KeyResult(replace(hand, moved=False), c.StartStep(at, step.id, lead))
+        return KeyResult(replace(hand, moved=False, confirmed=False), c.StartStep(at, step.id, lead))
     return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
+
+
+def _lines_of_gate(state: State, hand: KeyState, step: PlannedStep, at: float) -> tuple[str, ...]:
+    """The plain lines that the ENTER which ends this step confirms with it; none where SPACE has to.
+
+    They are all that is open, all marked on the screen, and SPACE has confirmed the `!` lines before them. No
+    clock is started so, no bath ended, nothing done between a developer and what stops it.
+    """
+    starts = step.timed and step.id not in state.clocks
+    if not (hand.together and hand.moved and hand.confirmed) or starts or step.kind is Kind.BATH:
+        return ()
+    if state.plan is None or follows_at_once(state.plan, step):
+        return ()
+    lines = next_lines(state, step, at, together=True)
+    marked = tuple(tick.id for tick in lines if not tick.killer and tick.asks == "yes")
+    open_ = {blocker.tick.id if blocker.tick is not None else "" for blocker in blockers_now(state, step, at)}
+    return marked if open_ == set(marked) else ()
 
 
 def _starts_at_once(state: State, step: PlannedStep) -> bool:
@@ -434,14 +458,21 @@ def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "lets the clock go on"
     if _in_the_tank(state, step):
         return ""
+    if also := _lines_of_gate(state, hand, step, at):
+        lines = "1 line" if len(also) == 1 else f"{len(also)} lines"
+        return f"confirms {lines} and {_end_words(state, step)}"
     at_once = _starts_at_once(state, step)
     if blockers_now(state, step, at) or not (hand.moved or at_once) or (at_once and _bounced(state, hand, at)):
         return ""
     if not step.timed or clock is not None:
-        last = state.plan is not None and step.id == state.plan.steps[-1].id
-        return "the tank is empty" if step.kind is Kind.BATH else "closes the session" if last else "goes on"
+        return "the tank is empty" if step.kind is Kind.BATH else _end_words(state, step)
     if step.kind is Kind.DARK:
         return "goes dark" if step.in_the_dark else "starts: hands in the bag"
     # Water from the tap is named by what it is for: "the warm water" starts nothing.
     named = step.kind is Kind.BATH and step.storage != "tap"
     return f"starts {the(step.solution_title)}" if named else f"starts: {step.title}"
+
+
+def _end_words(state: State, step: PlannedStep) -> str:
+    last = state.plan is not None and step.id == state.plan.steps[-1].id
+    return "closes the session" if last else "goes on"

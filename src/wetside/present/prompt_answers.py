@@ -298,6 +298,8 @@ def _number(state: State, panel: Number, value: str, at: float) -> Outcome:
 
 def _words(state: State, panel: Words, value: str, at: float) -> Outcome:
     match panel.what:
+        case "asked":  # outside a session: its own screen takes the answer
+            return None, None, None
         case "note":
             return None, c.AddNote(at, value), None
         case "dark trouble":
@@ -319,6 +321,8 @@ def edge_panel(state: State, roll: str) -> Choice:
 def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
     step = plan_of(state).step(state.current) if state.current is not None else None
     match panel.what:
+        case "asked":  # outside a session: its own screen takes the answer
+            return None, None, None
         case "leave":
             return None, None, "leave" if value == "leave" else None
         case "dark trouble":

@@ -33,8 +33,9 @@ ChoiceKind = Literal[
     "look edge",
     "look group",
     "look",
+    "asked",
 ]
-WordsKind = Literal["note", "reason", "dark trouble", "look"]
+WordsKind = Literal["asked", "note", "reason", "dark trouble", "look"]
 
 LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
 LATE_FIRST = 5
@@ -134,13 +135,19 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Free words typed in. BACKSPACE on an empty field leaves."""
+    """Free words typed in. BACKSPACE on an empty field leaves.
+
+    lines: cautions and help. default: what an empty answer means. needed: an empty answer leaves the field open.
+    """
 
     what: WordsKind
     title: str
     about: str
     typed: str = ""
     subject: SeenEdge | None = None
+    lines: tuple[str, ...] = ()
+    default: str = ""
+    needed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +169,51 @@ class Answer:
 
     panel: Panel
     value: str
+
+
+Asked = Choice | Words
+"""What is asked outside a session, over a page."""
+
+
+def asked(
+    title: str,
+    lines: tuple[str, ...] = (),
+    options: tuple[tuple[str, str], ...] = (),
+    *,
+    default: str = "",
+    typed: str = "",
+    index: int = 0,
+    optional: bool = False,
+) -> Asked:
+    """A question over a page: one of `options`, or typed where there are none.
+
+    default: what an empty answer means. optional: an empty answer leaves things as they were.
+    """
+    if options:
+        return Choice("asked", title, lines, options, index)
+    return Words("asked", title, "", typed, lines=lines, default=default, needed=not optional)
+
+
+def guarded(title: str, lines: tuple[str, ...], options: tuple[tuple[str, str], ...]) -> Choice:
+    """A question that needs SPACE before ENTER."""
+    return Choice("asked", title, lines, options)
+
+
+def press_asked(question: Asked, key: str) -> Asked | Answer | None:
+    """As `press_panel`; the escape key leaves a question, however much is typed."""
+    if key == "escape":
+        return None
+    return _choice(question, key) if isinstance(question, Choice) else _words(question, key)
+
+
+def _asked_keys(question: Asked) -> tuple[str, str, str]:
+    if isinstance(question, Choice):
+        chosen = "takes the marked one" if question.index >= 0 else ""
+        return ("moves" if chosen else "marks the first", chosen, "leaves it as it was")
+    if question.typed:
+        return ("is a space", "puts it in", "rubs out")
+    empty = "" if question.needed else "leaves it as it was"
+    return ("is a space", f"takes {question.default}" if question.default else empty, "leaves it as it was")
 
 
 def press_panel(panel: Panel, key: str) -> Panel | Answer | None:
@@ -199,7 +251,7 @@ def _menu(panel: Menu, key: str) -> Panel | Answer | None:
     return replace(panel, index=found) if action(id_).at_once else Answer(panel, id_)
 
 
-def _choice(panel: Choice, key: str) -> Panel | Answer | None:
+def _choice(panel: Choice, key: str) -> Choice | Answer | None:
     if key in WAYS:
         # Nothing is marked at first: the way up from there is the last one.
         start = 0 if panel.index < 0 and key == "up" else panel.index
@@ -247,9 +299,11 @@ def _number_answer(panel: Number) -> Panel | Answer | None:
     return Answer(panel, f"{panel.value:.0f}" if panel.what == "bells" else f"{panel.value:.1f}")
 
 
-def _words(panel: Words, key: str) -> Panel | Answer | None:
+def _words(panel: Words, key: str) -> Words | Answer | None:
     if key == "enter":
-        return Answer(panel, panel.typed.strip()) if panel.typed.strip() else None
+        text = panel.typed.strip() or panel.default
+        unanswered = panel if panel.needed else None
+        return Answer(panel, text) if text else unanswered
     if key == "backspace":
         return replace(panel, typed=panel.typed[:-1]) if panel.typed else None
     typed = " " if key == "space" else key
@@ -283,6 +337,8 @@ def _three_keys(panel: Panel) -> tuple[str, str, str]:
     match panel:
         case Menu():
             return ("moves down", f"opens: {panel.items[panel.index][1]}", "leaves the menu")
+        case Choice() | Words() if panel.what == "asked":
+            return _asked_keys(panel)
         case Choice():
             chosen = f"chooses: {panel.options[panel.index][1]}" if panel.index >= 0 else "chooses what is marked"
             return ("marks the next", chosen, "leaves")

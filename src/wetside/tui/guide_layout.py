@@ -63,7 +63,8 @@ def guide_picture(
 def shows_all_marked(picture: Picture, view: View) -> bool:
     """Whether every line that SPACE would confirm now stands on the picture; true too where it is only one."""
     marked = sum(tick.up for tick in (*view.ticks, *view.meanwhile))
-    shown = sum(span.role == "mark" and span.text.strip() == "SPACE" for row in picture for span in row)
+    # The label of a line is set in by a cell; the key's own name in the bottom row is not, and is no line.
+    shown = sum(span.role == "mark" and span.text.rstrip() == " SPACE" for row in picture for span in row)
     return marked < 2 or shown >= marked
 
 

@@ -12,11 +12,12 @@ from wetside.errors import WetsideError
 from wetside.files.atomic_write import shown_path
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.kit_questions import HEAD, how_to_answer
+from wetside.present.prompts import Asked, Choice, Words, asked, press_asked
 from wetside.sanitize import typed
 from wetside.tui.fitting import Form, RowBlock, around, fit
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view
-from wetside.tui.questions import Question, field_rows, press_question, question_body
+from wetside.tui.questions import field_rows, question_body
 from wetside.tui.styled_rows import StyledText
 
 NEW: Final = "a new kit"
@@ -35,13 +36,13 @@ class KitSheetScreen(PaperScreen):
         self._proved: tuple[str, ...] | None = None
         self.question = self._which()
 
-    def _which(self) -> Question:
+    def _which(self) -> Asked:
         """A new kit, those not finished, the person's own."""
         unfinished = drafts(self._own_dir)
         own = sorted(path.stem for path in self._own_dir.glob("*.toml")) if self._own_dir.is_dir() else []
         options = ((NEW, "A new kit"), *((name, f"Go on: {name}, not finished") for name in unfinished))
         options += tuple((name, f"Change: {name}") for name in own if name not in unfinished)
-        return Question("Which kit? Have its printed sheet beside you.", options=options)
+        return asked("Which kit? Have its printed sheet beside you.", options=options)
 
     # -- keys
 
@@ -63,44 +64,42 @@ class KitSheetScreen(PaperScreen):
     def _press_first(self, key: str) -> None:
         question = self.question
         assert question is not None
-        after = press_question(question, key)
-        if isinstance(after, Question):
+        after = press_asked(question, key)
+        if isinstance(after, Choice | Words):
             self.question = after
         elif after is None:
-            if question.options:
+            if isinstance(question, Choice):
                 self._left("")
             else:
                 self.question = self._which()
-        elif question.options and after.value == NEW:
+        elif isinstance(question, Choice) and after.value == NEW:
             self.question = self._asked_title()
-        elif question.options:
+        elif isinstance(question, Choice):
             self._open(KitSheet(self._own_dir / f"{after.value}.toml", self._own_dir))
         else:
             self._open(begun_with(after.value, self._own_dir))
 
     @staticmethod
-    def _asked_title() -> Question:
+    def _asked_title() -> Asked:
         first = HEAD[0]
-        return Question(
-            first.words, (f"Answer: {first.unit}; for example: {first.example}.", "It names the file.")
-        )
+        return asked(first.words, (f"Answer: {first.unit}; for example: {first.example}.", "It names the file."))
 
     def _open(self, sheet: KitSheet) -> None:
         self.sheet = sheet
         self._ask(sheet)
 
     def _ask(self, sheet: KitSheet) -> None:
-        asked = sheet.question
+        wanted = sheet.question
         self._proved = None
         self.question = None
-        if asked is not None:
+        if wanted is not None:
             there = (f"There are: {', '.join(sheet.choices)}.",) if sheet.choices else ()
-            said = (how_to_answer(asked), sheet.left_out, *there)
-            self.question = Question(asked.words, said, typed=sheet.answered, optional=True)
+            said = (how_to_answer(wanted), sheet.left_out, *there)
+            self.question = asked(wanted.words, said, typed=sheet.answered, optional=True)
 
     def _press_question(self, sheet: KitSheet, key: str) -> None:
         question = self.question
-        assert question is not None
+        assert isinstance(question, Words)
         if key in ("enter", "down"):
             answer = question.typed if key == "enter" else sheet.answered
             sheet.answer(typed(answer, "") if answer.strip() else "")
@@ -111,8 +110,8 @@ class KitSheetScreen(PaperScreen):
         elif key == "end":
             sheet.open_end()
         else:
-            after = press_question(question, key)
-            self.question = after if isinstance(after, Question) else question
+            after = press_asked(question, key)
+            self.question = after if isinstance(after, Words) else question
             return
         self._ask(sheet)
 
@@ -149,7 +148,7 @@ class KitSheetScreen(PaperScreen):
 
     def _keys(self) -> Keys:
         question, sheet = self.question, self.sheet
-        if question is not None and question.options:
+        if isinstance(question, Choice):
             return Keys("moves", "opens it", "goes back", BOTH_WAYS)
         if sheet is None or question is None:
             rubs = question is not None and question.typed
@@ -167,7 +166,7 @@ class KitSheetScreen(PaperScreen):
         if sheet is None and question is not None:
             return question_body(question, self.pen, cells, rows)
         assert sheet is not None
-        if question is not None:
+        if isinstance(question, Words):
             title, said, answer = question.title, question.lines, field_rows(question, self.pen, cells)
         else:
             sound = () if self._proved is None else ("Sound. ENTER writes it.", *self._proved)

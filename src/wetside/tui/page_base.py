@@ -24,7 +24,7 @@ from wetside.tui.styled_rows import Row
 from wetside.tui.theme import Theme, content_styles
 
 if TYPE_CHECKING:  # home asks nothing, and is drawn before what a question needs is loaded
-    from wetside.tui.questions import Question
+    from wetside.present.prompts import Asked
 
 HELD_S = 0.15
 """BACKSPACE again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
@@ -33,7 +33,7 @@ HELD_S = 0.15
 class PaperScreen(KeyedScreen):
     """Subclasses give `draw` and `press`. question: what is asked over the page now, if anything."""
 
-    question: Question | None = None
+    question: Asked | None = None
     _rubbed_at: float | None = None
 
     def __init__(self, terminal: Terminal) -> None:
@@ -137,6 +137,6 @@ class PaperScreen(KeyedScreen):
         """Whether BACKSPACE, held down to rub a field out, has come to its end: it must not leave the page too."""
         back = event.key == "backspace"
         held = back and self._rubbed_at is not None and event.time < self._rubbed_at + HELD_S
-        typed = self.question is not None and bool(self.question.typed)
+        typed = bool(getattr(self.question, "typed", ""))  # a choice has nothing typed
         self._rubbed_at = event.time if back and (typed or held) else None
         return held and not typed

@@ -22,13 +22,14 @@ from wetside.domain.shelf.setup_bottles import LEFT_AFTER, Kept, ShelfKit
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious
+from wetside.present.prompts import Answer, Asked, asked, panel_keys, press_asked
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.page_frame import Body, Edge, PageView, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.plan_answers import in_short_rows, why_not
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
-from wetside.tui.questions import Answered, Question, press_question, question_body, question_keys
+from wetside.tui.questions import question_body
 from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
@@ -72,7 +73,7 @@ class PlanScreen(PaperScreen):
         self._group = ""
         self._top_index = 0
         self._index = 0
-        self.question: Question | None = None
+        self.question: Asked | None = None
         self._then: Callable[[str], None] = lambda answer: None
         self._message = said
         self._made_for = ""
@@ -351,19 +352,19 @@ class PlanScreen(PaperScreen):
     ) -> None:
         """Put a question. now: what stands there, shown where the answer is typed."""
         lines = (ask, f"Now: {now}") if now and not options else (ask,)
-        self.question, self._then = Question(title, lines, options, index=index, optional=True), then
+        self.question, self._then = asked(title, lines, options, index=index, optional=True), then
 
-    def _press_question(self, question: Question, key: str) -> None:
+    def _press_question(self, question: Asked, key: str) -> None:
         """A refused answer stays open to be corrected, an empty one leaves all as it was."""
-        after = press_question(question, key)
-        if isinstance(after, Answered):
+        after = press_asked(question, key)
+        if isinstance(after, Answer):
             self._then(after.value)
             after = None
         self.question = after
 
     def _keys(self) -> Keys:
         if self.question is not None:
-            return question_keys(self.question)
+            return panel_keys(self.question)
         lines = self._lines()
         line = lines[min(self._index, len(lines) - 1)]
         return Keys("moves", line.does, "goes back" if self._group else "leaves the plan", BOTH_WAYS)

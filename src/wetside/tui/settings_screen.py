@@ -10,11 +10,12 @@ from wetside.errors import WetsideError
 from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
 from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.present.prompts import Answer, Asked, Choice, Words, asked, panel_keys, press_asked
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import Answered, Question, press_question, question_body, question_keys
+from wetside.tui.questions import question_body
 from wetside.tui.text_layout import TextLayout
 
 TITLE_CELLS: Final = 23
@@ -47,7 +48,7 @@ class SettingsScreen(PaperScreen):
         """The list, or the question about one of them."""
         question = self.question
         if question is not None:
-            keys = question_keys(question)
+            keys = panel_keys(question)
         else:
             does = "shows it" if self._marked() is None else "changes it"
             keys = Keys("moves", does, "goes back", BOTH_WAYS)
@@ -83,13 +84,13 @@ class SettingsScreen(PaperScreen):
         answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
         index = answers.index(line.chosen) if line.options else 0
-        self.question = Question(line.title, said, line.options, index=index, optional=True)
+        self.question = asked(line.title, said, line.options, index=index, optional=True)
 
-    def _press_question(self, question: Question, key: str) -> None:
+    def _press_question(self, question: Asked, key: str) -> None:
         """A refused answer stays open to be corrected, an empty one leaves all as it was."""
-        after = press_question(question, key)
+        after = press_asked(question, key)
         line = self._marked()
-        if isinstance(after, Answered) and line is not None:
+        if isinstance(after, Answer) and line is not None:
             try:
                 if after.value:
                     self.settings = self._change(line.name, after.value)
@@ -98,7 +99,7 @@ class SettingsScreen(PaperScreen):
             except WetsideError as problem:
                 self._message = str(problem).splitlines()[0]
                 after = question
-        self.question = after if isinstance(after, Question) else None
+        self.question = after if isinstance(after, Choice | Words) else None
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)

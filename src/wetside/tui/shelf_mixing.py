@@ -19,7 +19,7 @@ from wetside.domain.shelf.report import ROLLS_ARE
 from wetside.errors import Refused
 from wetside.files import typed_values
 from wetside.frozen import dataclass
-from wetside.tui.questions import Question, guarded
+from wetside.present.prompts import Asked, asked, guarded
 
 FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 UNPRICED: Final = "not known"
@@ -36,7 +36,7 @@ class KitQuestions:
     the shelf would, while it can still be corrected.
     """
 
-    ask: Callable[[Question, Then], None]
+    ask: Callable[[Asked, Then], None]
     guide: Callable[[c.MixKit], None]
     keep: Callable[[c.MixKit], None]
     check: Callable[[c.MixKit], object]
@@ -47,7 +47,7 @@ class KitQuestions:
         if not profiles:
             raise Refused("There is no profile to mix a kit by.")
         options = tuple((str(n), profile.title) for n, profile in enumerate(profiles))
-        question = Question("A kit for which process?", options=options)
+        question = asked("A kit for which process?", options=options)
         self.ask(question, lambda n: self._what(profiles[int(n)], today, volume_ml))
 
     def _what(self, profile: Profile, today: str, volume_ml: Callable[[str], float]) -> None:
@@ -59,7 +59,7 @@ class KitQuestions:
             bottles = tuple(c.NewBottle(id_, 0.0) for id_ in ids.split(","))
             self._volume(c.MixKit(today, today, _name(today), profile, bottles), volume_ml)
 
-        self.ask(Question("What is mixed?", options=options), chosen)
+        self.ask(asked("What is mixed?", options=options), chosen)
 
     def _volume(self, command: c.MixKit, volume_ml: Callable[[str], float]) -> None:
         def measured(value: str) -> None:
@@ -68,7 +68,7 @@ class KitQuestions:
             self._day(self._fit(replace(command, bottles=filled)))
 
         lines = ("Of each bottle. Part of a kit: only of liquid concentrates, never of powder.",)
-        self.ask(Question("How much of each?", lines, default="1 l"), measured)
+        self.ask(asked("How much of each?", lines, default="1 l"), measured)
 
     def _day(self, command: c.MixKit) -> None:
         def dated(on: str) -> None:
@@ -79,7 +79,7 @@ class KitQuestions:
                 self._named(found)
 
         lines = ("A day, as 2026-05-01. A kit in use already: the day it was mixed.",)
-        self.ask(Question("When was it mixed?", lines, default=command.today), dated)
+        self.ask(asked("When was it mixed?", lines, default=command.today), dated)
 
     def _used(self, command: c.MixKit) -> None:
         """What has happened to a kit between its mixing and now."""
@@ -89,20 +89,20 @@ class KitQuestions:
             found = replace(command, bottles=bottles)
             (self._done if _poured_back(found) else self._named)(found)
 
-        self.ask(Question("Its bottles are", options=FULLNESS), full)
+        self.ask(asked("Its bottles are", options=FULLNESS), full)
 
     def _done(self, command: c.MixKit) -> None:
         def done(value: str) -> None:
             self._named(self._fit(replace(command, used_rolls=typed_values.number(value))))
 
-        self.ask(Question("How many rolls has it done?", (ROLLS_ARE,), default="0"), done)
+        self.ask(asked("How many rolls has it done?", (ROLLS_ARE,), default="0"), done)
 
     def _named(self, command: c.MixKit) -> None:
         def named(name: str) -> None:
             self._price(self._fit(replace(command, name=name)))
 
         lines = ("Your own words, as on its label.",)
-        self.ask(Question("What is the kit called?", lines, default=command.name), named)
+        self.ask(asked("What is the kit called?", lines, default=command.name), named)
 
     def _price(self, command: c.MixKit) -> None:
         def priced(value: str) -> None:
@@ -113,13 +113,13 @@ class KitQuestions:
             else:
                 self._how(last)
 
-        self.ask(Question("What did the set cost?", default=UNPRICED), priced)
+        self.ask(asked("What did the set cost?", default=UNPRICED), priced)
 
     def _how(self, command: c.MixKit) -> None:
         """A kit of today is mixed now, led by the guide, or was mixed without it."""
         options = (("now", "Mix it now, step by step"), ("done", "It is mixed: write it down"))
         then = {"now": self.guide, "done": self._sure}
-        self.ask(Question(f"{command.name}: how?", options=options), lambda value: then[value](command))
+        self.ask(asked(f"{command.name}: how?", options=options), lambda value: then[value](command))
 
     def _sure(self, command: c.MixKit) -> None:
         """A kit that stands there mixed needs no guide; it is read once more instead."""

@@ -22,12 +22,13 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.present.prompts import Answer, Asked, Choice, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import Answered, Question, guarded, press_question, question_body, question_keys
+from wetside.tui.questions import question_body
 from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 from wetside.tui.shelf_tests import bottle_tests
@@ -67,12 +68,12 @@ class ShelfScreen(PaperScreen):
         self.shelf = ShelfState()
         self.index = 0
         self.open_id = ""
-        self.question: Question | None = None
+        self.question: Asked | None = None
         self.message = ""
         self._act_index = 0
         self._then: Then = _nothing
         self._marked_first = 0
-        self._earlier: list[tuple[Question, Then]] = []
+        self._earlier: list[tuple[Asked, Then]] = []
         self._try(self._look)
 
     # -- pictures
@@ -128,8 +129,8 @@ class ShelfScreen(PaperScreen):
 
     def _keys(self) -> Keys:
         if self.question is not None:
-            keys = question_keys(self.question)
-            back = self._earlier and not self.question.typed
+            keys = panel_keys(self.question)
+            back = self._earlier and not (isinstance(self.question, Words) and self.question.typed)
             return replace(keys, backspace="goes back a question") if back else keys
         if self.open_id:
             return Keys("moves", "does the marked one", "goes back", BOTH_WAYS)
@@ -154,16 +155,17 @@ class ShelfScreen(PaperScreen):
         elif key in ("space", "down", "up"):
             self._move(-1 if key == "up" else 1)
 
-    def _press_question(self, question: Question, key: str) -> None:
-        after = press_question(question, key)
+    def _press_question(self, question: Asked, key: str) -> None:
+        after = press_asked(question, key)
         if after is None and self._earlier:
             self._ask(*self._earlier.pop())
             return
-        if not isinstance(after, Answered):
+        if not isinstance(after, Answer):
             self.question = after
             return
         then, self.question = self._then, None
-        self._earlier.append((replace(question, index=self._marked_first), then))
+        again = replace(question, index=self._marked_first) if isinstance(question, Choice) else question
+        self._earlier.append((again, then))
         try:
             then(after.value)
         except WetsideError:
@@ -196,9 +198,10 @@ class ShelfScreen(PaperScreen):
             self._look()
             self.open_id, self._act_index = self._reports()[self.index - 1].id, 0
 
-    def _ask(self, question: Question, then: Then) -> None:
+    def _ask(self, question: Asked, then: Then) -> None:
         """Put a question; asked again, it is marked as it was at first, so that a guarded one stays guarded."""
-        self.question, self._then, self._marked_first = question, then, question.index
+        self.question, self._then = question, then
+        self._marked_first = question.index if isinstance(question, Choice) else 0
 
     def _try(self, act: Callable[[], None]) -> None:
         try:
@@ -234,7 +237,7 @@ class ShelfScreen(PaperScreen):
             self._fullness(lambda full: self._change(c.TopUp(self._on(), bottle.id, added_ml, full)))
 
         lines = ("Its date stays that of the oldest part in it.",)
-        self._ask(Question(f"{bottle.label}: how much fresh solution?", lines), measured)
+        self._ask(asked(f"{bottle.label}: how much fresh solution?", lines), measured)
 
     def _level(self, bottle: ShelfBottle) -> None:
         def measured(value: str) -> None:
@@ -245,14 +248,14 @@ class ShelfScreen(PaperScreen):
                 self._fullness(lambda full: self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full)))
 
         now = volume(bottle.volume_ml, self._doors.volume_unit)
-        self._ask(Question(f"{bottle.label}: how much is in it?", default=now), measured)
+        self._ask(asked(f"{bottle.label}: how much is in it?", default=now), measured)
 
     def _fullness(self, then: Callable[[bool], None]) -> None:
-        self._ask(Question("And now it is", options=FULLNESS), lambda value: then(value == "full"))
+        self._ask(asked("And now it is", options=FULLNESS), lambda value: then(value == "full"))
 
     def _note(self, bottle: ShelfBottle) -> None:
         self._ask(
-            Question(f"{bottle.label}: a note"),
+            asked(f"{bottle.label}: a note"),
             lambda text: self._change(c.NoteBottle(self._on(), bottle.id, text)),
         )
 
@@ -266,11 +269,11 @@ class ShelfScreen(PaperScreen):
             if reason:
                 self._change(c.Discard(self._on(), bottle.id, reason, cautioned=True))
             else:
-                self._ask(Question("Why is it discarded?"), reasoned)
+                self._ask(asked("Why is it discarded?"), reasoned)
 
         def answered(value: str) -> None:
             if value == "gone":
-                self._ask(Question("Why is it discarded?", options=reasons), reasoned)
+                self._ask(asked("Why is it discarded?", options=reasons), reasoned)
 
         self._ask(guarded(f"Discard {bottle.label}?", lines, options), answered)
 
@@ -285,7 +288,7 @@ class ShelfScreen(PaperScreen):
 
         def answered(value: str) -> None:
             if value == "gone":
-                self._ask(Question("What was the slip?"), reasoned)
+                self._ask(asked("What was the slip?"), reasoned)
 
         self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
 

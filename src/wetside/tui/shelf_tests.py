@@ -12,9 +12,9 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import suspect_words
 from wetside.domain.shelf.state import ShelfBottle
 from wetside.files import typed_values
-from wetside.tui.questions import Question, guarded
+from wetside.present.prompts import Asked, asked, guarded
 
-Ask = Callable[[Question, Callable[[str], None]], None]
+Ask = Callable[[Asked, Callable[[str], None]], None]
 Change = Callable[[c.Command], None]
 Offer = tuple[str, Callable[[], None]]
 """What is offered, in words, and what puts its question."""
@@ -70,14 +70,14 @@ def _clearing(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
         if bottle.clearings or bottle.fresh:
             change(c.TimeClearing(on, bottle.id, seconds))
             return
-        asked = Question("How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",))
-        ask(asked, lambda fresh: change(c.TimeClearing(on, bottle.id, seconds, _seconds(fresh))))
+        fresh_time = asked("How many seconds did it take when it was fresh?", ("The kit's sheet may say so.",))
+        ask(fresh_time, lambda fresh: change(c.TimeClearing(on, bottle.id, seconds, _seconds(fresh))))
 
-    ask(Question(f"{bottle.label}: seconds to clear", lines), keep)
+    ask(asked(f"{bottle.label}: seconds to clear", lines), keep)
 
 
 def _trust(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
-    question = Question(f"{bottle.label}: what shows that it is good?", (suspect_words(bottle),))
+    question = asked(f"{bottle.label}: what shows that it is good?", (suspect_words(bottle),))
     ask(question, lambda reason: change(c.Trust(on, bottle.id, reason)))
 
 

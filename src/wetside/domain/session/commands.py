@@ -162,11 +162,15 @@ class TakeBackDrain:
 
 @dataclass(frozen=True, slots=True)
 class EndStep:
-    """Put the current step behind us and open the next one."""
+    """Put the current step behind us and open the next one.
+
+    also: open plain ticks due by then that the same answer confirms first; never a critical one.
+    """
 
     at: float
     step: str
     keys_ignored: int = 0
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

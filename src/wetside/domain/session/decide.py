@@ -132,7 +132,8 @@ def _in_step(
         case c.TakeBackDrain():
             return take_back_drain(state, command)
         case c.EndStep():
-            return _end_step(state, command)
+            made = _plain_ticks(state, c.MakeTick(command.at, ""), command.also)
+            return (*made, *_end_step(reduce(evolve, made, state), command))
         case _:
             assert_never(command)
 
@@ -190,12 +191,19 @@ def _resume(state: State, command: c.Resume) -> tuple[e.Event, ...]:
 
 
 def _make_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
-    events = _one_tick(state, command)
-    for also in command.also:
-        state = reduce(evolve, events, state)
-        if any(tick.id in (also, command.tick) and tick.killer for tick in _all_ticks(state)):
+    if not command.also:
+        return _one_tick(state, command)
+    return _plain_ticks(state, command, (command.tick, *command.also))
+
+
+def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> tuple[e.Event, ...]:
+    """The events of all `ticks`, each made like `command`; Refused when a critical one is among them."""
+    events: tuple[e.Event, ...] = ()
+    for id_ in ticks:
+        if any(tick.id == id_ and tick.killer for tick in _all_ticks(state)):
             raise Refused("A statement marked ! is confirmed by itself.")
-        events = (*events, *_one_tick(state, replace(command, tick=also, also=())))
+        made = _one_tick(state, replace(command, tick=id_, also=()))
+        events, state = (*events, *made), reduce(evolve, made, state)
     return events
 
 
