@@ -115,7 +115,7 @@ def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], s
 
 def _cell(at_s: float, span_s: float, cells: int) -> int:
     """The cell an instant falls in; the slack keeps an end that equals the span whole."""
-    return min(cells, int(at_s / span_s * cells + 1e-9))
+    return min(cells, int(min(1.0, at_s / span_s) * cells + 1e-9))
 
 
 def _ruler(span_s: float, cells: int, indent: int, starts_at: datetime | None) -> list[str]:

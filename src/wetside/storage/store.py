@@ -47,9 +47,9 @@ _COLUMNS: Final = "stream, seq, at, kind, version, data"
 # hops from name to name along the index: 6 ms for 1,000 streams of 200 rows, where GROUP BY takes 20 ms
 _STREAMS: Final = """
 WITH RECURSIVE names(stream) AS (
-  SELECT min(stream) FROM journal WHERE stream >= ?1 AND stream < ?2
+  SELECT min(stream) FROM journal WHERE stream >= :first AND stream < :end
   UNION ALL
-  SELECT (SELECT min(stream) FROM journal WHERE stream > names.stream AND stream < ?2)
+  SELECT (SELECT min(stream) FROM journal WHERE stream > names.stream AND stream < :end)
   FROM names WHERE names.stream IS NOT NULL)
 SELECT stream,
   (SELECT max(seq) FROM journal j WHERE j.stream = names.stream),
@@ -256,7 +256,7 @@ class Store:
         """Every stream whose name begins with `prefix`, by name. Reads no data: 6 ms for 1,000 streams."""
         with said(self.path):
             self._refuse_moved()
-            found = self._ask(_STREAMS, (prefix, prefix + _LAST_LETTER))
+            found = self._ask(_STREAMS, {"first": prefix, "end": prefix + _LAST_LETTER})
         return tuple(StreamSummary(*row) for row in found)
 
     def data_version(self) -> int:
@@ -308,7 +308,7 @@ class Store:
     def _last_seq(self, stream: str) -> int:
         return int(self._ask(_LAST, (stream,))[0][0])
 
-    def _ask(self, sql: str, values: tuple[str | int, ...]) -> list[Any]:
+    def _ask(self, sql: str, values: tuple[str | int, ...] | dict[str, str]) -> list[Any]:
         """The rows of the file; where it is damaged, those of what remains of it."""
         try:
             return self._connection.execute(sql, values).fetchall()

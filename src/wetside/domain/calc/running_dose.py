@@ -295,7 +295,8 @@ def _gauss(value: Callable[[float], float], start_s: float, end_s: float) -> flo
 
 def _integral(value: Callable[[float], float], breaks: list[float], until_s: float) -> float:
     stops = [mark for mark in breaks if mark < until_s] + [until_s]
-    return sum(_gauss(value, start_s, end_s) for start_s, end_s in pairwise(stops))
+    # fsum: plain sums differ in their last digit between versions of Python, and a record does not
+    return math.fsum(_gauss(value, start_s, end_s) for start_s, end_s in pairwise(stops))
 
 
 def _reached(rate: Callable[[float], float], start_s: float, end_s: float, wanted: float) -> float:
