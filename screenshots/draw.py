@@ -7,10 +7,12 @@ thrown away. Only the clock, the letters of a session's name and the number of b
 
 from __future__ import annotations
 
+import asyncio
 import os
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -18,6 +20,7 @@ from typing import Any, Final
 from unittest import mock
 
 from svg import svg
+from textual import events
 from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -26,7 +29,10 @@ from wetside.app import session_factory
 from wetside.app.clock import ManualClock, SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands import navigation
-from wetside.files.settings import Settings, find_places
+from wetside.commands.run_session import own_setups
+from wetside.files.profile_places import shipped_setups
+from wetside.files.settings import Places, Settings, find_places
+from wetside.files.setup_file import read_setup, write_setup
 from wetside.present.prompts import Choice, Number
 from wetside.present.view_model import View
 from wetside.tui.app import WetsideApp
@@ -40,11 +46,13 @@ SUNDAY: Final = datetime(2031, 3, 2, 18, 30, tzinfo=UTC)
 BELLS: Final = 3
 SESSION: Final = "2031-03-02-wtsd"
 """Its name, whose letters are drawn by lot else."""
+CHARACTERS: Final = {"space": " ", "full_stop": ".", "enter": "\r"}
+IN_RANGE_C: Final = 38.0
 LOADING_S: Final = 390.0
 MINUTES_S: Final = 600
 """A wait longer than this is looked at once a minute."""
-READ_AT_MIN: Final = (0, 4, 8, 12, 15)
-"""When the bottles are read while they temper."""
+READ_AFTER_MIN: Final = (0, 2, 2)
+"""How long after each other the bottles are read once the film is loaded."""
 
 PICTURES: Final = {
     "home": "The first screen, with an evening that was left in the middle of a bath",
@@ -91,8 +99,18 @@ class Person:
         """Keys one after another, a person's moment apart."""
         for key in keys:
             await self.wait(1.2)
-            await self.pilot.press(key)
-            await self.pilot.pause()
+            self.screen.post_message(events.Key(key, CHARACTERS.get(key, key if len(key) == 1 else None)))
+            await self.settled()
+
+    async def settled(self) -> None:
+        """Until what was sent has been taken in, and a screen that it opened stands."""
+        while True:
+            screen, done = self.screen, asyncio.Event()
+            screen.call_later(done.set)
+            await done.wait()
+            if screen is self.screen and screen.is_running and screen.is_mounted:
+                return
+            await asyncio.sleep(0)
 
     async def wait(self, seconds: float) -> None:
         """Time passes, second by second, as a running guide sees it."""
@@ -106,7 +124,8 @@ class Person:
 
     async def take(self, name: str) -> None:
         """A picture of the screen as it is."""
-        await self.pilot.pause()
+        await self.settled()
+        await self.pilot.pause()  # until all of it is drawn
         strips = self.screen._compositor.render_strips()
         self.taken[name] = svg(strips, COLUMNS, PICTURES[name])
 
@@ -180,30 +199,36 @@ async def evening(person: Person) -> None:
 
 
 async def tempering(person: Person) -> None:
-    """Read the bottles as they warm, then go on when they are in range."""
+    """Read the bottles, load in the dark while they warm, then read on until they are in range."""
     await person.lead(lambda view: view.step == "warm-bath" and not any(tick.up for tick in view.ticks))
     plan = person.guide.desk.state.plan
     assert plan is not None
     assert plan.tempering is not None
     curve = {round(t_s): (bath, bottle) for t_s, bath, bottle in plan.tempering.curve}
     began = person.clock.now().boot_s
-    for minute in READ_AT_MIN:
-        bath, bottle = curve[min(curve, key=lambda t_s: abs(t_s - minute * 60))]
-        await person.wait(began + minute * 60 - person.clock.now().boot_s)
+
+    async def read_all() -> None:
+        passed_s = person.clock.now().boot_s - began
+        bath, bottle = curve[min(curve, key=lambda t_s: abs(t_s - passed_s))]
         await person.read("developer", bottle + 0.1)
         await person.read("bleach-fix", bottle - 0.2)
         await person.read("bath", bath)
-        if minute == 0:
-            await person.lead(lambda view: view.step == "temper")
+
+    await read_all()
+    await person.lead(lambda view: view.step == "b1.load-room")
+    await person.take("dark-briefing")
+    await person.lead(lambda view: view.step == "b1.warm-again")
+    for minutes in READ_AFTER_MIN:
+        await person.wait(minutes * 60.0)
+        await read_all()
     await person.wait(60.0)
     await person.take("tempering")
-    await person.wait(120.0)
+    in_range_s = next(t_s for t_s, (_, bottle) in sorted(curve.items()) if bottle > IN_RANGE_C)
+    await person.wait(in_range_s + 60.0 - (person.clock.now().boot_s - began))
 
 
 async def baths(person: Person) -> None:
-    """Load in the dark, develop, be interrupted, bleach and fix."""
-    await person.lead(lambda view: view.step == "b1.load-room")
-    await person.take("dark-briefing")
+    """Develop, be interrupted, bleach and fix."""
     await person.lead(lambda view: view.step == "b1.developer" and view.clock is not None and running(view))
     await person.wait(92.0)
     await person.take("developer")
@@ -256,6 +281,14 @@ def shown(person: Person) -> str:
     return "".join(segment.text for strip in strips for segment in strip)
 
 
+def keep_bench(places: Places) -> None:
+    """The shipped example as a person's own bench: the plan opens on none that is an example."""
+    example = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    own = own_setups(places) / "sunday.toml"
+    own.parent.mkdir(parents=True)
+    own.write_text(write_setup(replace(example, title=f"{example.title} (invented)", invented=False)), "utf-8")
+
+
 def draw() -> dict[str, str]:
     """Lead the evening; every picture by name."""
     clock = ManualClock(SUNDAY)
@@ -276,6 +309,7 @@ def draw() -> dict[str, str]:
         mock.patch.object(navigation, "run_screens", run),
     ):
         places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)
+        keep_bench(places)
         terminal = Terminal(COLUMNS, ROWS, True, "256", True, "xterm-256color")
         navigation.Navigator(terminal, places, Settings()).run_home()
     return people[0].taken

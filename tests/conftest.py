@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, settings
+
+WAITING = ("robot", "faults")
+"""Their tests wait most of their time for a program on a terminal: begun first, they wait beside the others."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests that wait come first; the order is kept otherwise."""
+    items.sort(key=lambda item: item.path.parent.name not in WAITING)
+
 
 settings.register_profile("unhurried", deadline=None, suppress_health_check=(HealthCheck.too_slow,))
 settings.load_profile("unhurried")

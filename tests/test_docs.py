@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -114,15 +115,21 @@ def lines_of(named: str) -> list[str]:
     return FILLED_IN.get(given, [given])
 
 
-@pytest.fixture
-def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """An empty folder to stand in, settings of one's own, and an evening that was begun; gives the data folder."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    data = tmp_path / "data"
+@pytest.fixture(scope="module")
+def begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with an evening that was begun by the program itself, and left."""
+    data = tmp_path_factory.mktemp("begun") / "data"
     words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
     subprocess.run(words, input=b"\n", check=True, capture_output=True, timeout=240)
     return data
+
+
+@pytest.fixture
+def bench(begun: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder to stand in, settings of one's own, and an evening that was begun; gives the data folder."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    return Path(shutil.copytree(begun, tmp_path / "data"))
 
 
 @pytest.mark.parametrize("named", [line for line in commands_named() if line not in ON_A_TERMINAL])

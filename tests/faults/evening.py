@@ -17,6 +17,8 @@ from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 from wetside.app.clock import Clock, FastClock, SystemClock
 from wetside.app.session_start import rfc3339
 from wetside.domain.session.events import ClockStarted, Event, SessionBegan, StepOpened, TickMade
+from wetside.domain.session.gates import drain_lead_s
+from wetside.domain.session.state import replay
 from wetside.files.settings import Places
 from wetside.storage.sessions import append_events, stream_of
 from wetside.storage.store import open_store
@@ -49,6 +51,15 @@ def opened(step: str) -> tuple[Event, ...]:
 def running(step: str) -> tuple[Event, ...]:
     """The evening up to the start of this step's clock."""
     return up_to(lambda event: isinstance(event, ClockStarted) and event.step == step)
+
+
+def pours_out_s(step: str) -> float:
+    """How long after its start this bath is to be poured out (s): the moment its large digits count to."""
+    state = replay(running(step))
+    assert state.plan is not None
+    end_s = state.clocks[step].end_s
+    assert end_s is not None
+    return end_s - drain_lead_s(state.plan.step(step))
 
 
 def ready(step: str) -> tuple[Event, ...]:

@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-from tests.faults.evening import evening, keep, places, running
+from tests.faults.evening import evening, keep, places, pours_out_s, running
 from tests.robot.program import Row, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, large_digits, one_press
 
@@ -118,7 +118,7 @@ def _questions_at_most_one(robot: Robot) -> None:
 def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: int) -> None:
     """In the developer of a real evening, on the real clock: the large digits against the kernel's own."""
     data = tmp_path / "data"
-    planned_s = _planned_s("b1.developer")
+    pour_s = pours_out_s("b1.developer")
     keep(data, running("b1.developer"), passed_s=12.0)
     began = fields(journal(data)[0])
     t0 = next(fields(row)["t0"] for row in reversed(journal(data)) if row[2] == "clock_started")
@@ -127,7 +127,7 @@ def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: in
 
     def off_s(robot: Robot) -> float:
         shown_s = large_digits(robot)
-        left_s = planned_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
+        left_s = pour_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
         return 1e9 if shown_s is None else abs(shown_s - left_s)
 
     for _ in range(kills):
@@ -138,14 +138,6 @@ def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: in
             robot.exit_code()
     assert kinds(journal(data)).count("clock_started") == clocks_before
     assert kinds(journal(data)).count("session_resumed") == kills
-
-
-def _planned_s(step: str) -> float:
-    plan = replay(evening()).plan
-    assert plan is not None
-    planned = plan.step(step).planned_s
-    assert planned is not None
-    return planned
 
 
 @pytest.mark.parametrize(

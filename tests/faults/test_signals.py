@@ -11,13 +11,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from tests.faults.evening import keep, places, running
+from tests.faults.evening import keep, places, pours_out_s, running
 from tests.faults.terminal_given_back import given_back
 from tests.robot.program import COMMAND, ROOT, environment, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, large_digits
 
 from wetside.app.session_factory import resume_session
-from wetside.domain.session.state import replay
 from wetside.files.settings import Settings
 from wetside.storage.store import open_store
 
@@ -129,13 +128,11 @@ def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) ->
     clocks = kinds(journal(data)).count("clock_started")
     began = fields(journal(data)[0])
     t0 = [fields(row)["t0"] for row in journal(data) if row[2] == "clock_started"][-1]
-    plan = replay(running(BATH)).plan
-    assert plan is not None
-    planned_s = plan.step(BATH).planned_s or 0.0
+    pour_s = pours_out_s(BATH)
 
     def right(robot: Robot) -> bool:
         shown_s = large_digits(robot)
-        left_s = planned_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
+        left_s = pour_s - (time.clock_gettime(time.CLOCK_BOOTTIME) - began["boot_s"] - t0)
         return shown_s is not None and abs(shown_s - left_s) <= 1.0
 
     with started(data, "resume") as robot:

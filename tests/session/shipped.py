@@ -19,6 +19,7 @@ ALL_SETUPS = tuple(sorted(path.stem for path in (PROFILES / "setups").glob("*.to
 
 
 @cache
+@cache
 def plan_of_setup(name: str) -> Plan:
     """The plan of a shipped setup with the process it names."""
     setup = read_setup(PROFILES / "setups" / f"{name}.toml")

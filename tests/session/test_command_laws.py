@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import pytest
 from tests.session.small_evening import Evening, small_plan
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
@@ -188,10 +189,11 @@ def _hold_the_laws(seeds: range) -> tuple[int, int]:
     return accepted, starts
 
 
-def test_no_step_starts_while_a_tick_due_is_open_in_ten_thousand_sequences() -> None:
-    accepted, starts = _hold_the_laws(range(10_000))
-    assert accepted > 50_000, "the sequences hardly do anything"
-    assert starts > 3_000, "the sequences hardly start a step"
+@pytest.mark.parametrize("sequences", [2_000, pytest.param(10_000, marks=pytest.mark.long)])
+def test_no_step_starts_while_a_tick_due_is_open_in_so_many_sequences(sequences: int) -> None:
+    accepted, starts = _hold_the_laws(range(sequences))
+    assert accepted > 5 * sequences, "the sequences hardly do anything"
+    assert starts > 0.3 * sequences, "the sequences hardly start a step"
 
 
 def test_replayed_state_equals_live_state_after_every_single_event() -> None:

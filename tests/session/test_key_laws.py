@@ -42,15 +42,23 @@ class Moment:
 
 
 @cache
-def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
-    """Every moment at which the walker looks at the screen. one_answer: with one answer for plain lines."""
+def walked(setup: str, one_answer: bool = False) -> tuple[tuple[Moment, ...], Moment]:
+    """Every moment at which the walker looks at the screen, and the one after the end.
+
+    one_answer: with one answer for a screen of plain lines.
+    """
     bench = bench_for(shipped_plan(setup), one_answer=one_answer)
     walker = Walker(bench)
     found = []
     while walker.step():
         if bench.desk.state.current is not None:
             found.append(Moment(bench.desk.state, bench.desk.hand, bench.desk.now()))
-    return tuple(found)
+    return tuple(found), Moment(bench.desk.state, bench.desk.hand, bench.desk.now())
+
+
+def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
+    """Every moment at which the walker looks at the screen."""
+    return walked(setup, one_answer)[0]
 
 
 def one_of_each_step(setup: str) -> tuple[Moment, ...]:
@@ -112,12 +120,17 @@ def starts_at_once(events: list[e.Event], moment: Moment) -> bool:
     return plan.step(ended.step).ends == "on time" and started.at - ended.at >= 1.0
 
 
+EVERY = [4, pytest.param(1, marks=pytest.mark.long)]
+"""Every moment in the long form, each fourth of them in the short one."""
+
+
+@pytest.mark.parametrize("every", EVERY)
 @pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
 @pytest.mark.parametrize("key", ["enter", "space"])
-def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one_answer: bool) -> None:
+def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one_answer: bool, every: int) -> None:
     rng = random.Random(f"{setup} {key}")
     passed = 0
-    for moment in moments(setup, one_answer):
+    for moment in moments(setup, one_answer)[::every]:
         for pace in (REPEAT_RATES_S, (0.0, 0.3, 2.0), (5.0, 60.0, 400.0)):
             _, events = pressed(moment, [(key, rng.choice(pace)) for _ in range(12)])
             names = [type(event).__name__ for event in events]
@@ -200,11 +213,12 @@ def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
         keys(after.state, after.hand, after.at)
 
 
+@pytest.mark.parametrize("every", EVERY)
 @pytest.mark.parametrize("setup", SETUPS)
-def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setup: str) -> None:
+def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setup: str, every: int) -> None:
     rng = random.Random(setup)
     chosen = ["space", "enter", "backspace"] * 40 + PRINTABLE + STRANGE
-    for moment in one_of_each_step(setup):
+    for moment in one_of_each_step(setup)[::every]:
         now = moment
         for _ in range(50):
             now, _ = pressed(now, [(rng.choice(chosen), rng.choice([0.0, 0.03, 0.4, 3.0])) for _ in range(10)])
@@ -355,11 +369,10 @@ def test_commands_name_the_step_on_screen_only() -> None:
 
 @pytest.mark.parametrize("setup", SETUPS)
 def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) -> None:
-    bench = bench_for(shipped_plan(setup))
-    Walker(bench).lead(15_000)
-    state, at = bench.desk.state, bench.desk.now()
+    closed = walked(setup)[1]
+    state, at = closed.state, closed.at
     assert state.outcome is not None
-    hand = replace(bench.desk.hand, last_key="enter", last_at=at)
+    hand = replace(closed.hand, last_key="enter", last_at=at)
     for pace in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
         for _ in range(12):
             at += pace

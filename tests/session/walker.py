@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 from wetside.app.clock import ManualClock
@@ -25,6 +26,8 @@ from wetside.present.prompts import Choice, Number
 PROFILES = Path(__file__).parents[2] / "profiles"
 SETUPS = ("three-rolls", "five-rolls-two-batches")
 LOADING_S = 240.0
+LONG_S = 1200
+"""A clock that has longer to go (film dries) is beaten each ten seconds: no call comes as long before its end."""
 BELLS = 3
 
 
@@ -56,6 +59,7 @@ class MemoryKeeper:
         self.mine = False
 
 
+@cache
 def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-bath") -> Plan:
     """The plan of a shipped evening."""
     return make_plan(
@@ -140,7 +144,11 @@ class Walker:
                 self._press("space")
         else:
             # As long as a person would look away: a tenth of what the large digits say.
-            self.bench.wait(max(1.0, view.clock.seconds // 10) if view.clock is not None else 1.0)
+            left_s = view.clock.seconds if view.clock is not None else 0
+            if left_s > LONG_S:
+                self.bench.wait(left_s // 10, 10.0)
+            else:
+                self.bench.wait(max(1.0, left_s // 10))
         return True
 
     def lead(self, at_most: int = 100_000) -> None:
@@ -149,7 +157,7 @@ class Walker:
         for _ in range(at_most):
             if not self.step():
                 return
-            now = f"{self.bench.desk.view().step}|{len(self.bench.keeper.events)}"
+            now = f"{self.bench.desk.state.current}|{len(self.bench.keeper.events)}"
             still = still + 1 if now == before else 0
             before = now
             if still > 500:
@@ -166,8 +174,7 @@ class Walker:
         self.bench.wait(0.3)
 
     def _say(self, words: str) -> None:
-        view = self.bench.desk.view()
-        self.log.append(f"{view.elapsed:>10} {view.step}: {words}")
+        self.log.append(f"{self.bench.desk.now():8.1f} {self.bench.desk.state.current}: {words}")
 
     def _panel(self) -> None:
         match self.bench.desk.hand.panel:

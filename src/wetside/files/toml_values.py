@@ -28,7 +28,7 @@ _STOPS: Final = re.compile(rf"([+-]?) ?{_NUMBER} ?(?:stops?)?")
 _FILM: Final = (
     r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?:(?:rolls?|films?)(?: of (?P<what>.+?))?|(?P<unit>cm²|cm2|in²|in2))"
 )
-_ROLLS: Final = re.compile(_FILM + r" ?(?:per|in|/) ?(?P<volume>.+)")
+_ROLLS: Final = re.compile(_FILM + r" ?(?:per|in(?![²2])|/) ?(?P<volume>.+)")
 _AREA: Final = re.compile(r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?P<unit>cm²|cm2|in²|in2)")
 _CM2_PER: Final = {"cm²": 1.0, "cm2": 1.0, "in²": 6.4516, "in2": 6.4516}
 _EACH: Final = r"(?P<each> (?:per|for each|each|a) (?:roll|film)(?: of (?P<what>.+))?)?"
