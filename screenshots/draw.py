@@ -93,7 +93,7 @@ class Person:
     @property
     def view(self) -> View:
         """What the guide shows."""
-        return self.guide.desk.view()
+        return self.guide.controller.view()
 
     async def press(self, *keys: str) -> None:
         """Keys one after another, a person's moment apart."""
@@ -118,7 +118,7 @@ class Person:
             self.clock.advance(min(1.0, seconds))
             seconds -= 1.0
             if isinstance(self.screen, GuideScreen):
-                self.screen.desk.beat()
+                self.screen.controller.beat()
         if isinstance(self.screen, GuideScreen):
             self.screen.redraw()
 
@@ -135,21 +135,21 @@ class Person:
             if until(self.view):
                 return
             await self._act()
-        raise RuntimeError(f"led nowhere: {self.view.step}, {self.guide.desk.hand.message}")
+        raise RuntimeError(f"led nowhere: {self.view.step}, {self.guide.controller.key_state.message}")
 
     async def _act(self) -> None:
-        desk, view = self.guide.desk, self.view
-        keys = desk.keys()
+        controller, view = self.guide.controller, self.view
+        keys = controller.keys()
         if view.dark:
             await self.wait(LOADING_S)
             await self.press("space", "enter")
-        elif isinstance(desk.hand.panel, Number):
-            await self._answer(desk.hand.panel)
+        elif isinstance(controller.key_state.panel, Number):
+            await self._answer(controller.key_state.panel)
         elif keys.enter and keys.space != "confirms the marked line" and not keys.enter.startswith("POURS"):
             await self.press("enter")
         elif keys.space.startswith("rings"):
             await self.press("space")
-            while desk.hand.panel is None:  # the bells ring in the time of the room
+            while controller.key_state.panel is None:  # the bells ring in the time of the room
                 await self.pilot.pause(0.1)
         elif keys.space and "early" not in keys.space:
             await self.press("space")
@@ -167,10 +167,10 @@ class Person:
     async def read(self, thing: str, celsius: float) -> None:
         """Type what the thermometer says."""
         await self.press("t")
-        panel = self.guide.desk.hand.panel
+        panel = self.guide.controller.key_state.panel
         while isinstance(panel, Choice) and (panel.index < 0 or panel.options[panel.index][0] != thing):
             await self.press("space")
-            panel = self.guide.desk.hand.panel
+            panel = self.guide.controller.key_state.panel
         if isinstance(panel, Choice):
             await self.press("enter")
         await self.press(*typed(celsius), "enter")
@@ -201,7 +201,7 @@ async def evening(person: Person) -> None:
 async def tempering(person: Person) -> None:
     """Read the bottles, load in the dark while they warm, then read on until they are in range."""
     await person.lead(lambda view: view.step == "warm-bath" and not any(tick.up for tick in view.ticks))
-    plan = person.guide.desk.state.plan
+    plan = person.guide.controller.state.plan
     assert plan is not None
     assert plan.tempering is not None
     curve = {round(t_s): (bath, bottle) for t_s, bath, bottle in plan.tempering.curve}
@@ -241,10 +241,10 @@ async def baths(person: Person) -> None:
     await person.lead(lambda view: view.step == "b1.bleach-fix" and running(view))
     await person.wait(140.0)
     await person.press("q", "space")
-    panel = person.guide.desk.hand.panel
+    panel = person.guide.controller.key_state.panel
     while isinstance(panel, Choice) and panel.options[panel.index][0] != "leave":
         await person.press("space")
-        panel = person.guide.desk.hand.panel
+        panel = person.guide.controller.key_state.panel
     await person.press("enter")
     await person.wait(20.0)
     await person.take("home")

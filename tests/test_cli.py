@@ -43,11 +43,11 @@ def session(data: Path, tmp_path: Path) -> str:
     places = Places(data, tmp_path / "config" / "wetside" / "settings.toml")
     evening = plan_evening("three-rolls", places, Settings())
     with open_store(places) as store:
-        desk = begin_session(
+        controller = begin_session(
             store, places, evening.plan, evening.profile.text, Settings(), terminal=terminal_name()
         )
-        desk.release()
-    return desk.state.session
+        controller.release()
+    return controller.state.session
 
 
 def said(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]:

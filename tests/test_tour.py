@@ -49,7 +49,7 @@ def test_the_tour_brings_its_own_setup(capsys: pytest.CaptureFixture[str], tmp_p
 def test_who_reads_only_the_screen_comes_to_the_end(eager: bool, habits: Habits) -> None:
     bench = bench_for(tour(habits))
     Walker(bench, eager).lead()
-    assert bench.desk.state.outcome in ("complete", "complete with deviations")
+    assert bench.controller.state.outcome in ("complete", "complete with deviations")
 
 
 class Newcomer:
@@ -57,7 +57,7 @@ class Newcomer:
 
     def __init__(self) -> None:
         self.bench: Bench = bench_for(tour())
-        self.desk = self.bench.desk
+        self.controller = self.bench.controller
 
     def does(self, *keys: str, read_s: float = 2.0) -> None:
         for key in keys:
@@ -66,18 +66,18 @@ class Newcomer:
         self.bench.wait(read_s)
 
     def sees(self, panel: type[Panel]) -> None:
-        assert isinstance(self.desk.hand.panel, panel)
+        assert isinstance(self.controller.key_state.panel, panel)
 
     def held(self) -> bool:
-        return self.desk.state.held_since is not None
+        return self.controller.state.held_since is not None
 
     def field_of(self) -> str:
-        panel = self.desk.hand.panel
+        panel = self.controller.key_state.panel
         assert isinstance(panel, Number)
         return panel.about
 
     def stands_at(self, step: str) -> None:
-        assert self.desk.state.current == step, self.desk.hand.message
+        assert self.controller.state.current == step, self.controller.key_state.message
 
     def waits_until(self, seen: Callable[[], bool]) -> None:
         for _ in range(120):
@@ -89,12 +89,12 @@ class Newcomer:
 
 def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer = Newcomer()
-    desk, kept = newcomer.desk, newcomer.bench.keeper.events
+    controller, kept = newcomer.controller, newcomer.bench.event_sink.events
     newcomer.stands_at("space")
     newcomer.bench.wait(0.5)
     newcomer.bench.press("space")
-    assert not desk.state.ticks, "answered in half a second, the line marked ! is asked again"
-    assert desk.hand.message
+    assert not controller.state.ticks, "answered in half a second, the line marked ! is asked again"
+    assert controller.key_state.message
     newcomer.bench.wait(2.0)
     newcomer.does("space", "space", "enter")
 
@@ -113,7 +113,7 @@ def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer.does("backspace", "space", "u", "enter", "space", "space")
     assert any(isinstance(event, e.TickUndone) for event in kept)
     newcomer.does("v")
-    assert desk.hand.far
+    assert controller.key_state.far
     newcomer.does("v", "space", "h", "enter")
     assert newcomer.held()
     newcomer.does("enter", "space", "enter")
@@ -122,10 +122,10 @@ def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer.stands_at("pour")
     newcomer.does("space", "enter", read_s=6.0)
     newcomer.does("space")
-    assert "pour/meanwhile" not in desk.state.ticks, "while a call stands, SPACE answers it and nothing else"
-    newcomer.waits_until(lambda: desk.keys().space == "confirms the marked line")
+    assert "pour/meanwhile" not in controller.state.ticks, "while a call stands, SPACE answers it and nothing else"
+    newcomer.waits_until(lambda: controller.keys().space == "confirms the marked line")
     newcomer.does("space")
-    assert "pour/meanwhile" in desk.state.ticks
+    assert "pour/meanwhile" in controller.state.ticks
     newcomer.waits_until(lambda: "drain" in newcomer.bench.cues)
     assert {"agitate", "ready"} <= set(newcomer.bench.cues)
     newcomer.bench.wait(2.0)  # the call is read; a SPACE at its first instant was meant for what stood before
@@ -135,10 +135,10 @@ def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer.stands_at("dark")
     newcomer.does("space", read_s=1.5)
     newcomer.does("enter", read_s=10.0)
-    assert desk.view().dark
+    assert controller.view().dark
     newcomer.does("space", "enter")
 
     newcomer.stands_at("done")
     newcomer.does("space", "enter")
-    assert desk.state.outcome == "complete"
-    assert desk.now() <= 150.0
+    assert controller.state.outcome == "complete"
+    assert controller.now() <= 150.0

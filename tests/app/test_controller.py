@@ -22,18 +22,18 @@ from wetside.present.prompts import Choice
 @pytest.mark.parametrize("step_s", [3600.0, -3600.0, 86400.0, -86400.0, 0.5])
 def test_a_step_of_the_wall_clock_moves_no_deadline(step_s: float) -> None:
     bench = in_bath()
-    left, shown = remaining(bench), bench.desk.view().wall
+    left, shown = remaining(bench), bench.controller.view().wall
     bench.clock.step_wall(step_s)
-    bench.desk.beat()
+    bench.controller.beat()
     assert remaining(bench) == pytest.approx(left)
-    jumps = [event for event in bench.keeper.events if isinstance(event, e.ClockJumped)]
+    jumps = [event for event in bench.event_sink.events if isinstance(event, e.ClockJumped)]
     assert [(jump.what, jump.seconds) for jump in jumps] == ([("wall step", step_s)] if abs(step_s) > 2 else [])
     if abs(step_s) == 3600:
-        assert bench.desk.view().wall != shown
+        assert bench.controller.view().wall != shown
     if abs(step_s) > 2:
         direction = "forward" if step_s > 0 else "back"
         by = {3600.0: "1 h 00 min", 86400.0: "1 day"}[abs(step_s)]
-        assert f"The wall clock was moved {direction} by {by}. Elapsed" in bench.desk.hand.message
+        assert f"The wall clock was moved {direction} by {by}. Elapsed" in bench.controller.key_state.message
 
 
 @pytest.mark.parametrize(
@@ -52,11 +52,11 @@ def test_a_jump_is_told_in_the_units_people_count_in(seconds: float, words: str)
 
 def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:
     bench = in_bath()
-    bench.desk.press("enter")
+    bench.controller.press("enter")
     bench.clock.step_wall(3600.0)
-    bench.desk.beat()
+    bench.controller.beat()
     bench.wait(ANSWER_S * 2)
-    assert "wall clock was moved" in bench.desk.hand.message
+    assert "wall clock was moved" in bench.controller.key_state.message
 
 
 @pytest.mark.parametrize("slept_s", [40.0, 7200.0])
@@ -64,13 +64,13 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
     bench = in_bath()
     left = remaining(bench)
     bench.clock.suspend(slept_s)
-    cues = bench.desk.beat()
+    cues = bench.controller.beat()
     assert remaining(bench) == pytest.approx(left - slept_s)
-    assert f"The machine slept for {days(slept_s)}." in bench.desk.hand.message
-    missed = bench.desk.state.missed
-    assert all(event.planned < bench.desk.now() - 1.5 for event in missed)
+    assert f"The machine slept for {days(slept_s)}." in bench.controller.key_state.message
+    missed = bench.controller.state.missed
+    assert all(event.planned < bench.controller.now() - 1.5 for event in missed)
     assert {event.why for event in missed} == {"the machine slept"}
-    assert "missed meanwhile" in bench.desk.hand.message
+    assert "missed meanwhile" in bench.controller.key_state.message
     if slept_s > 300:
         assert {"agitate", "ready", "drain", "over"} == {event.call for event in missed}
         assert [cue.call for cue in cues] == ["over"], "the bath is over, and that is said until it is drained"
@@ -81,15 +81,15 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
 
 def again(bench: Bench, gone_s: float, reboot: bool = False) -> Bench:
     """Killed now, and gone on with `gone_s` later by another process."""
-    last_wall = bench.keeper.written[-1]
-    state = replay(bench.keeper.events)
+    last_wall = bench.event_sink.written[-1]
+    state = replay(bench.event_sink.events)
     bench.clock.reboot(gone_s) if reboot else bench.clock.advance(gone_s)
-    keeper = MemoryKeeper()
-    keeper.events, keeper.written = list(bench.keeper.events), list(bench.keeper.written)
-    desk = SessionController(state, keeper, bench.clock, Settings())
-    assert desk.dispatch(resume_now(state, last_wall, bench.clock, "pts/2"))
-    desk.resumed()
-    return Bench(desk, bench.clock, keeper)
+    event_sink = MemoryKeeper()
+    event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
+    controller = SessionController(state, event_sink, bench.clock, Settings())
+    assert controller.dispatch(resume_now(state, last_wall, bench.clock, "pts/2"))
+    controller.resumed()
+    return Bench(controller, bench.clock, event_sink)
 
 
 @pytest.mark.parametrize("reboot", [False, True])
@@ -98,12 +98,12 @@ def test_killed_and_gone_on_with_elapsed_is_right_and_nothing_starts(reboot: boo
     left = remaining(bench)
     later = again(bench, 50.0, reboot)
     assert remaining(later) == pytest.approx(left - 50.0, abs=1.0)
-    assert later.desk.hand.panel is None
-    assert set(later.desk.state.clocks) == set(bench.desk.state.clocks)
-    resumed = [event for event in later.keeper.events if isinstance(event, e.SessionResumed)]
+    assert later.controller.key_state.panel is None
+    assert set(later.controller.state.clocks) == set(bench.controller.state.clocks)
+    resumed = [event for event in later.event_sink.events if isinstance(event, e.SessionResumed)]
     assert [event.how for event in resumed] == ["wall clock" if reboot else "same boot"]
-    later.desk.beat()
-    assert {event.why for event in later.desk.state.missed} == {"the guide was not there"}
+    later.controller.beat()
+    assert {event.why for event in later.controller.state.missed} == {"the guide was not there"}
 
 
 @pytest.mark.parametrize(
@@ -113,19 +113,19 @@ def test_one_question_when_a_bath_should_have_been_poured_out_meanwhile(
     presses: tuple[str, ...], sure: str | None
 ) -> None:
     later = again(in_bath(for_s=60.0), 600.0)
-    panel = later.desk.hand.panel
+    panel = later.controller.key_state.panel
     assert isinstance(panel, Choice)
     assert panel.title == "Was the developer poured out?"
     later.press("enter")
-    assert later.desk.hand.panel == panel, "ENTER alone chooses nothing"
+    assert later.controller.key_state.panel == panel, "ENTER alone chooses nothing"
     later.wait(1.0)
     later.press(*presses)
     later.wait(1.0)
     later.press("enter")
-    drained = [event for event in later.keeper.events if isinstance(event, e.DrainBegan)]
+    drained = [event for event in later.event_sink.events if isinstance(event, e.DrainBegan)]
     assert [event.sure for event in drained] == ([] if sure is None else [sure])
     if sure is not None:
-        clock = later.desk.state.clocks["b1.dev"]
+        clock = later.controller.state.clocks["b1.dev"]
         assert clock.end_s is not None
         assert drained[0].at == pytest.approx(clock.t0 + clock.end_s - 10.0)
 
@@ -136,47 +136,49 @@ def test_a_bath_with_a_minimum_can_be_told_to_have_been_poured_out_on_time() -> 
     later.press("space", "space")
     later.wait(1.0)
     later.press("enter")
-    assert later.desk.state.clocks["b1.fix"].drained_at is not None, later.desk.hand.message
+    assert later.controller.state.clocks["b1.fix"].drained_at is not None, later.controller.key_state.message
 
 
 def test_the_drive_taken_by_another_terminal_leaves_a_follower() -> None:
     bench = in_bath()
-    bench.keeper.mine = False
-    assert bench.desk.beat() == ()
-    assert bench.desk.read_only
-    assert "Another terminal has taken this session over" in bench.desk.hand.message
-    before = bench.desk.state
+    bench.event_sink.mine = False
+    assert bench.controller.beat() == ()
+    assert bench.controller.read_only
+    assert "Another terminal has taken this session over" in bench.controller.key_state.message
+    before = bench.controller.state
     for key in ("space", "enter", "l", "5"):
         bench.press(key)
-    assert bench.desk.state == before
-    other = e.NoteAdded(bench.desk.now(), "from the other terminal")
-    bench.keeper.others = [other]
-    bench.desk.beat()
-    assert bench.desk.state.notes == (other,)
-    assert bench.desk.press("backspace") == "leave"
+    assert bench.controller.state == before
+    other = e.NoteAdded(bench.controller.now(), "from the other terminal")
+    bench.event_sink.others = [other]
+    bench.controller.beat()
+    assert bench.controller.state.notes == (other,)
+    assert bench.controller.press("backspace") == "leave"
 
 
 def test_a_key_right_after_a_takeover_is_answered_before_and_after_the_next_look() -> None:
     bench = in_bath(for_s=55.0)
     bench.press("u", "enter")
-    bench.keeper.mine = False
-    bench.keeper.failure = Refused("Another terminal has taken this session over.")
-    before = bench.desk.state
+    bench.event_sink.mine = False
+    bench.event_sink.failure = Refused("Another terminal has taken this session over.")
+    before = bench.controller.state
     bench.press("space")
-    assert bench.desk.state == before
-    assert bench.desk.read_only
-    assert "Another terminal has taken this session over" in bench.desk.hand.message
-    assert bench.desk.trouble == ""
+    assert bench.controller.state == before
+    assert bench.controller.read_only
+    assert "Another terminal has taken this session over" in bench.controller.key_state.message
+    assert bench.controller.trouble == ""
     bench.press("space")
-    assert bench.desk.hand.message == "This terminal only follows and changes nothing. BACKSPACE leaves."
+    assert (
+        bench.controller.key_state.message == "This terminal only follows and changes nothing. BACKSPACE leaves."
+    )
 
 
 def test_a_follower_sees_no_line_marked_for_a_key_that_it_has_not() -> None:
     bench = in_bath(for_s=55.0)
     bench.press("u", "enter")
-    assert any(row.up for row in bench.desk.view().meanwhile)
-    bench.desk.become_follower()
-    view = bench.desk.view()
+    assert any(row.up for row in bench.controller.view().meanwhile)
+    bench.controller.become_follower()
+    view = bench.controller.view()
     assert not any(row.up for row in (*view.ticks, *view.meanwhile))
 
 
@@ -185,12 +187,12 @@ def test_space_at_the_moment_a_session_is_gone_on_with_is_answered() -> None:
     later = again(bench, 3.0)
     later.clock.advance(0.1)
     later.press("space")
-    assert later.desk.hand.message.startswith("Too soon")
+    assert later.controller.key_state.message.startswith("Too soon")
 
 
 def test_a_clock_put_back_while_the_machine_was_off_never_runs_backward() -> None:
     bench = in_bath()
-    at = bench.desk.now()
+    at = bench.controller.now()
     bench.clock.step_wall(-timedelta(days=1).total_seconds())
     later = again(bench, 5.0, reboot=True)
-    assert later.desk.now() >= at
+    assert later.controller.now() >= at

@@ -23,10 +23,10 @@ def test_it_counts_only_when_set_and_earned(
     monkeypatch.setattr(session_factory, "is_experienced", lambda _: earned)
     places, settings = Places(tmp_path / "data", tmp_path / "s.toml"), Settings(one_answer_for_plain_lines=chosen)
     with open_store(places) as store:
-        desk = begin_session(store, places, shipped_plan("three-rolls"), "text", settings, terminal="one")
-        assert desk.hand.one_answer is counts
-        desk.release()
-        stream = stream_of(desk.state.session, False)
+        controller = begin_session(store, places, shipped_plan("three-rolls"), "text", settings, terminal="one")
+        assert controller.key_state.one_answer is counts
+        controller.release()
+        stream = stream_of(controller.state.session, False)
         again = resume_session(store, places, stream, settings, terminal="two")
-        assert again.hand.one_answer is counts
+        assert again.key_state.one_answer is counts
         again.release()

@@ -44,12 +44,14 @@ class Simulated:
 def probed(bench: Bench) -> Simulated:
     """A simulated probe at this bench."""
     feed = Simulated()
-    bench.desk.probe = Probe(feed)
+    bench.controller.probe = Probe(feed)
     return feed
 
 
 def by_probe(bench: Bench) -> list[e.ReadingTaken]:
-    return [event for event in bench.keeper.events if isinstance(event, e.ReadingTaken) and event.by == "probe"]
+    return [
+        event for event in bench.event_sink.events if isinstance(event, e.ReadingTaken) and event.by == "probe"
+    ]
 
 
 def up_to(wanted: Callable[[Bench], bool], setup: str = "three-rolls") -> Bench:
@@ -58,12 +60,12 @@ def up_to(wanted: Callable[[Bench], bool], setup: str = "three-rolls") -> Bench:
     walker = Walker(bench)
     while not wanted(bench):
         assert walker.step()
-    bench.keeper.events.clear()
+    bench.event_sink.events.clear()
     return bench
 
 
 def in_the_developer(bench: Bench) -> bool:
-    return "b1.developer" in bench.desk.state.clocks
+    return "b1.developer" in bench.controller.state.clocks
 
 
 def tell(bench: Bench, feed: Simulated, line: str, seconds: int = 1) -> None:
@@ -111,7 +113,7 @@ def test_a_settled_line_is_kept_as_the_probes_and_moves_the_end() -> None:
     tell(bench, feed, "38.2")
     (read,) = by_probe(bench)
     assert (read.of, read.temperature_c, read.text) == ("developer", 38.2, "38.20 °C")
-    assert any(isinstance(event, e.EndMoved) for event in bench.keeper.events)
+    assert any(isinstance(event, e.EndMoved) for event in bench.event_sink.events)
 
 
 def test_lines_are_thinned_for_the_record() -> None:
@@ -130,25 +132,25 @@ def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
     tell(bench, feed, "38.6", 3)
     tell(bench, feed, "24.0", 5)
     assert [read.temperature_c for read in by_probe(bench)] == [38.6]
-    said = bench.desk.hand.message
+    said = bench.controller.key_state.message
     assert "24.0 °C is not taken: is it in the developer?" in said
     assert said.count("not taken") == 1
     tell(bench, feed, "36.5", 3)
-    assert "38.6 °C to 36.5 °C" in bench.desk.view().standing[0]
+    assert "38.6 °C to 36.5 °C" in bench.controller.view().standing[0]
     assert [read.temperature_c for read in by_probe(bench)] == [38.6]
-    assert "not taken" in bench.desk.view().standing[0]
+    assert "not taken" in bench.controller.view().standing[0]
     tell(bench, feed, "38.6", 3)
-    assert bench.desk.view().standing == ()
+    assert bench.controller.view().standing == ()
 
 
 def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -> None:
-    bench = up_to(lambda b: b.desk.view().kind is Kind.WAIT)
+    bench = up_to(lambda b: b.controller.view().kind is Kind.WAIT)
     feed = probed(bench)
     tell(bench, feed, "85.0", 3)
     assert by_probe(bench) == []
-    assert bench.desk.hand.panel is None
-    assert "hotter than the hot tap" in bench.desk.view().standing[0]
-    assert bench.desk.hand.message.count("not taken") == 1
+    assert bench.controller.key_state.panel is None
+    assert "hotter than the hot tap" in bench.controller.view().standing[0]
+    assert bench.controller.key_state.message.count("not taken") == 1
 
 
 def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
@@ -157,7 +159,7 @@ def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
     bench.wait(1.0)
     feed.lines += ["38.0"] * 20
     bench.clock.suspend(60.0)
-    bench.desk.beat()
+    bench.controller.beat()
     assert by_probe(bench) == []
     tell(bench, feed, "38.6", 2)
     assert [read.temperature_c for read in by_probe(bench)] == [38.6]
@@ -170,28 +172,28 @@ def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
     tell(bench, feed, "38.6", 3)
     feed.gone = gone
     bench.wait(SILENT_S + 2.0)
-    assert "type what you read" in bench.desk.hand.message
-    assert "type what you read" in bench.desk.view().standing[0]
+    assert "type what you read" in bench.controller.key_state.message
+    assert "type what you read" in bench.controller.view().standing[0]
     bench.press("t", *"38.4", "enter")
-    typed = [event for event in bench.keeper.events if isinstance(event, e.ReadingTaken)][-1]
+    typed = [event for event in bench.event_sink.events if isinstance(event, e.ReadingTaken)][-1]
     assert (typed.temperature_c, typed.by) == (38.4, "person")
     if not gone:
         tell(bench, feed, "38.4", 1)
-        assert "heard again" in bench.desk.hand.message
-        assert bench.desk.view().standing == ()
+        assert "heard again" in bench.controller.key_state.message
+        assert bench.controller.view().standing == ()
 
 
 def test_what_cannot_be_read_is_said_as_text() -> None:
     bench = up_to(in_the_developer)
     feed = probed(bench)
     tell(bench, feed, "\x1b]0;title\x07 rubbish")
-    assert "is not understood" in bench.desk.hand.message
-    assert "\x1b" not in bench.desk.hand.message
+    assert "is not understood" in bench.controller.key_state.message
+    assert "\x1b" not in bench.controller.key_state.message
 
 
 def test_a_probe_ends_no_step_that_waits_for_a_person() -> None:
     """A typed reading is the first act of its step and ends what ran in the background; a probe's is no act."""
-    state = up_to(lambda b: b.desk.view().kind is Kind.WAIT).desk.state
+    state = up_to(lambda b: b.controller.view().kind is Kind.WAIT).controller.state
     plan, step = state.plan, state.current
     assert plan is not None
     assert step is not None
@@ -214,7 +216,7 @@ class WithProbe(Walker):
     seen = ""
 
     def step(self) -> bool:
-        view = self.bench.desk.view()
+        view = self.bench.controller.view()
         if view.step != self.seen:
             self.seen = view.step
             self.bench.wait(4.0)
@@ -231,16 +233,16 @@ class Tub:
     spikes: int = 0
 
     def fresh(self) -> tuple[str, ...]:
-        now = self.bench.desk.now()
+        now = self.bench.controller.now()
         if (now // 70.0) % 3 == 2:
             return ()  # a dropout of 70 s
-        state = self.bench.desk.state
+        state = self.bench.controller.state
         assert state.plan is not None
         ranges = {s.solution: s.range_c for s in state.plan.steps} | {"room": (20.0, 22.0)}
         found = []
         step = state.plan.step(state.current or "")
         for of, _ in measured_here(state, step):
-            asked = next((row.wanted for row in self.bench.desk.view().readings if row.of == of), "")
+            asked = next((row.wanted for row in self.bench.controller.view().readings if row.of == of), "")
             low, high = map(float, asked.split(" °")[0].split(" to ")) if asked else ranges.get(of) or (44.0, 46.0)
             if of != "bath" and not asked and step.kind in (Kind.MEASURE, Kind.DARK):
                 low, high = 20.0, 21.0  # bottles that have just come into the bath
@@ -256,24 +258,24 @@ class Tub:
 def test_a_whole_practice_evening_with_dropouts(setup: str) -> None:
     bench = bench_for(shipped_plan(setup))
     tub = Tub(bench, random.Random(7))
-    bench.desk.probe = Probe(tub)
+    bench.controller.probe = Probe(tub)
     WithProbe(bench).lead()
-    assert bench.desk.state.outcome in ("complete", "complete with deviations")
+    assert bench.controller.state.outcome in ("complete", "complete with deviations")
     fed = by_probe(bench)
-    typed = [r for r in bench.desk.state.readings if r.by == "person"]
+    typed = [r for r in bench.controller.state.readings if r.by == "person"]
     assert fed, "where it spoke"
     assert typed, "where it was silent"
     assert tub.spikes > 0
     assert all(read.temperature_c != 23.0 for read in fed)
     assert len(fed) < tub.lines / 10
-    assert not any(isinstance(event, e.GateOverridden) for event in bench.keeper.events)
+    assert not any(isinstance(event, e.GateOverridden) for event in bench.event_sink.events)
 
 
 def test_in_the_dark_not_one_byte_is_written() -> None:
-    bench = up_to(lambda b: b.desk.dark)
+    bench = up_to(lambda b: b.controller.dark)
     feed = probed(bench)
     sent: list[str] = []
-    guide = PlainGuide(bench.desk, Settings(), sent.append)
+    guide = PlainGuide(bench.controller, Settings(), sent.append)
     guide.begin()
     sent.clear()
     for second in range(120):
@@ -282,7 +284,7 @@ def test_in_the_dark_not_one_byte_is_written() -> None:
         feed.gone = second > 100
         bench.clock.advance(1.0)
         guide.beat()
-    assert bench.desk.dark
+    assert bench.controller.dark
     assert sent == []
 
 

@@ -42,9 +42,9 @@ def open_evening(store: Store, places: Places, plan: Plan, session: str, wall: s
     return resume_session(store, places, f"session/{session}", Settings(), terminal="one")
 
 
-def abandon(desk: SessionController) -> bool:
-    done = desk.dispatch(c.Abandon(desk.now(), "for a test"))
-    desk.release()
+def abandon(controller: SessionController) -> bool:
+    done = controller.dispatch(c.Abandon(controller.now(), "for a test"))
+    controller.release()
     return done
 
 
@@ -84,10 +84,10 @@ def test_practice_and_film_that_no_developer_met_get_no_number(places: Places, p
     with open_store(places) as store:
         for practice in (False, True):
             clock = ManualClock()
-            desk = begin_session(
+            controller = begin_session(
                 store, places, plan, "", Settings(), terminal="one", practice=practice, clock=clock
             )
-            assert abandon(desk)
+            assert abandon(controller)
     assert numbers(places) == {}
 
 
@@ -101,13 +101,13 @@ def test_close_and_numbers_are_kept_together_or_not_at_all(
         raise JournalUnusable("The disk is full.")
 
     with open_store(places) as store:
-        desk = open_evening(store, places, plan, "2031-05-01-x", AT)
+        controller = open_evening(store, places, plan, "2031-05-01-x", AT)
         monkeypatch.setattr(Store, "append", fails)
-        assert not desk.dispatch(c.Abandon(desk.now(), "for a test"))
-        assert desk.state.outcome is None
+        assert not controller.dispatch(c.Abandon(controller.now(), "for a test"))
+        assert controller.state.outcome is None
         monkeypatch.setattr(Store, "append", whole)
         assert store.last_seq(ARCHIVE) == 0
-        assert abandon(desk)
+        assert abandon(controller)
     assert numbers(places) == {"2031-05-01-x": ["2031-001", "2031-002", "2031-003"]}
 
 
@@ -125,10 +125,10 @@ def test_two_evenings_that_close_at_once_share_no_number(
         return seen
 
     with open_store(places) as store, open_store(places) as another:
-        desk = open_evening(store, places, plan, "2031-05-01-x", AT)
+        controller = open_evening(store, places, plan, "2031-05-01-x", AT)
         others.append(open_evening(another, places, plan, "2031-05-01-y", AT))
         monkeypatch.setattr(storage, "_load", overtaken)
-        assert abandon(desk)
+        assert abandon(controller)
         kinds = [row.kind for row in store.read(ARCHIVE)]
     assert kinds == ["rolls_numbered"] * 2
     assert numbers(places) == {
@@ -139,9 +139,9 @@ def test_two_evenings_that_close_at_once_share_no_number(
 
 def test_an_archive_that_cannot_be_read_holds_no_close_open(places: Places, plan: Plan) -> None:
     with open_store(places) as store:
-        desk = open_evening(store, places, plan, "2031-05-01-x", AT)
+        controller = open_evening(store, places, plan, "2031-05-01-x", AT)
         store.append({ARCHIVE: (0, (Entry("of a later version", 1, "{}"),))}, AT)
-        assert abandon(desk)
+        assert abandon(controller)
         assert load(store, "session/2031-05-01-x")[-1].kind == "session_closed"
         with pytest.raises(JournalUnusable, match="update Wetside"):
             load_archive(store)

@@ -43,10 +43,10 @@ def copied(folder: Path, *, invented: bool) -> str:
 
 
 def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places) -> None:
-    house = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings(thermometer_error_c=0.2))
+    navigator = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings(thermometer_error_c=0.2))
     with open_store(places) as store:
-        house._store = store
-        screen = screens.plan_screen(house)
+        navigator._store = store
+        screen = screens.plan_screen(navigator)
         screen.press("enter")
         assert isinstance(screen.question, Choice)
         first, *examples = screen.question.options
@@ -66,10 +66,10 @@ def test_the_list_begins_with_an_empty_bench_that_can_be_planned(places: Places)
 
 
 def plan_screen(places: Places) -> PlanScreen:
-    house = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings())
+    navigator = Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, Settings())
     with open_store(places) as store:
-        house._store = store
-        return screens.plan_screen(house)
+        navigator._store = store
+        return screens.plan_screen(navigator)
 
 
 def kept_evening(places: Places, *, invented: bool, on: int = 1) -> None:

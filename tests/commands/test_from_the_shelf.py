@@ -106,10 +106,10 @@ def test_a_second_evening_is_planned_with_what_the_first_has_used_though_its_fil
     fresh = planned()
     bench = bench_for(fresh.plan)
     walker = Walker(bench)
-    while "b1.developer" not in bench.desk.state.ended:
+    while "b1.developer" not in bench.controller.state.ended:
         assert walker.step()
     with open_store(places) as store:
-        append_events(store, "session/first", 0, tuple(bench.keeper.events), "2031-03-01T18:00:00Z")
+        append_events(store, "session/first", 0, tuple(bench.event_sink.events), "2031-03-01T18:00:00Z")
     second = planned()
     left = second.plan.setup.bottles[0]
     rolls = roll_equivalents(roll.format for roll in fresh.setup.rolls)

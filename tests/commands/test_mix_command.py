@@ -56,15 +56,15 @@ def evening(places: Places, profile: Profile = TWO_BATH, ml: float = 500.0, pric
 def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice: bool = False) -> Bench:
     made = evening(places, profile)
     clock = ManualClock(BEGAN)
-    desk = begin_session(
+    controller = begin_session(
         store, places, made.plan, profile.text, Settings(), terminal="pts/1", clock=clock, practice=practice
     )
-    return Bench(desk, clock, MemoryKeeper())
+    return Bench(controller, clock, MemoryKeeper())
 
 
 def led_to(bench: Bench, step: str) -> Walker:
     walker = Walker(bench)
-    while bench.desk.view().step != step:
+    while bench.controller.view().step != step:
         assert walker.step()
     return walker
 
@@ -77,7 +77,7 @@ def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places)
     bench = begun(store, places)
     walker = Walker(bench)
     walker.lead()
-    assert bench.desk.state.outcome == "complete"
+    assert bench.controller.state.outcome == "complete"
     shelf = load_shelf(store)
     assert [*shelf.bottles] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert {(each.volume_ml, each.mixed_on, each.full) for each in shelf.bottles.values()} == {
@@ -85,7 +85,7 @@ def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places)
     }
     assert (shelf.kits[0].name, shelf.kits[0].price, shelf.kits[0].profile_id) == ("Spring kit", 12.5, "two-bath")
     assert shelf.bottles["1-developer"].figures.signal == "WARNING"
-    said = " ".join(bench.desk.view().facts)
+    said = " ".join(bench.controller.view().facts)
     assert "On the shelf now: Developer, Bleach-fix, Stabiliser." in said
 
 
@@ -96,28 +96,28 @@ def test_the_shelf_is_filled_with_the_close_or_not_at_all(store: Store, places: 
     before = store.last_seq(SHELF)
     walker.lead()
     assert store.last_seq(SHELF) == before + 1
-    assert bench.desk.state.outcome is not None
+    assert bench.controller.state.outcome is not None
 
 
 def test_what_is_bottled_when_somebody_stops_stands_on_the_shelf(store: Store, places: Places) -> None:
     bench = begun(store, places)
     led_to(bench, "bleach-fix.bottle")
-    bench.desk.dispatch(Abandon(bench.desk.now(), "called away"))
-    assert bench.desk.state.outcome == "abandoned"
+    bench.controller.dispatch(Abandon(bench.controller.now(), "called away"))
+    assert bench.controller.state.outcome == "abandoned"
     assert [*standing(store)] == ["1-developer"]
 
 
 def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> None:
     bench = begun(store, places)
     led_to(bench, "stabiliser.begin")
-    stream = stream_of(bench.desk.state.session, practice=False)
-    bench.desk.release()
+    stream = stream_of(bench.controller.state.session, practice=False)
+    bench.controller.release()
     assert [row.stream for row in unfinished(store)] == [stream]
     assert load_state(store, stream).current == "stabiliser.begin"
     clock = ManualClock(BEGAN.replace(hour=20))
-    desk = resume_session(store, places, stream, Settings(), terminal="pts/2", clock=clock)
-    Walker(Bench(desk, clock, MemoryKeeper())).lead()
-    assert desk.state.outcome == "complete"
+    controller = resume_session(store, places, stream, Settings(), terminal="pts/2", clock=clock)
+    Walker(Bench(controller, clock, MemoryKeeper())).lead()
+    assert controller.state.outcome == "complete"
     assert len(standing(store)) == 3
 
 
@@ -135,7 +135,7 @@ def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None
 def test_practice_fills_nothing(store: Store, places: Places) -> None:
     bench = begun(store, places, practice=True)
     Walker(bench).lead()
-    assert bench.desk.state.outcome == "complete"
+    assert bench.controller.state.outcome == "complete"
     assert standing(store) == {}
 
 
@@ -144,8 +144,11 @@ def test_a_shelf_that_cannot_be_read_holds_no_evening_open(store: Store, places:
     walker = led_to(bench, "away")
     store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, "2031-03-01T18:00:00Z")
     walker.lead()
-    assert bench.desk.state.outcome == "complete"
-    assert load_state(store, stream_of(bench.desk.state.session, practice=False)).notes[-1].text == SHELF_UNFILLED
+    assert bench.controller.state.outcome == "complete"
+    assert (
+        load_state(store, stream_of(bench.controller.state.session, practice=False)).notes[-1].text
+        == SHELF_UNFILLED
+    )
 
 
 def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: pytest.CaptureFixture[str]) -> None:
@@ -166,13 +169,13 @@ def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: p
 def test_too_cold_water_goes_no_further(places: Places) -> None:
     bench = bench_for(evening(places).plan)
     led_to(bench, "developer.1")
-    step = bench.desk.state.plan.step("developer.1") if bench.desk.state.plan else None
+    step = bench.controller.state.plan.step("developer.1") if bench.controller.state.plan else None
     assert step is not None
     assert step.kind is Kind.MEASURE
     bench.press("space", "3", "0", "enter")
-    (open_,) = blockers_now(bench.desk.state, step, bench.desk.now())
+    (open_,) = blockers_now(bench.controller.state, step, bench.controller.now())
     assert open_.text == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
-    assert bench.desk.keys().enter == ""
+    assert bench.controller.keys().enter == ""
 
 
 def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
@@ -181,16 +184,16 @@ def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
         for _ in range(60):
             bench.press(key)
             bench.wait(0.2)
-        assert bench.desk.state.current == "ready", key
+        assert bench.controller.state.current == "ready", key
 
 
 def test_what_belongs_to_film_is_not_offered(places: Places) -> None:
     bench = bench_for(evening(places).plan)
-    offered = {each.id for each in available(bench.desk.state, 0.0)}
+    offered = {each.id for each in available(bench.controller.state, 0.0)}
     assert {"first aid", "safe way out", "note", "against"} <= offered
     assert not offered & {"mishap", "look", "dark trouble"}
     Walker(bench).lead()
-    assert "look" not in {each.id for each in available(bench.desk.state, 0.0)}
+    assert "look" not in {each.id for each in available(bench.controller.state, 0.0)}
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -200,7 +203,7 @@ def test_every_shipped_kit_can_be_mixed_to_the_end(places: Places, name: str, ea
     bench = bench_for(evening(places, profile).plan)
     walker = Walker(bench, eager=eager)
     walker.lead()
-    assert bench.desk.state.outcome == "complete"
+    assert bench.controller.state.outcome == "complete"
     assert any("up: " in line and "gloves" in line for line in walker.log)
 
 

@@ -73,9 +73,9 @@ def test_no_bell_rings_in_the_dark_unless_it_is_asked_for(places: Places) -> Non
 
 
 def settings_screen(places: Places, settings: Settings) -> SettingsScreen:
-    house = navigation.Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, settings)
-    house.take_settings = lambda: None  # type: ignore[method-assign]  # no app runs
-    return screens.settings_screen(house)
+    navigator = navigation.Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, settings)
+    navigator.take_settings = lambda: None  # type: ignore[method-assign]  # no app runs
+    return screens.settings_screen(navigator)
 
 
 def shown(screen: SettingsScreen) -> str:
@@ -160,8 +160,8 @@ def test_a_settings_file_that_is_wrong_is_not_written_over(misspelt: Path) -> No
     places = find_places({}, str(misspelt))
     before = places.settings.read_text("utf-8")
     settings, wrong = settings_to_go_on(places.settings)
-    house = navigation.Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, settings, wrong)
-    screen = screens.settings_screen(house)
+    navigator = navigation.Navigator(Terminal(80, 24, True, "16", True, "xterm"), places, settings, wrong)
+    screen = screens.settings_screen(navigator)
     answer(screen, "Calls by ear", "space", "enter")
     assert "`wetside settings --force` keeps what is good" in " ".join(shown(screen).split())
     assert places.settings.read_text("utf-8") == before
@@ -243,7 +243,7 @@ def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
 
     def run_screens(_: Terminal, settings: Settings, first: Callable[[], Any]) -> int:
         guide = first()
-        said.append(guide.desk.hand.message)
+        said.append(guide.controller.key_state.message)
         return 0
 
     monkeypatch.setattr("wetside.tui.app.run_screens", run_screens)

@@ -79,13 +79,13 @@ def test_a_closed_session_is_looked_at_a_day_later(
     append_events(store, "session/k3v9", 0, closed, AT)
     clock = ManualClock()
     places = Places(tmp_path, tmp_path / "settings.toml")
-    desk = revisit_session(store, places, "session/k3v9", Settings(), terminal="one", clock=clock)
-    assert desk.view().closed
+    controller = revisit_session(store, places, "session/k3v9", Settings(), terminal="one", clock=clock)
+    assert controller.view().closed
     with pytest.raises(Refused, match="look at it there"):
         revisit_session(store, places, "session/k3v9", Settings(), terminal="two", clock=clock)
-    assert desk.dispatch(c.AddNote(desk.now(), "Clear round spots; edge numbers normal", "look", 0))
-    assert not desk.dispatch(c.Hold(desk.now()))
-    desk.release()
+    assert controller.dispatch(c.AddNote(controller.now(), "Clear round spots; edge numbers normal", "look", 0))
+    assert not controller.dispatch(c.Hold(controller.now()))
+    controller.release()
     assert isinstance(load(store, "session/k3v9")[-1], e.NoteAdded)
     assert looks_before(store, "small") == (
         "2031-03-01, first (same process): Clear round spots; edge numbers normal.",

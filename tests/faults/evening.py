@@ -31,7 +31,7 @@ def evening() -> tuple[Event, ...]:
     """Every event of the shipped evening of three rolls, led to its end in two and a half hours."""
     bench = bench_for(shipped_plan(SETUPS[0]))
     Walker(bench).lead(15_000)
-    return tuple(bench.keeper.events)
+    return tuple(bench.event_sink.events)
 
 
 def up_to(last: Callable[[Event], bool]) -> tuple[Event, ...]:

@@ -34,19 +34,19 @@ class Resumed:
     store: Store
     stream: str
     clock: ManualClock
-    desk: SessionController
+    controller: SessionController
 
     def again(self) -> None:
         """The guide was killed: another process goes on with what is on disk."""
-        self.desk.release()
-        self.desk = resume_session(
+        self.controller.release()
+        self.controller = resume_session(
             self.store, places(self.data), self.stream, Settings(), terminal="t", clock=self.clock
         )
 
     def second(self) -> None:
         """A second goes by, and the guide looks."""
         self.clock.advance(1.0)
-        self.desk.beat()
+        self.controller.beat()
 
     @property
     def log(self) -> SessionLog:
@@ -55,17 +55,17 @@ class Resumed:
 
     def deadlines(self) -> dict[tuple[str, str], float]:
         """In how many seconds each planned end is due, by step."""
-        now = self.desk.now()
+        now = self.controller.now()
         return {
             (step, "end"): round(clock.remaining(now) or 0.0, 6)
-            for step, clock in self.desk.state.clocks.items()
-            if step not in self.desk.state.ended and clock.end_s is not None
+            for step, clock in self.controller.state.clocks.items()
+            if step not in self.controller.state.ended and clock.end_s is not None
         }
 
     def elapsed(self) -> dict[str, float]:
         """How long each running clock has run."""
-        now = self.desk.now()
-        state = self.desk.state
+        now = self.controller.now()
+        state = self.controller.state
         return {step: clock.elapsed(now) for step, clock in state.clocks.items() if step not in state.ended}
 
 
@@ -82,9 +82,9 @@ def at(tmp_path: Path) -> Iterator[At]:
         stream = keep(data, events, clock=clock)
         clock.advance(10.0)
         stores.append(open_store(places(data)))
-        desk = resume_session(stores[0], places(data), stream, Settings(), terminal="t", clock=clock)
-        desk.beat()
-        return Resumed(data, stores[0], stream, clock, desk)
+        controller = resume_session(stores[0], places(data), stream, Settings(), terminal="t", clock=clock)
+        controller.beat()
+        return Resumed(data, stores[0], stream, clock, controller)
 
     yield make
     for store in stores:
@@ -111,24 +111,24 @@ def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(
     at: At, events: tuple[Event, ...], by_s: float
 ) -> None:
     one = at(events)
-    now, elapsed, deadlines = one.desk.now(), one.elapsed(), one.deadlines()
-    cues, missed = all_cues(one.desk.state), one.desk.state.missed
+    now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
+    cues, missed = all_cues(one.controller.state), one.controller.state.missed
     one.clock.step_wall(by_s)
-    one.desk.beat()
-    assert one.desk.now() == pytest.approx(now, abs=1e-6)
+    one.controller.beat()
+    assert one.controller.now() == pytest.approx(now, abs=1e-6)
     assert one.elapsed() == pytest.approx(elapsed)
     assert one.deadlines() == pytest.approx(deadlines)
-    assert all_cues(one.desk.state) == cues
-    assert one.desk.state.missed == missed
+    assert all_cues(one.controller.state) == cues
+    assert one.controller.state.missed == missed
     (jump,) = one.log.jumps
     assert (jump.what, round(jump.seconds)) == ("wall step", by_s)
     one.second()
-    assert one.desk.now() == pytest.approx(now + 1.0, abs=1e-6)
+    assert one.controller.now() == pytest.approx(now + 1.0, abs=1e-6)
 
     one.again()
-    assert one.desk.now() == pytest.approx(now + 1.0, abs=1e-6)
+    assert one.controller.now() == pytest.approx(now + 1.0, abs=1e-6)
     assert one.elapsed() == pytest.approx({step: s + 1.0 for step, s in elapsed.items()})
-    assert one.desk.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
+    assert one.controller.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
 
 
 @pytest.mark.parametrize("events", stages())
@@ -137,27 +137,27 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
     at: At, events: tuple[Event, ...], slept_s: float
 ) -> None:
     one = at(events)
-    now, elapsed = one.desk.now(), one.elapsed()
-    before = {(cue.step, cue.call, cue.planned) for cue in one.desk.state.missed}
-    planned = [cue for cue in all_cues(one.desk.state) if now < cue.at <= now + slept_s]
+    now, elapsed = one.controller.now(), one.elapsed()
+    before = {(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed}
+    planned = [cue for cue in all_cues(one.controller.state) if now < cue.at <= now + slept_s]
     one.clock.suspend(slept_s)
-    given = one.desk.beat()
-    assert one.desk.now() == pytest.approx(now + slept_s, abs=1e-6)
+    given = one.controller.beat()
+    assert one.controller.now() == pytest.approx(now + slept_s, abs=1e-6)
     assert one.elapsed() == pytest.approx({step: s + slept_s for step, s in elapsed.items()})
     late = [cue for cue in planned if now + slept_s - cue.at > 1.5]
-    missed = [(cue.step, cue.call, cue.planned) for cue in one.desk.state.missed]
+    missed = [(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed]
     assert [each for each in missed if each not in before] == [(cue.step, cue.call, cue.at) for cue in late]
     # the only sounds: a call that is due just now, and "over", which goes on until it is answered
     assert all(cue.repeats or cue not in late for cue in given)
     (jump,) = one.log.jumps
     assert (jump.what, round(jump.seconds)) == ("suspend", slept_s)
-    assert f"slept for {days(slept_s)}." in one.desk.hand.message
+    assert f"slept for {days(slept_s)}." in one.controller.key_state.message
     if late:
-        assert "missed" in one.desk.hand.message
+        assert "missed" in one.controller.key_state.message
         assert len(one.log.cues) == len({(cue.step, cue.call, cue.planned) for cue in one.log.cues})
     one.second()
-    assert len(one.desk.state.missed) == len(before) + len(late)
-    assert load_state(one.store, one.stream) == one.desk.state
+    assert len(one.controller.state.missed) == len(before) + len(late)
+    assert load_state(one.store, one.stream) == one.controller.state
 
 
 @pytest.mark.parametrize("events", stages())
@@ -172,31 +172,31 @@ def test_a_reboot_between_kill_and_resume_is_told_by_the_wall_clock(
     one = at(events)
     if stepped_s:
         one.clock.step_wall(stepped_s)
-        one.desk.beat()
+        one.controller.beat()
     last = one.log.resumes[-1]
-    now, elapsed = one.desk.now(), one.elapsed()
+    now, elapsed = one.controller.now(), one.elapsed()
     one.clock.reboot(off_s)
     one.again()
     # what had passed since the last row was written is not lost either
-    assert one.desk.now() == pytest.approx(now + off_s, abs=1.0)
+    assert one.controller.now() == pytest.approx(now + off_s, abs=1.0)
     assert one.elapsed() == pytest.approx({step: s + off_s for step, s in elapsed.items()}, abs=1.0)
     resumes = one.log.resumes
     assert len(resumes) == 2
     assert resumes[-1].how == "wall clock"
     assert last.how == "same boot"
     one.second()
-    assert one.desk.now() == pytest.approx(now + off_s + 1.0, abs=1.0)
+    assert one.controller.now() == pytest.approx(now + off_s + 1.0, abs=1.0)
 
 
 def test_a_wall_clock_put_back_while_the_machine_was_off_never_runs_backward(at: At) -> None:
     one = at(running(DEVELOPER))
-    now = one.desk.now()
+    now = one.controller.now()
     one.clock.step_wall(-86_400.0)
     one.clock.reboot(60.0)
     one.again()
-    assert one.desk.now() >= now - 1.0
+    assert one.controller.now() >= now - 1.0
     one.second()
-    assert one.desk.now() >= now
+    assert one.controller.now() >= now
 
 
 @pytest.fixture
@@ -223,11 +223,11 @@ def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
 ) -> None:
     zone(before)
     one = at(events)
-    now, elapsed, deadlines = one.desk.now(), one.elapsed(), one.deadlines()
+    now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
     zone(after)
-    one.desk.beat()
-    assert (one.desk.now(), one.elapsed(), one.deadlines()) == (now, elapsed, deadlines)
-    assert one.desk.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
+    one.controller.beat()
+    assert (one.controller.now(), one.elapsed(), one.deadlines()) == (now, elapsed, deadlines)
+    assert one.controller.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
     assert [(jump.what, jump.seconds) for jump in one.log.jumps] == [("zone", by_s)]
     one.second()
     assert len(one.log.jumps) == 1
@@ -236,9 +236,9 @@ def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
 def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
     one = at(running(DEVELOPER))
     one.clock.step_wall(3_600.0)
-    one.desk.beat()
+    one.controller.beat()
     one.clock.suspend(40.0)
-    one.desk.beat()
+    one.controller.beat()
     one.clock.reboot(30.0)
     one.again()
     page = export_markdown(one.log)
@@ -246,5 +246,5 @@ def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
     assert "suspend of +0:40" in page
     assert "opened again after 0:30 (wall clock)" in page
     table = page.split("## Calls missed\n")[1].split("\n## ")[0]
-    assert sum(line.startswith("|") for line in table.splitlines()) - 2 == len(one.desk.state.missed) > 0
+    assert sum(line.startswith("|") for line in table.splitlines()) - 2 == len(one.controller.state.missed) > 0
     assert page == export_markdown(one.log)

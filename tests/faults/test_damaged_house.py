@@ -79,11 +79,11 @@ def goes_on(data: Path) -> bool:
     """Whether the running evening is offered, gone on with and kept; in the journal, or beside it."""
     with open_to_guide(places(data)) as store:
         assert [row.stream for row in unfinished(store) if OPEN in row.stream] == [f"session/{OPEN}"]
-        desk = resume_session(store, places(data), f"session/{OPEN}", Settings(), terminal="t")
-        assert desk.state.clocks[BATH].elapsed(desk.now()) > 5.0
-        assert desk.dispatch(c.AddNote(desk.now(), "after the damage"))
-        kept_in = Path(desk.kept_in or data)
-        desk.release()
+        controller = resume_session(store, places(data), f"session/{OPEN}", Settings(), terminal="t")
+        assert controller.state.clocks[BATH].elapsed(controller.now()) > 5.0
+        assert controller.dispatch(c.AddNote(controller.now(), "after the damage"))
+        kept_in = Path(controller.kept_in or data)
+        controller.release()
     with open_store(places(kept_in), read_only=True) as store:
         assert load_state(store, f"session/{OPEN}").notes[-1].text == "after the damage"
     return kept_in != data

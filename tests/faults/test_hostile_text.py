@@ -96,11 +96,11 @@ def _kept_and_exported(setup: Path, hostile: str) -> None:
     """An evening with this text, a note, a reason and an end in the same words, in all four forms."""
     plan = make_plan(read_profile(PROFILE), read_setup(setup))
     bench = bench_for(plan)
-    desk = bench.desk
+    controller = bench.controller
     bench.wait(2)
-    assert desk.dispatch(c.AddNote(desk.now(), hostile))
-    assert desk.dispatch(c.Abandon(desk.now(), hostile))
-    events = tuple(bench.keeper.events)
+    assert controller.dispatch(c.AddNote(controller.now(), hostile))
+    assert controller.dispatch(c.Abandon(controller.now(), hostile))
+    events = tuple(bench.event_sink.events)
     log = session_log(events)
     assert hostile in export_toml(log)
     for text in (export_toml(log), export_csv(log), export_markdown(log), export_jsonl(events)):

@@ -68,8 +68,8 @@ def wal_emptied(data: Path) -> None:
     os.truncate(f"{data / JOURNAL}-wal", 0)
 
 
-def note(desk: SessionController, text: str) -> bool:
-    return desk.dispatch(c.AddNote(desk.now(), text))
+def note(controller: SessionController, text: str) -> bool:
+    return controller.dispatch(c.AddNote(controller.now(), text))
 
 
 @pytest.mark.parametrize(
@@ -82,23 +82,23 @@ def test_all_that_is_held_goes_into_a_fresh_journal_beside_it(
     events = running(BATH)
     keep(data, events, passed_s=12.0)
     store = open_store(places(data))
-    desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
-    assert note(desk, "before")
-    assert (desk.trouble, desk.kept_in) == ("", "")
+    controller = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+    assert note(controller, "before")
+    assert (controller.trouble, controller.kept_in) == ("", "")
     harm(data)
-    assert note(desk, "after")
+    assert note(controller, "after")
     apart = data / f"kept-{SESSION}"
-    assert Path(desk.kept_in) == apart
+    assert Path(controller.kept_in) == apart
     said = f"The journal is damaged or gone: all of this evening is kept in {apart.name} beside it."
-    assert desk.trouble == said
-    assert note(desk, "and on")
-    assert desk.trouble == said, "it is said as long as it is so"
+    assert controller.trouble == said
+    assert note(controller, "and on")
+    assert controller.trouble == said, "it is said as long as it is so"
     with open_store(places(apart), read_only=True) as found:
         kept = load(found, STREAM)
     assert [event.text for event in kept if isinstance(event, NoteAdded)][-3:] == ["before", "after", "and on"]
     assert kept[1 : len(events)] == events[1:]
     assert (apart.stat().st_mode & 0o777, (apart / JOURNAL).stat().st_mode & 0o777) == (0o700, 0o600)
-    desk.release()
+    controller.release()
     shown = run(apart, "sessions")
     assert SESSION in shown.stdout
     assert "not finished" in shown.stdout
@@ -120,13 +120,13 @@ def test_where_nothing_can_be_kept_beside_it_that_is_said(tmp_path: Path) -> Non
     data = tmp_path / "data"
     keep(data, running(BATH), passed_s=12.0)
     store = open_store(places(data))
-    desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+    controller = resume_session(store, places(data), STREAM, Settings(), terminal="t")
     for number in ("", *(f"-{n}" for n in range(2, 101))):
         (data / f"kept-{SESSION}{number}").touch()
     cut(data)
-    assert not note(desk, "lost")
-    assert desk.trouble.startswith("NOT KEPT: the journal was cut short while this guide was running")
-    assert desk.kept_in == ""
+    assert not note(controller, "lost")
+    assert controller.trouble.startswith("NOT KEPT: the journal was cut short while this guide was running")
+    assert controller.kept_in == ""
 
 
 def test_a_store_that_was_written_over_writes_nothing_into_it(tmp_path: Path) -> None:
@@ -148,12 +148,12 @@ def test_what_was_kept_beside_it_and_what_can_be_read_come_into_one_journal(tmp_
     keep(data, running(BATH), passed_s=12.0)
     with open_store(places(data)) as store:
         store.append({"session/old": (0, (Entry("note_added", 1, "{}"),))}, AT)
-        desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+        controller = resume_session(store, places(data), STREAM, Settings(), terminal="t")
         wal_deleted(data)
-        assert note(desk, "beside it")
-        apart = Path(desk.kept_in)
-        desk.release()
-        done = desk.state
+        assert note(controller, "beside it")
+        apart = Path(controller.kept_in)
+        controller.release()
+        done = controller.state
     words = run(data, "--plain").stdout
     assert str(apart) in words
     salvaged = run(data, "salvage", str(new), "--from", str(data / JOURNAL), "--from", str(apart / JOURNAL))
@@ -190,9 +190,9 @@ def test_a_journal_cut_short_still_opens_to_read_and_says_that_more_may_be_lost(
 
 def closed(store: Store, data: Path) -> SessionController:
     keep(data, running(BATH), passed_s=12.0)
-    desk = resume_session(store, places(data), STREAM, Settings(), terminal="t")
-    assert desk.dispatch(c.Abandon(desk.now(), "enough"))
-    return desk
+    controller = resume_session(store, places(data), STREAM, Settings(), terminal="t")
+    assert controller.dispatch(c.Abandon(controller.now(), "enough"))
+    return controller
 
 
 def test_each_close_leaves_a_whole_copy_and_the_last_few_are_kept(tmp_path: Path) -> None:
@@ -203,10 +203,10 @@ def test_each_close_leaves_a_whole_copy_and_the_last_few_are_kept(tmp_path: Path
             name.parent.mkdir(mode=0o700, exist_ok=True)
             name.touch()
         (data / FOLDER / "mine.txt").touch()
-        desk = closed(store, data)
-        assert desk.trouble == ""
+        controller = closed(store, data)
+        assert controller.trouble == ""
         expected = store.read(STREAM)
-        desk.release()
+        controller.release()
     copies = copies_in(data / FOLDER)
     assert len(copies) == KEPT
     assert {path.name for path in (data / FOLDER).iterdir()} == {*(path.name for path in copies), "mine.txt"}
@@ -221,10 +221,10 @@ def test_a_copy_that_fails_is_said_and_closes_the_evening_all_the_same(tmp_path:
     data = tmp_path / "data"
     with open_store(places(data)) as store:
         (data / FOLDER).touch()
-        desk = closed(store, data)
-        assert desk.state.outcome == "abandoned"
-        assert desk.trouble == f"No copy of the journal was made: {data / FOLDER} is not a folder."
-        desk.release()
+        controller = closed(store, data)
+        assert controller.state.outcome == "abandoned"
+        assert controller.trouble == f"No copy of the journal was made: {data / FOLDER} is not a folder."
+        controller.release()
 
 
 def test_a_damaged_journal_pushes_no_sound_copy_out(tmp_path: Path) -> None:
@@ -237,9 +237,9 @@ def test_a_damaged_journal_pushes_no_sound_copy_out(tmp_path: Path) -> None:
         file.seek(10 * 4096)
         file.write(b"\xa5" * 4096)
     with open_store(places(data)) as store:
-        desk = closed(store, data)
-        assert desk.trouble.startswith("No copy of the journal was made: ")
-        desk.release()
+        controller = closed(store, data)
+        assert controller.trouble.startswith("No copy of the journal was made: ")
+        controller.release()
     assert copies_in(data / FOLDER) == []
 
 

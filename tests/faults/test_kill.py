@@ -155,27 +155,34 @@ def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
         before = replay(events[:cut])
         clock.advance(away_s)
         with open_store(places(data)) as store:
-            desk = resume_session(store, places(data), stream, Settings(), terminal="t", clock=clock)
-            assert desk.now() == pytest.approx(events[cut - 1].at + away_s, abs=0.01)
-            assert (desk.state.current, desk.state.ticks, desk.state.clocks, desk.state.ended) == (
+            controller = resume_session(store, places(data), stream, Settings(), terminal="t", clock=clock)
+            assert controller.now() == pytest.approx(events[cut - 1].at + away_s, abs=0.01)
+            assert (
+                controller.state.current,
+                controller.state.ticks,
+                controller.state.clocks,
+                controller.state.ended,
+            ) == (
                 before.current,
                 before.ticks,
                 before.clocks,
                 before.ended,
             )
-            desk.beat()
+            controller.beat()
             clock.advance(1.0)
-            desk.beat()
+            controller.beat()
             added = kinds(journal(data)[cut:])
             assert set(added) <= BY_ITSELF
             assert added.count("session_resumed") == 1
-            assert desk.state == load_state(store, stream)
+            assert controller.state == load_state(store, stream)
             for event in events[:cut]:
-                if isinstance(event, ClockStarted) and event.step not in desk.state.ended:
-                    running_clock = desk.state.clocks[event.step]
-                    assert running_clock.elapsed(desk.now()) == pytest.approx(desk.now() - event.t0, abs=0.01)
-            _asks_once(desk.hand.panel, events[:cut])
-            desk.release()
+                if isinstance(event, ClockStarted) and event.step not in controller.state.ended:
+                    running_clock = controller.state.clocks[event.step]
+                    assert running_clock.elapsed(controller.now()) == pytest.approx(
+                        controller.now() - event.t0, abs=0.01
+                    )
+            _asks_once(controller.key_state.panel, events[:cut])
+            controller.release()
 
 
 def _asks_once(panel: object, events: tuple[object, ...]) -> None:

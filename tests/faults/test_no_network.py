@@ -65,11 +65,11 @@ def test_a_whole_evening_opens_no_socket_and_starts_no_program(
     monkeypatch.setattr(os, "system", refuse)
     clock, where = ManualClock(), places(tmp_path / "data")
     with open_store(where) as store:
-        desk = begin_session(
+        controller = begin_session(
             store, where, shipped_plan("three-rolls"), "text", Settings(), terminal="t", clock=clock
         )
-        Walker(_bench(desk, clock)).lead(15_000)
-        assert desk.state.outcome == "complete"
+        Walker(_bench(controller, clock)).lead(15_000)
+        assert controller.state.outcome == "complete"
         events = load(store, resolve(store, "last"))
     log = session_log(events)
     assert all((export_toml(log), export_csv(log), export_markdown(log), export_jsonl(events)))
@@ -88,10 +88,10 @@ class Counted(MemoryKeeper):
         super().keep(events, wall)
 
 
-def _bench(desk: SessionController, clock: ManualClock) -> MemoryBench:
-    keeper = Counted(desk._keeper)
-    desk._keeper = keeper
-    return MemoryBench(desk, clock, keeper)
+def _bench(controller: SessionController, clock: ManualClock) -> MemoryBench:
+    event_sink = Counted(controller._event_sink)
+    controller._event_sink = event_sink
+    return MemoryBench(controller, clock, event_sink)
 
 
 @pytest.mark.parametrize("command", [("plan", "three-rolls", "--json"), ("check", "two-bath"), ("sessions",)])

@@ -33,10 +33,10 @@ def can_be_gone_on_with(data: Path, stream: str) -> None:
     """Nobody holds it, every event is there, and the bath's clock has run on."""
     before = journal(data)
     with open_store(places(data)) as store:
-        desk = resume_session(store, places(data), stream, Settings(), terminal="t")
-        assert desk.state.current == BATH
-        assert desk.state.clocks[BATH].elapsed(desk.now()) > 12.0 - LEAD_IN_S
-        desk.release()
+        controller = resume_session(store, places(data), stream, Settings(), terminal="t")
+        assert controller.state.current == BATH
+        assert controller.state.clocks[BATH].elapsed(controller.now()) > 12.0 - LEAD_IN_S
+        controller.release()
     assert journal(data)[: len(before)] == before
 
 

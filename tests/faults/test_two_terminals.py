@@ -172,8 +172,8 @@ def test_what_the_first_terminal_was_keeping_as_it_lost_the_drive_stands_before_
 
         before = len(load(first, stream))
         monkeypatch.setattr(second, "read", overtaken)
-        desk = resume_session(second, places(data), stream, Settings(), terminal="second", clock=clock)
-        desk.release()
+        controller = resume_session(second, places(data), stream, Settings(), terminal="second", clock=clock)
+        controller.release()
         kept = load(first, stream)
     assert isinstance(kept[before], NoteAdded)
     assert isinstance(kept[before + 1], SessionResumed)

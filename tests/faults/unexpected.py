@@ -30,7 +30,7 @@ def draw_on_leaving() -> None:
     unmount = GuideScreen.on_unmount
 
     async def late(screen: GuideScreen) -> None:
-        screen.desk.hand = replace(screen.desk.hand, message="Too late.")
+        screen.controller.key_state = replace(screen.controller.key_state, message="Too late.")
         GuideScreen.redraw(screen)
         await unmount(screen)
 

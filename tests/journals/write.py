@@ -80,26 +80,26 @@ def _evening(store: Store, places: Places) -> str:
     clock = ManualClock(BEGAN)
     setup = _from_shelf(store, places)
     evening = planned(process("two-bath", places), setup, places, SETTINGS, clock)
-    desk = begin_session(
+    controller = begin_session(
         store, places, evening.plan, evening.profile.text, SETTINGS, terminal="pts/1", clock=clock
     )
-    stream = stream_of(desk.state.session, practice=False)
-    _lead(desk, clock, until="b1.developer")
-    _in_the_developer(desk, clock)
-    _lead(desk, clock, until="b1.bleach-fix")
-    desk.release()
+    stream = stream_of(controller.state.session, practice=False)
+    _lead(controller, clock, until="b1.developer")
+    _in_the_developer(controller, clock)
+    _lead(controller, clock, until="b1.bleach-fix")
+    controller.release()
     clock.advance(30.0)
-    desk = resume_session(store, places, stream, SETTINGS, terminal="pts/2", clock=clock)
-    _lead(desk, clock, until="b1.wash")
+    controller = resume_session(store, places, stream, SETTINGS, terminal="pts/2", clock=clock)
+    _lead(controller, clock, until="b1.wash")
     clock.suspend(40.0)
-    desk.beat()
-    _lead(desk, clock, until="")
-    desk.release()
+    controller.beat()
+    _lead(controller, clock, until="")
+    controller.release()
     clock.advance(86_400.0)
-    desk = revisit_session(store, places, stream, SETTINGS, terminal="pts/3", clock=clock)
-    _must(desk, c.AddNote(desk.now(), look_note("negative", "weak", "thin-processing"), "look", 1))
-    desk.release()
-    return desk.state.session
+    controller = revisit_session(store, places, stream, SETTINGS, terminal="pts/3", clock=clock)
+    _must(controller, c.AddNote(controller.now(), look_note("negative", "weak", "thin-processing"), "look", 1))
+    controller.release()
+    return controller.state.session
 
 
 def _from_shelf(store: Store, places: Places) -> Setup:
@@ -112,28 +112,28 @@ def _from_shelf(store: Store, places: Places) -> Setup:
     return replace(setup, bottles=tuple(replace(b, shelf_id=f"1-{b.solution}") for b in setup.bottles))
 
 
-def _lead(desk: SessionController, clock: ManualClock, until: str) -> None:
+def _lead(controller: SessionController, clock: ManualClock, until: str) -> None:
     """Led by what the screen says until this step's clock runs, or to the end."""
-    walker = Walker(Bench(desk, clock, MemoryKeeper()))
+    walker = Walker(Bench(controller, clock, MemoryKeeper()))
     for _ in range(20_000):
-        if until in desk.state.clocks or not walker.step():
+        if until in controller.state.clocks or not walker.step():
             return
     raise AssertionError("led nowhere:\n" + "\n".join(walker.log[-25:]))
 
 
-def _in_the_developer(desk: SessionController, clock: ManualClock) -> None:
+def _in_the_developer(controller: SessionController, clock: ManualClock) -> None:
     """Started 5 s late, read a little cool after a minute, and a word about it."""
-    bench = Bench(desk, clock, MemoryKeeper())
+    bench = Bench(controller, clock, MemoryKeeper())
     bench.wait(20.0)
-    _must(desk, c.CorrectClock(desk.now(), "b1.developer", 5.0, "5 s"))
+    _must(controller, c.CorrectClock(controller.now(), "b1.developer", 5.0, "5 s"))
     bench.wait(45.0)
-    _must(desk, c.TakeReading(desk.now(), "developer", 38.3333, "101 °F"))
-    _must(desk, c.AddNote(desk.now(), "The thermometer was slow; = not a formula"))
+    _must(controller, c.TakeReading(controller.now(), "developer", 38.3333, "101 °F"))
+    _must(controller, c.AddNote(controller.now(), "The thermometer was slow; = not a formula"))
 
 
-def _must(desk: SessionController, command: c.Command) -> None:
-    if not desk.dispatch(command):
-        raise AssertionError(desk.hand.message)
+def _must(controller: SessionController, command: c.Command) -> None:
+    if not controller.dispatch(command):
+        raise AssertionError(controller.key_state.message)
 
 
 if __name__ == "__main__":

@@ -71,11 +71,11 @@ class Evening:
         self.clock, self.book = ManualClock(), Book()
         begun = decide(State(), begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0))
         self.book.events += begun
-        self.desk = SessionController(replay(begun), self.book, self.clock, settings)
+        self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0
         self.sent: list[str] = []
         self.guide = PlainGuide(
-            self.desk,
+            self.controller,
             settings,
             self.sent.append,
             utf8=utf8,
@@ -169,8 +169,8 @@ def lead(evening: Evening, until: Callable[[], bool], most: int = 9_000) -> None
         robot.read("".join(evening.sent[read:]))
         read = len(evening.sent)
         line = robot.answer()
-        if evening.desk.dark:
-            line = "" if evening.desk.hand.pair else "s"
+        if evening.controller.dark:
+            line = "" if evening.controller.key_state.pair else "s"
         if line is not None and not evening.guide.calls.counting:
             evening.type(line)
         evening.wait(1)
@@ -178,7 +178,7 @@ def lead(evening: Evening, until: Callable[[], bool], most: int = 9_000) -> None
 
 
 def dark(evening: Evening) -> bool:
-    return evening.desk.dark
+    return evening.controller.dark
 
 
 def left(evening: Evening) -> bool:
@@ -186,7 +186,7 @@ def left(evening: Evening) -> bool:
 
 
 def at(evening: Evening, step: str) -> Callable[[], bool]:
-    return lambda: (evening.desk.state.current or "").endswith(step)
+    return lambda: (evening.controller.state.current or "").endswith(step)
 
 
 def test_the_opening_says_how_lines_work_then_the_first_step_and_its_keys(evening: Evening) -> None:
@@ -235,8 +235,8 @@ def test_a_killer_item_answered_at_once_is_asked_again(evening: Evening) -> None
 
 def test_a_whole_evening_led_by_what_it_says(evening: Evening) -> None:
     lead(evening, lambda: evening.guide.left)
-    assert evening.desk.state.outcome == "complete"
-    assert evening.desk.state == replay(evening.book.events)
+    assert evening.controller.state.outcome == "complete"
+    assert evening.controller.state == replay(evening.book.events)
     assert "The session is closed\nOutcome: complete.\n" in evening.text
     for said in (
         "WARNING: Developer makes skin allergic.",
@@ -277,16 +277,16 @@ def test_the_dark_writes_nothing_until_the_pair(evening: Evening) -> None:
 
 
 def test_a_pair_broken_by_another_line_is_no_pair(evening: Evening) -> None:
-    lead(evening, lambda: evening.desk.dark)
+    lead(evening, lambda: evening.controller.dark)
     for line in ("s", "x", ""):
         evening.type(line)
-    assert evening.desk.dark
+    assert evening.controller.dark
 
 
 def test_a_session_found_in_its_dark_step_says_so_once(plan: Plan) -> None:
     evening = Evening(plan)
-    lead(evening, lambda: evening.desk.dark)
-    again = PlainGuide(evening.desk, Settings(), evening.sent.append)
+    lead(evening, lambda: evening.controller.dark)
+    again = PlainGuide(evening.controller, Settings(), evening.sent.append)
     evening.sent.clear()
     again.begin()
     assert evening.text.startswith("This session is in its dark step")
@@ -299,9 +299,9 @@ def test_a_session_found_in_its_dark_step_says_so_once(plan: Plan) -> None:
 def test_a_running_clock_is_said_first_on_going_on(plan: Plan) -> None:
     evening = Evening(plan)
     lead(evening, at(evening, "developer"))
-    lead(evening, lambda: "b1.developer" in evening.desk.state.clocks)
+    lead(evening, lambda: "b1.developer" in evening.controller.state.clocks)
     evening.wait(65)
-    again = PlainGuide(evening.desk, Settings(), evening.sent.append)
+    again = PlainGuide(evening.controller, Settings(), evening.sent.append)
     evening.sent.clear()
     again.begin()
     first = evening.text.splitlines()[0]
@@ -312,7 +312,7 @@ def test_a_running_clock_is_said_first_on_going_on(plan: Plan) -> None:
 def test_the_clock_is_said_each_half_minute_and_calls_with_bells(plan: Plan) -> None:
     evening = Evening(plan)
     lead(evening, at(evening, "developer"))
-    lead(evening, lambda: "b1.developer" in evening.desk.state.clocks)
+    lead(evening, lambda: "b1.developer" in evening.controller.state.clocks)
     said = evening.wait(215)  # of a little over four minutes: it was read half a degree under its target
     found = re.findall(r"Clock: (\d:[03]0) left, then pour out", said)
     assert found == ["4:00", "3:30", "3:00", "2:30", "2:00", "1:30", "1:00"]
@@ -331,7 +331,7 @@ def test_the_menu_is_a_numbered_list_and_a_number_chooses(evening: Evening) -> N
     assert number is not None
     assert "A note: type it on one line." in evening.type(number[1])
     evening.type("s and b are letters here")
-    assert evening.desk.state.notes[-1].text == "s and b are letters here"
+    assert evening.controller.state.notes[-1].text == "s and b are letters here"
 
 
 def test_a_page_is_said_whole_and_does_not_stay(evening: Evening) -> None:
@@ -340,7 +340,7 @@ def test_a_page_is_said_whole_and_does_not_stay(evening: Evening) -> None:
     said = evening.type("a")
     assert said.startswith("First aid:\n")
     assert all(f"  {line}\n" in said for line in PROFILE.first_aid)
-    assert evening.desk.hand.panel is None
+    assert evening.controller.key_state.panel is None
     assert "Silence the call" in evening.type("k")
 
 
@@ -351,7 +351,7 @@ def test_leaving_asks_first_and_keeps_the_session(evening: Evening) -> None:
     assert not left(evening)
     evening.type("2")
     assert left(evening)
-    assert evening.desk.state.outcome is None
+    assert evening.controller.state.outcome is None
 
 
 def test_everything_can_be_heard_again(evening: Evening) -> None:
@@ -365,7 +365,7 @@ def test_everything_can_be_heard_again(evening: Evening) -> None:
 def test_what_is_not_understood_changes_nothing(evening: Evening) -> None:
     evening.begin()
     evening.wait(1)
-    before, events = evening.desk.state, len(evening.book.events)
+    before, events = evening.controller.state, len(evening.book.events)
     for line in ("hello", "\x1b[A", "12", "ss", "[red]x[/red]", "\u202e", "1" * 300, "\x07", "%s{}"):
         said = evening.type(line)
         assert "not understood" in said
@@ -373,17 +373,17 @@ def test_what_is_not_understood_changes_nothing(evening: Evening) -> None:
     assert "was not read" in evening.type("s" * 100_000)
     evening.guide.pasted(3)
     assert evening.text.endswith("3 lines came at once, and none was taken: type one, and wait for the answer.\n")
-    assert (evening.desk.state, len(evening.book.events)) == (before, events)
+    assert (evening.controller.state, len(evening.book.events)) == (before, events)
 
 
 def test_a_line_right_after_a_step_has_opened_is_not_taken(evening: Evening) -> None:
     lead(evening, lambda: "Keys: ENTER goes on" in evening.text)
     evening.type("")
-    opened = evening.desk.state.current
+    opened = evening.controller.state.current
     evening.clock.advance(0.1)
     assert evening.type("s") == "Too soon: this step has only just opened. Read it, then type.\n"
-    assert evening.desk.state.current == opened
-    assert not [tick for tick in evening.desk.state.ticks if tick.startswith(f"{opened}/")]
+    assert evening.controller.state.current == opened
+    assert not [tick for tick in evening.controller.state.ticks if tick.startswith(f"{opened}/")]
 
 
 def test_what_is_not_kept_is_said_and_so_is_its_end(evening: Evening) -> None:
@@ -398,7 +398,7 @@ def test_what_is_not_kept_is_said_and_so_is_its_end(evening: Evening) -> None:
 def test_a_follower_sees_each_change_and_changes_nothing(plan: Plan) -> None:
     driver = Evening(plan)
     follower = Evening(plan)
-    follower.desk.read_only = True
+    follower.controller.read_only = True
     assert follower.begin().startswith("This terminal only follows")
     driver.begin()
     driver.wait(2)

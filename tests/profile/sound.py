@@ -90,9 +90,11 @@ def other_words(profile: Profile, chance: random.Random) -> Profile:
         return "".join(chance.choice("abc däö'[]<>%") for _ in range(chance.randint(1, most)))
 
     def step(each: Step) -> Step:
-        hand = each.hand_in_water
+        key_state = each.hand_in_water
         ticks = tuple(
-            replace(tick, text=words(40) + ("< 43 °C" if hand and tick.killer and tick.due == "start" else ""))
+            replace(
+                tick, text=words(40) + ("< 43 °C" if key_state and tick.killer and tick.due == "start" else "")
+            )
             for tick in each.ticks
         )
         return replace(each, title=words(32), instruction=words(150), safe_way_out=words(150), ticks=ticks)

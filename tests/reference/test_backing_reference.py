@@ -110,7 +110,7 @@ def led_through() -> Bench:
 
 def test_what_the_shelf_writes_down_tells_the_backed_rolls() -> None:
     """The backing comes off before the stabiliser: developer and bleach-fix alone have met it."""
-    taken = {use.bottle: (use.rolls, use.backed_rolls) for use in debits(led_through().desk.state)}
+    taken = {use.bottle: (use.rolls, use.backed_rolls) for use in debits(led_through().controller.state)}
     whole = taken["1-stabiliser"][0]
     assert taken == {
         "1-developer": (whole, pytest.approx(whole / 2)),

@@ -63,25 +63,25 @@ def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> No
 def in_the_developer() -> Bench:
     bench = bench_for(PLAN)
     walker = Walker(bench)
-    while "b1.developer" not in bench.desk.state.clocks:
+    while "b1.developer" not in bench.controller.state.clocks:
         assert walker.step()
     return bench
 
 
 def read(bench: Bench, temperature_c: float) -> None:
     bench.wait(20.0)
-    command = c.TakeReading(bench.desk.now(), "developer", temperature_c, f"{temperature_c}", confirmed=True)
-    assert bench.desk.dispatch(command), bench.desk.hand.message
+    command = c.TakeReading(bench.controller.now(), "developer", temperature_c, f"{temperature_c}", confirmed=True)
+    assert bench.controller.dispatch(command), bench.controller.key_state.message
 
 
 def test_a_drift_in_the_tank_moves_no_end_and_offers_the_advice() -> None:
     bench = in_the_developer()
-    before = bench.desk.state.clocks["b1.developer"].end_s
+    before = bench.controller.state.clocks["b1.developer"].end_s
     read(bench, 37.2)
-    assert bench.desk.state.clocks["b1.developer"].end_s == before
-    moved, count = bench.desk.state.moves[-1], len(bench.desk.state.moves)
+    assert bench.controller.state.clocks["b1.developer"].end_s == before
+    moved, count = bench.controller.state.moves[-1], len(bench.controller.state.moves)
     assert (moved.old_s, moved.new_s) == (before, before)
     assert moved.why.startswith("The end stays: the sheet has one temperature. Advice")
     assert "held at 37.2 °C, about 15 s longer" in moved.why
     read(bench, 37.8)
-    assert len(bench.desk.state.moves) == count
+    assert len(bench.controller.state.moves) == count

@@ -109,13 +109,13 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
     stream = stream_of(session, practice)
     drive = SessionLock(folder, stream, terminal="one")
     assert drive.try_take(f"{on}T19:00:00Z")
-    keeper = JournalWriter(store, stream, 0, drive)
+    event_sink = JournalWriter(store, stream, 0, drive)
     abandoned = dice.random() < 0.25
     events = evening_events(plan, session, wall, practice, dice.randint(0, 4) if abandoned else None)
-    keeper.keep(events, wall)
+    event_sink.keep(events, wall)
     outcome: Outcome = "abandoned" if abandoned else "complete"
-    keeper.keep((e.SessionClosed(events[-1].at + 1.0, outcome, 0),), wall)
-    keeper.release()
+    event_sink.keep((e.SessionClosed(events[-1].at + 1.0, outcome, 0),), wall)
+    event_sink.release()
 
 
 def evening_events(

@@ -37,18 +37,20 @@ class Typist(Walker):
     """Types temperatures straight away, as people do who have digits on their keyboard, and answers no call."""
 
     def step(self) -> bool:
-        desk = self.bench.desk
-        keys = desk.keys()
-        if desk.hand.panel is None and keys.space == "answers the call" and not keys.enter:
+        controller = self.bench.controller
+        keys = controller.keys()
+        if controller.key_state.panel is None and keys.space == "answers the call" and not keys.enter:
             self.bench.wait(1.0)
             return True
-        if desk.hand.panel is None and keys.enter.startswith("confirms "):
+        if controller.key_state.panel is None and keys.enter.startswith("confirms "):
             self.bench.wait(1.2)
             self._press("enter")
             return True
-        if desk.hand.panel is None and keys.space == "types a temperature" and not keys.enter:
-            step = desk.state.plan.step(desk.view().step) if desk.state.plan is not None else None
-            asked = reading_panel(desk.state, step, desk.now()) if step is not None else None
+        if controller.key_state.panel is None and keys.space == "types a temperature" and not keys.enter:
+            step = (
+                controller.state.plan.step(controller.view().step) if controller.state.plan is not None else None
+            )
+            asked = reading_panel(controller.state, step, controller.now()) if step is not None else None
             self._digits(self._value(asked.about if asked is not None else ""))
             return True
         return super().step()
@@ -57,7 +59,7 @@ class Typist(Walker):
         self._digits(self._value(panel.about))
 
     def _value(self, of: str) -> str:
-        wanted = next((row.wanted for row in self.bench.desk.view().readings if row.of == of), "")
+        wanted = next((row.wanted for row in self.bench.controller.view().readings if row.of == of), "")
         low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
         return f"{(low + high) / 2:.1f}"
 
@@ -86,7 +88,7 @@ def clean_evening(*, one_answer: bool) -> Presses:
     Typist(bench).lead(15_000)
     found = Presses(Counter(kind_of(key, words) for key, words in bench.presses))
     ticks = {tick.id: tick for step in plan.steps for tick in step.ticks}
-    made = [event for event in bench.keeper.events if isinstance(event, TickMade)]
+    made = [event for event in bench.event_sink.events if isinstance(event, TickMade)]
     at = Counter(event.at for event in made)
     found.ticks, found.planned_ticks = len(made), len(ticks)
     found.critical_alone = sum(ticks[event.tick].killer and at[event.at] == 1 for event in made)

@@ -36,7 +36,7 @@ def _in_developer(name: str) -> Bench:
     bench = bench_for(plan_of_setup(name))
     walker = Walker(bench)
     developer = next(step.id for step in plan_of_setup(name).steps if is_developer(step))
-    while developer not in bench.desk.state.clocks:
+    while developer not in bench.controller.state.clocks:
         assert walker.step()
     return bench
 
@@ -45,4 +45,4 @@ def in_developer(name: str) -> Bench:
     """A desk of its own, the developer of this setup just begun."""
     led = _in_developer(name)
     clock = copy.copy(led.clock)
-    return Bench(SessionController(led.desk.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())
+    return Bench(SessionController(led.controller.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())

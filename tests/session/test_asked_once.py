@@ -18,28 +18,30 @@ from wetside.files.setup_file import read_setup
 def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
     walker = Walker(bench)
-    while bench.desk.view().step != "negatives":
+    while bench.controller.view().step != "negatives":
         assert walker.step()
     asked = {"negatives/edges", "negatives/noted"}
     for roll in (0, 2, 2):
-        assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "Good; edge numbers good", "look", roll))
-        assert not asked & set(bench.desk.state.ticks)
-    assert bench.desk.dispatch(c.AddNote(bench.desk.now(), "Thin; edge numbers good", "look", 1))
-    assert asked <= set(bench.desk.state.ticks)
-    assert [tick.text for tick in bench.desk.view().ticks if tick.up] == [
+        assert bench.controller.dispatch(
+            c.AddNote(bench.controller.now(), "Good; edge numbers good", "look", roll)
+        )
+        assert not asked & set(bench.controller.state.ticks)
+    assert bench.controller.dispatch(c.AddNote(bench.controller.now(), "Thin; edge numbers good", "look", 1))
+    assert asked <= set(bench.controller.state.ticks)
+    assert [tick.text for tick in bench.controller.view().ticks if tick.up] == [
         "Film cut and in clean sleeves, the roll named on them"
     ]
-    assert sum(isinstance(event, TickMade) and event.tick in asked for event in bench.keeper.events) == 2
+    assert sum(isinstance(event, TickMade) and event.tick in asked for event in bench.event_sink.events) == 2
 
 
 def test_a_note_of_another_kind_confirms_nothing() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
     walker = Walker(bench)
-    while bench.desk.view().step != "negatives":
+    while bench.controller.view().step != "negatives":
         assert walker.step()
     for roll in range(3):
-        bench.desk.dispatch(c.AddNote(bench.desk.now(), "Scratched", "note", roll))
-    assert "negatives/edges" not in bench.desk.state.ticks
+        bench.controller.dispatch(c.AddNote(bench.controller.now(), "Scratched", "note", roll))
+    assert "negatives/edges" not in bench.controller.state.ticks
 
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)

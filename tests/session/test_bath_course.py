@@ -13,20 +13,20 @@ def in_the_developer() -> Bench:
     """A developer that has run 90 s, read after 30 s and after a minute."""
     bench = bench_for(shipped_plan("three-rolls"))
     walker = Walker(bench)
-    while "b1.developer" not in bench.desk.state.clocks:
-        assert bath_course(bench.desk.state, bench.desk.now()) is None
+    while "b1.developer" not in bench.controller.state.clocks:
+        assert bath_course(bench.controller.state, bench.controller.now()) is None
         assert walker.step()
-    bench.wait(bench.desk.state.clocks["b1.developer"].t0 - bench.desk.now() + 30.0)
+    bench.wait(bench.controller.state.clocks["b1.developer"].t0 - bench.controller.now() + 30.0)
     for value_c in (38.6, 38.4):
-        assert bench.desk.dispatch(c.TakeReading(bench.desk.now(), "developer", value_c, f"{value_c}"))
+        assert bench.controller.dispatch(c.TakeReading(bench.controller.now(), "developer", value_c, f"{value_c}"))
         bench.wait(30.0)
     return bench
 
 
 def test_the_curve_goes_through_what_was_read_up_to_the_end() -> None:
     bench = in_the_developer()
-    state = bench.desk.state
-    course = bath_course(state, bench.desk.now())
+    state = bench.controller.state
+    course = bath_course(state, bench.controller.now())
     assert course is not None
     (line,) = course.lines
     clock = state.clocks["b1.developer"]

@@ -75,12 +75,12 @@ def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(
     found: list[list[str]] = []
     developers = sum(step.ends == "on time" for step in plan.steps)
     while len(found) < developers and walker.step():
-        if not any(isinstance(event, DrainBegan) for event in bench.keeper.events[-1:]):
+        if not any(isinstance(event, DrainBegan) for event in bench.event_sink.events[-1:]):
             continue
-        if plan.step(bench.desk.view().step).ends != "on time":
+        if plan.step(bench.controller.view().step).ends != "on time":
             continue
-        pressed, events = len(bench.presses) - 1, len(bench.keeper.events)
-        while not any(isinstance(event, ClockStarted) for event in bench.keeper.events[events:]):
+        pressed, events = len(bench.presses) - 1, len(bench.event_sink.events)
+        while not any(isinstance(event, ClockStarted) for event in bench.event_sink.events[events:]):
             assert walker.step()
         found.append([key for key, _ in bench.presses[pressed:]])
     assert len(found) == developers
@@ -90,17 +90,17 @@ def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(
 def test_an_enter_that_bounces_on_the_empty_tank_starts_no_clock() -> None:
     bench = bench_for(plan_of("three-rolls"))
     walker = Walker(bench)
-    while bench.desk.keys().enter != "the tank is empty" or bench.desk.view().title != "Developer":
+    while bench.controller.keys().enter != "the tank is empty" or bench.controller.view().title != "Developer":
         assert walker.step()
     bench.press("enter")
     bench.wait(0.4)
     bench.press("enter")
-    assert "b1.bleach-fix" not in bench.desk.state.clocks
-    assert bench.desk.hand.message == "ENTER again as the bleach-fix goes in."
+    assert "b1.bleach-fix" not in bench.controller.state.clocks
+    assert bench.controller.key_state.message == "ENTER again as the bleach-fix goes in."
     bench.wait(1.0)
-    assert bench.desk.keys() == Keys("", "starts the bleach-fix", "menu")
+    assert bench.controller.keys() == Keys("", "starts the bleach-fix", "menu")
     bench.press("enter")
-    assert "b1.bleach-fix" in bench.desk.state.clocks
+    assert "b1.bleach-fix" in bench.controller.state.clocks
 
 
 def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
@@ -142,25 +142,25 @@ def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
     bench = bench_for(plan)
     walker = Walker(bench, eager=False)
     step = next(step for step in plan.steps if step.ends == "on time")
-    while step.id not in bench.desk.state.clocks:
+    while step.id not in bench.controller.state.clocks:
         assert walker.step()
-    (call,) = (cue for cue in schedule(bench.desk.state, step) if cue.call == "ready")
-    bench.wait(call.at + 1.0 - bench.desk.now())
-    assert bench.desk.cue_words().endswith("First confirm 2 lines.")
+    (call,) = (cue for cue in schedule(bench.controller.state, step) if cue.call == "ready")
+    bench.wait(call.at + 1.0 - bench.controller.now())
+    assert bench.controller.cue_words().endswith("First confirm 2 lines.")
     bench.press("space")
     bench.wait(1.5)
-    assert bench.desk.cue_words() == ""
+    assert bench.controller.cue_words() == ""
     picture = guide_picture(
-        bench.desk.view(),
-        bench.desk.hand,
-        bench.desk.keys(),
-        Notices("", bench.desk.hand.message, bench.desk.cue_words(), False, ""),
+        bench.controller.view(),
+        bench.controller.key_state,
+        bench.controller.keys(),
+        Notices("", bench.controller.key_state.message, bench.controller.cue_words(), False, ""),
         TextLayout(Glyphs(True)),
         40,
         12,
     )
     assert any("Bleach-fix label read" in row for row in plain_rows(picture))
-    assert bench.desk.keys().space == "confirms the marked line"
+    assert bench.controller.keys().space == "confirms the marked line"
 
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:
@@ -185,8 +185,8 @@ def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
         step = plan.step(id_)
         made = {tick.id: 0.0 for step in plan.steps for tick in step.ticks}
         state = State(plan=plan, current=step.id, wall=WALL, ticks=made)
-        hand = KeyState(step=step.id, moved=True)
-        assert keys(state, hand, 1.0).enter == words
+        key_state = KeyState(step=step.id, moved=True)
+        assert keys(state, key_state, 1.0).enter == words
 
 
 def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:

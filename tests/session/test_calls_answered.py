@@ -30,7 +30,7 @@ ANSWERS = st.lists(
 
 def early_s(bench: Bench, event: e.DrainBegan) -> float:
     """By how much pouring out began before its moment."""
-    state = bench.desk.state
+    state = bench.controller.state
     assert state.plan is not None
     clock = state.clocks[event.step]
     assert clock.end_s is not None
@@ -38,14 +38,14 @@ def early_s(bench: Bench, event: e.DrainBegan) -> float:
 
 
 def kept(bench: Bench) -> list[e.Event]:
-    keeper = bench.desk._keeper
-    return keeper.events  # type: ignore[attr-defined, no-any-return]  # the tests' own keeper
+    event_sink = bench.controller._event_sink
+    return event_sink.events  # type: ignore[attr-defined, no-any-return]  # the tests' own keeper
 
 
 def wait_for_call(bench: Bench) -> bool:
     """Until the next call is made; False where none comes."""
-    now = bench.desk.now()
-    coming = [cue.at for cue in all_cues(bench.desk.state) if cue.at > now]
+    now = bench.controller.now()
+    coming = [cue.at for cue in all_cues(bench.controller.state) if cue.at > now]
     if not coming:
         return False
     bench.wait(min(coming) - now + 0.3)
@@ -63,7 +63,7 @@ def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
         bench.press(key)
         bench.wait(gap_s)
     for run in answers:
-        state = bench.desk.state
+        state = bench.controller.state
         if state.outcome is not None or not wait_for_call(bench):
             return
         before, answered_s = len(kept(bench)), 0.3
@@ -103,25 +103,25 @@ class LateBench(Bench):
         while seconds > 0:
             step = min(beat_s, seconds)
             self.clock.advance(step)
-            for cue in self.desk.beat():
+            for cue in self.controller.beat():
                 self.cues.append(cue.call)
-                self.pending.append((self.desk.now() + self.rng.uniform(1.0, LATEST_S), cue.step))
+                self.pending.append((self.controller.now() + self.rng.uniform(1.0, LATEST_S), cue.step))
             seconds -= step
             self._answer()
 
     def _answer(self) -> None:
-        clocks, ended = self.desk.state.clocks, self.desk.state.ended
+        clocks, ended = self.controller.state.clocks, self.controller.state.ended
         # Who pours a bath out has answered all its calls.
         self.pending = [
             (at, step) for at, step in self.pending if step not in ended and clocks[step].drained_at is None
         ]
-        due = [answer for answer in self.pending if answer[0] <= self.desk.now()]
+        due = [answer for answer in self.pending if answer[0] <= self.controller.now()]
         for answer in due:
             self.pending.remove(answer)
-            before = len(self.keeper.events)
-            self.desk.press("space")
+            before = len(self.event_sink.events)
+            self.controller.press("space")
             self.answers += 1
-            done = self.keeper.events[before:]
+            done = self.event_sink.events[before:]
             assert not [event for event in done if isinstance(event, e.TickMade | e.StepEnded | e.ClockStarted)], (
                 done
             )
@@ -136,7 +136,7 @@ class LatePerson(Walker):
     def step(self) -> bool:
         bench = self.bench
         assert isinstance(bench, LateBench)
-        if bench.pending or bench.desk.keys().space == "pouring out now":
+        if bench.pending or bench.controller.keys().space == "pouring out now":
             bench.wait(1.0)
             return True
         return super().step()
@@ -146,13 +146,13 @@ class LatePerson(Walker):
 def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(setup: str) -> None:
     plan = plan_of_setup(setup)
     begun = bench_for(plan)
-    bench = LateBench(begun.desk, begun.clock, begun.keeper)
+    bench = LateBench(begun.controller, begun.clock, begun.event_sink)
     LatePerson(bench).lead(30_000)
-    state = bench.desk.state
+    state = bench.controller.state
     assert state.outcome is not None
     assert bench.answers > 20
     developers = {step.id for step in plan.steps if is_developer(step)}
-    poured = [event for event in bench.keeper.events if isinstance(event, e.DrainBegan)]
+    poured = [event for event in bench.event_sink.events if isinstance(event, e.DrainBegan)]
     assert developers <= {event.step for event in poured}
     assert all(early_s(bench, event) <= AT_ONCE_S for event in poured)
     assert all(event.early_s <= 0.0 for event in state.early)
@@ -164,21 +164,21 @@ def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(
 def test_space_answers_a_call_from_its_moment_until_ten_seconds_after_its_end() -> None:
     bench = in_bath(for_s=55.0)
     bench.press("u", "enter")
-    assert bench.desk.keys().space == "confirms the marked line"
+    assert bench.controller.keys().space == "confirms the marked line"
     bench.wait(6.0)
-    assert bench.desk.cue_words() == "Turn it over."
-    assert bench.desk.keys().space == "answers the call"
+    assert bench.controller.cue_words() == "Turn it over."
+    assert bench.controller.keys().space == "answers the call"
     bench.press("space")
-    assert bench.desk.hand.message == "Heard."
-    assert [event.call for event in bench.keeper.events if isinstance(event, e.CueAnswered)] == ["agitate"]
+    assert bench.controller.key_state.message == "Heard."
+    assert [event.call for event in bench.event_sink.events if isinstance(event, e.CueAnswered)] == ["agitate"]
     for _ in range(int(SHOWN_S + ANSWERED_S) - 3):
         bench.wait(1.0)
-        assert bench.desk.keys().space == ""
-        assert not any(tick.up for tick in (*bench.desk.view().ticks, *bench.desk.view().meanwhile))
+        assert bench.controller.keys().space == ""
+        assert not any(tick.up for tick in (*bench.controller.view().ticks, *bench.controller.view().meanwhile))
     bench.press("space", "enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+    assert bench.controller.state.clocks["b1.dev"].drained_at is None
     bench.wait(2.0)
-    assert bench.desk.keys().space == "confirms the marked line"
+    assert bench.controller.keys().space == "confirms the marked line"
 
 
 def test_a_running_developer_with_nothing_to_confirm_offers_no_key_that_ends_it() -> None:
@@ -187,29 +187,29 @@ def test_a_running_developer_with_nothing_to_confirm_offers_no_key_that_ends_it(
     for _ in range(3):
         bench.press("space")
         bench.wait(1.2)
-    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("", "")
+    assert (bench.controller.keys().space, bench.controller.keys().enter) == ("", "")
     bench.press("space")
-    assert bench.desk.hand.message.endswith("To end it early: key e, or the menu.")
+    assert bench.controller.key_state.message.endswith("To end it early: key e, or the menu.")
     bench.wait(1.5)
     bench.press("enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is None
+    assert bench.controller.state.clocks["b1.dev"].drained_at is None
 
 
 def test_a_call_over_an_open_panel_is_answered_before_the_panel_goes_on() -> None:
     bench = in_bath(for_s=55.0)
     bench.press("e", "space", "space")
-    panel = bench.desk.hand.panel
+    panel = bench.controller.key_state.panel
     assert isinstance(panel, Choice)
-    assert bench.desk.keys().enter == "chooses: Pour it out NOW, too early"
+    assert bench.controller.keys().enter == "chooses: Pour it out NOW, too early"
     bench.wait(7.0)
-    assert (bench.desk.keys().space, bench.desk.keys().enter) == ("answers the call", "")
+    assert (bench.controller.keys().space, bench.controller.keys().enter) == ("answers the call", "")
     bench.press("enter", "space")
     bench.wait(1.0)
     bench.press("space", "enter")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is None
-    assert bench.desk.hand.panel == panel
+    assert bench.controller.state.clocks["b1.dev"].drained_at is None
+    assert bench.controller.key_state.panel == panel
     bench.press("backspace")
-    assert bench.desk.hand.panel is None
+    assert bench.controller.key_state.panel is None
 
 
 def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come() -> None:
@@ -217,21 +217,23 @@ def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come(
     bench.press("t", "3", "8")
     bench.wait(7.0)
     bench.press("enter")
-    assert isinstance(bench.desk.hand.panel, Number)
+    assert isinstance(bench.controller.key_state.panel, Number)
     bench.press(".", "1")
     bench.wait(1.0)
     bench.press("enter")
-    assert [reading.text for reading in bench.desk.state.readings][-1] == "38.1 °C"
+    assert [reading.text for reading in bench.controller.state.readings][-1] == "38.1 °C"
 
 
 def test_an_answer_to_the_call_before_is_not_taken_for_pouring_out() -> None:
     bench = in_bath()
     bench.wait(remaining(bench) - 11.0)
-    assert bench.desk.keys().space == "answers the call", "to get ready: pouring out would be a second early"
+    assert bench.controller.keys().space == "answers the call", "to get ready: pouring out would be a second early"
     bench.wait(1.5)
-    assert bench.desk.keys().space == "pouring out now"
+    assert bench.controller.keys().space == "pouring out now"
     bench.press("space")
-    assert bench.desk.hand.message == "Its time has come: SPACE when you start pouring the developer out."
+    assert (
+        bench.controller.key_state.message == "Its time has come: SPACE when you start pouring the developer out."
+    )
     bench.wait(1.0)
     bench.press("space")
-    assert bench.desk.state.clocks["b1.dev"].drained_at is not None
+    assert bench.controller.state.clocks["b1.dev"].drained_at is not None

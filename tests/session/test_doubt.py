@@ -29,27 +29,29 @@ def restarted(bench: Bench, put_back_s: float = 0.0) -> Bench:
 
 
 def gone_on_with(bench: Bench) -> Bench:
-    state, keeper = replay(bench.keeper.events), MemoryKeeper()
-    keeper.events, keeper.written = list(bench.keeper.events), list(bench.keeper.written)
-    desk = SessionController(state, keeper, bench.clock, Settings())
-    assert desk.dispatch(resume_now(state, keeper.written[-1], bench.clock, "pts/2"))
-    desk.resumed()
-    return Bench(desk, bench.clock, keeper)
+    state, event_sink = replay(bench.event_sink.events), MemoryKeeper()
+    event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
+    controller = SessionController(state, event_sink, bench.clock, Settings())
+    assert controller.dispatch(resume_now(state, event_sink.written[-1], bench.clock, "pts/2"))
+    controller.resumed()
+    return Bench(controller, bench.clock, event_sink)
 
 
 def resumed(bench: Bench) -> e.SessionResumed:
-    return [event for event in bench.keeper.events if isinstance(event, e.SessionResumed)][-1]
+    return [event for event in bench.event_sink.events if isinstance(event, e.SessionResumed)][-1]
 
 
 def elapsed(bench: Bench) -> float:
-    return bench.desk.state.clocks["b1.dev"].elapsed(bench.desk.now())
+    return bench.controller.state.clocks["b1.dev"].elapsed(bench.controller.now())
 
 
 def test_a_gap_that_no_clock_tells_is_not_known_and_is_said() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     assert (resumed(later).how, resumed(later).gap_s) == ("not known", 0.0)
-    assert later.desk.hand.message.startswith(f"{UNKNOWN}, so this clock is behind: read a second one, then key l")
-    page = export_markdown(session_log(later.keeper.events))
+    assert later.controller.key_state.message.startswith(
+        f"{UNKNOWN}, so this clock is behind: read a second one, then key l"
+    )
+    page = export_markdown(session_log(later.event_sink.events))
     assert "opened again after an unknown time" in page
     assert decode(*encode(resumed(later))) == resumed(later)
 
@@ -57,64 +59,64 @@ def test_a_gap_that_no_clock_tells_is_not_known_and_is_said() -> None:
 def test_a_gap_the_wall_clock_tells_is_not_said_to_be_unknown() -> None:
     later = restarted(in_bath(for_s=100.0))
     assert resumed(later).how == "wall clock"
-    assert later.desk.hand.message == ""
-    assert "unknown time" not in export_markdown(session_log(later.keeper.events))
+    assert later.controller.key_state.message == ""
+    assert "unknown time" not in export_markdown(session_log(later.event_sink.events))
 
 
 def test_a_wall_clock_set_right_later_makes_nothing_right() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     before_s = elapsed(later)
     later.clock.step_wall(DAY_S)
-    later.desk.beat()
+    later.controller.beat()
     assert elapsed(later) == pytest.approx(before_s)
-    assert f"The wall clock was moved forward by 1 day. {UNKNOWN}" in later.desk.hand.message
-    assert RIGHT not in later.desk.hand.message
+    assert f"The wall clock was moved forward by 1 day. {UNKNOWN}" in later.controller.key_state.message
+    assert RIGHT not in later.controller.key_state.message
 
 
 def test_a_wall_clock_that_told_the_gap_and_is_moved_after_it_casts_doubt() -> None:
     later = restarted(in_bath(for_s=100.0), 100.0)
     assert resumed(later).how == "wall clock"
     later.clock.step_wall(100.0)
-    later.desk.beat()
-    assert "check this clock by a second one" in later.desk.hand.message
-    assert RIGHT not in later.desk.hand.message
+    later.controller.beat()
+    assert "check this clock by a second one" in later.controller.key_state.message
+    assert RIGHT not in later.controller.key_state.message
     later.clock.suspend(20.0)
-    later.desk.beat()
-    assert RIGHT in later.desk.hand.message
+    later.controller.beat()
+    assert RIGHT in later.controller.key_state.message
 
 
 def test_the_doubt_outlives_another_going_on_and_ends_when_the_clock_is_set_right() -> None:
     later = gone_on_with(restarted(in_bath(for_s=100.0), DAY_S))
     assert resumed(later).how == "same boot"
-    assert later.desk.hand.message.startswith(UNKNOWN)
+    assert later.controller.key_state.message.startswith(UNKNOWN)
     before_s = elapsed(later)
     # longer than its step was on the screen: asked once more, and "yes" is the second choice
     for key in ("l", "1", "8", "0", "enter", "space", "space", "enter"):
         later.wait(1.0)
         later.press(key)
     assert elapsed(later) == pytest.approx(before_s + 8.0 + 180.0)
-    assert in_doubt(later.desk.state) is None
+    assert in_doubt(later.controller.state) is None
     later.clock.step_wall(DAY_S)
-    later.desk.beat()
-    assert RIGHT in later.desk.hand.message
+    later.controller.beat()
+    assert RIGHT in later.controller.key_state.message
 
 
 def test_where_no_clock_runs_temperatures_are_to_be_read_again() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
-    bench.desk.beat()
+    bench.controller.beat()
     later = restarted(bench, DAY_S)
-    assert later.desk.hand.message == f"{UNKNOWN}: read each temperature again."
+    assert later.controller.key_state.message == f"{UNKNOWN}: read each temperature again."
     later.wait(5.0)
-    assert gone_on_with(later).desk.hand.message == ""
+    assert gone_on_with(later).controller.key_state.message == ""
 
 
 def test_a_clock_started_after_the_restart_is_in_no_doubt() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
     later = restarted(bench, DAY_S)
     walker = Walker(later)
-    while "b1.developer" not in later.desk.state.clocks:
+    while "b1.developer" not in later.controller.state.clocks:
         assert walker.step()
-    assert in_doubt(later.desk.state) is None
+    assert in_doubt(later.controller.state) is None
     later.clock.step_wall(DAY_S)
-    later.desk.beat()
-    assert RIGHT in later.desk.hand.message
+    later.controller.beat()
+    assert RIGHT in later.controller.key_state.message

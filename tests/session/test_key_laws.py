@@ -31,7 +31,7 @@ class Moment:
     """A state, the hand over the keys, and the time."""
 
     state: State
-    hand: KeyState
+    key_state: KeyState
     at: float
 
     @property
@@ -51,9 +51,9 @@ def walked(setup: str, one_answer: bool = False) -> tuple[tuple[Moment, ...], Mo
     walker = Walker(bench)
     found = []
     while walker.step():
-        if bench.desk.state.current is not None:
-            found.append(Moment(bench.desk.state, bench.desk.hand, bench.desk.now()))
-    return tuple(found), Moment(bench.desk.state, bench.desk.hand, bench.desk.now())
+        if bench.controller.state.current is not None:
+            found.append(Moment(bench.controller.state, bench.controller.key_state, bench.controller.now()))
+    return tuple(found), Moment(bench.controller.state, bench.controller.key_state, bench.controller.now())
 
 
 def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
@@ -71,14 +71,14 @@ def one_of_each_step(setup: str) -> tuple[Moment, ...]:
 
 def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Moment, list[e.Event]]:
     """Keys, each after some seconds: where they lead, and what they did."""
-    state, hand, at = moment.state, moment.hand, moment.at
+    state, key_state, at = moment.state, moment.key_state, moment.at
     done: list[e.Event] = []
     for key, after_s in presses:
         at += after_s
-        result = press_key(state, hand, key, at)
-        hand = result.hand
+        result = press_key(state, key_state, key, at)
+        key_state = result.key_state
         if result.wish == "ring":
-            hand = bells_rung(state, hand, 3, at)
+            key_state = bells_rung(state, key_state, 3, at)
         if result.command is None:
             continue
         try:
@@ -86,12 +86,12 @@ def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Momen
         except AskFirst:
             continue
         except Refused as refusal:
-            hand = refused(hand, str(refusal))
+            key_state = refused(key_state, str(refusal))
             continue
         done += events
         state = reduce(evolve, events, state)
-        hand = current_key_state(hand, state, at)
-    return Moment(state, hand, at), done
+        key_state = current_key_state(key_state, state, at)
+    return Moment(state, key_state, at), done
 
 
 def gates(events: list[e.Event], moment: Moment) -> int:
@@ -142,7 +142,7 @@ def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one
 def ready_to_go_on() -> tuple[Moment, ...]:
     """With one answer for plain lines: each moment at which ENTER would confirm some and go on."""
     found = [m for m in moments("three-rolls", True) if not is_dark(m.state)]
-    return tuple(m for m in found if keys(m.state, m.hand, m.at).enter.startswith("confirms "))
+    return tuple(m for m in found if keys(m.state, m.key_state, m.at).enter.startswith("confirms "))
 
 
 def test_the_enter_that_confirms_lines_held_down_or_pressed_again_passes_one_gate() -> None:
@@ -174,10 +174,10 @@ def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(s
         up = next_tick(moment.state, moment.step, moment.at)
         if up is None or not up.killer or up.asks != "yes" or is_dark(moment.state):
             continue
-        fresh = replace(moment, hand=KeyState(step=moment.step.id, opened_at=moment.at - 60))
+        fresh = replace(moment, key_state=KeyState(step=moment.step.id, opened_at=moment.at - 60))
         soon, events = pressed(fresh, [("enter", 0.0), ("space", 0.9)])
         assert events == []
-        assert soon.hand.message == f"Wait a second and read it, then SPACE: {up.text}."
+        assert soon.key_state.message == f"Wait a second and read it, then SPACE: {up.text}."
         _, held = pressed(soon, [("space", 1 / 30)] * 200)
         assert not any(isinstance(event, e.TickMade) for event in held)
         _, read = pressed(soon, [("space", 0.2)])
@@ -191,9 +191,9 @@ def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_show
     moment = next(
         m
         for m in moments("three-rolls")
-        if (up := next_tick(m.state, m.step, m.at)) and up.killer and m.hand.panel is None
+        if (up := next_tick(m.state, m.step, m.at)) and up.killer and m.key_state.panel is None
     )
-    fresh = replace(moment, hand=KeyState(step=moment.step.id, opened_at=moment.at - 60))
+    fresh = replace(moment, key_state=KeyState(step=moment.step.id, opened_at=moment.at - 60))
     _, events = pressed(fresh, [("enter", 0.0), *[("space", every_s)] * 4])
     assert len([event for event in events if isinstance(event, e.TickMade)]) >= 1
 
@@ -210,7 +210,7 @@ def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
         assert events == []
         assert after.state == moment.state
         assert build_view(after.state, after.at).step == moment.step.id
-        keys(after.state, after.hand, after.at)
+        keys(after.state, after.key_state, after.at)
 
 
 @pytest.mark.parametrize("every", EVERY)
@@ -223,7 +223,7 @@ def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setu
         for _ in range(50):
             now, _ = pressed(now, [(rng.choice(chosen), rng.choice([0.0, 0.03, 0.4, 3.0])) for _ in range(10)])
             build_view(now.state, now.at)
-            keys(now.state, now.hand, now.at)
+            keys(now.state, now.key_state, now.at)
 
 
 def dark_moment() -> Moment:
@@ -241,7 +241,7 @@ def test_in_the_dark_only_the_pair_does_anything_and_the_others_are_counted() ->
     _, events = pressed(after, [("enter", 1.0)])
     ended = [event for event in events if isinstance(event, e.StepEnded)]
     assert [event.keys_ignored for event in ended] == [200 + 3 + 1]
-    assert keys(moment.state, moment.hand, moment.at).space == ""
+    assert keys(moment.state, moment.key_state, moment.at).space == ""
 
 
 def panels() -> tuple[Panel, ...]:
@@ -263,7 +263,7 @@ def test_stray_keys_on_any_panel_change_nothing(panel: Panel) -> None:
         m for m in moments("three-rolls") if m.step.id == "b1.developer" and m.state.clocks.get(m.step.id)
     )
     rng = random.Random(type(panel).__name__)
-    start = replace(moment, hand=replace(moment.hand, panel=panel))
+    start = replace(moment, key_state=replace(moment.key_state, panel=panel))
     after, events = pressed(start, [(rng.choice(PRINTABLE + STRANGE), rng.random()) for _ in range(500)])
     assert events == []
     assert after.state == moment.state
@@ -285,7 +285,7 @@ def shortest(moment: Moment, wanted: str, at_most: int, letters: str = "") -> in
 
 
 def _reached(moment: Moment, events: list[e.Event], wanted: str) -> bool:
-    panel = moment.hand.panel
+    panel = moment.key_state.panel
     if wanted in ("first aid", "safe way out"):
         return panel is not None and getattr(panel, "what", "") == wanted
     return any(isinstance(event, e.ClockCorrected) and f"{event.by_s:.0f}" == wanted for event in events)
@@ -350,11 +350,11 @@ def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
     clock = fixing.state.clocks[fixing.step.id]
     opens_at = clock.t0 + (clock.end_s or 0.0) - fixing.step.drain_lead_s
     moment = replace(fixing, at=opens_at)
-    assert keys(moment.state, moment.hand, opens_at + 0.1).space == "pouring out now"
+    assert keys(moment.state, moment.key_state, opens_at + 0.1).space == "pouring out now"
     assert next_tick(moment.state, moment.step, opens_at + 0.1) is None
     warned, events = pressed(moment, [("space", 0.5)])
     assert events == []
-    assert warned.hand.message == "Its time has come: SPACE when you start pouring the bleach-fix out."
+    assert warned.key_state.message == "Its time has come: SPACE when you start pouring the bleach-fix out."
     _, events = pressed(warned, [("space", 0.8)])
     assert [type(event) for event in events] == [e.DrainBegan]
 
@@ -362,7 +362,7 @@ def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
 def test_commands_name_the_step_on_screen_only() -> None:
     """A key pressed just as the step changes cannot act on the step before."""
     for moment in one_of_each_step("three-rolls"):
-        result = press_key(moment.state, replace(moment.hand, moved=True), "enter", moment.at + 5.0)
+        result = press_key(moment.state, replace(moment.key_state, moved=True), "enter", moment.at + 5.0)
         if isinstance(result.command, c.StartStep | c.EndStep):
             assert result.command.step == moment.step.id
 
@@ -372,14 +372,14 @@ def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) 
     closed = walked(setup)[1]
     state, at = closed.state, closed.at
     assert state.outcome is not None
-    hand = replace(closed.hand, last_key="enter", last_at=at)
+    key_state = replace(closed.key_state, last_key="enter", last_at=at)
     for pace in (*REPEAT_RATES_S, 0.3, 2.0, 60.0):
         for _ in range(12):
             at += pace
-            result = press_key(state, hand, "enter", at)
-            hand = result.hand
+            result = press_key(state, key_state, "enter", at)
+            key_state = result.key_state
             assert result.wish is None
-    assert keys(state, hand, at).enter == ""
-    hand = press_key(state, hand, "space", at + 1.0).hand
-    assert keys(state, hand, at + 2.0).enter == "leaves"
-    assert press_key(state, hand, "enter", at + 2.0).wish == "leave"
+    assert keys(state, key_state, at).enter == ""
+    key_state = press_key(state, key_state, "space", at + 1.0).key_state
+    assert keys(state, key_state, at + 2.0).enter == "leaves"
+    assert press_key(state, key_state, "enter", at + 2.0).wish == "leave"

@@ -30,21 +30,21 @@ def led(profile: str, step: str, for_s: float = 60.0, *, started: bool = True) -
     """A shipped evening led to this step of its profile, first fill: its clock has run `for_s`, or not begun."""
     bench = bench_for(shipped_plan(EVENINGS[profile], profile=profile))
     walker = Walker(bench)
-    wanted = next(each.id for each in plan_of(bench.desk.state).steps if each.of == step)
-    while bench.desk.state.current != wanted or (started and wanted not in bench.desk.state.clocks):
+    wanted = next(each.id for each in plan_of(bench.controller.state).steps if each.of == step)
+    while bench.controller.state.current != wanted or (started and wanted not in bench.controller.state.clocks):
         assert walker.step()
     if started:
-        bench.wait(bench.desk.state.clocks[wanted].t0 + for_s - bench.desk.now())
+        bench.wait(bench.controller.state.clocks[wanted].t0 + for_s - bench.controller.now())
     return bench
 
 
 def found(bench: Bench, what: MishapId, about: str = "") -> Finding:
-    state = bench.desk.state
-    return find(state, plan_of(state), what, about, bench.desk.now())
+    state = bench.controller.state
+    return find(state, plan_of(state), what, about, bench.controller.now())
 
 
 def page(bench: Bench, what: MishapId, about: str = "") -> str:
-    state = bench.desk.state
+    state = bench.controller.state
     step = plan_of(state).step(state.current or "")
     return "\n".join(mishap_lines(plan_of(state), step, found(bench, what, about)))
 
@@ -83,14 +83,14 @@ def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) 
     bench = bench_for(shipped_plan(EVENINGS[profile], profile=profile))
     walker, seen = Walker(bench), set[tuple[str, str]]()
     at = ""
-    while bench.desk.state.outcome is None:
-        state = bench.desk.state
+    while bench.controller.state.outcome is None:
+        state = bench.controller.state
         key = f"{state.current} {state.current in state.clocks}"
         if key != at and state.current is not None:
             at, step = key, plan_of(state).step(state.current)
             for what in get_args(MishapId):
                 for about in choices_about(state, plan_of(state), what) or ("",):
-                    found_ = find(state, plan_of(state), what, about, bench.desk.now())
+                    found_ = find(state, plan_of(state), what, about, bench.controller.now())
                     lines = mishap_lines(plan_of(state), step, found_)
                     assert lines[0].startswith("1. ")
                     assert any(line.startswith("How sure: ") for line in lines)
@@ -117,17 +117,17 @@ def test_the_inverse_of_a_push_is_that_push() -> None:
 def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:
     """A developer left in for a quarter longer than planned: the table's row of 1 stop is 1.25 times the time."""
     bench = led("two-bath", "developer")
-    step = plan_of(bench.desk.state).step(bench.desk.state.current or "")
-    clock = bench.desk.state.clocks[step.id]
+    step = plan_of(bench.controller.state).step(bench.controller.state.current or "")
+    clock = bench.controller.state.clocks[step.id]
     assert clock.end_s is not None
     assert found(bench, "overrun").case == "in time"
-    bench.wait(clock.t0 + 1.25 * clock.end_s - bench.desk.now())
+    bench.wait(clock.t0 + 1.25 * clock.end_s - bench.controller.now())
     over = found(bench, "overrun").over
     assert over is not None
     assert over.stops == pytest.approx(1.0, abs=0.02)
     assert "as a push of about 1.0 stops" in page(bench, "overrun")
     assert "pour it out now" in page(bench, "overrun")
-    bench.wait(clock.t0 + 3.0 * clock.end_s - bench.desk.now())
+    bench.wait(clock.t0 + 3.0 * clock.end_s - bench.controller.now())
     assert "more than 3.0 stops" in page(bench, "overrun")
 
 
@@ -206,7 +206,7 @@ def test_light_harms_by_how_far_the_film_has_come(profile: str, step: str, case:
 def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
     """TG2044-1 (read in print): retained silver and halide are taken out by bleach and fixer, later too."""
     bench = led("three-bath", "fixer")
-    plan = plan_of(bench.desk.state)
+    plan = plan_of(bench.controller.state)
     bleach, wash = (next(s.id for s in plan.steps if s.of == of) for of in ("bleach", "bleach-wash"))
     assert found(bench, "forgotten", bleach).case == "bleach"
     assert "TG2044-1" in page(bench, "forgotten", bleach)
@@ -216,7 +216,7 @@ def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
 
 def test_backed_film_without_its_prebath_makes_the_developer_suspect() -> None:
     bench = led("two-bath-prebath", "developer")
-    plan = plan_of(bench.desk.state)
+    plan = plan_of(bench.controller.state)
     prebath = next(s.id for s in plan.steps if s.of == "prebath")
     left_out = found(bench, "forgotten", prebath)
     assert (left_out.case, left_out.suspects) == ("prebath", ("developer",))
@@ -235,7 +235,7 @@ def chosen(bench: Bench, *words: str) -> None:
     """Open the mishaps, and choose these options one after another with SPACE and ENTER."""
     bench.press("m")
     for each in words:
-        panel = bench.desk.hand.panel
+        panel = bench.controller.key_state.panel
         assert isinstance(panel, Choice)
         number = next(n for n, (_, title) in enumerate(panel.options) if title.startswith(each))
         for _ in range(number + 1):
@@ -248,21 +248,21 @@ def chosen(bench: Bench, *words: str) -> None:
 def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     bench = led("two-bath", "developer")
     chosen(bench, "Something got into the developer")
-    shown = bench.desk.hand.panel
+    shown = bench.controller.key_state.panel
     assert isinstance(shown, Page)
     assert shown.lines[0] == "1. Leave it in to its time: stopping early only adds a fault."
-    (kept,) = bench.desk.state.mishaps
+    (kept,) = bench.controller.state.mishaps
     assert (kept.what, kept.case, kept.suspects) == ("contaminated", "in the tank", ("developer",))
     assert kept.text == "Something got into the developer (step: Developer)"
-    assert bench.desk.state.deviations == 1
-    assert any(line.startswith("SUSPECT: Developer") for line in bench.desk.view().standing)
+    assert bench.controller.state.deviations == 1
+    assert any(line.startswith("SUSPECT: Developer") for line in bench.controller.view().standing)
 
 
 def test_a_wrong_bath_asks_which() -> None:
     bench = led("two-bath", "developer")
     chosen(bench, "Wrong bath", "Bleach-fix")
-    assert isinstance(bench.desk.hand.panel, Page)
-    assert bench.desk.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix (step: Developer)"
+    assert isinstance(bench.controller.key_state.panel, Page)
+    assert bench.controller.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix (step: Developer)"
 
 
 def test_looking_at_the_list_keeps_nothing() -> None:
@@ -270,26 +270,26 @@ def test_looking_at_the_list_keeps_nothing() -> None:
     for key in ("m", "enter", "enter", "backspace", "m", "space", "backspace"):
         bench.wait(0.5)
         bench.press(key)
-    assert bench.desk.state.mishaps == ()
+    assert bench.controller.state.mishaps == ()
 
 
 def test_a_mishap_is_asked_of_no_closed_session() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
-    bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
+    bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
     bench.wait(1.0)
     bench.press("m")
-    assert bench.desk.hand.panel is None
+    assert bench.controller.key_state.panel is None
 
 
 def test_what_has_nothing_to_do_with_tonight_is_refused() -> None:
     bench = led("two-bath", "developer")
-    bench.desk.dispatch(c.NoteMishap(bench.desk.now(), "wrong bath", "champagne", "A toast"))
-    assert bench.desk.state.mishaps == ()
-    assert "choose again" in bench.desk.hand.message
+    bench.controller.dispatch(c.NoteMishap(bench.controller.now(), "wrong bath", "champagne", "A toast"))
+    assert bench.controller.state.mishaps == ()
+    assert "choose again" in bench.controller.key_state.message
 
 
 def test_replayed_it_is_the_same() -> None:
     bench = led("two-bath", "developer")
     chosen(bench, "The lid came off")
-    assert any(isinstance(event, MishapHappened) for event in bench.keeper.events)
-    assert replay(bench.keeper.events).mishaps == bench.desk.state.mishaps
+    assert any(isinstance(event, MishapHappened) for event in bench.event_sink.events)
+    assert replay(bench.event_sink.events).mishaps == bench.controller.state.mishaps

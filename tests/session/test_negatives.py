@@ -100,14 +100,14 @@ def test_no_list_needs_more_than_twelve_presses(yields: Yield) -> None:
 def closed_bench(setup: str = "three-rolls", profile: str = "two-bath") -> Bench:
     """An evening that was closed, at the desk."""
     bench = bench_for(shipped_plan(setup, profile=profile))
-    bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
+    bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
     bench.clock.advance(86_400.0)
     return bench
 
 
 def choose(bench: Bench, words: str) -> None:
     """Mark the option that begins with these words by SPACE, and take it by ENTER."""
-    panel = bench.desk.hand.panel
+    panel = bench.controller.key_state.panel
     assert isinstance(panel, Choice)
     number = next(n for n, (_, title) in enumerate(panel.options) if title.startswith(words))
     for _ in range(number + 1):
@@ -121,37 +121,37 @@ def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
     bench = closed_bench("reversal-two-rolls", "one-shot-reversal")
     bench.press("r")
     for words in (
-        plan_of(bench.desk.state).setup.rolls[0].label,
+        plan_of(bench.controller.state).setup.rolls[0].label,
         "Dark, hard to read",
         "Too thin",
         "Dark and heavy",
     ):
         choose(bench, words)
-    page = bench.desk.hand.panel
+    page = bench.controller.key_state.panel
     assert isinstance(page, Page)
     assert "First developer too short, too cold" in " ".join(page.lines)
-    assert bench.desk.state.notes[0].text == "Dark and heavy all over; edge numbers weak"
+    assert bench.controller.state.notes[0].text == "Dark and heavy all over; edge numbers weak"
 
 
 def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
     bench = closed_bench()
     bench.press("r")
     choose(bench, "Harbour, evening")
-    asked = bench.desk.hand.panel
+    asked = bench.controller.key_state.panel
     assert isinstance(asked, Choice)
     assert asked.title == "How do the edge numbers look?"
     choose(bench, "Weak")
     choose(bench, "Too thin")
     choose(bench, "Thin all over")
-    page = bench.desk.hand.panel
+    page = bench.controller.key_state.panel
     assert isinstance(page, Page)
     assert page.title == "Thin all over"
     assert "Developer too short" in " ".join(page.lines)
-    (note,) = bench.desk.state.notes
+    (note,) = bench.controller.state.notes
     assert (note.about, note.roll, note.text) == ("look", 1, "Thin all over; edge numbers weak")
     bench.wait(0.5)
     bench.press("enter")
-    assert bench.desk.hand.panel is None
+    assert bench.controller.key_state.panel is None
 
 
 def test_own_words_are_kept_with_the_edges() -> None:
@@ -160,12 +160,12 @@ def test_own_words_are_kept_with_the_edges() -> None:
     choose(bench, "Garden")
     choose(bench, "Clear and sharp")
     choose(bench, "Something else")
-    assert isinstance(bench.desk.hand.panel, Words)
+    assert isinstance(bench.controller.key_state.panel, Words)
     for letter in "green":
         bench.press(letter)
     bench.wait(0.5)
     bench.press("enter")
-    (note,) = bench.desk.state.notes
+    (note,) = bench.controller.state.notes
     assert (note.about, note.roll, note.text) == ("look", 2, "green; edge numbers normal")
 
 
@@ -175,14 +175,14 @@ def test_enter_alone_notes_nothing() -> None:
     for _ in range(20):
         bench.wait(0.5)
         bench.press("enter")
-    assert bench.desk.state.notes == ()
+    assert bench.controller.state.notes == ()
 
 
 def test_it_is_offered_when_there_is_something_to_look_at() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
     bench.wait(2.0)
     bench.press("r")
-    assert bench.desk.hand.panel is None
+    assert bench.controller.key_state.panel is None
 
 
 def test_from_memory_is_said_on_the_page() -> None:

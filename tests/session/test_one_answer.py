@@ -24,31 +24,31 @@ def at_step(id_: str, *, one_answer: bool = True) -> Bench:
     """The shipped evening of three rolls, at this step."""
     bench = bench_for(shipped_plan("three-rolls"), one_answer=one_answer)
     walker = Walker(bench)
-    while bench.desk.view().step != id_:
+    while bench.controller.view().step != id_:
         assert walker.step()
     return bench
 
 
 def test_one_space_confirms_the_plain_lines_after_the_critical_ones() -> None:
     bench = at_step("chemistry")
-    view = bench.desk.view()
+    view = bench.controller.view()
     plain = [tick.id for tick in view.ticks if not tick.killer]
     critical = [tick.id for tick in view.ticks if tick.killer]
     assert (len(critical), len(plain)) == (2, 3)
     for id_ in critical:
-        assert [tick.id for tick in bench.desk.view().ticks if tick.up] == [id_]
-        assert bench.desk.keys().space == "confirms the marked line"
+        assert [tick.id for tick in bench.controller.view().ticks if tick.up] == [id_]
+        assert bench.controller.keys().space == "confirms the marked line"
         bench.wait(1.2)
         bench.press("space")
-        assert list(bench.desk.state.ticks)[-1] == id_
-    assert [tick.id for tick in bench.desk.view().ticks if tick.up] == plain
-    assert bench.desk.keys().space == "confirms the 3 marked lines"
+        assert list(bench.controller.state.ticks)[-1] == id_
+    assert [tick.id for tick in bench.controller.view().ticks if tick.up] == plain
+    assert bench.controller.keys().space == "confirms the 3 marked lines"
     bench.press("space")
-    assert bench.desk.hand.message == "Wait a second and read the marked lines, then SPACE."
+    assert bench.controller.key_state.message == "Wait a second and read the marked lines, then SPACE."
     bench.wait(1.2)
     bench.press("space")
-    assert set(bench.desk.state.ticks) == {*critical, *plain}
-    made = [event for event in bench.keeper.events if isinstance(event, TickMade) and event.tick in plain]
+    assert set(bench.controller.state.ticks) == {*critical, *plain}
+    made = [event for event in bench.event_sink.events if isinstance(event, TickMade) and event.tick in plain]
     assert len(made) == 3
     assert len({event.at for event in made}) == 1
 
@@ -56,26 +56,26 @@ def test_one_space_confirms_the_plain_lines_after_the_critical_ones() -> None:
 @pytest.mark.parametrize("hidden", ["far view", "a window that shows only some"])
 def test_lines_that_do_not_all_stand_on_the_screen_are_confirmed_one_by_one(hidden: str) -> None:
     bench = at_step("negatives")
-    assert bench.desk.keys().space == "confirms the 3 marked lines"
+    assert bench.controller.keys().space == "confirms the 3 marked lines"
     if hidden == "far view":
         bench.press("v")
     else:
-        bench.desk.hand = replace(bench.desk.hand, roomy=False)
-    assert bench.desk.keys().space == "confirms the marked line"
-    assert sum(tick.up for tick in bench.desk.view().ticks) == 1
-    before = len(bench.desk.state.ticks)
+        bench.controller.key_state = replace(bench.controller.key_state, roomy=False)
+    assert bench.controller.keys().space == "confirms the marked line"
+    assert sum(tick.up for tick in bench.controller.view().ticks) == 1
+    before = len(bench.controller.state.ticks)
     bench.wait(1.2)
     bench.press("space")
-    assert len(bench.desk.state.ticks) == before + 1
+    assert len(bench.controller.state.ticks) == before + 1
 
 
 def test_without_the_setting_each_line_is_confirmed_by_itself() -> None:
     bench = at_step("negatives", one_answer=False)
-    assert bench.desk.keys().space == "confirms the marked line"
+    assert bench.controller.keys().space == "confirms the marked line"
 
 
 def test_no_answer_for_several_lines_holds_a_critical_one() -> None:
-    state = at_step("chemistry").desk.state
+    state = at_step("chemistry").controller.state
     for first, also in (("developer-looks", "labelled"), ("labelled", "developer-looks")):
         with pytest.raises(Refused, match="by itself"):
             decide(state, c.MakeTick(state.at, f"chemistry/{first}", also=(f"chemistry/{also}",)))
@@ -92,7 +92,7 @@ def test_a_clean_evening_takes_fewer_presses_and_leaves_out_no_line() -> None:
 def with_critical_confirmed(id_: str, *, one_answer: bool = True) -> Bench:
     """This step with its critical lines confirmed by SPACE, its plain ones not yet a second on the screen."""
     bench = at_step(id_, one_answer=one_answer)
-    while any(tick.killer and tick.up for tick in bench.desk.view().ticks):
+    while any(tick.killer and tick.up for tick in bench.controller.view().ticks):
         bench.wait(1.2)
         bench.press("space")
     return bench
@@ -100,33 +100,35 @@ def with_critical_confirmed(id_: str, *, one_answer: bool = True) -> Bench:
 
 def test_the_enter_that_goes_on_confirms_the_plain_lines_after_the_critical_ones() -> None:
     bench = with_critical_confirmed("chemistry")
-    plain = {tick.id for tick in bench.desk.view().ticks if tick.up}
-    assert bench.desk.keys().enter == "confirms 3 lines and goes on"
+    plain = {tick.id for tick in bench.controller.view().ticks if tick.up}
+    assert bench.controller.keys().enter == "confirms 3 lines and goes on"
     bench.wait(0.5)
-    before = len(bench.keeper.events)
+    before = len(bench.event_sink.events)
     bench.press("enter")
-    assert bench.desk.hand.message == "Wait a second and read the marked lines, then ENTER."
-    assert len(bench.keeper.events) == before
+    assert bench.controller.key_state.message == "Wait a second and read the marked lines, then ENTER."
+    assert len(bench.event_sink.events) == before
     bench.wait(1.0)
     bench.press("enter")
-    new = bench.keeper.events[before:]
+    new = bench.event_sink.events[before:]
     assert {event.tick for event in new[:3] if isinstance(event, TickMade)} == plain
     assert isinstance(new[3], StepEnded)
     assert len({event.at for event in new}) == 1
-    assert bench.desk.view().step == "gear-measure"
+    assert bench.controller.view().step == "gear-measure"
     for _ in range(5):
         bench.wait(2.0)
         bench.press("enter")
-    assert bench.desk.view().step == "gear-measure"
+    assert bench.controller.view().step == "gear-measure"
 
 
 @pytest.mark.parametrize(("columns", "rows", "whole"), [(80, 24, True), (120, 40, True), (40, 12, False)])
 def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_them(
     columns: int, rows: int, whole: bool
 ) -> None:
-    desk = with_critical_confirmed("chemistry").desk
-    view, notices = desk.view(), Notices("", "", "", False, "")
-    picture = guide_picture(view, desk.hand, desk.keys(), notices, TextLayout(Glyphs(True)), columns, rows)
+    controller = with_critical_confirmed("chemistry").controller
+    view, notices = controller.view(), Notices("", "", "", False, "")
+    picture = guide_picture(
+        view, controller.key_state, controller.keys(), notices, TextLayout(Glyphs(True)), columns, rows
+    )
     first = next(tick.text for tick in view.ticks if tick.up)
     drawn = "\n".join("".join(span.text for span in row) for row in picture)
     assert (f"SPACE  {first[:14]}" in drawn) is whole
@@ -136,10 +138,10 @@ def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_the
 def test_what_cannot_be_kept_confirms_no_line_and_ends_no_step() -> None:
     bench = with_critical_confirmed("chemistry")
     bench.wait(1.2)
-    before = bench.desk.state
-    bench.keeper.failure = Refused("The disk is full.")
+    before = bench.controller.state
+    bench.event_sink.failure = Refused("The disk is full.")
     bench.press("enter")
-    assert bench.desk.state == before
+    assert bench.controller.state == before
 
 
 @pytest.mark.parametrize("why", ["no setting", "far view", "small window", "another key", "taken back"])
@@ -149,37 +151,37 @@ def test_enter_confirms_no_line_where_space_has_to(why: str) -> None:
     if why == "far view":
         bench.press("v")
     elif why == "small window":
-        bench.desk.hand = replace(bench.desk.hand, roomy=False)
+        bench.controller.key_state = replace(bench.controller.key_state, roomy=False)
     elif why == "another key":
         bench.press("x")
     elif why == "taken back":
         bench.press("space")
-        bench.desk.dispatch(c.UndoTick(bench.desk.now(), "chemistry/in-date"))
-    assert bench.desk.keys().enter == ""
-    before = bench.desk.state
+        bench.controller.dispatch(c.UndoTick(bench.controller.now(), "chemistry/in-date"))
+    assert bench.controller.keys().enter == ""
+    before = bench.controller.state
     bench.wait(1.2)
     bench.press("enter")
-    assert bench.desk.state == before
+    assert bench.controller.state == before
 
 
 def test_a_screen_without_a_critical_line_wants_its_space() -> None:
     bench = at_step("wash-up")
     bench.wait(5.0)
-    assert bench.desk.keys().enter == ""
+    assert bench.controller.keys().enter == ""
     bench.press("enter")
-    assert bench.desk.view().step == "wash-up"
+    assert bench.controller.view().step == "wash-up"
 
 
 @pytest.mark.parametrize("id_", ["b1.load-room", "b1.developer", "b1.bleach-fix"])
 def test_an_enter_that_starts_a_clock_or_ends_a_bath_confirms_no_line(id_: str) -> None:
     bench = at_step(id_)
     walker = Walker(bench)
-    while bench.desk.view().step == id_ and not bench.desk.view().dark:
-        assert not bench.desk.keys().enter.startswith("confirms")
+    while bench.controller.view().step == id_ and not bench.controller.view().dark:
+        assert not bench.controller.keys().enter.startswith("confirms")
         walker.step()
 
 
 def test_no_answer_that_ends_a_step_holds_a_critical_line() -> None:
-    state = at_step("chemistry").desk.state
+    state = at_step("chemistry").controller.state
     with pytest.raises(Refused, match="by itself"):
         decide(state, c.EndStep(state.at, "chemistry", also=("chemistry/labelled",)))

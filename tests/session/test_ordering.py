@@ -137,7 +137,7 @@ def test_a_bottle_above_its_limit_is_said_at_once_and_one_without_a_limit_never(
 def at_the_bottles(loading: Loading = "while warming") -> Bench:
     bench = bench_for(planned(setup_of("three-rolls", loading)))
     walker = Walker(bench)
-    while bench.desk.state.current != "warm-bath":
+    while bench.controller.state.current != "warm-bath":
         assert walker.step()
     return bench
 
@@ -145,16 +145,16 @@ def at_the_bottles(loading: Loading = "while warming") -> Bench:
 def read(bench: Bench, **values_c: float) -> None:
     for of, value_c in values_c.items():
         thing = of.replace("_", "-")
-        command = c.TakeReading(bench.desk.now(), thing, value_c, f"{value_c} °C", confirmed=True)
-        assert bench.desk.dispatch(command)
+        command = c.TakeReading(bench.controller.now(), thing, value_c, f"{value_c} °C", confirmed=True)
+        assert bench.controller.dispatch(command)
 
 
 def barred(bench: Bench) -> list[str]:
-    state = bench.desk.state
+    state = bench.controller.state
     assert state.plan is not None
     assert state.current is not None
     step = state.plan.step(state.current)
-    return [b.text for b in blockers_now(state, step, bench.desk.now()) if b.key.startswith("unseen:")]
+    return [b.text for b in blockers_now(state, step, bench.controller.now()) if b.key.startswith("unseen:")]
 
 
 def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_and_read() -> None:
@@ -180,18 +180,18 @@ def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_o
     read(bench, developer=21.0, bleach_fix=21.0, bath=45.0)
     assert barred(bench) == []
     walker = Walker(bench)
-    while bench.desk.state.current != "b1.load-room":
+    while bench.controller.state.current != "b1.load-room":
         assert walker.step()
     assert barred(bench) == []
-    while bench.desk.keys().space == "confirms the marked line":
+    while bench.controller.keys().space == "confirms the marked line":
         bench.wait(1.2)
         bench.press("space")
     bench.wait(900.0, 30.0)
     assert barred(bench)[0].startswith("Developer ")
-    assert bench.desk.view().act.startswith("Developer ")
-    assert bench.desk.keys().space == "types a temperature"
+    assert bench.controller.view().act.startswith("Developer ")
+    assert bench.controller.keys().space == "types a temperature"
     bench.press("space")
-    assert bench.desk.hand.panel is not None, "the bottles can be read here"
+    assert bench.controller.key_state.panel is not None, "the bottles can be read here"
     bench.press("esc")
     read(bench, developer=36.0, bath=37.5, bleach_fix=36.0)
     assert barred(bench) == []
@@ -201,4 +201,4 @@ def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_o
 def test_an_evening_in_either_order_is_led_to_its_end_by_what_the_screen_says(loading: Loading) -> None:
     bench = bench_for(planned(setup_of("three-rolls", loading)))
     Walker(bench).lead()
-    assert bench.desk.state.outcome == "complete"
+    assert bench.controller.state.outcome == "complete"

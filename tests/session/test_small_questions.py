@@ -18,7 +18,7 @@ from wetside.present.prompts import Choice
 
 
 def take(bench: Bench, of: str, value_c: float) -> None:
-    decide(bench.desk.state, c.TakeReading(bench.desk.now(), of, value_c, f"{value_c} °C"))
+    decide(bench.controller.state, c.TakeReading(bench.controller.now(), of, value_c, f"{value_c} °C"))
 
 
 def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None:
@@ -38,10 +38,10 @@ def test_no_bath_read_no_question() -> None:
 def test_a_warm_bath_far_too_hot_gets_advice_at_once_and_takes_water_out_first() -> None:
     bench = at_the_bottles()
     read(bench, developer=22.0, bleach_fix=22.0, bath=50.0)
-    (advice,) = [fact for fact in bench.desk.view().facts if fact.startswith("Warm bath too hot")]
+    (advice,) = [fact for fact in bench.controller.view().facts if fact.startswith("Warm bath too hot")]
     assert "out first, then stir in as much of the cold tap" in advice
     read(bench, bath=44.2)  # what the plan fills the bucket with
-    assert not [fact for fact in bench.desk.view().facts if "too hot" in fact]
+    assert not [fact for fact in bench.controller.view().facts if "too hot" in fact]
 
 
 def test_the_advice_brings_the_bath_to_its_middle() -> None:
@@ -61,7 +61,7 @@ def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
     read(bench, developer=39.0)
     bench.wait(20.0)
     read(bench, developer=24.0)
-    readings = session_log(bench.keeper.events).readings
+    readings = session_log(bench.event_sink.events).readings
     assert [(reading.text, reading.verdict == TAKEN_BACK) for reading in readings] == [
         ("39.0 °C", True),
         ("24.0 °C", False),
@@ -70,22 +70,24 @@ def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
 
 def test_a_reading_that_was_refused_is_noted() -> None:
     bench = at_the_bottles()
-    assert not bench.desk.dispatch(c.TakeReading(bench.desk.now(), "developer", 84.0, "84.0 °C"))
-    assert isinstance(bench.desk.hand.panel, Choice)
+    assert not bench.controller.dispatch(c.TakeReading(bench.controller.now(), "developer", 84.0, "84.0 °C"))
+    assert isinstance(bench.controller.key_state.panel, Choice)
     bench.press("space")
     bench.wait(1.0)
     bench.press("enter")
-    assert [note.text for note in bench.desk.state.notes] == ["Not kept, to be read again: Developer 84.0 °C"]
-    assert bench.desk.state.readings == ()
+    assert [note.text for note in bench.controller.state.notes] == [
+        "Not kept, to be read again: Developer 84.0 °C"
+    ]
+    assert bench.controller.state.readings == ()
 
 
 def loading(name: str) -> Bench:
     bench = bench_for(shipped_plan(name))
     walker = Walker(bench)
-    plan = bench.desk.state.plan
+    plan = bench.controller.state.plan
     assert plan is not None
     dark = next(step.id for step in plan.steps if step.kind == "dark")
-    while dark not in bench.desk.state.clocks:
+    while dark not in bench.controller.state.clocks:
         assert walker.step()
     return bench
 
@@ -94,20 +96,20 @@ def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_
     bench = loading("three-rolls")
     bench.wait(3.0)
     bench.press("space", "enter")
-    lit = [not bench.desk.dark]
+    lit = [not bench.controller.dark]
     bench.wait(1.0)
     bench.press("space", "enter")
-    lit.append(not bench.desk.dark)
+    lit.append(not bench.controller.dark)
     assert lit == [False, True], "film may be bare at first: a lit screen would fog it"
-    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in bench.desk.view().facts
+    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in bench.controller.view().facts
 
 
 def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
     bench = loading("three-rolls")
     bench.wait(200.0)
     bench.press("space", "enter")
-    assert not bench.desk.dark
-    assert not [fact for fact in bench.desk.view().facts if "The loading took" in fact]
+    assert not bench.controller.dark
+    assert not [fact for fact in bench.controller.view().facts if "The loading took" in fact]
 
 
 def test_beside_a_changing_bag_the_next_screen_asks() -> None:
@@ -116,11 +118,11 @@ def test_beside_a_changing_bag_the_next_screen_asks() -> None:
     bench.press("space")
     bench.wait(1.0)
     bench.press("enter")
-    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in bench.desk.view().facts
+    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in bench.controller.view().facts
 
 
 def test_the_closing_screen_offers_the_export() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
-    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
-    session = bench.desk.state.session
-    assert f"wetside export {session} --format markdown --output evening.md" in bench.desk.view().facts[0]
+    assert bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
+    session = bench.controller.state.session
+    assert f"wetside export {session} --format markdown --output evening.md" in bench.controller.view().facts[0]

@@ -73,14 +73,14 @@ def test_the_water_is_counted_on_screen_and_an_answered_call_leaves_space_to_the
 def test_to_answer_a_change_of_water_is_no_first_key_of_the_gate() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
     walker = Walker(bench)
-    while "b1.wash" not in bench.desk.state.clocks:
+    while "b1.wash" not in bench.controller.state.clocks:
         assert walker.step()
-    clock = bench.desk.state.clocks["b1.wash"]
-    bench.wait(clock.t0 + 31.0 - bench.desk.now())
-    assert bench.desk.keys().space == "answers the call"
+    clock = bench.controller.state.clocks["b1.wash"]
+    bench.wait(clock.t0 + 31.0 - bench.controller.now())
+    assert bench.controller.keys().space == "answers the call"
     bench.press("space")
-    assert bench.desk.hand.message == "Heard."
-    assert not bench.desk.hand.moved
+    assert bench.controller.key_state.message == "Heard."
+    assert not bench.controller.key_state.moved
 
 
 def test_how_much_warm_water_and_where_it_waits_is_said_before_and_at_the_wash() -> None:

@@ -71,9 +71,9 @@ def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-b
 class Bench:
     """A desk with a clock set by hand and a keeper in memory."""
 
-    desk: SessionController
+    controller: SessionController
     clock: ManualClock
-    keeper: MemoryKeeper
+    event_sink: MemoryKeeper
     cues: list[str] = field(default_factory=list)
     presses: list[tuple[str, str]] = field(default_factory=list)
     """Each key pressed, with what it was for: the bottom line's words, or "in a panel", or "a letter"."""
@@ -83,31 +83,31 @@ class Bench:
         while seconds > 0:
             step = min(beat_s, seconds)
             self.clock.advance(step)
-            self.cues += [cue.call for cue in self.desk.beat()]
+            self.cues += [cue.call for cue in self.controller.beat()]
             seconds -= step
 
     def press(self, *keys: str) -> None:
         """Keys one after another; the sound check's bells are rung when asked for."""
         for key in keys:
             self.presses.append((key, self._what_for(key)))
-            if self.desk.press(key) == "ring":
-                self.desk.bells_rung(BELLS)
+            if self.controller.press(key) == "ring":
+                self.controller.bells_rung(BELLS)
 
     def _what_for(self, key: str) -> str:
-        if self.desk.view().dark:
+        if self.controller.view().dark:
             return "in the dark"
-        if self.desk.hand.panel is not None:
+        if self.controller.key_state.panel is not None:
             return "in a panel"
-        return str(getattr(self.desk.keys(), key, "a letter"))
+        return str(getattr(self.controller.keys(), key, "a letter"))
 
 
 def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
     """A session just begun with `plan`."""
-    clock, keeper = ManualClock(), MemoryKeeper()
-    desk = SessionController(State(), keeper, clock, settings or Settings(), one_answer=one_answer)
-    if not desk.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
-        raise AssertionError(desk.hand.message)
-    return Bench(desk, clock, keeper)
+    clock, event_sink = ManualClock(), MemoryKeeper()
+    controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
+    if not controller.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
+        raise AssertionError(controller.key_state.message)
+    return Bench(controller, clock, event_sink)
 
 
 @dataclass
@@ -120,8 +120,8 @@ class Walker:
 
     def step(self) -> bool:
         """One look and one act; False when the session is closed."""
-        desk = self.bench.desk
-        view = desk.view()
+        controller = self.bench.controller
+        view = controller.view()
         if view.closed:
             return False
         if view.dark:
@@ -129,10 +129,10 @@ class Walker:
             self.bench.wait(LOADING_S)
             self._press("space", "enter")
             return True
-        if desk.hand.panel is not None:
+        if controller.key_state.panel is not None:
             self._panel()
             return True
-        keys = desk.keys()
+        keys = controller.keys()
         enter_first = bool(keys.enter) and not (self.eager and keys.space.startswith("confirms the"))
         if enter_first and not keys.enter.startswith("POURS"):
             self._press("enter")
@@ -140,7 +140,7 @@ class Walker:
             up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
             self._say(f"up: {up.text}" if up is not None else keys.space)
             self.bench.wait(1.2)
-            if self.bench.desk.keys().space == keys.space:
+            if self.bench.controller.keys().space == keys.space:
                 self._press("space")
         else:
             # As long as a person would look away: a tenth of what the large digits say.
@@ -157,7 +157,7 @@ class Walker:
         for _ in range(at_most):
             if not self.step():
                 return
-            now = f"{self.bench.desk.state.current}|{len(self.bench.keeper.events)}"
+            now = f"{self.bench.controller.state.current}|{len(self.bench.event_sink.events)}"
             still = still + 1 if now == before else 0
             before = now
             if still > 500:
@@ -165,19 +165,19 @@ class Walker:
         raise AssertionError("led nowhere:\n" + "\n".join(self.log[-25:]))
 
     def _press(self, *keys: str) -> None:
-        words = self.bench.desk.keys()
+        words = self.bench.controller.keys()
         for key in keys:
             self._say(f"[{key}] {getattr(words, key)}")
             self.bench.press(key)
-            if self.bench.desk.hand.message:
-                self._say(f"   ! {self.bench.desk.hand.message}")
+            if self.bench.controller.key_state.message:
+                self._say(f"   ! {self.bench.controller.key_state.message}")
         self.bench.wait(0.3)
 
     def _say(self, words: str) -> None:
-        self.log.append(f"{self.bench.desk.now():8.1f} {self.bench.desk.state.current}: {words}")
+        self.log.append(f"{self.bench.controller.now():8.1f} {self.bench.controller.state.current}: {words}")
 
     def _panel(self) -> None:
-        match self.bench.desk.hand.panel:
+        match self.bench.controller.key_state.panel:
             case Number(what="bells"):
                 self._digits(str(BELLS))
             case Number() as field_:
@@ -189,7 +189,7 @@ class Walker:
 
     def _temperature(self, panel: Number) -> None:
         """What the thermometer says is what is wanted; stepped with the big keys, or typed when not eager."""
-        wanted = next((row.wanted for row in self.bench.desk.view().readings if row.of == panel.about), "")
+        wanted = next((row.wanted for row in self.bench.controller.view().readings if row.of == panel.about), "")
         low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
         if not self.eager:
             self._digits(f"{(low + high) / 2:.1f}")
@@ -197,7 +197,7 @@ class Walker:
         shown = panel.shown.split(" ")[0]
         while shown == "—" or float(shown) < low:
             self._press("space")
-            now = self.bench.desk.hand.panel
+            now = self.bench.controller.key_state.panel
             shown = now.shown.split(" ")[0] if isinstance(now, Number) else str(high)
         self._press("enter")
 

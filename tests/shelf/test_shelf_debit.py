@@ -24,24 +24,24 @@ def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
     plan = on_shelf("three-rolls")
     bench = bench_for(plan)
     Walker(bench).lead()
-    assert bench.desk.state.outcome is not None
+    assert bench.controller.state.outcome is not None
     rolls = roll_equivalents(roll.format for roll in plan.setup.rolls)
-    taken = debits(bench.desk.state)
+    taken = debits(bench.controller.state)
     assert [use.bottle for use in taken] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert all(use.rolls == pytest.approx(rolls) and use.lost_ml == 0.0 for use in taken)
     assert {use.bottle: use.rolls for use in taken} == planned_through(plan)
-    assert {use.session for use in taken} == {bench.desk.state.session}
+    assert {use.session for use in taken} == {bench.controller.state.session}
 
 
 def test_abandoned_in_the_developer_takes_the_developer_only() -> None:
     bench = bench_for(on_shelf("five-rolls-two-batches"))
     walker = Walker(bench)
-    while "b1.developer" not in bench.desk.state.clocks:
+    while "b1.developer" not in bench.controller.state.clocks:
         assert walker.step()
     bench.wait(60.0)
-    assert bench.desk.dispatch(c.Abandon(bench.desk.now(), "for a test"))
-    (use,) = debits(bench.desk.state)
-    plan = bench.desk.state.plan
+    assert bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
+    (use,) = debits(bench.controller.state)
+    plan = bench.controller.state.plan
     assert plan is not None
     first = [plan.setup.rolls[roll].format for roll in plan.batches[0].rolls]
     assert use.bottle == "1-developer"
@@ -55,16 +55,16 @@ def test_a_one_shot_bath_is_used_up() -> None:
     )
     bench = bench_for(replace(plan, steps=steps))
     walker = Walker(bench)
-    while "b1.developer" not in bench.desk.state.clocks:
+    while "b1.developer" not in bench.controller.state.clocks:
         assert walker.step()
-    assert debits(bench.desk.state) == (), "it has not ended"
-    (use,) = debits(replace(bench.desk.state, outcome="abandoned"))
+    assert debits(bench.controller.state) == (), "it has not ended"
+    (use,) = debits(replace(bench.controller.state, outcome="abandoned"))
     assert use.lost_ml == plan.batches[0].volume_ml
 
 
 def test_nothing_begun_nothing_taken_and_practice_never() -> None:
     assert debits(State()) == ()
     bench = bench_for(on_shelf("three-rolls"))
-    assert debits(bench.desk.state) == ()
+    assert debits(bench.controller.state) == ()
     Walker(bench).lead()
-    assert debits(replace(bench.desk.state, practice=True)) == ()
+    assert debits(replace(bench.controller.state, practice=True)) == ()

@@ -104,7 +104,7 @@ def screen(kept: Kept | Exception, kits: tuple[ShelfKit, ...] = ()) -> PlanScree
             raise kept
         return kept
 
-    doors = PlanPorts(
+    ports = PlanPorts(
         benches=(),
         processes=(),
         bench=lambda name: THREE,
@@ -117,7 +117,7 @@ def screen(kept: Kept | Exception, kits: tuple[ShelfKit, ...] = ()) -> PlanScree
         kits=lambda: kits,
         after=lambda plan: left_after(plan, two_kits()),
     )
-    return PlanScreen(Terminal(80, 24, True, "16", True, "xterm"), replace(THREE, invented=False), doors)
+    return PlanScreen(Terminal(80, 24, True, "16", True, "xterm"), replace(THREE, invented=False), ports)
 
 
 def test_it_is_picked_by_three_keys() -> None:

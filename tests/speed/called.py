@@ -25,14 +25,14 @@ def main(data: str, file: str, most: int) -> int:
     terminal = examine(os.environ, sys.stdin, sys.stdout)
     errors_s: list[float] = []
     with open_store(places) as store:
-        desk = resume_session(store, places, stream_of(SESSION, False), settings, terminal="speed")
-        guide = GuideScreen(desk, terminal, settings)
-        sound, made_at = guide._calls.sound, desk.now() + 1.0
+        controller = resume_session(store, places, stream_of(SESSION, False), settings, terminal="speed")
+        guide = GuideScreen(controller, terminal, settings)
+        sound, made_at = guide._calls.sound, controller.now() + 1.0
 
         def timed(cue: Cue) -> None:
             sound(cue)
             if cue.at > made_at:
-                errors_s.append(desk.now() - cue.at)
+                errors_s.append(controller.now() - cue.at)
             if len(errors_s) >= most:
                 Path(file).write_text(json.dumps(errors_s))
                 guide.app.exit(0)

@@ -42,7 +42,7 @@ def whole_evening() -> tuple[Event, ...]:
     """Every event of the shipped evening of three rolls."""
     bench = bench_for(shipped_plan("three-rolls"))
     Walker(bench).lead()
-    return tuple(bench.keeper.events)
+    return tuple(bench.event_sink.events)
 
 
 def standing_now(data: Path, events: tuple[Event, ...], since_last_s: float, plan: Plan | None = None) -> None:

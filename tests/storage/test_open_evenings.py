@@ -14,7 +14,7 @@ from tests.storage.test_shelf_journal import (
     WALL,
     baths,
     began,
-    keeper,
+    event_sink,
     mix,
     plan_on_shelf,
     salvaged_without,
@@ -60,7 +60,7 @@ def rolls_of(store: Store, bottle: str = "1-developer") -> float:
 
 def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     assert rolls_of(store) == 0.0
     driver.keep((ended(plan, "developer", 1),), WALL)
@@ -73,7 +73,7 @@ def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path:
 
 def test_the_close_counts_no_bath_twice(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
     driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
     (use,) = load_shelf(store).bottles["1-developer"].uses
@@ -84,7 +84,7 @@ def test_an_evening_abandoned_later_keeps_what_went_through(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, "developer", batches=(1,)), ended(plan, "developer", 1)), WALL)
     driver.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
     (use,) = load_shelf(store).bottles["1-developer"].uses
@@ -95,7 +95,7 @@ def test_a_program_that_was_killed_neither_loses_nor_doubles_it(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     plan = plan_on_shelf(store, profile)
-    keeper(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
+    event_sink(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
     with Store.open(store.path) as other:
         assert rolls_of(other) == pytest.approx(through(plan, 1))
         change_shelf(other, c.NoteBottle("2031-03-01", "1-developer", "after the crash"), AT)
@@ -114,7 +114,7 @@ def test_an_open_evening_that_cannot_be_read_hides_no_shelf(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     plan = plan_on_shelf(store, profile)
-    keeper(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
+    event_sink(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
     with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
         assert rolls_of(saved) == 0.0
 
@@ -123,7 +123,7 @@ def test_a_fresh_clearing_time_is_not_taken_from_a_bottle_in_use(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     plan = plan_on_shelf(store, profile)
-    keeper(store, tmp_path).keep((began(plan), *baths(plan, "bleach-fix"), ended(plan, "bleach-fix", 1)), WALL)
+    event_sink(store, tmp_path).keep((began(plan), *baths(plan, "bleach-fix"), ended(plan, "bleach-fix", 1)), WALL)
     with pytest.raises(Exception, match="has been used and has no fresh clearing time"):
         change_shelf(store, c.TimeClearing("2031-03-01", "1-bleach-fix", 70.0), AT)
 
@@ -133,7 +133,7 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 ) -> None:
     """From the moment it happened, evening open or closed; trusted meanwhile, the close does not bring it back."""
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     step = next(step.id for step in plan.steps if step.solution == "developer")
     text = "Something got into the developer, at Developer"
     mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",), text)

@@ -45,8 +45,8 @@ def clock() -> ManualClock:
 
 def begun(store: Store, places: Places, clock: ManualClock) -> tuple[SessionController, str]:
     """A small evening just begun, and its stream."""
-    desk = begin_session(store, places, small_plan(), "text", Settings(), terminal="one", clock=clock)
-    return desk, f"session/{desk.state.session}"
+    controller = begin_session(store, places, small_plan(), "text", Settings(), terminal="one", clock=clock)
+    return controller, f"session/{controller.state.session}"
 
 
 @pytest.mark.parametrize(
@@ -80,9 +80,9 @@ def test_a_row_a_follower_cannot_read_is_said_once_and_nothing_after_it_is_shown
 def test_a_session_that_cannot_be_opened_is_driven_by_nobody(
     store: Store, places: Places, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk, stream = begun(store, places, clock)
-    desk.dispatch(c.Abandon(1.0, "enough"))
-    desk.release()
+    controller, stream = begun(store, places, clock)
+    controller.dispatch(c.Abandon(1.0, "enough"))
+    controller.release()
     open_desk, open_stream = begun(store, places, clock)
     open_desk.release()
 

@@ -66,7 +66,7 @@ def plan_on_shelf(store: Store, profile: Profile) -> Plan:
     return make_plan(profile, with_shelf(replace(setup, bottles=bottles), load_shelf(store)))
 
 
-def keeper(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalWriter:
+def event_sink(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalWriter:
     drive = SessionLock(tmp_path, stream, terminal="one")
     assert drive.try_take(AT)
     return JournalWriter(store, stream, 0, drive)
@@ -237,7 +237,7 @@ def test_kits_mixed_at_once_get_numbers_of_their_own(
 def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     assert load_shelf(store).bottles["1-developer"].uses == ()
     driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
@@ -250,7 +250,7 @@ def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Prof
 def test_abandoned_after_the_first_developer(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, "developer", batches=(1,))), WALL)
     driver.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
     shelf = load_shelf(store)
@@ -263,13 +263,13 @@ def test_practice_and_bottles_that_are_not_on_the_shelf_take_nothing(
 ) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    dry = keeper(store, tmp_path, "practice/2031-03-01-kvxz")
+    dry = event_sink(store, tmp_path, "practice/2031-03-01-kvxz")
     dry.keep((began(plan, practice=True), *baths(plan, *SOLUTIONS)), WALL)
     dry.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
 
     bottles = tuple(replace(bottle, shelf_id=None) for bottle in plan.setup.bottles)
     loose = replace(plan, setup=replace(plan.setup, bottles=bottles))
-    other = keeper(store, tmp_path, "session/loose")
+    other = event_sink(store, tmp_path, "session/loose")
     other.keep((began(loose), *baths(loose, *SOLUTIONS)), WALL)
     other.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
     assert len(shelf_events(store)) == 1
@@ -280,7 +280,7 @@ def test_a_shelf_that_moved_meanwhile_is_looked_at_again(
 ) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     beaten(monkeypatch, store, 3, lambda number: c.NoteBottle("2031-03-02", "1-developer", f"meanwhile {number}"))
     driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
@@ -306,7 +306,7 @@ def through_all_baths(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
     for text in ("one", "two"):
         change_shelf(store, c.NoteBottle("2031-03-01", "1-developer", text), AT)
-    keeper(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    event_sink(store, tmp_path).keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
 
 
 def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile: Profile, tmp_path: Path) -> None:
@@ -354,7 +354,7 @@ def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
 def test_when_the_close_is_not_kept_neither_is_the_debit(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = keeper(store, tmp_path)
+    driver = event_sink(store, tmp_path)
     driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     with Store.open(store.path) as other:
         other.append(

@@ -81,11 +81,11 @@ def standing_at(
     return replace(begun, current=step_id, opened_at=at - 60.0, at=at, anchor_at=at, ticks=ticks, clocks=clocks)
 
 
-DeskAt = Callable[..., tuple[SessionController, ManualClock, Memory]]
+ControllerAt = Callable[..., tuple[SessionController, ManualClock, Memory]]
 
 
 @pytest.fixture
-def desk_at() -> DeskAt:
+def controller_at() -> ControllerAt:
     """Makes a desk at a step: `desk_at("b1.developer", running_s=20)`."""
 
     def make(
@@ -93,9 +93,9 @@ def desk_at() -> DeskAt:
     ) -> tuple[SessionController, ManualClock, Memory]:
         clock, memory = ManualClock(), Memory()
         state = standing_at(plan or evening(), step_id, running_s=running_s)
-        desk = SessionController(state, memory, clock, settings or Settings())
+        controller = SessionController(state, memory, clock, settings or Settings())
         clock.advance(2.0)  # no key was meant for the step before, and what is asked has been read
-        return desk, clock, memory
+        return controller, clock, memory
 
     return make
 

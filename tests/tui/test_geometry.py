@@ -33,11 +33,11 @@ PENS = (TextLayout(Glyphs(True)), TextLayout(Glyphs(False)))
 
 
 def _pictured(
-    state: State, hand: KeyState, notices: Notices, pen: TextLayout, size: tuple[int, int]
+    state: State, key_state: KeyState, notices: Notices, pen: TextLayout, size: tuple[int, int]
 ) -> tuple[View, Picture]:
     view = build_view(state, AT)
-    hand = current_key_state(hand, state, AT)
-    return view, guide_picture(view, hand, keys(state, hand, AT), notices, pen, *size)
+    key_state = current_key_state(key_state, state, AT)
+    return view, guide_picture(view, key_state, keys(state, key_state, AT), notices, pen, *size)
 
 
 def _moments(plan: Plan, standing: Standing) -> list[State]:
@@ -103,9 +103,9 @@ def test_the_bottom_line_says_every_key_that_does_something(
     plan: Plan, standing: Standing, size: tuple[int, int]
 ) -> None:
     for state in _moments(plan, standing):
-        hand = current_key_state(KeyState(), state, AT)
-        said = keys(state, hand, AT)
-        _, picture = _pictured(state, hand, Notices(cue=CALL), PENS[0], size)
+        key_state = current_key_state(KeyState(), state, AT)
+        said = keys(state, key_state, AT)
+        _, picture = _pictured(state, key_state, Notices(cue=CALL), PENS[0], size)
         bottom = " ".join(plain_rows(picture)[-3:])
         for name, words in (("SPACE", said.space), ("ENTER", said.enter), ("BACKSPACE", said.backspace)):
             if words:
@@ -145,18 +145,18 @@ def test_at_the_smallest_size_nothing_is_cut_that_is_carried_into_the_dark_or_to
 def test_the_marked_line_of_every_panel_is_inside(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
     state = standing(plan, "b1.developer", running_s=75.0, at=AT)
     opened = current_key_state(KeyState(), state, AT)
-    menu = press_key(state, opened, "backspace", AT).hand
+    menu = press_key(state, opened, "backspace", AT).key_state
     for _ in available(state, AT):
         _, picture = _pictured(state, menu, Notices(), PENS[0], size)
         drawn = plain_rows(picture)
         assert any("→" in row for row in drawn)
         assert any(build_view(state, AT).clock.digits in row for row in drawn)  # type: ignore[union-attr]
-        menu = press_key(state, menu, "space", AT).hand
+        menu = press_key(state, menu, "space", AT).key_state
     for action in ACTIONS:
         panel, _ = open_action(state, action.id, AT)
         if panel is not None:
-            hand = replace(opened, panel=panel)
-            _, picture = _pictured(state, hand, Notices(message=LONG_REFUSAL), PENS[0], size)
+            key_state = replace(opened, panel=panel)
+            _, picture = _pictured(state, key_state, Notices(message=LONG_REFUSAL), PENS[0], size)
             assert len(picture) == size[1]
             assert all(row_width(row) <= size[0] for row in picture)
 

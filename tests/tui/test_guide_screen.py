@@ -22,7 +22,7 @@ from wetside.tui.app import WetsideApp
 from wetside.tui.guide_screen import GuideScreen
 from wetside.tui.styled_rows import plain_rows
 
-DeskAt = Callable[..., tuple[SessionController, ManualClock, Any]]
+ControllerAt = Callable[..., tuple[SessionController, ManualClock, Any]]
 SIZE = (80, 24)
 
 
@@ -30,11 +30,11 @@ class Stage:
     """An app showing one guide, and what a person would read on it."""
 
     def __init__(
-        self, desk: SessionController, terminal: Terminal, settings: Settings | None = None, bells: int = 3
+        self, controller: SessionController, terminal: Terminal, settings: Settings | None = None, bells: int = 3
     ) -> None:
-        self.desk = desk
+        self.controller = controller
         self.lefts = 0
-        self.screen = GuideScreen(desk, terminal, settings or Settings(), self._left, lambda: bells)
+        self.screen = GuideScreen(controller, terminal, settings or Settings(), self._left, lambda: bells)
         self.rung = 0
         self.screen._ring = self._count  # type: ignore[method-assign]  # a headless app has no terminal to ring
         self.screen._calls._ring = self._count
@@ -61,42 +61,44 @@ async def until(pilot: Pilot[Any], holds: Callable[[], bool]) -> None:
         await pilot.pause(0.01)
 
 
-async def test_space_confirms_the_marked_line(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("gear-measure")
-    stage = Stage(desk, terminal)
+async def test_space_confirms_the_marked_line(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, memory = controller_at("gear-measure")
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "SPACE confirms" in stage.bottom)
-        first = next(tick for tick in desk.view().ticks if tick.up)
+        first = next(tick for tick in controller.view().ticks if tick.up)
         await pilot.press("space")
         await until(pilot, lambda: f"done    {first.text}" in stage.text)
         assert len(memory.events) == 1
 
 
-async def test_menu_opens_moves_and_leaves(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("gear-measure")
-    stage = Stage(desk, terminal)
+async def test_menu_opens_moves_and_leaves(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, _ = controller_at("gear-measure")
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("backspace", "space")
         await until(pilot, lambda: "leaves the menu" in stage.bottom)
-        assert isinstance(desk.hand.panel, Menu)
+        assert isinstance(controller.key_state.panel, Menu)
         assert "→  Stop the evening" in stage.text
         await pilot.press("backspace")
         await until(pilot, lambda: "SPACE confirms" in stage.bottom)
 
 
-async def test_first_aid_is_two_presses_away(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_first_aid_is_two_presses_away(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("backspace", "enter")
         await until(pilot, lambda: "Eyes: rinse at once under running water" in stage.text)
-        assert isinstance(desk.hand.panel, Page)
+        assert isinstance(controller.key_state.panel, Page)
         assert "left, then pour out" in stage.text  # the bath's clock stays in sight
 
 
-async def test_the_last_line_of_first_aid_can_be_reached(desk_at: DeskAt, terminal: Terminal, plan: Plan) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, replace(terminal, columns=40, rows=12))
+async def test_the_last_line_of_first_aid_can_be_reached(
+    controller_at: ControllerAt, terminal: Terminal, plan: Plan
+) -> None:
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, replace(terminal, columns=40, rows=12))
     async with stage.app.run_test(size=(40, 12)) as pilot:
         await pilot.press("a")
         for _ in plan.first_aid[1:]:
@@ -104,9 +106,9 @@ async def test_the_last_line_of_first_aid_can_be_reached(desk_at: DeskAt, termin
         await until(pilot, lambda: plan.first_aid[-1].split()[-1] in stage.text)
 
 
-async def test_digits_change_when_the_clock_does(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, clock, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_digits_change_when_the_clock_does(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, clock, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         before = stage.text
@@ -122,10 +124,10 @@ def refreshed(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> list[tuple[Regio
 
 
 async def test_nothing_is_repainted_when_nothing_has_changed(
-    desk_at: DeskAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+    controller_at: ControllerAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
@@ -135,10 +137,10 @@ async def test_nothing_is_repainted_when_nothing_has_changed(
 
 
 async def test_one_second_repaints_only_the_digits_that_changed(
-    desk_at: DeskAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+    controller_at: ControllerAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk, clock, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+    controller, clock, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         await pilot.pause()
@@ -150,10 +152,10 @@ async def test_one_second_repaints_only_the_digits_that_changed(
 
 
 async def test_another_number_of_rows_is_painted_in_full(
-    desk_at: DeskAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+    controller_at: ControllerAt, terminal: Terminal, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         asked = refreshed(stage, monkeypatch)
@@ -165,14 +167,14 @@ async def test_another_number_of_rows_is_painted_in_full(
 MARKUP = "[red]Beach[/] [@click=app.exit]press[/] \x1b[31mred \u202edlrow"
 
 
-async def test_typed_words_are_never_markup(desk_at: DeskAt, terminal: Terminal, plan: Plan) -> None:
+async def test_typed_words_are_never_markup(controller_at: ControllerAt, terminal: Terminal, plan: Plan) -> None:
     step = plan.step("b1.r1.off-reel")
     caution = Caution("x", "DANGER", MARKUP, MARKUP, MARKUP)
     hostile = replace(step, title=MARKUP, roll_label=MARKUP, instruction=MARKUP, cautions=(caution,))
     steps = tuple(hostile if each.id == step.id else each for each in plan.steps)
-    desk, _, _ = desk_at("b1.r1.off-reel", plan=replace(plan, steps=steps))
-    desk.hand = replace(desk.hand, message=MARKUP)
-    stage = Stage(desk, terminal)
+    controller, _, _ = controller_at("b1.r1.off-reel", plan=replace(plan, steps=steps))
+    controller.key_state = replace(controller.key_state, message=MARKUP)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "[red]Beach[/]" in stage.text)
         assert "\x1b" not in stage.text
@@ -183,34 +185,34 @@ async def test_typed_words_are_never_markup(desk_at: DeskAt, terminal: Terminal,
         assert not any(meta)
 
 
-async def test_a_note_is_typed_letter_by_letter(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("gear-measure")
-    stage = Stage(desk, terminal)
+async def test_a_note_is_typed_letter_by_letter(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, memory = controller_at("gear-measure")
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("n", "h", "i", "space", "[")
         await until(pilot, lambda: "hi [" in stage.text)
-        assert isinstance(desk.hand.panel, Words)
+        assert isinstance(controller.key_state.panel, Words)
         await pilot.press("enter")
         await until(pilot, lambda: len(memory.events) == 1)
 
 
-async def test_a_number_is_typed_or_stepped(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_a_number_is_typed_or_stepped(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, memory = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("t", "3", "8", ".", "5")
         await until(pilot, lambda: "ENTER keeps 38.5 °C" in stage.bottom)
-        assert isinstance(desk.hand.panel, Number)
+        assert isinstance(controller.key_state.panel, Number)
         await pilot.press("enter")
         await until(pilot, lambda: len(memory.events) >= 1)
-        assert desk.hand.panel is None
+        assert controller.key_state.panel is None
 
 
-async def test_a_paste_presses_nothing(desk_at: DeskAt, terminal: Terminal) -> None:
+async def test_a_paste_presses_nothing(controller_at: ControllerAt, terminal: Terminal) -> None:
     from textual.events import Paste
 
-    desk, _, memory = desk_at("gear-measure")
-    stage = Stage(desk, terminal)
+    controller, _, memory = controller_at("gear-measure")
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "SPACE confirms" in stage.bottom)
         stage.screen.post_message(Paste("  \r\r"))
@@ -218,10 +220,10 @@ async def test_a_paste_presses_nothing(desk_at: DeskAt, terminal: Terminal) -> N
         assert memory.events == []
 
 
-async def test_what_is_not_kept_stands_on_screen(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, clock, memory = desk_at("b1.developer", running_s=20)
+async def test_what_is_not_kept_stands_on_screen(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, clock, memory = controller_at("b1.developer", running_s=20)
     memory.failing = True
-    stage = Stage(desk, terminal)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("backspace", "h", "enter")
         await until(pilot, lambda: "NOT KEPT: The disk is full" in stage.text)
@@ -232,19 +234,19 @@ async def test_what_is_not_kept_stands_on_screen(desk_at: DeskAt, terminal: Term
 
 
 async def test_on_hold_the_digits_go_on_and_say_that_the_bath_does_not_wait(
-    desk_at: DeskAt, terminal: Terminal
+    controller_at: ControllerAt, terminal: Terminal
 ) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("backspace", "h", "enter")
         await until(pilot, lambda: "the guide waits, the bath does not" in stage.text)
         assert "ON HOLD" in stage.text
 
 
-async def test_far_view_is_one_key_away_and_back(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_far_view_is_one_key_away_and_back(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("v")
         await until(pilot, lambda: "Temper" not in stage.text)
@@ -253,18 +255,18 @@ async def test_far_view_is_one_key_away_and_back(desk_at: DeskAt, terminal: Term
         await until(pilot, lambda: "Temper" in stage.text)
 
 
-async def test_baths_open_far_where_the_person_set_it_so(desk_at: DeskAt, terminal: Terminal) -> None:
+async def test_baths_open_far_where_the_person_set_it_so(controller_at: ControllerAt, terminal: Terminal) -> None:
     settings = Settings(far_view_in_baths=True)
-    desk, _, _ = desk_at("b1.developer", running_s=20, settings=settings)
-    stage = Stage(desk, terminal, settings)
+    controller, _, _ = controller_at("b1.developer", running_s=20, settings=settings)
+    stage = Stage(controller, terminal, settings)
     async with stage.app.run_test(size=SIZE) as pilot:
-        await until(pilot, lambda: desk.hand.far)
+        await until(pilot, lambda: controller.key_state.far)
         await until(pilot, lambda: "Temper" not in stage.text)
 
 
-async def test_the_sound_check_rings_and_then_asks(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("sound")
-    stage = Stage(desk, terminal, bells=2)
+async def test_the_sound_check_rings_and_then_asks(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, _ = controller_at("sound")
+    stage = Stage(controller, terminal, bells=2)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("space", "space")
         await until(pilot, lambda: "How many bells did you hear?" in stage.text)
@@ -273,19 +275,19 @@ async def test_the_sound_check_rings_and_then_asks(desk_at: DeskAt, terminal: Te
         await until(pilot, lambda: "done    As many bells heard" in stage.text)
 
 
-async def test_a_call_rings_and_its_words_are_on_screen(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, clock, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_a_call_rings_and_its_words_are_on_screen(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, clock, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         clock.advance(38.5)  # 20 + 2 + 38.5 s into the bath: the call at 60 s
         await until(pilot, lambda: "CALL  Turn the tank over gently" in stage.text)
         await until(pilot, lambda: stage.rung == 2)
 
 
-async def test_a_follower_leaves_and_does_nothing_else(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("gear-measure")
-    desk.read_only = True
-    stage = Stage(desk, terminal)
+async def test_a_follower_leaves_and_does_nothing_else(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, memory = controller_at("gear-measure")
+    controller.read_only = True
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "FOLLOWING" in stage.text)
         await pilot.press("space", "enter", "h", "v")
@@ -296,29 +298,31 @@ async def test_a_follower_leaves_and_does_nothing_else(desk_at: DeskAt, terminal
 
 @pytest.mark.parametrize("follows", [True, False])
 async def test_only_the_follower_has_the_curve_beside_a_developer(
-    desk_at: DeskAt, terminal: Terminal, follows: bool
+    controller_at: ControllerAt, terminal: Terminal, follows: bool
 ) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=60)
-    assert desk.dispatch(c.TakeReading(desk.now(), "developer", 38.6, "38.6"))
-    desk.read_only = follows
-    stage = Stage(desk, terminal)
+    controller, _, _ = controller_at("b1.developer", running_s=60)
+    assert controller.dispatch(c.TakeReading(controller.now(), "developer", 38.6, "38.6"))
+    controller.read_only = follows
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "Developer" in stage.text)
         assert ("● read" in stage.text) is follows
 
 
-async def test_taken_over_it_becomes_a_follower_and_says_so(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_taken_over_it_becomes_a_follower_and_says_so(
+    controller_at: ControllerAt, terminal: Terminal
+) -> None:
+    controller, _, memory = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         memory.mine = False
         await until(pilot, lambda: "Another terminal has taken this session over" in stage.text)
         assert "FOLLOWING" in stage.text
 
 
-async def test_leaving_asks_and_lets_the_session_go(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("gear-measure")
-    stage = Stage(desk, terminal)
+async def test_leaving_asks_and_lets_the_session_go(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, memory = controller_at("gear-measure")
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("ctrl+c")
         await until(pilot, lambda: "Leave the guide?" in stage.text)
@@ -328,10 +332,12 @@ async def test_leaving_asks_and_lets_the_session_go(desk_at: DeskAt, terminal: T
     assert memory.released == 1
 
 
-async def test_in_the_dark_nothing_is_drawn_until_the_pair(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.load-room", running_s=20)
-    desk.dispatch(c.UndoTick(desk.now(), "nothing"))  # a refusal changes nothing
-    stage = Stage(desk, terminal)
+async def test_in_the_dark_nothing_is_drawn_until_the_pair(
+    controller_at: ControllerAt, terminal: Terminal
+) -> None:
+    controller, _, _ = controller_at("b1.load-room", running_s=20)
+    controller.dispatch(c.UndoTick(controller.now(), "nothing"))  # a refusal changes nothing
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "This session is in its dark step" in stage.text)
         await pilot.press("x")
@@ -346,10 +352,10 @@ async def test_in_the_dark_nothing_is_drawn_until_the_pair(desk_at: DeskAt, term
 
 @pytest.mark.parametrize(("columns", "rows"), [(39, 24), (80, 11)])
 async def test_below_forty_by_twelve_a_sentence(
-    desk_at: DeskAt, terminal: Terminal, columns: int, rows: int
+    controller_at: ControllerAt, terminal: Terminal, columns: int, rows: int
 ) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.resize_terminal(columns, rows)
         await until(pilot, lambda: f"This window is {columns} by {rows}" in stage.text.replace("\n", " "))
@@ -363,26 +369,30 @@ async def test_below_forty_by_twelve_a_sentence(
 SMALL = (30, 8)
 
 
-async def test_in_a_window_too_small_no_key_does_what_cannot_be_read(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, memory = desk_at("gear-measure")
-    stage = Stage(desk, terminal)
+async def test_in_a_window_too_small_no_key_does_what_cannot_be_read(
+    controller_at: ControllerAt, terminal: Terminal
+) -> None:
+    controller, _, memory = controller_at("gear-measure")
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
         await until(pilot, lambda: "This window is 30 by 8" in stage.text.replace("\n", " "))
-        first = next(tick for tick in desk.view().ticks if tick.up)
+        first = next(tick for tick in controller.view().ticks if tick.up)
         await pilot.press("space", "enter", "space", "backspace", "w", "n")
         assert memory.events == []
-        assert desk.hand.panel is None
+        assert controller.key_state.panel is None
         await pilot.resize_terminal(*SIZE)
         await until(pilot, lambda: first.text in stage.text)
         await pilot.press("space")
         await until(pilot, lambda: len(memory.events) == 1)
 
 
-async def test_a_window_too_small_shows_the_clock_that_runs(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, clock, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_a_window_too_small_shows_the_clock_that_runs(
+    controller_at: ControllerAt, terminal: Terminal
+) -> None:
+    controller, clock, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
-        running = desk.view().clock
+        running = controller.view().clock
         assert running is not None
         await until(pilot, lambda: stage.text.startswith(f"{running.digits} left, then pour out"))
         before = stage.text
@@ -392,9 +402,9 @@ async def test_a_window_too_small_shows_the_clock_that_runs(desk_at: DeskAt, ter
 
 
 @pytest.mark.parametrize("key", ["q", "ctrl+c"])
-async def test_a_window_too_small_can_be_left(desk_at: DeskAt, terminal: Terminal, key: str) -> None:
-    desk, _, memory = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_a_window_too_small_can_be_left(controller_at: ControllerAt, terminal: Terminal, key: str) -> None:
+    controller, _, memory = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
         await until(pilot, lambda: "q, which leaves" in stage.text.replace("\n", " "))
         await pilot.press(key)
@@ -402,38 +412,44 @@ async def test_a_window_too_small_can_be_left(desk_at: DeskAt, terminal: Termina
         assert (memory.events, memory.released) == ([], 1)
 
 
-async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_a_letter_of_a_note_leaves_no_window_that_is_too_small(
+    controller_at: ControllerAt, terminal: Terminal
+) -> None:
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SIZE) as pilot:
         await pilot.press("n", "x")
-        await until(pilot, lambda: isinstance(desk.hand.panel, Words))
+        await until(pilot, lambda: isinstance(controller.key_state.panel, Words))
         await pilot.resize_terminal(*SMALL)
         await until(pilot, lambda: "no key is answered" in stage.text.replace("\n", " "))
         await pilot.press("q")
         await pilot.resize_terminal(*SIZE)
         await until(pilot, lambda: "This window" not in stage.text)
         assert stage.lefts == 0
-        assert isinstance(desk.hand.panel, Words)
-        assert desk.hand.panel.typed == "x"
+        assert isinstance(controller.key_state.panel, Words)
+        assert controller.key_state.panel.typed == "x"
 
 
-async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.load-room", running_s=20)
-    stage = Stage(desk, terminal)
+async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(
+    controller_at: ControllerAt, terminal: Terminal
+) -> None:
+    controller, _, _ = controller_at("b1.load-room", running_s=20)
+    stage = Stage(controller, terminal)
     async with stage.app.run_test(size=SMALL) as pilot:
         await until(pilot, lambda: "This session is in its" in stage.text)
         await pilot.press("x")
         await until(pilot, lambda: stage.screen.darkness.fallen)
         await pilot.press("space", "enter")
         await until(pilot, lambda: not stage.screen.darkness.fallen)
-        assert not desk.dark
+        assert not controller.dark
 
 
 @pytest.mark.parametrize("colours", ["none", "16", "full"])
-async def test_only_the_terminals_own_colours(desk_at: DeskAt, terminal: Terminal, colours: Any) -> None:
-    desk, _, _ = desk_at("b1.load-room")
-    stage = Stage(desk, replace(terminal, colours=colours))
+async def test_only_the_terminals_own_colours(
+    controller_at: ControllerAt, terminal: Terminal, colours: Any
+) -> None:
+    controller, _, _ = controller_at("b1.load-room")
+    stage = Stage(controller, replace(terminal, colours=colours))
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "CAUTION" in stage.text)
         styles = [
@@ -452,9 +468,9 @@ async def test_only_the_terminals_own_colours(desk_at: DeskAt, terminal: Termina
             assert all(colour.is_default for colour in colours_used)
 
 
-async def test_ascii_locale_gets_ascii(desk_at: DeskAt, terminal: Terminal) -> None:
-    desk, _, _ = desk_at("b1.developer", running_s=20)
-    stage = Stage(desk, replace(terminal, utf8=False))
+async def test_ascii_locale_gets_ascii(controller_at: ControllerAt, terminal: Terminal) -> None:
+    controller, _, _ = controller_at("b1.developer", running_s=20)
+    stage = Stage(controller, replace(terminal, utf8=False))
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "left, then pour out" in stage.text)
         assert stage.text.isascii()

@@ -50,7 +50,7 @@ class Planned:
         self.reviewed: list[tuple[Plan, Profile, Setup]] = []
         self.saved: list[tuple[Setup, str]] = []
         self.left = 0
-        doors = PlanPorts(
+        ports = PlanPorts(
             benches=tuple((name, f"{name} (example)") for name in BENCHES),
             processes=(("two-bath", "Two-bath colour negative"),),
             bench=lambda name: read_setup(BENCHES[name]),
@@ -61,7 +61,7 @@ class Planned:
             left=self._leave,
             starts_at=lambda: datetime(2031, 3, 1, 19, 0),
         )
-        self.screen = PlanScreen(terminal, setup or read_setup(BENCHES[bench]), doors)
+        self.screen = PlanScreen(terminal, setup or read_setup(BENCHES[bench]), ports)
 
     def _save(self, setup: Setup, name: str) -> str:
         if "/" in name:

@@ -48,10 +48,10 @@ class Shelf:
         for command in (*first, *commands):
             self.change(command)
         self.commands.clear()
-        self.doors = ShelfPorts(
+        self.ports = ShelfPorts(
             lambda: self.state, self.change, lambda: (TWO_BATH,), lambda: TODAY, volume_ml, self.left, self.mix
         )
-        self.screen = ShelfScreen(terminal, self.doors)
+        self.screen = ShelfScreen(terminal, self.ports)
 
     def change(self, command: c.Command) -> ShelfState:
         if self.failure is not None:
@@ -133,8 +133,8 @@ def test_a_shelf_that_cannot_be_read_says_why(terminal: Terminal) -> None:
         raise JournalUnusable("The journal is damaged: restore it from a copy.")
 
     shelf = Shelf(terminal, kit=False)
-    doors = replace(shelf.doors, shelf=broken)
-    rows = text_of(ShelfScreen(terminal, doors), 80, 24)
+    ports = replace(shelf.ports, shelf=broken)
+    rows = text_of(ShelfScreen(terminal, ports), 80, 24)
     assert any("The journal is damaged" in row for row in rows)
 
 
@@ -393,8 +393,8 @@ def test_no_run_of_one_key_writes_a_used_kit_down(terminal: Terminal, key: str) 
 def test_what_is_used_once_is_not_asked_for_its_rolls(terminal: Terminal) -> None:
     shelf = Shelf(terminal, kit=False)
     once = tuple(replace(s, storage="one-shot") if s.storage == "bottle" else s for s in TWO_BATH.solutions)
-    doors = replace(shelf.doors, profiles=lambda: (replace(TWO_BATH, solutions=once),))
-    shelf.screen = ShelfScreen(terminal, doors)
+    ports = replace(shelf.ports, profiles=lambda: (replace(TWO_BATH, solutions=once),))
+    shelf.screen = ShelfScreen(terminal, ports)
     shelf.press("enter", "enter", "enter", "enter")
     shelf.type("2031-01-10")
     shelf.press("enter")

@@ -17,9 +17,11 @@ QUIET = Notices("", "", "", False, "")
 
 
 def drawn(bench: Bench, pen: TextLayout) -> str:
-    desk = bench.desk
-    forecast = tempering_forecast(desk.state, desk.now())
-    picture = guide_picture(desk.view(), desk.hand, desk.keys(), QUIET, pen, 80, 24, forecast)
+    controller = bench.controller
+    forecast = tempering_forecast(controller.state, controller.now())
+    picture = guide_picture(
+        controller.view(), controller.key_state, controller.keys(), QUIET, pen, 80, 24, forecast
+    )
     return "\n".join(plain_rows(picture))
 
 
@@ -30,8 +32,8 @@ def test_the_curve_is_there_at_every_moment_of_tempering(setup: str, utf8: bool)
     walker = Walker(bench)
     pictures: list[str] = []
     while len(pictures) < 40:
-        step = bench.desk.view()
-        if step.kind is Kind.WAIT and bench.desk.hand.panel is None:
+        step = bench.controller.view()
+        if step.kind is Kind.WAIT and bench.controller.key_state.panel is None:
             pictures.append(drawn(bench, TextLayout(Glyphs(utf8))))
         elif pictures and step.kind is not Kind.WAIT:
             break

@@ -77,7 +77,7 @@ class SessionController:
     def __init__(
         self,
         state: State,
-        keeper: EventSink,
+        event_sink: EventSink,
         clock: Clock,
         settings: Settings,
         *,
@@ -91,7 +91,7 @@ class SessionController:
         self.trouble = ""
         self.cue: Cue | None = None
         self.probe: Probe | None = None
-        self._keeper = keeper
+        self._event_sink = event_sink
         self._clock = clock
         self._last: Instant = clock.now()
         self._offset_s = local_offset_s(self._last.wall)
@@ -100,7 +100,7 @@ class SessionController:
         # A follower stands where the film is not; a driver, where its leave pair could not be kept.
         self._in_the_light = read_only
         self._rung_at: dict[_Key, float] = {}
-        self.hand = current_key_state(KeyState(one_answer=one_answer), state, self.now())
+        self.key_state = current_key_state(KeyState(one_answer=one_answer), state, self.now())
 
     def now(self) -> float:
         """Seconds on the session's clock; never before the last event."""
@@ -112,7 +112,7 @@ class SessionController:
 
     def view(self) -> View:
         """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
-        view = build_view(self.state, self.now(), self.hand.together, local_offset_s)
+        view = build_view(self.state, self.now(), self.key_state.together, local_offset_s)
         if self.probe is not None and self.probe.words:
             view = replace(view, standing=(self.probe.words, *view.standing))
         if not self.read_only:
@@ -125,9 +125,9 @@ class SessionController:
         if self.read_only:
             return Keys("", "", "" if self.dark else "leaves: this terminal only follows")
         if is_dark(self.state) and not self.dark:
-            again = "tries again to keep it" if self.hand.pair else ""
+            again = "tries again to keep it" if self.key_state.pair else ""
             return Keys("the lid is on and locked", again, "leaves the guide")
-        return keys(self.state, self.hand, self.now())
+        return keys(self.state, self.key_state, self.now())
 
     @property
     def dark(self) -> bool:
@@ -158,13 +158,13 @@ class SessionController:
         if self.read_only and not self.dark:
             if key in ("backspace", "q"):
                 return "leave"
-            self.hand = refused(self.hand, _FOLLOWS)
+            self.key_state = refused(self.key_state, _FOLLOWS)
             return None
         if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
             return "leave"  # the way out of a dark step that could not be kept
         was_dark = self.dark
-        done = press_key(self.state, self.hand, key, self.now(), None)
-        self.hand = done.hand
+        done = press_key(self.state, self.key_state, key, self.now(), None)
+        self.key_state = done.key_state
         if done.command is not None:
             kept = not self.read_only and self.dispatch(done.command)
             if was_dark and not kept:
@@ -180,34 +180,34 @@ class SessionController:
             self._ask_first(command, str(ask))
             return False
         except Refused as refusal:
-            self.hand = refused(self.hand, str(refusal))
+            self.key_state = refused(self.key_state, str(refusal))
             return False
         try:
-            self._keeper.keep(events, self._clock.now().wall)
+            self._event_sink.keep(events, self._clock.now().wall)
         except (Unusable, Refused) as failure:
-            if not self._keeper.still_mine():
+            if not self._event_sink.still_mine():
                 self.become_follower()
                 return False
             self.trouble = f"NOT KEPT: {failure.brief if isinstance(failure, Unusable) else failure}"
-            self.hand = refused(self.hand, self.trouble)
+            self.key_state = refused(self.key_state, self.trouble)
             return False
-        self.trouble = self._keeper.warning
+        self.trouble = self._event_sink.warning
         self._evolve(events)
         return True
 
     def bells_rung(self, bells: int) -> None:
         """The shell has rung this many bells for the sound check: ask for the count."""
-        self.hand = bells_rung(self.state, self.hand, bells, self.now())
+        self.key_state = bells_rung(self.state, self.key_state, bells, self.now())
 
     def beat(self) -> tuple[Cue, ...]:
         """Each second, and before and at each call's moment: note jumps, follow others, give the calls due."""
-        self.hand = current_key_state(self.hand, self.state, self.now())
-        fresh = self._keeper.fresh()
+        self.key_state = current_key_state(self.key_state, self.state, self.now())
+        fresh = self._event_sink.fresh()
         if fresh:
             self._evolve(fresh)
         if self.read_only or self.state.outcome is not None or self.state.plan is None:
             return ()
-        if not self._keeper.still_mine():
+        if not self._event_sink.still_mine():
             self.become_follower()
             return ()
         slept = self._note_jumps()
@@ -226,15 +226,17 @@ class SessionController:
             if self.dispatch(reading):
                 probe.kept()
         if news := probe.news():
-            self.hand = replace(self.hand, message=f"{self.hand.message} {news}".strip())
+            self.key_state = replace(self.key_state, message=f"{self.key_state.message} {news}".strip())
 
     def become_follower(self) -> None:
         """Another terminal drives from here on."""
         self.read_only = True
         # In the dark it stays dark until its own leave pair, or that of the other terminal.
         self._in_the_light = not is_dark(self.state)
-        self.hand = replace(
-            self.hand, panel=None, message="Another terminal has taken this session over. This one follows it."
+        self.key_state = replace(
+            self.key_state,
+            panel=None,
+            message="Another terminal has taken this session over. This one follows it.",
         )
 
     def wait_s(self) -> float:
@@ -269,31 +271,31 @@ class SessionController:
 
     def resumed(self, question: bool = True) -> None:
         """After going on with a session: a gap nobody knows is said, and whether a bath was poured out asked."""
-        self.hand = replace(self.hand, message=gap_words(self.state))
+        self.key_state = replace(self.key_state, message=gap_words(self.state))
         if question:
             asked = poured_out_question(self.state, self.now())
             if asked is not None:
-                self.hand = replace(self.hand, panel=asked, touched_at=self.now())
+                self.key_state = replace(self.key_state, panel=asked, touched_at=self.now())
 
     @property
     def kept_in(self) -> str:
         """The data folder the session went on in when its journal was lost; "" while it was not."""
-        return self._keeper.kept_in
+        return self._event_sink.kept_in
 
     def release(self) -> None:
         """Let the session go; it stays as it is."""
-        self._keeper.release()
+        self._event_sink.release()
 
     def _evolve(self, events: tuple[Event, ...]) -> None:
         self.state = reduce(evolve, events, self.state)
         if not is_dark(self.state):
             self._in_the_light = self.read_only
-        self.hand = current_key_state(self.hand, self.state, self.now())
+        self.key_state = current_key_state(self.key_state, self.state, self.now())
 
     def _ask_first(self, command: c.Command, reason: str) -> None:
         if isinstance(command, c.TakeReading):
             asked = confirm_large_move(reason, command.of, command.temperature_c, command.text)
-            self.hand = replace(self.hand, panel=asked)
+            self.key_state = replace(self.key_state, panel=asked)
         elif isinstance(command, c.StartStep):
             # The bath's temperature was read and accepted before; its dose goes on from there.
             self.dispatch(replace(command, confirmed=True))
@@ -314,7 +316,7 @@ class SessionController:
             what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
             self.dispatch(c.NoteJump(self.now(), what, round(jump.by_s, 1)))
             words = jump_words(self.state, jump.by_s, jump.kind == "stepped")
-            self.hand = replace(self.hand, message=words)
+            self.key_state = replace(self.key_state, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
             self.dispatch(c.NoteJump(self.now(), "zone", offset_s - self._offset_s))
@@ -359,7 +361,9 @@ class SessionController:
             self.cue = replace(cue, at=now)
             self._rung_at[_key(cue)] = now
         if missed:
-            self.hand = replace(self.hand, message=f"{self.hand.message} {_missed_words(missed)}".strip())
+            self.key_state = replace(
+                self.key_state, message=f"{self.key_state.message} {_missed_words(missed)}".strip()
+            )
         return tuple(given)
 
     def _still_planned(self, written: Iterable[Cue]) -> list[Cue]:

@@ -63,15 +63,15 @@ class JournalWriter:
         self._seq = seq
         self._drive = drive
         self._version = store.data_version()
-        self._desk: SessionController | None = None
+        self._controller: SessionController | None = None
         self._unread = ""
         self._added: tuple[Event, ...] = ()
 
-    def at_work(self, desk: SessionController) -> SessionController:
+    def at_work(self, controller: SessionController) -> SessionController:
         """The desk this keeper keeps for, from now on told what cannot be read of what others wrote."""
-        self._desk = desk
-        desk.trouble = self.warning
-        return desk
+        self._controller = controller
+        controller.trouble = self.warning
+        return controller
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
         """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
@@ -186,8 +186,8 @@ class JournalWriter:
         return (*added, *found)
 
     def _say(self, trouble: str) -> None:
-        if self._desk is not None and trouble != self._unread:
-            self._desk.trouble = trouble or self.warning
+        if self._controller is not None and trouble != self._unread:
+            self._controller.trouble = trouble or self.warning
         self._unread = trouble
 
     def still_mine(self) -> bool:

@@ -24,7 +24,7 @@ class GuidedSession(Protocol):
     """One session at work; `wetside.app.controller.Desk` is one."""
 
     state: State
-    hand: KeyState
+    key_state: KeyState
     trouble: str
     read_only: bool
 
@@ -43,9 +43,9 @@ class GuidedSession(Protocol):
     def release(self) -> None: ...
 
 
-def program_for(desk: GuidedSession) -> str:
+def program_for(controller: GuidedSession) -> str:
     """How the program is called to find this session again."""
-    return f"wetside --data {quote(desk.kept_in)}" if desk.kept_in else "wetside"
+    return f"wetside --data {quote(controller.kept_in)}" if controller.kept_in else "wetside"
 
 
 def bells_to_count() -> int:

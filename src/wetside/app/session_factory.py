@@ -65,10 +65,10 @@ def begin_session(
     with _given_back_on_failure(drive):
         command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = decide(State(), command)
-        keeper = JournalWriter(store, stream, 0, drive, settings.roll_number)
-        keeper.keep(events, wall)
-        return keeper.at_work(
-            SessionController(replay(events), keeper, clock, settings, one_answer=_one_answer(store, settings))
+        event_sink = JournalWriter(store, stream, 0, drive, settings.roll_number)
+        event_sink.keep(events, wall)
+        return event_sink.at_work(
+            SessionController(replay(events), event_sink, clock, settings, one_answer=_one_answer(store, settings))
         )
 
 
@@ -118,21 +118,21 @@ def _go_on(
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(map(decoded, envelopes))
     clock = clock or clock_of(state)
-    keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
+    event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = decide(state, command)
-    keeper.keep(events, clock.now().wall)
-    desk = SessionController(
+    event_sink.keep(events, clock.now().wall)
+    controller = SessionController(
         replay(events, state),
-        keeper,
+        event_sink,
         clock,
         settings,
         heard_until=state.at,
         one_answer=_one_answer(store, settings),
     )
-    desk.resumed()
-    return keeper.at_work(desk)
+    controller.resumed()
+    return event_sink.at_work(controller)
 
 
 def revisit_session(
@@ -151,8 +151,8 @@ def revisit_session(
     if not drive.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {drive.holder()}: look at it there, or leave it there first.")
     with _given_back_on_failure(drive):
-        keeper = JournalWriter(store, stream, envelopes[-1].seq, drive, held=envelopes)
-        return keeper.at_work(SessionController(state, keeper, clock or SystemClock(), settings))
+        event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, held=envelopes)
+        return event_sink.at_work(SessionController(state, event_sink, clock or SystemClock(), settings))
 
 
 def follow_session(
@@ -163,12 +163,12 @@ def follow_session(
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(decoded(envelope) for envelope in envelopes)
-    keeper = JournalWriter(store, stream, envelopes[-1].seq, None)
+    event_sink = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
-    desk = keeper.at_work(SessionController(state, keeper, clock, settings, read_only=True))
+    controller = event_sink.at_work(SessionController(state, event_sink, clock, settings, read_only=True))
     if store.barred is not None:
-        desk.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
-    return desk
+        controller.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
+    return controller
 
 
 def _one_answer(store: Store, settings: Settings) -> bool:

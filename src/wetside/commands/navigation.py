@@ -58,7 +58,7 @@ class Navigator:
         self.wrong = wrong
         self.clock = SystemClock()
         self._store: Store | None = None
-        self._desk: SessionController | None = None
+        self._controller: SessionController | None = None
         self._screen: Screen[Any] | None = None
 
     def run_home(self) -> int:
@@ -75,8 +75,8 @@ class Navigator:
         with open_to_guide(self.places) as store:
             self._store = store
             code = run_screens(self.terminal, self.settings, lambda: self._shown(first()))
-        if self._desk is not None and self._desk.state.outcome is None:
-            say_how_to_go_on(self._desk)
+        if self._controller is not None and self._controller.state.outcome is None:
+            say_how_to_go_on(self._controller)
         return code
 
     @property
@@ -221,7 +221,7 @@ class Navigator:
         """Begin a session of this evening and guide it."""
         from wetside.app.session_factory import begin_session, terminal_name
 
-        desk = begin_session(
+        controller = begin_session(
             self.journal,
             self.places,
             evening.plan,
@@ -231,7 +231,7 @@ class Navigator:
             practice=practice,
             speed=speed,
         )
-        self.guide(desk)
+        self.guide(controller)
 
     def _go_on(self, session: str) -> None:
         stream = sessions.resolve(self.journal, session)
@@ -273,17 +273,17 @@ class Navigator:
             )
         )
 
-    def guide(self, desk: SessionController) -> None:
+    def guide(self, controller: SessionController) -> None:
         """Guide the session on this desk."""
         from wetside.tui.guide_screen import GuideScreen
 
-        self._desk = desk
-        desk.probe = self.probe
-        self.open(GuideScreen(desk, self.terminal, self.settings, left=self._left_guide))
+        self._controller = controller
+        controller.probe = self.probe
+        self.open(GuideScreen(controller, self.terminal, self.settings, left=self._left_guide))
 
     def _left_guide(self) -> None:
         """Home again; a program that began at a review ends with its session, or with its journal."""
-        apart = self._desk is not None and self._desk.kept_in
+        apart = self._controller is not None and self._controller.kept_in
         if isinstance(self._screen, HomeScreen) and not apart:
             self.go_home()
         else:

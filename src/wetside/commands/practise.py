@@ -58,7 +58,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     settings = read_settings(places.settings)
     evening = plan_evening(str(tour_setup()) if args.tour else args.setup or SETUP, places, settings)
     with open_store(places) as store:
-        desk = begin_session(
+        controller = begin_session(
             store,
             places,
             evening.plan,
@@ -68,4 +68,4 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
             practice=True,
             speed=speed,
         )
-        return lead(desk, terminal, settings, args.plain, probe=probe)
+        return lead(controller, terminal, settings, args.plain, probe=probe)

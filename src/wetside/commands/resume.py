@@ -47,11 +47,11 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
         if only_shown(store):
             return lead(follow_session(store, stream, settings), terminal, settings, args.plain, wrong)
         if closed(store, stream):
-            desk = revisit_session(store, places, stream, settings, terminal=terminal_name())
-            return lead(desk, terminal, settings, args.plain, wrong, probe)
+            controller = revisit_session(store, places, stream, settings, terminal=terminal_name())
+            return lead(controller, terminal, settings, args.plain, wrong, probe)
         take_over = args.take_over or _taken_over(places, stream, ask)
-        desk = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take_over)
-        return lead(desk, terminal, settings, args.plain, wrong, probe)
+        controller = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take_over)
+        return lead(controller, terminal, settings, args.plain, wrong, probe)
 
 
 def _taken_over(places: Places, stream: str, ask: Callable[[str], str] | None) -> bool:

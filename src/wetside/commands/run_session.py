@@ -36,7 +36,7 @@ def usable_terminal(plain: bool) -> Terminal:
 
 
 def lead(
-    desk: SessionController,
+    controller: SessionController,
     terminal: Terminal,
     settings: Settings,
     plain: bool,
@@ -44,29 +44,31 @@ def lead(
     probe: Probe | None = None,
 ) -> int:
     """Lead the session until it is left; gives the exit code. said: what stands as its message at first."""
-    desk.probe = probe
+    controller.probe = probe
     if said:
-        desk.hand = replace(desk.hand, message=f"{desk.hand.message} {said}".strip())
+        controller.key_state = replace(
+            controller.key_state, message=f"{controller.key_state.message} {said}".strip()
+        )
     if plain:
         from wetside.plain.guide import run_plain
 
-        return run_plain(desk, terminal, settings, sys.stdin, sys.stdout)
+        return run_plain(controller, terminal, settings, sys.stdin, sys.stdout)
     from wetside.tui.app import run_screens
     from wetside.tui.guide_screen import GuideScreen
 
-    code = run_screens(terminal, settings, lambda: GuideScreen(desk, terminal, settings))
-    say_how_to_go_on(desk)
+    code = run_screens(terminal, settings, lambda: GuideScreen(controller, terminal, settings))
+    say_how_to_go_on(controller)
     return code
 
 
-def say_how_to_go_on(desk: SessionController) -> None:
+def say_how_to_go_on(controller: SessionController) -> None:
     """After the full screen: where the session stands, on stderr."""
-    state = desk.state
-    if desk.read_only:
+    state = controller.state
+    if controller.read_only:
         return
     from wetside.app.ports import program_for
 
-    program = program_for(desk)
+    program = program_for(controller)
     if state.outcome is None:
         words = f"the session stays open; go on with: {program} resume {state.session}"
     else:

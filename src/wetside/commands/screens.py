@@ -1,6 +1,6 @@
 """Makes each screen that plans, reviews, looks back, looks after the bottles or changes settings, with its ports.
 
-`navigation.py` opens and leaves them; what it offers them is `house.py`.
+`navigation.py` opens and leaves them; what it offers them is `screen_host.py`.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from wetside.app.session_start import rfc3339
 from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
 from wetside.commands.export import exported
-from wetside.commands.house import House
 from wetside.commands.kit import mixing_evening, wanted
 from wetside.commands.practise import SETUP
 from wetside.commands.run_session import other_evening, own_profiles, own_setups
+from wetside.commands.screen_host import ScreenHost
 from wetside.commands.tonight import (
     Evening,
     all_setups,
@@ -54,65 +54,67 @@ from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
 
-def plan_screen(house: House) -> PlanScreen:
+def plan_screen(navigator: ScreenHost) -> PlanScreen:
     """The plan of a new evening."""
 
     def review(plan: Plan, profile: Profile, setup: Setup) -> None:
-        house.open(review_screen(house, Evening(setup, profile, plan), house.close))
+        navigator.open(review_screen(navigator, Evening(setup, profile, plan), navigator.close))
 
-    doors = PlanPorts(
-        benches=_benches(house),
-        processes=_processes(house),
-        bench=lambda name: _bench(house, name),
-        process=lambda name: process(name, house.places),
-        make=lambda profile, setup: planned(profile, setup, house.places, house.settings, house.clock).plan,
-        save=lambda setup, name: _save(house, setup, name),
+    ports = PlanPorts(
+        benches=_benches(navigator),
+        processes=_processes(navigator),
+        bench=lambda name: _bench(navigator, name),
+        process=lambda name: process(name, navigator.places),
+        make=lambda profile, setup: (
+            planned(profile, setup, navigator.places, navigator.settings, navigator.clock).plan
+        ),
+        save=lambda setup, name: _save(navigator, setup, name),
         review=review,
-        left=house.close,
-        starts_at=house.now,
-        kept=lambda: offers(load_shelf(house.journal), _today(house)),
-        kits=lambda: kit_offers(load_shelf(house.journal), _today(house)),
-        after=lambda plan: _after(house, plan),
+        left=navigator.close,
+        starts_at=navigator.now,
+        kept=lambda: offers(load_shelf(navigator.journal), _today(navigator)),
+        kits=lambda: kit_offers(load_shelf(navigator.journal), _today(navigator)),
+        after=lambda plan: _after(navigator, plan),
     )
-    units = Units(house.settings.temperature_unit, house.settings.volume_unit)
-    last = _last_bench(house)
-    setup, said = last or (_bench(house, EMPTY_BENCH[0]), EMPTY_SAID)
-    return PlanScreen(house.terminal, setup, doors, units, said=said, guessed=() if last else GUESSED)
+    units = Units(navigator.settings.temperature_unit, navigator.settings.volume_unit)
+    last = _last_bench(navigator)
+    setup, said = last or (_bench(navigator, EMPTY_BENCH[0]), EMPTY_SAID)
+    return PlanScreen(navigator.terminal, setup, ports, units, said=said, guessed=() if last else GUESSED)
 
 
-def review_screen(house: House, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
+def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
     """What can hurt, and what has to be there; ENTER at its end begins the session."""
 
     def begin() -> None:
         try:
-            house.begin(evening)
+            navigator.begin(evening)
         except WetsideError as problem:
-            house.say(problem)
+            navigator.say(problem)
 
     return ReviewScreen(
-        house.terminal,
+        navigator.terminal,
         evening.plan,
         begin,
         left,
         profile=evening.profile,
-        starts_at=house.now(),
-        said=other_evening(house.journal),
-        after=_after(house, evening.plan),
+        starts_at=navigator.now(),
+        said=other_evening(navigator.journal),
+        after=_after(navigator, evening.plan),
     )
 
 
-def _after(house: House, plan: Plan) -> tuple[str, ...]:
+def _after(navigator: ScreenHost, plan: Plan) -> tuple[str, ...]:
     """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
-    return left_after(plan, load_shelf(house.journal), _today(house))
+    return left_after(plan, load_shelf(navigator.journal), _today(navigator))
 
 
-def past_screen(house: House) -> PastScreen:
+def past_screen(navigator: ScreenHost) -> PastScreen:
     """Every session, and the record of one."""
     rows = []
-    listed = summaries(house.journal)
-    told = past_evenings(house.journal, listed)
+    listed = summaries(navigator.journal)
+    told = past_evenings(navigator.journal, listed)
     by_session = {each.session: each for each in told}
     for row in listed:
         went = None if row.practice else by_session.get(row.session)
@@ -133,143 +135,152 @@ def past_screen(house: House) -> PastScreen:
         )
 
     def page(session: str) -> str:
-        return exported(house.places, session, "markdown")
+        return exported(navigator.places, session, "markdown")
 
     def revisit(session: str) -> None:
         stream = stream_of(session, practice=False)
         terminal = terminal_name()
-        house.guide(revisit_session(house.journal, house.places, stream, house.settings, terminal=terminal))
+        navigator.guide(
+            revisit_session(navigator.journal, navigator.places, stream, navigator.settings, terminal=terminal)
+        )
 
-    drawn = trends_in_words(trends(told), house.settings.temperature_unit, not house.terminal.utf8)
-    return PastScreen(house.terminal, tuple(rows), page, house.close, revisit=revisit, trends=drawn)
+    drawn = trends_in_words(trends(told), navigator.settings.temperature_unit, not navigator.terminal.utf8)
+    return PastScreen(navigator.terminal, tuple(rows), page, navigator.close, revisit=revisit, trends=drawn)
 
 
-def shelf_screen(house: House) -> ShelfScreen:
+def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
     """The bottles."""
 
     def mixable() -> tuple[Profile, ...]:
         return tuple(
-            read_profile(path, own_profiles(house.places)) for path in profiles_by_name(house.places).values()
+            read_profile(path, own_profiles(navigator.places))
+            for path in profiles_by_name(navigator.places).values()
         )
 
     def mix(command: MixKit, back: Callable[[], None]) -> None:
         def left() -> None:
-            house.close()
+            navigator.close()
             back()
 
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
         kit = wanted(
-            house.places, house.settings, _today(house), command.name, volumes, command.price, house.journal
+            navigator.places,
+            navigator.settings,
+            _today(navigator),
+            command.name,
+            volumes,
+            command.price,
+            navigator.journal,
         )
-        house.open(review_screen(house, mixing_evening(command.profile, kit), left))
+        navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), left))
 
-    doors = ShelfPorts(
-        shelf=lambda: load_shelf(house.journal),
-        change=lambda command: change_shelf(house.journal, command, rfc3339(house.clock.now().wall)),
+    ports = ShelfPorts(
+        shelf=lambda: load_shelf(navigator.journal),
+        change=lambda command: change_shelf(navigator.journal, command, rfc3339(navigator.clock.now().wall)),
         profiles=mixable,
-        today=lambda: _today(house),
-        volume_ml=lambda text: volume_ml(text, house.settings.volume_unit),
-        left=house.close,
+        today=lambda: _today(navigator),
+        volume_ml=lambda text: volume_ml(text, navigator.settings.volume_unit),
+        left=navigator.close,
         mix=mix,
-        volume_unit=house.settings.volume_unit,
+        volume_unit=navigator.settings.volume_unit,
     )
-    return ShelfScreen(house.terminal, doors)
+    return ShelfScreen(navigator.terminal, ports)
 
 
-def kit_sheet_screen(house: House) -> KitSheetScreen:
+def kit_sheet_screen(navigator: ScreenHost) -> KitSheetScreen:
     """The questions about one's own kit; what came of them is said at home."""
-    return KitSheetScreen(house.terminal, own_profiles(house.places), house.go_home)
+    return KitSheetScreen(navigator.terminal, own_profiles(navigator.places), navigator.go_home)
 
 
-def settings_screen(house: House) -> SettingsScreen:
+def settings_screen(navigator: ScreenHost) -> SettingsScreen:
     """The settings, changed in their file and from then on in this run; and where files live."""
 
     def change(name: str, answer: str) -> Settings:
         try:
-            house.settings = save_setting(house.places.settings, name, answer)
+            navigator.settings = save_setting(navigator.places.settings, name, answer)
         except FileUnusable:
-            if house.wrong:
+            if navigator.wrong:
                 raise Refused(WRONG_FILE) from None
             raise
-        house.take_settings()
-        return house.settings
+        navigator.take_settings()
+        return navigator.settings
 
     files = (
         "Where files live",
-        f"  Journal: {house.places.data}",
-        f"  Its last {KEPT} copies, one at each close: {house.places.data / FOLDER}",
-        f"  Your setups: {own_setups(house.places)}",
-        f"  Your processes: {own_profiles(house.places)}",
-        f"  Settings: {house.places.settings}",
+        f"  Journal: {navigator.places.data}",
+        f"  Its last {KEPT} copies, one at each close: {navigator.places.data / FOLDER}",
+        f"  Your setups: {own_setups(navigator.places)}",
+        f"  Your processes: {own_profiles(navigator.places)}",
+        f"  Settings: {navigator.places.settings}",
         "",
-        *([house.wrong, ""] if house.wrong else []),
+        *([navigator.wrong, ""] if navigator.wrong else []),
         "The settings file explains each setting, and takes the same answers as this screen.",
         "--data DIR or WETSIDE_DATA moves the data folder.",
     )
-    return SettingsScreen(house.terminal, house.settings, change, files, house.close)
+    return SettingsScreen(navigator.terminal, navigator.settings, change, files, navigator.close)
 
 
-def _bench(house: House, name: str) -> Setup:
-    error_c = house.settings.thermometer_error_c
+def _bench(navigator: ScreenHost, name: str) -> Setup:
+    error_c = navigator.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
-        first = read_setup(find_setup(SETUP, house.places)).profile
-        return empty_bench(process(first, house.places), first, error_c)
-    if name == LAST_BENCH[0] and (last := _last_bench(house)):
+        first = read_setup(find_setup(SETUP, navigator.places)).profile
+        return empty_bench(process(first, navigator.places), first, error_c)
+    if name == LAST_BENCH[0] and (last := _last_bench(navigator)):
         return last[0]
-    return read_setup(find_setup(name, house.places), error_c)
+    return read_setup(find_setup(name, navigator.places), error_c)
 
 
-def _last_bench(house: House) -> tuple[Setup, str] | None:
+def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     """The person's own last bench, and a sentence on where it comes from; None where there is none.
 
     That of the evening begun last, as it stood after it, or a setup file of the person's own that is newer.
     Examples are nobody's bench, nor is what cannot be read.
     """
     found: list[tuple[float, Setup, str]] = []
-    for row in summaries(house.journal):
+    for row in summaries(navigator.journal):
         if row.practice or row.trouble:
             continue
-        setup = bench_after(load_state(house.journal, row.stream))
+        setup = bench_after(load_state(navigator.journal, row.stream))
         if setup is not None and not setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
             words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."
-            found.append((last.timestamp(), _own(house, own_bench(setup)), words))
+            found.append((last.timestamp(), _own(navigator, own_bench(setup)), words))
             break
-    for name, path in all_setups(house.places).items():
+    for name, path in all_setups(navigator.places).items():
         with suppress(FileUnusable, OSError):
-            if path.parent == own_setups(house.places) and not (setup := read_setup(path)).invented:
-                found.append((path.stat().st_mtime, _own(house, setup), f"Your own bench, from {name}.toml."))
+            if path.parent == own_setups(navigator.places) and not (setup := read_setup(path)).invented:
+                found.append((path.stat().st_mtime, _own(navigator, setup), f"Your own bench, from {name}.toml."))
     return max(found, key=lambda each: each[0])[1:] if found else None
 
 
-def _own(house: House, setup: Setup) -> Setup:
+def _own(navigator: ScreenHost, setup: Setup) -> Setup:
     """With what the shelf knows of its bottles; as it is where one cannot be used: the plan says which and why."""
     try:
-        return with_the_shelf(setup, house.places)
+        return with_the_shelf(setup, navigator.places)
     except CheckFailed:
         return setup
 
 
-def _benches(house: House) -> tuple[tuple[str, str], ...]:
+def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     """An empty bench, the last one, the person's own files, then the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
-    for name, path in sorted(all_setups(house.places).items()):
+    for name, path in sorted(all_setups(navigator.places).items()):
         try:
             setup = read_setup(path)
             option = (name, f"(invented) {setup.title}" if setup.invented else setup.title)
         except FileUnusable:
             option = (name, f"{name} (cannot be read)")
-        (own if path.parent == own_setups(house.places) else examples).append(option)
-    return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(house) else []), *own, *examples)
+        (own if path.parent == own_setups(navigator.places) else examples).append(option)
+    return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(navigator) else []), *own, *examples)
 
 
-def _processes(house: House) -> tuple[tuple[str, str], ...]:
+def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     """The person's own files, then those that ship."""
     found = []
-    own = own_profiles(house.places)
-    for name, path in sorted(profiles_by_name(house.places).items(), key=lambda each: each[1].parent != own):
+    own = own_profiles(navigator.places)
+    for name, path in sorted(profiles_by_name(navigator.places).items(), key=lambda each: each[1].parent != own):
         try:
             found.append((name, read_profile(path, own).title))
         except FileUnusable:
@@ -277,14 +288,14 @@ def _processes(house: House) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def _save(house: House, setup: Setup, name: str) -> str:
+def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
     """Keep a setup as a file of the person's own; gives back where."""
-    folder = own_setups(house.places)
+    folder = own_setups(navigator.places)
     folder.mkdir(mode=0o700, exist_ok=True)
     path = folder / f"{slug(name)}.toml"
     write_whole(path, write_setup(setup))
     return str(path)
 
 
-def _today(house: House) -> date:
-    return house.now().date()
+def _today(navigator: ScreenHost) -> date:
+    return navigator.now().date()

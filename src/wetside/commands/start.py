@@ -74,8 +74,10 @@ def plainly(
     if _typed() != "":
         return 0
     with open_store(places) as store:
-        desk = begin_session(store, places, evening.plan, evening.profile.text, settings, terminal=terminal_name())
-        return lead(desk, terminal, settings, plain=True, probe=probe)
+        controller = begin_session(
+            store, places, evening.plan, evening.profile.text, settings, terminal=terminal_name()
+        )
+        return lead(controller, terminal, settings, plain=True, probe=probe)
 
 
 def _typed() -> str | None:

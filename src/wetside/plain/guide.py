@@ -53,7 +53,7 @@ class PlainGuide:
 
     def __init__(
         self,
-        desk: GuidedSession,
+        controller: GuidedSession,
         settings: Settings,
         write: Callable[[str], None],
         *,
@@ -62,7 +62,7 @@ class PlainGuide:
         pick_bells: Callable[[], int] | None = None,
         seconds: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.desk = desk
+        self.controller = controller
         self.left = False
         self.calls = PlainCalls(settings, self._ring, seconds)
         self._write = write
@@ -76,22 +76,22 @@ class PlainGuide:
 
     def begin(self) -> None:
         """Say where the clocks stand if they run, how the lines work, and the step."""
-        if self.desk.dark:
+        if self.controller.dark:
             self._send(STARTED_ANEW)
             return
-        view = self.desk.view()
+        view = self.controller.view()
         if view.clock is not None and view.clock.face != "still":
             self._send((f"{view.title}. {clock_line(view.clock)}",))
-        self._send(FOLLOW_HOW_TO if self.desk.read_only else HOW_TO)
+        self._send(FOLLOW_HOW_TO if self.controller.read_only else HOW_TO)
         self._tell()
 
     def line(self, line: str) -> None:
         """Act on one typed line."""
-        if self.desk.dark:
+        if self.controller.dark:
             self._line_in_the_dark(line)
         elif len(line) > LONGEST_LINE:
             self._send((f"That line is longer than {LONGEST_LINE} letters: it was not read.",))
-        elif line.strip() in ("?", "c") and not isinstance(self.desk.hand.panel, Words):
+        elif line.strip() in ("?", "c") and not isinstance(self.controller.key_state.panel, Words):
             moment = replace(self._moment(), forecast=self._forecast(anew=True))
             told = everything(moment) if line.strip() == "?" else clocks_lines(moment.view) + moment.forecast
             self._send(told)
@@ -102,81 +102,81 @@ class PlainGuide:
 
     def pasted(self, lines: int) -> None:
         """Several lines came at once: none of them counts."""
-        if self.desk.dark:
+        if self.controller.dark:
             for _ in range(lines):
-                self.desk.press("x")
+                self.controller.press("x")
         else:
             self._send((f"{lines} lines came at once, and none was taken: type one, and wait for the answer.",))
 
     def beat(self) -> None:
         """Give the calls that are due and say what has changed."""
         called = ""
-        for cue in self.desk.beat():
-            if not self.desk.dark:
+        for cue in self.controller.beat():
+            if not self.controller.dark:
                 called = f"CALL: {cue.spoken}"
                 self._send((called,))
                 self.calls.sound(cue)
-            elif cue.step == self.desk.state.current:
+            elif cue.step == self.controller.state.current:
                 # Only a dark step that asks for bells has calls of its own.
                 self._ring()
         self.calls.look()
-        if self.calls.failure and not self._failure_said and not self.desk.dark:
+        if self.calls.failure and not self._failure_said and not self.controller.dark:
             self._failure_said = True
             self._send((self.calls.failure,))
         self._tell(called)
 
     def wait_s(self) -> float:
         """Real seconds until the next beat."""
-        wait_s, calls_s = self.desk.wait_s(), self.calls.wait_s()
+        wait_s, calls_s = self.controller.wait_s(), self.calls.wait_s()
         return wait_s if calls_s is None else min(wait_s, calls_s)
 
     def farewell(self) -> None:
         """Say how to come back; nothing in the dark."""
-        state = self.desk.state
-        if self.desk.read_only:
+        state = self.controller.state
+        if self.controller.read_only:
             self._send(("You have stopped watching. The session goes on without this terminal.",))
         elif state.outcome is not None:
-            program = program_for(self.desk)
+            program = program_for(self.controller)
             self._send((f"The record of it: {program} export {state.session} --format markdown",))
         else:
             self._send(
                 (
                     "The session stays open and its clocks run on. Go on with: "
-                    f"{program_for(self.desk)} resume {state.session}",
+                    f"{program_for(self.controller)} resume {state.session}",
                 )
             )
 
     def _act(self, line: str) -> None:
-        desk = self.desk
+        controller = self.controller
         if self._too_soon():
             self._send(("Too soon: this step has only just opened. Read it, then type.",))
             return
-        view = desk.view()
+        view = controller.view()
         wanted = view.kind in (Kind.MEASURE, Kind.WAIT) and bool(view.readings)
-        keys = keys_of(line, desk.hand.panel, wanted, view.unit)
+        keys = keys_of(line, controller.key_state.panel, wanted, view.unit)
         if isinstance(keys, str):
             self._send((keys,))
             return
         if self._said is not None:
             # A refusal is said each time, not only the first.
             self._said = replace(self._said, message="")
-        digits = len(keys) > 1 and desk.hand.panel is None
+        digits = len(keys) > 1 and controller.key_state.panel is None
         for number, key in enumerate(keys):
-            self._wish(desk.press(key))
-            if digits and number == 0 and not isinstance(desk.hand.panel, Number):
+            self._wish(controller.press(key))
+            if digits and number == 0 and not isinstance(controller.key_state.panel, Number):
                 return  # no field has opened, so the other digits have nowhere to go
-        if isinstance(desk.hand.panel, Page):
+        if isinstance(controller.key_state.panel, Page):
             # All of a page is said at once, so it need not stand over the step.
             self._tell()
-            desk.press("enter")
+            controller.press("enter")
 
     def _too_soon(self) -> bool:
-        desk = self.desk
-        open_s = desk.now() - desk.hand.opened_at
-        return desk.hand.panel is None and not desk.read_only and 0 < open_s < FLUSH_S
+        controller = self.controller
+        open_s = controller.now() - controller.key_state.opened_at
+        return controller.key_state.panel is None and not controller.read_only and 0 < open_s < FLUSH_S
 
     def _line_in_the_dark(self, line: str) -> None:
-        self._wish(self.desk.press(_dark_key(line)))
+        self._wish(self.controller.press(_dark_key(line)))
 
     def _wish(self, wish: Wish | None) -> None:
         match wish:
@@ -193,35 +193,35 @@ class PlainGuide:
         if not self.calls.counting:
             bells = self._pick_bells()
             self._send(("Count the bells.",))
-            self.calls.count(bells, lambda: self.desk.bells_rung(bells))
+            self.calls.count(bells, lambda: self.controller.bells_rung(bells))
 
     def _moment(self) -> PlainSnapshot:
-        desk, view = self.desk, self.desk.view()
-        plan = desk.state.plan
+        controller, view = self.controller, self.controller.view()
+        plan = controller.state.plan
         to_come = plan is not None and bool(view.step) and plan.step(view.step).in_the_dark
         return PlainSnapshot(
             view=view,
-            keys=desk.keys(),
-            message=desk.hand.message,
-            panel=desk.hand.panel,
-            trouble=desk.trouble,
-            read_only=desk.read_only,
+            keys=controller.keys(),
+            message=controller.key_state.message,
+            panel=controller.key_state.panel,
+            trouble=controller.trouble,
+            read_only=controller.read_only,
             dark_to_come=to_come,
             forecast=self._forecast(),
         )
 
     def _forecast(self, anew: bool = False) -> tuple[str, ...]:
         """What tempering comes to; worked out with each reading, or when asked for, and not once a second."""
-        state = self.desk.state
+        state = self.controller.state
         as_of = (state.current or "", len(state.readings))
         if anew or as_of != self._forecast_as_of:
-            found = tempering_forecast(state, self.desk.now())
+            found = tempering_forecast(state, self.controller.now())
             self._forecast_as_of, self._forecast_words = as_of, found.words if found is not None else ()
         return self._forecast_words
 
     def _tell(self, called: str = "") -> None:
         """Say what is new but for what a call has just said; in the dark nothing."""
-        if self.desk.dark:
+        if self.controller.dark:
             return
         moment = self._moment()
         news = changes(self._said, moment)
@@ -243,7 +243,7 @@ class PlainGuide:
 
 
 def run_plain(
-    desk: GuidedSession, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
+    controller: GuidedSession, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
 ) -> int:
     """Lead the session over two streams until it is left; gives the exit code.
 
@@ -256,13 +256,13 @@ def run_plain(
         stdout.write(text)
         stdout.flush()
 
-    guide = PlainGuide(desk, settings, write, utf8=terminal.utf8, columns=columns)
+    guide = PlainGuide(controller, settings, write, utf8=terminal.utf8, columns=columns)
     try:
         with signal_line() as signals, Lines(stdin) as lines:
             try:
                 return _lead(guide, lines, signals)
             except Exception as problem:
-                if guide.desk.dark and not isinstance(problem, OSError):
+                if guide.controller.dark and not isinstance(problem, OSError):
                     _hold_until_leave_pair(lines, signals)
                 raise
     except OSError as problem:
@@ -271,7 +271,7 @@ def run_plain(
         raise
     finally:
         guide.calls.close()
-        desk.release()
+        controller.release()
 
 
 def _hold_until_leave_pair(lines: Lines, signals: int) -> None:
@@ -294,7 +294,7 @@ def _dark_key(line: str) -> str:
 
 
 def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
-    lines.settle(guide.desk.dark)
+    lines.settle(guide.controller.dark)
     guide.begin()
     while not guide.left:
         number = lines.wait(0.0 if lines.waiting and not guide.calls.counting else guide.wait_s(), signals)
@@ -306,8 +306,8 @@ def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
             break
         if not guide.left:
             guide.beat()
-        lines.settle(guide.desk.dark)
-    if not guide.desk.dark:
+        lines.settle(guide.controller.dark)
+    if not guide.controller.dark:
         guide.farewell()
     return 0
 
@@ -321,6 +321,6 @@ def _take_line(guide: PlainGuide, lines: Lines) -> None:
 
 
 def _ended_by(guide: PlainGuide, number: int) -> int:
-    if number != signal.SIGHUP and not guide.desk.dark:
+    if number != signal.SIGHUP and not guide.controller.dark:
         guide.farewell()
     return 128 + number

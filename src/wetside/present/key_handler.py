@@ -86,86 +86,94 @@ class KeyState:
 class KeyResult:
     """What a press gives: the hand after it, at most one command, and at most one wish to the shell."""
 
-    hand: KeyState
+    key_state: KeyState
     command: c.Command | None = None
     wish: Wish | None = None
 
 
-def current_key_state(hand: KeyState, state: State, at: float) -> KeyState:
+def current_key_state(key_state: KeyState, state: State, at: float) -> KeyState:
     """The hand after the session has changed: a new step forgets what was begun; a new tick starts its second."""
     step = state.current or ""
-    if step != hand.step:
-        hand = replace(hand, step=step, opened_at=at, moved=False, pair=False, keys_ignored=0)
-        hand = replace(hand, confirmed=False, panel=None, message="")
-    if hand.answer and hand.message == hand.answer:
-        hand = _still_true(state, hand, at)
-    if hand.answer and at - hand.last_at > ANSWER_S * _pace(state):
-        hand = replace(hand, message="" if hand.message == hand.answer else hand.message, answer="")
+    if step != key_state.step:
+        key_state = replace(key_state, step=step, opened_at=at, moved=False, pair=False, keys_ignored=0)
+        key_state = replace(key_state, confirmed=False, panel=None, message="")
+    if key_state.answer and key_state.message == key_state.answer:
+        key_state = _still_true(state, key_state, at)
+    if key_state.answer and at - key_state.last_at > ANSWER_S * _pace(state):
+        key_state = replace(
+            key_state, message="" if key_state.message == key_state.answer else key_state.message, answer=""
+        )
     tick = next_tick(state, state.plan.step(step), at) if state.plan is not None and step else None
     up = tick.id if tick is not None else ""
-    return replace(hand, tick_up=up, tick_shown_at=at) if up != hand.tick_up else hand
+    return replace(key_state, tick_up=up, tick_shown_at=at) if up != key_state.tick_up else key_state
 
 
-def press_key(state: State, hand: KeyState, key: str, at: float, lead_in_s: float | None = None) -> KeyResult:
+def press_key(state: State, key_state: KeyState, key: str, at: float, lead_in_s: float | None = None) -> KeyResult:
     """What `key` does: "space", "enter", "backspace", or one character. `lead_in_s` overrides the plan's."""
-    hand = current_key_state(hand, state, at)
-    held_down = key == hand.last_key and hand.last_at < at < hand.last_at + REPEAT_S
-    hand = replace(hand, last_key=key, last_at=at, confirmed=hand.confirmed and key in ("space", "enter"))
+    key_state = current_key_state(key_state, state, at)
+    held_down = key == key_state.last_key and key_state.last_at < at < key_state.last_at + REPEAT_S
+    key_state = replace(
+        key_state, last_key=key, last_at=at, confirmed=key_state.confirmed and key in ("space", "enter")
+    )
     if is_dark(state):
-        return _in_the_dark(state, hand, key, at)
-    if held_down and not _may_repeat(hand.panel, key):
-        return KeyResult(hand)
-    if hand.panel is not None and key in ("space", "enter") and (call := _over_panel(state, hand, at)) is not None:
-        return _passing(_answer_over_panel(state, hand, call, key, at))
-    hand = replace(hand, touched_at=at)
-    if hand.panel is not None:
-        return _on_panel(state, hand, hand.panel, key, at)
-    if at - hand.opened_at < FLUSH_S and at > hand.opened_at:
-        return _passing(KeyResult(replace(hand, message=_TOO_SOON)))
-    hand = replace(hand, message="")
+        return _in_the_dark(state, key_state, key, at)
+    if held_down and not _may_repeat(key_state.panel, key):
+        return KeyResult(key_state)
+    if (
+        key_state.panel is not None
+        and key in ("space", "enter")
+        and (call := _over_panel(state, key_state, at)) is not None
+    ):
+        return _passing(_answer_over_panel(state, key_state, call, key, at))
+    key_state = replace(key_state, touched_at=at)
+    if key_state.panel is not None:
+        return _on_panel(state, key_state, key_state.panel, key, at)
+    if at - key_state.opened_at < FLUSH_S and at > key_state.opened_at:
+        return _passing(KeyResult(replace(key_state, message=_TOO_SOON)))
+    key_state = replace(key_state, message="")
     if key == "backspace":
-        return KeyResult(replace(hand, panel=_menu(state, at)))
+        return KeyResult(replace(key_state, panel=_menu(state, at)))
     if state.current is None or state.plan is None:
-        return _when_closed(state, hand, key, at)
+        return _when_closed(state, key_state, key, at)
     step = state.plan.step(state.current)
     if key == "space":
-        return _passing(_space(state, hand, step, at))
+        return _passing(_space(state, key_state, step, at))
     if key == "enter":
-        return _passing(_enter(state, hand, step, at, lead_in_s))
-    return _letter(state, hand, key, at)
+        return _passing(_enter(state, key_state, step, at, lead_in_s))
+    return _letter(state, key_state, key, at)
 
 
-def keys(state: State, hand: KeyState, at: float) -> Keys:
+def keys(state: State, key_state: KeyState, at: float) -> Keys:
     """What the three keys do now, in words."""
-    hand = current_key_state(hand, state, at)
+    key_state = current_key_state(key_state, state, at)
     if is_dark(state):
         return Keys("", "", "")
-    if hand.panel is not None:
-        named = panel_keys(hand.panel)
-        if (call := _over_panel(state, hand, at)) is not None:
+    if key_state.panel is not None:
+        named = panel_keys(key_state.panel)
+        if (call := _over_panel(state, key_state, at)) is not None:
             return replace(named, space=_answer_words(state, call), enter="")
         return named
     if state.current is None or state.plan is None:
-        return Keys("", "leaves", "menu") if hand.moved else Keys("I am ready to leave", "", "menu")
+        return Keys("", "leaves", "menu") if key_state.moved else Keys("I am ready to leave", "", "menu")
     step = state.plan.step(state.current)
-    return Keys(_space_words(state, hand, step, at), _enter_words(state, hand, step, at), "menu")
+    return Keys(_space_words(state, key_state, step, at), _enter_words(state, key_state, step, at), "menu")
 
 
-def refused(hand: KeyState, reason: str) -> KeyState:
+def refused(key_state: KeyState, reason: str) -> KeyState:
     """The hand after a command was refused: the reason stands on screen for a while."""
-    return replace(hand, message=reason, answer=reason)
+    return replace(key_state, message=reason, answer=reason)
 
 
-def bells_rung(state: State, hand: KeyState, bells: int, at: float) -> KeyState:
+def bells_rung(state: State, key_state: KeyState, bells: int, at: float) -> KeyState:
     """After the shell has rung `bells` bells: ask how many were heard."""
-    hand = current_key_state(hand, state, at)
-    if hand.panel is not None:
-        return hand  # opened while they rang: the count is asked for again by the same SPACE
-    return replace(hand, panel=bells_panel(hand.tick_up, bells), touched_at=at)
+    key_state = current_key_state(key_state, state, at)
+    if key_state.panel is not None:
+        return key_state  # opened while they rang: the count is asked for again by the same SPACE
+    return replace(key_state, panel=bells_panel(key_state.tick_up, bells), touched_at=at)
 
 
 def _passing(done: KeyResult) -> KeyResult:
-    return replace(done, hand=replace(done.hand, answer=done.hand.message))
+    return replace(done, key_state=replace(done.key_state, answer=done.key_state.message))
 
 
 def _may_repeat(panel: Panel | None, key: str) -> bool:
@@ -180,15 +188,15 @@ def _menu(state: State, at: float, marked: str = "") -> Menu:
     return Menu(items, next((number for number, item in enumerate(items) if item[0] == marked), 0))
 
 
-def _in_the_dark(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
-    if key == "enter" and hand.pair and not hand.left_soon and _just_begun(state, at):
+def _in_the_dark(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
+    if key == "enter" and key_state.pair and not key_state.left_soon and _just_begun(state, at):
         # A screen that lit up now would fog the film, and so would one that asks: the pair is wanted once more.
-        return KeyResult(replace(hand, pair=False, left_soon=True))
-    if key == "enter" and hand.pair and state.current is not None:
-        return KeyResult(replace(hand, pair=False), c.EndStep(at, state.current, hand.keys_ignored))
+        return KeyResult(replace(key_state, pair=False, left_soon=True))
+    if key == "enter" and key_state.pair and state.current is not None:
+        return KeyResult(replace(key_state, pair=False), c.EndStep(at, state.current, key_state.keys_ignored))
     if key == "space":
-        return KeyResult(replace(hand, pair=True, keys_ignored=hand.keys_ignored + int(hand.pair)))
-    return KeyResult(replace(hand, pair=False, keys_ignored=hand.keys_ignored + 1 + int(hand.pair)))
+        return KeyResult(replace(key_state, pair=True, keys_ignored=key_state.keys_ignored + int(key_state.pair)))
+    return KeyResult(replace(key_state, pair=False, keys_ignored=key_state.keys_ignored + 1 + int(key_state.pair)))
 
 
 LOADED_SOON_S = 10.0
@@ -200,116 +208,120 @@ def _just_begun(state: State, at: float) -> bool:
     return clock is not None and at - clock.t0 < LOADED_SOON_S * _pace(state)
 
 
-def _on_panel(state: State, hand: KeyState, panel: Panel, key: str, at: float) -> KeyResult:
+def _on_panel(state: State, key_state: KeyState, panel: Panel, key: str, at: float) -> KeyResult:
     if key == "a" and isinstance(panel, Choice | Number):
-        return _act(state, hand, "first aid", at)
+        return _act(state, key_state, "first aid", at)
     after = press_panel(panel, key)
     if key == "enter" and after == panel and isinstance(panel, Choice):
-        return KeyResult(replace(hand, message="Nothing is marked yet: SPACE marks."))
+        return KeyResult(replace(key_state, message="Nothing is marked yet: SPACE marks."))
     if not isinstance(after, Answer):
-        return KeyResult(replace(hand, panel=after, message=""))
-    hand = replace(hand, panel=None, message="")
+        return KeyResult(replace(key_state, panel=after, message=""))
+    key_state = replace(key_state, panel=None, message="")
     if isinstance(after.panel, Menu):
         if all(each.id != after.value for each in available(state, at)):
-            return KeyResult(replace(hand, message="That has settled itself meanwhile: nothing was done."))
-        return _act(state, hand, after.value, at)
+            return KeyResult(replace(key_state, message="That has settled itself meanwhile: nothing was done."))
+        return _act(state, key_state, after.value, at)
     panel_or_message, command, wish = answered(state, after, at)
     if isinstance(panel_or_message, str):
-        hand = replace(hand, message=panel_or_message)
+        key_state = replace(key_state, message=panel_or_message)
     else:
-        hand = replace(hand, panel=panel_or_message)
-    return KeyResult(replace(hand, moved=hand.moved or command is not None), command, wish)
+        key_state = replace(key_state, panel=panel_or_message)
+    return KeyResult(replace(key_state, moved=key_state.moved or command is not None), command, wish)
 
 
-def _letter(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
     step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
     if step is not None and key.isdecimal() and key.isascii() and step.kind in (Kind.MEASURE, Kind.WAIT):
         # A number is wanted here, so a digit goes straight into its field.
         panel = reading_panel(state, step, at)
         after = press_panel(panel, key) if panel is not None else None
-        return KeyResult(hand if after is None or isinstance(after, Answer) else replace(hand, panel=after))
+        return KeyResult(
+            key_state if after is None or isinstance(after, Answer) else replace(key_state, panel=after)
+        )
     chosen = by_letter(key)
     if chosen is None or chosen not in available(state, at):
-        return KeyResult(hand)
+        return KeyResult(key_state)
     if chosen.at_once:
-        return KeyResult(replace(hand, panel=_menu(state, at, chosen.id)))
-    return _act(state, hand, chosen.id, at)
+        return KeyResult(replace(key_state, panel=_menu(state, at, chosen.id)))
+    return _act(state, key_state, chosen.id, at)
 
 
-def _act(state: State, hand: KeyState, id_: str, at: float) -> KeyResult:
+def _act(state: State, key_state: KeyState, id_: str, at: float) -> KeyResult:
     if id_ == "far":
-        return KeyResult(replace(hand, far=not hand.far), wish="far")
+        return KeyResult(replace(key_state, far=not key_state.far), wish="far")
     panel, command = open_action(state, id_, at)
-    return KeyResult(replace(hand, panel=panel), command)
+    return KeyResult(replace(key_state, panel=panel), command)
 
 
-def _when_closed(state: State, hand: KeyState, key: str, at: float) -> KeyResult:
+def _when_closed(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
     """The last press of an evening may still be held down: leaving is a pair too."""
     if key == "space":
-        return KeyResult(replace(hand, moved=True))
+        return KeyResult(replace(key_state, moved=True))
     if key != "enter":
-        return _letter(state, hand, key, at)
-    if hand.moved:
-        return KeyResult(hand, wish="leave")
-    return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key does not leave."))
+        return _letter(state, key_state, key, at)
+    if key_state.moved:
+        return KeyResult(key_state, wish="leave")
+    return KeyResult(replace(key_state, message="First SPACE, then ENTER: so that a stuck key does not leave."))
 
 
-def _over_panel(state: State, hand: KeyState, at: float) -> Cue | None:
+def _over_panel(state: State, key_state: KeyState, at: float) -> Cue | None:
     """The call that was made over an open panel, and that SPACE and ENTER answer; None without one.
 
     What can be left without harm, or only typed into, is not meant. Any other key goes on with the panel.
     """
-    if not isinstance(hand.panel, Menu | Choice | Number):
+    if not isinstance(key_state.panel, Menu | Choice | Number):
         return None
     call = standing(state, at)
-    return call if call is not None and call.at > hand.touched_at else None
+    return call if call is not None and call.at > key_state.touched_at else None
 
 
-def _answer_over_panel(state: State, hand: KeyState, call: Cue, key: str, at: float) -> KeyResult:
+def _answer_over_panel(state: State, key_state: KeyState, call: Cue, key: str, at: float) -> KeyResult:
     words = "SPACE and ENTER answer the call first; any other key goes on here."
     if key == "enter" or is_answered(state, call):
-        return KeyResult(replace(hand, message=words))
-    return KeyResult(replace(hand, message=f"Heard. {words}"), c.AnswerCue(at, call.step, call.call))
+        return KeyResult(replace(key_state, message=words))
+    return KeyResult(replace(key_state, message=f"Heard. {words}"), c.AnswerCue(at, call.step, call.call))
 
 
-def _space(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyResult:
+def _space(state: State, key_state: KeyState, step: PlannedStep, at: float) -> KeyResult:
     call = to_answer(state, step, at)
     if call is not None:
-        return _answer(state, hand, step, call, at)
+        return _answer(state, key_state, step, call, at)
     if state.held_since is not None:
-        return KeyResult(replace(hand, message="On hold: ENTER lets the guide go on."))
+        return KeyResult(replace(key_state, message="On hold: ENTER lets the guide go on."))
     if may_drain(state, step, at):
         if _meant_for_another(state, step, at):
             name = the(step.solution_title) if step.solution_title else "it"
-            return KeyResult(replace(hand, message=f"Its time has come: SPACE when you start pouring {name} out."))
-        return KeyResult(replace(hand, moved=True), c.BeginDrain(at, step.id))
+            return KeyResult(
+                replace(key_state, message=f"Its time has come: SPACE when you start pouring {name} out.")
+            )
+        return KeyResult(replace(key_state, moved=True), c.BeginDrain(at, step.id))
     tick = next_tick(state, step, at)
     if tick is not None:
-        if tick.killer and at - hand.tick_shown_at < TOO_QUICK_S:
-            return KeyResult(replace(hand, message=f"Wait a second and read it, then SPACE: {tick.text}."))
+        if tick.killer and at - key_state.tick_shown_at < TOO_QUICK_S:
+            return KeyResult(replace(key_state, message=f"Wait a second and read it, then SPACE: {tick.text}."))
         if tick.asks == "bells":
-            return KeyResult(hand, wish="ring")
-        also = tuple(each.id for each in next_lines(state, step, at, hand.together) if each.id != tick.id)
-        if also and at - hand.tick_shown_at < TOO_QUICK_S:
-            return KeyResult(replace(hand, message="Wait a second and read the marked lines, then SPACE."))
-        hand = replace(hand, moved=True, confirmed=hand.confirmed or tick.killer)
-        return KeyResult(hand, c.MakeTick(at, tick.id, also=also))
+            return KeyResult(key_state, wish="ring")
+        also = tuple(each.id for each in next_lines(state, step, at, key_state.together) if each.id != tick.id)
+        if also and at - key_state.tick_shown_at < TOO_QUICK_S:
+            return KeyResult(replace(key_state, message="Wait a second and read the marked lines, then SPACE."))
+        key_state = replace(key_state, moved=True, confirmed=key_state.confirmed or tick.killer)
+        return KeyResult(key_state, c.MakeTick(at, tick.id, also=also))
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
-    if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
-        return KeyResult(replace(hand, panel=panel))
+    if panel is not None and not (key_state.moved and not blockers_now(state, step, at)):
+        return KeyResult(replace(key_state, panel=panel))
     if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
-        return KeyResult(replace(hand, panel=open_action(state, "temperature", at)[0]))
+        return KeyResult(replace(key_state, panel=open_action(state, "temperature", at)[0]))
     if _in_the_tank(state, step):
-        return KeyResult(replace(hand, message=_not_yet(state, step, at)))
-    return KeyResult(_ready(state, hand, step, at))
+        return KeyResult(replace(key_state, message=_not_yet(state, step, at)))
+    return KeyResult(_ready(state, key_state, step, at))
 
 
-def _answer(state: State, hand: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
+def _answer(state: State, key_state: KeyState, step: PlannedStep, call: Cue, at: float) -> KeyResult:
     """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
     command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
     if call.step == step.id and step.kind is not Kind.BATH and call.call == "ready":
-        return KeyResult(_ready(state, hand, step, at), command)
-    return KeyResult(replace(hand, message="Heard."), command)
+        return KeyResult(_ready(state, key_state, step, at), command)
+    return KeyResult(replace(key_state, message="Heard."), command)
 
 
 def _in_the_tank(state: State, step: PlannedStep) -> bool:
@@ -318,10 +330,10 @@ def _in_the_tank(state: State, step: PlannedStep) -> bool:
     return step.kind is Kind.BATH and clock is not None and clock.drained_at is None
 
 
-def _ready(state: State, hand: KeyState, step: PlannedStep, at: float) -> KeyState:
+def _ready(state: State, key_state: KeyState, step: PlannedStep, at: float) -> KeyState:
     if words := _blocked(state, step, at):
-        return replace(hand, message=words)
-    return replace(hand, moved=True)
+        return replace(key_state, message=words)
+    return replace(key_state, moved=True)
 
 
 _NOT_YET = "Not yet: "
@@ -336,13 +348,13 @@ def _blocked(state: State, step: PlannedStep, at: float) -> str:
     return f"{_NOT_YET}{blockers[0].text}{more}"
 
 
-def _still_true(state: State, hand: KeyState, at: float) -> KeyState:
+def _still_true(state: State, key_state: KeyState, at: float) -> KeyState:
     """The passing answer to a key with its seconds as they are now; without it when it is not true any more."""
     if state.plan is None or state.current is None:
-        return hand
+        return key_state
     step = state.plan.step(state.current)
-    words = _blocked(state, step, at) if hand.answer.startswith(_NOT_YET) else hand.answer
-    return replace(hand, message=words, answer=words)
+    words = _blocked(state, step, at) if key_state.answer.startswith(_NOT_YET) else key_state.answer
+    return replace(key_state, message=words, answer=words)
 
 
 def _pace(state: State) -> float:
@@ -350,41 +362,43 @@ def _pace(state: State) -> float:
     return state.speed if state.practice else 1.0
 
 
-def _enter(state: State, hand: KeyState, step: PlannedStep, at: float, lead_in_s: float | None) -> KeyResult:
+def _enter(state: State, key_state: KeyState, step: PlannedStep, at: float, lead_in_s: float | None) -> KeyResult:
     if state.held_since is not None:
-        return KeyResult(hand, c.Release(at))
+        return KeyResult(key_state, c.Release(at))
     clock = state.clocks.get(step.id)
     if clock is not None and clock.paused_since is not None:
-        return KeyResult(hand, c.Unpause(at, step.id))
+        return KeyResult(key_state, c.Unpause(at, step.id))
     if _in_the_tank(state, step):
-        return KeyResult(replace(hand, message=_not_yet(state, step, at)))
-    if also := _lines_of_gate(state, hand, step, at):
-        if at - hand.tick_shown_at < TOO_QUICK_S * _pace(state):
-            return KeyResult(replace(hand, message="Wait a second and read the marked lines, then ENTER."))
-        return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id, also=also))
+        return KeyResult(replace(key_state, message=_not_yet(state, step, at)))
+    if also := _lines_of_gate(state, key_state, step, at):
+        if at - key_state.tick_shown_at < TOO_QUICK_S * _pace(state):
+            return KeyResult(replace(key_state, message="Wait a second and read the marked lines, then ENTER."))
+        return KeyResult(replace(key_state, moved=False), c.EndStep(at, step.id, also=also))
     if words := _blocked(state, step, at):
-        return KeyResult(replace(hand, message=words))
+        return KeyResult(replace(key_state, message=words))
     at_once = _starts_at_once(state, step)
-    if at_once and _bounced(state, hand, at):
-        return KeyResult(replace(hand, message=f"ENTER again as {the(step.solution_title)} goes in."))
-    if not (hand.moved or at_once):
-        return KeyResult(replace(hand, message="First SPACE, then ENTER: so that a stuck key starts nothing."))
+    if at_once and _bounced(state, key_state, at):
+        return KeyResult(replace(key_state, message=f"ENTER again as {the(step.solution_title)} goes in."))
+    if not (key_state.moved or at_once):
+        return KeyResult(
+            replace(key_state, message="First SPACE, then ENTER: so that a stuck key starts nothing.")
+        )
     if step.timed and clock is None:
         lead = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
         if lead_in_s is not None and step.kind is Kind.BATH:
             lead = lead_in_s
-        return KeyResult(replace(hand, moved=False, confirmed=False), c.StartStep(at, step.id, lead))
-    return KeyResult(replace(hand, moved=False), c.EndStep(at, step.id))
+        return KeyResult(replace(key_state, moved=False, confirmed=False), c.StartStep(at, step.id, lead))
+    return KeyResult(replace(key_state, moved=False), c.EndStep(at, step.id))
 
 
-def _lines_of_gate(state: State, hand: KeyState, step: PlannedStep, at: float) -> tuple[str, ...]:
+def _lines_of_gate(state: State, key_state: KeyState, step: PlannedStep, at: float) -> tuple[str, ...]:
     """The plain lines that the ENTER which ends this step confirms with it; none where SPACE has to.
 
     They are all that is open, all marked on the screen, and SPACE has confirmed the `!` lines before them. No
     clock is started so, no bath ended, nothing done between a developer and what stops it.
     """
     starts = step.timed and step.id not in state.clocks
-    if not (hand.together and hand.moved and hand.confirmed) or starts or step.kind is Kind.BATH:
+    if not (key_state.together and key_state.moved and key_state.confirmed) or starts or step.kind is Kind.BATH:
         return ()
     if state.plan is None or follows_at_once(state.plan, step):
         return ()
@@ -399,9 +413,9 @@ def _starts_at_once(state: State, step: PlannedStep) -> bool:
     return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
 
 
-def _bounced(state: State, hand: KeyState, at: float) -> bool:
+def _bounced(state: State, key_state: KeyState, at: float) -> bool:
     """Whether ENTER comes so soon after that for the empty tank that nobody can have poured the next bath yet."""
-    return at - hand.opened_at < TOO_QUICK_S * _pace(state)
+    return at - key_state.opened_at < TOO_QUICK_S * _pace(state)
 
 
 def _not_yet(state: State, step: PlannedStep, at: float) -> str:
@@ -427,7 +441,7 @@ def _answer_words(state: State, call: Cue) -> str:
     return "" if is_answered(state, call) else "answers the call"
 
 
-def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> str:
+def _space_words(state: State, key_state: KeyState, step: PlannedStep, at: float) -> str:
     call = to_answer(state, step, at)
     if call is not None:
         return _answer_words(state, call)
@@ -437,20 +451,25 @@ def _space_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "pouring out now"
     tick = next_tick(state, step, at)
     if tick is not None:
-        lines = len(next_lines(state, step, at, hand.together))
+        lines = len(next_lines(state, step, at, key_state.together))
         marked = "confirms the marked line" if lines == 1 else f"confirms the {lines} marked lines"
         return "rings bells to count" if tick.asks == "bells" else marked
     panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
-    if panel is not None and not (hand.moved and not blockers_now(state, step, at)):
+    if panel is not None and not (key_state.moved and not blockers_now(state, step, at)):
         return "types a temperature"
     if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
         return "types a temperature"
-    if hand.moved or _in_the_tank(state, step) or _starts_at_once(state, step) or blockers_now(state, step, at):
+    if (
+        key_state.moved
+        or _in_the_tank(state, step)
+        or _starts_at_once(state, step)
+        or blockers_now(state, step, at)
+    ):
         return ""
     return "the lid is on and locked" if step.kind is Kind.DARK and step.id in state.clocks else "I am ready"
 
 
-def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> str:
+def _enter_words(state: State, key_state: KeyState, step: PlannedStep, at: float) -> str:
     if state.held_since is not None:
         return "lets the guide go on"
     clock = state.clocks.get(step.id)
@@ -458,11 +477,15 @@ def _enter_words(state: State, hand: KeyState, step: PlannedStep, at: float) -> 
         return "lets the clock go on"
     if _in_the_tank(state, step):
         return ""
-    if also := _lines_of_gate(state, hand, step, at):
+    if also := _lines_of_gate(state, key_state, step, at):
         lines = "1 line" if len(also) == 1 else f"{len(also)} lines"
         return f"confirms {lines} and {_end_words(state, step)}"
     at_once = _starts_at_once(state, step)
-    if blockers_now(state, step, at) or not (hand.moved or at_once) or (at_once and _bounced(state, hand, at)):
+    if (
+        blockers_now(state, step, at)
+        or not (key_state.moved or at_once)
+        or (at_once and _bounced(state, key_state, at))
+    ):
         return ""
     if not step.timed or clock is not None:
         return "the tank is empty" if step.kind is Kind.BATH else _end_words(state, step)

@@ -1,6 +1,6 @@
 """What can stand over a step: menu, choice, number, words, page. Data, and what a key does to each.
 
-Panels know no session: a key on a panel gives the panel as it is then, or an `Answer` that `hand.py` acts on.
+Panels know no session: a key on a panel gives the panel as it is then, or an `Answer` that `key_state.py` acts on.
 Every panel works with SPACE, ENTER and BACKSPACE alone.
 """
 

@@ -2,7 +2,7 @@
 
 The full screen, the far view, the plain form and a follower all draw this value; none of them works anything
 out. It holds words and numbers, no pixels, no colour. `look.py` makes it; what the keys would do is added by
-`hand.py`, which knows the keys.
+`key_state.py`, which knows the keys.
 """
 
 from __future__ import annotations

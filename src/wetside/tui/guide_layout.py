@@ -31,7 +31,7 @@ _WIDEST: Final = 100
 
 def guide_picture(
     view: View,
-    hand: KeyState,
+    key_state: KeyState,
     keys: Keys,
     notices: Notices,
     pen: TextLayout,
@@ -42,7 +42,7 @@ def guide_picture(
     """The whole screen. The bottom line, the clock and the marked tick are inside it at 40 by 12 and more."""
     top = top_line(view, notices, pen, columns)
     bottom = bottom_rows(keys, pen, columns)
-    far = hand.far and hand.panel is None
+    far = key_state.far and key_state.panel is None
     beneath = replace(notices, cue="") if far else notices
     large = view.by_eye and not far
     said = notice_rows(beneath, pen, columns, 2 if columns >= 60 or view.in_bath else 3, large=large)
@@ -55,7 +55,7 @@ def guide_picture(
     if far:
         middle = far_rows(view, notices.cue, pen, columns, room, digit_rows(rows, far=True))
     else:
-        middle = _middle(view, hand, pen, columns, room, digit_rows(rows) if view.in_bath else None, forecast)
+        middle = _middle(view, key_state, pen, columns, room, digit_rows(rows) if view.in_bath else None, forecast)
     filled = [*middle, *[()] * (room - len(middle))]
     return (top, *filled, *said, *bottom)
 
@@ -79,7 +79,7 @@ def small_clocks(view: View, pen: TextLayout, cells: int) -> Form:
 
 def _middle(
     view: View,
-    hand: KeyState,
+    key_state: KeyState,
     pen: TextLayout,
     columns: int,
     rows: int,
@@ -90,7 +90,7 @@ def _middle(
     gap = 2 if rail else 0
     cells = min(columns - rail - gap, _WIDEST)
     tallest = tallest or (5 if rows < 34 else rows // 4)
-    body = _body(view, hand, pen, cells, rows, tallest, forecast)
+    body = _body(view, key_state, pen, cells, rows, tallest, forecast)
     if not rail:
         return body
     return beside(rail_rows(view.rail, pen, rail, rows), rail + gap, body)
@@ -105,17 +105,17 @@ def digit_rows(rows: int, *, far: bool = False) -> int:
 
 def _body(
     view: View,
-    hand: KeyState,
+    key_state: KeyState,
     pen: TextLayout,
     cells: int,
     rows: int,
     tallest: int,
     forecast: TemperingForecast | None,
 ) -> Form:
-    if hand.panel is None:
+    if key_state.panel is None:
         return step_rows(view, pen, cells, rows, tallest=tallest, forecast=forecast)
     clocks = _clock_rows(view, pen, cells)
-    return [*clocks, *panel_rows(hand.panel, pen, cells, rows - len(clocks), _known(view, hand.panel))]
+    return [*clocks, *panel_rows(key_state.panel, pen, cells, rows - len(clocks), _known(view, key_state.panel))]
 
 
 def _known(view: View, panel: Panel) -> tuple[str, ...]:

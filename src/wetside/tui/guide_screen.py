@@ -30,14 +30,14 @@ class GuideScreen(DrawnScreen):
 
     def __init__(
         self,
-        desk: GuidedSession,
+        controller: GuidedSession,
         terminal: Terminal,
         settings: Settings,
         left: Callable[[], None] | None = None,
         pick_bells: Callable[[], int] | None = None,
     ) -> None:
         super().__init__(terminal)
-        self.desk = desk
+        self.controller = controller
         self._settings = settings
         self._left = left
         self._pick_bells = pick_bells or bells_to_count
@@ -53,7 +53,7 @@ class GuideScreen(DrawnScreen):
     def on_mount(self) -> None:
         """Take the line to the terminal and start the timer."""
         self.darkness = Darkness(self.line, self._draw_all)
-        self._started_anew = self.desk.dark
+        self._started_anew = self.controller.dark
         self._follow_step()
         self._arm()
 
@@ -66,39 +66,49 @@ class GuideScreen(DrawnScreen):
 
     def draw(self, columns: int, rows: int) -> Picture:
         """The session as it stands."""
-        desk = self.desk
+        controller = self.controller
         if self._started_anew:
             return started_anew_picture(self.pen, columns, rows)
-        notices = Notices(desk.trouble, desk.hand.message, desk.cue_words(), desk.read_only, self._failure)
-        desk.hand = replace(desk.hand, roomy=True)
+        notices = Notices(
+            controller.trouble,
+            controller.key_state.message,
+            controller.cue_words(),
+            controller.read_only,
+            self._failure,
+        )
+        controller.key_state = replace(controller.key_state, roomy=True)
         picture = self._guide(notices, columns, rows)
-        if not shows_all_marked(picture, desk.view()):
+        if not shows_all_marked(picture, controller.view()):
             # One answer may only be for lines that can be read: here they are asked one by one.
-            desk.hand = replace(desk.hand, roomy=False)
+            controller.key_state = replace(controller.key_state, roomy=False)
             picture = self._guide(notices, columns, rows)
         return picture
 
     def _guide(self, notices: Notices, columns: int, rows: int) -> Picture:
-        desk = self.desk
-        view, forecast = desk.view(), None
+        controller = self.controller
+        view, forecast = controller.view(), None
         if view.kind is Kind.WAIT:
             # Loaded where it is drawn: what it reckons with takes 12 ms, and `resume` waits for none of it.
             from wetside.present.tempering_forecast import tempering_forecast
 
-            forecast = tempering_forecast(desk.state, desk.now())
-        elif desk.read_only and view.in_bath:
+            forecast = tempering_forecast(controller.state, controller.now())
+        elif controller.read_only and view.in_bath:
             # Who pours needs the digits; who watches has room for the curve.
             from wetside.present.bath_course import bath_course
 
-            forecast = bath_course(desk.state, desk.now())
-        return guide_picture(view, desk.hand, desk.keys(), notices, self.pen, columns, rows, forecast)
+            forecast = bath_course(controller.state, controller.now())
+        return guide_picture(
+            view, controller.key_state, controller.keys(), notices, self.pen, columns, rows, forecast
+        )
 
     def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
         """The clock that runs, in a row; then what a window says that is too small."""
         if self._started_anew:
             return started_anew_picture(self.pen, columns, rows)
-        clocks = small_clocks(self.desk.view(), self.pen, columns)
-        words = super().draw_small(columns, rows, answered if self.desk.hand.panel is None else "no key is")
+        clocks = small_clocks(self.controller.view(), self.pen, columns)
+        words = super().draw_small(
+            columns, rows, answered if self.controller.key_state.panel is None else "no key is"
+        )
         return (*clocks, *words)[:rows]
 
     def redraw(self) -> None:
@@ -109,7 +119,7 @@ class GuideScreen(DrawnScreen):
     def press(self, key: str) -> None:
         """Hand the key to the desk and do what it wishes of the shell."""
         self._started_anew = False
-        wish = self.desk.press(self._named(key))
+        wish = self.controller.press(self._named(key))
         self._after_change()
         match wish:
             case "leave":
@@ -121,17 +131,17 @@ class GuideScreen(DrawnScreen):
 
     def press_unseen(self, key: str) -> None:
         """In the dark nothing is seen at any size; lit, only leaving is safe: its question could not be read."""
-        if self.desk.dark:
+        if self.controller.dark:
             self.press(key)
-        elif self.desk.hand.panel is None and self._named(key) == "q":
+        elif self.controller.key_state.panel is None and self._named(key) == "q":
             self._leave()
 
     def _beat(self) -> None:
         """A second has gone by, or a call is due."""
-        for cue in self.desk.beat():
+        for cue in self.controller.beat():
             if not self.darkness.fallen:
                 self._calls.sound(cue)
-            elif cue.step == self.desk.state.current:
+            elif cue.step == self.controller.state.current:
                 # Only a dark step that asks for bells has calls of its own.
                 self.darkness.ring()
         self._after_change()
@@ -139,14 +149,14 @@ class GuideScreen(DrawnScreen):
 
     def _after_change(self) -> None:
         self._follow_step()
-        self.darkness.settle(self.desk.dark and not self._started_anew)
+        self.darkness.settle(self.controller.dark and not self._started_anew)
         self._arm()
 
     def _arm(self) -> None:
         if self._timer is not None:
             self._timer.cancel()
         # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
-        self._timer = asyncio.get_running_loop().call_later(self.desk.wait_s(), self._beat_or_fail)
+        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._beat_or_fail)
 
     def _beat_or_fail(self) -> None:
         try:
@@ -157,14 +167,14 @@ class GuideScreen(DrawnScreen):
 
     def _follow_step(self) -> None:
         """A bath opens in the far view where the person set it so, and the next step opens near again."""
-        state = self.desk.state
+        state = self.controller.state
         step = state.current or ""
         if step == self._step:
             return
         self._step = step
         if self._settings.far_view_in_baths and state.plan is not None:
             far = bool(step) and state.plan.step(step).kind is Kind.BATH
-            self.desk.hand = replace(self.desk.hand, far=far)
+            self.controller.key_state = replace(self.controller.key_state, far=far)
 
     def _sound_check(self) -> None:
         if self._ringing:
@@ -175,12 +185,12 @@ class GuideScreen(DrawnScreen):
 
     def _rung(self, bells: int) -> None:
         self._ringing = False
-        self.desk.bells_rung(bells)
+        self.controller.bells_rung(bells)
         self.redraw()
 
     def _named(self, key: str) -> str:
         """The keys by which people leave other programs ask whether to leave, unless something is open."""
-        asks = key in _LEAVES_KEYS and self.desk.hand.panel is None and not self.desk.dark
+        asks = key in _LEAVES_KEYS and self.controller.key_state.panel is None and not self.controller.dark
         return "q" if asks else key
 
     def _leave(self) -> None:
@@ -193,7 +203,7 @@ class GuideScreen(DrawnScreen):
     def _release(self) -> None:
         if not self._released:
             self._released = True
-            self.desk.release()
+            self.controller.release()
 
     def _call_failed(self, words: str) -> None:
         self._failure = words

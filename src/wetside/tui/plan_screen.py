@@ -53,7 +53,7 @@ class PlanScreen(PaperScreen):
         self,
         terminal: Terminal,
         setup: Setup,
-        doors: PlanPorts,
+        ports: PlanPorts,
         units: Units | None = None,
         *,
         said: str = "",
@@ -65,7 +65,7 @@ class PlanScreen(PaperScreen):
         self.findings: tuple[str, ...] = ()
         self._after: tuple[str, ...] = ()
         self._terminal = terminal
-        self._doors = doors
+        self._ports = ports
         self._units = units or Units()
         self._kept: Kept = ()
         self._kits: tuple[ShelfKit, ...] = ()
@@ -80,7 +80,7 @@ class PlanScreen(PaperScreen):
         self._unseen = set(guessed)
         self._safe = setup
         try:
-            self._kept, self._kits = doors.kept(), doors.kits()
+            self._kept, self._kits = ports.kept(), ports.kits()
         except WetsideError as problem:
             self._message = _first_sentence(problem)
         self._make()
@@ -123,8 +123,8 @@ class PlanScreen(PaperScreen):
         return next((group for group in known if group.id == self._group), None)
 
     def _top_lines(self) -> list[FieldLine]:
-        doors = self._doors
-        process = dict(doors.processes).get(self.setup.profile, self.setup.profile)
+        ports = self._ports
+        process = dict(ports.processes).get(self.setup.profile, self.setup.profile)
         lines = [
             FieldLine("Start from", "another bench", "lists the benches", self._ask_bench),
             FieldLine("Process", process, "lists the processes", self._ask_process),
@@ -185,17 +185,17 @@ class PlanScreen(PaperScreen):
 
     def _ask_bench(self) -> None:
         def put(key: str) -> None:
-            self._change(self._doors.bench(key))
+            self._change(self._ports.bench(key))
             empty = key == EMPTY_BENCH[0]
             self._message = EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
             self._unseen = set(GUESSED) if empty else self._ids() if self.setup.invented else set()
 
         ask = "Which bench? It replaces what stands here. What is (invented) is an example."
-        self._ask("Start from", ask, put, self._doors.benches)
+        self._ask("Start from", ask, put, self._ports.benches)
 
     def _ask_process(self) -> None:
         def put(key: str) -> None:
-            profile = self._doors.process(key)
+            profile = self._ports.process(key)
             before = {bottle.solution for bottle in self.setup.bottles}
             self._change(suited_to(self.setup, profile, key))
             added = [bottle.label for bottle in self.setup.bottles if bottle.solution not in before]
@@ -206,9 +206,9 @@ class PlanScreen(PaperScreen):
             if added:
                 self._message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
 
-        keys = [key for key, _ in self._doors.processes]
+        keys = [key for key, _ in self._ports.processes]
         index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
-        self._ask("Process", "Which process?", put, self._doors.processes, index)
+        self._ask("Process", "Which process?", put, self._ports.processes, index)
 
     def _fitting_kits(self) -> tuple[ShelfKit, ...]:
         """The kits on the shelf that were mixed for this process."""
@@ -238,16 +238,16 @@ class PlanScreen(PaperScreen):
             return
 
         def put(name: str) -> None:
-            self._message = f"Kept: {self._doors.save(self.setup, name)}"
+            self._message = f"Kept: {self._ports.save(self.setup, name)}"
             self._safe = self.setup
 
         self._ask("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
 
     def _leave(self) -> None:
         """Ask where changes would be lost: a run of BACKSPACE, as on a field rubbed out too far, never leaves."""
-        choices = {"Stay here": lambda: None, "Leave: changes are lost": self._doors.left}
+        choices = {"Stay here": lambda: None, "Leave: changes are lost": self._ports.left}
         if self.setup == self._safe:
-            self._doors.left()
+            self._ports.left()
             return
         options = tuple((words, words) for words in choices)
         ask = "This plan is not kept. Keep it makes a file of it."
@@ -262,7 +262,7 @@ class PlanScreen(PaperScreen):
         if plan is None:
             self._message = self._not_yet()
             return
-        starts_at = self._doors.starts_at()
+        starts_at = self._ports.starts_at()
         after = ("", LEFT_AFTER, *(f"  - {words}" for words in self._after)) if self._after else ()
 
         def body(pen: TextLayout, cells: int) -> Form:
@@ -283,7 +283,7 @@ class PlanScreen(PaperScreen):
             reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
             self._message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
             return
-        self._doors.review(self.plan, self._profile, self.setup)
+        self._ports.review(self.plan, self._profile, self.setup)
 
     def _not_yet(self) -> str:
         if self.findings:
@@ -307,10 +307,10 @@ class PlanScreen(PaperScreen):
         self.plan, self.findings, self._after = None, (), ()
         try:
             if self._profile is None or self._made_for != self.setup.profile:
-                self._profile = self._doors.process(self.setup.profile)
+                self._profile = self._ports.process(self.setup.profile)
                 self._made_for = self.setup.profile
-            self.plan = self._doors.make(self._profile, self.setup)
-            self._after = self._doors.after(self.plan)
+            self.plan = self._ports.make(self._profile, self.setup)
+            self._after = self._ports.after(self.plan)
         except (CheckFailed, FileUnusable) as failed:
             self.findings = failed.findings
         except WetsideError as problem:
@@ -399,7 +399,7 @@ class PlanScreen(PaperScreen):
             return []  # two rows of answers, if the list keeps four
         if self.plan is None:
             return why_not(self.findings, self.pen, cells)[: 2 if narrow else rows]
-        starts_at = self._doors.starts_at()
+        starts_at = self._ports.starts_at()
         if not narrow:
             return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
         return [(StyledText(line),) for line in self.pen.wrap(in_a_sentence(self.plan, starts_at), cells, 2)]

@@ -61,10 +61,10 @@ class ShelfPorts:
 class ShelfScreen(PaperScreen):
     """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
 
-    def __init__(self, terminal: Terminal, doors: ShelfPorts) -> None:
+    def __init__(self, terminal: Terminal, ports: ShelfPorts) -> None:
         super().__init__(terminal)
         self._terminal = terminal
-        self._doors = doors
+        self._ports = ports
         self.shelf = ShelfState()
         self.index = 0
         self.open_id = ""
@@ -95,7 +95,7 @@ class ShelfScreen(PaperScreen):
 
     def _list(self, cells: int, rows: int) -> Body:
         reports = self._reports()
-        unit = self._doors.volume_unit
+        unit = self._ports.volume_unit
         labels = max((width(each.label) for each in reports), default=0)
         listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
         listed += [
@@ -118,13 +118,13 @@ class ShelfScreen(PaperScreen):
             )
             rows: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
             return rows[:most]
-        return about_rows(reports[self.index - 1], self.pen, cells, most, self._doors.volume_unit)
+        return about_rows(reports[self.index - 1], self.pen, cells, most, self._ports.volume_unit)
 
     def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Body:
         acts = self._acts(bottle)
         listed = [option(words, n == self._act_index, self.pen, cells) for n, (words, _) in enumerate(acts)]
         most = max(LEAST_ABOUT, rows - len(listed) - 1)
-        about = about_rows(self._report(bottle), self.pen, cells, most, self._doors.volume_unit)
+        about = about_rows(self._report(bottle), self.pen, cells, most, self._ports.volume_unit)
         return Body([], listed, self._act_index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _keys(self) -> Keys:
@@ -186,7 +186,7 @@ class ShelfScreen(PaperScreen):
         if self.open_id:
             self.open_id = ""
         else:
-            self._doors.left()
+            self._ports.left()
 
     def _enter(self) -> None:
         bottle = self._opened()
@@ -233,7 +233,7 @@ class ShelfScreen(PaperScreen):
 
     def _top_up(self, bottle: ShelfBottle) -> None:
         def measured(value: str) -> None:
-            added_ml = self._doors.volume_ml(value)
+            added_ml = self._ports.volume_ml(value)
             self._fullness(lambda full: self._change(c.TopUp(self._on(), bottle.id, added_ml, full)))
 
         lines = ("Its date stays that of the oldest part in it.",)
@@ -241,13 +241,13 @@ class ShelfScreen(PaperScreen):
 
     def _level(self, bottle: ShelfBottle) -> None:
         def measured(value: str) -> None:
-            level_ml = self._doors.volume_ml(value)
+            level_ml = self._ports.volume_ml(value)
             if level_ml == 0:
                 self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full=False))
             else:
                 self._fullness(lambda full: self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full)))
 
-        now = volume(bottle.volume_ml, self._doors.volume_unit)
+        now = volume(bottle.volume_ml, self._ports.volume_unit)
         self._ask(asked(f"{bottle.label}: how much is in it?", default=now), measured)
 
     def _fullness(self, then: Callable[[bool], None]) -> None:
@@ -293,7 +293,7 @@ class ShelfScreen(PaperScreen):
         self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
 
     def _read(self, bottle: ShelfBottle) -> None:
-        lines = record_lines(self._report(bottle), bottle.figures, self._doors.volume_unit)
+        lines = record_lines(self._report(bottle), bottle.figures, self._ports.volume_unit)
 
         def body(pen: TextLayout, cells: int) -> Form:
             return text_rows(lines, pen, cells)
@@ -303,11 +303,11 @@ class ShelfScreen(PaperScreen):
     # -- mixing
 
     def _mix(self) -> None:
-        doors = self._doors
+        ports = self._ports
         asks = KitQuestions(
-            self._ask, self._guide, self._change, lambda command: decide(self.shelf, command), doors.volume_unit
+            self._ask, self._guide, self._change, lambda command: decide(self.shelf, command), ports.volume_unit
         )
-        asks.begin(doors.profiles(), self._on(), doors.volume_ml)
+        asks.begin(ports.profiles(), self._on(), ports.volume_ml)
 
     def _guide(self, command: c.MixKit) -> None:
         """On to the evening that mixes it; who leaves its review is back at the last question."""
@@ -318,12 +318,12 @@ class ShelfScreen(PaperScreen):
             self._earlier = earlier
             self.redraw()
 
-        self._doors.mix(command, left)
+        self._ports.mix(command, left)
 
     # -- the shelf
 
     def _change(self, command: c.Command) -> None:
-        self.shelf = self._doors.change(command)
+        self.shelf = self._ports.change(command)
         self.message = "Kept."
         if isinstance(command, c.MixKit):
             self.index = len(self.shelf.standing())
@@ -331,20 +331,20 @@ class ShelfScreen(PaperScreen):
             self._act_index = 0  # few acts are left
 
     def _look(self) -> None:
-        self.shelf = self._doors.shelf()
+        self.shelf = self._ports.shelf()
         self.index = min(self.index, len(self.shelf.bottles))
 
     def _opened(self) -> ShelfBottle | None:
         return self.shelf.bottles.get(self.open_id)
 
     def _reports(self) -> tuple[BottleReport, ...]:
-        return report(self.shelf, self._doors.today())
+        return report(self.shelf, self._ports.today())
 
     def _report(self, bottle: ShelfBottle) -> BottleReport:
         return next(each for each in self._reports() if each.id == bottle.id)
 
     def _on(self) -> str:
-        return self._doors.today().isoformat()
+        return self._ports.today().isoformat()
 
     def _close_page(self) -> None:
         self.app.pop_screen()

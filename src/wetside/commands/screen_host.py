@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
 
 
-class House(Protocol):
+class ScreenHost(Protocol):
     """One run of the full screen. wrong: what is wrong with the settings file, "" for nothing."""
 
     terminal: Terminal
@@ -52,7 +52,7 @@ class House(Protocol):
     def begin(self, evening: Evening) -> None:
         """Begin a session of this evening and guide it."""
 
-    def guide(self, desk: SessionController) -> None:
+    def guide(self, controller: SessionController) -> None:
         """Guide the session of this controller."""
 
     def take_settings(self) -> None:
