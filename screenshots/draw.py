@@ -236,6 +236,7 @@ async def baths(person: Person) -> None:
     await person.take("far")
     await person.press("v")
     await person.lead(lambda view: view.step == "b1.bleach-fix")
+    await person.wait(2.0)  # in its first second ENTER starts nothing
     await person.take("between-baths")
     await person.lead(lambda view: view.step == "b1.bleach-fix" and running(view))
     await person.wait(140.0)

@@ -1,6 +1,6 @@
 """The documents say what is: the key table is the action table, and every command in the README exists and runs.
 
-`python tests/test_docs.py` writes the key table into the README.
+`python tests/test_docs.py` writes the key table into DEVELOPERS.md.
 """
 
 from __future__ import annotations
@@ -24,12 +24,13 @@ from wetside.present.actions import ACTIONS
 
 TOP = Path(__file__).parents[1]
 README = TOP / "README.md"
+HANDBOOK = TOP / "DEVELOPERS.md"
 _KEYS = re.compile(r"(<!-- keys:.*?-->\n).*?(<!-- /keys -->)", re.DOTALL)
 _SPAN = re.compile(r"`(wetside(?: [^`]*)?)`")
 
 
 def key_table() -> str:
-    """The letters as the README shows them."""
+    """The letters as DEVELOPERS.md shows them."""
     rows = "".join(f"| `{each.letter}` | {each.title} | {each.help} |\n" for each in ACTIONS)
     return f"| letter | in the menu | what it does |\n|---|---|---|\n{rows}"
 
@@ -39,8 +40,8 @@ def commands_named() -> list[str]:
     return list(dict.fromkeys(_SPAN.findall(README.read_text("utf-8"))))
 
 
-def test_the_readmes_keys_are_the_action_table() -> None:
-    found = _KEYS.search(README.read_text("utf-8"))
+def test_the_handbooks_keys_are_the_action_table() -> None:
+    found = _KEYS.search(HANDBOOK.read_text("utf-8"))
     assert found is not None
     assert found[0] == found[1] + key_table() + found[2], "run: .venv/bin/python tests/test_docs.py"
 
@@ -58,8 +59,10 @@ def test_every_command_is_in_the_readme_and_the_other_way_round() -> None:
 ON_A_TERMINAL = {
     "wetside": "An evening is not finished",
     "wetside start SETUP": "Review: Three rolls",
-    "wetside start three-rolls": "Review: Three rolls",
+    "wetside start mine.toml": "Review: Three rolls",
     "wetside mix PROFILE": "Review: Mixing Kit of",
+    "wetside mix two-bath": "Review: Mixing Kit of",
+    "wetside profiles --new": "What is the kit called?",
     "wetside resume [SESSION]": "Look at the chemistry",
     "wetside follow": "FOLLOWING",
     "wetside follow [SESSION]": "FOLLOWING",
@@ -71,11 +74,16 @@ ON_A_TERMINAL = {
 
 FILLED_IN = {
     "start SETUP": ["start three-rolls"],
+    "start mine.toml": ["start three-rolls"],
+    "plan mine.toml": ["profiles --copy three-rolls mine.toml", "plan mine.toml"],
+    "review mine.toml": ["profiles --copy three-rolls mine.toml", "review mine.toml"],
     "mix PROFILE": ["mix two-bath"],
     "resume [SESSION]": ["resume last"],
     "follow [SESSION]": ["follow last"],
     "practise [SETUP] [--speed N]": ["practise three-rolls --speed 60"],
     "plan SETUP [--json]": ["plan three-rolls", "plan three-rolls --json"],
+    "check my-kit.toml": ["profiles --copy two-bath my-kit.toml", "check my-kit.toml"],
+    "profiles --show my-kit.toml": ["profiles --copy two-bath my-kit.toml", "profiles --show my-kit.toml"],
     "review SETUP|PROFILE [--format text|markdown]": [
         "review three-rolls --format text",
         "review two-bath --format markdown",
@@ -90,9 +98,10 @@ FILLED_IN = {
         "shelf --json",
     ],
     "sessions [--went] [--all] [--json]": ["sessions", "sessions --went --all", "sessions --json"],
+    "rolls": ["rolls --json"],
     "rolls [sleeve|sidecar|measure|drift] [--json|--csv]": ["rolls", "rolls --json", "rolls --csv", "rolls drift"],
-    "export SESSION --format toml|csv|jsonl|markdown": [
-        f"export last --format {form}" for form in ("toml", "csv", "jsonl", "markdown")
+    "export SESSION --format toml|csv|jsonl|markdown|html": [
+        f"export last --format {form}" for form in ("toml", "csv", "jsonl", "markdown", "html")
     ],
     "salvage NEW": ["salvage saved.sqlite"],
     "settings [--write]": ["settings", "settings --write"],
@@ -152,7 +161,7 @@ def test_a_bottle_of_the_shelf_is_used_as_the_readme_says(bench: Path, capsys: p
 
 
 def test_the_readmes_words_of_a_setup_are_all_there_are() -> None:
-    section = README.read_text("utf-8").partition("\n## Words of a setup\n")[2].partition("\n## ")[0]
+    section = README.read_text("utf-8").partition("\n## Words\n")[2].partition("\n## ")[0]
     said = dict(re.findall(r"^\| (`.+?) \| (.+) \|$", section, re.MULTILINE))
     bottle, tank = (get_args(get_type_hints(form)["material"]) for form in (Bottle, Tank))
     wanted = {
@@ -173,6 +182,19 @@ def test_every_command_has_help_with_an_example(command: str, capsys: pytest.Cap
     assert f"wetside {command}" in said
 
 
+def test_the_readme_is_short() -> None:
+    assert len(README.read_text("utf-8").splitlines()) <= 150
+
+
+def test_the_readmes_own_kit_is_sound_as_it_stands(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (kit,) = re.findall(r"```toml\n(.*?)```", README.read_text("utf-8"), re.DOTALL)
+    assert len([line for line in kit.splitlines() if line]) <= 11
+    Path("my-kit.toml").write_text(kit, "utf-8")
+    assert main(["--data", str(bench), "check", "my-kit.toml"]) == 0
+    assert main(["--data", str(bench), "profiles", "--show", "my-kit.toml"]) == 0
+    assert "my-kit.toml: sound" in capsys.readouterr().out
+
+
 def test_pictures_named_in_the_readme_are_there() -> None:
     pictures = re.findall(r"\]\((screenshots/[^)]+)\)", README.read_text("utf-8"))
     assert pictures
@@ -180,5 +202,5 @@ def test_pictures_named_in_the_readme_are_there() -> None:
 
 
 if __name__ == "__main__":
-    text = README.read_text("utf-8")
-    README.write_text(_KEYS.sub(lambda found: found[1] + key_table() + found[2], text), "utf-8")
+    text = HANDBOOK.read_text("utf-8")
+    HANDBOOK.write_text(_KEYS.sub(lambda found: found[1] + key_table() + found[2], text), "utf-8")
