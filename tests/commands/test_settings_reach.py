@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import subprocess
 import sys
 from collections.abc import Callable
@@ -221,8 +222,11 @@ def test_home_says_what_is_wrong_with_the_settings_and_counts_the_rest(
     terminal = Terminal(80, 24, True, "16", True, "xterm")
     shown = []
 
+    async def made(first: Callable[[], HomeScreen]) -> HomeScreen:
+        return first()
+
     def run_screens(_: Terminal, settings: Settings, first: Callable[[], HomeScreen]) -> int:
-        home_screen = first()
+        home_screen = asyncio.run(made(first))
         shown.append((settings, text_of(home_screen, 80, 24), text_of(home_screen, 40, 12)))
         return 0
 

@@ -176,7 +176,7 @@ def test_a_wash_after_a_bath_that_may_go_on_shows_its_own_time() -> None:
     clock = build_view(state, 375.0).clock
     assert title == "Fixer"
     assert clock is not None
-    assert (clock.seconds, clock.words) == (240, "at least")
+    assert (clock.seconds, clock.words) == (240, "at least, at 38.0 °C")
 
 
 def test_enter_starts_a_bath_by_its_name_and_water_by_what_it_is_for() -> None:
