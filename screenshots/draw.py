@@ -309,7 +309,7 @@ def draw() -> dict[str, str]:
         mock.patch.object(session_factory, "new_session_id", return_value=SESSION),
         mock.patch.object(navigation, "run_screens", run),
         # `wait` beats; a beat of the room's own time between two keys would change what they find
-        mock.patch.object(GuideScreen, "_arm", lambda _: None),
+        mock.patch.object(GuideScreen, "_arm"),
     ):
         places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)
         keep_bench(places)
