@@ -238,7 +238,7 @@ def test_settings_are_printed_and_written_once(
 ) -> None:
     code, out, err = said(capsys, "settings")
     assert code == 0
-    assert tomllib.loads(out)["lead_in_s"] == 5.0
+    assert tomllib.loads(out)["lead_in_s"] == "5 s"
     assert "settings.toml" in err
     assert said(capsys, "settings", "--write")[0] == 0
     file = tmp_path / "config" / "wetside" / "settings.toml"
