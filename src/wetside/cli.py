@@ -17,12 +17,12 @@ from collections.abc import Callable, Sequence
 from typing import Any, Final, NoReturn, Protocol, TextIO
 
 from wetside import __version__
+from wetside.app.console import HelpInWords, columns_of, give_up, rows_of, say
 from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
 from wetside.files.settings import DATA_VARIABLE, Places, find_places
 from wetside.frozen import dataclass
 from wetside.sanitize import seen
-from wetside.talk import HelpInWords, columns_of, give_up, rows_of, say
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
 _LONGEST_SAID: Final = 2_000

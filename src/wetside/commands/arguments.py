@@ -11,7 +11,7 @@ from wetside.app.terminal import Terminal, examine
 
 if TYPE_CHECKING:
     from wetside.app.probe import Probe
-from wetside.talk import HelpInWords, write_lines
+from wetside.app.console import HelpInWords, write_lines
 
 JSON_FORMAT: Final = 1
 """Stands first in every JSON; it rises when a reader of an older one would be misled."""

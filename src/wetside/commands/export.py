@@ -9,9 +9,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from wetside.app.console import say
 from wetside.commands.arguments import command_parser
 from wetside.files.settings import Places
-from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event

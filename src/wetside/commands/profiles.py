@@ -9,11 +9,11 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from wetside.app.console import say
 from wetside.commands.arguments import add_plain, command_parser, json_text, print_lines, this_terminal
 from wetside.errors import FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen, sendable
-from wetside.talk import say
 
 EPILOG = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.

@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from wetside.app.console import say
 from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.commands.export import write_utf8
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.typed_values import day_or_none
-from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.export.density_drift import DensityDrift

@@ -13,11 +13,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from wetside.app.console import say
 from wetside.app.terminal import Terminal, refuse_reason
 from wetside.commands.arguments import this_terminal
 from wetside.errors import JournalUnusable, Refused, UsageError
 from wetside.files.settings import JOURNAL, Places, Settings
-from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController

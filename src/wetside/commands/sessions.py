@@ -8,10 +8,10 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from wetside.app.console import say
 from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
 from wetside.commands.damage import damage_words
 from wetside.files.settings import Places, read_settings
-from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.export.past_evenings import PastEvening

@@ -6,12 +6,12 @@ import argparse
 import sys
 from typing import Any
 
+from wetside.app.console import say
 from wetside.commands.arguments import command_parser
 from wetside.files.atomic_write import shown_path
 from wetside.files.settings import Places, read_settings, settings_to_go_on
 from wetside.files.settings_form import commented, write_commented
 from wetside.storage.copies import FOLDER, KEPT
-from wetside.talk import say
 
 EPILOG = """\
 Prints every setting with its value and what may be written; where the file and the data folder lie is said on

@@ -14,6 +14,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from wetside.app.clock import Clock, SystemClock
+from wetside.app.console import say
 from wetside.app.session_start import rfc3339
 from wetside.commands.arguments import MATERIALS, PRICE, add_kit, command_parser, json_text
 from wetside.domain.calc.wording import VolumeUnit, volume
@@ -28,7 +29,6 @@ from wetside.files.typed_values import number
 from wetside.files.units import volume_ml
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
-from wetside.talk import say
 
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile

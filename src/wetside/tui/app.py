@@ -19,10 +19,10 @@ from typing import Any, Final
 from textual.app import App
 from textual.screen import Screen
 
+from wetside.app.console import say
 from wetside.app.signals import ENDING
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
-from wetside.talk import say
 from wetside.tui.terminal_driver import TerminalLine
 
 _PATIENCE_S: Final = 1.5

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.robot.program import COMMAND, ROOT, environment
 
-from wetside.talk import rows_of
+from wetside.app.console import rows_of
 
 WORDS = st.lists(st.text("abcde", min_size=1, max_size=12), min_size=1, max_size=30)
 
