@@ -38,9 +38,11 @@ def painted(app: Any) -> tuple[str, ...]:
 def painted_rows(app: Any) -> list[list[Segment]]:
     """The same with their looks."""
     screen = app.screen
+    ground = screen.rich_style
     rows = [Strip([])] * screen.size.height
     leaves = [each for each in screen.walk_children() if not each.children and each.region]
     for leaf in sorted(leaves, key=lambda leaf: leaf.region.x):
         for y, strip in enumerate(leaf.render_lines(Region(0, 0, *leaf.size)), leaf.region.y):
-            rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x), strip])
-    return [list(row.adjust_cell_length(screen.size.width, screen.rich_style)) for row in rows]
+            if y < len(rows):  # while a screen grows smaller, what is on it may still be too large
+                rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x, ground), strip])
+    return [list(row.adjust_cell_length(screen.size.width, ground)) for row in rows]
