@@ -19,6 +19,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from wetside.domain.calc.measures import ML_PER
 from wetside.domain.calc.tank import FILM_SIZE_MM
+from wetside.domain.calc.wording import on_scale, trimmed
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
@@ -213,21 +214,21 @@ def _written(name: str, value: Any) -> Any:
     if name in _DAYS:
         return date.fromisoformat(value)
     if name == "humidity":
-        return f"{_plain(value * 100, 3)} %"
+        return f"{trimmed(value * 100, 3)} %"
     if name == "thermometer_error_c":
-        shown = (f"{_plain(value, 2)} °C", f"{_plain(value * 1.8, 2)} °F", f"{_plain(value, 12)} °C")
+        shown = (f"{trimmed(value, 2)} °C", f"{trimmed(value * 1.8, 2)} °F", f"{trimmed(value, 12)} °C")
         return _first_that_reads_back(value, shown, difference_c)
     if name.endswith("_c"):
-        shown = (f"{_plain(value, 2)} °C", f"{_plain(value * 1.8 + 32.0, 2)} °F", f"{_plain(value, 12)} °C")
+        shown = (f"{trimmed(value, 2)} °C", f"{trimmed(on_scale(value, '°F'), 2)} °F", f"{trimmed(value, 12)} °C")
         return _first_that_reads_back(value, shown, temperature_c)
     return _written_volume(value) if name.endswith("_ml") else value
 
 
 def _written_volume(ml: float) -> str:
     shown = (
-        f"{_plain(ml / 1000.0, 3)} l" if ml >= 1000.0 else f"{_plain(ml, 1)} ml",
-        *((f"{_plain(ml / ML_PER['US gal'], 1)} US gal",) if ml >= 3785.0 else ()),
-        f"{_plain(ml / ML_PER['US fl oz'], 2)} US fl oz",
+        f"{trimmed(ml / 1000.0, 3)} l" if ml >= 1000.0 else f"{trimmed(ml, 1)} ml",
+        *((f"{trimmed(ml / ML_PER['US gal'], 1)} US gal",) if ml >= 3785.0 else ()),
+        f"{trimmed(ml / ML_PER['US fl oz'], 2)} US fl oz",
         f"{ml:.12f} ml",  # never three decimals, which may part thousands
     )
     return _first_that_reads_back(ml, shown, volume_ml)
@@ -243,9 +244,3 @@ def _first_that_reads_back(value: float, shown: tuple[str, ...], read: Callable[
             return False
 
     return next(filter(reads_back, shown), shown[-1])
-
-
-def _plain(value: float, decimals: int) -> str:
-    """A number without exponent and trailing zeros."""
-    shown = f"{value:.{decimals}f}"
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown

@@ -1,13 +1,14 @@
-"""How durations, shares, temperatures and volumes are put into words: the one place where a value gets its unit.
+"""Formats numbers, durations, times of day, temperatures and volumes as text: the one place that adds a unit.
 
-A sentence is made from values, in the person's own units; none is ever converted once it is made. What is raised
-before anybody knows the units carries its values along (`Phrase`). It writes °, × and the true minus sign; folding
-them to ASCII is the screen's business.
+A sentence is built from values in the person's units and is never converted afterwards. An error raised before
+the units are known carries its values (`Phrase`). The text has °, × and the true minus sign; `sanitize.in_ascii`
+replaces them for terminals without UTF-8.
 """
 
 from __future__ import annotations
 
 import math
+from datetime import UTC, datetime, timedelta, timezone
 from typing import Literal
 
 from wetside.domain.calc.measures import ML_PER, US_FL_OZ_IN_QUART
@@ -23,6 +24,17 @@ SMALLEST_SHARE = 0.0005
 """A factor nearer to 1 than this (0.05 %) is said as "no change": 0.1 s of a 3:30 developer."""
 
 
+def trimmed(value: float, decimals: int) -> str:
+    """A number with at most `decimals` decimals and no trailing zeros: 1.50 as "1.5", 2.0 as "2"."""
+    shown = f"{value:.{decimals}f}"
+    return shown.rstrip("0").rstrip(".") if decimals else shown
+
+
+def counted(number: int, noun: str) -> str:
+    """ "1 roll", "3 rolls"."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def minutes_seconds(seconds: float) -> str:
     """A duration in s as "3:30", from an hour on as "1:02:03"; rounded to the nearest second, half upward."""
     whole = math.floor(abs(seconds) + 0.5)
@@ -32,6 +44,25 @@ def minutes_seconds(seconds: float) -> str:
     if hours:
         return f"{sign}{hours}:{minutes:02d}:{left:02d}"
     return f"{sign}{minutes}:{left:02d}"
+
+
+def span(seconds: float) -> str:
+    """A length of time as people say it: "45 s", "6 min", "2 h 05 min"."""
+    return " ".join(_span_parts(seconds))
+
+
+def span_range(from_s: float, to_s: float) -> str:
+    """Two lengths of time, the first one without its "min": "5 to 8 min", "1 h 05 to 1 h 20 min"."""
+    number, unit = _span_parts(from_s)
+    return f"{number if unit == 'min' else f'{number} {unit}'} to {span(to_s)}"
+
+
+def _span_parts(seconds: float) -> tuple[str, str]:
+    whole = round(abs(seconds))
+    if whole < 60:
+        return f"{whole}", "s"
+    minutes = round(whole / 60)
+    return f"{minutes}" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d}", "min"
 
 
 def percent(factor: float) -> str:
@@ -62,7 +93,22 @@ METRIC = Units()
 
 def temperature(value_c: float, unit: TemperatureUnit = "°C") -> str:
     """38.94 °C as "38.9 °C" or "102.1 °F"; −0.04 °C is "0.0 °C"."""
-    return f"{_signed(_on_scale(value_c, unit), 1)} {unit}"
+    return f"{degrees(value_c, unit)} {unit}"
+
+
+def degrees(value_c: float, unit: TemperatureUnit = "°C") -> str:
+    """The number of `temperature` without its unit."""
+    return _signed(on_scale(value_c, unit), 1)
+
+
+def on_scale(value_c: float, unit: TemperatureUnit) -> float:
+    """A temperature in °C as the number on this scale."""
+    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+
+
+def from_scale(value: float, unit: TemperatureUnit) -> float:
+    """A number on this scale as a temperature in °C."""
+    return value if unit == "°C" else (value - 32.0) / 1.8
 
 
 def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") -> str:
@@ -72,7 +118,7 @@ def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") ->
     """
     if range_c[0] == range_c[1]:
         return temperature(range_c[0], unit)
-    low, high = (_on_scale(value_c, unit) for value_c in range_c)
+    low, high = (on_scale(value_c, unit) for value_c in range_c)
     for decimals in (1, 2):
         scale = 10**decimals
         lowest, highest = math.ceil(low * scale - _SLACK) / scale, math.floor(high * scale + _SLACK) / scale
@@ -91,18 +137,18 @@ def volume(value_ml: float, unit: VolumeUnit = "ml") -> str:
 
     Shown so finely that what is typed again is the same within 5 ml.
     """
+    return " ".join(volume_parts(value_ml, unit))
+
+
+def volume_parts(value_ml: float, unit: VolumeUnit = "ml") -> tuple[str, str]:
+    """The number and the unit of `volume`."""
     if unit == "ml":
         number, name, decimals = (value_ml, "ml", 0) if round(value_ml) < 1000 else (value_ml / 1000, "l", 2)
     else:
         quarts = round(value_ml / ML_PER["US fl oz"], 1) >= US_FL_OZ_IN_QUART
         name, decimals = ("US qt", 2) if quarts else ("US fl oz", 1)
         number = value_ml / ML_PER[name]
-    shown = f"{number:.{decimals}f}"
-    return f"{shown.rstrip('0').rstrip('.') if decimals else shown} {name}"
-
-
-def _on_scale(value_c: float, unit: TemperatureUnit) -> float:
-    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+    return trimmed(number, decimals), name
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -165,7 +211,33 @@ def _worded(value: str | Celsius | Between | Around, unit: TemperatureUnit) -> s
         case Between(low_c, high_c):
             return temperatures((low_c, high_c), unit)
         case Around(value_c, half_c):
-            half = f"{half_c if unit == '°C' else half_c * 1.8:.2f}".rstrip("0").rstrip(".")
-            return f"{temperature(value_c, unit).removesuffix(' ' + unit)} ± {half} {unit}"
+            half = trimmed(half_c if unit == "°C" else half_c * 1.8, 2)
+            return f"{degrees(value_c, unit)} ± {half} {unit}"
         case _:
             return value
+
+
+def the(title: str) -> str:
+    """A title inside a sentence: "Developer" as "the developer"; a title in capitals keeps them."""
+    return f"the {title[:1].lower()}{title[1:]}" if title[1:2].islower() else f"the {title}"
+
+
+def wall_at(wall: str, offset_s: int, plus_s: float) -> datetime:
+    """The local wall-clock time `plus_s` after the RFC 3339 UTC instant `wall`."""
+    instant = datetime.fromisoformat(wall).astimezone(UTC) + timedelta(seconds=plus_s)
+    return instant.astimezone(timezone(timedelta(seconds=offset_s)))
+
+
+def later_by_clock(starts_at: datetime, plus_s: float) -> datetime:
+    """The local time `plus_s` after `starts_at`, through a change of the clocks, if it has a zone that knows them.
+
+    In such a night an hour is left out or comes twice, so that it is reckoned by way of UTC.
+    """
+    plus = timedelta(seconds=plus_s)
+    zone = starts_at.tzinfo
+    return starts_at + plus if zone is None else (starts_at.astimezone(UTC) + plus).astimezone(zone)
+
+
+def hours_minutes(wall: str, offset_s: int, plus_s: float) -> str:
+    """That time as "21:05"."""
+    return f"{wall_at(wall, offset_s, plus_s):%H:%M}"
