@@ -11,6 +11,7 @@ from itertools import chain
 from typing import Any, Final
 
 from wetside.domain.nearest import nearest_of
+from wetside.files.profile_defaults import STEP_FIGURES
 from wetside.files.toml_file import Document, nearest
 from wetside.files.toml_lines import Path
 from wetside.files.units import quoted
@@ -50,7 +51,6 @@ _TABLES: Final = {
     "step": ("steps", True),
     "gear item": ("gear", True),
 }
-_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
 
 
 def check_references(document: Document) -> None:
@@ -106,7 +106,7 @@ def _place_of(data: dict[str, Any], kind: str, name: str) -> Path:
 
 def _check_source(document: Document, step: dict[str, Any], number: int, sources: list[str]) -> None:
     """A step with figures says where they come from; without figures it is practice."""
-    if "source" not in step and any(key in step for key in _FIGURES):
+    if "source" not in step and any(key in step for key in STEP_FIGURES):
         document.find(("steps", number), "it holds figures, so it needs a source")
     elif "source" not in step and "practice" not in sources:
         document.find(("steps", number), 'name a source, or give one with the id "practice"')
