@@ -16,7 +16,7 @@ from wetside.app.session_factory import resume_session
 from wetside.domain.session.cues import all_cues
 from wetside.domain.session.events import ClockStarted, Event
 from wetside.domain.session.state import replay
-from wetside.export.markdown import export_markdown
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
 from wetside.present.clock_warnings import days
