@@ -28,8 +28,7 @@ from wetside.present.prompts import (
     Words,
     to_celsius,
 )
-from wetside.present.step_facts import rolls_looked_at
-from wetside.present.way_out import way_out
+from wetside.present.step_facts import rolls_looked_at, way_out
 
 Wish = Literal["leave", "ring", "far"]
 Outcome = tuple[Panel | str | None, c.Command | None, Wish | None]
