@@ -6,7 +6,7 @@ as right as it is; if it was put back, nobody knows, and they are behind by just
 
 from __future__ import annotations
 
-from wetside.domain.planning.formatting import span
+from wetside.domain.calc.wording import span
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.session.state import State
 from wetside.present.actions import correctable

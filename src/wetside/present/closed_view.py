@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import hours_minutes, span
+from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.rolls import developed

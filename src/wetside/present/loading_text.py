@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wetside.domain.planning.formatting import span, the
+from wetside.domain.calc.wording import span, the
 from wetside.domain.planning.plan import Plan
 
 

@@ -16,10 +16,9 @@ from typing import cast
 from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
+from wetside.domain.calc.wording import later_by_clock, minutes_seconds, span, temperature, temperatures, volume
 from wetside.domain.planning.bath_water import drawn_water
 from wetside.domain.planning.cost import water_in_all
-from wetside.domain.planning.formatting import later_by_clock, span
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind

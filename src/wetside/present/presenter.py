@@ -7,8 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from wetside.domain.calc.wording import minutes_seconds, temperature
-from wetside.domain.planning.formatting import hours_minutes, span, the, wall_at
+from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span, temperature, the, wall_at
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import next_title, ready_ahead_s, stretches, to_answer

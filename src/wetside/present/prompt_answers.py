@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, assert_never, get_args
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import span, the
+from wetside.domain.calc.wording import minutes_seconds, span, the
 from wetside.domain.planning.plan import PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c

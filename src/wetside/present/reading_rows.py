@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
-from wetside.domain.planning.formatting import span, the
+from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wetside.domain.calc.wording import temperature, volume
+from wetside.domain.calc.wording import span, temperature, volume
 from wetside.domain.planning.bath_water import corrected_bath
-from wetside.domain.planning.formatting import span
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind
