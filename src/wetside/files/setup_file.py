@@ -20,6 +20,7 @@ import tomli_w
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, model_validator
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
+from wetside.domain.calc.wording import on_scale, trimmed
 from wetside.domain.planning.setup import (
     AgitationPace,
     AgitationWay,
@@ -316,7 +317,7 @@ def _water_data(water: Water) -> dict[str, Any]:
         "room": _written_temperature(water.room_c),
         "bath_volume": _written_volume(water.bath_ml),
         "bath": _written_temperature(water.bath_c),
-        "humidity": f"{_plain(water.humidity * 100, 3)} %",
+        "humidity": f"{trimmed(water.humidity * 100, 3)} %",
         "covered": water.covered,
     }
 
@@ -345,20 +346,20 @@ def _bottle_data(bottle: Bottle) -> dict[str, Any]:
 def _written_temperature(c: float | None) -> str | None:
     if c is None:
         return None
-    shown = (f"{_plain(c, 2)} °C", f"{_plain(c * 1.8 + 32.0, 2)} °F", f"{_plain(c, 12)} °C")
+    shown = (f"{trimmed(c, 2)} °C", f"{trimmed(on_scale(c, '°F'), 2)} °F", f"{trimmed(c, 12)} °C")
     return _first_that_reads_back(c, shown, temperature_c)
 
 
 def _written_difference(c: float) -> str:
-    shown = (f"{_plain(c, 2)} °C", f"{_plain(c * 1.8, 2)} °F", f"{_plain(c, 12)} °C")
+    shown = (f"{trimmed(c, 2)} °C", f"{trimmed(c * 1.8, 2)} °F", f"{trimmed(c, 12)} °C")
     return _first_that_reads_back(c, shown, difference_c)
 
 
 def _written_volume(ml: float) -> str:
     shown = (
-        f"{_plain(ml / 1000.0, 3)} l" if ml >= 1000.0 else f"{_plain(ml, 1)} ml",
-        *((f"{_plain(ml / 3785.411784, 1)} US gal",) if ml >= 3785.0 else ()),
-        f"{_plain(ml / 29.5735295625, 2)} US fl oz",
+        f"{trimmed(ml / 1000.0, 3)} l" if ml >= 1000.0 else f"{trimmed(ml, 1)} ml",
+        *((f"{trimmed(ml / 3785.411784, 1)} US gal",) if ml >= 3785.0 else ()),
+        f"{trimmed(ml / 29.5735295625, 2)} US fl oz",
         f"{ml:.12f} ml",  # never three decimals, which may part thousands
     )
     return _first_that_reads_back(ml, shown, volume_ml)
@@ -375,12 +376,6 @@ def _read_or_none(read: Callable[[str], float], text: str) -> float | None:
         return read(text)
     except Refused:
         return None
-
-
-def _plain(value: float, decimals: int) -> str:
-    """A number without exponent and trailing zeros."""
-    shown = f"{value:.{decimals}f}"
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown
 
 
 def _without_none(data: Any) -> Any:

@@ -1,8 +1,8 @@
-"""How quantities are put into words: durations, shares, temperatures, volumes, times of day.
+"""Formats numbers, durations, times of day, temperatures and volumes as text: the one place that adds a unit.
 
-A sentence is made from values in the reader's own units and is never converted afterwards. An error raised where
-the units are not known carries its values in a `Phrase`. Texts use °, × and the true minus sign; they are folded
-to ASCII where they are shown.
+A sentence is built from values in the person's units and is never converted afterwards. An error raised before
+the units are known carries its values (`Phrase`). The text has °, × and the true minus sign; `sanitize.in_ascii`
+replaces them for terminals without UTF-8.
 """
 
 from __future__ import annotations
@@ -47,6 +47,17 @@ _SMALLEST_SHARE = 0.0005
 """A factor nearer to 1 than this (0.05 %, 0.1 s of a 3:30 developer) is worded as no change."""
 
 
+def trimmed(value: float, decimals: int) -> str:
+    """A number with at most `decimals` decimals and no trailing zeros: 1.50 as "1.5", 2.0 as "2"."""
+    shown = f"{value:.{decimals}f}"
+    return shown.rstrip("0").rstrip(".") if decimals else shown
+
+
+def counted(number: int, noun: str) -> str:
+    """ "1 roll", "3 rolls"."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def minutes_seconds(seconds: float) -> str:
     """A duration in s as "3:30", from an hour on as "1:02:03"; rounded to the nearest second, half upward."""
     whole = math.floor(abs(seconds) + 0.5)
@@ -56,6 +67,25 @@ def minutes_seconds(seconds: float) -> str:
     if hours:
         return f"{sign}{hours}:{minutes:02d}:{left:02d}"
     return f"{sign}{minutes}:{left:02d}"
+
+
+def span(seconds: float) -> str:
+    """A duration in s, rounded: "45 s", "6 min", "2 h 05 min"."""
+    return " ".join(_span_parts(seconds))
+
+
+def span_range(from_s: float, to_s: float) -> str:
+    """A range of durations in s, the first one without its "min": "5 to 8 min", "1 h 05 to 1 h 20 min"."""
+    number, unit = _span_parts(from_s)
+    return f"{number if unit == 'min' else f'{number} {unit}'} to {span(to_s)}"
+
+
+def _span_parts(seconds: float) -> tuple[str, str]:
+    whole = round(abs(seconds))
+    if whole < 60:
+        return f"{whole}", "s"
+    minutes = round(whole / 60)
+    return f"{minutes}" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d}", "min"
 
 
 def percent(factor: float) -> str:
@@ -86,7 +116,22 @@ METRIC = Units()
 
 def temperature(value_c: float, unit: TemperatureUnit = "°C") -> str:
     """38.94 °C as "38.9 °C" or "102.1 °F"; −0.04 °C is "0.0 °C"."""
-    return f"{_signed(_on_scale(value_c, unit), 1)} {unit}"
+    return f"{degrees(value_c, unit)} {unit}"
+
+
+def degrees(value_c: float, unit: TemperatureUnit = "°C") -> str:
+    """The number of `temperature` without its unit."""
+    return _signed(on_scale(value_c, unit), 1)
+
+
+def on_scale(value_c: float, unit: TemperatureUnit) -> float:
+    """A temperature in °C as the number on this scale."""
+    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+
+
+def from_scale(value: float, unit: TemperatureUnit) -> float:
+    """A number on this scale as a temperature in °C."""
+    return value if unit == "°C" else (value - 32.0) / 1.8
 
 
 def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") -> str:
@@ -96,7 +141,7 @@ def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") ->
     """
     if range_c[0] == range_c[1]:
         return temperature(range_c[0], unit)
-    low, high = (_on_scale(value_c, unit) for value_c in range_c)
+    low, high = (on_scale(value_c, unit) for value_c in range_c)
     for decimals in (1, 2):
         scale = 10**decimals
         lowest, highest = math.ceil(low * scale - _SLACK) / scale, math.floor(high * scale + _SLACK) / scale
@@ -115,18 +160,18 @@ def volume(value_ml: float, unit: VolumeUnit = "ml") -> str:
 
     The shown value, typed in again, is the same within 5 ml.
     """
+    return " ".join(volume_parts(value_ml, unit))
+
+
+def volume_parts(value_ml: float, unit: VolumeUnit = "ml") -> tuple[str, str]:
+    """The number and the unit of `volume`."""
     if unit == "ml":
         number, name, decimals = (value_ml, "ml", 0) if round(value_ml) < 1000 else (value_ml / 1000, "l", 2)
     else:
         quarts = round(value_ml / ML_PER["US fl oz"], 1) >= US_FL_OZ_IN_QUART
         name, decimals = ("US qt", 2) if quarts else ("US fl oz", 1)
         number = value_ml / ML_PER[name]
-    shown = f"{number:.{decimals}f}"
-    return f"{shown.rstrip('0').rstrip('.') if decimals else shown} {name}"
-
-
-def _on_scale(value_c: float, unit: TemperatureUnit) -> float:
-    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+    return trimmed(number, decimals), name
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -189,8 +234,8 @@ def _worded(value: str | Celsius | Between | Around, unit: TemperatureUnit) -> s
         case Between(low_c, high_c):
             return temperatures((low_c, high_c), unit)
         case Around(value_c, half_c):
-            half = f"{half_c if unit == '°C' else half_c * 1.8:.2f}".rstrip("0").rstrip(".")
-            return f"{temperature(value_c, unit).removesuffix(' ' + unit)} ± {half} {unit}"
+            half = trimmed(half_c if unit == "°C" else half_c * 1.8, 2)
+            return f"{degrees(value_c, unit)} ± {half} {unit}"
         case _:
             return value
 
@@ -198,15 +243,6 @@ def _worded(value: str | Celsius | Between | Around, unit: TemperatureUnit) -> s
 def the(title: str) -> str:
     """A title within a sentence: "Developer" as "the developer"; a title in capitals keeps them."""
     return f"the {title[:1].lower()}{title[1:]}" if title[1:2].islower() else f"the {title}"
-
-
-def span(seconds: float) -> str:
-    """A duration in s, rounded: "45 s", "6 min", "2 h 05 min"."""
-    whole = round(abs(seconds))
-    if whole < 60:
-        return f"{whole} s"
-    minutes = round(whole / 60)
-    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def wall_at(wall: str, offset_s: int, plus_s: float) -> datetime:
