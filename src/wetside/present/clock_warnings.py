@@ -1,6 +1,6 @@
 """The warnings after a restart or suspend of the machine: which clock may be wrong, and what to do. Pure.
 
-No clock of the machine runs while it is off. Where the wall clock tells how long that was, the clocks of the session
+No clock of the machine runs while it is off. Where the wall clock tells how long that was, the session's clocks
 are as right as it is; where the wall clock was put back, they are behind by an unknown time.
 """
 
