@@ -10,7 +10,7 @@ import html
 import math
 from collections.abc import Callable, Sequence
 
-from wetside.domain.calc.wording import minutes_seconds, temperatures
+from wetside.domain.calc.wording import minutes_seconds, on_scale, temperatures
 from wetside.export.page_rows import is_bath, percent_of_plan, step_name, when
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
@@ -111,22 +111,17 @@ def _forecast(log: SessionLog, from_s: float | None, until_s: float) -> tuple[Po
         return (), ()
     rows = [(from_s + at_s, bath_c, developer_c) for at_s, bath_c, developer_c in tempering.curve]
     rows = [row for row in rows if row[0] <= until_s]
-    bath, developer = (tuple((row[0], _shown(log, row[column])) for row in rows) for column in (1, 2))
+    bath, developer = (tuple((row[0], on_scale(row[column], log.plan.unit)) for row in rows) for column in (1, 2))
     return bath, developer
 
 
 def _reading(log: SessionLog, read: ReadingLog) -> tuple[float, float, str]:
     said = f"{when(log, read.when)} {coded(read.title)} {read.value:.2f} {read.unit}"
-    return read.when.at - log.began.at, _shown(log, read.value), said
-
-
-def _shown(log: SessionLog, value_c: float) -> float:
-    """In the person's unit, so that the axis has its round figures."""
-    return value_c if log.plan.unit == "°C" else value_c * 1.8 + 32.0
+    return read.when.at - log.began.at, on_scale(read.value, log.plan.unit), said
 
 
 def _band(log: SessionLog, range_c: tuple[float, float] | None) -> tuple[float, float] | None:
-    return None if range_c is None else (_shown(log, range_c[0]), _shown(log, range_c[1]))
+    return None if range_c is None else (on_scale(range_c[0], log.plan.unit), on_scale(range_c[1], log.plan.unit))
 
 
 def _baths(log: SessionLog) -> Chart | None:
@@ -153,7 +148,9 @@ def _in_the_bath(log: SessionLog, step: StepLog) -> Chart | None:
     marks = tuple((at - (t0 - log.began.at), c, said) for at, c, said in (_reading(log, each) for each in within))
     planned = log.plan.step(step.id)
     target_c = planned.target_c
-    target: Points = () if target_c is None else tuple((at, _shown(log, target_c)) for at in (0.0, until - t0))
+    target: Points = (
+        () if target_c is None else tuple((at, on_scale(target_c, log.plan.unit)) for at in (0.0, until - t0))
+    )
     svg = line_chart(
         f"{coded(step_name(log, step))}: temperature",
         (Curve("as read", "full", (), marks), Curve("as planned", "dashed", target)),

@@ -20,7 +20,7 @@ from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.frozen import dataclass
-from wetside.present.reading_rows import wanted_c
+from wetside.present.step_facts import wanted_c
 
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""

@@ -15,7 +15,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-from wetside.domain.planning.formatting import the
+from wetside.domain.calc.wording import the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
