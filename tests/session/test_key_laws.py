@@ -18,7 +18,8 @@ from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.decide import decide
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.present.key_handler import KeyState, bells_rung, current_key_state, keys, press_key, refused
+from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
+from wetside.present.key_state import KeyState, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
 
