@@ -13,7 +13,7 @@ from wetside.commands.arguments import command_parser, json_text, print_lines, t
 from wetside.commands.export import write_utf8
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import Places, read_settings
-from wetside.files.typed_values import day_or_none
+from wetside.files.units import day_or_none
 
 if TYPE_CHECKING:
     from wetside.export.density_drift import DensityDrift

@@ -5,7 +5,7 @@ One job: take the numbers of the log that are drawn, and name them. They are tho
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import minutes_seconds, temperatures
+from wetside.domain.calc.wording import minutes_seconds, on_scale, temperatures
 from wetside.export.log_entries import ReadingLog, StepLog
 from wetside.export.page_rows import is_bath, percent_of_plan, step_name, when
 from wetside.export.session_log import TAKEN_BACK, SessionLog
@@ -89,7 +89,7 @@ def _mark(log: SessionLog, read: ReadingLog) -> tuple[float, float, str]:
 
 def _shown(log: SessionLog, value_c: float) -> float:
     """On the scale of the person: its round figures are written beside the picture."""
-    return value_c if log.plan.unit == "°C" else value_c * 1.8 + 32.0
+    return on_scale(value_c, log.plan.unit)
 
 
 def _band(log: SessionLog, range_c: tuple[float, float] | None) -> tuple[float, float] | None:

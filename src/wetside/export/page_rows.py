@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
+from wetside.domain.calc.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
 from wetside.domain.planning.agitation import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.planning.setup import Roll
@@ -172,8 +172,8 @@ def _kit(log: SessionLog) -> list[str]:
         mixed = "mixed nobody knows when"
         if bottle.mixed_on is not None:
             days = (log.began.wall.date() - date.fromisoformat(bottle.mixed_on)).days
-            mixed = f"mixed {bottle.mixed_on}, {days} day{'' if days == 1 else 's'} old"
-        words = f"{mixed}, {bottle.used_rolls:.1f}".removesuffix(".0") + " rolls of 135-36 before"
+            mixed = f"mixed {bottle.mixed_on}, {counted(days, 'day')} old"
+        words = f"{mixed}, {trimmed(bottle.used_rolls, 1)} rolls of 135-36 before"
         if bottle.reason:
             words += f", used all the same ({bottle.reason})"
         together.setdefault(words, []).append(bottle.label or bottle.solution)
@@ -306,7 +306,7 @@ def _of_a_roll(note: NoteLog) -> bool:
 
 def _debits(log: SessionLog) -> Iterable[Row]:
     for debit in log.debits:
-        yield debit.bottle, debit.solution, f"{debit.rolls:.2f}".rstrip("0").rstrip("."), debit.text
+        yield debit.bottle, debit.solution, trimmed(debit.rolls, 2), debit.text
 
 
 def _ticks(log: SessionLog) -> tuple[Row, ...]:

@@ -11,8 +11,7 @@ from dataclasses import replace
 from statistics import median
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
-from wetside.domain.calc.wording import difference, minutes_seconds
-from wetside.domain.planning.formatting import span
+from wetside.domain.calc.wording import difference, minutes_seconds, span
 from wetside.domain.planning.plan import Plan, TemperatureUnit
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import (

@@ -55,7 +55,7 @@ from wetside.export.log_entries import (
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import Told, WallTime, source_of_times
 from wetside.frozen import dataclass
-from wetside.present.reading_rows import wanted_c
+from wetside.present.step_facts import wanted_c
 
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""

@@ -159,7 +159,7 @@ def _digest(base: Node) -> str:
 def _check_keys(asked: Document, based: bool) -> None:
     """Note a key that no profile has; where a file stands alone, only those that come near to a base's words."""
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
-    known = (FORMAT_KEY, *words, *ProfileForm.model_fields)
+    known = (FORMAT_KEY, *words, *(str(each.alias) for each in ProfileForm.model_fields.values()))
     for key in asked.data:
         if key not in known and (based or nearest_of(key, known) in words):
             asked.find((key,), f'"{quoted(key)}" is no key here{nearest(key, known)}')

@@ -5,7 +5,7 @@ The bottom line shows the label and a press has the effect of the same `Meaning`
 
 from __future__ import annotations
 
-from wetside.domain.planning.formatting import the
+from wetside.domain.calc.wording import the
 from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c

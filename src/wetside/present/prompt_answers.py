@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never, get_args
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import span, the
+from wetside.domain.calc.wording import minutes_seconds, on_scale, span, the
 from wetside.domain.planning.plan import PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
@@ -29,8 +28,7 @@ from wetside.present.prompts import (
     Words,
     to_celsius,
 )
-from wetside.present.step_facts import rolls_looked_at
-from wetside.present.way_out import way_out
+from wetside.present.step_facts import rolls_looked_at, way_out
 
 REASONS = (
     "Done already, but not in this order",
@@ -252,7 +250,7 @@ FAR_C = 5.0
 def _temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
     unit = plan_of(state).unit
     suggested_c = _suggested_c(state, step, of)
-    value = suggested_c if unit == "°C" else suggested_c * 1.8 + 32.0
+    value = on_scale(suggested_c, unit)
     return Number("temperature", title, of, unit, round(value, 1), STEP_C if unit == "°C" else STEP_F)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal, assert_never
 
-from wetside.domain.planning.plan import TemperatureUnit
+from wetside.domain.calc.wording import TemperatureUnit, from_scale
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
 from wetside.present.key_legend import BOTH_WAYS, Keys
@@ -339,4 +339,4 @@ def to_celsius(text: str, unit: TemperatureUnit) -> float | None:
         value = float(text)
     except ValueError:
         return None
-    return value if unit == "°C" else (value - 32.0) / 1.8
+    return from_scale(value, unit)
