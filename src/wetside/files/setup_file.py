@@ -17,9 +17,8 @@ from typing import Annotated, Any, Final
 import tomli_w
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from wetside.domain.calc.measures import ML_PER
 from wetside.domain.calc.tank import FILM_SIZE_MM
-from wetside.domain.calc.wording import on_scale, trimmed
+from wetside.domain.calc.wording import ML_PER, on_scale, trimmed
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
