@@ -44,8 +44,7 @@ def _unfinished(places: Places) -> list[str]:
         return []
     from datetime import datetime
 
-    from wetside.app.session_factory import clock_of
-    from wetside.app.session_start import resume_now
+    from wetside.app.session_start import clock_of, elapsed
     from wetside.commands.damage import damage_words
     from wetside.domain.calc.wording import span
     from wetside.storage.sessions import load_state, summaries
@@ -57,9 +56,9 @@ def _unfinished(places: Places) -> list[str]:
         for row in summaries(store):
             if row.outcome is None and not row.trouble:
                 state = load_state(store, row.stream)
-                going_on = resume_now(state, datetime.fromisoformat(row.last_at), clock_of(state), "")
-                least = " at the least" if going_on.how == "not known" else ""
+                at, how = elapsed(state, datetime.fromisoformat(row.last_at), clock_of(state).now())
+                least = " at the least" if how == "not known" else ""
                 practice = " (practice)" if row.practice else ""
-                lines.append(f"Not finished, {span(going_on.at)} since it began{least}: {row.title}{practice}")
+                lines.append(f"Not finished, {span(at)} since it began{least}: {row.title}{practice}")
                 lines.append(f"Go on with it:    wetside resume {row.session} --plain")
     return lines
