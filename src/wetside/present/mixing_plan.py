@@ -1,8 +1,8 @@
 """The plan of an evening that mixes a kit, from the mixing lines of its profile. Pure.
 
 Each line of a solution's `mixing` is one step; `domain/profile/mixing_lines.py` reads what a line holds. The words
-around the lines stand here: review, gloves and dust, separate tools for each bath, cooling, bottles, labels, putting
-away. What has no source beside it is common practice; the kit's own sheet decides.
+around the lines stand here: review, gloves and dust, separate tools for each bath, cooling, bottles, labels,
+putting away. What has no source beside it is common practice; the kit's own sheet decides.
 """
 
 from __future__ import annotations

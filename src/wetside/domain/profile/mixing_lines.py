@@ -19,7 +19,7 @@ _DEGREES = re.compile(r"(\d+(?:\.\d+)?) °C")
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """An amount for one litre, in `unit` ("ml", "l" or "g"). least: the lower end of a span, None for a single value."""
+    """An amount for one litre in ml, l or g. least: the lower end of a span, None for a single value."""
 
     text: str
     least: float | None
