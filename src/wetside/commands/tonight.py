@@ -29,7 +29,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
-from wetside.present.profile_notes import profile_notes
+from wetside.present.profile_sheet import profile_notes
 
 STILL_INVENTED: Final = Worry(
     "still-invented",
