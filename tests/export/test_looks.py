@@ -16,7 +16,7 @@ from wetside.errors import Refused
 from wetside.export.past_inspections import looks_before, past_looks
 from wetside.export.session_log import session_log
 from wetside.files.settings import Places, Settings
-from wetside.present.fault_table import WELL, look_note
+from wetside.present.film_faults import WELL, look_note
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
 

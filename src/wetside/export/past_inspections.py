@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED
 from wetside.domain.session.events import NoteAdded
 from wetside.export.session_log import SessionLog, session_log
-from wetside.present.fault_table import CAME_OUT_WELL
+from wetside.present.film_faults import CAME_OUT_WELL
 from wetside.storage.sessions import load, summaries
 from wetside.storage.store import Store
 

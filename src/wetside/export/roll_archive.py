@@ -30,7 +30,7 @@ from wetside.export.past_evenings import NO_CLOCK
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import source_of_times
 from wetside.frozen import dataclass
-from wetside.present.fault_table import look_parts, look_searched
+from wetside.present.film_faults import look_parts, look_searched
 from wetside.storage.archive import load_archive
 from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import load_shelf
