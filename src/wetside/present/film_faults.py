@@ -114,18 +114,27 @@ def look_note(yields: Yield, edge: str, id_: str) -> str:
     return f"{words}{_EDGE_MARK}{edge}"
 
 
-def look_parts(text: str) -> tuple[str, str]:
-    """The two parts of a kept `look_note`: what was seen, and the edge markings; "" where they are not named."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A kept look as values. id: `WELL`, a row of the table, or `OWN_WORDS`; edge: "" where not said.
+
+    searched: what it is found by, in lower case: its words, its row and group, and "cast" for a colour cast.
+    """
+
+    id: str
+    words: str
+    edge: str
+    searched: str
+
+
+def look_of(yields: Yield, text: str) -> Look:
+    """The values of a kept note. The journal keeps the text of `look_note`, not its parts."""
     words, mark, edge = text.rpartition(_EDGE_MARK)
-    return (words, edge) if mark else (text, "")
-
-
-def look_searched(yields: Yield, text: str) -> str:
-    """What a note is searched by, in lower case: its words, its row and group, and "cast" for a colour cast."""
-    words, _ = look_parts(text)
+    words, edge = (words, edge) if mark else (text, "")
     row = next((each for each in faults(yields) if each.words == words), None)
     kind = "" if row is None else f"{row.id} {row.group} {'cast' if row.cast else ''}"
-    return f"{text} {kind}".casefold()
+    id_ = WELL if words == CAME_OUT_WELL else OWN_WORDS if row is None else row.id
+    return Look(id_, words, edge, f"{text} {kind}".casefold())
 
 
 def look_lines(yields: Yield, id_: str) -> tuple[str, ...]:
