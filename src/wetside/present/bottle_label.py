@@ -6,7 +6,7 @@ import re
 import textwrap
 from datetime import date, timedelta
 
-from wetside.domain.planning.kit import SolutionFigures
+from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.profile.model import Sure
 from wetside.domain.shelf.report import BottleReport
 from wetside.sanitize import in_ascii, seen

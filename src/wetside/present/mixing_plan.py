@@ -13,10 +13,9 @@ from dataclasses import replace
 
 from wetside.domain.calc.water import NO_HAND_ABOVE_C, scald_sentence
 from wetside.domain.calc.wording import METRIC, Units, said, temperature, volume
-from wetside.domain.planning.bath_water import boiled_for, boiled_words, drawn_water
-from wetside.domain.planning.kit import BottleToFill, KitToMix
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
-from wetside.domain.planning.setup import Material, Setup, Tank, Water
+from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
+from wetside.domain.planning.warm_bath import boiled_for, boiled_words, drawn_water
 from wetside.domain.profile.model import Caution, Kind, Profile, Solution
 from wetside.domain.shelf.decide import bottled, mixed_into_a_bottle, unknown_solution
 from wetside.domain.shelf.events import figures_of

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wetside.domain.calc.wording import span, temperature, volume
-from wetside.domain.planning.bath_water import corrected_bath
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import LOOK_STAGE
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.reading_rows import reading_facts
 from wetside.present.wash_water import kept_warm, wash_water_ml, wash_water_words
 

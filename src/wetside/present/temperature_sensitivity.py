@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.drift import ADVICE, drift_seconds
+from wetside.domain.planning.baths import ADVICE, drift_seconds
 from wetside.domain.planning.plan import PlannedStep, TemperatureUnit
 
 _A_LITTLE: dict[TemperatureUnit, tuple[str, float, str]] = {
