@@ -19,7 +19,7 @@ from wetside.domain.shelf.setup_bottles import Kept, ShelfKit, taken_from
 from wetside.errors import Refused
 from wetside.files import units as typed
 from wetside.files.units import temperature_c, volume_ml
-from wetside.present.agitation_effect import DIRECTION, EFFECT
+from wetside.present.plan_words import DIRECTION, EFFECT
 
 LOADING: Final[tuple[Option, ...]] = (
     ("while warming", "while bottles warm"),

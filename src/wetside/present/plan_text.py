@@ -24,11 +24,16 @@ from wetside.domain.planning.warm_bath import drawn_water, water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
-from wetside.present.agitation_effect import agitation_words
-from wetside.present.loading_text import order_words, warming_words
-from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
+from wetside.present.plan_words import (
+    agitation_words,
+    order_words,
+    slope_words,
+    warming_words,
+    warmth_in_short,
+    warmth_words,
+)
+from wetside.present.step_facts import plan_wash_water
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
-from wetside.present.wash_water import plan_wash_water
 from wetside.sanitize import in_ascii
 
 MILD = {

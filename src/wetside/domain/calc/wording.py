@@ -74,6 +74,15 @@ def span(seconds: float) -> str:
     return " ".join(_span_parts(seconds))
 
 
+def long_span(seconds: float) -> str:
+    """A length of time from seconds to days: "45 s", "2 h 05 min", "2 days", "2 days 5 h"."""
+    minutes = round(abs(seconds) / 60)
+    if minutes < 1440:
+        return span(seconds)
+    days, hours = divmod(round(minutes / 60), 24)
+    return counted(days, "day") + (f" {hours} h" if hours else "")
+
+
 def span_range(from_s: float, to_s: float) -> str:
     """A range of durations in s, the first one without its "min": "5 to 8 min", "1 h 05 to 1 h 20 min"."""
     number, unit = _span_parts(from_s)
