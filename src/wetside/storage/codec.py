@@ -16,13 +16,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from math import isfinite
 from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar, get_args
 
 from wetside.errors import JournalUnusable
+from wetside.storage.store import Entry, Envelope
 
 if TYPE_CHECKING:
     import msgspec
@@ -209,8 +210,8 @@ class Codec(Generic[E]):
             raise ValueError(f"upcasters differ from the versions in {needed ^ set(self.upcasters)}")
         object.__setattr__(self, "_by_kind", by_kind)
 
-    def encode(self, event: E) -> tuple[str, int, str]:
-        """The event as (kind, version, one line of ASCII JSON); JournalUnusable when a value does not fit."""
+    def encode(self, event: E) -> Entry:
+        """The event as the journal keeps it; JournalUnusable when a value does not fit its field."""
         kind = _kind_of(type(event))
         if self._by_kind.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
@@ -219,7 +220,15 @@ class Codec(Generic[E]):
             text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
-        return kind, self.versions[kind], text
+        return Entry(kind, self.versions[kind], text)
+
+    def entries(self, events: Iterable[E]) -> tuple[Entry, ...]:
+        """The events as the journal keeps them."""
+        return tuple(map(self.encode, events))
+
+    def event(self, row: Envelope) -> E:
+        """The event of one row. JournalUnusable, in a sentence, when it cannot be read."""
+        return self.decode(row.kind, row.version, row.data, f"{row.stream} {row.seq}")
 
     def decode(self, kind: str, version: int, data: str, where: str = "") -> E:
         """The event. `where` (stream and number) is named in the sentence of a JournalUnusable."""
@@ -406,9 +415,14 @@ def session_codec() -> Codec[Event]:
     return Codec(get_args(Event), VERSIONS, UPCASTERS)
 
 
-def encode(event: Event) -> tuple[str, int, str]:
-    """A session event as (kind, version, data). JournalUnusable when a value does not fit its field."""
+def encode(event: Event) -> Entry:
+    """A session event as the journal keeps it. JournalUnusable when a value does not fit its field."""
     return session_codec().encode(event)
+
+
+def event_of(row: Envelope) -> Event:
+    """A session event from its row. JournalUnusable, in a sentence, when it cannot be read."""
+    return session_codec().event(row)
 
 
 def decode(kind: str, version: int, data: str, where: str = "") -> Event:
