@@ -8,12 +8,12 @@ import pytest
 from tests.session.test_ordering import at_the_bottles, read
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
-from wetside.domain.planning.bath_water import corrected_bath
 from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.decide import decide
 from wetside.export.session_log import TAKEN_BACK, session_log
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.prompts import Choice
 
 

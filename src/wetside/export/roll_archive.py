@@ -12,8 +12,9 @@ from dataclasses import replace
 from wetside.domain.archive.drift import above_base
 from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.setup import Bottle, Roll, bottle_of
+from wetside.domain.planning.setup import Bottle, Roll
 from wetside.domain.session.events import Event, SessionBegan
 from wetside.domain.session.rolls import developers_of
 from wetside.domain.session.state import State, replay

@@ -9,8 +9,7 @@ from typing import Final
 
 from wetside.domain.archive.sleeve import CutPlan
 from wetside.domain.calc.wording import trimmed
-from wetside.domain.planning.kit import SolutionFigures
-from wetside.domain.planning.setup import Roll
+from wetside.domain.planning.setup import Roll, SolutionFigures
 from wetside.domain.profile.model import Sure
 from wetside.domain.shelf.report import BottleReport
 from wetside.sanitize import coded, in_ascii, seen

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.wording import volume
-from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.shelf.report import BottleReport
 from wetside.present.labels import label_of
 from wetside.tui.fitting import Form

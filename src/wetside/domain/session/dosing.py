@@ -20,7 +20,7 @@ from wetside.domain.calc.running_dose import (
     uncertainty_s,
 )
 from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
-from wetside.domain.planning.drift import drift_advice
+from wetside.domain.planning.baths import drift_advice
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import EndMoved, ReadingTaken
 from wetside.domain.session.pours import Pour, pour_of, room_c

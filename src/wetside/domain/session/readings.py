@@ -7,8 +7,8 @@ from itertools import islice, takewhile
 from typing import Final
 
 from wetside.domain.calc.wording import temperature
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.session.events import ReadingTaken
 
 OLDEST_S: Final = 1200.0
