@@ -47,6 +47,15 @@ def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> 
     return replay(_earlier(store, archive, rows), archive)
 
 
+def kept_numbers(store: Store, session: str) -> dict[int, str]:
+    """The numbers that are kept for this session's rolls, by the roll's place in its setup; none is worked out.
+
+    JournalUnusable when an event of the archive cannot be read.
+    """
+    archive, _ = _load(store)
+    return {roll: number for (owner, roll), number in archive.numbers.items() if owner == session}
+
+
 def numbered_by(store: Store, session: State, pattern: str) -> Streams:
     """The numbers of a closing session's rolls, as one more stream for its append; {} for practice and a kit.
 
