@@ -20,7 +20,7 @@ from wetside.errors import JournalUnusable
 from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.storage import archive as storage
 from wetside.storage.archive import ARCHIVE, keep_densities, load_archive
-from wetside.storage.schema import create
+from wetside.storage.journal_file import create
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Entry, Envelope, Store, open_store
 

@@ -17,7 +17,7 @@ from wetside.domain.calc.wording import long_span
 from wetside.domain.session.cues import all_cues
 from wetside.domain.session.events import ClockStarted, Event
 from wetside.domain.session.state import replay
-from wetside.export.markdown import export_markdown
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
 from wetside.storage.sessions import load, load_state

@@ -19,9 +19,8 @@ from wetside.commands.export import exported
 from wetside.domain.session import commands as c
 from wetside.errors import JournalUnusable
 from wetside.files.settings import JOURNAL, Settings
-from wetside.storage.opening import open_to_guide
 from wetside.storage.sessions import load_state, summaries, unfinished
-from wetside.storage.store import open_store
+from wetside.storage.store import open_store, open_to_guide
 
 PAGE = 4096
 BATH = "b1.developer"

@@ -10,8 +10,9 @@ import pytest
 from tests.session.walker import Walker, bench_for
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place
+from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan

@@ -11,10 +11,10 @@ from tests.session.walker import PROFILES, Bench, Walker, bench_for
 
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
 from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
-from wetside.domain.planning.ordering import FASTER, LONGER, overshoot
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Loading, Setup
+from wetside.domain.planning.warm_bath import FASTER, LONGER, overshoot
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.gates import blockers_now

@@ -8,8 +8,9 @@ from datetime import date
 import pytest
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Loading
+from wetside.domain.planning.steps import Habits
 from wetside.domain.session.dosing import end_by_readings
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.pours import pours

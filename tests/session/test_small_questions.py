@@ -9,11 +9,11 @@ from tests.session.decided import decided
 from tests.session.test_ordering import at_the_bottles, read
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
-from wetside.domain.planning.bath_water import corrected_bath
 from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
 from wetside.domain.session.messages import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.prompts import Choice
 
 

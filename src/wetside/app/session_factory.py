@@ -14,7 +14,7 @@ from pathlib import Path
 
 from wetside.app.clock import Clock, FastClock, SystemClock
 from wetside.app.controller import SessionController
-from wetside.app.journal_writer import JournalWriter, decoded
+from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_start import begin_now, resume_now, rfc3339
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.commands import Begin, Resume
@@ -25,6 +25,7 @@ from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
 from wetside.present.session_words import record_words, unit_of, words
+from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
 from wetside.storage.store import Overtaken, Store
@@ -128,7 +129,7 @@ def _go_on(
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    state = replay(map(decoded, envelopes))
+    state = replay(map(event_of, envelopes))
     clock = clock or clock_of(state)
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
@@ -155,7 +156,7 @@ def revisit_session(
     Refused while it is not closed, or while another terminal has it.
     """
     envelopes = store.read(stream)
-    state = replay(map(decoded, envelopes))
+    state = replay(map(event_of, envelopes))
     name = stream.partition("/")[2]
     if state.outcome is None:
         raise Refused(f"Session {name} is not closed: go on with it.")
@@ -174,7 +175,7 @@ def follow_session(
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    state = replay(decoded(envelope) for envelope in envelopes)
+    state = replay(map(event_of, envelopes))
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
     controller = event_sink.at_work(SessionController(state, event_sink, clock, settings, read_only=True))

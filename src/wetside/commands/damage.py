@@ -44,7 +44,7 @@ def _kept_apart(places: Places) -> str:
     from shlex import quote
 
     from wetside.files.settings import JOURNAL
-    from wetside.storage.schema import KEPT_APART
+    from wetside.storage.journal_file import KEPT_APART
 
     apart = sorted(path.parent.name for path in places.data.glob(f"{KEPT_APART}*/{JOURNAL}"))
     if not apart:

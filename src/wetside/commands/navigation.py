@@ -22,8 +22,7 @@ from wetside.commands.run_session import holder_of, say_how_to_go_on
 from wetside.errors import JournalUnusable, WetsideError
 from wetside.files.settings import Places, Settings
 from wetside.storage import sessions
-from wetside.storage.opening import only_shown, open_to_guide
-from wetside.storage.store import Store
+from wetside.storage.store import Store, only_shown, open_to_guide
 from wetside.tui.app import WetsideApp, run_screens
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
 from wetside.tui.page_frame import text_rows

@@ -36,8 +36,8 @@ def run(args: argparse.Namespace, places: Places, *, ask: Callable[[str], str] |
     terminal = usable_terminal(args.plain)
     from wetside.app.session_factory import follow_session, resume_session, revisit_session, terminal_name
     from wetside.commands.run_session import has_journal
-    from wetside.storage.opening import only_shown, open_to_guide
     from wetside.storage.sessions import closed, resolve
+    from wetside.storage.store import only_shown, open_to_guide
 
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")

@@ -12,7 +12,7 @@ from wetside.app.console import say
 from wetside.commands.arguments import command_parser, print_lines
 from wetside.files.settings import JOURNAL, Places
 from wetside.storage.copies import FOLDER, KEPT
-from wetside.storage.schema import KEPT_APART
+from wetside.storage.journal_file import KEPT_APART
 
 EPILOG: Final = f"""\
 Close every guide first. The damaged file is only read. What is lost is named, and nothing is made up. At the end

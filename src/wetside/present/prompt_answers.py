@@ -14,7 +14,7 @@ from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
-from wetside.present.fault_table import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
+from wetside.present.film_faults import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import (
     Answer,

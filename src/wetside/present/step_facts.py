@@ -9,9 +9,8 @@ from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
-from wetside.domain.planning.bath_water import corrected_bath
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
@@ -20,6 +19,7 @@ from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import LOOK_STAGE
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.view_model import ReadingRow
 
 BATH_READING: Final = "bath"

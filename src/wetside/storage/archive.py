@@ -25,9 +25,8 @@ from wetside.domain.session.rolls import developed
 from wetside.domain.session.state import State
 from wetside.errors import JournalUnusable
 from wetside.storage.codec import Codec
-from wetside.storage.sessions import SessionSummary, load_state, summaries
-from wetside.storage.shelf import retried
-from wetside.storage.store import Entry, Store
+from wetside.storage.sessions import COMPLETE, SessionSummary, load_state, summaries
+from wetside.storage.store import Entry, Store, retried
 
 ARCHIVE = "archive"
 
@@ -61,7 +60,7 @@ def numbered_by(store: Store, session: State, pattern: str) -> Streams:
         events: tuple[Event, ...] = _earlier(store, archive)
         closed = ClosedSession(session.session, _day(session.began_wall, session.offset_s), developed(session))
         events = (*events, number_session(replay(events, archive), closed, pattern))
-        return {ARCHIVE: (last_seen, _entries(events))}
+        return {ARCHIVE: (last_seen, CODEC.entries(events))}
     except JournalUnusable:
         return {}
 
@@ -75,7 +74,7 @@ def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str)
 
     def append() -> None:
         archive, last_seen = _load(store)
-        store.append({ARCHIVE: (last_seen, _entries((*_earlier(store, archive), *rows)))}, at)
+        store.append({ARCHIVE: (last_seen, CODEC.entries((*_earlier(store, archive), *rows)))}, at)
 
     retried(append, (ARCHIVE,))
 
@@ -83,12 +82,7 @@ def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str)
 def _load(store: Store) -> tuple[Archive, int]:
     """The events' archive, and the number of the last one it was made of."""
     rows = store.read(ARCHIVE, despite_gaps=True)
-    events = (CODEC.decode(row.kind, row.version, row.data, f"{ARCHIVE} {row.seq}") for row in rows)
-    return replay(events), rows[-1].seq if rows else 0
-
-
-def _entries(events: Iterable[Event]) -> tuple[Entry, ...]:
-    return tuple(Entry(*CODEC.encode(event)) for event in events)
+    return replay(map(CODEC.event, rows)), rows[-1].seq if rows else 0
 
 
 def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | None = None) -> tuple[Event, ...]:
@@ -107,10 +101,9 @@ def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | No
 
 
 def _closed(store: Store, row: SessionSummary) -> ClosedSession:
-    if (row.outcome or "").startswith("complete"):
-        rolls = tuple(range(len(row.rolls)))  # led to its end: the session itself need not be read
-    else:
-        rolls = developed(load_state(store, row.stream))
+    # one that was led to its end need not be read
+    whole = row.outcome in COMPLETE
+    rolls = tuple(range(len(row.rolls))) if whole else developed(load_state(store, row.stream))
     try:
         day = date.fromisoformat(row.session[:10])  # an id begins with the local day
     except ValueError:

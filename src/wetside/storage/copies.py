@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 from wetside.errors import JournalUnusable
 from wetside.files.atomic_write import shown_path, take_free_name
+from wetside.storage.journal_file import remove_database
 
 if TYPE_CHECKING:
     from wetside.storage.store import Store
@@ -38,7 +39,7 @@ def copy_journal(store: Store, at: str) -> str:
         folder.mkdir(mode=0o700, exist_ok=True)
         _copy(store, folder, folder / name)
         for old in copies_in(folder)[:-KEPT]:
-            _take_away(old)
+            remove_database(old)
     except FileExistsError:
         return "" if folder.is_dir() else f"No copy of the journal was made: {shown_path(folder)} is not a folder."
     except OSError as problem:
@@ -64,10 +65,4 @@ def _copy(store: Store, folder: Path, to: Path) -> None:
         store.back_up(part)
         take_free_name(part, to)
     finally:
-        _take_away(part)
-
-
-def _take_away(path: Path) -> None:
-    """This file, and what the database may have left beside it."""
-    for suffix in ("", "-wal", "-shm", "-journal"):
-        Path(f"{path}{suffix}").unlink(missing_ok=True)
+        remove_database(part)

@@ -29,7 +29,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Final, Self
 from urllib.parse import quote
 
@@ -77,9 +76,7 @@ class SessionLock:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *problem: object) -> None:
         self.release()
 
     def try_take(self, since: str) -> bool:

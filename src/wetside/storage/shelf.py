@@ -10,9 +10,9 @@ that it counts from the moment a bath ends and no crash loses or doubles it; the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import reduce
-from typing import TypeVar, get_args
+from typing import get_args
 
 from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.domain.session.state import State
@@ -22,10 +22,9 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
-from wetside.storage.codec import Codec
+from wetside.storage.codec import Codec, Data, Upcaster
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
-from wetside.storage.store import Entry, Overtaken, Store
-from wetside.storage.upcasters import Data, Upcaster
+from wetside.storage.store import Entry, Store, retried
 
 SHELF = "shelf"
 
@@ -106,11 +105,6 @@ UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
 
 CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
 
-_TRIES = 20
-"""Other terminals may write to the shelf at the same moment; then the change is decided anew."""
-
-T = TypeVar("T")
-
 
 def load_shelf(store: Store) -> ShelfState:
     """The shelf as it stands, with what the ended baths of open sessions have done.
@@ -123,7 +117,7 @@ def load_shelf(store: Store) -> ShelfState:
 
 def shelf_events(store: Store) -> tuple[Event, ...]:
     """Every event of the shelf in order."""
-    return tuple(CODEC.decode(row.kind, row.version, row.data, f"{SHELF} {row.seq}") for row in store.read(SHELF))
+    return tuple(map(CODEC.event, store.read(SHELF)))
 
 
 def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
@@ -136,15 +130,10 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
         state, last_seen = _load(store)
         state = _with_open_sessions(store, state)
         events = decide(state, command)
-        store.append({SHELF: (last_seen, entries(events))}, at)
+        store.append({SHELF: (last_seen, CODEC.entries(events))}, at)
         return reduce(evolve, events, state)
 
-    return retried(once)
-
-
-def entries(events: Iterable[Event]) -> tuple[Entry, ...]:
-    """Shelf events as the journal keeps them."""
-    return tuple(Entry(*CODEC.encode(event)) for event in events)
+    return retried(once, (SHELF,))
 
 
 def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entry, ...]]]:
@@ -162,7 +151,7 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
         return {}
     state, last_seen = _load(store)
     taken = _uses(state, commands)
-    return {SHELF: (last_seen, entries(taken))} if taken else {}
+    return {SHELF: (last_seen, CODEC.entries(taken))} if taken else {}
 
 
 def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect | FillFromKit]) -> tuple[Event, ...]:
@@ -191,17 +180,6 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
             uses = _uses(state, (*debits(session), *suspicions(session)))
             state = reduce(evolve, uses, state)
     return state
-
-
-def retried(change: Callable[[], T], streams: Collection[str] = (SHELF,)) -> T:
-    """Do `change` again while another terminal writes to one of `streams` first. Other refusals pass through."""
-    for tries_left in reversed(range(_TRIES)):
-        try:
-            return change()
-        except Overtaken as overtaken:
-            if overtaken.stream not in streams or not tries_left:
-                raise
-    raise AssertionError("the last try returns or raises")
 
 
 def _load(store: Store) -> tuple[ShelfState, int]:

@@ -19,7 +19,7 @@ from wetside.domain.calc.running_dose import (
     temperature_at,
     uncertainty_s,
 )
-from wetside.domain.planning.drift import drift_seconds
+from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import EndMove, EndStays

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from itertools import islice, takewhile
 from typing import Final
 
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import Message, message
 
