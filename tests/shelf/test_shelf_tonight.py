@@ -10,7 +10,7 @@ import pytest
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
 from wetside.domain.calc.tank import roll_equivalents
-from wetside.domain.planning.bath_figures import WANTS_REASON
+from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Setup

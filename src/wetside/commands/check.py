@@ -57,7 +57,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
-    from wetside.present.profile_notes import profile_notes
+    from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
     own = own_profiles(places)

@@ -146,7 +146,7 @@ def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
 
 def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> None:
     from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name, strip_frames_of
-    from wetside.present.sleeve_label import sleeve_lines
+    from wetside.present.labels import sleeve_lines
 
     film = roll.film
     frames = args.frames if args.frames is not None else frames_of(film.format)

@@ -136,7 +136,7 @@ def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) 
         return 0
     if args.act == "label":
         chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
-        from wetside.present.bottle_label import label_of
+        from wetside.present.labels import label_of
 
         labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
         out.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))

@@ -16,11 +16,12 @@ from wetside.commands.run_session import has_journal, own_profiles, own_setups
 from wetside.domain.calc.learning import lead_s
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.bath_figures import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
-from wetside.domain.planning.drain_lead import longest_drain_lead_s
-from wetside.domain.planning.plan import Plan, Worry
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.baths import longest_drain_lead_s
+from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.plan import Plan, WarningText
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
 from wetside.errors import FileUnusable, Refused
 from wetside.files.profile_file import read_profile
@@ -29,9 +30,9 @@ from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
-from wetside.present.profile_notes import profile_notes
+from wetside.present.profile_sheet import profile_notes
 
-STILL_INVENTED: Final = Worry(
+STILL_INVENTED: Final = WarningText(
     "still-invented",
     "The setup says invented = true, as the example it was copied from does, and its record will say so too: take "
     "that line out for film of your own.",
@@ -110,23 +111,23 @@ def planned(
     own = habits(places, settings)
     plan = make_plan(profile, setup, own, today)
     most_s = longest_drain_lead_s(plan.steps)
-    cut: tuple[Worry, ...] = ()
+    cut: tuple[WarningText, ...] = ()
     if own.drain_lead_s > most_s and own.drain_lead_s != settings.drain_lead_s:
         # What was set by hand stays, with the plan's own worry; what was only learned gives way.
         plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
         cut = (_lead_cut(own.drain_lead_s, most_s),)
-    notes = tuple(Worry("note-on-profile", note) for note in profile_notes(profile))
+    notes = tuple(WarningText("note-on-profile", note) for note in profile_notes(profile))
     more = (*cut, *notes, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
     plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
 
 
-def _lead_cut(learned_s: float, most_s: float) -> Worry:
+def _lead_cut(learned_s: float, most_s: float) -> WarningText:
     text = (
         f"Pouring out took you {minutes_seconds(learned_s)} the last times, too long for tonight's shortest bath:"
         f" the call comes {minutes_seconds(most_s)} before the end, a quarter of that bath."
     )
-    return Worry("drain-lead", text)
+    return WarningText("drain-lead", text)
 
 
 def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
@@ -172,7 +173,7 @@ def _past_drains_s(places: Places) -> tuple[float, ...]:
         return past_leads(store).drain_s
 
 
-def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
+def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
     """What was seen on negatives the last times with this process or these bottles; good news worries nobody.
 
     After it, what the densities of these bottles' rolls say of the developer's time.
@@ -188,12 +189,12 @@ def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worr
         looks = looks_before(store, profile.id, bottles)
         times = times_suggested(store, bottles) if bottles else ()
     return (
-        *(Worry("looked-before", text) for text in looks),
-        *(Worry("time-suggested", text) for text in times),
+        *(WarningText("looked-before", text) for text in looks),
+        *(WarningText("time-suggested", text) for text in times),
     )
 
 
-def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
+def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
     """What was taken from a kit that was mixed for another process."""
     if all(bottle.shelf_id is None for bottle in setup.bottles):
         return ()
@@ -203,7 +204,7 @@ def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple
 
     with open_store(places, read_only=True) as store:
         return tuple(
-            Worry("other-process", text) for text in of_another_process(profile, setup, load_shelf(store))
+            WarningText("other-process", text) for text in of_another_process(profile, setup, load_shelf(store))
         )
 
 

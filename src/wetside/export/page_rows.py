@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
-from wetside.domain.planning.agitation import LONGEST_S
+from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.planning.setup import Roll
 from wetside.domain.profile.model import Kind

@@ -22,7 +22,7 @@ from wetside.export.session_log import LOOKS, SessionLog, session_log
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.fault_table import WELL, look_of
+from wetside.present.film_faults import WELL, look_of
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 

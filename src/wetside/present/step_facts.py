@@ -9,9 +9,8 @@ from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
-from wetside.domain.planning.bath_water import corrected_bath
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
@@ -20,6 +19,7 @@ from wetside.domain.session.state import State
 from wetside.domain.session.step_clock import StepClock
 from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import LOOK_STAGE
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.view_model import ReadingRow
 
 BATH_READING: Final = "bath"
@@ -102,7 +102,8 @@ def _tank_temperature(plan: Plan, step: PlannedStep) -> Iterator[str]:
     if step.kind is not Kind.WAIT or not read:
         return
     # imported here: resuming any other step does not wait for it
-    from wetside.domain.session.pours import pour_words, pours
+    from wetside.domain.session.pours import pours
+    from wetside.present.developer_words import pour_words
 
     number = plan.number(step.id)
     for pour in pours(plan):
@@ -246,8 +247,8 @@ def seconds_if_started(state: State, step: PlannedStep, at: float) -> float | No
     # imported here: only a developer with a table of times needs it
     from wetside.domain.session.dosing import end_by_readings
 
-    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s), at)
-    return step.planned_s if found is None else found[0].new_s
+    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s))
+    return step.planned_s if found is None else found.end_s
 
 
 def _reading_for_time(state: State, step: PlannedStep) -> ReadingTaken | None:

@@ -14,7 +14,7 @@ from wetside.app.bottle_form import EVEN_SO
 from wetside.app.setup_fields import Field, Group, Option, Units
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.wording import volume
-from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.shelf.report import BottleReport
-from wetside.present.bottle_label import label_of
+from wetside.present.labels import label_of
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_frame import option

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from wetside.domain.planning.expansion import LATEST_S
-from wetside.domain.planning.plan import PlannedStep
+from wetside.domain.planning.plan import LATEST_S, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
 

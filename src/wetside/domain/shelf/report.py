@@ -10,19 +10,18 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
-from wetside.domain.calc.stock import (
+from wetside.domain.planning.bottles import (
     Age,
-    StockWarning,
-    Test,
     age,
     age_warning,
     best_before_day,
     bleach_warning,
     capacity_left,
     clearing_warning,
-    cost_per_roll,
     leader_warning,
 )
+from wetside.domain.planning.plan import WarningText
+from wetside.domain.planning.setup import Test
 from wetside.domain.shelf.events import BleachTested, ClearingTested, LeaderTested
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
 from wetside.frozen import dataclass
@@ -82,7 +81,7 @@ class BottleReport:
     sessions: tuple[str, ...]
     tests: tuple[str, ...]
     notes: tuple[str, ...]
-    warnings: tuple[StockWarning, ...]
+    warnings: tuple[WarningText, ...]
     used_up_on: str | None = None
     order_by: str | None = None
 
@@ -190,7 +189,7 @@ def best_before(bottle: ShelfBottle) -> date | None:
     return date.fromordinal(mixed) + timedelta(days=floor(end - mixed))
 
 
-def spent_by_test(bottle: ShelfBottle) -> StockWarning | None:
+def spent_by_test(bottle: ShelfBottle) -> WarningText | None:
     """What the bottle's latest test of each kind says when it says that the solution is spent."""
     solution = bottle.figures.title.lower()
     if bottle.leaders and (warning := leader_warning(bottle.leaders[-1].went_dark)) is not None:
@@ -240,7 +239,7 @@ def _left(bottle: ShelfBottle, per_l: float | None) -> float | None:
 
 def _warnings(
     bottle: ShelfBottle, today: date, old: Age | None, left: float | None, stretch_left: float | None
-) -> tuple[StockWarning, ...]:
+) -> tuple[WarningText, ...]:
     if bottle.discarded is not None:
         return ()
     found = [spent_by_test(bottle)]
@@ -250,21 +249,21 @@ def _warnings(
         ago = None if passed is None else (today - date.fromisoformat(passed)).days
         found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test, ago))
     if why := suspect_words(bottle):
-        found.insert(0, StockWarning("suspect", f"{bottle.label} is suspect. {why}"))
+        found.insert(0, WarningText("suspect", f"{bottle.label} is suspect. {why}"))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-stretch_left:.1f} rolls more than even its stretch: mix fresh."
-        found.append(StockWarning("beyond-capacity", text))
+        found.append(WarningText("beyond-capacity", text))
     elif left is not None and left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-left:.1f} rolls beyond its capacity: each further one is a stretch."
-        found.append(StockWarning("stretch", text))
+        found.append(WarningText("stretch", text))
     if bottle.backed_rolls > 0 and bottle.figures.storage == "bottle":
         text = (
             f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or with"
             " sludge it is spent; film without a backing can get specks in it."
         )
-        found.append(StockWarning("backing-in-bottle", text))
+        found.append(WarningText("backing-in-bottle", text))
     if bottle.volume_ml <= 0:
-        found.append(StockWarning("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
+        found.append(WarningText("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
     return tuple(warning for warning in found if warning is not None)
 
 
@@ -292,7 +291,7 @@ STANDINGS: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.valu
 """How a bottle on the shelf may stand, the best first."""
 
 
-def _status(bottle: ShelfBottle, warnings: tuple[StockWarning, ...]) -> Status:
+def _status(bottle: ShelfBottle, warnings: tuple[WarningText, ...]) -> Status:
     if bottle.discarded is not None:
         return "discarded"
     codes = {warning.code for warning in warnings}
@@ -345,7 +344,4 @@ def _cost(state: ShelfState, kit: Kit) -> tuple[float | None, float | None]:
         if (can_do := _capacity(bottle)) is not None:
             capacities[name] = capacities.get(name, 0.0) + can_do
     done, can = max(rolls.values(), default=0.0), min(capacities.values(), default=0.0)
-    if can <= 0:
-        return (kit.price / done if done > 0 else None), None
-    cost = cost_per_roll(kit.price, done, can)
-    return cost.so_far, cost.at_capacity
+    return kit.price / done if done > 0 else None, kit.price / can if can > 0 else None
