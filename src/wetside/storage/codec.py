@@ -5,7 +5,8 @@ of ASCII JSON with the fields in their declared order. Unknown kinds, newer vers
 values of a wrong type are refused at every depth, with the place.
 
 msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
-default and drops an unknown key; so what it made is written again and compared with what was given.
+default and drops an unknown key; so what it made is written again and compared with the text. A text that differs
+(an older version, other spaces, damage) is looked at value by value.
 
 To change the shape of an event, or of anything inside it: add one function to the upcasters of its kind, which
 makes today's data of yesterday's and so raises its version, and keep a journal of the old shape in the tests.
@@ -200,8 +201,10 @@ class Codec(Generic[E]):
         if self._classes.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
-            # read as an entry would be, so that nothing is kept that could not be read back
-            text = _text(_checked(type(event), _values(event)))
+            text = _text(event)
+            if _as_written(type(event), text) is None:
+                # such as a whole number for a float: kept as what it is read as
+                text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
         return Entry(kind, self.version(kind), text)
@@ -225,13 +228,8 @@ class Codec(Generic[E]):
                 f'{place} ("{kind}") is written in version {version}, and this Wetside reads up to version '
                 f"{now}: update Wetside."
             )
-        if version == now:
-            try:
-                event: E = _decoder(cls).decode(data)  # type: ignore[arg-type]  # classes are hashable
-                if _text(event) == data:
-                    return event
-            except (ValueError, RecursionError):
-                pass  # looked at value by value below, where the place of what is wrong is found
+        if version == now and (event := _as_written(cls, data)) is not None:
+            return event
         try:
             return _checked(cls, self._lifted(kind, version, _parse(data)))
         except _Misfit as misfit:
@@ -267,6 +265,15 @@ def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
     return msgspec.json.Decoder(cls)
 
 
+def _as_written(cls: type[E], text: str) -> E | None:
+    """The event, where this is the very text that would be written for it; None for any other text."""
+    try:
+        event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
+    except (ValueError, RecursionError):
+        return None
+    return event if _text(event) == text else None
+
+
 def _values(event: object) -> Data:
     """The event's fields as JSON values (rows are tuples)."""
     import msgspec
@@ -278,7 +285,7 @@ def _values(event: object) -> Data:
     return values
 
 
-_ENCODER: Final = json.JSONEncoder(separators=(",", ":"), allow_nan=False)
+_ENCODER: Final = json.JSONEncoder(separators=(",", ":"))
 
 
 def _text(event: object) -> str:
