@@ -158,9 +158,9 @@ def ended_s(case: Case, tank_c: float | None) -> float:
     if tank_c is not None:
         readings.append(ReadingTaken(t0 + case.read_at_s, "b1.dev", "developer", tank_c, ""))
     state = State(plan=plan, current="b1.dev", clocks=clocks, readings=tuple(readings), at=readings[-1].at)
-    found = end_by_readings(state, plan.step("b1.dev"), clocks["b1.dev"], state.at)
+    found = end_by_readings(state, plan.step("b1.dev"), clocks["b1.dev"])
     assert found is not None
-    return found[0].new_s
+    return found.end_s
 
 
 def errors(seed: int, *, prewet: bool, read: bool, cases: int) -> list[tuple[float, float]]:

@@ -6,8 +6,9 @@ every machine: no store, clock or time zone is read. It never says "success": th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
@@ -144,7 +145,10 @@ class Debit:
 
 @dataclass(frozen=True, slots=True)
 class SessionLog:
-    """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown"."""
+    """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown".
+
+    roll_numbers: the archive's number of each roll of the setup, "" for one without; () where none is kept.
+    """
 
     tool_version: str
     session: str
@@ -169,6 +173,7 @@ class SessionLog:
     holds: tuple[StepSpan, ...]
     notes: tuple[NoteLog, ...]
     debits: tuple[Debit, ...] = ()
+    roll_numbers: tuple[str, ...] = ()
     format: int = FORMAT
 
     @property
@@ -183,8 +188,13 @@ class SessionLog:
         return "a session"
 
 
-def session_log(events: Sequence[e.Event], debits: Iterable[Debit] = ()) -> SessionLog:
-    """The log of one session. JournalUnusable when the events do not start with the session's beginning."""
+def session_log(
+    events: Sequence[e.Event], debits: Iterable[Debit] = (), numbers: Mapping[int, str] = MappingProxyType({})
+) -> SessionLog:
+    """The log of one session. JournalUnusable when the events do not start with the session's beginning.
+
+    numbers: of its rolls in the archive, by their place in the setup.
+    """
     began, rows = dated_events(events)
     state, plan = replay(events), began.plan
     closed = of_kind(rows, e.SessionClosed)
@@ -215,6 +225,7 @@ def session_log(events: Sequence[e.Event], debits: Iterable[Debit] = ()) -> Sess
         holds=spans(rows, e.HoldBegan, e.HoldEnded),
         notes=_notes(plan, rows),
         debits=tuple(debits),
+        roll_numbers=tuple(numbers.get(n, "") for n in range(len(plan.setup.rolls))) if numbers else (),
     )
 
 

@@ -102,7 +102,8 @@ def _tank_temperature(plan: Plan, step: PlannedStep) -> Iterator[str]:
     if step.kind is not Kind.WAIT or not read:
         return
     # imported here: resuming any other step does not wait for it
-    from wetside.domain.session.pours import pour_words, pours
+    from wetside.domain.session.pours import pours
+    from wetside.present.developer_words import pour_words
 
     number = plan.number(step.id)
     for pour in pours(plan):
@@ -246,8 +247,8 @@ def seconds_if_started(state: State, step: PlannedStep, at: float) -> float | No
     # imported here: only a developer with a table of times needs it
     from wetside.domain.session.dosing import end_by_readings
 
-    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s), at)
-    return step.planned_s if found is None else found[0].new_s
+    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s))
+    return step.planned_s if found is None else found.end_s
 
 
 def _reading_for_time(state: State, step: PlannedStep) -> ReadingTaken | None:

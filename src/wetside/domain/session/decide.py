@@ -32,16 +32,16 @@ from wetside.domain.session.gates import (
     joined_too_soon,
     start_blockers,
 )
+from wetside.domain.session.messages import CommandRefused, RecordWords, refused, typed_text
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
-from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
-from wetside.errors import Refused
-from wetside.sanitize import MOST_TYPED, typed
+from wetside.domain.session.transitions import current_step, end_joined, go_on, plan_of, refuse_if_shut
+from wetside.sanitize import MOST_TYPED
 
 
-def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
-    """The events of `command` in `state`; Refused with what is missing, else."""
+def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
+    """The events of `command` in `state`; `words` makes the texts that they keep. Raises CommandRefused."""
     match command:
         case c.Begin():
             return _begin(state, command)
@@ -63,7 +63,7 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
             return _stop_or_hold(state, command)
         case c.TakeReading():
             _open_session(state)
-            return take_reading(state, command)
+            return take_reading(state, command, words)
         case (
             c.MakeTick()
             | c.UndoTick()
@@ -77,7 +77,7 @@ def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
             | c.EndStep()
         ):
             _not_held(state)
-            return _in_step(state, command)
+            return _in_step(state, command, words)
         case _:
             assert_never(command)
 
@@ -93,7 +93,7 @@ def _stop_or_hold(state: State, command: c.Abandon | c.CloseUnknown | c.Hold | c
             return (e.HoldBegan(command.at),)
         case c.Release():
             if state.held_since is None:
-                raise Refused("The guide is not on hold.")
+                raise refused("not on hold")
             return (e.HoldEnded(command.at),)
         case _:
             assert_never(command)
@@ -111,6 +111,7 @@ def _in_step(
     | c.BeginDrain
     | c.TakeBackDrain
     | c.EndStep,
+    words: RecordWords,
 ) -> tuple[e.Event, ...]:
     match command:
         case c.MakeTick():
@@ -118,11 +119,11 @@ def _in_step(
         case c.UndoTick():
             return _undo_tick(state, command)
         case c.Override():
-            return _override(state, command)
+            return _override(state, command, words)
         case c.StartStep():
-            return start_step(state, command)
+            return start_step(state, command, words)
         case c.CorrectClock():
-            return correct_clock(state, command)
+            return correct_clock(state, command, words)
         case c.Pause():
             return pause(state, command)
         case c.Unpause():
@@ -140,22 +141,22 @@ def _in_step(
 
 def _open_session(state: State) -> None:
     if state.plan is None:
-        raise Refused("No session has begun.")
+        raise refused("no session")
     if state.outcome is not None:
-        raise Refused(f"This session is closed ({state.outcome}).")
+        raise refused("closed", outcome=state.outcome)
 
 
 def _not_held(state: State) -> None:
     _open_session(state)
     if state.held_since is not None:
-        raise Refused("The guide is on hold: ENTER lets it go on.")
+        raise refused("on hold")
 
 
 def _begin(state: State, command: c.Begin) -> tuple[e.Event, ...]:
     if state.plan is not None:
-        raise Refused("This session has begun already.")
+        raise refused("begun already")
     if not command.plan.steps:
-        raise Refused("The plan has no step: give the setup at least one roll the profile accepts.")
+        raise refused("no step planned")
     began = e.SessionBegan(
         at=command.at,
         session=command.session,
@@ -201,7 +202,7 @@ def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> t
     events: tuple[e.Event, ...] = ()
     for id_ in ticks:
         if any(tick.id == id_ and tick.killer for tick in _all_ticks(state)):
-            raise Refused("A statement marked ! is confirmed by itself.")
+            raise refused("critical by itself")
         made = _one_tick(state, replace(command, tick=id_, also=()))
         events, state = (*events, *made), reduce(evolve, made, state)
     return events
@@ -214,17 +215,14 @@ def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
 def _one_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
     tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
     if tick is None:
-        raise Refused("There is no such statement in tonight's plan.")
+        raise refused("no such line")
     if tick.id in state.ticks:
-        raise Refused(f"Already confirmed: {tick.text}.")
-    if reason := cannot_make(state, tick, command.at):
-        raise Refused(reason)
+        raise refused("confirmed already", line=tick.text)
+    if (why := cannot_make(state, tick, command.at)) is not None:
+        raise CommandRefused(why)
     watched = command.typed == e.BY_EYE
     if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
-        heard = command.typed or "nothing"
-        raise Refused(
-            f"You typed {heard}, another number was rung: turn the sound up, count again. No sound? Type 0."
-        )
+        raise refused("bells miscounted", typed=command.typed)
     made = e.TickMade(command.at, tick.id, command.sure, command.typed)
     return (*_first_act(state, command.at), made)
 
@@ -241,7 +239,7 @@ def _first_act(state: State, at: float) -> tuple[e.Event, ...]:
 def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
     plan = plan_of(state)
     if command.tick not in state.ticks:
-        raise Refused("There is nothing to take back.")
+        raise refused("nothing confirmed")
     host = host_of(plan, command.tick)
     tick = next((tick for tick in host.ticks if tick.id == command.tick), None) if host is not None else None
     current = current_step(state)
@@ -250,34 +248,34 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
     if due is not None and due.id == current.id and tick is not None and tick.due_at == "start":
         passed = due.timed and due.id in state.clocks
     if passed:
-        raise Refused("That gate is behind us: add a note about it instead.")
+        raise refused("gate passed")
     return (e.TickUndone(command.at, command.tick),)
 
 
-def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
+def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.Event, ...]:
     step = current_step(state)
-    reason = typed(command.reason, "A reason is needed to go on against the rule.")
+    reason = typed_text(command.reason, "no reason")
     if command.step != step.id:
-        raise Refused("That step is not the one on screen.")
+        raise refused("other step on screen")
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
-        raise Refused("Nothing of that name stands in the way now.")
-    return (e.GateOverridden(command.at, step.id, blocker.key, blocker.text, reason),)
+        raise refused("nothing shut")
+    return (e.GateOverridden(command.at, step.id, blocker.key, words(plan_of(state), blocker.why), reason),)
 
 
 def _end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
     step = current_step(state)
     if command.step != step.id:
-        raise Refused("That step is not the one on screen.")
+        raise refused("other step on screen")
     clock = state.clocks.get(step.id)
     if step.timed and clock is None:
-        raise Refused(f"{step.title} has not started.")
+        raise refused("not started", step=step.title)
     if clock is not None and command.at < clock.t0:
-        raise Refused("The clock has not started yet.")
+        raise refused("clock not started")
     if step.kind is Kind.BATH and clock is not None and clock.drained_at is None:
-        raise Refused(f"{step.solution_title} is still in the tank: SPACE when you start pouring it out.")
+        raise refused("still in the tank", bath=step.solution_title)
     blockers = () if step.timed else start_blockers(state, step, command.at)
-    first_refusal((*blockers, *end_blockers(state, step, command.at)))
+    refuse_if_shut((*blockers, *end_blockers(state, step, command.at)))
     early_s = _early_s(state, step)
     ended: tuple[e.Event, ...] = (
         *_first_act(state, command.at),
@@ -302,20 +300,20 @@ def _early_s(state: State, step: PlannedStep) -> float:
 def _cue(state: State, command: c.GiveCue | c.MissCue | c.AnswerCue) -> tuple[e.Event, ...]:
     plan = plan_of(state)
     if all(step.id != command.step for step in plan.steps):
-        raise Refused("That call belongs to no step of tonight's plan.")
+        raise refused("no such call")
     match command:
         case c.GiveCue():
             if (command.step, command.call, command.planned) in state.given:
-                raise Refused("That call was made already.")
+                raise refused("called already")
             return (e.CueGiven(command.at, command.step, command.call, command.planned),)
         case c.MissCue():
             if (command.step, command.call, command.planned) in state.given:
-                raise Refused("That call was made already.")
+                raise refused("called already")
             return (e.CueMissed(command.at, command.step, command.call, command.planned, command.why),)
         case c.AnswerCue():
             coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
             if coming and all(is_answered(state, cue) for cue in coming):
-                raise Refused("That call was answered already.")
+                raise refused("answered already")
             return (e.CueAnswered(command.at, command.step, command.call),)
         case _:
             assert_never(command)
@@ -323,9 +321,9 @@ def _cue(state: State, command: c.GiveCue | c.MissCue | c.AnswerCue) -> tuple[e.
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     plan = plan_of(state)
-    text = typed(command.text, "The note is empty.")
+    text = typed_text(command.text, "empty note")
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
-        raise Refused("There is no such roll tonight.")
+        raise refused("no such roll")
     noted = e.NoteAdded(command.at, text, command.about, command.roll)
     return (noted, *_looked_at_all(state, command))
 
@@ -345,7 +343,7 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
     found = find(state, plan_of(state), command.what, command.about, command.at)
-    text = typed(command.text, "Say what happened.")
+    text = typed_text(command.text, "nothing said")
     step = current_step(state).id
     return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects, text),)
 

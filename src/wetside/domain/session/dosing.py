@@ -19,10 +19,10 @@ from wetside.domain.calc.running_dose import (
     temperature_at,
     uncertainty_s,
 )
-from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
-from wetside.domain.planning.baths import drift_advice
+from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.session.events import EndMoved, ReadingTaken
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.messages import EndMove, EndStays
 from wetside.domain.session.pours import Pour, pour_of, room_c
 from wetside.domain.session.readings import OLDEST_S, reckoned
 from wetside.domain.session.state import State
@@ -34,9 +34,6 @@ MIXED_S = 15.0
 """A straight fall over this long stands for the exchange with the tank: 0.1 m² of wall and reels at 300 W/m²K have
 a time constant of half of it (computed)."""
 
-WORTH_A_WORD_C = 0.05
-"""A drop at the pour that is shown as more than nothing."""
-
 
 @dataclass(frozen=True, slots=True)
 class _Course:
@@ -47,11 +44,23 @@ class _Course:
     poured: Pour | None
 
 
-def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float) -> tuple[EndMoved, bool] | None:
-    """The end that the readings so far give, and whether it is so far off that the person is asked first.
+@dataclass(frozen=True, slots=True)
+class FoundEnd:
+    """The end of a developer (s after its start), how unsure it is (s), and why it is that one.
 
-    None when there is nothing to go by. A reading the table does not serve leaves the end where it is, and the
-    event says so.
+    ask_first: it is so far off that the person is asked about the reading first.
+    """
+
+    end_s: float
+    uncertainty_s: float
+    why: EndMove | EndStays
+    ask_first: bool = False
+
+
+def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd | None:
+    """The end that the readings so far give. None when there is nothing to go by.
+
+    A reading the table does not serve leaves the end where it is.
     """
     plan = state.plan
     if plan is None or clock.end_s is None:
@@ -66,10 +75,8 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock, at: float
         moved = moved_end(clock.end_s, new_s, course.path, table)
         ask = _doubtful(course, table, step.factor, clock.end_s, moved)
     except Refused as refusal:
-        return EndMoved(
-            at, step.id, clock.end_s, clock.end_s, 0.0, f"The end stays. {said(refusal, Units(plan.unit))}"
-        ), False
-    return EndMoved(at, step.id, clock.end_s, new_s, unsure_s, _why(plan, step, course, moved)), ask
+        return FoundEnd(clock.end_s, 0.0, EndStays(step.id, course.last.temperature_c, refusal))
+    return FoundEnd(new_s, unsure_s, _why(step, course, moved), ask)
 
 
 def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, moved: MovedEnd) -> bool:
@@ -80,37 +87,20 @@ def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, mo
     return abs(end_of_dose(table, factor, held) - old_s) > old_s * ASK_BEYOND
 
 
-def _why(plan: Plan, step: PlannedStep, course: _Course, moved: MovedEnd) -> str:
-    """The move in sentences: what was read, what the tank does to it, the old end and the new one."""
-    shown = temperature(course.last.temperature_c, plan.unit)
-    pour = course.poured
-    if pour is None:
-        why = f"Read {shown} at {minutes_seconds(course.last.at_s)}: "
-    elif abs(pour.drop_c) < WORTH_A_WORD_C:
-        why = f"Read {shown} in the bottle: "
-    else:
-        way = "takes" if pour.drop_c > 0.0 else "adds"
-        drop = difference(abs(pour.drop_c), plan.unit)
-        why = f"Read {shown} in the bottle, and the tank {way} about {drop}: "
-    old, new = minutes_seconds(moved.old_s), minutes_seconds(moved.new_s)
-    if abs(moved.new_s - moved.old_s) < SAME_END_S:
-        why += f"as the clock had assumed, so the end stays at {new}."
-    else:
-        slower = moved.new_s > moved.old_s
-        by = minutes_seconds(abs(moved.new_s - moved.old_s))
-        why += (
-            f"the developer runs {'cooler' if slower else 'warmer'} than the clock had assumed, so the end moves"
-            f" from {old} to {new}, {by} {'later' if slower else 'earlier'}."
-        )
-    if moved.passed and pour is None:
-        why += " That moment has passed: drain now."
-    if moved.left_table_at_s is not None:
-        served = temperatures((step.table[0][0], step.table[-1][0]), plan.unit)
-        why += (
-            f" From {minutes_seconds(moved.left_table_at_s)} on the forecast lies outside the table ({served});"
-            " its nearest time is used there: take another reading."
-        )
-    return why
+def _why(step: PlannedStep, course: _Course, moved: MovedEnd) -> EndMove:
+    """The move in values: what was read, what the tank does to it, the old end and the new one."""
+    in_bottle = course.poured is not None
+    return EndMove(
+        read_c=course.last.temperature_c,
+        at_s=None if in_bottle else course.last.at_s,
+        drop_c=course.poured.drop_c if course.poured is not None else 0.0,
+        old_s=moved.old_s,
+        new_s=moved.new_s,
+        same=abs(moved.new_s - moved.old_s) < SAME_END_S,
+        passed=moved.passed and not in_bottle,
+        left_table_at_s=moved.left_table_at_s,
+        table_c=(step.table[0][0], step.table[-1][0]),
+    )
 
 
 def doses(
@@ -136,19 +126,18 @@ def path_of(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePat
     return None if course is None else course.path
 
 
-def end_advised(state: State, step: PlannedStep, clock: StepClock, at: float) -> EndMoved | None:
-    """The end stays where a sheet has one row, with advice on what the bath's drift would ask for.
+def end_advised(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd | None:
+    """The end stays where a sheet has one row; there may be advice on what the bath's drift would ask for.
 
     None within the row's own tolerance, and where no other kit's times are given for advice.
     """
-    plan, last = state.plan, state.last_reading(step.solution or "")
-    if plan is None or last is None or clock.end_s is None or not step.table:
+    last = state.last_reading(step.solution or "")
+    if last is None or clock.end_s is None or not step.table:
         return None
-    if serves(TimeTable(step.table, step.table_tolerance_c), last.temperature_c):
+    read_c = last.temperature_c
+    if serves(TimeTable(step.table, step.table_tolerance_c), read_c) or drift_seconds(step, read_c) is None:
         return None
-    advice = drift_advice(step, last.temperature_c, plan.unit)
-    why = f"The end stays: the sheet has one temperature. {advice}"
-    return EndMoved(at, step.id, clock.end_s, clock.end_s, 0.0, why) if advice else None
+    return FoundEnd(clock.end_s, 0.0, EndStays(step.id, read_c, None))
 
 
 def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from wetside.domain.calc.pouring import TANK_J_PER_K, bottle_for_c, rinsed_tank_c
 from wetside.domain.calc.tempering import tank_drop_c
-from wetside.domain.calc.wording import difference, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State
@@ -67,30 +66,6 @@ def pour_of(plan: Plan, step: PlannedStep, poured_c: float, state: State | None 
 def follows_readings(step: PlannedStep) -> bool:
     """Whether this step's end is a dose that temperature readings move."""
     return step.ends == "on time" and len(step.table) > 1
-
-
-WORTH_A_WORD_C = 0.1
-"""A smaller drop is not shown: the last digit of a thermometer."""
-
-
-def pour_words(plan: Plan, pour: Pour) -> str:
-    """What the tank takes at the pour, and how warm the bottle is to be for it; empty where that is nothing."""
-    if abs(pour.drop_c) < WORTH_A_WORD_C:
-        return ""
-    step, unit = plan.step(pour.step), plan.unit
-    way = "drops" if pour.drop_c > 0.0 else "rises"
-    drop = difference(abs(pour.drop_c), unit)
-    if rinses_before(plan, step):
-        dry = difference(abs(pour.dry_drop_c), unit)
-        said = f"At the pour it {way} about {drop} in the rinsed tank (in a dry one {dry})"
-    else:
-        said = f"At the pour it {way} about {drop} in a tank as warm as the room: warm the closed tank first"
-    if pour.bottle_c is None and step.range_c is not None:
-        # One advice: what is warmed is warmed to its range, and no number beyond it is a temperature to aim at.
-        then = "the guide reckons its time with the drop" if follows_readings(step) else "warm the tank well"
-        within = temperatures(step.range_c, unit)
-        return f"{said}. The bottle cannot make up for it: keep it at {within}, and {then}."
-    return f"{said}. {temperature(pour.bottle_c or pour.wanted_c, unit)} in the bottle is right in the tank."
 
 
 def rinses_before(plan: Plan, step: PlannedStep) -> tuple[PlannedStep, ...]:

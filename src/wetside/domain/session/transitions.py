@@ -2,34 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import reduce
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import Event, SessionClosed, StepEnded, StepOpened
-from wetside.domain.session.gates import Blocker
+from wetside.domain.session.gates import Blocker, shut_by
+from wetside.domain.session.messages import CommandRefused, refused
 from wetside.domain.session.state import State, evolve
-from wetside.errors import Refused
 
 
 def plan_of(state: State) -> Plan:
-    """The plan; Refused when no session has begun."""
+    """The plan. Raises CommandRefused when no session has begun."""
     if state.plan is None:
-        raise Refused("No session has begun.")
+        raise refused("no session")
     return state.plan
 
 
 def current_step(state: State) -> PlannedStep:
-    """The step on screen; Refused when there is none."""
+    """The step on screen. Raises CommandRefused when there is none."""
     if state.current is None:
-        raise Refused("No step is open.")
+        raise refused("no step open")
     return plan_of(state).step(state.current)
 
 
-def first_refusal(blockers: tuple[Blocker, ...]) -> None:
-    """Refuse with the first blocker, and say how many more there are."""
+def refuse_if_shut(blockers: Sequence[Blocker]) -> None:
+    """Raises CommandRefused with the first blocker and how many more there are."""
     if blockers:
-        more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
-        raise Refused(f"Not yet: {blockers[0].text}{more}")
+        raise CommandRefused(shut_by(blockers))
 
 
 def end_joined(state: State, step: PlannedStep, at: float) -> tuple[Event, ...]:
