@@ -16,7 +16,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, best_before, bottle_report, report
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import Refused
-from wetside.present.shelf_text import ROLLS_ARE, status_text, test_lines
+from wetside.present.shelf_text import ROLLS_ARE, result_lines, status_text
 
 FIRST = date.fromisoformat(MIXED)
 DEVELOPER = TWO_BATH.solution("developer")
@@ -116,7 +116,7 @@ def test_a_test_that_fails_is_the_gravest() -> None:
     assert developer(pale, FULL + 9).status == "spent"
     dark = after(pale, c.TryLeader(day(3), "1-developer", went_dark=True))
     assert developer(dark, 4).status == "good"
-    assert test_lines(developer(dark, 4)) == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
+    assert result_lines(developer(dark, 4)) == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
 
 
 def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
@@ -130,7 +130,7 @@ def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
     assert [warning.code for warning in old(fixes).warnings] == ["expired"]
     both = after(fixes, c.TryBleach(day(life + 1), "1-bleach-fix", cleared=True))
     assert [warning.code for warning in old(both).warnings] == ["tested"]
-    assert test_lines(old(both))[0] == f"{day(life + 1)}: blackened leader cleared"
+    assert result_lines(old(both))[0] == f"{day(life + 1)}: blackened leader cleared"
     bleaches_no_more = after(both, c.TryBleach(day(life + 2), "1-bleach-fix", cleared=False))
     assert [warning.code for warning in old(bleaches_no_more).warnings] == ["bleach-spent", "expired"]
     assert old(bleaches_no_more).status == "spent"
@@ -145,7 +145,7 @@ def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
         after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
     assert developer(trusted, 3).status == "good"
-    assert test_lines(developer(trusted, 3)) == (f"{day(2)}: good after all: a strip came out like the last",)
+    assert result_lines(developer(trusted, 3)) == (f"{day(2)}: good after all: a strip came out like the last",)
     with pytest.raises(Refused, match="is not suspect"):
         after(trusted, c.Trust(day(2), "1-developer", "once more"))
     again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", "A thermometer broke in it."))

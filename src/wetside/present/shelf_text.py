@@ -39,7 +39,7 @@ def status_text(bottle: BottleReport) -> str:
     return ", ".join(parts)
 
 
-def test_lines(bottle: BottleReport) -> tuple[str, ...]:
+def result_lines(bottle: BottleReport) -> tuple[str, ...]:
     """Every test of a bottle and every lifted suspicion, by day."""
     return tuple(f"{on}: {words}" for on, words in sorted((each.on, _result(each)) for each in bottle.tests))
 
@@ -63,7 +63,7 @@ def report_json(bottle: BottleReport) -> dict[str, Any]:
     found = asdict(bottle)
     for name in ("long_past", "backed_rolls", "discarded"):
         del found[name]
-    found["tests"] = test_lines(bottle)
+    found["tests"] = result_lines(bottle)
     place = list(found).index("status") + 1
     items = list(found.items())
     return dict([*items[:place], ("words", status_text(bottle)), *items[place:]])

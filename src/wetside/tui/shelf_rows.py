@@ -9,7 +9,7 @@ from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.shelf.report import BottleReport
 from wetside.present.labels import label_of
-from wetside.present.shelf_text import status_text, test_lines
+from wetside.present.shelf_text import result_lines, status_text
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_frame import option
@@ -92,7 +92,7 @@ def record_lines(bottle: BottleReport, of: SolutionFigures, unit: VolumeUnit) ->
     lines = [bottle.label, f"  {status_text(bottle)}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
     lines += [f"  {words}" for words in figures(bottle, unit)]
     parts = (
-        ("Tests", test_lines(bottle)),
+        ("Tests", result_lines(bottle)),
         ("Notes", bottle.notes),
         ("Sessions", bottle.sessions),
         ("Still good, it looks like this", (of.looks_healthy,) if of.looks_healthy else ()),
