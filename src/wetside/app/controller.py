@@ -22,8 +22,7 @@ from wetside.domain.session.decide import decide
 from wetside.domain.session.events import ClockCorrected, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
 from wetside.domain.session.messages import AskFirst, CommandRefused
-from wetside.domain.session.state import State, evolve
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
 from wetside.present.clock_warnings import gap_words, jump_words

@@ -44,7 +44,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def _after(said: tuple[str, ...], width: int, *, ascii_only: bool) -> tuple[str, ...]:
     """What is left in the kits, as one more section of the plan; nothing where no kit of the shelf is used."""
-    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
+    from wetside.present.shelf_text import LEFT_AFTER
     from wetside.sanitize import in_ascii
 
     if not said:

@@ -27,9 +27,9 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     from wetside.commands.named_file import named_file
     from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import after_tonight, plan_evening
-    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
     from wetside.files.profile_file import read_profile
     from wetside.present.review_text import review_lines
+    from wetside.present.shelf_text import LEFT_AFTER
 
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())

@@ -21,11 +21,12 @@ from wetside.domain.calc.wording import VolumeUnit, volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
-from wetside.domain.shelf.report import BottleReport, bottle_report, order_words, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, order_again, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
+from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 
@@ -249,7 +250,7 @@ def _write(
     today = now.astimezone().date()
     reports = {bottle.id: bottle_report(shelf, bottle, today) for bottle in bottles}
     if args.json:
-        told = [asdict(each) for each in reports.values()]
+        told = [report_json(each) for each in reports.values()]
         out.write(json_text({"today": today.isoformat(), "bottles": told}))
         return
     unit = read_settings(places.settings).volume_unit
@@ -263,11 +264,11 @@ def _write(
         price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
         if mine:
             out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
-        if words := order_words((reports[id_] for id_ in mine), today):
+        if words := order_text(order_again((reports[id_] for id_ in mine), today)):
             out.write(f"  {words}\n")
         for id_ in mine:
             row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
-            out.write(f"  {row}  {reports[id_].words}\n")
+            out.write(f"  {row}  {status_text(reports[id_])}\n")
             out.writelines(f"  {'':<{widths[0]}}  ! {warning.text}\n" for warning in reports[id_].warnings)
 
 

@@ -135,11 +135,13 @@ def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
     from wetside.domain.shelf.setup_bottles import left_after
+    from wetside.present.shelf_text import kit_left_text
     from wetside.storage.shelf import load_shelf
     from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
-        return left_after(plan, load_shelf(store), SystemClock().now().wall.astimezone().date())
+        left = left_after(plan, load_shelf(store), SystemClock().now().wall.astimezone().date())
+    return tuple(map(kit_left_text, left))
 
 
 def refuse_unfit(plan: Plan) -> None:
@@ -199,13 +201,13 @@ def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple
     if all(bottle.shelf_id is None for bottle in setup.bottles):
         return ()
     from wetside.domain.shelf.setup_bottles import of_another_process
+    from wetside.present.shelf_text import other_process_text
     from wetside.storage.shelf import load_shelf
     from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
-        return tuple(
-            WarningText("other-process", text) for text in of_another_process(profile, setup, load_shelf(store))
-        )
+        found = of_another_process(profile, setup, load_shelf(store))
+    return tuple(WarningText("other-process", other_process_text(*each, profile.title)) for each in found)
 
 
 def with_the_shelf(setup: Setup, places: Places) -> Setup:

@@ -13,9 +13,8 @@ from types import MappingProxyType
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
-from wetside.domain.session.dosing import doses
+from wetside.domain.session.developer import doses, follows_readings
 from wetside.domain.session.gates import beside_range
-from wetside.domain.session.pours import follows_readings
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs

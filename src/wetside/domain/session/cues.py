@@ -14,8 +14,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockCorrected, EndMoved
 from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
 from wetside.domain.session.messages import Message, message
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.frozen import dataclass
 
 Call = Literal["ready", "agitate", "change", "drain", "over", "accepted", "refused"]
