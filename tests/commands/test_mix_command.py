@@ -27,6 +27,7 @@ from wetside.export.past_sessions import Leads, past_evenings, past_leads
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
 from wetside.present.actions import available
+from wetside.present.session_words import words
 from wetside.storage.sessions import is_experienced, load_state, stream_of, summaries, unfinished
 from wetside.storage.shelf import SHELF, load_shelf
 from wetside.storage.store import Entry, Store, open_store
@@ -175,7 +176,7 @@ def test_too_cold_water_goes_no_further(places: Places) -> None:
     assert step.kind is Kind.MEASURE
     bench.press("space", "3", "0", "enter")
     (open_,) = blockers_now(bench.controller.state, step, bench.controller.now())
-    assert open_.text == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
+    assert words(open_.why) == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
     assert bench.controller.keys().enter == ""
 
 

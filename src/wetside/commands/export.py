@@ -66,14 +66,15 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
     with open_store(places, read_only=True) as store:
         stream = resolve(store, session)
         events = load(store, stream)
-        debits = _debits(store, stream.partition("/")[2], events)
+        session_id = stream.partition("/")[2]
+        debits, numbers = _debits(store, session_id, events), _roll_numbers(store, session_id)
     if form == "jsonl":
         from wetside.export.data_formats import export_jsonl
 
         return export_jsonl(events)
     from wetside.export.session_log import session_log
 
-    return _writer(form, ticks)(session_log(events, debits))
+    return _writer(form, ticks)(session_log(events, debits, numbers))
 
 
 def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
@@ -126,3 +127,15 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
         )
         for event in used
     )
+
+
+def _roll_numbers(store: Store, session: str) -> dict[int, str]:
+    """The archive's numbers of the session's rolls; {} where it keeps none, or cannot be read."""
+    from wetside.errors import JournalUnusable
+    from wetside.storage.archive import kept_numbers
+
+    try:
+        return kept_numbers(store, session)
+    except JournalUnusable as gap:
+        say(f"left out of the record: the numbers of its rolls. {gap}")
+        return {}

@@ -45,9 +45,9 @@ def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Plan the evening and print it; last, what is left in the kits of the shelf."""
     from wetside.app.clock import LocalZone, SystemClock
     from wetside.commands.tonight import after_tonight, plan_evening
-    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
     from wetside.present.plan_json import plan_json
     from wetside.present.plan_text import plan_lines
+    from wetside.present.shelf_text import LEFT_AFTER
     from wetside.sanitize import in_ascii
 
     clock = SystemClock()
@@ -69,9 +69,9 @@ def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
 def review(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the checklist."""
     from wetside.commands.tonight import after_tonight, named_file, plan_evening
-    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
     from wetside.files.profile_file import read_profile
     from wetside.present.review_text import review_lines
+    from wetside.present.shelf_text import LEFT_AFTER
 
     path, which = named_file(args.what, places)
     width = text_width(this_terminal())

@@ -8,7 +8,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterable
-from dataclasses import asdict
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
@@ -20,11 +19,12 @@ from wetside.domain.calc.wording import volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
-from wetside.domain.shelf.report import BottleReport, bottle_report, order_words, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, order_again, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
+from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 
@@ -249,16 +249,16 @@ def _write(
         price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
         if mine:
             out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
-        if words := order_words((reports[id_] for id_ in mine), today):
+        if words := order_text(order_again((reports[id_] for id_ in mine), today)):
             out.write(f"  {words}\n")
         for id_ in mine:
             row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
-            out.write(f"  {row}  {reports[id_].words}\n")
+            out.write(f"  {row}  {status_text(reports[id_])}\n")
             out.writelines(f"  {'':<{widths[0]}}  ! {warning.text}\n" for warning in reports[id_].warnings)
 
 
 def _write_json(bottles: Iterable[BottleReport], today: date, out: TextIO) -> None:
-    out.write(json_text({"today": today.isoformat(), "bottles": [asdict(each) for each in bottles]}))
+    out.write(json_text({"today": today.isoformat(), "bottles": [report_json(each) for each in bottles]}))
 
 
 def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.ArgumentParser:

@@ -167,8 +167,10 @@ def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
     if not _from_the_shelf(plan.setup):
         return ()
     from wetside.domain.shelf.setup_bottles import left_after
+    from wetside.present.shelf_text import kit_left_text
 
-    return left_after(plan, _shelf(places), SystemClock().now().wall.astimezone().date())
+    left = left_after(plan, _shelf(places), SystemClock().now().wall.astimezone().date())
+    return tuple(map(kit_left_text, left))
 
 
 def _from_the_shelf(setup: Setup) -> bool:
@@ -239,9 +241,10 @@ def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple
     if not _from_the_shelf(setup):
         return ()
     from wetside.domain.shelf.setup_bottles import of_another_process
+    from wetside.present.shelf_text import other_process_text
 
     found = of_another_process(profile, setup, _shelf(places))
-    return tuple(WarningText("other-process", text) for text in found)
+    return tuple(WarningText("other-process", other_process_text(*each, profile.title)) for each in found)
 
 
 def with_the_shelf(setup: Setup, places: Places) -> Setup:

@@ -1,8 +1,8 @@
 """The archive of rolls in the journal: one stream beside the sessions and the shelf.
 
-One job: read its events, number the rolls of a closing session in that session's own transaction, keep densities.
-An event says all about its own rolls, so one that is lost (in a salvaged journal) makes no other doubtful; the
-session it numbered is numbered anew, above all others.
+The rolls of a closing session are numbered in that session's own transaction. An event is complete for its own
+rolls, so one that is lost (in a salvaged journal) makes no other doubtful; the session it numbered is numbered
+anew, above all others.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from wetside.domain.archive.numbering import (
     number_session,
     replay,
 )
-from wetside.domain.session.rolls import developed
+from wetside.domain.session.film import developed
 from wetside.domain.session.state import State
 from wetside.errors import JournalUnusable
 from wetside.storage.codec import Codec
@@ -30,10 +30,7 @@ from wetside.storage.store import Entry, Store, retried
 
 ARCHIVE = "archive"
 
-VERSIONS: Mapping[str, int] = {"rolls_numbered": 1, "densities_measured": 1}
-"""The version each kind of archive event is written in today."""
-
-CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS)
+CODEC: Codec[Event] = Codec(get_args(Event))
 
 Streams = Mapping[str, tuple[int, tuple[Entry, ...]]]
 
@@ -45,6 +42,15 @@ def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> 
     """
     archive, _ = _load(store)
     return replay(_earlier(store, archive, rows), archive)
+
+
+def kept_numbers(store: Store, session: str) -> dict[int, str]:
+    """The numbers that are kept for this session's rolls, by the roll's place in its setup; none is worked out.
+
+    JournalUnusable when an event of the archive cannot be read.
+    """
+    archive, _ = _load(store)
+    return {roll: number for (owner, roll), number in archive.numbers.items() if owner == session}
 
 
 def numbered_by(store: Store, session: State, pattern: str) -> Streams:

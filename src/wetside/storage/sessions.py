@@ -51,7 +51,7 @@ class IndexedClose:
 
 
 _Line = IndexedSession | IndexedClose
-_LINES: Codec[_Line] = Codec(get_args(_Line), {"session_listed": 1, "session_settled": 1})
+_LINES: Codec[_Line] = Codec(get_args(_Line))
 
 
 class SessionIndex:
