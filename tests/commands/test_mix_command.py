@@ -23,8 +23,7 @@ from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.commands import Abandon
 from wetside.domain.session.gates import blockers_now
 from wetside.domain.shelf.state import ShelfBottle
-from wetside.export.learned_leads import Leads, past_leads
-from wetside.export.past_evenings import past_evenings
+from wetside.export.past_sessions import Leads, past_evenings, past_leads
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
 from wetside.present.actions import available

@@ -16,12 +16,9 @@ from wetside.cli import main
 from wetside.domain.planning.plan import Factors
 from wetside.domain.planning.setup import Roll
 from wetside.domain.session import events as e
-from wetside.export.csv import COLUMNS, export_csv
-from wetside.export.jsonl import export_jsonl, nameless
-from wetside.export.log_entries import Debit
-from wetside.export.markdown import escaped, export_markdown
-from wetside.export.session_log import TAKEN_BACK, session_log
-from wetside.export.toml import export_toml
+from wetside.export.data_formats import COLUMNS, export_csv, export_jsonl, export_toml, nameless
+from wetside.export.pages import escaped, export_markdown
+from wetside.export.session_log import TAKEN_BACK, Debit, session_log
 from wetside.sanitize import coded, whole
 from wetside.storage.codec import decode
 

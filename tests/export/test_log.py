@@ -17,12 +17,9 @@ from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import replay
 from wetside.errors import JournalUnusable
-from wetside.export.csv import export_csv
-from wetside.export.jsonl import export_jsonl
-from wetside.export.log_entries import Debit
-from wetside.export.markdown import export_markdown
-from wetside.export.session_log import session_log
-from wetside.export.toml import export_toml
+from wetside.export.data_formats import export_csv, export_jsonl, export_toml
+from wetside.export.pages import export_markdown
+from wetside.export.session_log import Debit, session_log
 from wetside.export.wall_times import wall_time
 
 
@@ -261,12 +258,12 @@ def exports(events: tuple[e.Event, ...]) -> str:
 REBUILD = """
 import json, sys
 from wetside.storage.codec import decode
-from wetside.export.csv import export_csv
-from wetside.export.log_entries import Debit
-from wetside.export.jsonl import export_jsonl
+from wetside.export.data_formats import export_csv
+from wetside.export.session_log import Debit
+from wetside.export.data_formats import export_jsonl
 from wetside.export.session_log import session_log
-from wetside.export.markdown import export_markdown
-from wetside.export.toml import export_toml
+from wetside.export.pages import export_markdown
+from wetside.export.data_formats import export_toml
 rows = [json.loads(line) for line in sys.stdin.read().splitlines()]
 events = tuple(decode(row["kind"], row["version"], json.dumps(row["data"])) for row in rows)
 log = session_log(events, (Debit("bottle", "developer", 2.0),))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from wetside.domain.session import events as e
-from wetside.export.learned_leads import Leads, leads, past_leads
+from wetside.export.past_sessions import Leads, leads, past_leads
 from wetside.storage.sessions import append_events
 from wetside.storage.store import Store
 

@@ -13,13 +13,13 @@ from tests.faults.evening import evening, keep, opened, places, running
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import resume_session
+from wetside.domain.calc.wording import long_span
 from wetside.domain.session.cues import all_cues
 from wetside.domain.session.events import ClockStarted, Event
 from wetside.domain.session.state import replay
-from wetside.export.markdown import export_markdown
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
-from wetside.present.clock_warnings import days
 from wetside.storage.sessions import load, load_state
 from wetside.storage.store import Store, open_store
 
@@ -151,7 +151,7 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
     assert all(cue.repeats or cue not in late for cue in given)
     (jump,) = one.log.jumps
     assert (jump.what, round(jump.seconds)) == ("suspend", slept_s)
-    assert f"slept for {days(slept_s)}." in one.controller.key_state.message
+    assert f"slept for {long_span(slept_s)}." in one.controller.key_state.message
     if late:
         assert "missed" in one.controller.key_state.message
         assert len(one.log.cues) == len({(cue.step, cue.call, cue.planned) for cue in one.log.cues})

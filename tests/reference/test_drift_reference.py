@@ -19,7 +19,7 @@ from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
-from wetside.present.temperature_sensitivity import warmth_words
+from wetside.present.plan_words import warmth_words
 
 PLAN = shipped_plan("three-bath-two-rolls", profile="three-bath")
 

@@ -31,7 +31,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.setup_bottles import offers, with_shelf
 from wetside.domain.shelf.state import ShelfState
-from wetside.export.jsonl import export_jsonl
+from wetside.export.data_formats import export_jsonl
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.storage.session_lock import SessionLock

@@ -23,17 +23,19 @@ from wetside.domain.calc.tempering import (
     BATH,
     HEAT_J_PER_ML_K,
     Material,
+    Spans,
     TemperingBench,
     ThermalBottle,
+    Unsure,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     forecast,
+    guessed,
     later,
     settle_c,
     tank_drop_c,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, refit
-from wetside.domain.calc.tempering_span import Spans, Unsure, guessed
 
 ENDLESS_ML = 1e12
 

@@ -87,7 +87,7 @@ def test_where_negatives_are_looked_at_the_screen_says_how_to_note_it_and_how_ma
         return " ".join(build_view(evening.state, evening.at).facts)
 
     def asked() -> tuple[str, ...]:
-        panel, _ = open_action(evening.state, "look", evening.at)
+        panel = open_action(evening.state, "look", evening.at).panel
         assert isinstance(panel, Choice)
         return tuple(words for _, words in panel.options)
 

@@ -21,8 +21,9 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
-from wetside.present.key_handler import KeyState, keys
+from wetside.present.key_handler import keys
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
 from wetside.tui.frame import Notices
 from wetside.tui.glyphs import Glyphs

@@ -19,7 +19,7 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_text import plan_lines, short_lines
-from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
+from wetside.present.plan_words import slope_words, warmth_in_short, warmth_words
 
 
 def evening(name: str) -> tuple[Profile, Setup]:

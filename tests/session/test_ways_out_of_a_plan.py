@@ -11,8 +11,7 @@ import pytest
 from tests.session.walker import PROFILES
 
 from wetside.app.clock import LocalZone
-from wetside.domain.calc.wording import temperature
-from wetside.domain.planning.formatting import later_by_clock
+from wetside.domain.calc.wording import later_by_clock, temperature
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup, Tank

@@ -11,8 +11,9 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State
 from wetside.present.actions import ACTIONS, available
-from wetside.present.key_handler import KeyState, current_key_state, keys, press_key
+from wetside.present.key_handler import current_key_state, keys, press_key
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.present.prompt_answers import open_action
 from wetside.present.view_model import ClockView, View
@@ -153,7 +154,7 @@ def test_the_marked_line_of_every_panel_is_inside(plan: Plan, standing: Standing
         assert any(build_view(state, AT).clock.digits in row for row in drawn)  # type: ignore[union-attr]
         menu = press_key(state, menu, "space", AT).key_state
     for action in ACTIONS:
-        panel, _ = open_action(state, action.id, AT)
+        panel = open_action(state, action.id, AT).panel
         if panel is not None:
             key_state = replace(opened, panel=panel)
             _, picture = _pictured(state, key_state, Notices(message=LONG_REFUSAL), PENS[0], size)

@@ -9,7 +9,7 @@ from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, h
 from wetside.domain.calc.wording import temperature, volume
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf.setup_bottles import NOT_ON_SHELF, Kept, choices, taken
-from wetside.files import typed_values
+from wetside.files import units as typed
 from wetside.files.units import volume_ml
 
 MATERIALS: Final[tuple[Option, ...]] = tuple((name, name) for name in ("soft", "glass", "steel", "pet"))
@@ -77,7 +77,7 @@ def _contents(bottle: Bottle, put: Put, units: Units) -> tuple[Field, ...]:
             "Starts at",
             start,
             "Its temperature before warming, such as 20 C; 0 takes the room's.",
-            lambda text: put(start_c=typed_values.temperature_or_none(text, units.temperature)),
+            lambda text: put(start_c=typed.temperature_or_none(text, units.temperature)),
         ),
         Field("Bottle", bottle.material, "What it is made of.", lambda text: put(material=text), MATERIALS),
     )
@@ -91,7 +91,7 @@ def _condition(bottle: Bottle, put: Put) -> tuple[Field, ...]:
             "With backing",
             f"{round(bottle.backed_rolls, 1):g} rolls",
             "How many of them had their black backing on: it stays in the bottle.",
-            lambda text: put(backed_rolls=typed_values.number(text)),
+            lambda text: put(backed_rolls=typed.number(text)),
         ),
         _mixed(bottle, put),
         _kept_full(bottle, put),
@@ -99,7 +99,7 @@ def _condition(bottle: Bottle, put: Put) -> tuple[Field, ...]:
             "Price",
             "not noted" if bottle.price is None else f"{bottle.price:.2f}",
             "What it cost, in your own currency, such as 12,50; 0 where it is not noted.",
-            lambda text: put(price=typed_values.number(text) or None),
+            lambda text: put(price=typed.number(text) or None),
         ),
         Field(
             EVEN_SO,
@@ -124,7 +124,7 @@ def _used(bottle: Bottle, put: Put) -> Field:
         "Rolls so far",
         _rolls(bottle),
         "How many rolls of 36 exposures, or of 120, it has done.",
-        lambda text: put(used_rolls=typed_values.number(text)),
+        lambda text: put(used_rolls=typed.number(text)),
     )
 
 
@@ -133,7 +133,7 @@ def _mixed(bottle: Bottle, put: Put) -> Field:
         "Mixed on",
         _day(bottle),
         "The day, like 2026-05-01; 0 where nobody knows.",
-        lambda text: put(mixed_on=typed_values.day_or_none(text)),
+        lambda text: put(mixed_on=typed.day_or_none(text)),
     )
 
 

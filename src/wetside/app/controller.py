@@ -27,8 +27,9 @@ from wetside.domain.session.step_clock import StepClock
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
 from wetside.present.clock_warnings import gap_words, jump_words
-from wetside.present.key_handler import KeyState, Wish, bells_rung, current_key_state, keys, press_key, refused
+from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.view_model import View
@@ -163,7 +164,7 @@ class SessionController:
         if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
             return "leave"  # the way out of a dark step that could not be kept
         was_dark = self.dark
-        done = press_key(self.state, self.key_state, key, self.now(), None)
+        done = press_key(self.state, self.key_state, key, self.now())
         self.key_state = done.key_state
         if done.command is not None:
             kept = not self.read_only and self.dispatch(done.command)
@@ -180,7 +181,7 @@ class SessionController:
             self._ask_first(command, str(ask))
             return False
         except Refused as refusal:
-            self.key_state = refused(self.key_state, str(refusal))
+            self.key_state = refused(self.key_state, str(refusal), gate_shut=str(refusal).startswith("Not yet: "))
             return False
         try:
             self._event_sink.keep(events, self._clock.now().wall)

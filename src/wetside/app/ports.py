@@ -12,8 +12,8 @@ from typing import Final, Protocol
 
 from wetside.domain.session.cues import Cue
 from wetside.domain.session.state import State
-from wetside.present.key_handler import KeyState, Wish
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState, Wish
 from wetside.present.view_model import View
 
 MOST_BELLS: Final = 4

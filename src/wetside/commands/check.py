@@ -85,7 +85,7 @@ def _located(
     findings: tuple[Finding, ...], document: Document | None, process: Document | None
 ) -> tuple[str, ...]:
     """Findings with file and line: those about steps and solutions in the process, all others in the document."""
-    from wetside.files.profile_lines import place_of
+    from wetside.files.profile_file import place_of
 
     located = []
     for finding in findings:

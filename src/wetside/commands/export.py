@@ -15,8 +15,7 @@ from wetside.files.settings import Places
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
-    from wetside.export.log_entries import Debit
-    from wetside.export.session_log import SessionLog
+    from wetside.export.session_log import Debit, SessionLog
     from wetside.storage.store import Store
 
 FORMATS: Final = ("toml", "csv", "jsonl", "markdown", "html")
@@ -30,7 +29,7 @@ example: wetside export last --format markdown --output negatives.md"""
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
     """Add the command's arguments."""
-    from wetside.export.csv import COLUMNS
+    from wetside.export.data_formats import COLUMNS
 
     columns = "\n".join(f"  {name:<19} {words}" for name, words in COLUMNS.items())
     parser = command_parser(
@@ -74,7 +73,7 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
         events = load(store, stream)
         debits = _debits(store, stream.partition("/")[2], events)
     if form == "jsonl":
-        from wetside.export.jsonl import export_jsonl
+        from wetside.export.data_formats import export_jsonl
 
         return export_jsonl(events)
     from wetside.export.session_log import session_log
@@ -85,19 +84,19 @@ def exported(places: Places, session: str, form: str, *, ticks: bool = False) ->
 def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
     match form:
         case "toml":
-            from wetside.export.toml import export_toml
+            from wetside.export.data_formats import export_toml
 
             return export_toml
         case "csv":
-            from wetside.export.csv import export_csv
+            from wetside.export.data_formats import export_csv
 
             return export_csv
         case "html":
-            from wetside.export.html import export_html
+            from wetside.export.pages import export_html
 
             return partial(export_html, ticks=ticks)
         case _:
-            from wetside.export.markdown import export_markdown
+            from wetside.export.pages import export_markdown
 
             return partial(export_markdown, ticks=ticks)
 
@@ -111,7 +110,7 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     from wetside.domain.shelf.events import BottleUsed
     from wetside.domain.shelf.state import replay
     from wetside.errors import JournalUnusable
-    from wetside.export.log_entries import Debit
+    from wetside.export.session_log import Debit
     from wetside.storage.shelf import shelf_events
 
     try:

@@ -47,7 +47,7 @@ def _unfinished(places: Places) -> list[str]:
     from wetside.app.session_factory import clock_of
     from wetside.app.session_start import resume_now
     from wetside.commands.damage import damage_words
-    from wetside.domain.planning.formatting import span
+    from wetside.domain.calc.wording import span
     from wetside.storage.sessions import load_state, summaries
     from wetside.storage.store import open_store
 

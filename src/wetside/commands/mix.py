@@ -59,8 +59,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _evening(args: argparse.Namespace, places: Places, settings: Settings, today: date) -> Evening:
     from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted
     from wetside.commands.tonight import process
-    from wetside.files.typed_values import number
-    from wetside.files.units import temperature_c, volume_ml
+    from wetside.files.units import number, temperature_c, volume_ml
 
     profile = process(args.profile, places)
     each_ml = volume_ml(args.volume, settings.volume_unit)

@@ -13,7 +13,7 @@ from wetside.commands.arguments import command_parser, json_text, print_lines, t
 from wetside.commands.export import write_utf8
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import Places, read_settings
-from wetside.files.typed_values import day_or_none
+from wetside.files.units import day_or_none
 
 if TYPE_CHECKING:
     from wetside.export.density_drift import DensityDrift
@@ -38,7 +38,7 @@ example: wetside rolls --film harbour
 
 def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
     """Add the command's arguments."""
-    from wetside.export.roll_archive import COLUMNS
+    from wetside.export.roll_formats import COLUMNS
 
     columns = "\n".join(f"  {name:<19} {words}".rstrip() for name, words in COLUMNS.items())
     parser = command_parser(
@@ -117,7 +117,7 @@ def _wanted(args: argparse.Namespace) -> Wanted:
 
 
 def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
-    from wetside.export.roll_archive import rolls_csv, rolls_data
+    from wetside.export.roll_formats import rolls_csv, rolls_data
 
     if args.json:
         sys.stdout.write(json_text(rolls_data(rolls)))
@@ -158,7 +158,7 @@ def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> Non
 
 def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
     from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name
-    from wetside.export.xmp import sidecar
+    from wetside.export.roll_formats import sidecar
     from wetside.files.atomic_write import write_whole
 
     frames = cut_plan(args.frames if args.frames is not None else frames_of(roll.film.format), 1).frames

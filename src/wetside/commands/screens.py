@@ -34,7 +34,7 @@ from wetside.domain.shelf.commands import MixKit
 from wetside.domain.shelf.debit import bench_after
 from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
-from wetside.export.past_evenings import past_evenings, trends, trends_in_words, went_in_words
+from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile

@@ -14,7 +14,7 @@ from wetside.commands.damage import damage_words
 from wetside.files.settings import Places, read_settings
 
 if TYPE_CHECKING:
-    from wetside.export.past_evenings import PastEvening
+    from wetside.export.past_sessions import PastEvening
     from wetside.storage.sessions import SessionSummary
     from wetside.storage.store import Store
 
@@ -70,7 +70,7 @@ def _summaries(
 
 def _went(store: Store, rows: tuple[SessionSummary, ...], every: bool) -> tuple[PastEvening, ...]:
     from wetside.domain.calc.learning import SESSIONS_REMEMBERED
-    from wetside.export.past_evenings import past_evenings
+    from wetside.export.past_sessions import past_evenings
 
     return past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
 
@@ -83,7 +83,7 @@ def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening,
 
 
 def _with_went(rows: tuple[SessionSummary, ...], told: tuple[PastEvening, ...], places: Places) -> list[str]:
-    from wetside.export.past_evenings import trends, trends_in_words, went_in_words
+    from wetside.export.past_sessions import trends, trends_in_words, went_in_words
     from wetside.sanitize import coded
 
     by_session = {each.session: each for each in told}
@@ -103,7 +103,7 @@ def _data(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening, 
     if not told:
         none: dict[str, list[float]] = {"developer_off_c": [], "drain_s": []}
         return {"sessions": [_row(row, None) for row in rows], "more": more, "trends": none}
-    from wetside.export.past_evenings import trends
+    from wetside.export.past_sessions import trends
 
     by_session = {each.session: each for each in told}
     listed = [_row(row, None if row.practice else by_session.get(row.session)) for row in rows]

@@ -25,8 +25,7 @@ from wetside.domain.shelf.report import BottleReport, bottle_report, order_words
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
-from wetside.files.typed_values import number
-from wetside.files.units import volume_ml
+from wetside.files.units import number, volume_ml
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 

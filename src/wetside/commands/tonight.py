@@ -165,7 +165,7 @@ def habits(places: Places, settings: Settings) -> Habits:
 def _past_drains_s(places: Places) -> tuple[float, ...]:
     if not has_journal(places):
         return ()
-    from wetside.export.learned_leads import past_leads
+    from wetside.export.past_sessions import past_leads
     from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
@@ -180,7 +180,7 @@ def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worr
     if not has_journal(places):
         return ()
     from wetside.export.density_drift import times_suggested
-    from wetside.export.past_inspections import looks_before
+    from wetside.export.past_sessions import looks_before
     from wetside.storage.store import open_store
 
     bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}

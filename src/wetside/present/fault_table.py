@@ -9,6 +9,7 @@ diagnosed: causes are likely ones.
 from __future__ import annotations
 
 from wetside.domain.profile.model import Yield
+from wetside.frozen import dataclass
 from wetside.present.faults import GROUPS, Edge, FilmFault
 from wetside.present.faults_negative import NEGATIVE
 from wetside.present.faults_positive import POSITIVE
@@ -82,18 +83,27 @@ def look_note(yields: Yield, edge: str, id_: str) -> str:
     return f"{words}{_EDGE_MARK}{edge}"
 
 
-def look_parts(text: str) -> tuple[str, str]:
-    """What `look_note` put together: (what was seen, how the edge markings looked); "" where not said."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A kept look, read again. id: `WELL`, a row of the table, or `OWN_WORDS`; edge: "" where not said."""
+
+    id: str
+    words: str
+    edge: str
+    searched: str
+
+
+def look_of(yields: Yield, text: str) -> Look:
+    """What `look_note` put together, as values.
+
+    searched: what somebody may find it by, in lower case: its words, its row and kind, and "cast" for a cast.
+    """
     words, mark, edge = text.rpartition(_EDGE_MARK)
-    return (words, edge) if mark else (text, "")
-
-
-def look_searched(yields: Yield, text: str) -> str:
-    """What somebody may search a look by, in lower case: its words, its row and kind, and "cast" for a cast."""
-    words, _ = look_parts(text)
+    words, edge = (words, edge) if mark else (text, "")
     row = next((each for each in faults(yields) if each.words == words), None)
     kind = "" if row is None else f"{row.id} {row.group} {'cast' if row.id in _CASTS else ''}"
-    return f"{text} {kind}".casefold()
+    id_ = WELL if words == CAME_OUT_WELL else OWN_WORDS if row is None else row.id
+    return Look(id_, words, edge, f"{text} {kind}".casefold())
 
 
 def look_lines(yields: Yield, id_: str) -> tuple[str, ...]:

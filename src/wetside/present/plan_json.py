@@ -8,7 +8,7 @@ from wetside.domain.planning.bath_water import boiled_for
 from wetside.domain.planning.cost import water_in_all
 from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.session.pours import pours
-from wetside.present.agitation_effect import agitation_effect
+from wetside.present.plan_words import agitation_effect
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:

@@ -16,20 +16,24 @@ from typing import cast
 from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
+from wetside.domain.calc.wording import later_by_clock, minutes_seconds, span, temperature, temperatures, volume
 from wetside.domain.planning.bath_water import drawn_water
 from wetside.domain.planning.cost import water_in_all
-from wetside.domain.planning.formatting import later_by_clock, span
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.pours import pour_words, pours
 from wetside.frozen import dataclass
-from wetside.present.agitation_effect import agitation_words
-from wetside.present.loading_text import order_words, warming_words
-from wetside.present.temperature_sensitivity import slope_words, warmth_in_short, warmth_words
+from wetside.present.plan_words import (
+    agitation_words,
+    order_words,
+    slope_words,
+    warming_words,
+    warmth_in_short,
+    warmth_words,
+)
+from wetside.present.step_facts import plan_wash_water
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
-from wetside.present.wash_water import plan_wash_water
 from wetside.sanitize import in_ascii
 
 MILD = {

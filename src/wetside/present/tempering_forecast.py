@@ -9,10 +9,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 
-from wetside.domain.calc.tempering import BATH, Forecast, TemperingBench, all_in_range_in, forecast, later
+from wetside.domain.calc.tempering import (
+    BATH,
+    GUESSED_LOG,
+    Forecast,
+    TemperingBench,
+    Unsure,
+    all_in_range_in,
+    forecast,
+    later,
+)
 from wetside.domain.calc.tempering_aim import answers_in_words
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
-from wetside.domain.calc.tempering_span import GUESSED_LOG, Unsure
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import Setup

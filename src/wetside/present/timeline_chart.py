@@ -11,7 +11,7 @@ import unicodedata
 from datetime import datetime
 
 from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
-from wetside.domain.planning.formatting import later_by_clock
+from wetside.domain.calc.wording import later_by_clock
 from wetside.frozen import dataclass
 from wetside.sanitize import in_ascii
 

@@ -1,8 +1,7 @@
 """What a person sees of a session, as one frozen, comparable value.
 
-The full screen, the far view, the plain form and a follower all draw this value; none of them works anything
-out. It holds words and numbers, no pixels, no colour. `look.py` makes it; what the keys would do is added by
-`key_state.py`, which knows the keys.
+The full screen, the far view, the plain form and a follower draw it; none of them derives anything. It holds words
+and numbers, no layout and no colour. `presenter.py` builds it; what the keys do now is in `key_handler.py`.
 """
 
 from __future__ import annotations

@@ -1,37 +1,39 @@
-"""Events to journal entries and back, strictly: what was written is what is read, or it is refused.
+"""Events to journal entries and back, strictly: an entry that reads is one that would be written as it stands.
 
-One job: turn one event of a union of frozen dataclasses into `(kind, version, data)`, where `data` is one line
-of ASCII JSON, and back. Unknown kinds, newer versions, missing or unknown keys and values of a wrong type stop
-with a sentence, at every depth. It must not know a file, a table or what an event means.
+An event is a frozen dataclass with a `kind` literal. It is kept as (kind, version, data), where `data` is one line
+of ASCII JSON with the fields in their declared order. Unknown kinds, newer versions, missing or unknown keys and
+values of a wrong type are refused at every depth, with the place.
 
-The readers and writers are worked out from the type hints, one class at a time, when a kind is first met.
-A validation library was measured at 83 ms before the first event could be read (54 ms to import, 29 ms to build
-the union's schema); this reads the first event, plan included, after about 10 ms, so `resume` paints at once.
+msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
+default and drops an unknown key; so what it made is written again and compared with what was given.
 
-A change of an event's shape, or of anything inside it, takes three steps: raise the kind's number in its version
-table, add the one function `(kind, old version) -> data` that lifts old data by one version, and keep a
-journal of the old shape in the tests.
+To change the shape of an event, or of anything inside it: raise the kind's number in its table of versions, add
+one function (kind, old version) -> data that lifts old data by one version, and keep a journal of the old shape in
+the tests.
 """
 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
-from enum import Enum
+from dataclasses import dataclass, field
 from functools import cache
 from math import isfinite
-from types import NoneType, UnionType
-from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar, get_args
 
 from wetside.errors import JournalUnusable
-from wetside.storage.upcasters import UPCASTERS, Data, Upcaster
 
 if TYPE_CHECKING:
+    import msgspec
+
     from wetside.domain.session.events import Event
 
 E = TypeVar("E")
-_Read = Callable[[Any], Any]
+Data = dict[str, Any]
+"""One event's fields as JSON values."""
+Upcaster = Callable[[Data], Data]
+"""Lifts the data of one kind by one version; pure, may return the same mapping changed or another."""
 
 VERSIONS: Mapping[str, int] = {
     "session_began": 11,
@@ -59,24 +61,130 @@ VERSIONS: Mapping[str, int] = {
     "mishap_happened": 1,
     "session_closed": 1,
 }
-"""The version each kind of session event is written in today."""
+"""The version in which each kind of session event is written today."""
+
+
+def _plan_in_millilitres(data: Data) -> Data:
+    """session_began 1 → 2: a plan named no unit of volume; everything was shown in ml."""
+    return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
+
+
+def _bottles_in_the_bath_unnamed(data: Data) -> Data:
+    """session_began 2 → 3: a plan did not list the bottles that stand in the warm bath."""
+    plan = data["plan"]
+    if plan.get("tempering") is None:
+        return data
+    return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
+
+
+def _baths_without_their_work(data: Data) -> Data:
+    """session_began 3 → 4: a plan named neither its yield, nor the baths that bleach, nor its push rows.
+
+    They are taken from the ids of the shipped profiles; without push rows no overrun is given in stops.
+    """
+    plan = data["plan"]
+    steps = [{**s, "bleaches": s["solution"] in ("bleach", "bleach-fix"), "push": []} for s in plan["steps"]]
+    reversal = any(step["solution"] == "reversal" for step in steps)
+    bottles = [{**bottle, "suspect": "", "tested": None} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles}
+    yields = "positive" if reversal else "negative"
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
+
+
+def _rolls_of_135_36(data: Data) -> Data:
+    """session_began 4 → 5: the shelf counted in rolls of 80 in² (516.128 cm²); a 135-36 has 572 cm².
+
+    A figure that a person typed stays: it was a number of rolls.
+    """
+    setup = data["plan"]["setup"]
+    bottles = [
+        {**each, "used_rolls": each["used_rolls"] * 516.128 / 572.0} if each["shelf_id"] is not None else each
+        for each in setup["bottles"]
+    ]
+    return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
+
+
+def _water_changed_uncalled(data: Data) -> Data:
+    """session_began 5 → 6: no wash had calls for its changes of water."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
+
+
+def _moved_as_the_process_says(data: Data) -> Data:
+    """session_began 6 → 7: agitation was not chosen, and neither bottles nor fills recorded a film's backing."""
+    plan = data["plan"]
+    steps = [
+        {
+            **step,
+            "drift_table": [],
+            "agitation": None if step["agitation"] is None else {**step["agitation"], "fixed": False},
+        }
+        for step in plan["steps"]
+    ]
+    bottles = [{**bottle, "backed_rolls": 0.0} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles, "agitation": "as the process", "agitated_by": "inversion"}
+    batches = [{**batch, "backing_on": False} for batch in plan["batches"]]
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
+
+
+def _loaded_after_warming(data: Data) -> Data:
+    """session_began 7 → 8: film was always loaded after the bottles were warm."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
+
+
+def _film_unsaid(data: Data) -> Data:
+    """session_began 8 → 9: a roll had no stock, exposure or camera, and a bath no list of its sources.
+
+    A bath's figures may come from any source of the process, so all are listed.
+    """
+    plan = data["plan"]
+    setup, sources = plan["setup"], [source[0] for source in plan["sources"]]
+    steps = [{**step, "sources": sources if step["solution"] is not None else []} for step in plan["steps"]]
+    unsaid = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
+    rolls = [{**roll, **unsaid} for roll in setup["rolls"]]
+    return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
+
+
+def _film_was_developed(data: Data) -> Data:
+    """session_began 9 → 10: no session mixed a kit."""
+    return {**data, "plan": {**data["plan"], "kit": None}}
+
+
+def _price_uncounted(data: Data) -> Data:
+    """session_began 10 → 11: a plan had no price, and its warming forecast was one moment."""
+    plan = data["plan"]
+    tempering = plan["tempering"]
+    span = None if tempering is None else {**tempering, "ready_span_s": None}
+    return {**data, "plan": {**plan, "tempering": span, "cost": None}}
+
+
+def _read_by_a_person(data: Data) -> Data:
+    """reading_taken 1 → 2: every temperature was typed."""
+    return {**data, "by": "person"}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
+    ("session_began", 1): _plan_in_millilitres,
+    ("session_began", 2): _bottles_in_the_bath_unnamed,
+    ("session_began", 3): _baths_without_their_work,
+    ("session_began", 4): _rolls_of_135_36,
+    ("session_began", 5): _water_changed_uncalled,
+    ("session_began", 6): _moved_as_the_process_says,
+    ("session_began", 7): _loaded_after_warming,
+    ("session_began", 8): _film_unsaid,
+    ("session_began", 9): _film_was_developed,
+    ("session_began", 10): _price_uncounted,
+    ("reading_taken", 1): _read_by_a_person,
+}
+"""(kind, version it lifts from) -> function, for session events."""
 
 
 class _Misfit(Exception):
-    """A value is not of its field's type. `path` grows outward as it is passed up."""
+    """A value does not fit its field. `place`: path of the value, empty for the whole entry."""
 
-    def __init__(self, why: str, path: str = "") -> None:
-        super().__init__(why)
-        self.why = why
-        self.path = path
-
-    def inside(self, name: str) -> _Misfit:
-        """The same misfit seen from the field or place `name` around it."""
-        separator = "" if not self.path or self.path.startswith("[") else "."
-        return _Misfit(self.why, f"{name}{separator}{self.path}")
-
-    def __str__(self) -> str:
-        return f"{self.path or 'the entry'} {self.why}"
+    def __init__(self, why: str, place: str = "") -> None:
+        super().__init__(f"{place.removeprefix('.') or 'the entry'} {why}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +215,8 @@ class Codec(Generic[E]):
         if self._by_kind.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
-            data = _writer(type(event))(event)
-            text = json.dumps(data, separators=(",", ":"), allow_nan=False)
+            # read as an entry would be, so that nothing is kept that could not be read back
+            text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
         return kind, self.versions[kind], text
@@ -124,13 +232,19 @@ class Codec(Generic[E]):
                 f'{place} ("{kind}") is written in version {version}, and this Wetside reads up to version '
                 f"{self.versions[kind]}: update Wetside."
             )
+        if version == self.versions[kind]:
+            try:
+                event: E = _decoder(cls).decode(data)  # type: ignore[arg-type]  # classes are hashable
+                if _text(event) == data:
+                    return event
+            except (ValueError, RecursionError):
+                pass  # looked at value by value below, where the place of what is wrong is found
         try:
-            fresh: E = _reader(cls)(self._lift(kind, version, _parse(data)))
+            return _checked(cls, self._lift(kind, version, _parse(data)))
         except _Misfit as misfit:
             raise JournalUnusable(
                 f'{place} ("{kind}") is damaged: {misfit}; bring back a copy from the folder copies.'
             ) from misfit
-        return fresh
 
     def _lift(self, kind: str, version: int, data: Data) -> Data:
         if version < 1:
@@ -141,6 +255,42 @@ class Codec(Generic[E]):
             except (KeyError, TypeError, ValueError, AttributeError) as error:
                 raise _Misfit(f"does not have the shape of version {old}") from error
         return data
+
+
+def _kind_of(cls: type[Any]) -> str:
+    part = cls.__dataclass_fields__.get("kind")
+    if part is None or not isinstance(part.default, str):
+        raise ValueError(f"{cls.__name__} has no kind")
+    return part.default
+
+
+# msgspec is imported by the functions that use it: a home screen without a session reads and writes no event
+
+
+@cache
+def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
+    import msgspec
+
+    return msgspec.json.Decoder(cls)
+
+
+def _values(event: object) -> Data:
+    """The event's fields as JSON values (rows are tuples)."""
+    import msgspec
+
+    try:
+        values: Data = msgspec.to_builtins(event)
+    except (TypeError, ValueError) as problem:
+        raise _Misfit(f"holds what cannot be kept ({problem})") from problem
+    return values
+
+
+_ENCODER: Final = json.JSONEncoder(separators=(",", ":"), allow_nan=False)
+
+
+def _text(event: object) -> str:
+    """The event as its line in the journal. The standard library writes it: it alone escapes to ASCII."""
+    return _ENCODER.encode(_values(event))
 
 
 def _parse(text: str) -> Data:
@@ -165,179 +315,70 @@ def _no_repeats(pairs: list[tuple[str, Any]]) -> Data:
 
 
 # made once: `json.loads` makes one for every text when it is told of hooks
-_DECODER = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hook=_no_repeats)
+_DECODER: Final = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hook=_no_repeats)
 
 
-def _kind_of(cls: type[Any]) -> str:
-    for part in fields(cls):
-        if part.name == "kind" and isinstance(part.default, str):
-            return part.default
-    raise ValueError(f"{cls.__name__} has no kind")
+def _checked(cls: type[E], data: Data) -> E:
+    """The event that these JSON values are, all of them and no more. Raises _Misfit."""
+    import msgspec
 
-
-# One reader and one writer per dataclass, made when first needed. Both tables only ever gain entries that depend
-# on the class alone, so sharing them between codecs and threads is harmless.
-_readers: dict[type[Any], _Read] = {}
-_writers: dict[type[Any], _Read] = {}
-
-
-def _reader(cls: type[Any]) -> _Read:
-    if cls not in _readers:
-        _readers[cls] = _dataclass_reader(cls)
-    return _readers[cls]
-
-
-def _writer(cls: type[Any]) -> _Read:
-    if cls not in _writers:
-        _writers[cls] = _dataclass_writer(cls)
-    return _writers[cls]
-
-
-def _dataclass_reader(cls: type[Any]) -> _Read:
-    hints = get_type_hints(cls)
-    parts = tuple((part.name, _value_reader(hints[part.name])) for part in fields(cls))
-    names = frozenset(name for name, _ in parts)
-
-    def read(value: Any) -> Any:
-        if type(value) is not dict:
-            raise _Misfit(f"is {_named(value)}, not a set of named values")
-        if value.keys() != names:
-            missing, unknown = sorted(names - value.keys()), sorted(value.keys() - names)
-            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}")
-        try:
-            return cls(*[reads(value[name]) for name, reads in parts])
-        except _Misfit:
-            raise _named_misfit(value, parts) from None
-
-    return read
-
-
-def _named_misfit(value: Data, parts: tuple[tuple[str, _Read], ...]) -> _Misfit:
-    """Which field does not fit. Looked for only then: keeping count of them all costs every entry."""
-    for name, reads in parts:
-        try:
-            reads(value[name])
-        except _Misfit as misfit:
-            return misfit.inside(name)
-    raise AssertionError("a value that did not fit now does")
-
-
-def _dataclass_writer(cls: type[Any]) -> _Read:
-    hints = get_type_hints(cls)
-    parts = tuple((part.name, _value_writer(hints[part.name])) for part in fields(cls))
-
-    def write(value: Any) -> Any:
-        if type(value) is not cls:
-            raise _Misfit(f"is {_named(value)}, not {cls.__name__}")
-        kept = {}
-        for name, writes in parts:
-            try:
-                kept[name] = writes(getattr(value, name))
-            except _Misfit as misfit:
-                raise misfit.inside(name) from None
-        return kept
-
-    return write
-
-
-def _value_reader(hint: Any) -> _Read:
-    if is_dataclass(hint) and isinstance(hint, type):
-        return _reader(hint)
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return _chosen({member.value: member for member in hint})
-    if get_origin(hint) is tuple:
-        return _tuple_of(get_args(hint), _value_reader, list, tuple)
-    return _scalar(hint, _value_reader)
-
-
-def _value_writer(hint: Any) -> _Read:
-    if is_dataclass(hint) and isinstance(hint, type):
-        return _writer(hint)
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return _chosen({member: member.value for member in hint})
-    if get_origin(hint) is tuple:
-        return _tuple_of(get_args(hint), _value_writer, tuple, list)
-    return _scalar(hint, _value_writer)
-
-
-def _scalar(hint: Any, inner: Callable[[Any], _Read]) -> _Read:
-    """The kinds of value that look the same in an event and in JSON, and unions with None."""
-    if hint in _PLAIN:
-        return _PLAIN[hint]
-    if get_origin(hint) is Literal:
-        return _chosen({choice: choice for choice in get_args(hint)})
-    if get_origin(hint) in (Union, UnionType) and NoneType in get_args(hint) and len(get_args(hint)) == 2:
-        (some,) = (choice for choice in get_args(hint) if choice is not NoneType)
-        present = inner(some)
-        return lambda value: None if value is None else present(value)
-    raise TypeError(f"events cannot hold {hint!r}")
-
-
-def _chosen(choices: Mapping[Any, Any]) -> _Read:
-    kinds = {type(choice) for choice in choices}
-
-    def choose(value: Any) -> Any:
-        if type(value) not in kinds or value not in choices:
-            raise _Misfit(f"is {_named(value)}, which is none of its choices")
-        return choices[value]
-
-    return choose
-
-
-def _tuple_of(
-    args: tuple[Any, ...], inner: Callable[[Any], _Read], given: type[Any], made: Callable[[list[Any]], Any]
-) -> _Read:
-    repeated = len(args) == 2 and args[1] is Ellipsis
-    each = (inner(args[0]),) if repeated else tuple(inner(arg) for arg in args)
-
-    def convert(value: Any) -> Any:
-        if type(value) is not given:
-            raise _Misfit(f"is {_named(value)}, not a row of values")
-        if not repeated and len(value) != len(each):
-            raise _Misfit(f"has {len(value)} values, not {len(each)}")
-        kept = []
-        for number, item in enumerate(value):
-            try:
-                kept.append(each[0 if repeated else number](item))
-            except _Misfit as misfit:
-                raise misfit.inside(f"[{number}]") from None
-        return made(kept)
-
-    return convert
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise _Misfit(f"is {_named(value)}, not text")
-    return value if type(value) is str else str.__str__(value)
-
-
-def _number(value: Any) -> float:
-    # a whole number is a number: callers may say at=0, and it is kept as 0.0
-    if type(value) is not float and type(value) is not int:
-        raise _Misfit(f"is {_named(value)}, not a number")
     try:
-        number = float(value)
-    except OverflowError:
-        raise _Misfit("is too large a number") from None
-    if not isfinite(number):
-        raise _Misfit("is not a finite number")
-    return number
+        event = msgspec.convert(data, cls)
+    except ValueError as problem:
+        raise _misfit(problem, data) from problem
+    _compare(data, _values(event))
+    return event
 
 
-def _whole(value: Any) -> int:
-    if type(value) is not int:
-        raise _Misfit(f"is {_named(value)}, not a whole number")
-    return value
+def _compare(given: Any, kept: Any, place: str = "") -> None:
+    """Refuse what `convert` lets pass: a missing key that has a default, an unknown key, a number like NaN."""
+    if isinstance(given, dict):
+        if given.keys() != kept.keys():
+            missing, unknown = sorted(kept.keys() - given.keys()), sorted(given.keys() - kept.keys())
+            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
+        for name, value in given.items():
+            _compare(value, kept[name], f"{place}.{name}")
+    elif isinstance(given, list | tuple):
+        for number, pair in enumerate(zip(given, kept, strict=True)):
+            _compare(*pair, f"{place}[{number}]")
+    elif isinstance(given, float) and not isfinite(given):
+        raise _Misfit("is not a finite number", place)
 
 
-def _yes_or_no(value: Any) -> bool:
-    if type(value) is not bool:
-        raise _Misfit(f"is {_named(value)}, not true or false")
-    return value
+_TYPES: Final = {
+    "float": "a number",
+    "int": "a whole number",
+    "str": "text",
+    "bool": "true or false",
+    "array": "a row of values",
+    "object": "a set of named values",
+}
+"""How msgspec names a JSON type, and the words for it here."""
+_EXPECTED: Final = re.compile(rf"Expected `({'|'.join(_TYPES)})(?: \| null)?`(?: of length (\d+), got (\d+))?")
 
 
-_PLAIN: dict[Any, _Read] = {str: _text, float: _number, int: _whole, bool: _yes_or_no}
+def _misfit(problem: ValueError, data: Data) -> _Misfit:
+    """The complaint of msgspec in the words of this program, with the value that is meant.
+
+    msgspec gives place and expected type in its message only; one that is not known is handed on as it is.
+    """
+    told, separator, place = str(problem).rpartition(" - at `$")
+    told, place = (told, place.removesuffix("`")) if separator else (place, "")
+    value: Any = data
+    for name, number in re.findall(r"\.(\w+)|\[(\d+)\]", place):
+        value = value[name or int(number)]
+    if told.startswith("Object missing required field"):
+        return _Misfit(f"lacks {told.split('`')[1]}", place)
+    if told.startswith("Invalid enum value"):
+        return _Misfit(f"is {_named(value)}, which is none of its choices", place)
+    if told == "Number out of range":
+        return _Misfit("is too large a number", place)
+    expected = _EXPECTED.match(told)
+    if expected is None:
+        return _Misfit(f"does not fit ({told})", place)
+    if expected[2]:
+        return _Misfit(f"has {expected[3]} values, not {expected[2]}", place)
+    return _Misfit(f"is {_named(value)}, not {_TYPES[expected[1]]}", place)
 
 
 def _named(value: Any) -> str:
@@ -350,16 +391,16 @@ def _named(value: Any) -> str:
         case bool() | int() | float():
             return repr(value)[:40]
         case list() | tuple():
-            return "a row of values"
+            return _TYPES["array"]
         case dict():
-            return "a set of named values"
+            return _TYPES["object"]
         case _:
             return type(value).__name__
 
 
 @cache
 def session_codec() -> Codec[Event]:
-    """The codec of session events; made when the first is read, since a list of past evenings reads none."""
+    """The codec of session events; made on first use, since a list of past sessions reads none."""
     from wetside.domain.session.events import Event
 
     return Codec(get_args(Event), VERSIONS, UPCASTERS)

@@ -22,10 +22,9 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
-from wetside.storage.codec import Codec
+from wetside.storage.codec import Codec, Data, Upcaster
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
 from wetside.storage.store import Entry, Overtaken, Store
-from wetside.storage.upcasters import Data, Upcaster
 
 SHELF = "shelf"
 

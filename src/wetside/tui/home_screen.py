@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from textual.timer import Timer
 
 from wetside.app.terminal import Terminal
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import hours_minutes
+from wetside.domain.calc.wording import hours_minutes, minutes_seconds
 from wetside.domain.session.gates import pour_lead_s
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys

@@ -13,7 +13,10 @@ from typing import Final
 
 from wetside.domain.calc.tempering import (
     Forecast,
+    Ranges,
+    Spans,
     TemperingBench,
+    Unsure,
     Window,
     all_in_range_in,
     forecast,
@@ -21,7 +24,6 @@ from wetside.domain.calc.tempering import (
     window_in,
     with_water,
 )
-from wetside.domain.calc.tempering_span import Ranges, Spans, Unsure
 from wetside.domain.calc.water import check_water_c
 from wetside.domain.calc.wording import (
     METRIC,

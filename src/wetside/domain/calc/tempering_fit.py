@@ -10,8 +10,15 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from wetside.domain.calc.tempering import BATH, TemperingBench, ThermalBottle, later, liquid_c, states_at
-from wetside.domain.calc.tempering_span import GUESSED_LOG
+from wetside.domain.calc.tempering import (
+    BATH,
+    GUESSED_LOG,
+    TemperingBench,
+    ThermalBottle,
+    later,
+    liquid_c,
+    states_at,
+)
 from wetside.domain.calc.water import check_water_c
 from wetside.errors import Refused
 from wetside.frozen import dataclass

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from wetside.domain.calc.filling import Stock, covered_batches
-from wetside.domain.calc.tank import RollSpec, TankShape, batch_places, cover_volume_ml
+from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, cover_volume_ml, covered_batches
 from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.planning.expansion import FILM_KINDS, keeps_backing, process_path
 from wetside.domain.planning.plan import Batch

@@ -20,8 +20,7 @@ from wetside.domain.calc.developer_time import (
 )
 from wetside.domain.calc.stock import CHECKS, Test, age, age_warning, best_before_day, capacity, capacity_warning
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.calc.wording import difference, minutes_seconds, temperature, volume
-from wetside.domain.planning.formatting import the
+from wetside.domain.calc.wording import difference, minutes_seconds, temperature, the, volume
 from wetside.domain.planning.plan import Batch, Factors, TemperatureUnit, VolumeUnit, Worry
 from wetside.domain.planning.setup import Bottle, Setup, bottle_of
 from wetside.domain.profile.model import Profile, Solution

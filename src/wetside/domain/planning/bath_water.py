@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from wetside.domain.calc.measures import ML_PER
 from wetside.domain.calc.water import Boiled, drawn, ice_kg, with_boiling_water
-from wetside.domain.calc.wording import temperature, volume
+from wetside.domain.calc.wording import ML_PER, temperature, volume
 from wetside.domain.planning.plan import TemperatureUnit, VolumeUnit, Worry
 from wetside.domain.planning.setup import Water
 from wetside.errors import Refused

@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
+from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
 from wetside.domain.planning.kit import KitToMix
 from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass
-
-TemperatureUnit = Literal["°C", "°F"]
-VolumeUnit = Literal["ml", "US fl oz"]
 
 
 @dataclass(frozen=True, slots=True)

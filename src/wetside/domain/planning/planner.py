@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from wetside.domain.calc.drying import drying_s, drying_sentence
+from wetside.domain.calc.water import drying_s, drying_sentence
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.adjusted_profile import like_the_developer, meant_tonight
 from wetside.domain.planning.agitation import agitated

@@ -5,15 +5,16 @@ from __future__ import annotations
 from wetside.domain.calc.tempering import (
     Forecast,
     Material,
+    Spans,
     TemperingBench,
     ThermalBottle,
     all_in_range_in,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     forecast,
+    guessed,
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
-from wetside.domain.calc.tempering_span import Spans, guessed
 from wetside.domain.calc.water import portions, scald_sentence
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.bath_water import bath_sentence, tap_worry

@@ -9,8 +9,7 @@ from dataclasses import replace
 from math import inf
 from typing import Literal
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import the
+from wetside.domain.calc.wording import minutes_seconds, the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockCorrected, EndMoved

@@ -9,8 +9,7 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.domain.calc.residue import Rule, breaches
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
-from wetside.domain.planning.formatting import span
+from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.state import State

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import fsum
 
-from wetside.domain.planning.formatting import wall_at
+from wetside.domain.calc.wording import wall_at
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, bottle_of
 from wetside.domain.session.rolls import backing_on, begun_with, rolls_through

@@ -1,19 +1,100 @@
-"""A side file for a scan: what the record knows of the picture's film, as XMP (ISO 16684-1, RDF/XML).
+"""The archive's rolls as CSV and JSON, and the XMP side file of a scan (ISO 16684-1, RDF/XML).
 
-One job: write one packet. It lies beside the scan under the scan's name with the ending .xmp. Standard fields are
-used where they mean the same: dc for what the picture is and derives from, exif and tiff for how it was taken
-(day, exposure index, camera), xmp for its identifier; the figures of the process are in a namespace of our own.
-Namespaces and fields of the standard are from memory; tests/archive/test_sidecar.py reads the packet as RDF.
+A side file lies beside the scan under the scan's name with the ending .xmp. Standard fields are used where they
+mean the same: dc for what the picture is and derives from, exif and tiff for how it was taken (day, exposure
+index, camera), xmp for its identifier; the figures of the process are in a namespace of our own. Namespaces and
+fields of the standard are from memory; tests/archive/test_sidecar.py reads the packet as RDF.
 """
 
 from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from collections.abc import Iterable
+from dataclasses import asdict
 
 from wetside.domain.archive.sleeve import scan_name
+from wetside.export.data_formats import csv_text, figure_cell, text_cell
 from wetside.export.roll_archive import ArchivedRoll
 from wetside.sanitize import coded
+
+COLUMNS = {
+    "number": "the roll's number",
+    "label": "what you called it",
+    "developed_on": "the day its evening began (local)",
+    "stock": "the film, in your words",
+    "exposure_index": "what it was metered at",
+    "camera": "the camera it was in",
+    "shot_at": "where the pictures were taken",
+    "shot_on": "when",
+    "kind": "standard, backed or slide",
+    "format": "135-36 and so on",
+    "push_stops": "stops",
+    "process": "the profile's id",
+    "kits": "its bottles' kits, with semicolons between",
+    "bottles": "their labels, the same",
+    "developer_c": "developer as last read before its pour, °C",
+    "developer_s": "from its clock's start to pouring out, s",
+    "developer_planned_s": "the same as last planned, s",
+    "bottle_rolls": "rolls of 135-36 through that developer before",
+    "edge": "how its edge markings looked",
+    "seen": "how else it came out",
+    "base_red": "density of the base",
+    "base_green": "also where only one value was measured",
+    "base_blue": "",
+    "edge_red": "density of the edge markings",
+    "edge_green": "also where only one value was measured",
+    "edge_blue": "",
+    "above_base": "edge markings less base, mean of the channels",
+    "session": "the evening's id",
+    "invented": "true for a demonstration",
+}
+"""The columns of the CSV in their order, and what each holds."""
+
+
+def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
+    """A header and one row a roll."""
+    return csv_text(COLUMNS, map(_row, rolls))
+
+
+def _row(roll: ArchivedRoll) -> list[str]:
+    film = roll.film
+    taken = (film.stock, str(film.exposure_index or ""), film.camera, film.shot_at, film.shot_on or "")
+    texts = (roll.number, roll.label, roll.developed_on, *taken, film.kind, film.format)
+    names = ("; ".join(roll.kits), "; ".join(bottle.label for bottle in roll.bottles))
+    return [
+        *map(text_cell, texts),
+        f"{film.push:g}",
+        *map(text_cell, (roll.process, *names)),
+        figure_cell(roll.developer_c, 2),
+        figure_cell(roll.developer_s, 1),
+        figure_cell(roll.developer_planned_s, 1),
+        figure_cell(roll.bottle_rolls, 2),
+        *map(text_cell, (roll.edge, "; ".join(roll.seen))),
+        *_channels(roll.base),
+        *_channels(roll.edge_print),
+        figure_cell(roll.above_base, 3),
+        text_cell(roll.session),
+        "true" if roll.invented else "false",
+    ]
+
+
+def _channels(values: tuple[float, ...]) -> list[str]:
+    """Red, green, blue; one value stands as green."""
+    three = values if len(values) == 3 else (None, values[0] if len(values) == 1 else None, None)
+    return [figure_cell(value, 3) for value in three]
+
+
+def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
+    """The rolls as JSON values. Seconds, °C, stops, densities; null where nothing is known."""
+    return {"rolls": [_data(roll) for roll in rolls]}
+
+
+def _data(roll: ArchivedRoll) -> dict[str, object]:
+    data = asdict(roll)
+    del data["searched"], data["roll"]
+    return {**data, "kits": list(roll.kits), "above_base": roll.above_base}
+
 
 NAMESPACES = {
     "x": "adobe:ns:meta/",
@@ -25,23 +106,6 @@ NAMESPACES = {
     "wetside": "https://wetside.invalid/ns/process/1/",
 }
 """Ours ends in .invalid, which names no host for ever (RFC 2606): it is a name, nothing to fetch."""
-
-PROCESS_FIELDS = (
-    ("RollNumber", "the roll's number"),
-    ("Frame", "the frame's number on it"),
-    ("Stock, Format, FilmKind", "the film, in your words"),
-    ("Process, ProcessId", "what it was developed in"),
-    ("DevelopedOn", "the day"),
-    ("PushStops", "push"),
-    ("DeveloperTemperature", "°C, as last read before its pour"),
-    ("DeveloperTime, DeveloperTimePlanned", "seconds"),
-    ("DeveloperRollsBefore", "rolls of 135-36 through that developer before"),
-    ("Kits, Bottles", "by name"),
-    ("EdgeMarkings, Seen", "how it came out"),
-    ("BaseDensity, EdgeDensity", "red, green, blue, or one"),
-    ("Invented", "True for a demonstration"),
-)
-"""The fields of our own namespace and what each holds."""
 
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -86,10 +150,10 @@ def _process(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
         "ProcessId": roll.process,
         "DevelopedOn": roll.developed_on,
         "PushStops": f"{roll.film.push:g}",
-        "DeveloperTemperature": _figure(roll.developer_c, 2),
-        "DeveloperTime": _figure(roll.developer_s, 1),
-        "DeveloperTimePlanned": _figure(roll.developer_planned_s, 1),
-        "DeveloperRollsBefore": _figure(roll.bottle_rolls, 2),
+        "DeveloperTemperature": figure_cell(roll.developer_c, 2),
+        "DeveloperTime": figure_cell(roll.developer_s, 1),
+        "DeveloperTimePlanned": figure_cell(roll.developer_planned_s, 1),
+        "DeveloperRollsBefore": figure_cell(roll.bottle_rolls, 2),
         "EdgeMarkings": roll.edge,
         "Invented": "True" if roll.invented else "",
     }
@@ -126,7 +190,3 @@ def _allowed(text: str) -> str:
 def _name(name: str) -> str:
     prefix, _, local = name.partition(":")
     return f"{{{NAMESPACES[prefix]}}}{local}"
-
-
-def _figure(value: float | None, places: int) -> str:
-    return "" if value is None else f"{value:.{places}f}"

@@ -1,16 +1,21 @@
-"""The session log as one HTML page that holds all it needs: no script, nothing from a network, fit for paper.
+"""The session log as a page to keep with the negatives, in Markdown or HTML: the tables of `page_rows.py`.
 
-One job: write the tables of `page_rows.py` and the charts of `page_charts.py`. Everything is escaped.
+Everything is escaped, so that it is read as the text it is. The HTML page has charts too, and holds all it needs:
+no script, nothing from a network, fit for paper.
 """
 
 from __future__ import annotations
 
 import html
+import re
+from collections.abc import Sequence
 
-from wetside.export.page_charts import charts
 from wetside.export.page_rows import Section, sections, standing, title
 from wetside.export.session_log import SessionLog
 from wetside.sanitize import coded
+
+# what CommonMark and its table, strike-through and address extensions act on inside a line
+_SIGNS = re.compile(r"[\\`*_{}\[\]<>#|~&!@$]|(?<=www)\.|:(?=//|[a-z+-][\w+-]*:)", re.IGNORECASE)
 
 _STYLE = """
 :root { color-scheme: light; }
@@ -46,12 +51,37 @@ svg .actual { fill: #888; }
 """
 
 
+def export_markdown(log: SessionLog, ticks: bool = False) -> str:
+    """The page; ticks: with every checklist item that was confirmed, at its end."""
+    said = standing(log)
+    head = [f"# {escaped(title(log))}", "", *((escaped(said), "") if said else ())]
+    return "\n".join((*head, *(line for section in sections(log, ticks) for line in _markdown(section))))
+
+
+def escaped(text: str) -> str:
+    """`text` as Markdown that reads as that text, on one line, inside a table or out of it."""
+    return _SIGNS.sub(lambda found: "\\" + found[0], coded(text)).strip()
+
+
+def _markdown(section: Section) -> list[str]:
+    def row(cells: Sequence[str]) -> str:
+        return f"| {' | '.join(cells)} |"
+
+    heads = section.heads or ("", "")
+    lines = [f"## {section.title}", ""] if section.title else []
+    lines += [section.said, ""] if section.said else []
+    rows = (row([escaped(cell) for cell in cells]) for cells in section.rows)
+    return [*lines, row(heads), f"|{'|'.join('---' for _ in heads)}|", *rows, ""]
+
+
 def export_html(log: SessionLog, ticks: bool = False) -> str:
-    """The page, the charts after the baths; equal logs give equal text."""
+    """The page, with charts after the baths; ticks: as of `export_markdown`. Equal logs give equal text."""
+    from wetside.export.charts import charts
+
     name, said = _text(title(log)), _text(standing(log))
     body = [f"<h1>{name}</h1>", *((f"<p>{said}</p>",) if said else ())]
     for section in sections(log, ticks):
-        body.append(_section(section))
+        body.append(_html(section))
         if section.title == "Baths":
             body += [
                 f"<figure>\n{chart.svg}\n<figcaption>{_text(chart.caption)}</figcaption>\n</figure>"
@@ -66,15 +96,16 @@ def export_html(log: SessionLog, ticks: bool = False) -> str:
     return head + "\n".join(body) + "\n</body>\n</html>\n"
 
 
-def _section(section: Section) -> str:
+def _html(section: Section) -> str:
     lines = [f"<h2>{_text(section.title)}</h2>"] if section.title else []
     lines += [f"<p>{_text(section.said)}</p>"] if section.said else []
     lines.append("<table>")
     if section.heads:
         lines.append(f"<tr>{''.join(f'<th>{_text(cell)}</th>' for cell in section.heads)}</tr>")
+    first = "td" if section.heads else "th"
     for row in section.rows:
-        first = f"<th>{_text(row[0])}</th>" if not section.heads else f"<td>{_text(row[0])}</td>"
-        lines.append(f"<tr>{first}{''.join(f'<td>{_text(cell)}</td>' for cell in row[1:])}</tr>")
+        cells = "".join(f"<td>{_text(cell)}</td>" for cell in row[1:])
+        lines.append(f"<tr><{first}>{_text(row[0])}</{first}>{cells}</tr>")
     return "\n".join((*lines, "</table>"))
 
 
