@@ -22,7 +22,7 @@ from wetside.export.session_log import LOOKS, SessionLog, session_log
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.fault_table import WELL, look_of
+from wetside.present.film_faults import WELL, look_of
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 
@@ -256,8 +256,6 @@ def _measured_leads(events: Sequence[e.Event]) -> tuple[list[float], list[float]
             case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
                 # the step's end is marked after it, so the time is that of this act too
                 draining = None
-            case _:
-                pass
     return drains, transfers
 
 
@@ -270,6 +268,4 @@ def _zeros(events: Sequence[e.Event]) -> dict[str, float]:
                 zeros[step] = t0
             case e.ClockCorrected(step=step, by_s=by_s) if step in zeros:
                 zeros[step] -= by_s
-            case _:
-                pass
     return zeros

@@ -14,6 +14,7 @@ from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span, wa
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import next_title, to_answer
+from wetside.domain.session.film import developed, wait_left_s
 from wetside.domain.session.gates import (
     is_settled,
     may_drain,
@@ -21,14 +22,20 @@ from wetside.domain.session.gates import (
     reading_blockers,
     start_blockers,
 )
-from wetside.domain.session.outcome import Outcome
-from wetside.domain.session.rolls import developed
 from wetside.domain.session.state import State
-from wetside.domain.session.wet_film import wait_left_s
 from wetside.frozen import remembers_last
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
-from wetside.present.view_model import BackgroundClock, CautionLine, ClockView, Mark, RailRow, TickRow, View
+from wetside.present.view_model import (
+    BackgroundClock,
+    CautionLine,
+    ClockView,
+    Mark,
+    RailRow,
+    TickRow,
+    View,
+    outcome_words,
+)
 
 WET_SHOWN_S: Final = 1200.0
 """So long before wet film has waited an hour its clock comes on screen (our own number)."""
@@ -261,11 +268,6 @@ def _tick_rows(
 
 
 # the end of an evening
-
-
-def outcome_words(outcome: Outcome, deviations: int) -> str:
-    """How a session ended: "complete", "complete with deviations (2)"."""
-    return f"{outcome} ({deviations})" if outcome == "complete with deviations" else outcome
 
 
 def _closed_view(state: State, plan: Plan, at: float) -> View:

@@ -24,7 +24,7 @@ from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import Setup
-from wetside.domain.planning.tempering_plan import HORIZON_S, bench_of
+from wetside.domain.planning.warm_bath import HORIZON_S, bench_of
 from wetside.domain.profile.model import Kind, Solution
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range

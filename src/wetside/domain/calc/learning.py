@@ -18,10 +18,6 @@ FEWEST_TO_LEARN_FROM = 2
 MOST_LEAD_S = 120.0
 """A longer time is no pouring out but a key pressed late; the setting ends here too (our own number)."""
 
-MOST_OF_A_BATH = 0.25
-"""The largest share of a bath ended on time that pouring out may take (our own number). With more of it the
-sheet's time says little about what the film gets."""
-
 SIGNS = "⎽⎼─⎻⎺"
 ASCII_SIGNS = "_.-~^"
 

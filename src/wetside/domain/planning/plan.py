@@ -11,8 +11,7 @@ from typing import Literal
 
 from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
 from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
-from wetside.domain.planning.kit import KitToMix
-from wetside.domain.planning.setup import Loading, Setup
+from wetside.domain.planning.setup import KitToMix, Loading, Setup
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass, remembers_last
 
@@ -145,8 +144,8 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
-class Worry:
-    """Something that should worry the person before they begin. `code` is stable; `text` is for reading."""
+class WarningText:
+    """A warning to be read before the evening begins; `code` is stable."""
 
     code: str
     text: str
@@ -222,6 +221,10 @@ class Cost:
     without: tuple[str, ...] = ()
 
 
+LATEST_S = 3600.0
+"""A roll is in its last bath at most this long after the handwork begins, as wet film softens (common practice, no
+source; the ways out of the shipped processes say "within the hour")."""
+
 MIXED_WITHIN_C = 0.5
 """A bath mixed from two taps in a bucket comes out about this near (our own number)."""
 
@@ -259,7 +262,7 @@ class Plan:
     timeline: tuple[TimeRow, ...]
     total_s: float
     dark_s: float
-    warnings: tuple[Worry, ...]
+    warnings: tuple[WarningText, ...]
     sources: tuple[tuple[str, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     unit: TemperatureUnit = "°C"

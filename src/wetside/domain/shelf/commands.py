@@ -5,8 +5,7 @@ Nothing is decided here: see `decide.py`.
 
 from __future__ import annotations
 
-from wetside.domain.planning.kit import KitToMix
-from wetside.domain.planning.setup import Material
+from wetside.domain.planning.setup import KitToMix, Material
 from wetside.domain.profile.model import Profile
 from wetside.frozen import dataclass
 

@@ -11,9 +11,9 @@ from itertools import repeat
 from math import isfinite
 from typing import assert_never
 
-from wetside.domain.calc.stock import CHECKS
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.kit import SolutionFigures
+from wetside.domain.planning.bottles import CHECKS
+from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e

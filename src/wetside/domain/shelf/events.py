@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.planning.bath_figures import test_of
-from wetside.domain.planning.kit import SolutionFigures
-from wetside.domain.planning.setup import Material
+from wetside.domain.planning.bottles import test_of
+from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.profile.model import GRAVITY, Profile
 from wetside.frozen import dataclass
 

@@ -11,8 +11,7 @@ from functools import reduce
 from math import fsum
 from typing import assert_never
 
-from wetside.domain.planning.kit import SolutionFigures
-from wetside.domain.planning.setup import Material
+from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.shelf.events import (
     BleachTested,
     BottleDiscarded,
