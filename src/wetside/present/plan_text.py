@@ -16,7 +16,15 @@ from typing import cast
 from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import later_by_clock, minutes_seconds, span, temperature, temperatures, volume
+from wetside.domain.calc.wording import (
+    later_by_clock,
+    minutes_seconds,
+    sentence,
+    span,
+    temperature,
+    temperatures,
+    volume,
+)
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, WarningText
 from wetside.domain.planning.setup import Bottle
@@ -86,7 +94,7 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     if wash_water := plan_wash_water(plan):
         lines += ["", *page.heading("Warm water for the washes"), *page.items(wash_water)]
     if plan.tempering is not None:
-        words = (f"{word[0].upper()}{word[1:]}".rstrip(".") + "." for word in plan.tempering.words if word)
+        words = (sentence(word) for word in plan.tempering.words if word)
         lines += ["", *page.heading("Warming the bottles"), *page.items(words)]
     lines += ["", *page.heading("The evening"), *_chart(plan, page, starts_at)]
     mild = [worry.text for worry in worth_knowing(plan)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
-from wetside.domain.calc.wording import minutes_seconds, span, span_range, the
+from wetside.domain.calc.wording import minutes_seconds, sentence, span, span_range, the
 from wetside.domain.planning.baths import ADVICE, drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep, TemperatureUnit
 from wetside.domain.planning.setup import AgitationPace, AgitationWay, Setup
@@ -69,8 +69,7 @@ def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
     beyond = " or ".join(way for way in ("warmer", "cooler") if way not in changes)
     if beyond:
         said.append(f"the sheet has no time for {beyond if said else f'{name} {beyond}'}")
-    words = "; ".join(said)
-    return f"{words[0].upper()}{words[1:]}."
+    return sentence("; ".join(said))
 
 
 def warmth_in_short(step: PlannedStep, unit: TemperatureUnit) -> tuple[str, str]:

@@ -53,6 +53,11 @@ def trimmed(value: float, decimals: int) -> str:
     return shown.rstrip("0").rstrip(".") if decimals else shown
 
 
+def sentence(words: str) -> str:
+    """The words with a capital letter and one full stop."""
+    return f"{words[0].upper()}{words[1:]}".rstrip(".") + "."
+
+
 def counted(number: int, noun: str) -> str:
     """ "1 roll", "3 rolls"."""
     return f"{number} {noun}{'' if number == 1 else 's'}"
