@@ -272,6 +272,11 @@ def later_by_clock(starts_at: datetime, plus_s: float) -> datetime:
     return starts_at + plus if zone is None else (starts_at.astimezone(UTC) + plus).astimezone(zone)
 
 
+def time_of_day(starts_at: datetime, plus_s: float) -> str:
+    """The local time `plus_s` after `starts_at` to the nearest minute, as "21:05"."""
+    return f"{later_by_clock(starts_at, plus_s + 30.0):%H:%M}"
+
+
 def hours_minutes(wall: str, offset_s: int, plus_s: float) -> str:
     """The time that `wall_at` returns, as "21:05"."""
     return f"{wall_at(wall, offset_s, plus_s):%H:%M}"
