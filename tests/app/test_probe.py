@@ -20,7 +20,7 @@ from wetside.cli import main
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import StepClock
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
 from wetside.plain.guide import PlainGuide

@@ -22,10 +22,9 @@ from wetside.domain.calc.pouring import bottle_for_c, rinsed_tank_c
 from wetside.domain.calc.tempering import HEAT_J_PER_ML_K, tank_drop_c
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Tank
-from wetside.domain.session.dosing import end_by_readings
+from wetside.domain.session.developer import end_by_readings
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 
 CASES = [100, pytest.param(300, marks=pytest.mark.long)]
 """How many pours are drawn, in the short form and in the long one."""

@@ -16,8 +16,7 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup

@@ -10,7 +10,7 @@ from tests.session.walker import Bench, bench_for, shipped_plan
 
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
-from wetside.domain.session.transitions import plan_of
+from wetside.domain.session.gates import plan_of
 from wetside.present.film_faults import (
     OWN_WORDS,
     WELL,

@@ -13,8 +13,7 @@ from wetside.domain.planning.planner import make_plan
 from wetside.domain.profile.model import Kind
 from wetside.domain.proof.check import check_profile
 from wetside.domain.session.cues import schedule
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
 from wetside.files.setup_file import read_setup

@@ -18,8 +18,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.session.events import Event
-from wetside.domain.session.state import State, replay
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings

@@ -256,8 +256,6 @@ def _measured_leads(events: Sequence[e.Event]) -> tuple[list[float], list[float]
             case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
                 # the step's end is marked after it, so the time is that of this act too
                 draining = None
-            case _:
-                pass
     return drains, transfers
 
 
@@ -270,6 +268,4 @@ def _zeros(events: Sequence[e.Event]) -> dict[str, float]:
                 zeros[step] = t0
             case e.ClockCorrected(step=step, by_s=by_s) if step in zeros:
                 zeros[step] -= by_s
-            case _:
-                pass
     return zeros

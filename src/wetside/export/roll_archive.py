@@ -16,7 +16,7 @@ from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Roll
 from wetside.domain.session.events import Event, SessionBegan
-from wetside.domain.session.rolls import developers_of
+from wetside.domain.session.film import developers_of
 from wetside.domain.session.state import State, replay
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused

@@ -99,8 +99,6 @@ def dated_events(events: Sequence[Event]) -> tuple[SessionBegan, tuple[DatedEven
                 anchor = anchor.stepped(seconds)
             case ClockJumped(what="zone", seconds=seconds):
                 anchor = anchor.in_zone(seconds)
-            case _:
-                pass
         rows.append(DatedEvent(event, anchor))
     return events[0], tuple(rows)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
 from wetside.domain.planning.baths import drift_advice
 from wetside.domain.planning.plan import Plan
+from wetside.domain.session.developer import Pour, follows_readings, rinses_before
 from wetside.domain.session.messages import EndMove, EndStays
-from wetside.domain.session.pours import Pour, follows_readings, rinses_before
 
 WORTH_SAYING_C = 0.05
 """A smaller drop at the pour is shown as none (our own number)."""

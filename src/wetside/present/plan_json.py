@@ -6,7 +6,7 @@ from typing import Any
 
 from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
 from wetside.domain.planning.warm_bath import boiled_for, water_in_all
-from wetside.domain.session.pours import pours
+from wetside.domain.session.developer import pours
 from wetside.present.plan_words import agitation_effect
 
 

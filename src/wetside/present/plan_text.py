@@ -22,7 +22,7 @@ from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, W
 from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import drawn_water, water_in_all
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.pours import pours
+from wetside.domain.session.developer import pours
 from wetside.frozen import dataclass
 from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (

@@ -9,10 +9,9 @@ from wetside.domain.planning.plan import PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, MishapId
-from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s
+from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, plan_of
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
-from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
 from wetside.present.film_faults import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
 from wetside.present.key_state import Meaning

@@ -21,7 +21,7 @@ from wetside.domain.archive.numbering import (
     number_session,
     replay,
 )
-from wetside.domain.session.rolls import developed
+from wetside.domain.session.film import developed
 from wetside.domain.session.state import State
 from wetside.errors import JournalUnusable
 from wetside.storage.codec import Codec

@@ -1,4 +1,4 @@
-"""Decisions about running clocks: start, correct, pause, pour out, and what a reading does."""
+"""What is decided about clocks: start, correct, pause, pour out, end and go on, and what a reading does."""
 
 from __future__ import annotations
 
@@ -9,16 +9,27 @@ from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.gates import AT_ONCE_S, drain_blockers, drain_opens_in, start_blockers
+from wetside.domain.session.gates import (
+    AT_ONCE_S,
+    current_step,
+    drain_blockers,
+    drain_lead_s,
+    drain_opens_in,
+    end_blockers,
+    joined_too_soon,
+    plan_of,
+    refuse_if_shut,
+    start_blockers,
+)
 from wetside.domain.session.messages import AskFirst, CommandRefused, RecordWords, message, refused
 from wetside.domain.session.readings import odd, warmer_than_its_bath
-from wetside.domain.session.state import State, evolve
-from wetside.domain.session.step_clock import StepClock
-from wetside.domain.session.transitions import current_step, end_joined, go_on, plan_of, refuse_if_shut
+from wetside.domain.session.state import State, StepClock, evolve
 
 LONGEST_LEAD_IN_S = 60.0
 LONGEST_CORRECTION_S = 1800.0
 COLDEST_C, HOTTEST_C = 0.0, 100.0
+EARLY_S = 10.0
+"""An on-time bath whose draining begins this much off its moment is a deviation (5 % of 3:15; our own number)."""
 
 
 def start_step(state: State, command: c.StartStep, words: RecordWords) -> tuple[e.Event, ...]:
@@ -132,10 +143,66 @@ def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tu
     return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed, words))
 
 
+def end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
+    """End the current step and open the next one, or close the session."""
+    step = current_step(state)
+    if command.step != step.id:
+        raise refused("other step on screen")
+    clock = state.clocks.get(step.id)
+    if step.timed and clock is None:
+        raise refused("not started", step=step.title)
+    if clock is not None and command.at < clock.t0:
+        raise refused("clock not started")
+    if step.kind is Kind.BATH and clock is not None and clock.drained_at is None:
+        raise refused("still in the tank", bath=step.solution_title)
+    blockers = () if step.timed else start_blockers(state, step, command.at)
+    refuse_if_shut((*blockers, *end_blockers(state, step, command.at)))
+    ended = e.StepEnded(command.at, step.id, _early_s(step, clock), command.keys_ignored)
+    events = (*first_act(state, command.at), ended)
+    return (*events, *go_on(reduce(evolve, events, state), step, command.at))
+
+
+def _early_s(step: PlannedStep, clock: StepClock | None) -> float:
+    """How much too early (s) an on-time bath was poured out; 0 within `EARLY_S`."""
+    if step.ends != "on time" or clock is None or clock.drained_at is None or clock.end_s is None:
+        return 0.0
+    early_s = clock.end_s - drain_lead_s(step) - (clock.drained_at - clock.t0)
+    return round(early_s, 3) if abs(early_s) > EARLY_S else 0.0
+
+
+def first_act(state: State, at: float) -> tuple[e.Event, ...]:
+    """A step without a clock begins with the first act in it; a background step that it joins ends there.
+
+    Not before that one's time: what can be confirmed sooner begins nothing.
+    """
+    step = current_step(state)
+    return () if step.timed or joined_too_soon(state, step, at) else end_joined(state, step, at)
+
+
+def end_joined(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
+    """The end of the background step that `step` joins, unless that has ended."""
+    if step.joins is None or step.joins in state.ended or step.joins not in state.clocks:
+        return ()
+    return (e.StepEnded(at, step.joins),)
+
+
+def go_on(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
+    """Open the step after `step`, or close the session after the last one.
+
+    Background clocks that nothing joins end with the session, so that no clock is left open.
+    """
+    plan = plan_of(state)
+    number = plan.number(step.id) + 1
+    if number < len(plan.steps):
+        return (e.StepOpened(at, plan.steps[number].id),)
+    left = tuple(e.StepEnded(at, running) for running in state.clocks if running not in state.ended)
+    deviations = reduce(evolve, left, state).deviations
+    return (*left, e.SessionClosed(at, "complete with deviations" if deviations else "complete", deviations))
+
+
 def _moved(state: State, step: PlannedStep, at: float, confirmed: bool, words: RecordWords) -> tuple[e.Event, ...]:
     # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
-    from wetside.domain.session.dosing import end_advised, end_by_readings
-    from wetside.domain.session.pours import follows_readings
+    from wetside.domain.session.developer import end_advised, end_by_readings, follows_readings
 
     clock = state.clocks.get(step.id)
     if clock is None or clock.end_s is None:

@@ -12,9 +12,9 @@ from typing import Literal
 from wetside.domain.calc.residue import Rule, breaches
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.messages import Message, message
+from wetside.domain.session.messages import CommandRefused, Message, message, refused
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, remembers_last
 
 Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
@@ -40,6 +40,20 @@ class Blocker:
     tick: PlannedTick | None = None
 
 
+def plan_of(state: State) -> Plan:
+    """The plan. Raises CommandRefused when no session has begun."""
+    if state.plan is None:
+        raise refused("no session")
+    return state.plan
+
+
+def current_step(state: State) -> PlannedStep:
+    """The step on screen. Raises CommandRefused when there is none."""
+    if state.current is None:
+        raise refused("no step open")
+    return plan_of(state).step(state.current)
+
+
 def is_settled(state: State, tick: PlannedTick) -> bool:
     """Made, or overridden with a reason."""
     return tick.id in state.ticks or state.overridden(f"tick:{tick.id}")
@@ -47,14 +61,17 @@ def is_settled(state: State, tick: PlannedTick) -> bool:
 
 def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
     """Every tick due by this gate and not settled: killers first, then in the plan's order."""
-    plan = _plan(state)
-    place = {each.id: number for number, each in enumerate(plan.steps)}
-    gate = (place[step.id], _ORDER[side])
+    return _open_ticks(state, plan_of(state).number(step.id), side)
+
+
+@remembers_last
+def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
+    plan, gate = plan_of(state), (here, _ORDER[side])
     found = [
         tick
-        for host in plan.steps[: gate[0] + 1]
+        for host in plan.steps[: here + 1]
         for tick in host.ticks
-        if not is_settled(state, tick) and (place[tick.due_step], _ORDER[tick.due_at]) <= gate
+        if (plan.number(tick.due_step), _ORDER[tick.due_at]) <= gate and not is_settled(state, tick)
     ]
     return tuple(sorted(found, key=lambda tick: not tick.killer))
 
@@ -66,7 +83,7 @@ def host_of(plan: Plan, tick_id: str) -> PlannedStep | None:
 
 def cannot_make(state: State, tick: PlannedTick, at: float) -> Message | None:
     """Why a tick cannot be made at `at`, or None when it can."""
-    plan = _plan(state)
+    plan = plan_of(state)
     host = host_of(plan, tick.id)
     if host is None:
         return message("no such line")
@@ -131,6 +148,12 @@ def shut_by(blockers: Sequence[Blocker]) -> Message:
     return message("gate shut", gate=blockers[0].why, more=len(blockers) - 1)
 
 
+def refuse_if_shut(blockers: Sequence[Blocker]) -> None:
+    """Raises CommandRefused with the first blocker and how many more there are."""
+    if blockers:
+        raise CommandRefused(shut_by(blockers))
+
+
 def follows_at_once(plan: Plan, step: PlannedStep) -> bool:
     """Whether this bath or wash stops a developer of the same fill, which works in the film until it is in."""
     number = plan.number(step.id)
@@ -173,12 +196,6 @@ def may_drain(state: State, step: PlannedStep, at: float) -> bool:
     return step.ends != "on time" or opens_in is None or opens_in <= AT_ONCE_S
 
 
-def _plan(state: State) -> Plan:
-    if state.plan is None:
-        raise ValueError("the session has not begun")
-    return state.plan
-
-
 def _of_tick(tick: PlannedTick) -> Blocker:
     return Blocker(f"tick:{tick.id}", message("line open", text=tick.text), tick)
 
@@ -196,7 +213,7 @@ def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker
     """What the background step that `step` joins still needs of its time; nothing once it has ended."""
     if step.joins is None or step.joins in state.ended:
         return ()
-    return _too_soon(state, _plan(state).step(step.joins), at, 0.0)
+    return _too_soon(state, plan_of(state).step(step.joins), at, 0.0)
 
 
 def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
@@ -204,7 +221,7 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
 
     Nothing while a reading that the step needs is open.
     """
-    plan, key = _plan(state), f"unseen:{step.id}"
+    plan, key = plan_of(state), f"unseen:{step.id}"
     unseen_s = dict(plan.loading.unseen).get(step.id) if plan.loading is not None else None
     if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
@@ -224,7 +241,7 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
 def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
     if step.solution is None or not step.pour:
         return ()
-    plan = _plan(state)
+    plan = plan_of(state)
     rules = tuple(Rule(rule.residue, rule.solution, rule.why) for rule in plan.rules)
     found = []
     for breach in breaches(state.residues, step.solution, step.pour, rules):

@@ -13,7 +13,7 @@ from wetside.domain.calc.wording import wall_at
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
-from wetside.domain.session.rolls import backing_on, begun_with, rolls_through
+from wetside.domain.session.film import backing_on, begun_with, rolls_through
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
 
