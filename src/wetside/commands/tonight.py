@@ -168,11 +168,11 @@ def habits(places: Places, settings: Settings) -> Habits:
 def _past_drains_s(places: Places) -> tuple[float, ...]:
     if not has_journal(places):
         return ()
-    from wetside.export.past_sessions import past_leads
+    from wetside.export.past_sessions import past_drains_s
     from wetside.storage.store import open_store
 
     with open_store(places, read_only=True) as store:
-        return past_leads(store).drain_s
+        return past_drains_s(store)
 
 
 def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
