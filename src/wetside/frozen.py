@@ -8,7 +8,9 @@ matching work alike.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Hashable
+from functools import update_wrapper
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
 
 if TYPE_CHECKING:
     from dataclasses import dataclass as dataclass
@@ -102,3 +104,29 @@ else:
         "__getstate__": _getstate,
         "__setstate__": _setstate,
     }
+
+Value = TypeVar("Value")
+Result = TypeVar("Result")
+Arguments = ParamSpec("Arguments")
+
+
+def remembers_last(
+    work: Callable[Concatenate[Value, Arguments], Result],
+) -> Callable[Concatenate[Value, Arguments], Result]:
+    """Decorate a pure function: its results for the frozen value it was last given are kept.
+
+    The value is told by identity, so that it need not be hashable; further arguments must be, and positional. A
+    session's state and plan stay the same object over hundreds of beats, each of which asks the same of them.
+    """
+    last: tuple[Value | None, dict[Hashable, Result]] = (None, {})
+
+    def remembered(value: Value, /, *args: Arguments.args, **kwargs: Arguments.kwargs) -> Result:
+        nonlocal last
+        of, results = last
+        if of is not value:
+            of, results = last = (value, {})
+        if args not in results:
+            results[args] = work(value, *args, **kwargs)
+        return results[args]
+
+    return update_wrapper(remembered, work)

@@ -385,11 +385,10 @@ class SessionController:
         now = self.now()
         again = []
         for cue in all_cues(self.state):
-            key = _key(cue)
-            answered = is_answered(self.state, cue)
-            silent_s = now - self._rung_at.get(key, -1e9)
-            if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
-                self._rung_at[key] = now
+            if not cue.repeats or cue.at > now or is_answered(self.state, cue):
+                continue
+            if now - self._rung_at.get(_key(cue), -1e9) >= REPEAT_EVERY_S:
+                self._rung_at[_key(cue)] = now
                 self.cue = replace(cue, at=now)
                 again.append(cue)
         return tuple(again)

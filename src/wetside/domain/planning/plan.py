@@ -13,7 +13,7 @@ from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
 from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
 from wetside.domain.planning.setup import KitToMix, Loading, Setup
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, remembers_last
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,10 +279,7 @@ class Plan:
 
     def number(self, id_: str) -> int:
         """Where the step stands in the order (0 first); KeyError when there is none."""
-        for number, step in enumerate(self.steps):
-            if step.id == id_:
-                return number
-        raise KeyError(id_)
+        return _numbers(self.steps)[id_]
 
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
         """How warm the tempering bath is to be where it is first read, °C; None elsewhere. No gate hangs on it."""
@@ -293,3 +290,8 @@ class Plan:
     def title_of(self, thing: str) -> str:
         """What a solution or vessel is called on screen; its id where it has no title."""
         return dict(self.titles).get(thing, thing)
+
+
+@remembers_last
+def _numbers(steps: tuple[PlannedStep, ...]) -> dict[str, int]:
+    return {step.id: number for number, step in enumerate(steps)}
