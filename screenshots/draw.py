@@ -19,7 +19,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, Final
 from unittest import mock
 
-from svg import svg
+from svg import painted, svg
 from textual import events
 from textual.app import App
 from textual.pilot import Pilot
@@ -125,8 +125,7 @@ class Person:
         """A picture of the screen as it is."""
         await self.settled()
         await self.pilot.pause()  # until all of it is drawn
-        strips = self.screen._compositor.render_strips()
-        self.taken[name] = svg(strips, COLUMNS, PICTURES[name])
+        self.taken[name] = svg(painted(self.screen), COLUMNS, PICTURES[name])
 
     async def lead(self, until: Callable[[View], bool]) -> None:
         """Lead the session by what the bottom line says, until `until` holds."""
@@ -277,8 +276,7 @@ def running(view: View) -> bool:
 
 def shown(person: Person) -> str:
     """The bottom lines."""
-    strips = person.screen._compositor.render_strips()[-2:]
-    return "".join(segment.text for strip in strips for segment in strip)
+    return "".join(row.text for row in painted(person.screen)[-2:])
 
 
 def keep_bench(places: Places) -> None:

@@ -38,8 +38,7 @@ def _unfinished(places: Places) -> Iterator[str]:
             return
         from datetime import datetime
 
-        from wetside.app.session_factory import clock_of
-        from wetside.app.session_start import resume_now
+        from wetside.app.session_start import clock_of, elapsed
         from wetside.commands.salvage import damage_words
         from wetside.domain.calc.wording import span
         from wetside.storage.sessions import load_state, summaries
@@ -49,8 +48,8 @@ def _unfinished(places: Places) -> Iterator[str]:
         for row in summaries(store):
             if row.outcome is None and not row.trouble:
                 state = load_state(store, row.stream)
-                going_on = resume_now(state, datetime.fromisoformat(row.last_at), clock_of(state), "")
-                least = " at the least" if going_on.how == "not known" else ""
+                at, how = elapsed(state, datetime.fromisoformat(row.last_at), clock_of(state).now())
+                least = " at the least" if how == "not known" else ""
                 practice = " (practice)" if row.practice else ""
-                yield f"Not finished, {span(going_on.at)} since it began{least}: {row.title}{practice}"
+                yield f"Not finished, {span(at)} since it began{least}: {row.title}{practice}"
                 yield f"Go on with it:    wetside resume {row.session} --plain"

@@ -156,16 +156,14 @@ class Navigator:
     def _offers(self) -> tuple[Unfinished, ...]:
         found = []
         for row in sessions.unfinished(self.journal):
-            from wetside.app.session_factory import clock_of
-            from wetside.app.session_start import resume_now
+            from wetside.app.session_start import clock_of, elapsed
 
             try:
                 state = sessions.load_state(self.journal, row.stream)
             except JournalUnusable:
                 continue  # the list of past evenings says why
-            last = datetime.fromisoformat(row.last_at)
-            going_on = resume_now(state, last, clock_of(state), "")
-            offer = unfinished(state, going_on.at, going_on.how == "not known")
+            at, how = elapsed(state, datetime.fromisoformat(row.last_at), clock_of(state).now())
+            offer = unfinished(state, at, how == "not known")
             found += [offer] if offer is not None else []
         return tuple(sorted(found, key=lambda offer: offer.practice))
 

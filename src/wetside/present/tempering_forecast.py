@@ -17,7 +17,7 @@ from wetside.domain.calc.tempering import (
     GUESSED_LOG,
     Forecast,
     TemperingBench,
-    Unsure,
+    Uncertainty,
     all_in_range_in,
     forecast,
     later,
@@ -201,9 +201,9 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     # What was learnt of a bottle before water was added stays known.
     logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
     known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
-    unsure = Unsure(known, ask.setup.thermometer_error_c)
+    uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
     words = answers_in_words(
-        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units, unsure
+        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units, uncertainty
     )
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
     basis, reason = _basis(len(ask.readings), measured)
