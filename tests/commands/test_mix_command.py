@@ -23,7 +23,7 @@ from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.commands import Abandon
 from wetside.domain.session.gates import blockers_now
 from wetside.domain.shelf.state import ShelfBottle
-from wetside.export.past_sessions import Leads, past_evenings, past_leads
+from wetside.export.past_sessions import past_drains_s, past_evenings
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
 from wetside.present.actions import available
@@ -130,7 +130,7 @@ def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None
     assert [row.developed for row in rows] == [False] * 3
     assert not is_experienced(store)
     assert past_evenings(store, rows) == ()
-    assert past_leads(store) == Leads()
+    assert past_drains_s(store) == ()
     assert all(bottle.uses == () for bottle in standing(store).values())
 
 

@@ -211,9 +211,9 @@ def _past_drains_s(places: Places) -> tuple[float, ...]:
     with journal_to_read(places) as store:
         if store is None:
             return ()
-        from wetside.export.past_sessions import past_leads
+        from wetside.export.past_sessions import past_drains_s
 
-        return past_leads(store).drain_s
+        return past_drains_s(store)
 
 
 def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
