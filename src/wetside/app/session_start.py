@@ -1,6 +1,6 @@
-"""The commands that begin a session or go on with it at this moment, and how the journal writes moments.
+"""The event with which a session begins or goes on at this moment, and how the journal writes moments.
 
-One job: read the clock once and put what it says, with the terminal, into the command. Nothing is decided here.
+The clock is read once, and what it says is put into the event with the terminal. Nothing is decided here.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Literal
 from wetside import __version__
 from wetside.app.clock import Anchor, Clock, How, session_seconds
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session import commands as c
+from wetside.domain.session.events import SessionBegan, SessionResumed
 from wetside.domain.session.state import State
 
 
@@ -30,10 +30,10 @@ def begin_now(
     *,
     practice: bool = False,
     speed: float = 1.0,
-) -> c.Begin:
-    """The command that begins a session at this moment."""
+) -> SessionBegan:
+    """What is written of a session that begins at this moment."""
     instant = clock.now()
-    return c.Begin(
+    return SessionBegan(
         at=0.0,
         session=session,
         wall=rfc3339(instant.wall),
@@ -58,8 +58,8 @@ _GAP_TOLD: dict[How, Literal["same boot", "wall clock", "not known"]] = {
 
 def resume_now(
     state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
-) -> c.Resume:
-    """The command that goes on with a session at this moment. `last_wall`: when its last event was written."""
+) -> SessionResumed:
+    """What is written of a session that goes on at this moment. `last_wall`: when its last event was written."""
     instant = clock.now()
     anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
     at, how = session_seconds(anchor, instant)
@@ -67,7 +67,7 @@ def resume_now(
         # Counting from the newest event keeps a wall-clock step before it out of the sum.
         at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
     at = max(at, state.at)
-    return c.Resume(
+    return SessionResumed(
         at=at,
         wall=rfc3339(instant.wall),
         offset_s=local_offset_s(instant.wall),
