@@ -11,10 +11,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from functools import reduce
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
-from wetside.app.probe import Probe
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, to_come
@@ -33,6 +32,9 @@ from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
 from wetside.present.view_model import View
+
+if TYPE_CHECKING:
+    from wetside.app.probe import Probe
 
 LATE_S = 1.5
 """A call later than this (real seconds) is written down as missed, never played late."""
@@ -385,11 +387,10 @@ class SessionController:
         now = self.now()
         again = []
         for cue in all_cues(self.state):
-            key = _key(cue)
-            answered = is_answered(self.state, cue)
-            silent_s = now - self._rung_at.get(key, -1e9)
-            if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
-                self._rung_at[key] = now
+            if not cue.repeats or cue.at > now or is_answered(self.state, cue):
+                continue
+            if now - self._rung_at.get(_key(cue), -1e9) >= REPEAT_EVERY_S:
+                self._rung_at[_key(cue)] = now
                 self.cue = replace(cue, at=now)
                 again.append(cue)
         return tuple(again)

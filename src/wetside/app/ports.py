@@ -7,7 +7,6 @@ nothing and knows no terminal.
 from __future__ import annotations
 
 import random
-from shlex import quote
 from typing import Final, Protocol
 
 from wetside.domain.session.state import State
@@ -45,6 +44,8 @@ class GuidedSession(Protocol):
 
 def program_for(controller: GuidedSession) -> str:
     """How the program is called to find this session again."""
+    from shlex import quote
+
     return f"wetside --data {quote(controller.kept_in)}" if controller.kept_in else "wetside"
 
 

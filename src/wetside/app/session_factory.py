@@ -12,10 +12,10 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from wetside.app.clock import Clock, FastClock, SystemClock
+from wetside.app.clock import Clock, SystemClock
 from wetside.app.controller import SessionController
 from wetside.app.journal_writer import JournalWriter
-from wetside.app.session_start import begin_now, resume_now, rfc3339
+from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now, rfc3339
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.commands import Begin, Resume
 from wetside.domain.session.decide import decide
@@ -60,7 +60,7 @@ def begin_session(
     clock: Clock | None = None,
 ) -> SessionController:
     """Begin a session with this plan and drive it. A practice may run on a fast clock."""
-    clock = clock or _clock(practice, speed)
+    clock = clock or clock_at(speed if practice else 1.0)
     wall = clock.now().wall
     session = new_session_id(wall.astimezone())
     stream = stream_of(session, practice)
@@ -195,15 +195,6 @@ def terminal_name() -> str:
         return os.ttyname(0)
     except OSError:
         return f"process {os.getpid()}"
-
-
-def clock_of(state: State) -> Clock:
-    """The clock a session began on: the machine's, or a practice's own fast one, which has run on since."""
-    return _clock(state.practice, state.speed, state.boot_id)
-
-
-def _clock(practice: bool, speed: float, goes_on: str = "") -> Clock:
-    return FastClock(SystemClock(), speed, goes_on) if practice and speed != 1.0 else SystemClock()
 
 
 def _drive(folder: Path, stream: str, terminal: str) -> SessionLock:

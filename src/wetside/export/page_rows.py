@@ -22,12 +22,16 @@ Row = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One table under its title. said: a sentence above it; heads: empty where a row is a name and its value."""
+    """One table under its title. heads: empty where a row is a name and its value; said: a sentence above it.
+
+    charted: the charts stand below it, on a page that has charts.
+    """
 
     title: str
     heads: Row
     rows: tuple[Row, ...]
     said: str = ""
+    charted: bool = False
 
 
 def title(log: SessionLog) -> str:
@@ -47,7 +51,7 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
         Section("", (), _head(log)),
         _rolls(log),
         Section("Bottles", ("Bath", "Volume", "Filled"), _filled(log)),
-        Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log)),
+        Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log), charted=True),
         _deviations(log),
         Section("Notes", ("When", "About", "In words"), tuple(_notes(log))),
         _timed(log),

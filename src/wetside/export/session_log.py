@@ -284,8 +284,6 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
             case e.TickUndone(tick=id_) if id_ in latest:
                 number = latest.pop(id_)
                 found[number] = replace(found[number], taken_back=row.moment)
-            case _:
-                pass
     return tuple(found)
 
 
@@ -312,8 +310,6 @@ def _deviations(state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog,
                 side = "earlier" if by_s > 0 else "later"
                 text = f"the clock's start was moved {minutes_seconds(abs(by_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "correction", step, text, typed))
-            case _:
-                pass
     return tuple(found)
 
 
@@ -329,8 +325,6 @@ def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
                 found.append(CueLog(step, call, row.anchor.moment(at), row.moment, None, "", answered))
             case e.CueMissed(step=step, call=call, planned=at, why=why):
                 found.append(CueLog(step, call, row.anchor.moment(at), None, row.moment, why, None))
-            case _:
-                pass
     return tuple(found)
 
 
@@ -346,6 +340,4 @@ def _notes(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[NoteLog, ...]:
             case e.NoteAdded(about=about, text=text, roll=roll):
                 known = roll if roll in labels else None
                 found.append(NoteLog(row.moment, about, known, "" if known is None else labels[known], text))
-            case _:
-                pass
     return tuple(found)

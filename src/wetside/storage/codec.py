@@ -5,7 +5,8 @@ of ASCII JSON with the fields in their declared order. Unknown kinds, newer vers
 values of a wrong type are refused at every depth, with the place.
 
 msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
-default and drops an unknown key; so what it made is written again and compared with what was given.
+default and drops an unknown key; so what it made is written again and compared with the text. A text that differs
+(an older version, other spaces, damage) is looked at value by value.
 
 To change the shape of an event, or of anything inside it: add one function to the upcasters of its kind, which
 makes today's data of yesterday's and so raises its version, and keep a journal of the old shape in the tests.
@@ -14,12 +15,24 @@ makes today's data of yesterday's and so raises its version, and keep a journal 
 from __future__ import annotations
 
 import json
-import re
+import sys
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import is_dataclass
+from enum import Enum
 from functools import cache
-from math import isfinite
-from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar, get_args
+from types import MappingProxyType, NoneType, UnionType
+from typing import (
+    TYPE_CHECKING,
+    Any,
+    Final,
+    Generic,
+    Literal,
+    TypeVar,
+    Union,
+    get_args,
+    get_origin,
+    get_type_hints,
+)
 
 from wetside.errors import JournalUnusable
 from wetside.storage.store import Entry, Envelope
@@ -188,8 +201,10 @@ class Codec(Generic[E]):
         if self._classes.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
-            # read as an entry would be, so that nothing is kept that could not be read back
-            text = _text(_checked(type(event), _values(event)))
+            text = _text(event)
+            if _as_written(type(event), text) is None:
+                # such as a whole number for a float: kept as what it is read as
+                text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
         return Entry(kind, self.version(kind), text)
@@ -213,13 +228,8 @@ class Codec(Generic[E]):
                 f'{place} ("{kind}") is written in version {version}, and this Wetside reads up to version '
                 f"{now}: update Wetside."
             )
-        if version == now:
-            try:
-                event: E = _decoder(cls).decode(data)  # type: ignore[arg-type]  # classes are hashable
-                if _text(event) == data:
-                    return event
-            except (ValueError, RecursionError):
-                pass  # looked at value by value below, where the place of what is wrong is found
+        if version == now and (event := _as_written(cls, data)) is not None:
+            return event
         try:
             return _checked(cls, self._lifted(kind, version, _parse(data)))
         except _Misfit as misfit:
@@ -255,6 +265,15 @@ def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
     return msgspec.json.Decoder(cls)
 
 
+def _as_written(cls: type[E], text: str) -> E | None:
+    """The event, where this is the very text that would be written for it; None for any other text."""
+    try:
+        event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
+    except (ValueError, RecursionError):
+        return None
+    return event if _text(event) == text else None
+
+
 def _values(event: object) -> Data:
     """The event's fields as JSON values (rows are tuples)."""
     import msgspec
@@ -266,7 +285,7 @@ def _values(event: object) -> Data:
     return values
 
 
-_ENCODER: Final = json.JSONEncoder(separators=(",", ":"), allow_nan=False)
+_ENCODER: Final = json.JSONEncoder(separators=(",", ":"))
 
 
 def _text(event: object) -> str:
@@ -303,63 +322,54 @@ def _checked(cls: type[E], data: Data) -> E:
     """The event that these JSON values are, all of them and no more. Raises _Misfit."""
     import msgspec
 
-    try:
-        event = msgspec.convert(data, cls)
-    except ValueError as problem:
-        raise _misfit(problem, data) from problem
-    _compare(data, _values(event))
-    return event
+    _refuse_misfit(cls, data)
+    return msgspec.convert(data, cls)
 
 
-def _compare(given: Any, kept: Any, place: str = "") -> None:
-    """Refuse what `convert` lets pass: a missing key that has a default, an unknown key, a number like NaN."""
-    if isinstance(given, dict):
-        if given.keys() != kept.keys():
-            missing, unknown = sorted(kept.keys() - given.keys()), sorted(given.keys() - kept.keys())
-            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
-        for name, value in given.items():
-            _compare(value, kept[name], f"{place}.{name}")
-    elif isinstance(given, list | tuple):
-        for number, pair in enumerate(zip(given, kept, strict=True)):
-            _compare(*pair, f"{place}[{number}]")
-    elif isinstance(given, float) and not isfinite(given):
-        raise _Misfit("is not a finite number", place)
+def _refuse_misfit(hint: Any, value: Any, place: str = "") -> None:
+    """Raises _Misfit, with the place, where a JSON value is not of this type, whole and with nothing more.
 
-
-_TYPES: Final = {
-    "float": "a number",
-    "int": "a whole number",
-    "str": "text",
-    "bool": "true or false",
-    "array": "a row of values",
-    "object": "a set of named values",
-}
-"""How msgspec names a JSON type, and the words for it here."""
-_EXPECTED: Final = re.compile(rf"Expected `({'|'.join(_TYPES)})(?: \| null)?`(?: of length (\d+), got (\d+))?")
-
-
-def _misfit(problem: ValueError, data: Data) -> _Misfit:
-    """The complaint of msgspec in the words of this program, with the value that is meant.
-
-    msgspec gives place and expected type in its message only; one that is not known is handed on as it is.
+    msgspec would let a missing key with a default, an unknown key and a number like NaN pass, and gives the place
+    of anything else in its message only.
     """
-    told, separator, place = str(problem).rpartition(" - at `$")
-    told, place = (told, place.removesuffix("`")) if separator else (place, "")
-    value: Any = data
-    for name, number in re.findall(r"\.(\w+)|\[(\d+)\]", place):
-        value = value[name or int(number)]
-    if told.startswith("Object missing required field"):
-        return _Misfit(f"lacks {told.split('`')[1]}", place)
-    if told.startswith("Invalid enum value"):
-        return _Misfit(f"is {_named(value)}, which is none of its choices", place)
-    if told == "Number out of range":
-        return _Misfit("is too large a number", place)
-    expected = _EXPECTED.match(told)
-    if expected is None:
-        return _Misfit(f"does not fit ({told})", place)
-    if expected[2]:
-        return _Misfit(f"has {expected[3]} values, not {expected[2]}", place)
-    return _Misfit(f"is {_named(value)}, not {_TYPES[expected[1]]}", place)
+    if get_origin(hint) in (Union, UnionType):
+        if value is None:
+            return
+        (hint,) = (choice for choice in get_args(hint) if choice is not NoneType)
+    args = get_args(hint)
+    if is_dataclass(hint):
+        if type(value) is not dict:
+            raise _Misfit(f"is {_named(value)}, not a set of named values", place)
+        hints = _hints(hint)  # type: ignore[arg-type]  # classes are hashable
+        missing, unknown = sorted(hints.keys() - value.keys()), sorted(value.keys() - hints.keys())
+        if missing or unknown:
+            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
+        for name, inner in hints.items():
+            _refuse_misfit(inner, value[name], f"{place}.{name}")
+    elif get_origin(hint) is tuple:
+        if not isinstance(value, list | tuple):
+            raise _Misfit(f"is {_named(value)}, not a row of values", place)
+        inners = args[:1] * len(value) if args[-1] is Ellipsis else args
+        if len(value) != len(inners):
+            raise _Misfit(f"has {len(value)} values, not {len(inners)}", place)
+        for number, inner in enumerate(inners):
+            _refuse_misfit(inner, value[number], f"{place}[{number}]")
+    elif get_origin(hint) is Literal or issubclass(hint, Enum):
+        if not any(type(value) is type(each) and value == each for each in args or [m.value for m in hint]):
+            raise _Misfit(f"is {_named(value)}, which is none of its choices", place)
+    elif type(value) is not hint and (hint is not float or type(value) is not int):
+        raise _Misfit(f"is {_named(value)}, not {_TYPES[hint]}", place)
+    elif hint is float and not -_LARGEST <= value <= _LARGEST:
+        raise _Misfit("is too large a number" if type(value) is int else "is not a finite number", place)
+
+
+@cache
+def _hints(cls: Any) -> dict[str, Any]:
+    return get_type_hints(cls)
+
+
+_LARGEST: Final = sys.float_info.max
+_TYPES: Final = {float: "a number", int: "a whole number", str: "text", bool: "true or false"}
 
 
 def _named(value: Any) -> str:
@@ -372,9 +382,9 @@ def _named(value: Any) -> str:
         case bool() | int() | float():
             return repr(value)[:40]
         case list() | tuple():
-            return _TYPES["array"]
+            return "a row of values"
         case dict():
-            return _TYPES["object"]
+            return "a set of named values"
         case _:
             return type(value).__name__
 

@@ -58,7 +58,6 @@ WITH RECURSIVE names(stream) AS (
   SELECT (SELECT min(stream) FROM journal WHERE stream > names.stream AND stream < :end)
   FROM names WHERE names.stream IS NOT NULL)
 SELECT stream,
-  (SELECT max(seq) FROM journal j WHERE j.stream = names.stream),
   (SELECT at FROM journal j WHERE j.stream = names.stream ORDER BY seq LIMIT 1),
   (SELECT at FROM journal j WHERE j.stream = names.stream ORDER BY seq DESC LIMIT 1)
 FROM names WHERE stream IS NOT NULL
@@ -109,11 +108,9 @@ class Envelope(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class StreamSummary:
-    """A stream seen from outside. `count` is the number of its last entry: how many it has, unless a salvage
-    left gaps."""
+    """A stream, and when its first and last entries were written."""
 
     stream: str
-    count: int
     first_at: str
     last_at: str
 

@@ -15,7 +15,7 @@ from wetside.domain.session.events import ClockCorrected, EndMoved
 from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
 from wetside.domain.session.messages import Message, message
 from wetside.domain.session.state import State, StepClock
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, remembers_last
 
 Call = Literal["ready", "agitate", "change", "drain", "over", "accepted", "refused"]
 
@@ -75,6 +75,7 @@ def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
     return tuple(sorted(cues, key=lambda cue: cue.at))
 
 
+@remembers_last
 def all_cues(state: State) -> tuple[Cue, ...]:
     """The calls of all running clocks, background ones included, in order of time; none while closed."""
     if state.plan is None or state.outcome is not None:
@@ -109,17 +110,24 @@ def standing(state: State, at: float) -> Cue | None:
 
     One that repeats stands until its bath is poured out. None while no call stands.
     """
-    calls = [cue for cue in all_cues(state) if cue.at <= at < _stands_until(state, cue)]
-    planned = {(cue.step, cue.call, cue.at) for cue in calls}
+    calls = (cue for cue, until in _calls(state) if cue.at <= at < until)
+    return max(calls, key=lambda cue: cue.at, default=None)
+
+
+@remembers_last
+def _calls(state: State) -> tuple[tuple[Cue, float], ...]:
+    """Every call that is planned or was given, with the moment until which it stands; planned ones first."""
     # A correction may have moved a call that was heard a moment ago; it is answered all the same.
-    calls += [
+    given = (
         Cue(step, known, moment)
         for step, call, moment in state.given
-        if moment <= at < moment + shown_s(state) + ANSWERED_S and (step, call, moment) not in planned
         for known in BELLS
         if known == call and step not in state.ended and not _poured_out(state, step)
-    ]
-    return max(calls, key=lambda cue: cue.at, default=None)
+    )
+    return (
+        *((cue, _stands_until(state, cue)) for cue in all_cues(state)),
+        *((cue, cue.at + shown_s(state) + ANSWERED_S) for cue in given),
+    )
 
 
 def _poured_out(state: State, step: str) -> bool:

@@ -15,7 +15,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.film import develops
 from wetside.domain.session.messages import CommandRefused, Message, message, refused
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, remembers_last
 
 Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
@@ -62,14 +62,17 @@ def is_settled(state: State, tick: PlannedTick) -> bool:
 
 def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
     """Every tick due by this gate and not settled: killers first, then in the plan's order."""
-    plan = plan_of(state)
-    place = {each.id: number for number, each in enumerate(plan.steps)}
-    gate = (place[step.id], _ORDER[side])
+    return _open_ticks(state, plan_of(state).number(step.id), side)
+
+
+@remembers_last
+def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
+    plan, gate = plan_of(state), (here, _ORDER[side])
     found = [
         tick
-        for host in plan.steps[: gate[0] + 1]
+        for host in plan.steps[: here + 1]
         for tick in host.ticks
-        if not is_settled(state, tick) and (place[tick.due_step], _ORDER[tick.due_at]) <= gate
+        if (plan.number(tick.due_step), _ORDER[tick.due_at]) <= gate and not is_settled(state, tick)
     ]
     return tuple(sorted(found, key=lambda tick: not tick.killer))
 
