@@ -108,9 +108,7 @@ def reached(step: str) -> tuple[Event, ...]:
 
 @pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize("by_s", [3_600.0, -3_600.0, 86_400.0, -86_400.0], ids=["1 h", "-1 h", "1 day", "-1 day"])
-def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(
-    at: At, step: str, by_s: float
-) -> None:
+def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(at: At, step: str, by_s: float) -> None:
     one = at(reached(step))
     now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
     cues, missed = all_cues(one.controller.state), one.controller.state.missed
@@ -134,9 +132,7 @@ def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(
 
 @pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize("slept_s", [40.0, 7_200.0], ids=["40 s", "2 h"])
-def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
-    at: At, step: str, slept_s: float
-) -> None:
+def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: str, slept_s: float) -> None:
     one = at(reached(step))
     now, elapsed = one.controller.now(), one.elapsed()
     before = {(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed}

@@ -1,8 +1,8 @@
 """Starts programs without their imports: a process that has loaded Wetside forks once for each start.
 
 Run as `python -m tests.robot.fork_server FD`, with the server's end of a socket. Each request is one JSON object
-(arguments, environment, directory) that comes with four descriptors: standard input, output, error, and a pipe. The
-answer is the process id; the wait status goes into the pipe when the process has ended. A child runs what
+(arguments, environment, directory) that comes with four descriptors: standard input, output, error, and a pipe.
+The answer is the process id; the wait status goes into the pipe when the process has ended. A child runs what
 `python -m MODULE ARGUMENT…` or `python SCRIPT ARGUMENT…` would run, as the leader of a session of its own, with
 signals as Python sets them. Only what an interpreter reads as it starts (PYTHON*, the locale) is the server's own.
 """
@@ -45,18 +45,18 @@ def load_everything() -> None:
 
 
 def serve(control: socket.socket) -> dict[str, Any] | None:
-    """Fork for each request until the other end is closed. In a child, the request it is to run; None in the server."""
+    """Fork for each request until the other end is closed. Returns a child's request; None in the server."""
     wakes, waking = os.pipe()
     os.set_blocking(waking, False)
     signal.signal(signal.SIGCHLD, lambda *_: None)
     signal.set_wakeup_fd(waking)
     pipes: dict[int, int] = {}
     while True:
-        ready, _, _ = select.select([control, wakes], [], [])
+        ready, _, _ = select.select([control.fileno(), wakes], [], [])
         if wakes in ready:
             os.read(wakes, 4096)
             _report_ended(pipes)
-        if control in ready:
+        if control.fileno() in ready:
             sent, descriptors, _, _ = socket.recv_fds(control, LONGEST_REQUEST, 4)
             if not sent:
                 return None
@@ -112,9 +112,8 @@ def become(request: dict[str, Any]) -> None:
     gc.unfreeze()
     for name, number, mode in (("stdin", 0, "r"), ("stdout", 1, "w"), ("stderr", 2, "w")):
         was: io.TextIOWrapper = getattr(sys, f"__{name}__")
-        stream = open(number, mode, encoding=was.encoding, errors=was.errors, closefd=False)  # noqa: SIM115
-        if name == "stderr":
-            stream.reconfigure(line_buffering=True)
+        lines = 1 if name == "stderr" else -1
+        stream = open(number, mode, lines, encoding=was.encoding, errors=was.errors, closefd=False)  # noqa: SIM115
         setattr(sys, name, stream)
         setattr(sys, f"__{name}__", stream)
 

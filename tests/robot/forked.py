@@ -39,7 +39,9 @@ class _Server:
 
     def __init__(self) -> None:
         ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_STREAM)
-        base = {name: os.environ[name] for name in ("PATH", "HOME", "PYTHONDONTWRITEBYTECODE") if name in os.environ}
+        base = {
+            name: os.environ[name] for name in ("PATH", "HOME", "PYTHONDONTWRITEBYTECODE") if name in os.environ
+        }
         self.process = subprocess.Popen(
             [sys.executable, "-m", "tests.robot.fork_server", str(theirs.fileno())],
             env={**base, **LOCALE},
@@ -54,7 +56,9 @@ class _Server:
         self._lock = threading.Lock()
         atexit.register(self.close)
 
-    def start(self, arguments: list[str], environment: dict[str, str], directory: Path, streams: list[int]) -> Ended:
+    def start(
+        self, arguments: list[str], environment: dict[str, str], directory: Path, streams: list[int]
+    ) -> Ended:
         """Start a program with these standard streams."""
         request = {"arguments": arguments, "environment": environment, "directory": str(directory)}
         ended, theirs = os.pipe()
