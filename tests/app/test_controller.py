@@ -10,11 +10,11 @@ from tests.session.walker import Bench, MemoryKeeper
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
+from wetside.domain.calc.wording import long_span
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
 from wetside.files.settings import Settings
-from wetside.present.clock_warnings import days
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice
 
@@ -47,7 +47,7 @@ def test_a_step_of_the_wall_clock_moves_no_deadline(step_s: float) -> None:
     ],
 )
 def test_a_jump_is_told_in_the_units_people_count_in(seconds: float, words: str) -> None:
-    assert days(seconds) == words
+    assert long_span(seconds) == words
 
 
 def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:
@@ -66,7 +66,7 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
     bench.clock.suspend(slept_s)
     cues = bench.controller.beat()
     assert remaining(bench) == pytest.approx(left - slept_s)
-    assert f"The machine slept for {days(slept_s)}." in bench.controller.key_state.message
+    assert f"The machine slept for {long_span(slept_s)}." in bench.controller.key_state.message
     missed = bench.controller.state.missed
     assert all(event.planned < bench.controller.now() - 1.5 for event in missed)
     assert {event.why for event in missed} == {"the machine slept"}

@@ -15,7 +15,7 @@ from tests.archive.conftest import keep_evening
 from wetside.commands.rolls import archived
 from wetside.domain.planning.plan import Plan
 from wetside.export.roll_archive import ArchivedRoll
-from wetside.export.xmp import NAMESPACES, sidecar
+from wetside.export.roll_formats import NAMESPACES, sidecar
 from wetside.files.settings import Places
 
 OWN = rdflib.Namespace(NAMESPACES["wetside"])

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.drying import driving_pressure_kpa, drying_s, drying_sentence
+from wetside.domain.calc.water import driving_pressure_kpa, drying_s, drying_sentence
 from wetside.errors import Refused
 
 airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))

@@ -14,7 +14,6 @@ from wetside.domain.calc.tank import (
     batch_places,
     batches,
     cover_volume_ml,
-    coverage,
     coverages,
     film_area_cm2,
     places_needed,
@@ -89,7 +88,7 @@ def test_wide_rolls_take_the_places_the_tank_says_and_sheets_none() -> None:
 
 @given(st.floats(0, 2000), st.floats(0, 2000))
 def test_coverage_says_what_is_missing(needed: float, have: float) -> None:
-    found = coverage(needed, have)
+    (found,) = coverages(have, ((needed, 0.0),))
     assert found.enough == (found.short_ml == 0.0)
     assert have + found.short_ml >= needed - 1e-9
 

@@ -18,7 +18,7 @@ from wetside.commands.tonight import planned, process
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as shelf
-from wetside.export.roll_archive import COLUMNS
+from wetside.export.roll_formats import COLUMNS
 from wetside.files.settings import Places, Settings
 from wetside.storage.sessions import append_events, load
 from wetside.storage.shelf import change_shelf

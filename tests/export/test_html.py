@@ -18,7 +18,7 @@ from markdown_it import MarkdownIt
 
 from wetside.commands.export import exported
 from wetside.domain.session import events as e
-from wetside.export.html import export_html
+from wetside.export.pages import export_html
 from wetside.export.session_log import session_log
 from wetside.files.settings import JOURNAL, Places
 from wetside.sanitize import coded

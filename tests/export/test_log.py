@@ -17,12 +17,9 @@ from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import replay
 from wetside.errors import JournalUnusable
-from wetside.export.csv import export_csv
-from wetside.export.jsonl import export_jsonl
-from wetside.export.log_entries import Debit
-from wetside.export.markdown import export_markdown
-from wetside.export.session_log import session_log
-from wetside.export.toml import export_toml
+from wetside.export.data_formats import export_csv, export_jsonl, export_toml
+from wetside.export.pages import export_markdown
+from wetside.export.session_log import Debit, session_log
 from wetside.export.wall_times import wall_time
 
 
@@ -114,12 +111,12 @@ def test_moments_follow_the_latest_anchor(evening: tuple[e.Event, ...]) -> None:
     log = session_log(evening)
     cet = timezone(timedelta(hours=1))
     assert log.began.wall == datetime(2031, 3, 1, 19, 0, 0, 250_000, cet)
-    assert log.began.text == "2031-03-01T19:00:00+01:00"
+    assert log.began.wall.isoformat(timespec="seconds") == "2031-03-01T19:00:00+01:00"
     # the first anchor: 10 s after 19:00:00.250
     assert log.readings[0].when.wall == datetime(2031, 3, 1, 19, 0, 10, 250_000, cet)
     # opened again: the session's 400 s were 19:06:42.250 by the wall clock
-    assert log.resumes[0].when.text == "2031-03-01T19:06:42+01:00"
-    assert log.jumps[0].when.text == "2031-03-01T19:06:52+01:00"
+    assert log.resumes[0].when.wall.isoformat(timespec="seconds") == "2031-03-01T19:06:42+01:00"
+    assert log.jumps[0].when.wall.isoformat(timespec="seconds") == "2031-03-01T19:06:52+01:00"
 
 
 def test_a_stepped_wall_clock_and_another_zone_are_told_from_then_on(evening: tuple[e.Event, ...]) -> None:
@@ -132,9 +129,9 @@ def test_a_stepped_wall_clock_and_another_zone_are_told_from_then_on(evening: tu
     )
     log = session_log(jumped)
     before, stepped, zoned = log.notes[1:]
-    assert before.when.text == "2031-03-01T19:35:12+01:00"
-    assert stepped.when.text == "2031-03-01T18:50:12+01:00"
-    assert zoned.when.text == "2031-03-01T19:50:32+02:00"
+    assert before.when.wall.isoformat(timespec="seconds") == "2031-03-01T19:35:12+01:00"
+    assert stepped.when.wall.isoformat(timespec="seconds") == "2031-03-01T18:50:12+01:00"
+    assert zoned.when.wall.isoformat(timespec="seconds") == "2031-03-01T19:50:32+02:00"
     # the screen tells the same time
     state = replay(jumped)
     anchored = wall_time(state.wall, state.offset_s) + timedelta(seconds=state.at - state.anchor_at)
@@ -261,12 +258,12 @@ def exports(events: tuple[e.Event, ...]) -> str:
 REBUILD = """
 import json, sys
 from wetside.storage.codec import decode
-from wetside.export.csv import export_csv
-from wetside.export.log_entries import Debit
-from wetside.export.jsonl import export_jsonl
+from wetside.export.data_formats import export_csv
+from wetside.export.session_log import Debit
+from wetside.export.data_formats import export_jsonl
 from wetside.export.session_log import session_log
-from wetside.export.markdown import export_markdown
-from wetside.export.toml import export_toml
+from wetside.export.pages import export_markdown
+from wetside.export.data_formats import export_toml
 rows = [json.loads(line) for line in sys.stdin.read().splitlines()]
 events = tuple(decode(row["kind"], row["version"], json.dumps(row["data"])) for row in rows)
 log = session_log(events, (Debit("bottle", "developer", 2.0),))

@@ -10,13 +10,14 @@ import pytest
 
 from wetside.app.clock import ManualClock
 from wetside.app.session_factory import revisit_session
+from wetside.domain.profile.model import Yield
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.errors import Refused
-from wetside.export.past_inspections import looks_before, past_looks
+from wetside.export.past_sessions import looks_before, past_looks
 from wetside.export.session_log import session_log
 from wetside.files.settings import Places, Settings
-from wetside.present.fault_table import WELL, look_note
+from wetside.present.film_faults import OWN_WORDS, WELL, faults, look_note, look_of
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
 
@@ -54,6 +55,22 @@ def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Eve
 
 def test_good_news_is_no_news(unseen: tuple[e.Event, ...]) -> None:
     assert past_looks((session_log(with_look(unseen, look_note("negative", "normal", WELL))),), "small") == ()
+
+
+def test_own_words_that_begin_like_good_news_are_shown(unseen: tuple[e.Event, ...]) -> None:
+    noted = "Came out well but for the last frames; edge numbers normal"
+    assert past_looks((session_log(with_look(unseen, noted)),), "small") == (
+        f"2031-03-01, second (same process): {noted}.",
+    )
+
+
+@pytest.mark.parametrize("yields", ["negative", "positive"])
+def test_a_kept_look_is_read_again_as_its_row(yields: Yield) -> None:
+    for row in faults(yields):
+        look = look_of(yields, look_note(yields, "weak", row.id))
+        assert (look.id, look.words, look.edge) == (row.id, row.words, "weak")
+    assert look_of(yields, look_note(yields, "normal", WELL)).id == WELL
+    assert look_of(yields, "A hair on frame 3").id == OWN_WORDS
 
 
 def test_practice_and_other_notes_are_no_looks(unseen: tuple[e.Event, ...]) -> None:

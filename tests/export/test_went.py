@@ -9,7 +9,7 @@ import pytest
 
 from wetside.domain.calc.learning import ASCII_SIGNS, SIGNS
 from wetside.domain.session import events as e
-from wetside.export.past_evenings import (
+from wetside.export.past_sessions import (
     PastBath,
     Trends,
     past_evening,

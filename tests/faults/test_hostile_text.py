@@ -16,11 +16,9 @@ from tests.session.walker import bench_for
 from wetside.cli import main
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.session import commands as c
-from wetside.export.csv import export_csv
-from wetside.export.jsonl import export_jsonl
-from wetside.export.markdown import export_markdown
+from wetside.export.data_formats import export_csv, export_jsonl, export_toml
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
-from wetside.export.toml import export_toml
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.sanitize import hidden

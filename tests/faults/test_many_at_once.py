@@ -100,11 +100,11 @@ class Drivers:
     def note(self, guide: Watched) -> None:
         """Type a note of its own. It is acknowledged when its field closes and nothing is said against it."""
         words = f"note {len(self.kept)} by terminal {self.taken_over % 2}"
-        _pressed(guide, "n", lambda r: "rubs out" in r.offers().get("BACKSPACE", ""))
+        _pressed(guide, "n", lambda r: r.offers().get("SPACE") == "is a space")
         guide.press(words)
         guide.until(lambda r: words in r.words and r.offers().get("ENTER") == "keeps the words")
         guide.press("ENTER")
-        guide.until(lambda r: bool(r.offers()) and "rubs out" not in r.offers().get("BACKSPACE", ""))
+        guide.until(lambda r: bool(r.offers()) and r.offers().get("SPACE") != "is a space")
         assert "NOT KEPT" not in guide.words, guide.text
         self.kept.append(words)
 

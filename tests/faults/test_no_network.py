@@ -19,11 +19,9 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
 from wetside.app.session_factory import begin_session
 from wetside.domain.session.events import Event
-from wetside.export.csv import export_csv
-from wetside.export.jsonl import export_jsonl
-from wetside.export.markdown import export_markdown
+from wetside.export.data_formats import export_csv, export_jsonl, export_toml
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
-from wetside.export.toml import export_toml
 from wetside.files.settings import Settings
 from wetside.storage.sessions import load, resolve
 from wetside.storage.store import open_store

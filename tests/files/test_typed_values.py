@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from wetside.errors import Refused
-from wetside.files.typed_values import count, day_or_none, difference, number, temperature_or_none
+from wetside.files.units import count, day_or_none, difference_c, number, temperature_or_none
 
 
 @pytest.mark.parametrize(
@@ -48,6 +48,6 @@ def test_a_nought_takes_a_day_or_a_temperature_back() -> None:
 
 
 def test_a_bare_difference_takes_the_person_s_unit() -> None:
-    assert difference("0.9", "°F") == pytest.approx(0.5)
-    assert difference("0,5", "°C") == 0.5
-    assert difference("0.9 F", "°C") == pytest.approx(0.5)
+    assert difference_c("0.9", "°F") == pytest.approx(0.5)
+    assert difference_c("0,5", "°C") == 0.5
+    assert difference_c("0.9 F", "°C") == pytest.approx(0.5)

@@ -13,8 +13,7 @@ from tests.profile.sound import sound
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.consistency import sense_findings
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import read_profile
-from wetside.files.profile_lines import place_of
+from wetside.files.profile_file import place_of, read_profile
 from wetside.files.profile_places import all_profiles
 from wetside.files.toml_file import parse
 

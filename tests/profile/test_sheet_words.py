@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from wetside.files.profile_forms import AgitationForm, PushRows, Range, SolutionForm, StepForm, Table, UseForm
+from wetside.files.profile_forms import Agitation, PushRows, Range, Table, Use
 from wetside.files.toml_values import Days, Factor, Fraction, PerRoll, RollsPerLitre, Stops
 
 
@@ -96,14 +96,9 @@ def test_ranges(written: str, low: float, high: float) -> None:
     ],
 )
 def test_use(written: object, kind: str, per_roll: float, rows: list[tuple[float, float]]) -> None:
-    form = SolutionForm.model_validate(
-        {"title": "D", "storage": "bottle", "ends": "on time", "source": "s", "use": written}
-    )
-    assert (form.use.kind, form.use.per_roll) == (kind, per_roll)
-    assert [row == pytest.approx(want) for row, want in zip(form.use.rows, rows, strict=True)] == [True] * len(
-        rows
-    )
-    assert isinstance(form.use, UseForm)
+    use = read(Use, written)
+    assert (use.kind, use.per_roll) == (kind, per_roll)
+    assert list(use.rows) == [pytest.approx(want) for want in rows]
 
 
 @pytest.mark.parametrize(
@@ -116,10 +111,8 @@ def test_use(written: object, kind: str, per_roll: float, rows: list[tuple[float
     ],
 )
 def test_agitation(written: str, first: float, every: float, length: float) -> None:
-    step = {"id": "a", "title": "A", "stage": "a", "kind": "bath", "scope": "batch", "instruction": "A."}
-    form = StepForm.model_validate({**step, "safe_way_out": "A.", "agitation": written}).agitation
-    assert isinstance(form, AgitationForm)
-    assert (form.first, form.every, form.for_) == (first, every, length)
+    agitation = read(Agitation, written)
+    assert (agitation.first_s, agitation.every_s, agitation.for_s) == (first, every, length)
 
 
 def test_lives_and_shares() -> None:

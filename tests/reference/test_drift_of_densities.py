@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from scipy.optimize import curve_fit
 
-from wetside.domain.archive.drift import DensityPoint, slope, time_advice
-from wetside.domain.calc.least_squares import T_975, fit, t_975
+from wetside.domain.archive.drift import T_975, DensityPoint, fit, slope, t_975, time_advice
 from wetside.files.density_file import density
 
 

@@ -9,8 +9,13 @@ from __future__ import annotations
 import psychrolib
 import pytest
 
-from wetside.domain.calc.drying import HOTTEST_C, drying_s, vapour_pressure_deficit_kpa, wet_bulb_c
-from wetside.domain.calc.water import vapour_pressure_kpa
+from wetside.domain.calc.water import (
+    HOTTEST_AIR_C,
+    drying_s,
+    vapour_pressure_deficit_kpa,
+    vapour_pressure_kpa,
+    wet_bulb_c,
+)
 
 ATMOSPHERE_KPA = 101.325
 VAPOUR_TO_AIR = 0.621945
@@ -73,7 +78,7 @@ def test_drying_time_scales_with_the_library_s_wet_bulb(temperature_c: float, hu
 
 def test_warmest_air_is_the_published_limit() -> None:
     """ "Keep the heat below 125 F": US Army subcourse SS0573, read in print (its own °C figure is a misprint)."""
-    assert pytest.approx((125.0 - 32.0) / 1.8) == HOTTEST_C
+    assert pytest.approx((125.0 - 32.0) / 1.8) == HOTTEST_AIR_C
 
 
 @pytest.mark.parametrize(

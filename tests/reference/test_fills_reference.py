@@ -7,8 +7,7 @@ from random import Random
 
 from tests.reference.test_batches_reference import fits, partitions
 
-from wetside.domain.calc.filling import Stock, covered_batches
-from wetside.domain.calc.tank import RollSpec, TankShape
+from wetside.domain.calc.tank import RollSpec, Stock, TankShape, covered_batches
 
 EVENINGS = 500
 WIDE = ("120", "220")

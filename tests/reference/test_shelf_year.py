@@ -31,7 +31,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.setup_bottles import offers, with_shelf
 from wetside.domain.shelf.state import ShelfState
-from wetside.export.jsonl import export_jsonl
+from wetside.export.data_formats import export_jsonl
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.storage.session_lock import SessionLock
@@ -88,7 +88,7 @@ def evening_setup(shelf: ShelfState, today: date, dice: random.Random) -> Setup:
         Roll(f"roll {number}", dice.choice(_KINDS), dice.choice(sorted(SIZE_MM)))
         for number in range(dice.randint(1, 5))
     )
-    kept = [bottle for bottle, _ in offers(shelf, today)]
+    kept = [offer.bottle for offer in offers(shelf, today)]
     bottles = tuple(next(bottle for bottle in kept if bottle.solution == id_) for id_ in SOLUTIONS)
     if dice.random() < 0.3:
         kit = dice.choice(shelf.kits)

@@ -25,7 +25,7 @@ AT_START = ("PYTHON", "LANG", "LC_")
 
 
 def starts_like(environment: dict[str, str]) -> bool:
-    """Whether a program with this environment starts as the fork server has: in UTF-8, with nothing set for Python."""
+    """Whether a program with this environment starts as the fork server has: UTF-8, nothing set for Python."""
     read = {
         name: value
         for name, value in environment.items()

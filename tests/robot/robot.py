@@ -300,7 +300,7 @@ def one_press(robot: Robot) -> int:
         robot.press("ENTER")
         _settle(robot)
         return 2
-    if enter and enter != "chooses what is marked" and not any(word in enter for word in NEVER):
+    if enter and not any(word in enter for word in NEVER):
         robot.press("ENTER")
     elif space and "early" not in space:
         robot.press("SPACE")

@@ -70,7 +70,7 @@ def test_the_robot_leads_three_rolls_to_their_record(tmp_path: Path, on: On) -> 
 
 
 def _record_is_read_from_home(data: Path, on: On) -> None:
-    with started(data, columns=on.columns, rows=on.rows, **on.changes) as robot:
+    with started(data, columns=on.columns, rows=on.rows, anew=False, **on.changes) as robot:
         robot.until_lit()
         open_(robot, "opens the list")
         open_(robot, "opens its record")

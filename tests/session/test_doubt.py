@@ -10,7 +10,7 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
-from wetside.export.markdown import export_markdown
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.files.settings import Settings
 from wetside.present.clock_warnings import in_doubt

@@ -8,17 +8,18 @@ from dataclasses import dataclass, replace
 from functools import cache, reduce
 
 import pytest
+from tests.session.decided import decided
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.clocks import AskFirst
-from wetside.domain.session.decide import decide
+from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.present.key_handler import KeyState, bells_rung, current_key_state, keys, press_key, refused
+from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
+from wetside.present.key_state import KeyState, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
 
@@ -82,7 +83,7 @@ def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Momen
         if result.command is None:
             continue
         try:
-            events = decide(state, result.command)
+            events = decided(state, result.command)
         except AskFirst:
             continue
         except Refused as refusal:
@@ -196,6 +197,60 @@ def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_show
     fresh = replace(moment, key_state=KeyState(step=moment.step.id, opened_at=moment.at - 60))
     _, events = pressed(fresh, [("enter", 0.0), *[("space", every_s)] * 4])
     assert len([event for event in events if isinstance(event, e.TickMade)]) >= 1
+
+
+def does_something(moment: Moment, key: str) -> bool:
+    """Whether the key changes anything but the message on the screen."""
+    before = current_key_state(moment.key_state, moment.state, moment.at)
+    result = press_key(moment.state, before, key, moment.at)
+    after = result.key_state
+    kept = (after.panel, after.moved, after.confirmed, after.far)
+    return (
+        result.command is not None
+        or result.wish is not None
+        or kept
+        != (
+            before.panel,
+            before.moved,
+            before.confirmed,
+            before.far,
+        )
+    )
+
+
+def assert_labels_are_true(moment: Moment) -> int:
+    """Each large key does something if its label says so, a second later where it asks for that; else nothing."""
+    shown = keys(moment.state, moment.key_state, moment.at)
+    for key, label in (("space", shown.space), ("enter", shown.enter), ("backspace", shown.backspace)):
+        acts = does_something(moment, key)
+        if label and not acts:
+            waited = replace(moment, key_state=current_key_state(moment.key_state, moment.state, moment.at))
+            acts = does_something(replace(waited, at=moment.at + 1.1), key)
+        assert acts is bool(label), (moment.step.id, key, label, moment.key_state.panel)
+    return sum(bool(label) for label in (shown.space, shown.enter))
+
+
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
+def test_a_label_is_shown_exactly_for_a_key_that_does_something(setup: str, one_answer: bool) -> None:
+    lit = [moment for moment in moments(setup, one_answer) if not is_dark(moment.state)]
+    # Keys that come within a quarter second of a new step are not taken, whatever they mean.
+    shown = sum(assert_labels_are_true(replace(moment, at=moment.at + 0.5)) for moment in lit)
+    assert shown > len(lit) / 5
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_a_label_is_shown_exactly_for_a_key_that_does_something_on_every_panel(setup: str) -> None:
+    rng, seen = random.Random(setup), set()
+    big, letters = ["space", "space", "enter", "backspace"], list("awlmtegndrkq0385,-x")
+    for moment in one_of_each_step(setup):
+        now = moment
+        for _ in range(25):
+            now, _ = pressed(now, [(rng.choice([*big, *letters]), rng.choice([0.4, 2.0]))])
+            if is_dark(now.state) or now.state.current is None:
+                break
+            assert_labels_are_true(replace(now, at=now.at + 0.5))
+            seen.add((type(now.key_state.panel).__name__, getattr(now.key_state.panel, "what", "")))
+    assert len(seen) > 12, seen
 
 
 PRINTABLE = [chr(n) for n in range(33, 127)] + ["é", "ß", "字", "\u202e", "٣", "²", "\x00", "\x1b", "\t", "\x7f"]

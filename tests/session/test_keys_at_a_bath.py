@@ -10,7 +10,7 @@ from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, bench_for
 
 from wetside.domain.session import commands as c
-from wetside.export.markdown import export_markdown
+from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice, Menu, Number, Page

@@ -21,7 +21,6 @@ from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, Sessio
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
-from wetside.storage import codec
 from wetside.storage.codec import Codec, decode, encode, session_codec
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
@@ -136,8 +135,10 @@ def began_event() -> SessionBegan:
     )
 
 
-def test_every_kind_of_event_has_a_version() -> None:
-    assert set(codec.VERSIONS) == {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
+def test_the_versions_that_are_written_today() -> None:
+    kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
+    changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
+    assert changed == {"session_began": 11, "reading_taken": 2}
 
 
 def test_a_whole_number_is_kept_as_a_number() -> None:
@@ -290,11 +291,7 @@ def _in_litres(data: dict[str, Any]) -> dict[str, Any]:
 
 
 def test_old_versions_are_lifted_one_step_at_a_time() -> None:
-    made: Codec[Poured | Spilled] = Codec(
-        (Poured, Spilled),
-        {"poured": 3, "spilled": 1},
-        {("poured", 1): _named_what, ("poured", 2): _in_litres},
-    )
+    made: Codec[Poured | Spilled] = Codec((Poured, Spilled), {"poured": (_named_what, _in_litres)})
     now = Poured(1.0, 0.5, "unknown")
     assert made.decode("poured", 1, '{"at":1,"ml":500,"kind":"poured"}') == now
     assert made.decode("poured", 2, '{"at":1,"ml":500,"what":"unknown","kind":"poured"}') == now
@@ -304,17 +301,13 @@ def test_old_versions_are_lifted_one_step_at_a_time() -> None:
         made.decode("poured", 1, '{"at":1,"kind":"poured"}')
 
 
-def test_a_codec_whose_tables_do_not_fit_is_not_built() -> None:
+def test_an_upcaster_of_no_kind_is_refused() -> None:
     with pytest.raises(ValueError, match="spilled"):
-        Codec((Poured, Spilled), {"poured": 1})
-    with pytest.raises(ValueError, match="upcasters differ"):
-        Codec((Poured,), {"poured": 2})
-    with pytest.raises(ValueError, match="upcasters differ"):
-        Codec((Poured,), {"poured": 1}, {("poured", 1): _named_what})
+        Codec((Poured,), {"spilled": (_named_what,)})
 
 
 def test_an_event_of_another_union_is_not_taken() -> None:
-    made: Codec[Any] = Codec((Poured,), {"poured": 1})
+    made: Codec[Any] = Codec((Poured,))
     with pytest.raises(JournalUnusable, match="does not belong"):
         made.encode(Spilled(1.0))
 
@@ -325,15 +318,44 @@ def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: Ses
         session_codec().encode(wrong)
 
 
-def test_reading_events_needs_no_validation_library() -> None:
-    told = subprocess.run(
-        [
-            sys.executable,
-            "-c",
-            "import sys, wetside.storage.codec; print('pydantic' in sys.modules, 'pint' in sys.modules)",
-        ],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    assert told.stdout.split() == ["False", "False"]
+def test_reading_events_needs_no_pydantic_and_a_list_without_sessions_no_msgspec() -> None:
+    script = """
+import sys
+from wetside.storage.codec import decode, encode
+import wetside.storage.sessions
+print("msgspec" in sys.modules)
+from wetside.domain.session.events import NoteAdded
+decode(*encode(NoteAdded(0.0, "words")))
+print("msgspec" in sys.modules, "pydantic" in sys.modules, "pint" in sys.modules)
+"""
+    told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert told.stdout.split() == ["False", "True", "False", "False"]
+
+
+JSON_VALUES = st.recursive(
+    st.none() | st.booleans() | st.integers() | FINITE | st.text(max_size=4),
+    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(st.text(max_size=3), inner, max_size=2),
+    max_leaves=4,
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(flat, st.data())
+def test_what_stands_in_a_field_is_read_and_kept_as_it_is_or_refused(event: Event, draw: st.DataObject) -> None:
+    kind, version, data = encode(event)
+    fields = json.loads(data)
+    fields[draw.draw(st.sampled_from([*fields, "more"]))] = draw.draw(JSON_VALUES)
+    changed = json.dumps(fields)
+    try:
+        read = decode(kind, version, changed)
+    except JournalUnusable:
+        with pytest.raises(JournalUnusable, match=f'\\("{kind}"\\) is damaged: '):
+            decode(kind, version, changed)
+    else:
+        assert json.loads(encode(read)[2]) == fields
+
+
+def test_the_order_of_keys_and_spaces_are_free_to_a_reader() -> None:
+    kind, version, data = encode(NoteAdded(1.5, "words", "look", 2))
+    turned = dict(reversed(json.loads(data).items()))
+    assert decode(kind, version, json.dumps(turned, indent=1)) == NoteAdded(1.5, "words", "look", 2)

@@ -10,8 +10,8 @@ import pytest
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.state import State
-from wetside.present.key_handler import KeyState
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.tui.frame import Notices
 from wetside.tui.glyphs import Glyphs

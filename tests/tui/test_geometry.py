@@ -11,10 +11,12 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State
 from wetside.present.actions import ACTIONS, available
-from wetside.present.key_handler import KeyState, current_key_state, keys, press_key
+from wetside.present.key_handler import current_key_state, keys, press_key
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.present.prompt_answers import open_action
+from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, View
 from wetside.tui.frame import Notices
 from wetside.tui.glyphs import Glyphs
@@ -153,7 +155,7 @@ def test_the_marked_line_of_every_panel_is_inside(plan: Plan, standing: Standing
         assert any(build_view(state, AT).clock.digits in row for row in drawn)  # type: ignore[union-attr]
         menu = press_key(state, menu, "space", AT).key_state
     for action in ACTIONS:
-        panel, _ = open_action(state, action.id, AT)
+        panel = open_action(state, action.id, AT).panel
         if panel is not None:
             key_state = replace(opened, panel=panel)
             _, picture = _pictured(state, key_state, Notices(message=LONG_REFUSAL), PENS[0], size)
@@ -199,7 +201,7 @@ def rail_words(drawn: tuple[str, ...]) -> list[str]:
 def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
     state = standing(plan, "b1.developer", running_s=0.0, at=AT)
     seen = set()
-    for cue in schedule(state, plan.step("b1.developer")):
+    for cue in map(announced, schedule(state, plan.step("b1.developer"))):
         view = build_view(state, cue.at)
         said = keys(state, KeyState(far=True), cue.at)
         picture = guide_picture(view, KeyState(far=True), said, Notices(cue=cue.text), PENS[0], *size)

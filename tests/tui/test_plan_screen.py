@@ -425,7 +425,7 @@ ALIKE = ("Roll 2", "Roll 3", "Stabiliser")
 
 @pytest.mark.parametrize("what", HOSTILE)
 def test_hostile_text_in_every_typed_field_is_shown_as_text_or_refused(terminal: Terminal, what: str) -> None:
-    """Every field of every group with markup; with the others the first roll and the first bottles stand for all."""
+    """Every field of every group with markup; else the first roll and the first bottles stand for all."""
     setup = read_setup(BENCHES["three-rolls"])
     planned = Planned(terminal, setup=setup)
     typed = [

@@ -12,8 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import Final, Literal, Protocol
 
-from wetside.domain.calc.wording import temperature
-from wetside.domain.planning.formatting import the
+from wetside.domain.calc.wording import temperature, the
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State

@@ -6,7 +6,7 @@ from typing import Final
 
 from wetside.app.setup_fields import Field, Option, Put
 from wetside.domain.planning.setup import Roll
-from wetside.files import typed_values
+from wetside.files import units
 from wetside.files.setup_file import FORMATS
 
 KINDS: Final[tuple[Option, ...]] = (
@@ -32,14 +32,14 @@ def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
             "Push",
             f"{roll.push:g}",
             "Stops, such as 1; 0 develops it as exposed.",
-            lambda text: put(push=typed_values.number(text)),
+            lambda text: put(push=units.number(text)),
         ),
         _said_of_roll("Stock", "stock", "The film's own name, in your words", roll.stock, put),
         Field(
             "Exposed at",
             "not said" if roll.exposure_index is None else f"EI {roll.exposure_index}",
             "The exposure index it was metered at, such as 400; 0 leaves it unsaid.",
-            lambda text: put(exposure_index=typed_values.count(text) or None),
+            lambda text: put(exposure_index=units.count(text) or None),
         ),
         _said_of_roll("Camera", "camera", "The camera it was in", roll.camera, put),
         _said_of_roll("Taken in", "shot_at", "Where the pictures were taken", roll.shot_at, put),
@@ -47,7 +47,7 @@ def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
             "Taken on",
             roll.shot_on or "not said",
             "The day, like 2026-05-01; 0 leaves it unsaid.",
-            lambda text: put(shot_on=typed_values.day_or_none(text)),
+            lambda text: put(shot_on=units.day_or_none(text)),
         ),
     )
 

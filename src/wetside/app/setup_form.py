@@ -15,11 +15,11 @@ from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, c
 from wetside.domain.calc.wording import difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import Kept, ShelfKit, taken_from
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken_from
 from wetside.errors import Refused
-from wetside.files import typed_values
+from wetside.files import units as typed
 from wetside.files.units import temperature_c, volume_ml
-from wetside.present.agitation_effect import DIRECTION, EFFECT
+from wetside.present.plan_words import DIRECTION, EFFECT
 
 LOADING: Final[tuple[Option, ...]] = (
     ("while warming", "while bottles warm"),
@@ -35,7 +35,7 @@ NEW_BOTTLE_ML: Final = 1000.0
 NEW_TITLE: Final = "My evening"
 
 
-def groups(setup: Setup, units: Units, kept: Kept = ()) -> tuple[Group, ...]:
+def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tuple[Group, ...]:
     """Every group of the setup: the evening, each roll, the tank, all bottles at once, each bottle, the water.
 
     All at once where at least two of the bottles are not on the shelf, which knows its own.
@@ -87,7 +87,7 @@ def suited_to(setup: Setup, profile: Profile, name: str) -> Setup:
     return held(setup, profile=name, bottles=tuple(bottles), developer_c=None)
 
 
-def from_kit(setup: Setup, kit: ShelfKit) -> Setup:
+def from_kit(setup: Setup, kit: KitOffer) -> Setup:
     """The setup with every bottle that the kit has taken from it; the others stay as they are."""
     return held(setup, bottles=taken_from(setup.bottles, kit))
 
@@ -131,13 +131,13 @@ def _evening(setup: Setup, units: Units) -> Group:
             "Developer at",
             developer,
             "Its temperature tonight, such as 38.9 C or 102 F; 0 goes back to the sheet's.",
-            lambda text: held(setup, developer_c=typed_values.temperature_or_none(text, units.temperature)),
+            lambda text: held(setup, developer_c=typed.temperature_or_none(text, units.temperature)),
         ),
         Field(
             "Thermometer",
             f"±{difference(setup.thermometer_error_c, units.temperature)}",
             "How far it may be off either way, such as 0.3 C or 0.5 F.",
-            lambda text: held(setup, thermometer_error_c=typed_values.difference(text, units.temperature)),
+            lambda text: held(setup, thermometer_error_c=typed.difference_c(text, units.temperature)),
         ),
     )
     return Group("evening", "Evening", f"{setup.title}, {setup.place}", fields)
@@ -172,7 +172,7 @@ def _tank(setup: Setup, units: Units) -> Group:
             "Places",
             str(tank.places),
             "How many 35 mm reels it holds.",
-            lambda text: held(setup, tank=_with_places(tank, typed_values.count(text))),
+            lambda text: held(setup, tank=_with_places(tank, typed.count(text))),
         ),
         *(_cover(setup, number, units) for number in range(len(tank.cover_ml))),
         Field("Made of", tank.material, "What it is made of.", lambda text: put(material=text), TANKS),
@@ -180,7 +180,7 @@ def _tank(setup: Setup, units: Units) -> Group:
             "120 takes",
             f"{tank.places_for_120} places",
             "Places that one roll of 120 takes.",
-            lambda text: put(places_for_120=typed_values.count(text)),
+            lambda text: put(places_for_120=typed.count(text)),
         ),
         Field(
             "Keeps back",
@@ -245,7 +245,7 @@ def _measured(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
             "Humidity",
             f"{water.humidity * 100:.0f} %",
             "The room's relative humidity in percent, such as 50.",
-            lambda text: put(humidity=typed_values.number(text.removesuffix("%").strip()) / 100.0),
+            lambda text: put(humidity=typed.number(text.removesuffix("%").strip()) / 100.0),
         ),
     )
 
@@ -264,7 +264,7 @@ def _bath(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
             "Bath at",
             now,
             "What the bath is now, such as 44 C; 0 lets it be worked out.",
-            lambda text: put(bath_c=typed_values.temperature_or_none(text, units.temperature)),
+            lambda text: put(bath_c=typed.temperature_or_none(text, units.temperature)),
         ),
         Field(
             "Covered",

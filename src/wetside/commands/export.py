@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser
+from wetside.commands.arguments import command_parser, require_journal, write_utf8
 from wetside.files.settings import Places
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
-    from wetside.export.log_entries import Debit
-    from wetside.export.session_log import SessionLog
+    from wetside.export.session_log import Debit, SessionLog
     from wetside.storage.store import Store
 
 FORMATS: Final = ("toml", "csv", "jsonl", "markdown", "html")
@@ -28,13 +26,14 @@ machine or its terminals. default: to stdout.
 example: wetside export last --format markdown --output negatives.md"""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
-    from wetside.export.csv import COLUMNS
+def add_export(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command."""
+    from wetside.export.data_formats import COLUMNS
 
     columns = "\n".join(f"  {name:<19} {words}" for name, words in COLUMNS.items())
     parser = command_parser(
         subparsers,
+        run,
         "export",
         "the record of a session",
         f"{EPILOG}\n\ncolumns of csv, one row for each step:\n{columns}",
@@ -44,14 +43,12 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")
     parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
-    return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Write the record."""
     text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
-        sys.stdout.flush()
         write_utf8(text)
         return 0
     from wetside.files.atomic_write import write_whole
@@ -62,42 +59,40 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
     """The record of a session in one of `FORMATS`; ticks: on a page, every confirmed statement too."""
-    from wetside.commands.run_session import has_journal
-    from wetside.errors import Refused
     from wetside.storage.sessions import load, resolve
     from wetside.storage.store import open_store
 
-    if not has_journal(places):
-        raise Refused("There is no session yet: `wetside` begins one.")
+    require_journal(places)
     with open_store(places, read_only=True) as store:
         stream = resolve(store, session)
         events = load(store, stream)
-        debits = _debits(store, stream.partition("/")[2], events)
+        session_id = stream.partition("/")[2]
+        debits, numbers = _debits(store, session_id, events), _roll_numbers(store, session_id)
     if form == "jsonl":
-        from wetside.export.jsonl import export_jsonl
+        from wetside.export.data_formats import export_jsonl
 
         return export_jsonl(events)
     from wetside.export.session_log import session_log
 
-    return _writer(form, ticks)(session_log(events, debits))
+    return _writer(form, ticks)(session_log(events, debits, numbers))
 
 
 def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
     match form:
         case "toml":
-            from wetside.export.toml import export_toml
+            from wetside.export.data_formats import export_toml
 
             return export_toml
         case "csv":
-            from wetside.export.csv import export_csv
+            from wetside.export.data_formats import export_csv
 
             return export_csv
         case "html":
-            from wetside.export.html import export_html
+            from wetside.export.pages import export_html
 
             return partial(export_html, ticks=ticks)
         case _:
-            from wetside.export.markdown import export_markdown
+            from wetside.export.pages import export_markdown
 
             return partial(export_markdown, ticks=ticks)
 
@@ -111,7 +106,7 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     from wetside.domain.shelf.events import BottleUsed
     from wetside.domain.shelf.state import replay
     from wetside.errors import JournalUnusable
-    from wetside.export.log_entries import Debit
+    from wetside.export.session_log import Debit
     from wetside.storage.shelf import shelf_events
 
     try:
@@ -134,12 +129,13 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     )
 
 
-def write_utf8(text: str) -> None:
-    """Whatever the locale, a record is UTF-8."""
-    content = text.encode("utf-8")
-    binary = getattr(sys.stdout, "buffer", None)
-    if binary is None:
-        sys.stdout.write(text)
-    else:
-        binary.write(content)
-        binary.flush()
+def _roll_numbers(store: Store, session: str) -> dict[int, str]:
+    """The archive's numbers of the session's rolls; {} where it keeps none, or cannot be read."""
+    from wetside.errors import JournalUnusable
+    from wetside.storage.archive import kept_numbers
+
+    try:
+        return kept_numbers(store, session)
+    except JournalUnusable as gap:
+        say(f"left out of the record: the numbers of its rolls. {gap}")
+        return {}

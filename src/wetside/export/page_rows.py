@@ -1,7 +1,4 @@
-"""The session log as tables of plain words, for a page to keep: what Markdown and HTML both write down.
-
-One job: choose what stands on the page, in which order, and in which words. Nothing is escaped here.
-"""
+"""The session log as tables of plain words: what stands on a page, in which order. Nothing is escaped here."""
 
 from __future__ import annotations
 
@@ -9,15 +6,14 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures, volume
-from wetside.domain.planning.agitation import LONGEST_S
+from wetside.domain.calc.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
+from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.planning.setup import Roll
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import BY_EYE
-from wetside.export.log_entries import NoteLog, StepLog, TickLog
-from wetside.export.past_evenings import LOOKS
-from wetside.export.session_log import SessionLog
+from wetside.export.session_log import LOOKS, NoteLog, SessionLog, TickLog
+from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime
 from wetside.frozen import dataclass
 
@@ -26,21 +22,25 @@ Row = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One table under its title. said: a sentence above it; heads: empty where a row is a name and its value."""
+    """One table under its title. heads: empty where a row is a name and its value; said: a sentence above it.
+
+    charted: the charts stand below it, on a page that has charts.
+    """
 
     title: str
     heads: Row
     rows: tuple[Row, ...]
     said: str = ""
+    charted: bool = False
 
 
 def title(log: SessionLog) -> str:
-    """What the page is called."""
+    """The page's title."""
     return f"{'PRACTICE · ' if log.practice else ''}{log.plan.setup.title.strip() or 'Session'}"
 
 
 def standing(log: SessionLog) -> str:
-    """What a reader has to know first: that it was practice, invented, or no film at all; else nothing."""
+    """A sentence for practice, an invented session or one without film; empty for any other."""
     told = log.practice or log.plan.setup.invented or log.plan.kit is not None
     return f"This is {log.standing}." if told else ""
 
@@ -49,9 +49,9 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
     """The tables of the page that hold anything, what matters years later first; the ticks last, if wanted."""
     found = (
         Section("", (), _head(log)),
-        Section("Rolls", ("Roll", "Film", "Exposed", "Developed", "How it came out"), tuple(_rolls(log))),
+        _rolls(log),
         Section("Bottles", ("Bath", "Volume", "Filled"), _filled(log)),
-        Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log)),
+        Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log), charted=True),
         _deviations(log),
         Section("Notes", ("When", "About", "In words"), tuple(_notes(log))),
         _timed(log),
@@ -88,11 +88,12 @@ def is_bath(step: StepLog) -> bool:
 def bath_temperature(log: SessionLog, step: StepLog) -> str:
     """What was read of a bath before it and in it, beside its target; empty where neither is known."""
     unit, target_c = log.plan.unit, log.plan.step(step.id).target_c
-    before = () if step.read_before_c is None else (f"{temperature(step.read_before_c, unit)} before",)
-    within = ", ".join(temperature(each, unit) for each in step.read_within_c)
-    read = (*before, f"{within} in it") if within else before
-    wanted = () if target_c is None else (f"target {temperature(target_c, unit)}",)
-    return "; ".join((*read, *wanted) if read or not wanted else (*wanted, "not read"))
+    words = [] if step.read_before_c is None else [f"{temperature(step.read_before_c, unit)} before"]
+    if step.read_within_c:
+        words.append(f"{', '.join(temperature(each, unit) for each in step.read_within_c)} in it")
+    if target_c is not None:
+        words += [f"target {temperature(target_c, unit)}", *(() if words else ("not read",))]
+    return "; ".join(words)
 
 
 def time_and_why(step: StepLog, planned: PlannedStep) -> tuple[str, str]:
@@ -116,19 +117,24 @@ def when(log: SessionLog, moment: WallTime | None, sure: str | None = None) -> s
 
 
 def duration(seconds: float | None) -> str:
-    """ "3:30"; empty for none."""
+    """A time in s as "3:30"; empty for none."""
     return "" if seconds is None else minutes_seconds(seconds)
 
 
-def signed(seconds: float) -> str:
-    """A difference with its sign: "+0:02"."""
-    words = minutes_seconds(seconds)
-    return words if words.startswith("−") or words == "0:00" else f"+{words}"
+def signed(seconds: float | None) -> str:
+    """A difference in s with its sign, rounded to the second: "+0:02"; empty for none."""
+    return "" if seconds is None else f"{'+' if seconds >= 0.5 else ''}{minutes_seconds(seconds)}"
 
 
 def percent_of_plan(share: float) -> str:
     """A share of the work a developer was to do: "98.7 %"."""
     return f"{share * 100.0:.1f} %"
+
+
+def exposed(roll: Roll) -> str:
+    """At what, with what, where and when the roll was exposed, as far as that is said."""
+    index = "" if roll.exposure_index is None else f"EI {roll.exposure_index}"
+    return ", ".join(words for words in (index, roll.camera, roll.shot_at, roll.shot_on or "") if words)
 
 
 def _named(*rows: tuple[str, str]) -> tuple[Row, ...]:
@@ -172,28 +178,27 @@ def _kit(log: SessionLog) -> list[str]:
         mixed = "mixed nobody knows when"
         if bottle.mixed_on is not None:
             days = (log.began.wall.date() - date.fromisoformat(bottle.mixed_on)).days
-            mixed = f"mixed {bottle.mixed_on}, {days} day{'' if days == 1 else 's'} old"
-        words = f"{mixed}, {bottle.used_rolls:.1f}".removesuffix(".0") + " rolls of 135-36 before"
+            mixed = f"mixed {bottle.mixed_on}, {counted(days, 'day')} old"
+        words = f"{mixed}, {trimmed(bottle.used_rolls, 1)} rolls of 135-36 before"
         if bottle.reason:
             words += f", used all the same ({bottle.reason})"
         together.setdefault(words, []).append(bottle.label or bottle.solution)
     return [f"{'; '.join(labels)}: {words}" for words, labels in together.items()]
 
 
-def _rolls(log: SessionLog) -> Iterable[Row]:
+def _rolls(log: SessionLog) -> Section:
+    """One row for each roll, with its number in the archive where that is kept."""
     fill_of = {roll: batch.number for batch in log.plan.batches for roll in batch.rolls}
+    rows = []
     for number, roll in enumerate(log.plan.setup.rolls):
         film = ", ".join(words for words in (roll.stock, roll.kind, roll.format) if words)
         push = "as exposed" if not roll.push else f"{'push' if roll.push > 0 else 'pull'} {roll.push:+g}"
         fill = f", fill {fill_of[number]}" if number in fill_of else ", in no fill"
         seen = "; ".join(note.text for note in log.notes if _of_a_roll(note) and note.roll == number)
-        yield roll.label, film, exposed(roll), push + fill, seen or "not noted"
-
-
-def exposed(roll: Roll) -> str:
-    """At what, with what, where and when the roll was exposed, as far as that is said."""
-    index = "" if roll.exposure_index is None else f"EI {roll.exposure_index}"
-    return ", ".join(words for words in (index, roll.camera, roll.shot_at, roll.shot_on or "") if words)
+        numbered = log.roll_numbers[number : number + 1]
+        rows.append((*numbered, roll.label, film, exposed(roll), push + fill, seen or "not noted"))
+    heads = ("Roll", "Film", "Exposed", "Developed", "How it came out")
+    return Section("Rolls", ("Number", *heads) if log.roll_numbers else heads, tuple(rows))
 
 
 def _baths(log: SessionLog) -> tuple[Row, ...]:
@@ -201,10 +206,10 @@ def _baths(log: SessionLog) -> tuple[Row, ...]:
     rows: dict[Row, list[tuple[Row, StepLog]]] = {}
     for step in filter(is_bath, log.steps):
         planned = log.plan.step(step.id)
-        off = "" if step.difference_s is None else f"{signed(step.difference_s)}, "
-        off += f"dose {percent_of_plan(step.doses[-1][1])}, " if step.doses else ""
+        dose = f"dose {percent_of_plan(step.doses[-1][1])}" if step.doses else ""
+        kept = ", ".join(words for words in (signed(step.difference_s), dose, step.verdict) if words)
         time, why = time_and_why(step, planned)
-        row = (time, off + step.verdict, bath_temperature(log, step), why, _agitation(log, planned))
+        row = (time, kept, bath_temperature(log, step), why, _agitation(log, planned))
         one_by_one = str(step.batch) if step.roll is not None else step.id
         rows.setdefault((planned.of, one_by_one, *row[2:]), []).append((row, step))
     return tuple(_one_row(log, alike) for alike in rows.values())
@@ -259,8 +264,7 @@ def _timed_step(log: SessionLog, step: StepLog) -> Row:
     started = when(log, step.started, step.started_sure)
     if step.corrections:
         started = f"{started}, first marked {when(log, step.first_marked)}"
-    difference = "" if step.difference_s is None else signed(step.difference_s)
-    ended = when(log, step.ended, step.ended_sure)
+    ended, difference = when(log, step.ended, step.ended_sure), signed(step.difference_s)
     return step_name(log, step), planned, duration(step.actual_s), difference, started, ended, step.verdict
 
 
@@ -306,11 +310,11 @@ def _of_a_roll(note: NoteLog) -> bool:
 
 def _debits(log: SessionLog) -> Iterable[Row]:
     for debit in log.debits:
-        yield debit.bottle, debit.solution, f"{debit.rolls:.2f}".rstrip("0").rstrip("."), debit.text
+        yield debit.bottle, debit.solution, trimmed(debit.rolls, 2), debit.text
 
 
 def _ticks(log: SessionLog) -> tuple[Row, ...]:
-    """Every step that was reached and every statement confirmed for it, in the order they happened."""
+    """Every step that was reached and every item confirmed for it, in the order they happened."""
     names = _names(log)
     found = [(step.opened, step.id, "reached") for step in log.steps if step.opened is not None]
     found += [(tick.when, tick.step, _tick(log, tick)) for tick in log.ticks]
@@ -323,14 +327,14 @@ def _tick(log: SessionLog, tick: TickLog) -> str:
     typed = f" (typed “{tick.typed}”)" if tick.typed else ""
     if tick.typed == BY_EYE:
         typed = ": no bell; the screen was watched instead"
-    # That somebody said so is what a confirmation is.
+    # a confirmation is a statement: only another sureness is named
     sure = "" if tick.sure == "stated" else f" · {tick.sure}"
     back = f", taken back {when(log, tick.taken_back)}" if tick.taken_back is not None else ""
     return f"{tick.text}{typed}{sure}{back}"
 
 
 def _sources(log: SessionLog) -> tuple[Row, ...]:
-    """Those that the figures of tonight's baths and other timed steps come from."""
+    """The sources of the figures of this session's baths and other timed steps."""
     timed = [step for step in log.plan.steps if step.planned_s is not None]
     used = {id_ for step in timed for id_ in (step.source, *step.sources)}
     return tuple(source[1:] for source in log.plan.sources if source[0] in used)

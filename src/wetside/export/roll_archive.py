@@ -6,31 +6,26 @@ journal gives the same rolls on every machine.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 
 from wetside.domain.archive.drift import above_base
 from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.setup import Bottle, Roll, bottle_of
-from wetside.domain.session.events import (
-    Event,
-    SessionBegan,
-)
-from wetside.domain.session.rolls import developers_of
+from wetside.domain.planning.setup import Bottle, Roll
+from wetside.domain.session.events import Event, SessionBegan
+from wetside.domain.session.film import developers_of
 from wetside.domain.session.state import State, replay
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
-from wetside.export.csv import text_cell
-from wetside.export.log_entries import StepLog
-from wetside.export.past_evenings import NO_CLOCK
-from wetside.export.step_logs import step_logs
-from wetside.export.wall_times import source_of_times
+from wetside.export.past_sessions import NO_CLOCK
+from wetside.export.session_log import LOOKS
+from wetside.export.step_logs import StepLog, step_logs
+from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.fault_table import look_parts, look_searched
+from wetside.present.film_faults import look_of
 from wetside.storage.archive import load_archive
 from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import load_shelf
@@ -88,6 +83,11 @@ class ArchivedRoll:
     def kits(self) -> tuple[str, ...]:
         """The kits of its bottles, each once."""
         return tuple(dict.fromkeys(bottle.kit for bottle in self.bottles if bottle.kit is not None))
+
+    @property
+    def above_base(self) -> float | None:
+        """Density of the edge markings less that of the base, mean of the channels."""
+        return above_base(self.base, self.edge_print)
 
     @property
     def developer_bottle(self) -> UsedBottle | None:
@@ -166,11 +166,8 @@ def find_roll(rolls: Iterable[ArchivedRoll], number: str) -> ArchivedRoll:
 
 def rolls_of(events: Sequence[Event], archive: Archive, shelf: ShelfState) -> tuple[ArchivedRoll, ...]:
     """The numbered rolls of one session, in the order of its setup."""
-    rows = source_of_times(events)
-    began, state = events[0], replay(event for event in events if not isinstance(event, NO_CLOCK))
-    if not isinstance(began, SessionBegan):
-        raise AssertionError("source_of_times checks the first event")
-    plan = began.plan
+    began, rows = dated_events(events)
+    plan, state = began.plan, replay(event for event in events if not isinstance(event, NO_CLOCK))
     baths = {log.id: log for log in step_logs(replace(plan, steps=developers_of(plan)), state, rows)}
     bottles = tuple(_used(bottle, shelf) for bottle in plan.setup.bottles)
     day = rows[0].moment.wall.date().isoformat()
@@ -196,8 +193,8 @@ def _archived(
     batch = next((batch.number for batch in plan.batches if roll in batch.rolls), 1)
     step = next((s for s in developers_of(plan) if s.batch in (batch, None) and s.id in state.clocks), None)
     bath = baths[step.id] if step is not None else None
-    looks = tuple(note.text for note in state.notes if note.about == "look" and note.roll in (roll, None))
-    parts = [look_parts(text) for text in looks]
+    noted = (note.text for note in state.notes if note.about == LOOKS and note.roll in (roll, None))
+    looks = [look_of(plan.yields, text) for text in noted]
     return ArchivedRoll(
         number=number,
         label=film.label,
@@ -219,11 +216,11 @@ def _archived(
         developer_c=None if step is None else _read_c(state, step),
         bottle_rolls=0.0 if step is None else _done_before(plan, step, batch),
         bottles=bottles,
-        edge=next((edge for _, edge in reversed(parts) if edge), ""),
-        seen=tuple(words for words, _ in parts),
+        edge=next((look.edge for look in reversed(looks) if look.edge), ""),
+        seen=tuple(look.words for look in looks),
         base=() if densities is None else densities.base,
         edge_print=() if densities is None else densities.edge,
-        searched=" ".join(look_searched(plan.yields, text) for text in looks),
+        searched=" ".join(look.searched for look in looks),
     )
 
 
@@ -250,94 +247,3 @@ def _done_before(plan: Plan, step: PlannedStep, batch: int) -> float:
 
 def _in(part: str, whole: str) -> bool:
     return part.casefold() in whole.casefold()
-
-
-COLUMNS = {
-    "number": "the roll's number",
-    "label": "what you called it",
-    "developed_on": "the day its evening began (local)",
-    "stock": "the film, in your words",
-    "exposure_index": "what it was metered at",
-    "camera": "the camera it was in",
-    "shot_at": "where the pictures were taken",
-    "shot_on": "when",
-    "kind": "standard, backed or slide",
-    "format": "135-36 and so on",
-    "push_stops": "stops",
-    "process": "the profile's id",
-    "kits": "its bottles' kits, with semicolons between",
-    "bottles": "their labels, the same",
-    "developer_c": "developer as last read before its pour, °C",
-    "developer_s": "from its clock's start to pouring out, s",
-    "developer_planned_s": "the same as last planned, s",
-    "bottle_rolls": "rolls of 135-36 through that developer before",
-    "edge": "how its edge markings looked",
-    "seen": "how else it came out",
-    "base_red": "density of the base",
-    "base_green": "also where only one value was measured",
-    "base_blue": "",
-    "edge_red": "density of the edge markings",
-    "edge_green": "also where only one value was measured",
-    "edge_blue": "",
-    "above_base": "edge markings less base, mean of the channels",
-    "session": "the evening's id",
-    "invented": "true for a demonstration",
-}
-"""The columns of the CSV in their order, and what each holds."""
-
-
-def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
-    """A header and one row a roll (RFC 4180), CRLF at each line's end."""
-    out = io.StringIO(newline="")
-    table = csv.writer(out, dialect="excel", lineterminator="\r\n")
-    table.writerow(COLUMNS)
-    table.writerows(_row(roll) for roll in rolls)
-    return out.getvalue()
-
-
-def _row(roll: ArchivedRoll) -> list[str]:
-    film = roll.film
-    above = above_base(roll.base, roll.edge_print)
-    taken = (film.stock, str(film.exposure_index or ""), film.camera, film.shot_at, film.shot_on or "")
-    texts = (roll.number, roll.label, roll.developed_on, *taken, film.kind, film.format)
-    names = ("; ".join(roll.kits), "; ".join(bottle.label for bottle in roll.bottles))
-    return [
-        *map(text_cell, texts),
-        f"{film.push:g}",
-        *map(text_cell, (roll.process, *names)),
-        _figure(roll.developer_c, 2),
-        _figure(roll.developer_s, 1),
-        _figure(roll.developer_planned_s, 1),
-        _figure(roll.bottle_rolls, 2),
-        *map(text_cell, (roll.edge, "; ".join(roll.seen))),
-        *_channels(roll.base),
-        *_channels(roll.edge_print),
-        _figure(above, 3),
-        text_cell(roll.session),
-        "true" if roll.invented else "false",
-    ]
-
-
-def _figure(value: float | None, places: int) -> str:
-    return "" if value is None else f"{value:.{places}f}"
-
-
-def _channels(values: tuple[float, ...]) -> tuple[str, str, str]:
-    match values:
-        case (red, green, blue):
-            return (f"{red:.3f}", f"{green:.3f}", f"{blue:.3f}")
-        case (one,):
-            return ("", f"{one:.3f}", "")
-        case _:
-            return ("", "", "")
-
-
-def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
-    """The rolls as JSON values. Seconds, °C, stops, densities; null where nothing is known."""
-    return {"rolls": [_data(roll) for roll in rolls]}
-
-
-def _data(roll: ArchivedRoll) -> dict[str, object]:
-    data = asdict(roll)
-    del data["searched"], data["roll"]
-    return {**data, "kits": list(roll.kits), "above_base": above_base(roll.base, roll.edge_print)}

@@ -1,69 +1,153 @@
-"""The session log as one frozen value, rebuilt from the session's events alone.
+"""The session log as one frozen value, rebuilt from the session's events alone: what every export draws on.
 
-One job: gather from the events what happened, when by the wall clock, and how surely that is known. The same
-events give an equal log on every machine. It reads no store, clock or zone, and it never says "success": it tells
-what was done, and the negatives tell the rest.
+It says what happened, when by the wall clock, and how surely that is known. The same events give an equal log on
+every machine: no store, clock or time zone is read. It never says "success": the negatives tell that.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.dosing import doses
-from wetside.domain.session.events import (
-    ClockCorrected,
-    ClockJumped,
-    ClockStarted,
-    CueAnswered,
-    CueGiven,
-    CueMissed,
-    DrainTakenBack,
-    Event,
-    GateOverridden,
-    HoldBegan,
-    HoldEnded,
-    MishapHappened,
-    NoteAdded,
-    ReadingTaken,
-    SessionBegan,
-    SessionClosed,
-    SessionResumed,
-    StepEnded,
-    StepOpened,
-    TickMade,
-    TickUndone,
-)
+from wetside.domain.session import events as e
+from wetside.domain.session.developer import doses, follows_readings
 from wetside.domain.session.gates import beside_range
-from wetside.domain.session.pours import follows_readings
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
-from wetside.export.log_entries import (
-    CueLog,
-    Debit,
-    DeviationLog,
-    JumpLog,
-    NoteLog,
-    ReadingLog,
-    ResumeLog,
-    StepLog,
-    StepSpan,
-    TickLog,
-)
-from wetside.export.step_logs import step_logs
-from wetside.export.wall_times import Told, WallTime, source_of_times
+from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
+from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.frozen import dataclass
-from wetside.present.reading_rows import wanted_c
+from wetside.present.step_facts import wanted_c
 
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""
+DOSE_POINTS = 12
+"""The time in a developer is cut into so many parts to show how its work grew (our own number)."""
+TAKEN_BACK = "taken back: typed again at once"
+"""The verdict on a reading that the next one shows to have been a slip; it entered no calculation."""
+LOOKS = "look"
+"""What a note on how the film came out is about."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLog:
+    """A temperature: the text as typed or as the probe gave it, its value in `unit`, and who read it."""
+
+    when: WallTime
+    step: str
+    of: str
+    title: str
+    text: str
+    value: float
+    unit: str
+    wanted: tuple[float, float] | None
+    verdict: str
+    by: e.Reader = "person"
+
+    @property
+    def stands(self) -> bool:
+        """False for a slip, which was typed again at once."""
+        return self.verdict != TAKEN_BACK
+
+
+@dataclass(frozen=True, slots=True)
+class TickLog:
+    """A checklist item that was confirmed, and when that was taken back, if it was.
+
+    during: the step that stood open then. step: the one it belongs to; `during` where the plan does not know it.
+    """
+
+    when: WallTime
+    id: str
+    text: str
+    step: str
+    during: str
+    killer: bool
+    sure: e.Sureness
+    typed: str
+    taken_back: WallTime | None
+
+
+@dataclass(frozen=True, slots=True)
+class DeviationLog:
+    """One recorded difference from the plan.
+
+    what: "override", "early or late", "correction", "wait" or "mishap".
+    """
+
+    when: WallTime
+    step: str
+    what: str
+    key: str
+    text: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CueLog:
+    """A call: when it was planned, and when it was given or found missed, and answered."""
+
+    step: str
+    call: str
+    planned: WallTime
+    given: WallTime | None
+    missed: WallTime | None
+    why_missed: str
+    answered: WallTime | None
+
+
+@dataclass(frozen=True, slots=True)
+class JumpLog:
+    """A suspend or a step of the wall clock."""
+
+    when: WallTime
+    what: str
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class ResumeLog:
+    """The guide was opened again after `gap_s`; took_over: from another terminal.
+
+    how: by which clock that is known: "same boot", "wall clock", or "not known" (`gap_s` is 0 then).
+    """
+
+    when: WallTime
+    gap_s: float
+    how: str
+    took_over: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NoteLog:
+    """Free words, about the evening or one roll: `roll` counts from 0 in the plan."""
+
+    when: WallTime
+    about: str
+    roll: int | None
+    roll_label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Debit:
+    """What the session took from one bottle on the shelf, as plain words and numbers."""
+
+    bottle: str
+    solution: str
+    rolls: float
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class SessionLog:
-    """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown"."""
+    """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown".
+
+    roll_numbers: the archive's number of each roll of the setup, "" for one without; () where none is kept.
+    """
 
     tool_version: str
     session: str
@@ -88,6 +172,7 @@ class SessionLog:
     holds: tuple[StepSpan, ...]
     notes: tuple[NoteLog, ...]
     debits: tuple[Debit, ...] = ()
+    roll_numbers: tuple[str, ...] = ()
     format: int = FORMAT
 
     @property
@@ -102,14 +187,16 @@ class SessionLog:
         return "a session"
 
 
-def session_log(events: Sequence[Event], debits: Iterable[Debit] = ()) -> SessionLog:
-    """The log of one session. JournalUnusable when the events do not start with the session's beginning."""
-    rows = source_of_times(events)
-    began = events[0]
-    if not isinstance(began, SessionBegan):
-        raise AssertionError("told() checks the first event")
+def session_log(
+    events: Sequence[e.Event], debits: Iterable[Debit] = (), numbers: Mapping[int, str] = MappingProxyType({})
+) -> SessionLog:
+    """The log of one session. JournalUnusable when the events do not start with the session's beginning.
+
+    numbers: of its rolls in the archive, by their place in the setup.
+    """
+    began, rows = dated_events(events)
     state, plan = replay(events), began.plan
-    closed = next((row for row in reversed(rows) if isinstance(row.event, SessionClosed)), None)
+    closed = of_kind(rows, e.SessionClosed)
     return SessionLog(
         tool_version=began.version,
         session=began.session,
@@ -119,7 +206,7 @@ def session_log(events: Sequence[Event], debits: Iterable[Debit] = ()) -> Sessio
         profile_title=plan.profile_title,
         profile_sha256=plan.profile_sha256,
         began=rows[0].moment,
-        closed=None if closed is None else closed.moment,
+        closed=closed[-1][0] if closed else None,
         outcome=outcome_in_words(state),
         deviation_count=state.deviations,
         reason=state.closed_reason,
@@ -129,195 +216,128 @@ def session_log(events: Sequence[Event], debits: Iterable[Debit] = ()) -> Sessio
         ticks=_ticks(plan, rows),
         deviations=_deviations(state, rows),
         cues=_cues(rows),
-        jumps=tuple(
-            JumpLog(row.moment, row.event.what, row.event.seconds)
-            for row in rows
-            if isinstance(row.event, ClockJumped)
+        jumps=tuple(JumpLog(when, jump.what, jump.seconds) for when, jump in of_kind(rows, e.ClockJumped)),
+        resumes=tuple(
+            ResumeLog(when, resume.gap_s, resume.how, resume.took_over)
+            for when, resume in of_kind(rows, e.SessionResumed)
         ),
-        resumes=_resumes(rows),
-        holds=_holds(rows),
+        holds=spans(rows, e.HoldBegan, e.HoldEnded),
         notes=_notes(plan, rows),
         debits=tuple(debits),
+        roll_numbers=tuple(numbers.get(n, "") for n in range(len(plan.setup.rolls))) if numbers else (),
     )
 
 
 def outcome_in_words(state: State) -> str:
     """One of: complete, complete with deviations (n), abandoned, unknown."""
-    match state.outcome:
-        case "complete" | "complete with deviations":
-            return f"complete with deviations ({state.deviations})" if state.deviations else "complete"
-        case "abandoned":
-            return "abandoned"
-        case "unknown" | None:
-            return "unknown"
-
-
-DOSE_POINTS = 12
-"""Into so many parts the time in a developer is cut to show how its work grew (our own number)."""
+    if state.outcome in ("complete", "complete with deviations"):
+        return f"complete with deviations ({state.deviations})" if state.deviations else "complete"
+    return state.outcome or "unknown"
 
 
 def _with_doses(step: StepLog, plan: Plan, state: State) -> StepLog:
     planned, clock = plan.step(step.id), state.clocks.get(step.id)
-    known = step.actual_s is not None and step.last_planned_s is not None and step.due_s is not None
-    if clock is None or step.ended is None or not known or not follows_readings(planned):
+    if clock is None or step.ended is None or not follows_readings(planned):
+        return step
+    if step.actual_s is None or step.last_planned_s is None or step.due_s is None:
         return step
     by_then = tuple(read for read in state.readings if read.at <= step.ended.at)
-    drained_s = (step.last_planned_s or 0.0) - (step.due_s or 0.0)
-    end_s = (step.actual_s or 0.0) + drained_s
+    end_s = step.actual_s + step.last_planned_s - step.due_s  # draining included
     instants = [round(end_s * part / DOSE_POINTS, 3) for part in range(DOSE_POINTS + 1)]
     return replace(step, doses=doses(replace(state, readings=by_then), planned, clock, instants))
 
 
-TAKEN_BACK = "taken back: typed again at once"
-"""The verdict on a reading that the next one shows to have been a slip; nothing was reckoned with it."""
-
-
-def _readings(plan: Plan, rows: Sequence[Told]) -> tuple[ReadingLog, ...]:
+def _readings(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[ReadingLog, ...]:
     asks = {(step.id, ask.of): (step, ask) for step in plan.steps for ask in step.readings}
-    ranges = {step.id: (step.solution, step.range_c) for step in plan.steps}
-    dropped = taken_back(tuple(row.event for row in rows if isinstance(row.event, ReadingTaken)))
+    ranges = {(step.id, step.solution): step.range_c for step in plan.steps}
+    taken = of_kind(rows, e.ReadingTaken)
+    dropped = taken_back(tuple(read for _, read in taken))
     found = []
+    for when, read in taken:
+        asked = asks.get((read.step, read.of))
+        wanted = ranges.get((read.step, read.of))
+        if asked is not None:
+            wanted = wanted_c(plan, *asked) or wanted
+        title = asked[1].title if asked is not None else plan.title_of(read.of)
+        value = read.temperature_c
+        beside = "no range given" if wanted is None else beside_range(value, wanted) or "in range"
+        verdict = TAKEN_BACK if read in dropped else beside
+        found.append(ReadingLog(when, read.step, read.of, title, read.text, value, "°C", wanted, verdict, read.by))
+    return tuple(found)
+
+
+def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
+    """Every confirmation; an undo takes back the latest one of its item."""
+    known = {tick.id: (step.id, tick) for step in plan.steps for tick in step.ticks}
+    latest: dict[str, int] = {}
+    during = ""
+    found: list[TickLog] = []
     for row in rows:
         match row.event:
-            case ReadingTaken(step=step, of=of, temperature_c=value, text=text, by=by):
-                asked = asks.get((step, of))
-                solution, range_c = ranges.get(step, (None, None))
-                wanted = range_c if solution == of else None
-                if asked is not None:
-                    wanted = wanted_c(plan, *asked) or wanted
-                title = asked[1].title if asked is not None else plan.title_of(of)
-                verdict = TAKEN_BACK if row.event in dropped else _in_range(value, wanted)
-                found.append(ReadingLog(row.moment, step, of, title, text, value, "°C", wanted, verdict, by))
-            case _:
-                pass
-    return tuple(found)
-
-
-def _in_range(value: float, wanted: tuple[float, float] | None) -> str:
-    if wanted is None:
-        return "no range given"
-    return beside_range(value, wanted) or "in range"
-
-
-def _ticks(plan: Plan, rows: Sequence[Told]) -> tuple[TickLog, ...]:
-    known = {tick.id: (step.id, tick) for step in plan.steps for tick in step.ticks}
-    taken_back = _taken_back(rows)
-    during = ""
-    found = []
-    for number, row in enumerate(rows):
-        match row.event:
-            case StepOpened(step=step):
+            case e.StepOpened(step=step):
                 during = step
-            case TickMade(tick=id_, sure=sure, typed=typed):
+            case e.TickMade(tick=id_, sure=sure, typed=typed):
                 step, tick = known.get(id_, (during, None))
                 text, killer = (tick.text, tick.killer) if tick is not None else (id_, False)
-                undone = taken_back.get(number)
-                found.append(TickLog(row.moment, id_, text, step, during, killer, sure, typed, undone))
-            case _:
-                pass
+                latest[id_] = len(found)
+                found.append(TickLog(row.moment, id_, text, step, during, killer, sure, typed, None))
+            case e.TickUndone(tick=id_) if id_ in latest:
+                number = latest.pop(id_)
+                found[number] = replace(found[number], taken_back=row.moment)
     return tuple(found)
 
 
-def _taken_back(rows: Sequence[Told]) -> dict[int, WallTime]:
-    """For the number of each TickMade that was undone: when. An undo takes back the latest mark of its tick."""
-    latest: dict[str, int] = {}
-    found = {}
-    for number, row in enumerate(rows):
-        match row.event:
-            case TickMade(tick=id_):
-                latest[id_] = number
-            case TickUndone(tick=id_) if id_ in latest:
-                found[latest.pop(id_)] = row.moment
-            case _:
-                pass
-    return found
-
-
-def _deviations(state: State, rows: Sequence[Told]) -> tuple[DeviationLog, ...]:
+def _deviations(state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog, ...]:
     """The events that `State` counts as deviations, in order, so that the list is as long as the count."""
     counted = (*state.overrides, *state.early, *state.corrections)
     waited = {gap.step: gap.waited_s for gap in state.gaps}
     found = []
     for row in rows:
         match row.event:
-            case GateOverridden(step=step, what=key, text=text, reason=reason) if row.event in counted:
+            case e.GateOverridden(step=step, what=key, text=text, reason=reason) if row.event in counted:
                 found.append(DeviationLog(row.moment, step, "override", key, text, reason))
-            case StepEnded(step=step, early_s=early_s) if row.event in counted:
+            case e.StepEnded(step=step, early_s=early_s) if row.event in counted:
                 side = "early" if early_s > 0 else "late"
                 text = f"ended {minutes_seconds(abs(early_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "early or late", step, text, ""))
-            case ClockStarted(step=step) if step in waited:
+            case e.ClockStarted(step=step) if step in waited:
                 text = f"in {minutes_seconds(waited[step])} after the bath before it was poured out"
                 found.append(DeviationLog(row.moment, step, "wait", step, text, ""))
-            case MishapHappened(step=step, what=what, text=text, suspects=suspects):
+            case e.MishapHappened(step=step, what=what, text=text, suspects=suspects):
                 doubtful = f"suspect: {', '.join(suspects)}" if suspects else ""
                 found.append(DeviationLog(row.moment, step, "mishap", what, text, doubtful))
-            case ClockCorrected(step=step, by_s=by_s, text=typed) if row.event in counted:
+            case e.ClockCorrected(step=step, by_s=by_s, text=typed) if row.event in counted:
                 side = "earlier" if by_s > 0 else "later"
                 text = f"the clock's start was moved {minutes_seconds(abs(by_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "correction", step, text, typed))
-            case _:
-                pass
     return tuple(found)
 
 
-def _cues(rows: Sequence[Told]) -> tuple[CueLog, ...]:
+def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
     answers: dict[tuple[str, str], WallTime] = {}
-    for row in rows:
-        if isinstance(row.event, CueAnswered):
-            answers.setdefault((row.event.step, row.event.call), row.moment)
+    for when, answer in of_kind(rows, e.CueAnswered):
+        answers.setdefault((answer.step, answer.call), when)
     found = []
     for row in rows:
         match row.event:
-            case CueGiven(step=step, call=call, planned=at):
+            case e.CueGiven(step=step, call=call, planned=at):
                 answered = answers.get((step, call))
                 found.append(CueLog(step, call, row.anchor.moment(at), row.moment, None, "", answered))
-            case CueMissed(step=step, call=call, planned=at, why=why):
+            case e.CueMissed(step=step, call=call, planned=at, why=why):
                 found.append(CueLog(step, call, row.anchor.moment(at), None, row.moment, why, None))
-            case _:
-                pass
     return tuple(found)
 
 
-def _resumes(rows: Sequence[Told]) -> tuple[ResumeLog, ...]:
-    found = []
-    for row in rows:
-        match row.event:
-            case SessionResumed(gap_s=gap_s, how=how, took_over=took_over):
-                found.append(ResumeLog(row.moment, gap_s, how, took_over))
-            case _:
-                pass
-    return tuple(found)
-
-
-def _holds(rows: Sequence[Told]) -> tuple[StepSpan, ...]:
-    found: list[StepSpan] = []
-    since: WallTime | None = None
-    for row in rows:
-        match row.event:
-            case HoldBegan():
-                since = row.moment
-            case HoldEnded() if since is not None:
-                found.append(StepSpan(since, row.moment))
-                since = None
-            case _:
-                pass
-    return tuple(found) if since is None else (*found, StepSpan(since, None))
-
-
-def _notes(plan: Plan, rows: Sequence[Told]) -> tuple[NoteLog, ...]:
-    labels = [roll.label for roll in plan.setup.rolls]
+def _notes(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[NoteLog, ...]:
+    labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
     titles = {step.id: step.title for step in plan.steps}
     found = []
     for row in rows:
         match row.event:
-            case DrainTakenBack(step=step):
+            case e.DrainTakenBack(step=step):
                 text = f"{titles.get(step, step)}: pouring out was marked by mistake"
                 found.append(NoteLog(row.moment, "taken back", None, "", text))
-            case NoteAdded(about=about, text=text, roll=roll):
-                known = roll if roll is not None and 0 <= roll < len(labels) else None
-                label = "" if known is None else labels[known]
-                found.append(NoteLog(row.moment, about, known, label, text))
-            case _:
-                pass
+            case e.NoteAdded(about=about, text=text, roll=roll):
+                known = roll if roll in labels else None
+                found.append(NoteLog(row.moment, about, known, "" if known is None else labels[known], text))
     return tuple(found)

@@ -1,7 +1,6 @@
 """Each planned step beside what happened: planned and actual moments, their difference, a verdict in words.
 
-One job: turn one step's clock and events into its row of the log. A verdict compares with the plan only; how the
-negatives came out is not judged here.
+A verdict compares with the plan only; how the negatives came out is not judged here.
 """
 
 from __future__ import annotations
@@ -12,34 +11,99 @@ from math import inf
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.decide import EARLY_S
-from wetside.domain.session.events import (
-    ClockCorrected,
-    ClockStarted,
-    DrainBegan,
-    EndMoved,
-    PauseBegan,
-    PauseEnded,
-    ReadingTaken,
-    StepEnded,
-    StepOpened,
-    Sureness,
-)
+from wetside.domain.session import events as e
+from wetside.domain.session.clocks import EARLY_S
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.readings import OLDEST_S, reckoned
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
-from wetside.export.log_entries import Correction, EndMove, StepLog, StepSpan
-from wetside.export.wall_times import Told, WallTime
+from wetside.domain.session.state import State, StepClock
+from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.frozen import dataclass
 
 SAME_S = 0.5
 """Differences below this are none to a person who reads seconds."""
 
 
-def step_logs(plan: Plan, state: State, rows: Sequence[Told]) -> tuple[StepLog, ...]:
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A clock's start moved by `by_s` (positive: it had been marked late). `sure`: the person said so."""
+
+    when: WallTime
+    by_s: float
+    text: str
+    marked: WallTime
+    corrected: WallTime
+    sure: e.Sureness = "stated"
+
+
+@dataclass(frozen=True, slots=True)
+class EndMove:
+    """A reading moved the planned end, in seconds after the start."""
+
+    when: WallTime
+    old_s: float
+    new_s: float
+    uncertainty_s: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepSpan:
+    """From when to when; `ended` is None where the record does not say."""
+
+    began: WallTime
+    ended: WallTime | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepLog:
+    """One planned step beside what happened. A field is None where there was no such thing.
+
+    planned_start: by the plan's chart of the evening; None where the chart has no bar of this step alone.
+    planned_s: on the plan; last_planned_s: after readings moved it. first_marked: the start as first marked;
+    started: as corrected. ended: where a bath is poured out, the moment pouring out began, else the moment the
+    step was left; planned_end is the same moment as planned (where draining counts, the drain lead before the time
+    is over). left: when the guide went on. due_s, actual_s: from started to planned_end and to ended, less pauses;
+    difference_s is between them. read_before_c: the bath's solution as last read within 20 min before `started`;
+    read_within_c: as read in it. doses: (s in the bath, share of the developer's work done by then, 1 for all of
+    it), by its readings; the last is at its end, the draining counted where that counts.
+    """
+
+    id: str
+    title: str
+    stage: str
+    kind: str
+    batch: int | None
+    roll: int | None
+    roll_label: str
+    solution: str | None
+    ends: str
+    verdict: str
+    planned_s: float | None
+    last_planned_s: float | None
+    due_s: float | None
+    actual_s: float | None
+    difference_s: float | None
+    opened: WallTime | None
+    planned_start: WallTime | None
+    first_marked: WallTime | None
+    started: WallTime | None
+    started_sure: e.Sureness | None
+    planned_end: WallTime | None
+    ended: WallTime | None
+    ended_sure: e.Sureness | None
+    left: WallTime | None
+    keys_ignored: int
+    read_before_c: float | None
+    read_within_c: tuple[float, ...]
+    corrections: tuple[Correction, ...]
+    end_moves: tuple[EndMove, ...]
+    pauses: tuple[StepSpan, ...]
+    doses: tuple[tuple[float, float], ...] = ()
+
+
+def step_logs(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[StepLog, ...]:
     """One row for each planned step, in the plan's order; `state` is the fold of `rows`."""
-    mine: dict[str, list[Told]] = {step.id: [] for step in plan.steps}
+    mine: dict[str, list[DatedEvent]] = {step.id: [] for step in plan.steps}
     for row in rows:
         step = getattr(row.event, "step", None)
         if step in mine:
@@ -52,6 +116,19 @@ def step_logs(plan: Plan, state: State, rows: Sequence[Told]) -> tuple[StepLog, 
     )
 
 
+def spans(rows: Sequence[DatedEvent], begins: type[e.Event], ends: type[e.Event]) -> tuple[StepSpan, ...]:
+    """From each event of one class to the next of the other; the last is open where none follows."""
+    found: list[StepSpan] = []
+    since: WallTime | None = None
+    for row in rows:
+        if isinstance(row.event, begins):
+            since = row.moment
+        elif isinstance(row.event, ends) and since is not None:
+            found.append(StepSpan(since, row.moment))
+            since = None
+    return tuple(found) if since is None else (*found, StepSpan(since, None))
+
+
 def _forecast(plan: Plan) -> dict[str, float]:
     """When each step starts by the plan's chart, in seconds from the evening's beginning.
 
@@ -61,40 +138,30 @@ def _forecast(plan: Plan) -> dict[str, float]:
     found: dict[str, float] = {}
     for title in dict.fromkeys(step.title for step in plan.steps):
         steps = [step.id for step in plan.steps if step.title == title]
-        # What began beside other steps has a longer bar than its hands have: the later start is the step's own.
+        # a bar that began beside other steps is longer than its own work: the later start is the step's
         bars = dict(sorted((bar.end_s, bar.start_s) for bar in plan.timeline if bar.label == title))
         if len(bars) == len(steps):
             found.update(zip(steps, bars.values(), strict=True))
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Begun:
-    """A step's beginning. at: its clock's zero as last corrected; when it was opened, where no clock started."""
-
-    opened: WallTime | None
-    first_marked: WallTime | None
-    at: WallTime | None
-    sure: Sureness | None
-    corrections: tuple[Correction, ...]
-
-
 def _step_log(
     step: PlannedStep,
     clock: StepClock | None,
-    rows: Sequence[Told],
+    rows: Sequence[DatedEvent],
     planned_start: WallTime | None,
-    readings: Sequence[ReadingTaken],
+    readings: Sequence[e.ReadingTaken],
 ) -> StepLog:
-    begun = _begun(clock, rows)
-    left = _last(rows, StepEnded)
-    drained = _last(rows, DrainBegan) if clock is not None and clock.drained_at is not None else None
-    end = drained or left
-    planned_end = _planned_end(step, clock, end or _last(rows, ClockStarted), drained is not None, left)
-    difference_s = _difference_s(planned_end, end)
-    mine = [r for r in readings if r.of == step.solution] if clock is not None else []
-    t0, over = (clock.t0, end.event.at if end is not None else inf) if clock is not None else (0.0, 0.0)
-    before = [r.temperature_c for r in mine if t0 - OLDEST_S <= r.at < t0]
+    opened = next((when for when, _ in of_kind(rows, e.StepOpened)), None)
+    mark, left = _last(rows, e.ClockStarted), _last(rows, e.StepEnded)
+    drained = _last(rows, e.DrainBegan) if clock is not None and clock.drained_at is not None else None
+    end, corrections = drained or left, _corrections(clock, mark, rows)
+    started = None if clock is None or mark is None else mark.anchor.moment(clock.t0)
+    begun = started or opened
+    paused_s = 0.0 if clock is None else _paused_s(clock, left)
+    planned_end = _planned_end(step, clock, end or mark, drained is not None, left)
+    difference_s = None if planned_end is None or end is None else round(end.event.at - planned_end.at, 3)
+    before_c, within_c = _temperatures(step, clock, end, readings)
     return StepLog(
         id=step.id,
         title=step.title,
@@ -105,110 +172,86 @@ def _step_log(
         roll_label=step.roll_label,
         solution=step.solution,
         ends=step.ends,
-        verdict=_verdict(step, begun.opened is not None, left is not None, difference_s),
+        verdict=_verdict(step, opened is not None, left is not None, difference_s),
         planned_s=step.planned_s,
         last_planned_s=clock.end_s if clock is not None else step.planned_s,
-        due_s=None if planned_end is None or clock is None else _due_s(clock, planned_end, left),
-        actual_s=_actual_s(clock, begun.at, end, left),
+        due_s=None if planned_end is None or clock is None else round(planned_end.at - clock.t0 - paused_s, 3),
+        actual_s=None if begun is None or end is None else round(end.event.at - begun.at - paused_s, 3),
         difference_s=difference_s,
-        opened=begun.opened,
+        opened=opened,
         planned_start=planned_start,
-        first_marked=begun.first_marked,
-        started=begun.at,
-        started_sure=begun.sure,
+        first_marked=corrections[0].marked if corrections else started,
+        started=begun,
+        started_sure=None if begun is None else "stated" if corrections else "measured",
         planned_end=planned_end,
         ended=end.moment if end is not None else None,
         ended_sure=_end_sure(end),
         left=left.moment if left is not None else None,
-        keys_ignored=left.event.keys_ignored if left is not None and isinstance(left.event, StepEnded) else 0,
-        read_before_c=before[-1] if before else None,
-        read_within_c=tuple(r.temperature_c for r in mine if t0 <= r.at <= over),
-        corrections=begun.corrections,
-        end_moves=_end_moves(rows),
-        pauses=_pauses(rows),
+        keys_ignored=left.event.keys_ignored if left is not None and isinstance(left.event, e.StepEnded) else 0,
+        read_before_c=before_c,
+        read_within_c=within_c,
+        corrections=corrections,
+        end_moves=tuple(
+            EndMove(when, move.old_s, move.new_s, move.uncertainty_s, move.why)
+            for when, move in of_kind(rows, e.EndMoved)
+        ),
+        pauses=spans(rows, e.PauseBegan, e.PauseEnded),
     )
 
 
-def _first(rows: Sequence[Told], kind: type[object]) -> Told | None:
-    return next((row for row in rows if isinstance(row.event, kind)), None)
-
-
-def _last(rows: Sequence[Told], kind: type[object]) -> Told | None:
+def _last(rows: Sequence[DatedEvent], kind: type[e.Event]) -> DatedEvent | None:
     return next((row for row in reversed(rows) if isinstance(row.event, kind)), None)
 
 
-def _begun(clock: StepClock | None, rows: Sequence[Told]) -> _Begun:
-    found = _first(rows, StepOpened)
-    opened = found.moment if found is not None else None
-    started, corrections = _start(clock, rows)
-    at = started or opened
-    return _Begun(
-        opened=opened,
-        first_marked=corrections[0].marked if corrections else started,
-        at=at,
-        sure=None if at is None else "stated" if corrections else "measured",
-        corrections=corrections,
-    )
-
-
-def _start(clock: StepClock | None, rows: Sequence[Told]) -> tuple[WallTime | None, tuple[Correction, ...]]:
-    """When the clock's zero was, as last corrected, and the corrections, each beside the start it corrects."""
-    mark = _last(rows, ClockStarted)
+def _corrections(
+    clock: StepClock | None, mark: DatedEvent | None, rows: Sequence[DatedEvent]
+) -> tuple[Correction, ...]:
+    """Each correction of the clock's start, beside the start that it corrects."""
     if clock is None or mark is None:
-        return None, ()
+        return ()
     t0 = clock.first_t0
-    corrections = []
-    for row in rows:
-        match row.event:
-            case ClockCorrected(by_s=by_s, text=text):
-                marked, corrected = mark.anchor.moment(t0), mark.anchor.moment(t0 - by_s)
-                corrections.append(Correction(row.moment, by_s, text, marked, corrected))
-                t0 -= by_s
-            case _:
-                pass
-    return mark.anchor.moment(clock.t0), tuple(corrections)
+    found = []
+    for when, event in of_kind(rows, e.ClockCorrected):
+        marked, corrected = mark.anchor.moment(t0), mark.anchor.moment(t0 - event.by_s)
+        found.append(Correction(when, event.by_s, event.text, marked, corrected))
+        t0 -= event.by_s
+    return tuple(found)
 
 
 def _planned_end(
-    step: PlannedStep, clock: StepClock | None, by: Told | None, drained: bool, left: Told | None
+    step: PlannedStep, clock: StepClock | None, by: DatedEvent | None, drained: bool, left: DatedEvent | None
 ) -> WallTime | None:
     if clock is None or clock.end_s is None or by is None:
         return None
-    lead_s = (
-        drain_lead_s(step) if drained or (step.kind is Kind.BATH and not step.background and left is None) else 0.0
-    )
+    draining = drained or (step.kind is Kind.BATH and not step.background and left is None)
+    lead_s = drain_lead_s(step) if draining else 0.0
     return by.anchor.moment(clock.t0 + _paused_s(clock, left) + clock.end_s - lead_s)
 
 
-def _paused_s(clock: StepClock, left: Told | None) -> float:
+def _paused_s(clock: StepClock, left: DatedEvent | None) -> float:
     """Seconds the clock was paused; a pause that was still on when the step was left counts up to then."""
     if clock.paused_since is None or left is None:
         return clock.paused_s
     return clock.paused_s + max(0.0, left.event.at - clock.paused_since)
 
 
-def _difference_s(planned_end: WallTime | None, end: Told | None) -> float | None:
-    return None if planned_end is None or end is None else round(end.event.at - planned_end.at, 3)
+def _temperatures(
+    step: PlannedStep, clock: StepClock | None, end: DatedEvent | None, readings: Sequence[e.ReadingTaken]
+) -> tuple[float | None, tuple[float, ...]]:
+    """What was read of the step's solution: last before its start (°C; None where nothing was), and in it."""
+    if clock is None:
+        return None, ()
+    over = end.event.at if end is not None else inf
+    mine = [read for read in readings if read.of == step.solution]
+    before = [read.temperature_c for read in mine if clock.t0 - OLDEST_S <= read.at < clock.t0]
+    return before[-1] if before else None, tuple(r.temperature_c for r in mine if clock.t0 <= r.at <= over)
 
 
-def _end_sure(end: Told | None) -> Sureness | None:
-    """Only where pouring out began can the person have said when it was; a key that was pressed is measured."""
+def _end_sure(end: DatedEvent | None) -> e.Sureness | None:
+    """Only when pouring out began can a person have said; a key that was pressed is measured."""
     if end is None:
         return None
-    return end.event.sure if isinstance(end.event, DrainBegan) else "measured"
-
-
-def _due_s(clock: StepClock, planned_end: WallTime, left: Told | None) -> float:
-    return round(planned_end.at - clock.t0 - _paused_s(clock, left), 3)
-
-
-def _actual_s(
-    clock: StepClock | None, begun: WallTime | None, end: Told | None, left: Told | None
-) -> float | None:
-    if begun is None or end is None:
-        return None
-    paused_s = _paused_s(clock, left) if clock is not None else 0.0
-    return round(end.event.at - begun.at - paused_s, 3)
+    return end.event.sure if isinstance(end.event, e.DrainBegan) else "measured"
 
 
 def _verdict(step: PlannedStep, opened: bool, left: bool, difference_s: float | None) -> str:
@@ -225,32 +268,4 @@ def _verdict(step: PlannedStep, opened: bool, left: bool, difference_s: float | 
                 return "on time"
             return f"{off} too {'long' if difference_s > 0 else 'short'}"
         case "not before" | "when done":
-            if difference_s < -SAME_S:
-                return f"{off} short of its minimum"
-            return "long enough"
-
-
-def _end_moves(rows: Sequence[Told]) -> tuple[EndMove, ...]:
-    found = []
-    for row in rows:
-        match row.event:
-            case EndMoved(old_s=old_s, new_s=new_s, uncertainty_s=uncertainty_s, why=why):
-                found.append(EndMove(row.moment, old_s, new_s, uncertainty_s, why))
-            case _:
-                pass
-    return tuple(found)
-
-
-def _pauses(rows: Sequence[Told]) -> tuple[StepSpan, ...]:
-    found: list[StepSpan] = []
-    since: WallTime | None = None
-    for row in rows:
-        match row.event:
-            case PauseBegan():
-                since = row.moment
-            case PauseEnded() if since is not None:
-                found.append(StepSpan(since, row.moment))
-                since = None
-            case _:
-                pass
-    return tuple(found) if since is None else (*found, StepSpan(since, None))
+            return f"{off} short of its minimum" if difference_s < -SAME_S else "long enough"

@@ -1,19 +1,21 @@
 """Session seconds as wall-clock moments, by the record alone.
 
-One job: tell for every event which wall clock it is told by (that of the beginning, or of the latest time the
-guide was opened again, as stepped since or moved to another zone) and turn seconds of the session's clock into
-date, time and offset by it. It must not ask the machine for its clock or its time zone: the same events give the
-same moments everywhere.
+Each event is dated by the wall clock of the session's beginning or of the latest time the guide was opened again,
+with later steps of that clock and changes of zone applied. The machine's own clock and zone are never read: the
+same events give the same moments everywhere.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
+from typing import TypeVar
 
 from wetside.domain.session.events import ClockJumped, Event, SessionBegan, SessionResumed
 from wetside.errors import JournalUnusable
+
+K = TypeVar("K", bound=Event)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -22,11 +24,6 @@ class WallTime:
 
     at: float
     wall: datetime
-
-    @property
-    def text(self) -> str:
-        """RFC 3339 with offset, to a second (the fraction cut off): "2031-03-01T19:05:07+01:00"."""
-        return self.wall.isoformat(timespec="seconds")
 
     def beside(self, other: WallTime) -> str:
         """Its time of day to a second, with the date or the offset where it is not `other`'s: "19:05:07"."""
@@ -69,8 +66,8 @@ class WallAnchor:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """One event and the clock it is told by."""
+class DatedEvent:
+    """One event and the clock it is dated by."""
 
     event: Event
     anchor: WallAnchor
@@ -81,8 +78,8 @@ class Told:
         return self.anchor.moment(self.event.at)
 
 
-def source_of_times(events: Sequence[Event]) -> tuple[Told, ...]:
-    """Every event with its anchor; JournalUnusable unless the first one is the session's beginning."""
+def dated_events(events: Sequence[Event]) -> tuple[SessionBegan, tuple[DatedEvent, ...]]:
+    """The session's beginning, and every event with its anchor. JournalUnusable unless it is the first event."""
     if not events or not isinstance(events[0], SessionBegan):
         raise JournalUnusable(
             "This session's record does not start with its beginning: restore the journal from a copy."
@@ -97,10 +94,13 @@ def source_of_times(events: Sequence[Event]) -> tuple[Told, ...]:
                 anchor = anchor.stepped(seconds)
             case ClockJumped(what="zone", seconds=seconds):
                 anchor = anchor.in_zone(seconds)
-            case _:
-                pass
-        rows.append(Told(event, anchor))
-    return tuple(rows)
+        rows.append(DatedEvent(event, anchor))
+    return events[0], tuple(rows)
+
+
+def of_kind(rows: Iterable[DatedEvent], kind: type[K]) -> list[tuple[WallTime, K]]:
+    """The events of one class, in order, each with its moment."""
+    return [(row.moment, row.event) for row in rows if isinstance(row.event, kind)]
 
 
 def wall_time(wall: str, offset_s: int) -> datetime:
@@ -110,9 +110,8 @@ def wall_time(wall: str, offset_s: int) -> datetime:
     """
     try:
         parsed = datetime.fromisoformat(wall)
-        zone = timezone(timedelta(minutes=offset_s // 60))
         aware = parsed if parsed.tzinfo is not None else parsed.replace(tzinfo=UTC)
-        local = aware.astimezone(zone)
+        local = aware.astimezone(timezone(timedelta(minutes=offset_s // 60)))
         return local.replace(microsecond=local.microsecond // 1000 * 1000)
     except (ValueError, OverflowError) as error:
         raise JournalUnusable(

@@ -1,7 +1,7 @@
 """From a profile's text to the whole document it stands for: its base, its ready parts, then what it states.
 
-One job: find and read the bases and parts that a file names, lay them over each other (`profile_merge.py`), and
-have what follows from the rest worked out (`profile_defaults.py`). Whether the whole is sound is asked elsewhere.
+Bases and parts are laid over each other by `profile_merge.py`, what follows from the rest is worked out by
+`profile_defaults.py`. Whether the whole is sound is asked elsewhere.
 """
 
 from __future__ import annotations
@@ -52,17 +52,109 @@ class Whole:
 
 @dataclass(slots=True)
 class _Reading:
-    """One run: the file asked for collects every finding, whichever file it stands in."""
+    """One profile being put together: the file asked for collects every finding, whichever file it stands in.
+
+    parts: every part that was laid over, with the file that asked for it.
+    """
 
     asked: Document
     own_dir: Path | None
     notes: list[str] = field(default_factory=list)
     parts: dict[str, str] = field(default_factory=dict)
-    """Every part that was laid over, with the file that asked for it."""
     part_notes: list[Node] = field(default_factory=list)
 
     def find(self, place: Place, path: KeyPath, what: str) -> None:
         self.asked.find(path, what, (place.name, place.line))
+
+    def laid(self, own: Node, chain: tuple[Path, ...]) -> Node:
+        """A file's tree laid over its parts, these over its base. `chain`: the files on the way, this one last."""
+        base = self.base(own, chain)
+        for part in self.parts_of(own, chain):
+            base = part if base is None else list_new_gear(base, merged(base, part, self.find))
+        self.asked.stop_if_wrong()
+        if base is None:
+            return own
+        self.check_new(own, base)
+        self.asked.stop_if_wrong()
+        figures_sourced(own, base)
+        readings_follow(base)
+        for key in (BASED_ON, WITH, SEEN):
+            own.value.pop(key, None)
+        return list_new_gear(base, merged(base, own, self.find))
+
+    def base(self, own: Node, chain: tuple[Path, ...]) -> Node | None:
+        """The whole tree of the file that this one is based on."""
+        named = own.at(BASED_ON)
+        if named is None:
+            return None
+        if not isinstance(named.value, str) or not named.value:
+            self.find(named.place, (BASED_ON,), 'name one profile in quotes, like "two-bath"')
+            return None
+        file = find_base(named.value, chain[-1], self.own_dir)
+        if file is None:
+            what = f'there is no profile "{quoted(named.value)}"{nearest(named.value, base_names(self.own_dir))}'
+        elif file.resolve() in [each.resolve() for each in chain]:
+            round_ = ", which is based on ".join(each.name for each in (*chain[1:], file))
+            what = f"{chain[0].name} is based on {round_}: they go round in a circle; one of them must stand alone"
+        elif len(chain) > MOST_BASES:
+            what = f"more than {MOST_BASES} files stand one on the other; use fewer"
+        else:
+            base = self.laid(_tree_of(file, chain[0]), (*chain, file))
+            seen = own.get(SEEN)
+            if seen is not None and len(chain) == 1 and seen != (now := _digest(base)):
+                self.notes.append(
+                    f"{named.value} has changed since {chain[0].name} was written: look at what it takes over with"
+                    f' `wetside profiles --whole`, then write {SEEN} = "{now}".'
+                )
+            return base
+        self.find(named.place, (BASED_ON,), what)
+        return None
+
+    def parts_of(self, own: Node, chain: tuple[Path, ...]) -> list[Node]:
+        """The trees of the ready parts that a file names, in its order."""
+        named = own.at(WITH)
+        if named is None:
+            return []
+        if not isinstance(named.value, list) or not all(isinstance(each.value, str) for each in named.value):
+            self.find(named.place, (WITH,), 'write a list of parts in square brackets, like ["prebath"]')
+            return []
+        found = []
+        for number, each in enumerate(named.value):
+            path: KeyPath = (WITH, number)
+            file = find_part(each.value, chain[-1], self.own_dir)
+            if file is None:
+                hint = nearest(each.value, part_names(self.own_dir))
+                self.find(each.place, path, f'there is no part "{quoted(each.value)}"{hint}')
+            elif each.value in self.parts:
+                where = self.parts[each.value]
+                self.find(each.place, path, f'"{each.value}" comes with {where} already; take it out here')
+            else:
+                self.parts[each.value] = chain[-1].name
+                part = _tree_of(file, chain[0])
+                self.part_notes += part.value["notes"].value if isinstance(part.get("notes"), list) else []
+                for key in (BASED_ON, WITH):
+                    if key in part.value:
+                        self.find(part.value[key].place, (key,), "a part stands on no other file; take it out")
+                found.append(part)
+        return found
+
+    def check_new(self, own: Node, base: Node) -> None:
+        """Note every entry that the base has not and that does not say what it is: its name is a slip."""
+        for table, keys in _NEW.items():
+            for id_, entry in own.table(table).items():
+                if id_ not in base.table(table) and not any(entry.at(key) for key in keys):
+                    hint = nearest(id_, base.table(table))
+                    what = f'there is no "{quoted(id_)}" to change{hint}. A new one says {keys[0]} = "…"'
+                    self.find(entry.place, (table, id_), what)
+
+
+_NEW: Final = {
+    "solutions": ("role", "storage"),
+    "cautions": ("hazard",),
+    "vessels": ("kind",),
+    "sources": ("sure",),
+}
+"""Keys of which a new entry of each table has at least one."""
 
 
 def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path | None = None) -> Whole:
@@ -80,9 +172,10 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     if not based:
         return Whole(asked, text)
     asked.stop_if_wrong()
-    stands_on = _stands_on(own)
+    stands_on = [f"based on {own.get(BASED_ON)}"] if own.get(BASED_ON) else []
+    stands_on += [f"with {', '.join(strings(own.get(WITH)))}"] if own.get(WITH) else []
     reading = _Reading(asked, own_dir)
-    laid = _laid(reading, own, (file or Path(name),))
+    laid = reading.laid(own, (file or Path(name),))
     asked.stop_if_wrong()
     left_out = "notes" in strings(asked.data.get(LEAVE_OUT))
     if reading.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
@@ -90,17 +183,18 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
         laid.value["notes"] = Node([*stated, *reading.part_notes], laid.place)
     derive(laid, reading.find)
     asked.stop_if_wrong()
-    first = {key: laid.value[key] for key in _FIRST if key in laid.value}
-    laid.value = first | laid.value
-    data = plain(laid)
-    lines, files, follows = {}, {}, set()
-    for path, place in places(laid):
-        lines[path], files[path] = place.line, place.name
-        if place.derived:
-            follows.add(path)
-    also = (*PLACING, LEAVE_OUT)
-    whole = Document(asked.name, text, data, lines, files=files, derived=frozenset(follows), also=also)
-    head = f"# The whole of {asked.name}, {stands_on}.\n"
+    laid.value = {key: laid.value[key] for key in _FIRST if key in laid.value} | laid.value
+    data, found = plain(laid), dict(places(laid))
+    whole = Document(
+        asked.name,
+        text,
+        data,
+        lines={path: place.line for path, place in found.items()},
+        files={path: place.name for path, place in found.items()},
+        derived=frozenset(path for path, place in found.items() if place.derived),
+        also=(*PLACING, LEAVE_OUT),
+    )
+    head = f"# The whole of {asked.name}, {', '.join(stands_on)}.\n"
     return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
 
 
@@ -147,7 +241,7 @@ def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:
     """
     asked = parse(tomli_w.dumps({FORMAT_KEY: FORMAT, BASED_ON: name}), file.name)
     reading = _Reading(asked, own_dir)
-    base = _base(reading, tree(asked), (file,))
+    base = reading.base(tree(asked), (file,))
     asked.stop_if_wrong()
     return "" if base is None else _digest(base)
 
@@ -159,7 +253,7 @@ def _digest(base: Node) -> str:
 def _check_keys(asked: Document, based: bool) -> None:
     """Note a key that no profile has; where a file stands alone, only those that come near to a base's words."""
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
-    known = (FORMAT_KEY, *words, *ProfileForm.model_fields)
+    known = (FORMAT_KEY, *words, *(str(each.alias) for each in ProfileForm.model_fields.values()))
     for key in asked.data:
         if key not in known and (based or nearest_of(key, known) in words):
             asked.find((key,), f'"{quoted(key)}" is no key here{nearest(key, known)}')
@@ -170,109 +264,6 @@ def _check_keys(asked: Document, based: bool) -> None:
         except Refused as refused:
             words_for = f'write the volume in quotes, like {MAKES} = "1 l"'
             asked.find((MAKES,), str(refused) if isinstance(makes, str) else words_for)
-
-
-_NEW: Final = {
-    "solutions": (("role", "storage"), 'role = "…"'),
-    "cautions": (("hazard",), 'hazard = "…"'),
-    "vessels": (("kind",), 'kind = "…"'),
-    "sources": (("sure",), 'sure = "…"'),
-}
-"""Keys of which a new entry has at least one, and what to write: without them it is a slip in the name."""
-
-
-def _check_new(reading: _Reading, own: Node, base: Node) -> None:
-    """Note every entry that the base has not and that does not say what it is."""
-    for table, (keys, words) in _NEW.items():
-        for id_, entry in own.table(table).items():
-            if id_ not in base.table(table) and not any(entry.at(key) for key in keys):
-                hint = nearest(id_, base.table(table))
-                what = f'there is no "{quoted(id_)}" to change{hint}. A new one says {words}'
-                reading.find(entry.place, (table, id_), what)
-
-
-def _stands_on(own: Node) -> str:
-    """What a file stands on, in words."""
-    said = [f"based on {own.get(BASED_ON)}"] if own.get(BASED_ON) else []
-    said += [f"with {', '.join(strings(own.get(WITH)))}"] if own.get(WITH) else []
-    return ", ".join(said)
-
-
-def _laid(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> Node:
-    """A file's tree laid over its parts, these over its base. `chain` is the files on the way, this one last."""
-    base = _base(reading, own, chain)
-    for part in _parts(reading, own, chain):
-        base = part if base is None else list_new_gear(base, merged(base, part, reading.find))
-    reading.asked.stop_if_wrong()
-    if base is None:
-        return own
-    _check_new(reading, own, base)
-    reading.asked.stop_if_wrong()
-    figures_sourced(own, base)
-    readings_follow(base)
-    for key in (BASED_ON, WITH, SEEN):
-        own.value.pop(key, None)
-    return list_new_gear(base, merged(base, own, reading.find))
-
-
-def _base(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> Node | None:
-    """The whole tree of the file that this one is based on."""
-    named = own.at(BASED_ON)
-    if named is None:
-        return None
-    if not isinstance(named.value, str) or not named.value:
-        reading.find(named.place, (BASED_ON,), 'name one profile in quotes, like "two-bath"')
-        return None
-    file = find_base(named.value, chain[-1], reading.own_dir)
-    if file is None:
-        hint = nearest(named.value, base_names(reading.own_dir))
-        reading.find(named.place, (BASED_ON,), f'there is no profile "{quoted(named.value)}"{hint}')
-        return None
-    if any(_same(file, each) for each in chain):
-        by = "".join(f", which is based on {each.name}" for each in (*chain[1:], file))
-        start = f"{chain[0].name} is based on {by[len(', which is based on ') :]}" if by else chain[0].name
-        reading.find(named.place, (BASED_ON,), f"{start}: they go round in a circle; one of them must stand alone")
-        return None
-    if len(chain) > MOST_BASES:
-        reading.find(named.place, (BASED_ON,), f"more than {MOST_BASES} files stand one on the other; use fewer")
-        return None
-    base = _laid(reading, _tree_of(file, chain[0]), (*chain, file))
-    seen = own.get(SEEN)
-    if seen is not None and len(chain) == 1 and seen != (now := _digest(base)):
-        reading.notes.append(
-            f"{named.value} has changed since {chain[0].name} was written: look at what it takes over with"
-            f' `wetside profiles --whole`, then write {SEEN} = "{now}".'
-        )
-    return base
-
-
-def _parts(reading: _Reading, own: Node, chain: tuple[Path, ...]) -> list[Node]:
-    """The trees of the ready parts that a file names, in its order."""
-    named = own.at(WITH)
-    if named is None:
-        return []
-    if not isinstance(named.value, list) or not all(isinstance(each.value, str) for each in named.value):
-        reading.find(named.place, (WITH,), 'write a list of parts in square brackets, like ["prebath"]')
-        return []
-    found = []
-    for number, each in enumerate(named.value):
-        path: KeyPath = (WITH, number)
-        file = find_part(each.value, chain[-1], reading.own_dir)
-        if file is None:
-            hint = nearest(each.value, part_names(reading.own_dir))
-            reading.find(each.place, path, f'there is no part "{quoted(each.value)}"{hint}')
-        elif each.value in reading.parts:
-            where = reading.parts[each.value]
-            reading.find(each.place, path, f'"{each.value}" comes with {where} already; take it out here')
-        else:
-            reading.parts[each.value] = chain[-1].name
-            part = _tree_of(file, chain[0])
-            reading.part_notes += part.value["notes"].value if isinstance(part.get("notes"), list) else []
-            for key in (BASED_ON, WITH):
-                if key in part.value:
-                    reading.find(part.value[key].place, (key,), "a part stands on no other file; take it out")
-            found.append(part)
-    return found
 
 
 def _tree_of(file: Path, asked: Path) -> Node:
@@ -289,7 +280,3 @@ def _parsed(text: str, name: str) -> Document:
     check_format(document, FORMAT)
     document.stop_if_wrong()
     return document
-
-
-def _same(one: Path, other: Path) -> bool:
-    return one.resolve() == other.resolve()

@@ -1,6 +1,6 @@
 """What follows from the rest of a profile and need not be typed, worked out on the whole document.
 
-One job: fill in what a file that stands on another leaves out: where figures come from, how a bath is poured, its
+Filled in is what a file that stands on another leaves out: where figures come from, how a bath is poured, its
 funnel, the lines that label, cap and rinse, its readings, and which residue must not reach it. Only a solution
 that says its `role` gets lines and rules; what is written always stands. What is worked out carries the place of
 what it follows from, marked as derived.
@@ -9,19 +9,17 @@ what it follows from, marked as derived.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from collections.abc import Iterable
 from typing import Final
 
-from wetside.files.bath_roles import RESIDUES, residue_words
-from wetside.files.profile_default_lines import derive_lines
+from wetside.domain.profile.model import BLEACHING, MOST_SENTENCE
 from wetside.files.profile_default_steps import derive_steps
-from wetside.files.profile_merge import Find, Node, Place, plain, strings
+from wetside.files.profile_merge import Find, Node, node, plain, strings
 from wetside.files.units import quoted
 
 SHEET: Final = "sheet"
 """The source of figures that a file states and names no source for."""
-_SHEET_WORDS: Final = "The kit's own sheet, as typed in"
-_GROUPS: Final = {
+_FIGURES: Final = {
     **dict.fromkeys(("table", "time", "table_tolerance", "shortest"), "table"),
     "target": "target",
     "range": "range",
@@ -35,8 +33,9 @@ _GROUPS: Final = {
     "disposal": "disposal",
     "mixing": "mixing",
 }
-"""Which figure of a solution belongs to which entry of its `sources`."""
-_STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every", "solution")
+"""Which figure of a solution, as its `sources` names it, each of its keys states."""
+STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
+"""The keys of a step that hold figures."""
 
 
 def figures_sourced(own: Node, base: Node) -> None:
@@ -48,29 +47,27 @@ def figures_sourced(own: Node, base: Node) -> None:
     for id_, solution in own.table("solutions").items():
         if not isinstance(solution.value, dict) or solution.at("source") is not None:
             continue
-        place = derived(solution.place)
         if id_ not in base.table("solutions"):
-            solution.set("source", SHEET, place)
+            solution.put("source", SHEET)
             sheet = True
             continue
-        stated = {_GROUPS[key] for key in solution.value if key in _GROUPS}
-        named = solution.value.setdefault("sources", Node({}, place))
-        if not isinstance(named.value, dict):
-            continue
-        for group in sorted(stated - named.value.keys()):
-            named.value[group] = Node(SHEET, place)
-            sheet = True
+        stated = {_FIGURES[key] for key in solution.value if key in _FIGURES}
+        named = solution.fill("sources", {})
+        if isinstance(named.value, dict):
+            for figure in sorted(stated - named.value.keys()):
+                named.put(figure, SHEET, solution)
+                sheet = True
     known = {step.get("id") for step in base.entries("steps")}
     for step in own.entries("steps"):
-        keys = _STEP_FIGURES[:2] if step.get("id") in known else _STEP_FIGURES
+        keys = STEP_FIGURES[:2] if step.get("id") in known else (*STEP_FIGURES, "solution")
         if step.at("source") is None and any(step.at(key) is not None for key in keys):
-            step.set("source", SHEET, derived(step.place))
+            step.put("source", SHEET)
             sheet = True
     if sheet and SHEET not in own.table("sources"):
-        title = f"{_SHEET_WORDS} {quoted(own.place.name, 80)}"
+        title = f"The kit's own sheet, as typed in {quoted(own.place.name, 80)}"
         sources = own.value.setdefault("sources", Node({}, own.place))
         if isinstance(sources.value, dict):
-            sources.set(SHEET, {"title": title, "sure": "kit sheet"}, replace(own.place, derived=True))
+            sources.put(SHEET, {"title": title, "sure": "kit sheet"}, own)
 
 
 def readings_follow(base: Node) -> None:
@@ -87,51 +84,32 @@ def derive(whole: Node, find: Find) -> None:
     """Fill in, in place, what follows from the rest."""
     for id_, solution in whole.table("solutions").items():
         if isinstance(solution.value, dict):
-            _solution(whole, id_, solution, find)
+            _complete(whole, id_, solution, find)
     derive_steps(whole)
-    derive_lines(whole)
-    _residues(whole)
+    _add_residue_rules(whole)
+    _put_in_order_of_pour(whole)
     _drop_unused(whole)
     whole.value.pop("makes", None)
 
 
-def derived(place: Place) -> Place:
-    """The same place, for what is worked out from what stands there."""
-    return replace(place, derived=True)
-
-
-# ------------------------------------------------------------- solutions
-
-
-def _solution(whole: Node, id_: str, solution: Node, find: Find) -> None:
+def _complete(whole: Node, id_: str, solution: Node, find: Find) -> None:
     path = ("solutions", id_)
     if (time := solution.at("time")) is not None:
         del solution.value["time"]
         if solution.at("target") is None:
             find(time.place, (*path, "time"), 'say at which temperature: target = "38 °C"')
         else:
-            rows = [[solution.value["target"], time]]
-            solution.value["table"] = Node([Node(row, time.place) for row in rows], derived(time.place))
-    if solution.at("role") is not None:
-        place = derived(solution.value["role"].place)
-        solution.value.setdefault("title", Node(_titled(id_), place))
-        solution.value.setdefault("storage", Node("bottle", place))
-        if solution.get("role") in ("bleach", "bleach-fix"):
-            solution.value.setdefault("bleaches", Node(True, place))
-        on_time = solution.get("role") == "developer"
-        solution.value.setdefault("ends", Node("on time" if on_time else "not before", place))
-    makes = whole.at("makes")
+            row = Node([solution.value["target"], time], time.place)
+            solution.put("table", [row], time)
+    if (role := solution.at("role")) is not None:
+        solution.fill("title", id_.replace("-", " ").capitalize(), role)
+        solution.fill("storage", "bottle", role)
+        if role.value in BLEACHING:
+            solution.fill("bleaches", True, role)
+        solution.fill("ends", "on time" if role.value == "developer" else "not before", role)
     for key in ("capacity", "stretch", "use"):
         if key in solution.value:
-            solution.value[key] = _per_volume(solution.value[key], makes, (*path, key), find)
-
-
-def _titled(id_: str) -> str:
-    return id_.replace("-", " ").capitalize()
-
-
-_BARE_ROLLS: Final = re.compile(r"\d ?(?:rolls?|films?)(?: of [\w-]+)?$")
-"""A number of rolls at the end of a text: of no volume yet."""
+            solution.value[key] = _per_volume(solution.value[key], whole.at("makes"), (*path, key), find)
 
 
 def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find) -> Node:
@@ -141,98 +119,70 @@ def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find)
             return Node([_per_volume(each, makes, path, find) for each in of.value], of.place)
         case dict():
             return Node({k: _per_volume(each, makes, path, find) for k, each in of.value.items()}, of.place)
-        case str() if _BARE_ROLLS.search(of.value):
-            if makes is None or not isinstance(makes.value, str):
-                find(of.place, path, f'"{quoted(of.value)}": in how much? Write makes = "1 l" at the top')
-                return of
-            return Node(f"{of.value} per {makes.value}", of.place)
+        case str() if re.search(r"\d ?(?:rolls?|films?)(?: of [\w-]+)?$", of.value):  # rolls, and no volume
+            if makes is not None and isinstance(makes.value, str):
+                return Node(f"{of.value} per {makes.value}", of.place)
+            find(of.place, path, f'"{quoted(of.value)}": in how much? Write makes = "1 l" at the top')
     return of
 
 
 # --------------------------------------------------------------- residues
 
+_ENDS_DEVELOPER: Final = "A drop of {0} ends the developer."
+_FOAMS: Final = "{0} foams in the {1} and weakens it."
+_RESIDUES: Final[dict[tuple[str, str], str]] = {
+    ("prebath", "developer"): "{0} changes the developer and carries black into it.",
+    ("stop", "developer"): "Acid stops the developer for good.",
+    ("bleach", "developer"): "A drop of {0} spoils the developer.",
+    ("fixer", "developer"): _ENDS_DEVELOPER,
+    ("bleach-fix", "developer"): _ENDS_DEVELOPER,
+    ("stabiliser", "developer"): "{0} spoils the developer and foams.",
+    ("stop", "bleach"): "Acid in the bleach can give off very poisonous gas.",
+    ("stop", "fixer"): "Acid in the fixer gives off sulfur dioxide.",
+    ("stop", "bleach-fix"): "Acid in the bleach-fix gives off sulfur dioxide.",
+    ("bleach", "stop"): "Bleach and acid can give off very poisonous gas.",
+    ("fixer", "stop"): "Fixer and acid give off sulfur dioxide.",
+    ("bleach-fix", "stop"): "Bleach-fix and acid give off sulfur dioxide.",
+    ("bleach", "fixer"): "Bleach uses the fixer up: the wash between them keeps it alive.",
+    ("fixer", "bleach"): "Fixer weakens the bleach.",
+    ("stabiliser", "bleach"): _FOAMS,
+    ("stabiliser", "fixer"): _FOAMS,
+    ("stabiliser", "bleach-fix"): _FOAMS,
+}
+"""Why a residue of one bath must not reach the other: {0} is the one's title, {1} the other's.
 
-def _residues(whole: Node) -> None:
-    """What must not reach what, by what the baths are; a rule that is written stands in its place."""
-    roles = {
-        id_: solution
-        for id_, solution in whole.table("solutions").items()
-        if isinstance(solution.value, dict) and solution.get("role") is not None
-    }
+Common practice of the trade (no source) but for the gases: acid in a bath with sulfite or thiosulfate gives off
+sulfur dioxide (ICSC 0074; ICSC 1200), acid in a ferricyanide bleach hydrogen cyanide (ICSC 1132), both seen
+second-hand.
+"""
+
+
+def _add_residue_rules(whole: Node) -> None:
+    """What must not reach what, by the roles of the baths; a rule that is written stands in its place."""
+    roles = {id_: each for id_, each in whole.table("solutions").items() if each.get("role") is not None}
     rules = whole.value.setdefault("residue", Node([], whole.place))
     if not isinstance(rules.value, list):
         return
     written = {(rule.get("residue"), rule.get("solution")) for rule in whole.entries("residue")}
     for id_, of in roles.items():
         for other, reached in roles.items():
-            pair = (str(of.get("role")), str(reached.get("role")))
-            if pair in RESIDUES and (id_, other) not in written:
-                why = residue_words(pair, str(of.get("title")), str(reached.get("title")))
-                place = derived(of.value["role"].place)
-                rule = {"residue": id_, "solution": other, "why": why}
-                rules.value.append(Node({key: Node(value, place) for key, value in rule.items()}, place))
+            said = _RESIDUES.get((str(of.get("role")), str(reached.get("role"))))
+            if said is not None and (id_, other) not in written:
+                said = said.format(str(of.get("title")).lower(), str(reached.get("title")).lower())
+                said = (said[:1].upper() + said[1:])[:MOST_SENTENCE]
+                rule = {"residue": id_, "solution": other, "why": said}
+                rules.value.append(node(rule, of.value["role"].derived))
 
 
 # ------------------------------------------------------ what nothing uses
 
 
-def _drop_unused(whole: Node) -> None:
-    """Take out what other files define and no step uses: sources, cautions, vessels, gear, stages."""
-    mine = whole.place.name
-    steps = whole.entries("steps")
-    needed = _said(list(whole.table("solutions").values()), "needs_caution")
-    _in_order_of_pour(whole, steps)
-    used = {
-        "vessels": _said(steps, "through", "into", "back_through", "touches"),
-        "cautions": _said(steps, "cautions"),
-        "stages": _said(steps, "stage"),
-        "gear": _said(steps, "list_gear"),
-    }
-    for table in ("vessels", "cautions"):
-        held = whole.at(table)
-        if held is not None and isinstance(held.value, dict):
-            held.value = {
-                id_: each
-                for id_, each in held.value.items()
-                if id_ in used[table] or each.place.name == mine or (table == "cautions" and id_ in needed)
-            }
-    for table in ("stages", "gear"):
-        held = whole.at(table)
-        everything = table == "gear" and any(step.get("list_gear") is True for step in steps)
-        if held is not None and isinstance(held.value, list) and not everything:
-            held.value = [
-                each
-                for each in held.value
-                if not isinstance(each.get("id"), str) or each.get("id") in used[table] or each.place.name == mine
-            ]
-    sources = whole.at("sources")
-    if sources is not None and isinstance(sources.value, dict):
-        named = _named(whole)
-        sources.value = {
-            id_: each
-            for id_, each in sources.value.items()
-            if id_ in named or id_ == "practice" or each.place.name == mine
-        }
-
-
-def _said(nodes: list[Node], *keys: str) -> set[str]:
-    return {each for of in nodes for key in keys for each in strings(of.get(key))}
-
-
-def _named(whole: Node) -> set[str]:
-    """Every id that stands as a source."""
-    solutions = list(whole.table("solutions").values())
-    figures = [each.value for solution in solutions for each in solution.table("sources").values()]
-    users = [*solutions, *whole.table("cautions").values(), *whole.entries("steps")]
-    return {*strings(figures), *_said(users, "source")}
-
-
-def _in_order_of_pour(whole: Node, steps: list[Node]) -> None:
+def _put_in_order_of_pour(whole: Node) -> None:
     """Put the solutions in the order in which they are first poured, water last."""
     held = whole.at("solutions")
     if held is None or not isinstance(held.value, dict):
         return
-    poured = [step.get("solution") for step in steps]
+    poured = [step.get("solution") for step in whole.entries("steps")]
 
     def place(item: tuple[str, Node]) -> tuple[bool, int]:
         id_, solution = item
@@ -240,3 +190,36 @@ def _in_order_of_pour(whole: Node, steps: list[Node]) -> None:
         return tap, 0 if tap else poured.index(id_) if id_ in poured else len(poured)
 
     held.value = dict(sorted(held.value.items(), key=place))
+
+
+def _drop_unused(whole: Node) -> None:
+    """Take out what other files define and no step uses: sources, cautions, vessels, gear, stages."""
+    steps, solutions = whole.entries("steps"), whole.table("solutions").values()
+    _keep(whole, "vessels", _said(steps, "through", "into", "back_through", "touches"))
+    _keep(whole, "cautions", _said(steps, "cautions") | _said(solutions, "needs_caution"))
+    _keep(whole, "stages", _said(steps, "stage"))
+    if not any(step.get("list_gear") is True for step in steps):
+        _keep(whole, "gear", _said(steps, "list_gear"))
+    figures = [each.value for solution in solutions for each in solution.table("sources").values()]
+    users = [*solutions, *whole.table("cautions").values(), *steps]
+    _keep(whole, "sources", {*strings(figures), *_said(users, "source"), "practice"})
+
+
+def _said(nodes: Iterable[Node], *keys: str) -> set[str]:
+    return {each for of in nodes for key in keys for each in strings(of.get(key))}
+
+
+def _keep(whole: Node, name: str, used: set[str]) -> None:
+    """Keep in a table, or in a list of entries with an id, what is used or stated by the person's own file."""
+    mine, held = whole.place.name, whole.at(name)
+    if held is None:
+        return
+    if isinstance(held.value, dict):
+        held.value = {id_: each for id_, each in held.value.items() if id_ in used or each.place.name == mine}
+    elif isinstance(held.value, list):
+        ids = [each.get("id") for each in held.value]
+        held.value = [
+            each
+            for id_, each in zip(ids, held.value, strict=True)
+            if not isinstance(id_, str) or id_ in used or each.place.name == mine
+        ]

@@ -1,43 +1,28 @@
-"""A profile as a person writes it: the pydantic form of the TOML file, table by table.
+"""A profile as a person writes it: which keys the TOML tables have and what each may hold.
 
-One job: which keys there are, what each may hold, and how long a text may be to fit a screen of 80 by 24. The
-values that come out are in base units; `files/profile_file.py` makes the frozen model of them.
+The tables have the fields of `domain/profile/model.py` (see `toml_values.form`); texts are limited to what fits a
+screen of 80 by 24.
 """
-
-# ruff: noqa: RUF012 -- pydantic copies a default list for each table
 
 from __future__ import annotations
 
 import re
 from itertools import pairwise
-from typing import Annotated, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
 from wetside.domain.calc.wording import minutes_seconds, temperature
-from wetside.domain.profile.model import (
-    CONDITIONS,
-    Backing,
-    ClockStarts,
-    Ends,
-    FilmKind,
-    Lid,
-    Role,
-    Scope,
-    SignalWord,
-    Yield,
-)
+from wetside.domain.profile import model
+from wetside.domain.profile.model import CONDITIONS, MOST_CAUTIONS, MOST_TO_REMEMBER, FilmKind
 from wetside.errors import Refused
 from wetside.files.toml_file import nearest
 from wetside.files.toml_values import (
     BathCelsius,
     BellEvery,
-    Days,
     Difference,
     Factor,
-    Form,
     Id,
-    Ids,
     Label,
     LeadIn,
     PerRoll,
@@ -48,12 +33,15 @@ from wetside.files.toml_values import (
     TickText,
     Title,
     Words,
+    form,
+    ids,
     in_order,
-    span,
+    listed,
+    table,
+    tables,
+    text,
 )
 from wetside.files.units import difference_c, quoted, temperature_c
-
-MOST_CAUTION_CHARACTERS = 150
 
 
 def _conditions(value: object) -> object:
@@ -158,10 +146,16 @@ def _gear_pages(value: object) -> object:
     raise ValueError("write true, or a list of gear ids in square brackets")
 
 
-When = Annotated[list[str], BeforeValidator(_conditions), Field(max_length=6)]
-Range = Annotated[
-    list[BathCelsius], BeforeValidator(_range), Field(min_length=2, max_length=2), AfterValidator(span)
-]
+def _rising(value: list[float]) -> tuple[float, float]:
+    """Two temperatures, the lower first."""
+    low, high = value
+    if low >= high:
+        raise ValueError("the first temperature must be lower than the second")
+    return low, high
+
+
+When = listed(str, 6, 0, BeforeValidator(_conditions))
+Range = listed(BathCelsius, 2, 2, BeforeValidator(_range), AfterValidator(_rising))
 _TABLE_ROW: Final = r"(?P<first>[\d.,]+ ?°? ?[a-z]*) ?[:=,]? (?P<second>[\d:.]+ ?[a-z]*)"
 _PUSH_ROW: Final = r"(?P<first>[+-]? ?[\d.,]+ ?(?:stops?)?) ?[:=,]? ?(?P<second>[x×+-].*)"
 TableRow = Annotated[tuple[BathCelsius, Seconds], _row(_TABLE_ROW, "38 °C 3:15")]
@@ -169,226 +163,94 @@ UseRow = Annotated[
     tuple[RollsPerLitre, Factor], _row("(?P<first>.+),(?P<second>.+)", '["8 rolls per litre", 1.1]')
 ]
 PushRow = Annotated[tuple[Stops, Factor], _row(_PUSH_ROW, "1 stop x 1.25")]
-Table = Annotated[list[TableRow], Field(min_length=1, max_length=40), AfterValidator(_falling_times)]
-UseRows = Annotated[
-    list[UseRow],
-    Field(min_length=1, max_length=40),
-    AfterValidator(lambda rows: _rising_factors(rows, "rolls per litre")),
-]
-PushRows = Annotated[
-    list[PushRow], Field(min_length=1, max_length=16), AfterValidator(lambda rows: _rising_factors(rows, "stops"))
-]
-Code = Annotated[str, StringConstraints(pattern=r"^[HP]\d{3}[A-Za-z]{0,2}(\+[HP]\d{3})*$")]
+Table = listed(TableRow, 40, 1, AfterValidator(_falling_times))
+UseRows = listed(UseRow, 40, 1, AfterValidator(lambda rows: _rising_factors(rows, "rolls per litre")))
+PushRows = listed(PushRow, 16, 1, AfterValidator(lambda rows: _rising_factors(rows, "stops")))
 
+Use: Any = Annotated[table(model.Use, per_roll=PerRoll, rows=UseRows), BeforeValidator(_use)]
+Hazard = table(
+    model.Hazard,
+    code=Annotated[str, StringConstraints(pattern=r"^[HP]\d{3}[A-Za-z]{0,2}(\+[HP]\d{3})*$")],
+    text=Sentence,
+)
+_Figure = Literal[
+    "target", "table", "drift", "range", "use", "push",
+    "capacity", "life", "hazards", "looks", "disposal", "mixing",
+]  # fmt: skip
+"""The figures of a solution that may name a source of their own."""
 
-class SourceForm(Form):
-    """Where figures come from."""
-
-    title: Annotated[str, StringConstraints(min_length=1, max_length=160)]
-    sure: Literal[
-        "read in print", "seen second-hand", "from memory", "common practice", "kit sheet", "own measurement"
-    ]
-
-
-class CautionForm(Form):
-    """One hazard statement."""
-
-    signal: SignalWord
-    hazard: Sentence
-    consequence: Sentence
-    avoid: Sentence
-    source: Id | None = None
-
-
-class HazardForm(Form):
-    """One hazard code and what it means."""
-
-    code: Code
-    text: Sentence
-
-
-class UseForm(Form):
-    """How use lengthens a bath."""
-
-    kind: Literal["none", "linear", "compound", "steps"] = "none"
-    per_roll: PerRoll = 0.0
-    rows: UseRows = []
-
-
-class SolutionForm(Form):
-    """A bath's chemistry, or water."""
-
-    title: Title
-    storage: Literal["bottle", "one-shot", "tap"]
-    ends: Ends
-    source: Id
-    sources: dict[
-        Literal[
-            "target",
-            "table",
-            "drift",
-            "range",
-            "use",
-            "push",
-            "capacity",
-            "life",
-            "hazards",
-            "looks",
-            "disposal",
-            "mixing",
-        ],
-        Id,
-    ] = {}
-    target: BathCelsius | None = None
-    range: Range | None = None
-    table: Table = []
-    table_tolerance: Difference = 0.15
-    drift_table: (
-        Annotated[list[TableRow], Field(min_length=2, max_length=40), AfterValidator(_falling_times)] | None
-    ) = None
-    tempered: bool = False
-    use: Annotated[UseForm, BeforeValidator(_use)] = UseForm()
-    push: PushRows = []
-    shortest: Seconds = 180.0
-    capacity: RollsPerLitre | None = None
-    stretch: RollsPerLitre | None = None
-    life_full: Days | None = None
-    life_part: Days | None = None
-    looks_healthy: Annotated[str, StringConstraints(max_length=150)] = ""
-    looks_spent: Annotated[str, StringConstraints(max_length=150)] = ""
-    hazards: Annotated[list[HazardForm], Field(max_length=12)] = []
-    needs_caution: Ids = []
-    gloves: bool = True
-    makes_light_safe: bool = False
-    bleaches: bool = False
-    disposal: Annotated[str, StringConstraints(max_length=400)] = ""
-    mixing: Annotated[list[Words], Field(max_length=20)] = []
-    role: Role | None = None
-
-
-class VesselForm(Form):
-    """Something a solution touches."""
-
-    title: Title
-    kind: Literal["tank", "funnel", "graduate", "basin"]
-    dedicated_to: Id | None = None
-
-
-class ResidueForm(Form):
-    """What must not reach what."""
-
-    residue: Id
-    solution: Id
-    why: Sentence
-    harmless: bool = False
-
-
-class GearForm(Form):
-    """What must lie ready."""
-
-    text: TickText
-    id: Id | None = None
-    killer: bool = False
-    when: When = []
-
-
-class TickForm(Form):
-    """A statement the person confirms."""
-
-    text: TickText
-    id: Id | None = None
-    due: Id = "end"
-    killer: bool = False
-    asks: Literal["yes", "bells", "look"] = "yes"
-    when: When = []
-    clears: Ids = []
-    closes: Id | None = None
-    lid: Lid | None = None
-    gloves: bool = False
-
-
-class ReadingForm(Form):
-    """A temperature to be read."""
-
-    of: Id
-    title: Title
-    range: Range | None = None
-    required: bool = True
-    when: When = []
-
-
-class AgitationForm(Form):
-    """How a bath is kept moving."""
-
-    first: Seconds
-    every: Seconds
-    for_: Annotated[Seconds, Field(alias="for")]
-    words: Sentence = "Turn the tank over gently, then tap it once on the sink."
-    fixed: bool = False
-
-
-class StepForm(Form):
-    """One screen of the guide."""
-
-    id: Id
-    title: Title
-    stage: Id
-    kind: Literal["check", "measure", "wait", "dark", "bath", "wash", "hang"]
-    scope: Scope
-    instruction: Sentence
-    safe_way_out: Sentence
-    source: Id = "practice"
-    when: When = []
-    cautions: Annotated[Ids, Field(max_length=2)] = []
-    ticks: Annotated[list[TickForm], Field(max_length=12)] = []
-    list_gear: Annotated[list[str], BeforeValidator(_gear_pages), Field(max_length=40)] = []
-    readings: Annotated[list[ReadingForm], Field(max_length=6)] = []
-    solution: Id | None = None
-    through: Id | None = None
-    into: Id | None = None
-    back_through: Id | None = None
-    touches: Ids = []
-    rinses: Ids = []
-    time: Seconds | None = None
-    ends: Ends | None = None
-    agitation: Annotated[AgitationForm, BeforeValidator(_agitation)] | None = None
-    clock_starts: ClockStarts = "pour begins"
-    draining_counts: bool = True
-    lead_in: LeadIn | None = None
-    background: bool = False
-    joins: Id | None = None
-    pausable: bool = False
-    hand_in_water: bool = False
-    backing: Backing | None = None
-    lid: Lid | None = None
-    water_every: Seconds | None = None
-    bell_every: BellEvery | None = None
-    remember: Annotated[list[TickText], Field(max_length=3)] = []
-
-
-class StageForm(Form):
-    """A chapter of the session."""
-
-    id: Id
-    title: Annotated[str, StringConstraints(min_length=1, max_length=16)]
-
-
-class ProfileForm(Form):
-    """The whole file, but for its `format`."""
-
-    id: Id
-    title: Label
-    accepts: Annotated[list[FilmKind], Field(min_length=1, max_length=3)]
-    notes: Annotated[list[Words], Field(max_length=40)] = []
-    first_aid: Annotated[list[Sentence], Field(max_length=12)] = []
-    stabiliser_room: Annotated[int, Field(ge=1, le=20)] = 1
-    backed_instead: Id | None = None
-    yields: Yield = "negative"
-    sources: Annotated[dict[Id, SourceForm], Field(min_length=1, max_length=40)]
-    stages: Annotated[list[StageForm], Field(min_length=1, max_length=16)]
-    solutions: Annotated[dict[Id, SolutionForm], Field(min_length=1, max_length=20)]
-    vessels: Annotated[dict[Id, VesselForm], Field(min_length=1, max_length=20)]
-    residue: Annotated[list[ResidueForm], Field(max_length=40)] = []
-    gear: Annotated[list[GearForm], Field(max_length=40)] = []
-    cautions: Annotated[dict[Id, CautionForm], Field(max_length=40)] = {}
-    steps: Annotated[list[StepForm], Field(min_length=1, max_length=200)]
+Solutions = tables(
+    model.Solution,
+    20,
+    1,
+    title=Title,
+    source=Id,
+    sources=(Annotated[dict[_Figure, Id], AfterValidator(lambda named: tuple(sorted(named.items())))], ()),
+    range_c=Range,
+    table=Table,
+    table_tolerance_c=Difference,
+    drift_table=listed(TableRow, 40, 2, AfterValidator(_falling_times)),
+    use=Use,
+    push=PushRows,
+    looks_healthy=text(150, 0),
+    looks_spent=text(150, 0),
+    hazards=listed(Hazard, 12),
+    needs_caution=ids(),
+    disposal=text(400, 0),
+    mixing=listed(Words, 20),
+)
+Reading = table(model.ReadingAsk, of=Id, title=Title, range_c=Range, when=When)
+Tick = table(model.Tick, id=(Id, ""), text=TickText, due=Id, when=When, clears=ids(), closes=Id)
+Agitation: Any = Annotated[table(model.Agitation, words=Sentence), BeforeValidator(_agitation)]
+Step: Any = form(
+    model.Step,
+    id=Id,
+    title=Title,
+    stage=Id,
+    kind=Annotated[model.Kind, Field(strict=False)],
+    instruction=Sentence,
+    safe_way_out=Sentence,
+    source=Id,
+    when=When,
+    cautions=ids(MOST_CAUTIONS),
+    ticks=listed(Tick, 12),
+    list_gear=(listed(str, 40, 0, BeforeValidator(_gear_pages)), ()),
+    readings=listed(Reading, 6),
+    solution=Id,
+    through=Id,
+    into=Id,
+    back_through=Id,
+    touches=ids(),
+    rinses=ids(),
+    agitation=Agitation,
+    lead_in_s=LeadIn,
+    joins=Id,
+    bell_every_s=BellEvery,
+    remember=listed(TickText, MOST_TO_REMEMBER),
+)
+ProfileForm = form(
+    model.Profile,
+    {"residue_rules": "residue"},
+    id=Id,
+    title=Label,
+    accepts=listed(FilmKind, 3, 1),
+    notes=(listed(Words, 40), ()),
+    sources=tables(model.Source, 40, 1, title=text(160), sure=Annotated[model.Sure, Field(strict=False)]),
+    stages=listed(table(model.Stage, id=Id, title=text(16)), 16, 1),
+    solutions=Solutions,
+    vessels=tables(model.Vessel, 20, 1, title=Title, dedicated_to=Id),
+    residue_rules=(listed(table(model.ResidueRule, residue=Id, solution=Id, why=Sentence), 40), ()),
+    gear=(listed(table(model.Gear, id=(Id, ""), text=TickText, when=When), 40), ()),
+    cautions=(
+        tables(model.Caution, 40, hazard=Sentence, consequence=Sentence, avoid=Sentence, source=Id),
+        (),
+    ),
+    steps=listed(Step, 200, 1),
+    first_aid=listed(Sentence, 12),
+    stabiliser_room=Annotated[int, Field(ge=1, le=20)],
+    backed_instead=Id,
+    text=None,
+    sha256=None,
+    remarks=None,
+)
+"""The whole file, but for its `format`."""

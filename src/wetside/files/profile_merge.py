@@ -9,20 +9,21 @@ the file and line it was written on.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from wetside.files.toml_file import Document, nearest
 from wetside.files.toml_lines import Path
 
-Pattern = tuple[str, ...]
 Find = Callable[["Place", Path, str], None]
 """Notes a finding: the place it was written at, the path to name, the words."""
 
 OWN_KEYS: Final = ("id", "title", "notes")
 """What no profile takes over from its base: its name, and notes that speak of the base's own figures."""
+PLACING: Final = ("after", "before")
+LEAVE_OUT: Final = "leave_out"
 
-_ENTRIES: Final[dict[Pattern, Pattern]] = {
+_ENTRIES: Final[dict[tuple[str, ...], tuple[str, ...]]] = {
     ("steps",): ("id",),
     ("stages",): ("id",),
     ("gear",): ("id",),
@@ -36,8 +37,6 @@ _TABLES: Final = frozenset(
     | {("solutions", "*", "sources")}
     | {(*pattern, "*") for pattern in _ENTRIES}
 )
-PLACING: Final = ("after", "before")
-LEAVE_OUT: Final = "leave_out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,29 +61,48 @@ class Node:
         return None if found is None else plain(found)
 
     def at(self, key: str) -> Node | None:
-        """The node of this table's key."""
+        """The node of this table's key; None as in `get`."""
         return self.value.get(key) if isinstance(self.value, dict) else None
 
     def table(self, key: str) -> dict[str, Node]:
-        """The tables of a table by their names; empty where the file holds something else."""
+        """What stands by name in the table under this key; empty where the file holds something else."""
         found = self.at(key)
         return found.value if found is not None and isinstance(found.value, dict) else {}
 
     def entries(self, key: str) -> list[Node]:
-        """The entries of a list that are tables; a copy."""
+        """The tables in the list under this key, as a new list."""
         found = self.at(key)
         items = found.value if found is not None and isinstance(found.value, list) else []
         return [item for item in items if isinstance(item.value, dict)]
 
-    def set(self, key: str, value: Any, place: Place) -> None:
-        """Put a plain value under a key of this table."""
-        self.value[key] = node(value, place)
+    @property
+    def derived(self) -> Place:
+        """The place of what is worked out from this value."""
+        return replace(self.place, derived=True)
+
+    def fill(self, key: str, value: Any, since: Node | None = None) -> Node:
+        """Put a value that follows from `since`, else from this table, under a key that is not written."""
+        if key not in self.value:
+            self.put(key, value, since)
+        found: Node = self.value[key]
+        return found
+
+    def put(self, key: str, value: Any, since: Node | None = None) -> None:
+        """As `fill`, in place of what is written."""
+        self.value[key] = node(value, (since or self).derived)
+
+    def having(self, key: str, value: Node) -> Node:
+        """A copy of this table with another node under a key."""
+        return Node(self.value | {key: value}, self.place)
+
+    def lacking(self, key: str) -> Node:
+        """A copy of this table without a key."""
+        return Node({k: each for k, each in self.value.items() if k != key}, self.place)
 
 
 def strings(value: object) -> list[str]:
     """The texts of a value that may be a text, a list with texts in it, or anything else."""
-    listed = value if isinstance(value, list) else [value]
-    return [each for each in listed if isinstance(each, str)]
+    return [each for each in (value if isinstance(value, list) else [value]) if isinstance(each, str)]
 
 
 def tree(document: Document) -> Node:
@@ -92,13 +110,11 @@ def tree(document: Document) -> Node:
 
     def grow(value: Any, path: Path, line: int) -> Node:
         line = document.lines.get(path, line)
-        place = Place(document.name, line)
-        match value:
-            case dict():
-                return Node({key: grow(each, (*path, key), line) for key, each in value.items()}, place)
-            case list():
-                return Node([grow(each, (*path, number), line) for number, each in enumerate(value)], place)
-        return Node(value, place)
+        if isinstance(value, dict):
+            value = {key: grow(each, (*path, key), line) for key, each in value.items()}
+        elif isinstance(value, list):
+            value = [grow(each, (*path, number), line) for number, each in enumerate(value)]
+        return Node(value, Place(document.name, line))
 
     return grow(document.data, (), 1)
 
@@ -133,119 +149,110 @@ def places(of: Node, path: Path = ()) -> Iterator[tuple[Path, Place]]:
             yield from places(each, (*path, key))
 
 
-def merged(base: Node, own: Node, find: Find) -> Node:
-    """`own` laid over `base`; neither is changed. What cannot be done is handed to `find`."""
-    return _merged(base, own, (), (), find)
+# ------------------------------------------------------------ laying over
 
 
-def _merged(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> Node:
+def merged(base: Node, own: Node, find: Find, path: Path = ()) -> Node:
+    """`own` laid over `base`, both from `path` on; neither is changed. What cannot be done is handed to `find`."""
+    pattern = _pattern(path)
     if pattern in _TABLES and isinstance(base.value, dict):
         if isinstance(own.value, dict):
-            return _table(base, own, pattern, path, find)
+            return _table(base, own, find, path)
         name = ".".join(str(key) for key in path)
         find(own.place, path, f"it must be a table: write [{name}], with one bracket on each side")
         return base
     if pattern in _ENTRIES and isinstance(base.value, list):
         if isinstance(own.value, list):
-            return _list(base, own, pattern, path, find)
-        find(
-            own.place,
-            path,
-            f"it must be a list: write [[{path[0]}]] above each entry, or a list in square brackets",
-        )
+            return _list(base, own, find, path)
+        what = f"it must be a list: write [[{path[0]}]] above each entry, or a list in square brackets"
+        find(own.place, path, what)
         return base
     return own
 
 
-def _table(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> Node:
-    base = _less(base, own, pattern, path, find)
-    value = {key: each for key, each in base.value.items() if pattern or key not in OWN_KEYS}
+def _pattern(path: Path) -> tuple[str, ...]:
+    """A path with "*" for the number or id of each entry."""
+    return tuple("*" if number == 1 or isinstance(key, int) else key for number, key in enumerate(path))
+
+
+def _table(base: Node, own: Node, find: Find, path: Path) -> Node:
+    base = _less(base, own, find, path)
+    is_entry = _pattern(path)[:-1] in _ENTRIES
+    value = {key: each for key, each in base.value.items() if path or key not in OWN_KEYS}
     for key, each in own.value.items():
-        if key == LEAVE_OUT or (key in PLACING and _is_entry(pattern)):
-            continue
-        below = (*pattern, "*" if len(pattern) == 1 else key)
-        value[key] = _merged(value[key], each, below, (*path, key), find) if key in value else each
+        if key != LEAVE_OUT and not (key in PLACING and is_entry):
+            value[key] = merged(value[key], each, find, (*path, key)) if key in value else each
     return Node(value, own.place)
 
 
-def _is_entry(pattern: Pattern) -> bool:
-    return pattern[-1:] == ("*",) and pattern[:-1] in _ENTRIES
-
-
-def identity(entry: Node, pattern: Pattern) -> tuple[str, ...] | None:
-    """What tells an entry of this list apart; None when it does not say."""
-    found = tuple(entry.get(key) for key in _ENTRIES[pattern])
-    return found if all(isinstance(part, str) for part in found) else None
-
-
-def _list(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> Node:
+def _list(base: Node, own: Node, find: Find, path: Path) -> Node:
+    keys = _ENTRIES[_pattern(path)]
     items: list[Node] = list(base.value)
     placed: dict[int, str] = {}
     for number, entry in enumerate(own.value):
         here = (*path, number)
-        name = identity(entry, pattern)
-        at = _index(items, name, pattern)
-        new = _bare(entry) if at is None else _merged(items[at], entry, (*pattern, "*"), here, find)
-        to = _wanted(entry, items, pattern, here, placed, find)
+        name = _name(entry, keys)
+        at = _index(items, name, keys)
+        new = _placeless(entry) if at is None else merged(items[at], entry, find, here)
+        to = _wanted(entry, items, placed, find, here)
         if at is None:
-            if pattern == ("steps",) and name is not None and not entry.value.keys() & set(PLACING):
-                hint = nearest(name[0], [known[0] for item in items if (known := identity(item, pattern))])
-                words = f'there is no step "{name[0]}" to change{hint}. A new one says after = "…" or before = "…"'
-                find(entry.value["id"].place, (*here, "id"), words)
+            if path == ("steps",) and name is not None and not entry.value.keys() & set(PLACING):
+                hint = nearest(name[0], [known[0] for item in items if (known := _name(item, keys))])
+                what = f'there is no step "{name[0]}" to change{hint}. A new one says after = "…" or before = "…"'
+                find(entry.value["id"].place, (*here, "id"), what)
             items.insert(len(items) if to is None else to, new)
-        elif to is None:
-            items[at] = new
         else:
             del items[at]
-            items.insert(to - (1 if at < to else 0), new)
+            items.insert(at if to is None else to - (at < to), new)
         placed[id(new)] = str(entry.get("after"))
     return Node(items, own.place)
 
 
-def _bare(entry: Node) -> Node:
+def _name(entry: Node, keys: tuple[str, ...]) -> tuple[str, ...] | None:
+    """What tells an entry apart; None when it does not say."""
+    found = tuple(entry.get(key) for key in keys)
+    return found if all(isinstance(part, str) for part in found) else None
+
+
+def _index(items: list[Node], name: tuple[str, ...] | None, keys: tuple[str, ...]) -> int | None:
+    names = [_name(item, keys) for item in items]
+    return names.index(name) if name is not None and name in names else None
+
+
+def _placeless(entry: Node) -> Node:
     """A new entry without the words that only place it."""
     if not isinstance(entry.value, dict):
         return entry
     return Node({key: each for key, each in entry.value.items() if key not in PLACING}, entry.place)
 
 
-def _index(items: list[Node], name: tuple[str, ...] | None, pattern: Pattern) -> int | None:
-    if name is None:
-        return None
-    return next((number for number, item in enumerate(items) if identity(item, pattern) == name), None)
-
-
-def _wanted(
-    entry: Node, items: list[Node], pattern: Pattern, path: Path, placed: dict[int, str], find: Find
-) -> int | None:
+def _wanted(entry: Node, items: list[Node], placed: dict[int, str], find: Find, path: Path) -> int | None:
     """Where the entry shall stand; None where it does not say. Several after one entry keep their own order."""
     said = [key for key in PLACING if entry.at(key) is not None]
-    if not said:
-        return None
-    key = said[0]
-    stone = entry.value[key]
     if len(said) == 2:
         find(entry.value[said[1]].place, (*path, said[1]), "write after or before, not both")
+    if len(said) != 1:
         return None
-    beside = stone.value
-    at = _index(items, (beside,), pattern) if isinstance(beside, str) else None
+    key = said[0]
+    beside = entry.value[key].value
+    keys = _ENTRIES[_pattern(path)[:-1]]
+    at = _index(items, (beside,), keys) if isinstance(beside, str) else None
     if at is None:
-        known = [name[0] for item in items if (name := identity(item, pattern))]
-        hint = nearest(str(beside), known)
-        find(stone.place, (*path, key), f'there is no "{str(beside)[:40]}" here to stand {key}{hint}')
+        hint = nearest(str(beside), [name[0] for item in items if (name := _name(item, keys))])
+        what = f'there is no "{str(beside)[:40]}" here to stand {key}{hint}'
+        find(entry.value[key].place, (*path, key), what)
         return None
-    if key == "before":
-        return at
-    at += 1
-    while at < len(items) and placed.get(id(items[at])) == beside:
+    if key == "after":
         at += 1
+        while at < len(items) and placed.get(id(items[at])) == beside:
+            at += 1
     return at
 
 
 # ---------------------------------------------------------- what is left out
 
 
-def _less(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> Node:
+def _less(base: Node, own: Node, find: Find, path: Path) -> Node:
     """The base's table without what `leave_out` names, each a key, or a list's or table's name and an id in it."""
     named = own.at(LEAVE_OUT)
     if named is None:
@@ -254,48 +261,45 @@ def _less(base: Node, own: Node, pattern: Pattern, path: Path, find: Find) -> No
         find(named.place, (*path, LEAVE_OUT), 'write a list of names in square brackets, like ["steps.filter"]')
         return base
     for each in named.value:
-        taken = _taken(base, each.value, pattern)
+        taken = _taken(base, each.value, _pattern(path))
         if taken is None:
-            hint = nearest(each.value, list(_names(base, pattern)))
-            find(each.place, (*path, LEAVE_OUT), f'there is no "{each.value[:60]}" here to leave out{hint}')
+            hint = nearest(each.value, list(_names(base, _pattern(path))))
+            what = f'there is no "{each.value[:60]}" here to leave out{hint}'
+            find(each.place, (*path, LEAVE_OUT), what)
         else:
-            base = taken
-            if not pattern:
-                base = _unnamed(base, each.value)
+            base = taken if path else _unnamed(taken, each.value)
     return base
 
 
-def _names(base: Node, pattern: Pattern) -> Iterator[str]:
+def _names(base: Node, pattern: tuple[str, ...]) -> Iterator[str]:
+    """Everything that `leave_out` may name in a table."""
     for key, each in base.value.items():
         yield key
-        if isinstance(each.value, list) and (*pattern, key) in _ENTRIES:
-            yield from (f"{key}.{'.'.join(name)}" for e in each.value if (name := identity(e, (*pattern, key))))
+        if isinstance(each.value, list) and (keys := _ENTRIES.get((*pattern, key))):
+            yield from (f"{key}.{'.'.join(name)}" for entry in each.value if (name := _name(entry, keys)))
         elif isinstance(each.value, dict):
             yield from (f"{key}.{name}" for name in each.value)
 
 
-def _taken(base: Node, name: str, pattern: Pattern) -> Node | None:
+def _taken(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node | None:
     """The table without what is named; None when it is not there."""
     key, _, rest = name.partition(".")
     inner = base.at(key)
     if inner is None:
         return None
-    value = dict(base.value)
     if not rest:
-        del value[key]
-        return Node(value, base.place)
+        return base.lacking(key)
     if isinstance(inner.value, dict) and rest in inner.value:
-        value[key] = Node({k: each for k, each in inner.value.items() if k != rest}, inner.place)
-        return Node(value, base.place)
-    below = (*pattern, key)
-    if below in _ENTRIES and isinstance(inner.value, list):
-        at = _index(inner.value, tuple(rest.split(".")), below)
-        if at is not None:
-            value[key] = Node([*inner.value[:at], *inner.value[at + 1 :]], inner.place)
-            if below == ("steps",):
-                value[key] = _due_later(inner.value, at)
-            return Node(value, base.place)
-    return None
+        return base.having(key, inner.lacking(rest))
+    keys = _ENTRIES.get((*pattern, key))
+    if keys is None or not isinstance(inner.value, list):
+        return None
+    at = _index(inner.value, tuple(rest.split(".")), keys)
+    if at is None:
+        return None
+    if (*pattern, key) == ("steps",):
+        return base.having(key, _due_later(inner.value, at))
+    return base.having(key, Node([*inner.value[:at], *inner.value[at + 1 :]], inner.place))
 
 
 def _due_later(steps: list[Node], at: int) -> Node:
@@ -304,43 +308,18 @@ def _due_later(steps: list[Node], at: int) -> Node:
     following = steps[at + 1].get("id") if at + 1 < len(steps) else "end"
 
     def carried(step: Node) -> Node:
-        value = {k: each for k, each in step.value.items() if not (k == "joins" and each.value == gone)}
-        if "ticks" in value and isinstance(value["ticks"].value, list):
-            ticks = [
-                Node(tick.value | {"due": Node(following, tick.place)}, tick.place)
-                if tick.get("due") == gone
-                else tick
-                for tick in value["ticks"].value
-            ]
-            value["ticks"] = Node(ticks, value["ticks"].place)
-        return Node(value, step.place)
+        if step.get("joins") == gone:
+            step = step.lacking("joins")
+        ticks = step.at("ticks")
+        if ticks is None or not isinstance(ticks.value, list):
+            return step
+        later = [
+            tick.having("due", Node(following, tick.place)) if tick.get("due") == gone else tick
+            for tick in ticks.value
+        ]
+        return step.having("ticks", Node(later, ticks.place))
 
-    rest = [*steps[:at], *steps[at + 1 :]]
-    return Node([carried(step) if isinstance(step.value, dict) else step for step in rest], steps[0].place)
-
-
-def _unnamed(base: Node, name: str) -> Node:
-    """What named a solution, vessel, gear item or caution that was left out goes with it."""
-    kind, _, id_ = name.partition(".")
-    if kind == "solutions":
-        for step in base.entries("steps"):
-            if step.get("solution") == id_:
-                base = _taken(base, f"steps.{step.get('id')}", ()) or base
-        for vessel, each in base.table("vessels").items():
-            if each.get("dedicated_to") == id_:
-                base = _unnamed(_taken(base, f"vessels.{vessel}", ()) or base, f"vessels.{vessel}")
-        value = dict(base.value)
-        if "residue" in value:
-            kept = [r for r in base.entries("residue") if id_ not in (r.get("residue"), r.get("solution"))]
-            value["residue"] = Node(kept, value["residue"].place)
-        base = Node(value, base.place)
-    if kind not in ("solutions", "vessels", "gear", "cautions"):
-        return base
-    value = dict(base.value)
-    for table in ("steps", "solutions"):
-        if table in value and (table == "steps" or kind == "cautions"):
-            value[table] = _scrubbed(value[table], kind, id_)
-    return Node(value, base.place)
+    return Node([carried(step) for step in (*steps[:at], *steps[at + 1 :])], steps[0].place)
 
 
 _NAMING: Final = {
@@ -349,24 +328,41 @@ _NAMING: Final = {
     "gear": ("list_gear",),
     "cautions": ("cautions", "needs_caution"),
 }
+"""The keys under which a thing of each table is named."""
+
+
+def _unnamed(base: Node, name: str) -> Node:
+    """The tree without what named a solution, vessel, gear item or caution that was left out."""
+    kind, _, id_ = name.partition(".")
+    if kind == "solutions":
+        for step in base.entries("steps"):
+            if step.get("solution") == id_:
+                base = _taken(base, f"steps.{step.get('id')}") or base
+        for vessel, each in base.table("vessels").items():
+            if each.get("dedicated_to") == id_:
+                base = _unnamed(_taken(base, f"vessels.{vessel}") or base, f"vessels.{vessel}")
+        if (rules := base.at("residue")) is not None:
+            kept = [r for r in base.entries("residue") if id_ not in (r.get("residue"), r.get("solution"))]
+            base = base.having("residue", Node(kept, rules.place))
+    for table in ("steps", "solutions"):
+        held = base.at(table)
+        if held is not None and kind in _NAMING and (table == "steps" or kind == "cautions"):
+            base = base.having(table, _scrubbed(held, kind, id_))
+    return base
 
 
 def _scrubbed(of: Node, kind: str, id_: str) -> Node:
     """The tree without what names what is gone: list items, and readings and ticks of a solution whole."""
-    match of.value:
-        case dict():
-            value = {}
-            for key, each in of.value.items():
-                if key in _NAMING[kind] and isinstance(each.value, list):
-                    value[key] = Node([item for item in each.value if item.value != id_], each.place)
-                else:
-                    value[key] = _scrubbed(each, kind, id_) if isinstance(each.value, dict | list) else each
-            return Node(value, of.place)
-        case list():
-            kept = [
-                item
-                for item in of.value
-                if not (kind == "solutions" and any(item.get(key) == id_ for key in _NAMING[kind]))
-            ]
-            return Node([_scrubbed(item, kind, id_) for item in kept], of.place)
-    return of
+    value = of.value
+    if isinstance(value, dict):
+        value = {
+            key: Node([item for item in each.value if item.value != id_], each.place)
+            if key in _NAMING[kind] and isinstance(each.value, list)
+            else _scrubbed(each, kind, id_)
+            for key, each in value.items()
+        }
+    elif isinstance(value, list):
+        whole = _NAMING[kind] if kind == "solutions" else ()
+        kept = [item for item in value if not any(item.get(key) == id_ for key in whole)]
+        value = [_scrubbed(item, kind, id_) for item in kept]
+    return Node(value, of.place)

@@ -1,7 +1,4 @@
-"""Where profiles and example setups lie: those that ship, and the person's own.
-
-One job: find files by name. It reads none of them.
-"""
+"""Where profiles and example setups lie: those that ship, and the person's own. No file is read here."""
 
 from __future__ import annotations
 
@@ -29,9 +26,7 @@ def shipped_dir() -> Path:
 
 def all_profiles(own_dir: Path | None = None) -> tuple[Path, ...]:
     """Every profile file, by name; one of the person's own stands in place of a shipped one of the same name."""
-    found = {path.stem: path for path in _toml_in(shipped_dir())}
-    if own_dir is not None:
-        found |= {path.stem: path for path in _toml_in(own_dir)}
+    found = {path.stem: path for folder in (shipped_dir(), own_dir) for path in _toml_in(folder)}
     return tuple(found[name] for name in sorted(found))
 
 
@@ -66,46 +61,45 @@ def find_base(name: str, file: Path, own_dir: Path | None) -> Path | None:
     A name is looked for beside the file, in the person's own folder, among the profiles that ship, and among their
     parts. A file is never its own base: one that bears a shipped name finds the shipped one.
     """
-    return _beside(name, file, (own_dir, shipped_dir(), shipped_dir() / "parts"))
-
-
-def base_names(own_dir: Path | None) -> list[str]:
-    """The names of the profiles that `find_base` finds."""
-    return _names_in((own_dir, shipped_dir()))
+    return _find(name, file, own_dir, shipped_dir(), shipped_dir() / "parts")
 
 
 def find_part(name: str, file: Path, own_dir: Path | None) -> Path | None:
     """The file of a ready part, by its name or path; None when there is none."""
-    return _beside(name, file, (own_dir and own_dir / "parts", shipped_dir() / "parts"))
+    return _find(name, file, own_dir and own_dir / "parts", shipped_dir() / "parts")
+
+
+def base_names(own_dir: Path | None) -> list[str]:
+    """The names of the profiles that `find_base` finds."""
+    return _names_in(own_dir, shipped_dir())
 
 
 def part_names(own_dir: Path | None) -> list[str]:
     """The names of the ready parts: those that ship, and the person's own."""
-    return _names_in((own_dir and own_dir / "parts", shipped_dir() / "parts"))
+    return _names_in(own_dir and own_dir / "parts", shipped_dir() / "parts")
 
 
-def _names_in(folders: tuple[Path | None, ...]) -> list[str]:
-    return [*dict.fromkeys(path.stem for folder in folders if folder for path in _toml_in(folder))]
-
-
-def _beside(name: str, file: Path, folders: tuple[Path | None, ...]) -> Path | None:
+def _find(name: str, file: Path, *folders: Path | None) -> Path | None:
+    """The file of this path as seen from `file`, or of this name beside it or in one of the folders."""
     if name.endswith(".toml") or os.sep in name:
         named = file.parent / Path(name).expanduser()
         return named if named.is_file() else None
-    for folder in (file.parent, *folders):
-        found = None if folder is None else folder / f"{name}.toml"
-        if found is not None and found.is_file() and found.resolve() != file.resolve():
-            return found
-    return None
+    candidates = (folder / f"{name}.toml" for folder in (file.parent, *folders) if folder is not None)
+    return next((each for each in candidates if each.is_file() and each.resolve() != file.resolve()), None)
 
 
-def _toml_in(folder: Path) -> tuple[Path, ...]:
+def _names_in(*folders: Path | None) -> list[str]:
+    return [*dict.fromkeys(path.stem for folder in folders for path in _toml_in(folder))]
+
+
+def _toml_in(folder: Path | None) -> tuple[Path, ...]:
     """The TOML files of a folder, none when it is not there; raises FileUnusable when it may not be read."""
+    if folder is None:
+        return ()
     try:
         return tuple(sorted(path for path in folder.iterdir() if path.suffix == ".toml"))
     except (FileNotFoundError, NotADirectoryError):
         return ()
     except OSError as error:
-        raise FileUnusable(
-            (f"{folder} cannot be read: {(error.strerror or 'unknown reason').lower()}.",)
-        ) from None
+        why = (error.strerror or "unknown reason").lower()
+        raise FileUnusable((f"{folder} cannot be read: {why}.",)) from None

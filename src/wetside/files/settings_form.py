@@ -22,9 +22,7 @@ from wetside.files.settings import (
     settings_model,
     validated,
 )
-from wetside.files.typed_values import count
-from wetside.files.typed_values import difference as typed_difference
-from wetside.files.units import quoted
+from wetside.files.units import count, difference_c, quoted
 from wetside.frozen import dataclass
 
 WRONG_FILE: Final = (
@@ -98,7 +96,7 @@ def changed(settings: Settings, name: str, answer: str) -> Settings:
     if isinstance(setting.default, bool):
         value = answer == "yes"
     elif setting.metadata["kind"] == "degrees":
-        value = typed_difference(answer, settings.temperature_unit)
+        value = difference_c(answer, settings.temperature_unit)
     elif setting.metadata["kind"] == "seconds" and _BARE.fullmatch(answer):
         value = f"{answer} s"
     elif isinstance(setting.default, tuple):

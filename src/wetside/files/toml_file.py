@@ -289,7 +289,7 @@ def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]
             here = _form_at(form, path[:-1])
             keys = [each.alias or name for name, each in here.model_fields.items()] if here else []
             return path, f'"{quoted(key)}" is no key here{nearest(key, (*keys, *also))}'
-        case "literal_error":
+        case "literal_error" | "enum":
             return path, _not_among(value, str(about["expected"]))
         case "string_too_long":
             return path, f"it has {len(value)} characters; at most {about['max_length']} fit"

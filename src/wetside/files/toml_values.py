@@ -1,48 +1,43 @@
-"""The kinds of value a person writes in a profile or setup, as pydantic reads them: text in, base units out.
+"""What a key of a profile or setup may hold, as annotated types that pydantic reads, and tables of such keys.
 
-One job: annotated types for the forms in `files/profile_forms.py` and `setup_file.py`, with limits that catch what
-cannot be meant (a bath of 80 °C, a developer of nine days). It must not know which key holds what.
+Values come out in base units (s, °C, ml, days, rolls per litre), tables as the domain's frozen dataclasses, read
+by the names of their fields (`form`): a new field of a dataclass is a new key. The limits refuse what cannot be
+meant, such as a bath of 80 °C or a developer of nine days.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, fields
 from itertools import pairwise
-from typing import Annotated, Final
+from typing import Annotated, Any, Final, TypeVar, get_type_hints
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
 
 from wetside.domain.calc.tank import ROLL_CM2, film_area_cm2
-from wetside.domain.profile.model import LEAST_BELL_S
+from wetside.domain.profile.model import LEAST_BELL_S, MOST_SENTENCE, MOST_TICK, MOST_TITLE
 from wetside.errors import Refused
-from wetside.files.units import difference_c, duration_s, quoted, temperature_c, volume_ml
+from wetside.files.units import decimal, difference_c, duration_s, quoted, temperature_c, volume_ml
 
 DAY_S: Final = 86_400.0
 LONGEST_STEP_S: Final = 7 * DAY_S
-_ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_NUMBER: Final = r"(\d{1,4}(?:[.,]\d{1,4})?)"
-_FACTOR: Final = re.compile(rf"(?:[x×*] ?{_NUMBER}|{_NUMBER} ?[x×]|{_NUMBER})")
-_MORE: Final = re.compile(rf"([+-]) ?{_NUMBER} ?(?:%|per ?cent)")
-_STOPS: Final = re.compile(rf"([+-]?) ?{_NUMBER} ?(?:stops?)?")
-_FILM: Final = (
-    r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?:(?:rolls?|films?)(?: of (?P<what>.+?))?|(?P<unit>cm²|cm2|in²|in2))"
-)
-_ROLLS: Final = re.compile(_FILM + r" ?(?:per|in(?![²2])|/) ?(?P<volume>.+)")
-_AREA: Final = re.compile(r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?(?P<unit>cm²|cm2|in²|in2)")
-_CM2_PER: Final = {"cm²": 1.0, "cm2": 1.0, "in²": 6.4516, "in2": 6.4516}
+_DECIMAL: Final = r"(\d{1,4}(?:[.,]\d{1,4})?)"
+_FACTOR: Final = re.compile(rf"(?:[x×*] ?{_DECIMAL}|{_DECIMAL} ?[x×]|{_DECIMAL})")
+_MORE: Final = re.compile(rf"([+-]) ?{_DECIMAL} ?(?:%|per ?cent)")
+_STOPS: Final = re.compile(rf"([+-]?) ?{_DECIMAL} ?(?:stops?)?")
+_AMOUNT: Final = r"(?P<number>\d{1,6}(?:[.,]\d{1,3})?) ?"
+_AREA_UNIT: Final = r"(?P<unit>cm²|cm2|in²|in2)"
+_AREA: Final = re.compile(_AMOUNT + _AREA_UNIT)
+_FILM: Final = rf"(?:(?:rolls?|films?)(?: of (?P<what>.+?))?|{_AREA_UNIT})"
+_ROLLS: Final = re.compile(_AMOUNT + _FILM + r" ?(?:per|in(?![²2])|/) ?(?P<volume>.+)")
+_CM2_PER: Final = {"cm²": 1.0, "cm2": 1.0, "in²": 2.54**2, "in2": 2.54**2}
 _EACH: Final = r"(?P<each> (?:per|for each|each|a) (?:roll|film)(?: of (?P<what>.+))?)?"
 _PERCENT: Final = re.compile(r"\+? ?(?P<number>\d{1,4}(?:[.,]\d{1,3})?) ?(?:%|per ?cent)" + _EACH)
 
 
-class Form(BaseModel):
-    """A table of a file: no key but its own, no value of another type."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-
-
-def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> Callable[[object], float]:
-    """A validator that reads a quantity and refuses what lies outside `low` to `high`."""
+def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> BeforeValidator:
+    """Reads a quantity with its unit; refuses what lies outside `low` to `high`, and `sense` says why."""
 
     def validate(value: object) -> float:
         if not isinstance(value, str):
@@ -55,16 +50,13 @@ def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> 
             raise ValueError(f'"{quoted(value)}" makes no sense here: {sense}')
         return number
 
-    return validate
+    return BeforeValidator(validate)
 
 
-def _bell(value: object) -> float:
-    """How far bells in the dark are apart: none at all, or seldom enough to be heard apart."""
-    sense = f"a bell in the dark comes every {LEAST_BELL_S:g} s at the most often; 0 s is none"
-    seconds = _read(duration_s, 0, LONGEST_STEP_S, sense)(value)
-    if 0 < seconds < LEAST_BELL_S:
-        raise ValueError(f'"{quoted(str(value))}" makes no sense here: {sense}')
-    return seconds
+def _bell_s(text: str) -> float:
+    """The time (s) from bell to bell in the dark; below any limit where bells would not be heard apart."""
+    seconds = duration_s(text)
+    return -1.0 if 0 < seconds < LEAST_BELL_S else seconds
 
 
 def _rolls(text: str) -> float:
@@ -75,23 +67,20 @@ def _rolls(text: str) -> float:
             f'"{quoted(text)}" is not understood: write it like 8 rolls per litre, 16 rolls of 120 per 2 l or'
             " 640 in² per litre"
         )
-    number = float(found["number"].replace(",", "."))
     each_cm2 = _CM2_PER[found["unit"]] if found["unit"] else _film_cm2(found["what"])
     volume = found["volume"].strip()
     litres = volume_ml(volume if volume[0].isdigit() else f"1 {volume}") / 1000.0
     if litres <= 0.0:
         raise Refused(f'"{quoted(text)}" is per no volume at all: write it like 8 rolls per litre')
-    return number * each_cm2 / ROLL_CM2 / litres
+    return decimal(found["number"]) * each_cm2 / ROLL_CM2 / litres
 
 
 def _film_cm2(what: str | None) -> float:
-    """The film (cm²) of one of these rolls: a format, or an area; without either a 135-36."""
+    """The area (cm²) of one roll of a format or of a stated area; of a 135-36 when neither is said."""
     if what is None:
         return ROLL_CM2
     area = _AREA.fullmatch(what.strip())
-    return (
-        float(area["number"].replace(",", ".")) * _CM2_PER[area["unit"]] if area else film_area_cm2(what.strip())
-    )
+    return decimal(area["number"]) * _CM2_PER[area["unit"]] if area else film_area_cm2(what.strip())
 
 
 def _per_roll(text: str) -> float:
@@ -100,14 +89,14 @@ def _per_roll(text: str) -> float:
     each_cm2 = _film_cm2(found["what"]) if found is not None else 0.0
     if found is None or each_cm2 <= 0.0:
         raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %, or 2 % per roll of 120')
-    return float(found["number"].replace(",", ".")) / 100.0 * ROLL_CM2 / each_cm2
+    return decimal(found["number"]) / 100.0 * ROLL_CM2 / each_cm2
 
 
 def _fraction(text: str) -> float:
     found = _PERCENT.fullmatch(text.strip())
     if found is None or found["each"]:
         raise Refused(f'"{quoted(text)}" is not understood: write it like 2 %')
-    return float(found["number"].replace(",", ".")) / 100.0
+    return decimal(found["number"]) / 100.0
 
 
 def _factor(value: object) -> object:
@@ -116,9 +105,9 @@ def _factor(value: object) -> object:
         return value
     plain = " ".join(value.split()).lower()
     if found := _MORE.fullmatch(plain):
-        return 1.0 + (-1 if found[1] == "-" else 1) * _number(found[2]) / 100.0
+        return 1.0 + (-1 if found[1] == "-" else 1) * decimal(found[2]) / 100.0
     if found := _FACTOR.fullmatch(plain):
-        return _number(next(each for each in found.groups() if each))
+        return decimal(next(each for each in found.groups() if each))
     raise ValueError(f'"{quoted(value)}" is no factor: write it like 1.25, "x 1.25" or "+25 %"')
 
 
@@ -129,26 +118,13 @@ def _stops(value: object) -> object:
     found = _STOPS.fullmatch(" ".join(value.split()).lower())
     if found is None:
         raise ValueError(f'"{quoted(value)}" is no number of stops: write it like 1 or "1 stop"')
-    return _number(found[2]) * (-1 if found[1] == "-" else 1)
-
-
-def _number(text: str) -> float:
-    return float(text.replace(",", "."))
-
-
-def _days(text: str) -> float:
-    return duration_s(text) / DAY_S
+    return decimal(found[2]) * (-1 if found[1] == "-" else 1)
 
 
 def _id(value: object) -> object:
-    if isinstance(value, str) and (len(value) > 40 or not _ID.fullmatch(value)):
+    if isinstance(value, str) and (len(value) > 40 or not re.fullmatch(r"[a-z0-9]+(?:-[a-z0-9]+)*", value)):
         raise ValueError(f'"{quoted(value)}" is no id: at most 40 of a to z, 0 to 9 and single hyphens')
     return value
-
-
-def _one_or_more(value: object) -> object:
-    """A single text where a list of texts may stand is a list of one."""
-    return [value] if isinstance(value, str) else value
 
 
 def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
@@ -160,35 +136,117 @@ def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, f
     return ordered
 
 
-def span(value: list[float]) -> tuple[float, float]:
-    """Two temperatures, the lower first."""
-    low, high = value
-    if low >= high:
-        raise ValueError("the first temperature must be lower than the second")
-    return low, high
-
-
-BathCelsius = Annotated[float, BeforeValidator(_read(temperature_c, 0, 60, "baths are between 0 and 60 °C"))]
-WaterCelsius = Annotated[float, BeforeValidator(_read(temperature_c, 0, 100, "water is between 0 and 100 °C"))]
-Difference = Annotated[float, BeforeValidator(_read(difference_c, 0, 10, "it is at most 10 °C"))]
-Seconds = Annotated[
-    float, BeforeValidator(_read(duration_s, 0.001, LONGEST_STEP_S, "a time is more than 0 and at most 7 days"))
-]
-LeadIn = Annotated[float, BeforeValidator(_read(duration_s, 0, 60, "a lead-in is at most 60 s"))]
-BellEvery = Annotated[float, BeforeValidator(_bell)]
-Days = Annotated[float, BeforeValidator(_read(_days, 0.5, 7305, "a life is between half a day and 20 years"))]
-Millilitres = Annotated[float, BeforeValidator(_read(volume_ml, 1, 100_000, "it is between 1 ml and 100 l"))]
-CarryOver = Annotated[float, BeforeValidator(_read(volume_ml, 0, 1000, "it is at most 1 l"))]
-RollsPerLitre = Annotated[float, BeforeValidator(_read(_rolls, 0, 1000, "it is at most 1000 rolls per litre"))]
-Fraction = Annotated[float, BeforeValidator(_read(_fraction, 0, 1, "it is at most 100 %"))]
-PerRoll = Annotated[float, BeforeValidator(_read(_per_roll, 0, 1, "it is at most 100 %"))]
+BathCelsius = Annotated[float, _read(temperature_c, 0, 60, "baths are between 0 and 60 °C")]
+WaterCelsius = Annotated[float, _read(temperature_c, 0, 100, "water is between 0 and 100 °C")]
+Difference = Annotated[float, _read(difference_c, 0, 10, "it is at most 10 °C")]
+Seconds = Annotated[float, _read(duration_s, 0.001, LONGEST_STEP_S, "a time is more than 0 and at most 7 days")]
+LeadIn = Annotated[float, _read(duration_s, 0, 60, "a lead-in is at most 60 s")]
+_BELL: Final = f"a bell in the dark comes every {LEAST_BELL_S:g} s at the most often; 0 s is none"
+BellEvery = Annotated[float, _read(_bell_s, 0, LONGEST_STEP_S, _BELL)]
+_LIFE: Final = "a life is between half a day and 20 years"
+Days = Annotated[float, _read(lambda text: duration_s(text) / DAY_S, 0.5, 7305, _LIFE)]
+Millilitres = Annotated[float, _read(volume_ml, 1, 100_000, "it is between 1 ml and 100 l")]
+CarryOver = Annotated[float, _read(volume_ml, 0, 1000, "it is at most 1 l")]
+RollsPerLitre = Annotated[float, _read(_rolls, 0, 1000, "it is at most 1000 rolls per litre")]
+Fraction = Annotated[float, _read(_fraction, 0, 1, "it is at most 100 %")]
+PerRoll = Annotated[float, _read(_per_roll, 0, 1, "it is at most 100 %")]
 Factor = Annotated[float, BeforeValidator(_factor), Field(ge=0.2, le=5)]
 Stops = Annotated[float, BeforeValidator(_stops), Field(ge=-3, le=5)]
 
+
+# -------------------------------------------------------- texts and lists
+
+
+def text(most: int, least: int = 1) -> Any:
+    """A text of so many characters."""
+    return Annotated[str, StringConstraints(min_length=least, max_length=most)]
+
+
+def listed(kind: Any, most: int, least: int = 0, *checks: BeforeValidator | AfterValidator) -> Any:
+    """A list of so many entries of one kind."""
+    return Annotated[list[kind], Field(min_length=least or None, max_length=most), *checks]
+
+
+def ids(most: int = 12) -> Any:
+    """A list of ids; one id alone may be written without brackets."""
+    return listed(Id, most, 0, BeforeValidator(lambda value: [value] if isinstance(value, str) else value))
+
+
 Id = Annotated[str, BeforeValidator(_id), StringConstraints(min_length=1)]
-Title = Annotated[str, StringConstraints(min_length=1, max_length=32)]
-Label = Annotated[str, StringConstraints(min_length=1, max_length=40)]
-TickText = Annotated[str, StringConstraints(min_length=1, max_length=60)]
-Sentence = Annotated[str, StringConstraints(min_length=1, max_length=150)]
-Words = Annotated[str, StringConstraints(min_length=1, max_length=400)]
-Ids = Annotated[list[Id], BeforeValidator(_one_or_more), Field(max_length=12)]
+Title = text(MOST_TITLE)
+Label = text(40)
+TickText = text(MOST_TICK)
+Sentence = text(MOST_SENTENCE)
+Words = text(400)
+
+
+# ------------------------------------------------------------------ tables
+
+_UNIT: Final = re.compile(r"_(?:c|s|ml|days|per_l)$")
+_BY_UNIT: Final = {
+    "_c": BathCelsius,
+    "_s": Seconds,
+    "_ml": Millilitres,
+    "_days": Days,
+    "_per_l": RollsPerLitre,
+}
+Made = TypeVar("Made")
+
+
+class Form(BaseModel):
+    """A table of a file: no key but its own, no value of another type."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+
+def key_of(name: str) -> str:
+    """The key of a dataclass's field in a file: its name without the unit."""
+    return _UNIT.sub("", name)
+
+
+def form(model: type, keys: Mapping[str, str] | None = None, **kinds: Any) -> type[Form]:
+    """The form of a table that has a key for each field of `model`, a frozen dataclass.
+
+    `keys` names the keys that `key_of` does not. What a key may hold is given in `kinds` by the field's name, else
+    it follows from the field's unit, else it is the field's own type; a kind of None leaves the field out. The key
+    may be missing where the field has a default, or where a pair (kind, default) is given. Kinds that belong to no
+    field are further keys. The keys that must be there come first.
+    """
+    hints = get_type_hints(model)
+    needed: dict[str, Any] = {}
+    optional: dict[str, Any] = {}
+    for each in fields(model):
+        unit = _UNIT.search(each.name)
+        kind = kinds.pop(each.name, _BY_UNIT[unit[0]] if unit else hints[each.name])
+        if kind is None:
+            continue
+        kind, default = kind if isinstance(kind, tuple) else (kind, each.default)
+        key = (keys or {}).get(each.name) or key_of(each.name)
+        if default is MISSING:
+            needed[each.name] = (kind, Field(alias=key))
+        else:
+            optional[each.name] = (kind, Field(default, alias=key))
+    return create_model(model.__name__, __base__=Form, **needed, **optional, **kinds)
+
+
+def made(model: Callable[..., Made], read: Form, **given: Any) -> Made:
+    """The dataclass of a table that has been read; `given` are fields with a value of their own."""
+    names = {each.name for each in fields(model)} & type(read).model_fields.keys()  # type: ignore[arg-type]
+    values = {name: getattr(read, name) for name in names - given.keys()}
+    return model(**given, **{name: tuple(v) if isinstance(v, list) else v for name, v in values.items()})
+
+
+def table(model: Any, keys: Mapping[str, str] | None = None, **kinds: Any) -> Any:
+    """What reads a table straight into `model`; see `form`."""
+    return Annotated[form(model, keys, **kinds), AfterValidator(lambda read: made(model, read))]
+
+
+def tables(model: Any, most: int, least: int = 0, **kinds: Any) -> Any:
+    """What reads tables by their ids, [solutions.developer] and so on, into a tuple of `model`; see `form`."""
+    one: Any = form(model, id=None, **kinds)
+
+    def by_id(read: dict[str, Form]) -> tuple[Any, ...]:
+        return tuple(made(model, each, id=id_) for id_, each in read.items())
+
+    limits = Field(min_length=least or None, max_length=most)
+    return Annotated[dict[Id, one], limits, AfterValidator(by_id)]

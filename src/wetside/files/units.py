@@ -1,26 +1,23 @@
-"""Text to base units: what a person writes in a file or types (what is shown is `domain/calc/wording.py`).
+"""Typed text to base units (s, °C, ml) and single values; what is shown is worded in `domain/calc/wording.py`.
 
-This module reads one quantity at a time. It must not guess: a text that two people
-could read differently ("20 fl oz", "1,000 ml", "3 m", a bare number without a preferred unit) is refused with
-both readings named. It never evaluates text; a number and a known unit are all it takes.
+Each function reads one quantity and evaluates nothing. A text that two people could read differently ("20 fl oz",
+"1,000 ml", "3 m", a bare number without a preferred unit) is refused with both readings named. It reads ASCII
+digits, a point or comma as the decimal sign, the usual spaces (also no-break and thin ones) and units in either
+case; other digits, control and direction characters, exponents, fractions and thousands separators are refused.
 
-What is understood everywhere: ASCII digits, a point or a comma as the decimal sign, any of the usual spaces
-(also no-break and thin ones) between the parts, upper or lower case units. Other digits, control and
-direction characters, exponents, fractions and separators between thousands are refused.
+The grammar is our own because pint alone reads "102 F" as farad and "1,5 l" as 15 l. pint converts by the factors
+in `units.txt`; loading it takes 0.15 to 0.3 s, so it waits for the first quantity that is not in a base unit.
 
-The grammar is our own, since a library of units alone reads "102 F" as farad and "1,5 l" as 15 l. The factors are
-in `units.txt`, and pint converts by them. Loading it takes 0.15 to 0.3 s, longer than everything else a plan does,
-so that waits for the first quantity that is not in a base unit (s, °C, ml) already; it is then kept.
-
-Errors: `wetside.errors.Refused`, one sentence naming what was read and an example of what is understood.
+Everything raises `wetside.errors.Refused`: one sentence with what was read and an example of what is understood.
 """
 
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from datetime import date
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
 from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
@@ -48,46 +45,58 @@ _TOLERANCE: Final = re.compile(rf"(?:±|\+/-|\+-)? ?(?P<number>{_NUMBER}) ?(?P<u
 _CLOCK: Final = re.compile(r"(?:(?P<h>\d{1,4}):(?P<hm>[0-5]\d)|(?P<m>\d{1,4})):(?P<s>[0-5]\d)", re.ASCII)
 _SPAN: Final = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[a-z]+)", re.ASCII)
 
-_CELSIUS: Final = "degree_Celsius"
-_TEMPERATURES: Final = {
-    **dict.fromkeys(("°c", "c", "degc", "deg c", "celsius"), _CELSIUS),
-    **dict.fromkeys(("°f", "f", "degf", "deg f", "fahrenheit"), "degree_Fahrenheit"),
-    **dict.fromkeys(("k", "kelvin"), "kelvin"),
-}
-_TIMES: Final = {
-    **dict.fromkeys(("s", "sec", "second", "seconds"), "second"),
-    **dict.fromkeys(("min", "minute", "minutes"), "minute"),
-    **dict.fromkeys(("h", "hour", "hours"), "hour"),
-    **dict.fromkeys(("d", "day", "days"), "day"),
-    **dict.fromkeys(("week", "weeks"), "week"),
-    **dict.fromkeys(("month", "months"), "month"),
-    **dict.fromkeys(("year", "years"), "year"),
-}
+_Unit = TypeVar("_Unit")
 
+
+def _by_word(words: dict[_Unit, str]) -> dict[str, _Unit]:
+    """Every word that is read, in lower case, with what it means."""
+    return {word: unit for unit, listed in words.items() for word in listed.split(", ")}
+
+
+_CELSIUS: Final = "degree_Celsius"
+_TEMPERATURES: Final = _by_word(
+    {
+        _CELSIUS: "°c, c, degc, deg c, celsius",
+        "degree_Fahrenheit": "°f, f, degf, deg f, fahrenheit",
+        "kelvin": "k, kelvin",
+    }
+)
+_TIMES: Final = _by_word(
+    {
+        "second": "s, sec, second, seconds",
+        "minute": "min, minute, minutes",
+        "hour": "h, hour, hours",
+        "day": "d, day, days",
+        "week": "week, weeks",
+        "month": "month, months",
+        "year": "year, years",
+    }
+)
 _ML: Final = "millilitre"
-_VOLUMES: Final = {
-    **dict.fromkeys(("l", "litre", "litres", "liter", "liters"), "litre"),
-    **dict.fromkeys(("dl",), "decilitre"),
-    **dict.fromkeys(("cl",), "centilitre"),
-    **dict.fromkeys(("ml", "cm3", "cm³", "millilitre", "millilitres", "milliliter", "milliliters"), _ML),
-    **dict.fromkeys(("us fl oz", "us fl. oz.", "us fluid ounce", "us fluid ounces"), "US_fluid_ounce"),
-    **dict.fromkeys(("us pt", "us pint", "us pints"), "US_pint"),
-    **dict.fromkeys(("us qt", "us quart", "us quarts"), "US_quart"),
-    **dict.fromkeys(("us gal", "us gallon", "us gallons"), "US_gallon"),
-    **dict.fromkeys(("imp fl oz", "imp fl. oz.", "imperial fluid ounces"), "imperial_fluid_ounce"),
-    **dict.fromkeys(("imp pt", "imp pint", "imp pints"), "imperial_pint"),
-    **dict.fromkeys(("imp qt", "imp quart", "imp quarts"), "imperial_quart"),
-    **dict.fromkeys(("imp gal", "imp gallon", "imp gallons"), "imperial_gallon"),
-}
-_TWO_COUNTRIES: Final = {
-    **dict.fromkeys(
-        ("fl oz", "fl. oz.", "floz", "oz", "ounce", "ounces", "fluid ounce", "fluid ounces"),
-        ("fl oz", "fluid_ounce"),
-    ),
-    **dict.fromkeys(("pt", "pint", "pints"), ("pt", "pint")),
-    **dict.fromkeys(("qt", "quart", "quarts"), ("qt", "quart")),
-    **dict.fromkeys(("gal", "gallon", "gallons"), ("gal", "gallon")),
-}
+_VOLUMES: Final = _by_word(
+    {
+        "litre": "l, litre, litres, liter, liters",
+        "decilitre": "dl",
+        "centilitre": "cl",
+        _ML: "ml, cm3, cm³, millilitre, millilitres, milliliter, milliliters",
+        "US_fluid_ounce": "us fl oz, us fl. oz., us fluid ounce, us fluid ounces",
+        "US_pint": "us pt, us pint, us pints",
+        "US_quart": "us qt, us quart, us quarts",
+        "US_gallon": "us gal, us gallon, us gallons",
+        "imperial_fluid_ounce": "imp fl oz, imp fl. oz., imperial fluid ounces",
+        "imperial_pint": "imp pt, imp pint, imp pints",
+        "imperial_quart": "imp qt, imp quart, imp quarts",
+        "imperial_gallon": "imp gal, imp gallon, imp gallons",
+    }
+)
+_TWO_COUNTRIES: Final = _by_word(
+    {
+        ("fl oz", "fluid_ounce"): "fl oz, fl. oz., floz, oz, ounce, ounces, fluid ounce, fluid ounces",
+        ("pt", "pint"): "pt, pint, pints",
+        ("qt", "quart"): "qt, quart, quarts",
+        ("gal", "gallon"): "gal, gallon, gallons",
+    }
+)
 
 
 def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
@@ -116,12 +125,15 @@ def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     return celsius
 
 
-def difference_c(text: str) -> float:
+def difference_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     """A tolerance or error as a difference in °C, never negative: "±0.5 °F" is 0.2778, "0.5 K" is 0.5.
 
-    No offset enters: 1 °F of difference is 5/9 °C. The unit must be written. Refused above 50 °C.
+    No offset enters: 1 °F of difference is 5/9 °C. A bare number takes the `prefer` unit, and is refused without
+    one. Refused above 50 °C.
     """
     example = "write it like 0.5 C or 1 F"
+    if prefer is not None and re.fullmatch(r"[\d.,]+", text):
+        text = f"{text} {prefer}"
     number, unit = _parts(text, _TOLERANCE, "a temperature difference", example)
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
@@ -144,7 +156,7 @@ def duration_s(text: str) -> float:
     if clock := _CLOCK.fullmatch(plain):
         minutes = int(clock["hm"]) + 60 * int(clock["h"]) if clock["h"] else int(clock["m"])
         return float(minutes * 60 + int(clock["s"]))
-    seconds = sum(_spans(plain, text, example))
+    seconds = _seconds(plain, text, example)
     if seconds > LONGEST_S:
         raise Refused(f'"{quoted(text)}" is more than 20 years: {example}.')
     return seconds
@@ -165,8 +177,12 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = Fals
     unit = (unit or prefer or "").casefold()
     if unit in ("cc", "ccm"):
         raise Refused(f'"{quoted(text)}": cc is not read here, write {number:g} ml if you mean cubic centimetres.')
-    if _VOLUMES.get(unit) == _ML:
-        _refuse_point_thousands(text)
+    if _VOLUMES.get(unit) == _ML and (found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII)):
+        # Some write a thousand so, and nobody measures a millilitre to a thousandth here.
+        raise Refused(
+            f'"{quoted(text)}" could mean {float(f"{found[1]}.{found[2]}"):g} ml or {found[1]}{found[2]} ml: '
+            "write it without a point, or in litres."
+        )
     if short := _TWO_COUNTRIES.get(unit):
         name, measure = short
         american, imperial = (_converted(number, f"{land}_{measure}", _ML) for land in ("US", "imperial"))
@@ -182,9 +198,8 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = Fals
     return volume
 
 
-@lru_cache(maxsize=1)
+@cache
 def _registry() -> _Registry:
-    """The units of `units.txt`, loaded on first use."""
     import pint
 
     return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), cache_folder=None)
@@ -196,12 +211,48 @@ def _converted(number: float, unit: str, base: str) -> float:
 
 
 def quoted(text: str, most: int = 40) -> str:
-    """A text fit to stand in an error sentence: cut at `most` characters, what cannot be seen shown as "?"."""
+    """A text fit for an error sentence: cut at `most` characters, invisible ones shown as "?"."""
     return seen(text) if len(text) <= most else seen(text[:most]) + "..."
 
 
+def decimal(digits: str) -> float:
+    """Digits with a point or a comma as the decimal sign; ValueError for anything else."""
+    return float(digits.replace(",", "."))
+
+
+def number(text: str) -> float:
+    """A number without a unit: "4", "4.5", "4,5", "+1", "−1"."""
+    found = re.fullmatch(r"[+-]?\d{1,6}(?:[.,]\d{1,3})?", text.strip().replace("−", "-"), re.ASCII)
+    if found is None:
+        raise Refused(f'"{quoted(text)}" is no number: write it like 4 or 4.5.')
+    return decimal(found[0])
+
+
+def count(text: str) -> int:
+    """A whole number, written as `number` reads it."""
+    found = number(text)
+    if found != int(found):
+        raise Refused(f'"{quoted(text)}" is no whole number: write it like 3.')
+    return int(found)
+
+
+def day_or_none(text: str) -> str | None:
+    """An ISO date; None for "0"."""
+    if text == "0":
+        return None
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise Refused(f'"{quoted(text)}" is no day: write it like 2026-05-01.') from None
+
+
+def temperature_or_none(text: str, prefer: TemperatureUnit) -> float | None:
+    """As `temperature_c`; None for "0"."""
+    return None if text == "0" else temperature_c(text, prefer)
+
+
 def _plain(text: str, what: str, example: str) -> str:
-    """The text with its spaces and signs made uniform; refused when it holds anything that cannot be read."""
+    """The text with uniform spaces and signs; refused when it holds a character that cannot be read."""
     plain = re.sub(" +", " ", text.translate(_SPACES).translate(_SIGNS)).strip(" ")
     odd = any(letter.isspace() and letter != " " for letter in plain) or not plain.isprintable()
     foreign = any(letter.isdigit() and not letter.isascii() and letter != "³" for letter in plain)
@@ -211,15 +262,15 @@ def _plain(text: str, what: str, example: str) -> str:
 
 
 def _parts(text: str, pattern: re.Pattern[str], what: str, example: str) -> tuple[float, str]:
-    """The number and the unit (may be empty) of a text."""
+    """The number and the unit of a text, the unit "" when none is written."""
     found = pattern.fullmatch(_plain(text, what, example))
     if found is None:
         raise Refused(f'"{quoted(text)}" is not {what}: {example}.')
-    return _number(found["number"]), found["unit"] or ""
+    return decimal(found["number"]), found["unit"] or ""
 
 
 def _refuse_thousands(plain: str, text: str) -> None:
-    """Refuse a comma that may separate thousands or decimals; "0,500" and "1.000" can be only one thing."""
+    """Refuse a comma that may separate thousands or decimals; "0,500" and "1.000" have one reading only."""
     if found := re.search(r"(?<![\d.,])([1-9]\d{0,2}),(\d{3})(?![\d])", plain, re.ASCII):
         raise Refused(
             f'"{quoted(text)}" could mean {found[1]}.{found[2]} or {found[1]}{found[2]}: '
@@ -227,19 +278,10 @@ def _refuse_thousands(plain: str, text: str) -> None:
         )
 
 
-def _refuse_point_thousands(text: str) -> None:
-    """Refuse "1.000 ml": some write a thousand so, and nobody measures a millilitre to a thousandth here."""
-    if found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII):
-        raise Refused(
-            f'"{quoted(text)}" could mean {float(f"{found[1]}.{found[2]}"):g} ml or {found[1]}{found[2]} ml: '
-            "write it without a point, or in litres."
-        )
-
-
-def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
-    """The seconds of each part of "1 h 30 min", the larger unit first and none twice."""
+def _seconds(plain: str, text: str, example: str) -> float:
+    """The seconds of "1 h 30 min": the larger unit comes first and none twice."""
     _refuse_thousands(plain, text)
-    rest, spans, last = plain.casefold(), [], float("inf")
+    rest, total, last = plain.casefold(), 0.0, float("inf")
     while rest:
         found = _SPAN.match(rest)
         if found and found["unit"] == "m":
@@ -248,10 +290,6 @@ def _spans(plain: str, text: str, example: str) -> tuple[float, ...]:
         each = _converted(1.0, unit, "second") if unit else last
         if found is None or each >= last:
             raise Refused(f'"{quoted(text)}" is not a length of time: {example}.')
-        spans.append(_number(found["number"]) * each)
+        total += decimal(found["number"]) * each
         rest, last = rest[found.end() :].lstrip(" "), each
-    return tuple(spans)
-
-
-def _number(text: str) -> float:
-    return float(text.replace(",", "."))
+    return total

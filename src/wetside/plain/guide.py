@@ -34,7 +34,8 @@ from wetside.plain.wording import (
     clocks_lines,
     everything,
 )
-from wetside.present.key_handler import FLUSH_S, Wish
+from wetside.present.key_handler import FLUSH_S
+from wetside.present.key_state import Wish
 from wetside.present.prompts import Number, Page, Words
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.sanitize import sendable

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from wetside.domain.calc.wording import on_scale
 from wetside.errors import Refused
 from wetside.files.units import quoted, temperature_c
 from wetside.present.actions import by_letter
@@ -70,7 +71,7 @@ def _typed(text: str, unit: str, temperature: bool) -> tuple[str, ...] | str:
                 celsius = temperature_c(text)
             except Refused as refusal:
                 return str(refusal)
-            bare = f"{celsius if unit == '°C' else celsius * 1.8 + 32.0:.1f}"
+            bare = f"{on_scale(celsius, '°C' if unit == '°C' else '°F'):.1f}"
     if not _NUMBER.fullmatch(bare) or len(bare) > LONGEST_NUMBER:
         return f'"{quoted(text)}" is not a number that can be meant here.'
     return (*bare, "enter")

@@ -1,12 +1,12 @@
-"""Which clock may be wrong after a restart of the machine, and what to say of it. Pure.
+"""The warnings after a restart or suspend of the machine: which clock may be wrong, and what to do. Pure.
 
-No clock of the machine goes on while it is off. If the wall clock tells how long that was, the running clocks are
-as right as it is; if it was put back, nobody knows, and they are behind by just that time.
+No clock of the machine runs while it is off. Where the wall clock tells how long that was, the session's clocks
+are as right as it is; where the wall clock was put back, they are behind by an unknown time.
 """
 
 from __future__ import annotations
 
-from wetside.domain.planning.formatting import span
+from wetside.domain.calc.wording import long_span
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.session.state import State
 from wetside.present.actions import correctable
@@ -15,7 +15,7 @@ UNKNOWN = "Nobody knows how long it was off"
 
 
 def in_doubt(state: State) -> PlannedStep | None:
-    """The step whose clock ran on while the machine was off and was not set right since; None without one."""
+    """The step whose clock ran while the machine was off and was not corrected since; None without one."""
     step, restarted = correctable(state), state.restarted
     if step is None or restarted is None:
         return None
@@ -25,7 +25,7 @@ def in_doubt(state: State) -> PlannedStep | None:
 
 
 def gap_words(state: State) -> str:
-    """To say on going on, where nobody knows how long the machine was off; "" where that is known or made good."""
+    """The warning on resume where the time off is unknown; "" where it is known or was corrected."""
     restarted = state.restarted
     if restarted is None or restarted.how != "not known":
         return ""
@@ -35,20 +35,10 @@ def gap_words(state: State) -> str:
 
 
 def jump_words(state: State, by_s: float, stepped: bool) -> str:
-    """To say after a suspend of `by_s`, or a step of the wall clock by it (negative when put back): how long, and
-    what it means for the clock that runs."""
+    """The message after a suspend of `by_s`, or after a step of the wall clock by `by_s` (negative: put back)."""
     direction = "forward" if by_s > 0 else "back"
     words = f"The wall clock was moved {direction} by" if stepped else "The machine slept for"
-    return f"{words} {days(by_s)}. {_meaning(state, stepped)}"
-
-
-def days(seconds: float) -> str:
-    """A length of time from seconds to days: "45 s", "2 h 05 min", "2 days", "2 days 5 h"."""
-    minutes = round(abs(seconds) / 60)
-    if minutes < 1440:
-        return span(seconds)
-    whole, hours = divmod(round(minutes / 60), 24)
-    return f"{whole} day{'s' if whole > 1 else ''}{f' {hours} h' if hours else ''}"
+    return f"{words} {long_span(by_s)}. {_meaning(state, stepped)}"
 
 
 def _meaning(state: State, stepped: bool) -> str:

@@ -5,8 +5,7 @@ One job: turn a finding of `domain/session/mishaps.py` into lines, what to do no
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import minutes_seconds, volume
-from wetside.domain.planning.formatting import the
+from wetside.domain.calc.wording import minutes_seconds, the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapId

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Literal, assert_never, get_args
+from typing import assert_never, get_args
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.formatting import span, the
+from wetside.domain.calc.wording import minutes_seconds, on_scale, span, the
 from wetside.domain.planning.plan import PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, MishapId
-from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s
+from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, plan_of
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
-from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
-from wetside.present.fault_table import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
+from wetside.present.film_faults import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
+from wetside.present.key_state import Meaning
 from wetside.present.prompts import (
     Answer,
     Choice,
@@ -23,17 +22,13 @@ from wetside.present.prompts import (
     Menu,
     Number,
     Page,
-    Panel,
     SeenEdge,
     TypedReading,
     Words,
     to_celsius,
 )
-from wetside.present.step_facts import rolls_looked_at
-from wetside.present.way_out import way_out
-
-Wish = Literal["leave", "ring", "far"]
-Outcome = tuple[Panel | str | None, c.Command | None, Wish | None]
+from wetside.present.session_words import words
+from wetside.present.step_facts import rolls_looked_at, way_out
 
 REASONS = (
     "Done already, but not in this order",
@@ -64,81 +59,86 @@ KEY_PAGE = (
 )
 
 
-def open_action(state: State, id_: str, at: float) -> tuple[Panel | None, c.Command | None]:
+def open_action(state: State, id_: str, at: float) -> Meaning:
     """The panel an action opens, or the command it gives at once."""
     plan = plan_of(state)
     step = plan.step(state.current) if state.current is not None else None
     match id_:
         case "first aid":
-            return Page("first aid", "First aid", plan.first_aid), None
+            return Meaning(panel=Page("first aid", "First aid", plan.first_aid))
         case "mishap" if step is not None:
             from wetside.present.mishap_text import TITLES  # nobody waits for it at the first picture
 
             titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
-            return Choice("mishap", "What has happened?", (), titles), None
+            return Meaning(panel=Choice("mishap", "What has happened?", (), titles))
         case "help":
             lines = tuple(f"{each.letter}  {each.title}: {each.help}" for each in ACTIONS)
-            return Page("help", "Keys and help", (*KEY_PAGE, *lines)), None
+            return Meaning(panel=Page("help", "Keys and help", (*KEY_PAGE, *lines)))
         case "note":
-            return Words("note", "A note", ""), None
+            return Meaning(panel=Words("note", "A note", ""))
         case "hold":
-            return None, c.Hold(at)
+            return Meaning(command=c.Hold(at))
         case "undo":
             newest = tuple(state.ticks)[-1:]
-            return None, c.UndoTick(at, newest[0]) if newest else None
+            return Meaning(command=c.UndoTick(at, newest[0]) if newest else None)
         case "quiet":
             sounding = repeating(state, at)
-            return None, c.AnswerCue(at, sounding, "over") if sounding is not None else None
+            return Meaning(command=c.AnswerCue(at, sounding, "over") if sounding is not None else None)
         case "dark trouble":
             troubles = tuple((name, name) for name, _ in TROUBLES)
-            return Choice("dark trouble", "What went wrong in the dark?", (), troubles), None
+            return Meaning(panel=Choice("dark trouble", "What went wrong in the dark?", (), troubles))
         case "look":
             noted = rolls_looked_at(state)
             rolls = tuple(
                 (str(number), f"{roll.label}, noted" if number in noted else roll.label)
                 for number, roll in enumerate(plan.setup.rolls)
             )
-            return (
-                Choice("look roll", "Which roll?", (), rolls) if len(rolls) > 1 else edge_panel(state, "0")
-            ), None
+            if len(rolls) < 2:
+                return Meaning(panel=edge_panel(state, "0"))
+            return Meaning(panel=Choice("look roll", "Which roll?", (), rolls))
         case "leave":
             lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
-            return Choice("leave", "Leave the guide?", lines, (("stay", "Stay"), ("leave", "Leave"))), None
+            return Meaning(
+                panel=Choice("leave", "Leave the guide?", lines, (("stay", "Stay"), ("leave", "Leave")))
+            )
         case _:
-            return (None, None) if step is None else _open_in_step(state, step, id_, at)
+            return Meaning() if step is None else _open_in_step(state, step, id_, at)
 
 
-def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> tuple[Panel | None, c.Command | None]:
+def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> Meaning:
     match id_:
         case "safe way out":
             options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
-            return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options), None
+            lines = (way_out(state, step),)
+            return Meaning(panel=Choice("safe way out", "The safe way out of here", lines, options))
         case "late":
             running = correctable(state)
             if running is None:
-                return None, None
+                return Meaning()
             title = f"{running.title}: by how much was the clock late?"
-            return Number("late", title, running.id, "s", 10.0, 5.0), None
+            return Meaning(panel=Number("late", title, running.id, "s", 10.0, 5.0))
         case "temperature":
             things = measured_here(state, step)
             if len(things) == 1:
-                return _temperature_panel(state, step, *things[0]), None
+                return Meaning(panel=_temperature_panel(state, step, *things[0]))
             ask = _wanted_next(state, step, at)
             marked = next((n for n, (of, _) in enumerate(things) if ask is not None and of == ask.of), -1)
-            return Choice("measure", "What was read?", (), things, index=marked), None
+            return Meaning(panel=Choice("measure", "What was read?", (), things, index=marked))
         case "early":
             lines = ("Its time has not come; what is poured out too early cannot be made good.",)
             options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
-            return Choice("early", "Pour out before the time?", lines, options, about=step.id), None
+            return Meaning(panel=Choice("early", "Pour out before the time?", lines, options, about=step.id))
         case "still in":
-            return None, c.TakeBackDrain(at, step.id)
+            return Meaning(command=c.TakeBackDrain(at, step.id))
         case "pause":
-            return None, c.Pause(at, step.id)
+            return Meaning(command=c.Pause(at, step.id))
         case "against":
-            blockers = tuple((blocker.key, blocker.text) for blocker in blockers_now(state, step, at))
-            return Choice("blocker", "Which rule is set aside?", (), blockers), None
+            blockers = tuple(
+                (blocker.key, words(blocker.why, plan_of(state).unit)) for blocker in blockers_now(state, step, at)
+            )
+            return Meaning(panel=Choice("blocker", "Which rule is set aside?", (), blockers))
         case _:
-            return None, None
+            return Meaning()
 
 
 def reading_panel(state: State, step: PlannedStep, at: float) -> Number | None:
@@ -228,7 +228,7 @@ def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
     return Choice("large late", title, (), options, subject=LateBy(step, by_s))
 
 
-def answered(state: State, answer: Answer, at: float) -> Outcome:
+def answered(state: State, answer: Answer, at: float) -> Meaning:
     """What an answered panel leads to: another panel or a message, a command, a wish."""
     match answer.panel:
         case Number():
@@ -238,7 +238,7 @@ def answered(state: State, answer: Answer, at: float) -> Outcome:
         case Choice():
             return _choice(state, answer.panel, answer.value, at)
         case Menu() | Page():
-            return None, None, None
+            return Meaning()
         case _:
             assert_never(answer.panel)
 
@@ -252,7 +252,7 @@ FAR_C = 5.0
 def _temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
     unit = plan_of(state).unit
     suggested_c = _suggested_c(state, step, of)
-    value = suggested_c if unit == "°C" else suggested_c * 1.8 + 32.0
+    value = on_scale(suggested_c, unit)
     return Number("temperature", title, of, unit, round(value, 1), STEP_C if unit == "°C" else STEP_F)
 
 
@@ -275,41 +275,43 @@ def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
     return step.target_c if step.target_c is not None else 20.0
 
 
-def _number(state: State, panel: Number, value: str, at: float) -> Outcome:
+def _number(state: State, panel: Number, value: str, at: float) -> Meaning:
     match panel.what:
         case "temperature":
             unit = plan_of(state).unit
             celsius = to_celsius(value, unit)
             if celsius is None:
-                return f"{value} is not a number: type it like 38.5.", None, None
-            return None, c.TakeReading(at, panel.about, celsius, f"{value} {unit}"), None
+                return Meaning(message=f"{value} is not a number: type it like 38.5.")
+            return Meaning(command=c.TakeReading(at, panel.about, celsius, f"{value} {unit}"))
         case "late":
             try:
                 by_s = float(value)
             except ValueError:
-                return f"{value} is not a number of seconds.", None, None
+                return Meaning(message=f"{value} is not a number of seconds.")
             asked = _confirm_large_late(state, panel.about, by_s)
-            return asked, None if asked else c.CorrectClock(at, panel.about, by_s, f"{value} s"), None
+            corrected = c.CorrectClock(at, panel.about, by_s, f"{value} s")
+            return Meaning(panel=asked) if asked is not None else Meaning(command=corrected)
         case "bells" if value.strip("0") == "":
-            return _no_bell(panel.about), None, None
+            return Meaning(panel=_no_bell(panel.about))
         case "bells":
-            return None, c.MakeTick(at, panel.about, typed=value, expected=panel.hidden), None
+            return Meaning(command=c.MakeTick(at, panel.about, typed=value, expected=panel.hidden))
 
 
-def _words(state: State, panel: Words, value: str, at: float) -> Outcome:
+def _words(state: State, panel: Words, value: str, at: float) -> Meaning:
     match panel.what:
         case "asked":  # outside a session: its own screen takes the answer
-            return None, None, None
+            return Meaning()
         case "note":
-            return None, c.AddNote(at, value), None
+            return Meaning(command=c.AddNote(at, value))
         case "dark trouble":
-            return None, c.AddNote(at, value, "dark"), None
+            return Meaning(command=c.AddNote(at, value, "dark"))
         case "reason":
-            return None, c.Override(at, state.current or "", panel.about, value), None
+            return Meaning(command=c.Override(at, state.current or "", panel.about, value))
         case "look":
             seen = panel.subject
             assert seen is not None
-            return "Kept.", c.AddNote(at, f"{value}; edge numbers {seen.edge}", "look", seen.roll), None
+            note = c.AddNote(at, f"{value}; edge numbers {seen.edge}", "look", seen.roll)
+            return Meaning(command=note, message="Kept.")
 
 
 def edge_panel(state: State, roll: str) -> Choice:
@@ -318,16 +320,14 @@ def edge_panel(state: State, roll: str) -> Choice:
     return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
 
 
-def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
-    step = plan_of(state).step(state.current) if state.current is not None else None
+def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
     match panel.what:
         case "asked":  # outside a session: its own screen takes the answer
-            return None, None, None
+            return Meaning()
         case "leave":
-            return None, None, "leave" if value == "leave" else None
+            return Meaning(wish="leave" if value == "leave" else None)
         case "dark trouble":
-            words = dict(TROUBLES)[value]
-            return words, c.AddNote(at, value, "dark"), None
+            return Meaning(command=c.AddNote(at, value, "dark"), message=dict(TROUBLES)[value])
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
         case "large move":
@@ -335,84 +335,85 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Outcome:
             assert isinstance(read, TypedReading)
             if value == "no":
                 refused = f"Not kept, to be read again: {plan_of(state).title_of(read.of)} {read.text}"
-                return "Read the thermometer again, then type it.", c.AddNote(at, refused), None
-            return None, c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True), None
+                return Meaning(command=c.AddNote(at, refused), message="Read the thermometer again, then type it.")
+            return Meaning(command=c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True))
         case "large late":
             late = panel.subject
             assert isinstance(late, LateBy)
             if value == "no":
-                return "The clock stays as it is.", None, None
-            return None, c.CorrectClock(at, late.step, late.by_s, f"{late.by_s:g} s"), None
+                return Meaning(message="The clock stays as it is.")
+            return Meaning(command=c.CorrectClock(at, late.step, late.by_s, f"{late.by_s:g} s"))
         case "measure":
-            title = next((words for id_, words in panel.options if id_ == value), value)
-            return (_temperature_panel(state, step, value, title) if step is not None else None), None, None
+            if state.current is None:
+                return Meaning()
+            title = dict(panel.options).get(value, value)
+            step = plan_of(state).step(state.current)
+            return Meaning(panel=_temperature_panel(state, step, value, title))
         case "blocker":
             options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
-            return (
-                Choice("reason", "Why? It is recorded and stays on screen.", (), options, about=value),
-                None,
-                None,
-            )
+            title = "Why? It is recorded and stays on screen."
+            return Meaning(panel=Choice("reason", title, (), options, about=value))
         case "reason":
             if value == "own":
-                return Words("reason", "The reason", panel.about), None, None
-            return None, c.Override(at, state.current or "", panel.about, value), None
+                return Meaning(panel=Words("reason", "The reason", panel.about))
+            return Meaning(command=c.Override(at, state.current or "", panel.about, value))
         case "early":
-            return None, c.BeginDrain(at, panel.about, early=True) if value == "early" else None, None
+            return Meaning(command=c.BeginDrain(at, panel.about, early=True) if value == "early" else None)
         case "look roll" | "look edge" | "look group" | "look":
             return _negatives(state, panel, value, at)
         case "safe way out":
-            return None, c.Abandon(at, "stopped by the safe way out") if value == "abandon" else None, None
+            stopped = c.Abandon(at, "stopped by the safe way out")
+            return Meaning(command=stopped if value == "abandon" else None)
         case "no bell":
             if value == "watch":
-                return None, c.MakeTick(at, panel.about, typed=BY_EYE), None
-            return None, None, "ring"
+                return Meaning(command=c.MakeTick(at, panel.about, typed=BY_EYE))
+            return Meaning(wish="ring")
         case "poured out":
             return _poured_out(state, panel.about, value, at)
 
 
-def _mishap(state: State, panel: Choice, value: str, at: float) -> Outcome:
+def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """A mishap was chosen, or what it is about: it is kept, and the page says what to do now."""
     from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, mishap_note, options_about
 
     plan = plan_of(state)
     what: MishapId = next(each for each in get_args(MishapId) if each in (value, panel.about))
     if panel.what == "mishap" and (options := options_about(state, plan, what)):
-        return Choice("mishap about", ASKED[what], (), options, about=what), None, None
+        return Meaning(panel=Choice("mishap about", ASKED[what], (), options, about=what))
     about = value if panel.what == "mishap about" else ""
     step = plan.step(state.current or "")
     lines = mishap_lines(plan, step, find(state, plan, what, about, at))
     command = c.NoteMishap(at, what, about, mishap_note(plan, step, what, about))
-    return Page("mishap", TITLES[what], lines), command, None
+    return Meaning(command=command, panel=Page("mishap", TITLES[what], lines))
 
 
-def _negatives(state: State, panel: Choice, value: str, at: float) -> Outcome:
+def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
     """How a roll came out: which roll, its edge, what kind of thing is seen, and what. Kept at once."""
     yields = plan_of(state).yields
     if panel.what == "look roll":
-        return edge_panel(state, value), None, None
+        return Meaning(panel=edge_panel(state, value))
     if panel.what == "look edge":
         seen = SeenEdge(int(panel.about), value)
-        return Choice("look group", "What is seen?", (), group_choices(yields, value), subject=seen), None, None
+        return Meaning(panel=Choice("look group", "What is seen?", (), group_choices(yields, value), subject=seen))
     seen_edge = panel.subject
     assert isinstance(seen_edge, SeenEdge)
     if value == OWN_WORDS:
-        return Words("look", "What is seen", "", subject=seen_edge), None, None
+        return Meaning(panel=Words("look", "What is seen", "", subject=seen_edge))
     if panel.what == "look group" and value != WELL:
         options = look_choices(yields, seen_edge.edge, value)
-        return Choice("look", dict(panel.options)[value], (), options, subject=seen_edge), None, None
+        return Meaning(panel=Choice("look", dict(panel.options)[value], (), options, subject=seen_edge))
     note = c.AddNote(at, look_note(yields, seen_edge.edge, value), "look", seen_edge.roll)
-    return Page("look", dict(panel.options)[value], look_lines(yields, value)), note, None
+    return Meaning(command=note, panel=Page("look", dict(panel.options)[value], look_lines(yields, value)))
 
 
-def _poured_out(state: State, step_id: str, value: str, at: float) -> Outcome:
+def _poured_out(state: State, step_id: str, value: str, at: float) -> Meaning:
     step = plan_of(state).step(step_id)
     clock = state.clocks[step_id]
     if value == "still" or clock.end_s is None:
         late = -(clock.remaining(at) or 0.0)
         over = f" It is {span(late)} over its time." if step.ends == "on time" and late > 0 else ""
-        return f"Then pour it out: SPACE when you begin.{over}", None, None
+        return Meaning(message=f"Then pour it out: SPACE when you begin.{over}")
     began_at = min(at, clock.t0 + clock.paused_s + clock.end_s - drain_lead_s(step))
     known = value == "on time"
     command = c.BeginDrain(at, step_id, True, began_at, "stated" if known else "unknown")
-    return None if known else "The moment is not known; the record says so.", command, None
+    return Meaning(command=command, message="" if known else "The moment is not known; the record says so.")

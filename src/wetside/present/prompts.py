@@ -1,7 +1,7 @@
-"""What can stand over a step: menu, choice, number, words, page. Data, and what a key does to each.
+"""What can stand over a step: menu, choice, number, words, page. Data, and what each key means on it.
 
-Panels know no session: a key on a panel gives the panel as it is then, or an `Answer` that `key_state.py` acts on.
-Every panel works with SPACE, ENTER and BACKSPACE alone.
+For each panel one function gives the label of a key and its effect. Panels know no session: a key gives the panel
+as it is then, or an `Answer` that `prompt_answers.py` acts on. SPACE, ENTER and BACKSPACE are enough for each.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal, assert_never
 
-from wetside.domain.planning.plan import TemperatureUnit
+from wetside.domain.calc.wording import TemperatureUnit, from_scale
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
 from wetside.present.key_legend import BOTH_WAYS, Keys
@@ -41,7 +41,8 @@ LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
 LATE_FIRST = 5
 """The ladder opens at 10 s: ENTER keeps it, one SPACE is 30 s, one BACKSPACE is 5 s, two change nothing."""
 
-LONGEST_NUMBER = 7
+LONGEST_NUMBER, LONGEST_WORDS = 7, 200
+"""So many characters are taken in a field."""
 MOST_BELLS_HEARD = 9.0
 """Nobody counts more; a key held down goes no further."""
 
@@ -199,79 +200,95 @@ def guarded(title: str, lines: tuple[str, ...], options: tuple[tuple[str, str], 
     return Choice("asked", title, lines, options)
 
 
-def press_asked(question: Asked, key: str) -> Asked | Answer | None:
-    """As `press_panel`; the escape key leaves a question, however much is typed."""
-    if key == "escape":
-        return None
-    return _choice(question, key) if isinstance(question, Choice) else _words(question, key)
-
-
-def _asked_keys(question: Asked) -> tuple[str, str, str]:
-    if isinstance(question, Choice):
-        chosen = "takes the marked one" if question.index >= 0 else ""
-        return ("moves" if chosen else "marks the first", chosen, "leaves it as it was")
-    if question.typed:
-        return ("is a space", "puts it in", "rubs out")
-    empty = "" if question.needed else "leaves it as it was"
-    return ("is a space", f"takes {question.default}" if question.default else empty, "leaves it as it was")
-
-
-def press_panel(panel: Panel, key: str) -> Panel | Answer | None:
-    """What `key` does: the panel as it is then, an answer, or None when it is left."""
-    match panel:
-        case Menu():
-            return _menu(panel, key)
-        case Choice():
-            return _choice(panel, key)
-        case Number():
-            return _number(panel, key)
-        case Words():
-            return _words(panel, key)
-        case Page():
-            return _page(panel, key)
-        case _:
-            assert_never(panel)
-
+Meant = tuple[str, "Panel | Answer | None"]
+"""What a key means on a panel: its label, and the panel after a press, an answer, or None when it is left."""
 
 WAYS = {"space": 1, "down": 1, "up": -1}
 """How far each key moves the mark of a list."""
 
 
-def _menu(panel: Menu, key: str) -> Panel | Answer | None:
+def press_panel(panel: Panel, key: str) -> Panel | Answer | None:
+    """What `key` does: the panel as it is then, an answer, or None when it is left."""
+    return _meant(panel, key)[1]
+
+
+def press_asked(question: Asked, key: str) -> Asked | Answer | None:
+    """As `press_panel`; the escape key leaves a question, however much is typed."""
+    after = None if key == "escape" else press_panel(question, key)
+    assert after is None or isinstance(after, Choice | Words | Answer)
+    return after
+
+
+def panel_keys(panel: Panel) -> Keys:
+    """The labels of the three large keys on this panel; "" for a key that changes nothing on it."""
+    meant = (_meant(panel, key) for key in ("space", "enter", "backspace"))
+    space, enter, backspace = ("" if after == panel else label for label, after in meant)
+    return Keys(space, enter, backspace, BOTH_WAYS if isinstance(panel, Menu | Choice) else "")
+
+
+def _meant(panel: Panel, key: str) -> Meant:
+    match panel:
+        case Menu():
+            return _on_menu(panel, key)
+        case Choice():
+            return _on_choice(panel, key)
+        case Number():
+            return _on_number(panel, key)
+        case Words():
+            return _on_words(panel, key)
+        case Page():
+            if key == "space":
+                return "reads on", replace(panel, top=panel.top + 1 if panel.top + 1 < len(panel.lines) else 0)
+            return "leaves", None if key in ("enter", "backspace") else panel
+        case _:
+            assert_never(panel)
+
+
+def _on_menu(panel: Menu, key: str) -> Meant:
     if key in WAYS:
-        return replace(panel, index=(panel.index + WAYS[key]) % len(panel.items))
+        return "moves down", replace(panel, index=(panel.index + WAYS[key]) % len(panel.items))
     if key == "enter":
-        return Answer(panel, panel.items[panel.index][0])
+        id_, title, _ = panel.items[panel.index]
+        return f"opens: {title}", Answer(panel, id_)
     if key == "backspace":
-        return None
+        return "leaves the menu", None
     found = next((n for n, (_, _, letter) in enumerate(panel.items) if letter == key), None)
     if found is None:
-        return panel
+        return "", panel
     id_ = panel.items[found][0]
-    return replace(panel, index=found) if action(id_).at_once else Answer(panel, id_)
+    return "", replace(panel, index=found) if action(id_).at_once else Answer(panel, id_)
 
 
-def _choice(panel: Choice, key: str) -> Choice | Answer | None:
+def _on_choice(panel: Choice, key: str) -> Meant:
+    over_page, marked = panel.what == "asked", panel.index >= 0
     if key in WAYS:
         # Nothing is marked at first: the way up from there is the last one.
-        start = 0 if panel.index < 0 and key == "up" else panel.index
-        return replace(panel, index=(start + WAYS[key]) % len(panel.options))
-    if key == "enter":
-        return panel if panel.index < 0 else Answer(panel, panel.options[panel.index][0])
-    return None if key == "backspace" else panel
+        start = 0 if not marked and key == "up" else panel.index
+        label = ("moves" if marked else "marks the first") if over_page else "marks the next"
+        return label, replace(panel, index=(start + WAYS[key]) % len(panel.options))
+    if key == "enter" and marked:
+        id_, words = panel.options[panel.index]
+        return "takes the marked one" if over_page else f"chooses: {words}", Answer(panel, id_)
+    if key == "backspace":
+        return "leaves it as it was" if over_page else "leaves", None
+    return "", panel
 
 
-def _number(panel: Number, key: str) -> Panel | Answer | None:
+def _on_number(panel: Number, key: str) -> Meant:
     if len(key) == 1 and ((key.isdecimal() and key.isascii()) or (key in ".,-" and panel.what != "bells")):
         # What was stepped to is forgotten, so that a field rubbed out is an untouched one and can be left.
-        return replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], value=None)
+        return "", replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], value=None)
     if key == "enter":
-        return _number_answer(panel)
+        return f"keeps {panel.shown}", _number_answer(panel)
+    if key == "space":
+        begins = panel.value is None and panel.what != "late"
+        return f"begins at {panel.begins}" if begins else "goes up", _stepped(panel, 1)
     if key == "backspace":
         if panel.typed:
-            return replace(panel, typed=panel.typed[:-1])
-        return _stepped(panel, -1)
-    return _stepped(panel, 1) if key == "space" else panel
+            return "rubs out", replace(panel, typed=panel.typed[:-1])
+        after = _stepped(panel, -1)
+        return "leaves" if after is None else "goes down", after
+    return "", panel
 
 
 def _stepped(panel: Number, way: int) -> Panel | None:
@@ -291,31 +308,29 @@ def _number_answer(panel: Number) -> Panel | Answer | None:
     if panel.typed:
         return Answer(panel, panel.typed.replace(",", "."))
     if panel.what == "late":
-        if LATE_LADDER[panel.index] == 0:
-            return None
-        return Answer(panel, f"{LATE_LADDER[panel.index]:.0f}")
+        by_s = LATE_LADDER[panel.index]
+        return Answer(panel, f"{by_s:.0f}") if by_s else None
     if panel.value is None:
         return panel
     return Answer(panel, f"{panel.value:.0f}" if panel.what == "bells" else f"{panel.value:.1f}")
 
 
-def _words(panel: Words, key: str) -> Words | Answer | None:
+def _on_words(panel: Words, key: str) -> Meant:
+    over_page = panel.what == "asked"
+    leaves = "leaves it as it was" if over_page else "leaves"
     if key == "enter":
-        text = panel.typed.strip() or panel.default
-        unanswered = panel if panel.needed else None
-        return Answer(panel, text) if text else unanswered
+        text = panel.typed.strip()
+        if text:
+            return "puts it in" if over_page else "keeps the words", Answer(panel, text)
+        if panel.default:
+            return f"takes {panel.default}", Answer(panel, panel.default)
+        return leaves, panel if panel.needed else None
     if key == "backspace":
-        return replace(panel, typed=panel.typed[:-1]) if panel.typed else None
+        return ("rubs out", replace(panel, typed=panel.typed[:-1])) if panel.typed else (leaves, None)
     typed = " " if key == "space" else key
     if len(typed) == 1 and typed.isprintable():
-        return replace(panel, typed=(panel.typed + typed)[:200])
-    return panel
-
-
-def _page(panel: Page, key: str) -> Panel | None:
-    if key == "space":
-        return replace(panel, top=panel.top + 1 if panel.top + 1 < len(panel.lines) else 0)
-    return None if key in ("enter", "backspace") else panel
+        return "is a space", replace(panel, typed=(panel.typed + typed)[:LONGEST_WORDS])
+    return "", panel
 
 
 def to_celsius(text: str, unit: TemperatureUnit) -> float | None:
@@ -324,33 +339,4 @@ def to_celsius(text: str, unit: TemperatureUnit) -> float | None:
         value = float(text)
     except ValueError:
         return None
-    return value if unit == "°C" else (value - 32.0) / 1.8
-
-
-def panel_keys(panel: Panel) -> Keys:
-    """What the keys do on this panel, in words."""
-    arrows = BOTH_WAYS if isinstance(panel, Menu | Choice) else ""
-    return Keys(*_three_keys(panel), arrows)
-
-
-def _three_keys(panel: Panel) -> tuple[str, str, str]:
-    match panel:
-        case Menu():
-            return ("moves down", f"opens: {panel.items[panel.index][1]}", "leaves the menu")
-        case Choice() | Words() if panel.what == "asked":
-            return _asked_keys(panel)
-        case Choice():
-            chosen = f"chooses: {panel.options[panel.index][1]}" if panel.index >= 0 else "chooses what is marked"
-            return ("marks the next", chosen, "leaves")
-        case Number():
-            kept = f"keeps {panel.shown}" if panel.typed or panel.value is not None or panel.what == "late" else ""
-            if not kept:
-                return (f"begins at {panel.begins}", "", "leaves")
-            last = panel.what == "late" and panel.index == 0
-            return ("goes up", kept, "rubs out" if panel.typed else "leaves" if last else "goes down")
-        case Words():
-            return ("is a space", "keeps the words" if panel.typed.strip() else "leaves", "rubs out")
-        case Page():
-            return ("reads on", "leaves", "leaves")
-        case _:
-            assert_never(panel)
+    return from_scale(value, unit)

@@ -13,7 +13,7 @@ from typing import Literal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import GRAVITY, Caution, Kind, Profile
 from wetside.frozen import dataclass
-from wetside.present.agitation_effect import MOVED, agitation_words
+from wetside.present.plan_words import MOVED, agitation_words
 
 Format = Literal["text", "markdown"]
 

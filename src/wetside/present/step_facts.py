@@ -1,45 +1,51 @@
-"""What a step's screen says beside the act: how much of what and how hot, and what has moved its clock. Pure."""
+"""The words of a step's screen beside the act: its sentences, its temperature rows, and its safe way out. Pure.
+
+The act and the clock are in `step_act.py`; instructions, statements and cautions come from the process's own file.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from typing import Final, Literal
 
-from wetside.domain.calc.wording import temperature, volume
-from wetside.domain.planning.bath_water import corrected_bath
-from wetside.domain.planning.formatting import span
-from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.setup import bottle_of
+from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
+from wetside.domain.planning.bottles import bottle_of
+from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.state import State
-from wetside.domain.session.transitions import plan_of
+from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.gates import beside_range, plan_of
+from wetside.domain.session.readings import OLDEST_S, reckoned
+from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
-from wetside.present.reading_rows import reading_facts
-from wetside.present.wash_water import kept_warm, wash_water_ml, wash_water_words
+from wetside.present.bath_correction import corrected_bath
+from wetside.present.view_model import ReadingRow
 
-BATH_READING = "bath"
-"""What a reading of the warm bath is filed under."""
+BATH_READING: Final = "bath"
+"""The `of` of a reading of the warm bath."""
 
-SHORT_LOADING_S = 20.0
+SHORT_LOADING_S: Final = 20.0
 """Nobody winds a roll on its reel in less (our own number)."""
 
 
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
-    """One sentence each. `waits_for` is the background step that has to come to its time before this one."""
+    """The sentences beside the act, in order. waits_for: the background step that must come to its time first."""
     plan = plan_of(state)
     facts = [step.in_words] if step.in_words else []
-    facts += _of_a_short_loading(state, plan, step)
-    facts += reading_facts(state, plan, step, at)
-    facts += _of_the_tank(plan, step)
-    facts += _of_the_pour(state, plan, step)
-    facts += _of_the_wash(plan, step)
+    facts += _short_loading(state, plan, step)
+    facts += _developer_reading(state, plan, step, at)
+    facts += _tank_temperature(plan, step)
+    facts += _pour(state, plan, step)
+    facts += _wash_water(plan, step)
     if waits_for is not None and waits_for.kind is Kind.HANG:
         facts.append("The guide may be left meanwhile, key q: 'wetside' goes on from here.")
-    facts += _for_the_labels(state, plan, step)
-    facts += _of_the_fill(plan, step)
+    facts += _bottle_labels(state, plan, step)
+    facts += _rolls_before_loading(plan, step)
     if step.stage == LOOK_STAGE and step.id == plan.steps[-1].id:
-        facts.append(_looked_at(state, plan))
+        rolls, noted = len(plan.setup.rolls), len(rolls_looked_at(state))
+        how = f"Key r, or the menu, notes how a roll came out: {noted} of {rolls} noted."
+        facts.append(how if noted < rolls else "How each roll came out is noted.")
     if plan.water is not None and any(plan.bath_to_mix_c(step, ask.of) for ask in step.readings):
-        facts.append(_bath_advice(state, plan, step) or plan.water.words[0])
+        facts.append(_bath_correction(state, plan, step) or plan.water.words[0])
     moves = [move for move in state.moves if move.step == step.id]
     if moves:
         unsure = f" ± {moves[-1].uncertainty_s:.0f} s for the thermometer." if moves[-1].uncertainty_s else ""
@@ -51,121 +57,227 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
     return tuple(facts)
 
 
-def _of_a_short_loading(state: State, plan: Plan, step: PlannedStep) -> list[str]:
-    """Right after a loading that was too short for its rolls: the question whether all of them are in the tank."""
+def _batch_of(plan: Plan, step: PlannedStep) -> Batch | None:
+    return next((batch for batch in plan.batches if batch.number == step.batch), None)
+
+
+def _short_loading(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
+    """After a loading that was too short for its rolls: whether all of them are in the tank."""
     number = plan.number(step.id)
-    before = plan.steps[number - 1] if number else None
-    clock = state.clocks.get(before.id) if before is not None and before.kind is Kind.DARK else None
-    batch = next((batch for batch in plan.batches if batch.number == step.batch), None)
-    if before is None or clock is None or batch is None or before.id not in state.ended:
-        return []
+    before, batch = plan.steps[number - 1], _batch_of(plan, step)
+    clock = state.clocks.get(before.id)
+    if (
+        number == 0
+        or before.kind is not Kind.DARK
+        or clock is None
+        or batch is None
+        or before.id not in state.ended
+    ):
+        return
     lasted_s, rolls = state.ended[before.id] - clock.t0, len(batch.rolls)
-    if lasted_s >= SHORT_LOADING_S * rolls:
-        return []
-    loaded = "the roll in the tank" if rolls == 1 else f"all {rolls} rolls in the tank"
-    return [f"The loading took {span(lasted_s)}. Is {loaded}, the lid locked?".replace("Is all", "Are all")]
+    if lasted_s < SHORT_LOADING_S * rolls:
+        loaded = "Is the roll in the tank" if rolls == 1 else f"Are all {rolls} rolls in the tank"
+        yield f"The loading took {span(lasted_s)}. {loaded}, the lid locked?"
 
 
-def _bath_advice(state: State, plan: Plan, step: PlannedStep) -> str:
-    """What to do at once with a warm bath that was read beside what the plan wants; empty where nothing is."""
+def _bath_correction(state: State, plan: Plan, step: PlannedStep) -> str:
+    """What to add to a warm bath that was read beside what the plan wants; "" where nothing is."""
     read = next((r for r in reversed(state.readings) if r.of == BATH_READING and r.step == step.id), None)
-    wanted_c = plan.bath_to_mix_c(step, BATH_READING)
-    if read is None or wanted_c is None:
+    wanted = plan.bath_to_mix_c(step, BATH_READING)
+    if read is None or wanted is None:
         return ""
-    return corrected_bath(plan.setup.water, read.temperature_c, wanted_c, plan.unit, plan.volume_unit)
+    return corrected_bath(plan.setup.water, read.temperature_c, wanted, plan.unit, plan.volume_unit)
 
 
 def rolls_looked_at(state: State) -> frozenset[int]:
-    """The rolls, numbered from 0, of which somebody noted how they came out."""
+    """The rolls, counted from 0, of which a note says how they came out."""
     return frozenset(note.roll for note in state.notes if note.about == "look" and note.roll is not None)
 
 
-def _of_the_tank(plan: Plan, step: PlannedStep) -> list[str]:
-    """Where the developer is warmed: what the tank will take of it, and the bottle that makes up for it."""
+def _tank_temperature(plan: Plan, step: PlannedStep) -> Iterator[str]:
+    """Where the developer is warmed: how far the tank cools it, and how warm a bottle makes up for it."""
     read = {ask.of for ask in step.readings if ask.range_c is not None}
     if step.kind is not Kind.WAIT or not read:
-        return []
-    # Loaded where it is wanted: no other picture waits for it.
-    from wetside.domain.session.pours import pour_words, pours
+        return
+    # imported here: resuming any other step does not wait for it
+    from wetside.domain.session.developer import pours
+    from wetside.present.developer_words import pour_words
 
     number = plan.number(step.id)
-    coming = (pour for pour in pours(plan) if plan.number(pour.step) > number)
-    pour = next((pour for pour in coming if plan.step(pour.step).solution in read), None)
-    words = pour_words(plan, pour) if pour is not None and step.batch in (None, pour.batch) else ""
-    return [f"{plan.title_of(plan.step(pour.step).solution or '')}: {words}"] if pour is not None and words else []
+    for pour in pours(plan):
+        solution = plan.step(pour.step).solution or ""
+        if plan.number(pour.step) > number and solution in read:
+            if step.batch in (None, pour.batch) and (words := pour_words(plan, pour)):
+                yield f"{plan.title_of(solution)}: {words}"
+            return
 
 
-def _of_the_pour(state: State, plan: Plan, step: PlannedStep) -> list[str]:
-    facts = []
-    poured_in = step.volume_ml is not None and step.solution is not None and step.timed
-    if poured_in and not wash_water_ml(step) and step.id not in state.clocks:
+def _pour(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
+    """Before a bath: how much of what and how hot, and when its clock starts."""
+    if step.id in state.clocks:
+        return
+    if step.volume_ml is not None and step.solution is not None and step.timed and not wash_water_ml(step):
         target = f" at {temperature(step.target_c, plan.unit)}" if step.target_c is not None else ""
-        facts.append(f"{volume(step.volume_ml or 0.0, plan.volume_unit)} of {step.solution_title}{target}.")
+        yield f"{volume(step.volume_ml, plan.volume_unit)} of {step.solution_title}{target}."
     # A roll lowered into a jar has neither a pour to start from nor a drain to count.
-    poured = step.kind is Kind.BATH and not step.background
-    if poured and step.id not in state.clocks and step.planned_s is not None:
+    if step.kind is Kind.BATH and not step.background and step.planned_s is not None:
         start = "when you begin to pour" if step.clock_starts == "pour begins" else "when the tank is full"
         counts = "draining counts" if step.draining_counts else "draining does not count"
-        facts.append(f"The clock starts {start}; {counts}.")
-    return facts
+        yield f"The clock starts {start}; {counts}."
 
 
-def _of_the_wash(plan: Plan, step: PlannedStep) -> list[str]:
+# the warm water of the washes
+
+
+def wash_water_ml(step: PlannedStep) -> float:
+    """All the water of a wash in ml: the fills of its tank; 0 where the process states no change of water."""
+    return step.fills_of_water(step.planned_s) * (step.volume_ml or 0.0)
+
+
+def plan_wash_water(plan: Plan) -> tuple[str, ...]:
+    """A sentence for each wash that changes its water, then where that is kept; () without such a wash."""
+    washes = [step for step in plan.steps if wash_water_ml(step)]
+    if not washes:
+        return ()
+    batches = len(plan.batches) > 1
+    named = (f"Batch {step.batch}: " * batches + _wash_water_words(plan, step) for step in washes)
+    return (*named, _kept_warm(plan))
+
+
+def _wash_water_words(plan: Plan, step: PlannedStep) -> str:
+    each, in_all = (volume(ml, plan.volume_unit) for ml in (step.volume_ml or 0.0, wash_water_ml(step)))
+    warm = f" at {temperatures(step.range_c, plan.unit)}" if step.range_c is not None else ""
+    return f"{step.title}: {step.fills_of_water(step.planned_s)} fills of {each}, {in_all} of water{warm} in all."
+
+
+def _kept_warm(plan: Plan) -> str:
+    bucket = "the bucket that warmed the bottles" if plan.water is not None else "a bucket of warm water"
+    return f"Keep it warm in jugs that stand in {bucket}."
+
+
+def _wash_water(plan: Plan, step: PlannedStep) -> Iterator[str]:
     """At a wash that changes its water, and at the bath before it: how much warm water has to stand ready."""
     number = plan.number(step.id)
-    coming = plan.steps[number : number + 2]
-    wash = next((each for each in coming if each.batch == step.batch and wash_water_ml(each)), None)
-    if wash is None or not step.timed:
-        return []
-    return [f"{wash_water_words(plan, wash)} {kept_warm(plan)}"]
+    coming = (each for each in plan.steps[number : number + 2] if each.batch == step.batch and wash_water_ml(each))
+    wash = next(coming, None)
+    if wash is not None and step.timed:
+        yield f"{_wash_water_words(plan, wash)} {_kept_warm(plan)}"
 
 
-def _of_the_fill(plan: Plan, step: PlannedStep) -> list[str]:
-    """Where film is loaded: which rolls go into this tank fill, and which stay in their cans."""
-    batch = next((each for each in plan.batches if each.number == step.batch), None)
-    stages = [each.stage for each in plan.steps if each.kind is Kind.DARK and each.batch == step.batch]
-    if batch is None or len(plan.batches) < 2 or step.stage not in stages:
-        return []
-    if step.kind is Kind.DARK:
-        return []  # there it stands beside the act
-    later = [roll for each in plan.batches if each.number > batch.number for roll in each.rolls]
-    facts = [f"In their cans until their own fill: {_named(plan, later)}."] if later else []
-    return [*facts, into_this_fill(plan, step)]
+# which rolls, and what to write on the bottles
 
 
 def into_this_fill(plan: Plan, step: PlannedStep) -> str:
-    """Which rolls the tank fill of this step holds: a wrong one costs a film. Empty with one fill."""
-    batch = next((each for each in plan.batches if each.number == step.batch), None)
-    if batch is None or len(plan.batches) < 2:
-        return ""
-    return f"This fill: {_named(plan, batch.rolls)}."
+    """Which rolls the tank fill of this step holds; "" where the evening has one fill."""
+    batch = _batch_of(plan, step)
+    return f"This fill: {_rolls(plan, batch.rolls)}." if batch is not None and len(plan.batches) > 1 else ""
 
 
-def _named(plan: Plan, rolls: Iterable[int]) -> str:
+def _rolls_before_loading(plan: Plan, step: PlannedStep) -> Iterator[str]:
+    """In the loading's stage, but for the loading itself: which rolls go into this fill, and which stay out."""
+    batch = _batch_of(plan, step)
+    stages = [each.stage for each in plan.steps if each.kind is Kind.DARK and each.batch == step.batch]
+    if batch is None or len(plan.batches) < 2 or step.stage not in stages or step.kind is Kind.DARK:
+        return
+    later = [roll for each in plan.batches if each.number > batch.number for roll in each.rolls]
+    if later:
+        yield f"In their cans until their own fill: {_rolls(plan, later)}."
+    yield into_this_fill(plan, step)
+
+
+def _rolls(plan: Plan, rolls: Iterable[int]) -> str:
     named = (plan.setup.rolls[roll] for roll in rolls)
     return "; ".join(f"{roll.label} (push {roll.push:+g})" if roll.push else roll.label for roll in named)
 
 
-def _for_the_labels(state: State, plan: Plan, step: PlannedStep) -> list[str]:
-    """What to write on the bottles, in the step after all film has been hung: there they are put away."""
+def _bottle_labels(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
+    """In the step after all film has been hung, where the bottles are put away: the use to write on each."""
     number = plan.number(step.id)
     before = plan.steps[number - 1]
     if number == 0 or before.kind is not Kind.HANG or before.batch is not None or before.roll is not None:
-        return []
-    # Loaded where it is wanted, at one step of the evening: `resume` waits for none of it.
-    from wetside.domain.session.rolls import begun_with, rolls_through
+        return
+    # imported here: resuming any other step does not wait for it
+    from wetside.domain.session.film import begun_with, rolls_through
 
     done = []
     for bottle in plan.setup.bottles:
         begun = [each for each in begun_with(state, plan, bottle.solution) if each.storage == "bottle"]
         if begun and bottle_of(plan.setup, bottle.solution) is bottle:
             rolls = bottle.used_rolls + rolls_through(plan, begun)
-            done.append(f"{plan.title_of(bottle.solution)} {rolls:.1f}".removesuffix(".0"))
-    return [f"For the labels, rolls of 135-36 so far: {', '.join(done)}."] if done else []
+            done.append(f"{plan.title_of(bottle.solution)} {trimmed(rolls, 1)}")
+    if done:
+        yield f"For the labels, rolls of 135-36 so far: {', '.join(done)}."
 
 
-def _looked_at(state: State, plan: Plan) -> str:
-    rolls, noted = len(plan.setup.rolls), len(rolls_looked_at(state))
-    if noted >= rolls:
-        return "How each roll came out is noted."
-    return f"Key r, or the menu, notes how a roll came out: {noted} of {rolls} noted."
+# temperatures that were read
+
+
+def reading_rows(state: State, plan: Plan, step: PlannedStep, at: float) -> tuple[ReadingRow, ...]:
+    """One row for each temperature the step asks for, in its order."""
+    rows = []
+    for ask in step.readings:
+        range_c = wanted_c(plan, step, ask)
+        wanted = temperatures(range_c, plan.unit) if range_c is not None else ""
+        reading = state.last_reading(ask.of)
+        # An optional reading may be from an earlier step; a required one is read in this step.
+        oldest = state.opened_at if ask.required else at - OLDEST_S
+        if reading is None or reading.at < oldest:
+            rows.append(ReadingRow(ask.of, ask.title, "", wanted, "not read", ask.required))
+            continue
+        verdict: Literal["in range", "too cold", "too hot", "read"] = "read"
+        if ask.range_c is not None:
+            verdict = beside_range(reading.temperature_c, ask.range_c) or "in range"
+        shown = "probe " * (reading.by == "probe") + temperature(reading.temperature_c, plan.unit)
+        rows.append(ReadingRow(ask.of, ask.title, shown, wanted, verdict, ask.required))
+    return tuple(rows)
+
+
+def wanted_c(plan: Plan, step: PlannedStep, ask: PlannedReading) -> tuple[float, float] | None:
+    """The range a reading is to lie in, °C; of the warm bath, what it is mixed to. None where any will do."""
+    return ask.range_c or plan.bath_to_mix_c(step, ask.of)
+
+
+def seconds_if_started(state: State, step: PlannedStep, at: float) -> float | None:
+    """How long this bath would take if it started now (s): as planned, or as its last reading makes it."""
+    read = _reading_for_time(state, step)
+    if read is None or at - read.at > OLDEST_S or step.planned_s is None:
+        return step.planned_s
+    # imported here: only a developer with a table of times needs it
+    from wetside.domain.session.developer import end_by_readings
+
+    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s))
+    return step.planned_s if found is None else found.end_s
+
+
+def _reading_for_time(state: State, step: PlannedStep) -> ReadingTaken | None:
+    """The last reading of a developer that has not begun and has a time for more than one temperature."""
+    if step.id in state.clocks or step.planned_s is None or step.ends != "on time" or len(step.table) < 2:
+        return None
+    return next((r for r in reversed(reckoned(state.readings)) if r.of == step.solution), None)
+
+
+def _developer_reading(state: State, plan: Plan, step: PlannedStep, at: float) -> Iterator[str]:
+    """Before a developer: what the last reading makes of its time, or that it is too old to count."""
+    read, planned_s = _reading_for_time(state, step), step.planned_s
+    if read is None or planned_s is None:
+        return
+    shown, ago = temperature(read.temperature_c, plan.unit), span(at - read.at)
+    if at - read.at > OLDEST_S:
+        yield f"{shown} was read {ago} ago, too long to count: read {the(step.solution_title)} again."
+        return
+    seconds = seconds_if_started(state, step, at)
+    if seconds is not None and abs(seconds - planned_s) >= 1.0:
+        yield f"Read {shown} {ago} ago: so {minutes_seconds(seconds)}, not {minutes_seconds(planned_s)}."
+
+
+# leaving
+
+
+def way_out(state: State, step: PlannedStep) -> str:
+    """How to stop safely here: the step's own way out; before its bath is in, that of the bath before it."""
+    plan = state.plan
+    if plan is None or step.kind is not Kind.BATH or step.background or step.id in state.clocks:
+        return step.safe_way_out
+    before = plan.steps[plan.number(step.id) - 1]
+    wet = before.kind in (Kind.BATH, Kind.WASH) and before.batch == step.batch and before.id in state.clocks
+    return before.safe_way_out if wet else step.safe_way_out

@@ -6,8 +6,7 @@ curve in the shaded rows is in range; what lies outside the picture is marked by
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import temperature
-from wetside.domain.planning.formatting import span
+from wetside.domain.calc.wording import span, temperature
 from wetside.domain.planning.plan import TemperatureUnit
 from wetside.frozen import dataclass
 

@@ -1,146 +1,296 @@
-"""Events to journal entries and back, strictly: what was written is what is read, or it is refused.
+"""Events to journal entries and back, strictly: an entry that reads is one that would be written as it stands.
 
-One job: turn one event of a union of frozen dataclasses into `(kind, version, data)`, where `data` is one line
-of ASCII JSON, and back. Unknown kinds, newer versions, missing or unknown keys and values of a wrong type stop
-with a sentence, at every depth. It must not know a file, a table or what an event means.
+An event is a frozen dataclass with a `kind` literal. It is kept as (kind, version, data), where `data` is one line
+of ASCII JSON with the fields in their declared order. Unknown kinds, newer versions, missing or unknown keys and
+values of a wrong type are refused at every depth, with the place.
 
-The readers and writers are worked out from the type hints, one class at a time, when a kind is first met.
-A validation library was measured at 83 ms before the first event could be read (54 ms to import, 29 ms to build
-the union's schema); this reads the first event, plan included, after about 10 ms, so `resume` paints at once.
+msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
+default and drops an unknown key; so what it made is written again and compared with the text. A text that differs
+(an older version, other spaces, damage) is looked at value by value.
 
-A change of an event's shape, or of anything inside it, takes three steps: raise the kind's number in its version
-table, add the one function `(kind, old version) -> data` that lifts old data by one version, and keep a
-journal of the old shape in the tests.
+To change the shape of an event, or of anything inside it: add one function to the upcasters of its kind, which
+makes today's data of yesterday's and so raises its version, and keep a journal of the old shape in the tests.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import is_dataclass
 from enum import Enum
 from functools import cache
-from math import isfinite
-from types import NoneType, UnionType
-from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from types import MappingProxyType, NoneType, UnionType
+from typing import (
+    TYPE_CHECKING,
+    Any,
+    Final,
+    Generic,
+    Literal,
+    TypeVar,
+    Union,
+    get_args,
+    get_origin,
+    get_type_hints,
+)
 
 from wetside.errors import JournalUnusable
-from wetside.storage.upcasters import UPCASTERS, Data, Upcaster
+from wetside.storage.store import Entry, Envelope
 
 if TYPE_CHECKING:
+    import msgspec
+
     from wetside.domain.session.events import Event
 
 E = TypeVar("E")
-_Read = Callable[[Any], Any]
+Data = dict[str, Any]
+"""One event's fields as JSON values."""
+Upcaster = Callable[[Data], Data]
+"""Lifts the data of one kind by one version; pure, may return the same mapping changed or another."""
 
-VERSIONS: Mapping[str, int] = {
-    "session_began": 11,
-    "session_resumed": 1,
-    "clock_jumped": 1,
-    "step_opened": 1,
-    "tick_made": 1,
-    "tick_undone": 1,
-    "gate_overridden": 1,
-    "reading_taken": 2,
-    "clock_started": 1,
-    "clock_corrected": 1,
-    "end_moved": 1,
-    "pause_began": 1,
-    "pause_ended": 1,
-    "drain_began": 1,
-    "drain_taken_back": 1,
-    "step_ended": 1,
-    "cue_given": 1,
-    "cue_missed": 1,
-    "cue_answered": 1,
-    "hold_began": 1,
-    "hold_ended": 1,
-    "note_added": 1,
-    "mishap_happened": 1,
-    "session_closed": 1,
+
+def _plan_in_millilitres(data: Data) -> Data:
+    """session_began 1 → 2: a plan named no unit of volume; everything was shown in ml."""
+    return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
+
+
+def _bottles_in_the_bath_unnamed(data: Data) -> Data:
+    """session_began 2 → 3: a plan did not list the bottles that stand in the warm bath."""
+    plan = data["plan"]
+    if plan.get("tempering") is None:
+        return data
+    return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
+
+
+def _baths_without_their_work(data: Data) -> Data:
+    """session_began 3 → 4: a plan named neither its yield, nor the baths that bleach, nor its push rows.
+
+    They are taken from the ids of the shipped profiles; without push rows no overrun is given in stops.
+    """
+    plan = data["plan"]
+    steps = [{**s, "bleaches": s["solution"] in ("bleach", "bleach-fix"), "push": []} for s in plan["steps"]]
+    reversal = any(step["solution"] == "reversal" for step in steps)
+    bottles = [{**bottle, "suspect": "", "tested": None} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles}
+    yields = "positive" if reversal else "negative"
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
+
+
+def _rolls_of_135_36(data: Data) -> Data:
+    """session_began 4 → 5: the shelf counted in rolls of 80 in² (516.128 cm²); a 135-36 has 572 cm².
+
+    A figure that a person typed stays: it was a number of rolls.
+    """
+    setup = data["plan"]["setup"]
+    bottles = [
+        {**each, "used_rolls": each["used_rolls"] * 516.128 / 572.0} if each["shelf_id"] is not None else each
+        for each in setup["bottles"]
+    ]
+    return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
+
+
+def _water_changed_uncalled(data: Data) -> Data:
+    """session_began 5 → 6: no wash had calls for its changes of water."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
+
+
+def _moved_as_the_process_says(data: Data) -> Data:
+    """session_began 6 → 7: agitation was not chosen, and neither bottles nor fills recorded a film's backing."""
+    plan = data["plan"]
+    steps = [
+        {
+            **step,
+            "drift_table": [],
+            "agitation": None if step["agitation"] is None else {**step["agitation"], "fixed": False},
+        }
+        for step in plan["steps"]
+    ]
+    bottles = [{**bottle, "backed_rolls": 0.0} for bottle in plan["setup"]["bottles"]]
+    setup = {**plan["setup"], "bottles": bottles, "agitation": "as the process", "agitated_by": "inversion"}
+    batches = [{**batch, "backing_on": False} for batch in plan["batches"]]
+    return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
+
+
+def _loaded_after_warming(data: Data) -> Data:
+    """session_began 7 → 8: film was always loaded after the bottles were warm."""
+    plan = data["plan"]
+    return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
+
+
+def _film_unsaid(data: Data) -> Data:
+    """session_began 8 → 9: a roll had no stock, exposure or camera, and a bath no list of its sources.
+
+    A bath's figures may come from any source of the process, so all are listed.
+    """
+    plan = data["plan"]
+    setup, sources = plan["setup"], [source[0] for source in plan["sources"]]
+    steps = [{**step, "sources": sources if step["solution"] is not None else []} for step in plan["steps"]]
+    unsaid = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
+    rolls = [{**roll, **unsaid} for roll in setup["rolls"]]
+    return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
+
+
+def _film_was_developed(data: Data) -> Data:
+    """session_began 9 → 10: no session mixed a kit."""
+    return {**data, "plan": {**data["plan"], "kit": None}}
+
+
+def _price_uncounted(data: Data) -> Data:
+    """session_began 10 → 11: a plan had no price, and its warming forecast was one moment."""
+    plan = data["plan"]
+    tempering = plan["tempering"]
+    span = None if tempering is None else {**tempering, "ready_span_s": None}
+    return {**data, "plan": {**plan, "tempering": span, "cost": None}}
+
+
+def _read_by_a_person(data: Data) -> Data:
+    """reading_taken 1 → 2: every temperature was typed."""
+    return {**data, "by": "person"}
+
+
+UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
+    "session_began": (
+        _plan_in_millilitres,
+        _bottles_in_the_bath_unnamed,
+        _baths_without_their_work,
+        _rolls_of_135_36,
+        _water_changed_uncalled,
+        _moved_as_the_process_says,
+        _loaded_after_warming,
+        _film_unsaid,
+        _film_was_developed,
+        _price_uncounted,
+    ),
+    "reading_taken": (_read_by_a_person,),
 }
-"""The version each kind of session event is written in today."""
+"""For each kind of session event whose shape has changed: a function for each change, the oldest first."""
 
 
 class _Misfit(Exception):
-    """A value is not of its field's type. `path` grows outward as it is passed up."""
+    """A value does not fit its field. `place`: path of the value, empty for the whole entry."""
 
-    def __init__(self, why: str, path: str = "") -> None:
-        super().__init__(why)
-        self.why = why
-        self.path = path
-
-    def inside(self, name: str) -> _Misfit:
-        """The same misfit seen from the field or place `name` around it."""
-        separator = "" if not self.path or self.path.startswith("[") else "."
-        return _Misfit(self.why, f"{name}{separator}{self.path}")
-
-    def __str__(self) -> str:
-        return f"{self.path or 'the entry'} {self.why}"
+    def __init__(self, why: str, place: str = "") -> None:
+        super().__init__(f"{place.removeprefix('.') or 'the entry'} {why}")
 
 
-@dataclass(frozen=True, slots=True)
 class Codec(Generic[E]):
     """Reads and writes the events of one union.
 
-    classes: the union's members, each a dataclass with a `kind: Literal[...]` default. versions: today's
-    version per kind. upcasters: one step each. ValueError when the tables do not fit the classes.
+    classes: the union's members, each a dataclass with a `kind: Literal[...]` default. upcasters: by kind, one
+    function for each change of its shape, the oldest first. A kind is written in the version after the last of
+    them, so a kind that never changed is in version 1.
     """
 
-    classes: tuple[type[E], ...]
-    versions: Mapping[str, int]
-    upcasters: Mapping[tuple[str, int], Upcaster] = field(default_factory=dict)
-    _by_kind: dict[str, type[E]] = field(init=False, repr=False, compare=False)
+    def __init__(
+        self, classes: Iterable[type[E]], upcasters: Mapping[str, tuple[Upcaster, ...]] = MappingProxyType({})
+    ) -> None:
+        """ValueError for an upcaster of a kind that no class has."""
+        self._classes = {_kind_of(cls): cls for cls in classes}
+        self._upcasters = upcasters
+        if unknown := set(upcasters) - set(self._classes):
+            raise ValueError(f"upcasters of kinds that no class has: {unknown}")
 
-    def __post_init__(self) -> None:
-        by_kind = {_kind_of(cls): cls for cls in self.classes}
-        if set(by_kind) != set(self.versions):
-            raise ValueError(f"classes and versions differ in {set(by_kind) ^ set(self.versions)}")
-        needed = {(kind, old) for kind, now in self.versions.items() for old in range(1, now)}
-        if needed != set(self.upcasters):
-            raise ValueError(f"upcasters differ from the versions in {needed ^ set(self.upcasters)}")
-        object.__setattr__(self, "_by_kind", by_kind)
+    def version(self, kind: str) -> int:
+        """The version in which this kind is written today."""
+        return len(self._upcasters.get(kind, ())) + 1
 
-    def encode(self, event: E) -> tuple[str, int, str]:
-        """The event as (kind, version, one line of ASCII JSON); JournalUnusable when a value does not fit."""
+    def encode(self, event: E) -> Entry:
+        """The event as the journal keeps it; JournalUnusable when a value does not fit its field."""
         kind = _kind_of(type(event))
-        if self._by_kind.get(kind) is not type(event):
+        if self._classes.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
-            data = _writer(type(event))(event)
-            text = json.dumps(data, separators=(",", ":"), allow_nan=False)
+            text = _text(event)
+            if _as_written(type(event), text) is None:
+                # such as a whole number for a float: kept as what it is read as
+                text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
-        return kind, self.versions[kind], text
+        return Entry(kind, self.version(kind), text)
+
+    def entries(self, events: Iterable[E]) -> tuple[Entry, ...]:
+        """The events as the journal keeps them."""
+        return tuple(map(self.encode, events))
+
+    def event(self, row: Envelope) -> E:
+        """The event of one row. JournalUnusable, in a sentence, when it cannot be read."""
+        return self.decode(row.kind, row.version, row.data, f"{row.stream} {row.seq}")
 
     def decode(self, kind: str, version: int, data: str, where: str = "") -> E:
         """The event. `where` (stream and number) is named in the sentence of a JournalUnusable."""
         place = f"Journal entry {where}" if where else "A journal entry"
-        cls = self._by_kind.get(kind)
+        cls, now = self._classes.get(kind), self.version(kind)
         if cls is None:
             raise JournalUnusable(f'{place} is of a kind this Wetside does not know ("{kind}"): update Wetside.')
-        if version > self.versions[kind]:
+        if version > now:
             raise JournalUnusable(
                 f'{place} ("{kind}") is written in version {version}, and this Wetside reads up to version '
-                f"{self.versions[kind]}: update Wetside."
+                f"{now}: update Wetside."
             )
+        if version == now and (event := _as_written(cls, data)) is not None:
+            return event
         try:
-            fresh: E = _reader(cls)(self._lift(kind, version, _parse(data)))
+            return _checked(cls, self._lifted(kind, version, _parse(data)))
         except _Misfit as misfit:
             raise JournalUnusable(
                 f'{place} ("{kind}") is damaged: {misfit}; bring back a copy from the folder copies.'
             ) from misfit
-        return fresh
 
-    def _lift(self, kind: str, version: int, data: Data) -> Data:
+    def _lifted(self, kind: str, version: int, data: Data) -> Data:
         if version < 1:
             raise _Misfit(f"has version {version}, and versions begin at 1")
-        for old in range(version, self.versions[kind]):
+        for old, upcaster in enumerate(self._upcasters.get(kind, ())[version - 1 :], version):
             try:
-                data = self.upcasters[kind, old](data)
+                data = upcaster(data)
             except (KeyError, TypeError, ValueError, AttributeError) as error:
                 raise _Misfit(f"does not have the shape of version {old}") from error
         return data
+
+
+def _kind_of(cls: type[Any]) -> str:
+    part = cls.__dataclass_fields__.get("kind")
+    if part is None or not isinstance(part.default, str):
+        raise ValueError(f"{cls.__name__} has no kind")
+    return part.default
+
+
+# msgspec is imported by the functions that use it: a home screen without a session reads and writes no event
+
+
+@cache
+def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
+    import msgspec
+
+    return msgspec.json.Decoder(cls)
+
+
+def _as_written(cls: type[E], text: str) -> E | None:
+    """The event, where this is the very text that would be written for it; None for any other text."""
+    try:
+        event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
+    except (ValueError, RecursionError):
+        return None
+    return event if _text(event) == text else None
+
+
+def _values(event: object) -> Data:
+    """The event's fields as JSON values (rows are tuples)."""
+    import msgspec
+
+    try:
+        values: Data = msgspec.to_builtins(event)
+    except (TypeError, ValueError) as problem:
+        raise _Misfit(f"holds what cannot be kept ({problem})") from problem
+    return values
+
+
+_ENCODER: Final = json.JSONEncoder(separators=(",", ":"))
+
+
+def _text(event: object) -> str:
+    """The event as its line in the journal. The standard library writes it: it alone escapes to ASCII."""
+    return _ENCODER.encode(_values(event))
 
 
 def _parse(text: str) -> Data:
@@ -165,179 +315,61 @@ def _no_repeats(pairs: list[tuple[str, Any]]) -> Data:
 
 
 # made once: `json.loads` makes one for every text when it is told of hooks
-_DECODER = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hook=_no_repeats)
+_DECODER: Final = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hook=_no_repeats)
 
 
-def _kind_of(cls: type[Any]) -> str:
-    for part in fields(cls):
-        if part.name == "kind" and isinstance(part.default, str):
-            return part.default
-    raise ValueError(f"{cls.__name__} has no kind")
+def _checked(cls: type[E], data: Data) -> E:
+    """The event that these JSON values are, all of them and no more. Raises _Misfit."""
+    import msgspec
+
+    _refuse_misfit(cls, data)
+    return msgspec.convert(data, cls)
 
 
-# One reader and one writer per dataclass, made when first needed. Both tables only ever gain entries that depend
-# on the class alone, so sharing them between codecs and threads is harmless.
-_readers: dict[type[Any], _Read] = {}
-_writers: dict[type[Any], _Read] = {}
+def _refuse_misfit(hint: Any, value: Any, place: str = "") -> None:
+    """Raises _Misfit, with the place, where a JSON value is not of this type, whole and with nothing more.
 
-
-def _reader(cls: type[Any]) -> _Read:
-    if cls not in _readers:
-        _readers[cls] = _dataclass_reader(cls)
-    return _readers[cls]
-
-
-def _writer(cls: type[Any]) -> _Read:
-    if cls not in _writers:
-        _writers[cls] = _dataclass_writer(cls)
-    return _writers[cls]
-
-
-def _dataclass_reader(cls: type[Any]) -> _Read:
-    hints = get_type_hints(cls)
-    parts = tuple((part.name, _value_reader(hints[part.name])) for part in fields(cls))
-    names = frozenset(name for name, _ in parts)
-
-    def read(value: Any) -> Any:
+    msgspec would let a missing key with a default, an unknown key and a number like NaN pass, and gives the place
+    of anything else in its message only.
+    """
+    if get_origin(hint) in (Union, UnionType):
+        if value is None:
+            return
+        (hint,) = (choice for choice in get_args(hint) if choice is not NoneType)
+    args = get_args(hint)
+    if is_dataclass(hint):
         if type(value) is not dict:
-            raise _Misfit(f"is {_named(value)}, not a set of named values")
-        if value.keys() != names:
-            missing, unknown = sorted(names - value.keys()), sorted(value.keys() - names)
-            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}")
-        try:
-            return cls(*[reads(value[name]) for name, reads in parts])
-        except _Misfit:
-            raise _named_misfit(value, parts) from None
-
-    return read
-
-
-def _named_misfit(value: Data, parts: tuple[tuple[str, _Read], ...]) -> _Misfit:
-    """Which field does not fit. Looked for only then: keeping count of them all costs every entry."""
-    for name, reads in parts:
-        try:
-            reads(value[name])
-        except _Misfit as misfit:
-            return misfit.inside(name)
-    raise AssertionError("a value that did not fit now does")
-
-
-def _dataclass_writer(cls: type[Any]) -> _Read:
-    hints = get_type_hints(cls)
-    parts = tuple((part.name, _value_writer(hints[part.name])) for part in fields(cls))
-
-    def write(value: Any) -> Any:
-        if type(value) is not cls:
-            raise _Misfit(f"is {_named(value)}, not {cls.__name__}")
-        kept = {}
-        for name, writes in parts:
-            try:
-                kept[name] = writes(getattr(value, name))
-            except _Misfit as misfit:
-                raise misfit.inside(name) from None
-        return kept
-
-    return write
+            raise _Misfit(f"is {_named(value)}, not a set of named values", place)
+        hints = _hints(hint)  # type: ignore[arg-type]  # classes are hashable
+        missing, unknown = sorted(hints.keys() - value.keys()), sorted(value.keys() - hints.keys())
+        if missing or unknown:
+            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
+        for name, inner in hints.items():
+            _refuse_misfit(inner, value[name], f"{place}.{name}")
+    elif get_origin(hint) is tuple:
+        if not isinstance(value, list | tuple):
+            raise _Misfit(f"is {_named(value)}, not a row of values", place)
+        inners = args[:1] * len(value) if args[-1] is Ellipsis else args
+        if len(value) != len(inners):
+            raise _Misfit(f"has {len(value)} values, not {len(inners)}", place)
+        for number, inner in enumerate(inners):
+            _refuse_misfit(inner, value[number], f"{place}[{number}]")
+    elif get_origin(hint) is Literal or issubclass(hint, Enum):
+        if not any(type(value) is type(each) and value == each for each in args or [m.value for m in hint]):
+            raise _Misfit(f"is {_named(value)}, which is none of its choices", place)
+    elif type(value) is not hint and (hint is not float or type(value) is not int):
+        raise _Misfit(f"is {_named(value)}, not {_TYPES[hint]}", place)
+    elif hint is float and not -_LARGEST <= value <= _LARGEST:
+        raise _Misfit("is too large a number" if type(value) is int else "is not a finite number", place)
 
 
-def _value_reader(hint: Any) -> _Read:
-    if is_dataclass(hint) and isinstance(hint, type):
-        return _reader(hint)
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return _chosen({member.value: member for member in hint})
-    if get_origin(hint) is tuple:
-        return _tuple_of(get_args(hint), _value_reader, list, tuple)
-    return _scalar(hint, _value_reader)
+@cache
+def _hints(cls: Any) -> dict[str, Any]:
+    return get_type_hints(cls)
 
 
-def _value_writer(hint: Any) -> _Read:
-    if is_dataclass(hint) and isinstance(hint, type):
-        return _writer(hint)
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return _chosen({member: member.value for member in hint})
-    if get_origin(hint) is tuple:
-        return _tuple_of(get_args(hint), _value_writer, tuple, list)
-    return _scalar(hint, _value_writer)
-
-
-def _scalar(hint: Any, inner: Callable[[Any], _Read]) -> _Read:
-    """The kinds of value that look the same in an event and in JSON, and unions with None."""
-    if hint in _PLAIN:
-        return _PLAIN[hint]
-    if get_origin(hint) is Literal:
-        return _chosen({choice: choice for choice in get_args(hint)})
-    if get_origin(hint) in (Union, UnionType) and NoneType in get_args(hint) and len(get_args(hint)) == 2:
-        (some,) = (choice for choice in get_args(hint) if choice is not NoneType)
-        present = inner(some)
-        return lambda value: None if value is None else present(value)
-    raise TypeError(f"events cannot hold {hint!r}")
-
-
-def _chosen(choices: Mapping[Any, Any]) -> _Read:
-    kinds = {type(choice) for choice in choices}
-
-    def choose(value: Any) -> Any:
-        if type(value) not in kinds or value not in choices:
-            raise _Misfit(f"is {_named(value)}, which is none of its choices")
-        return choices[value]
-
-    return choose
-
-
-def _tuple_of(
-    args: tuple[Any, ...], inner: Callable[[Any], _Read], given: type[Any], made: Callable[[list[Any]], Any]
-) -> _Read:
-    repeated = len(args) == 2 and args[1] is Ellipsis
-    each = (inner(args[0]),) if repeated else tuple(inner(arg) for arg in args)
-
-    def convert(value: Any) -> Any:
-        if type(value) is not given:
-            raise _Misfit(f"is {_named(value)}, not a row of values")
-        if not repeated and len(value) != len(each):
-            raise _Misfit(f"has {len(value)} values, not {len(each)}")
-        kept = []
-        for number, item in enumerate(value):
-            try:
-                kept.append(each[0 if repeated else number](item))
-            except _Misfit as misfit:
-                raise misfit.inside(f"[{number}]") from None
-        return made(kept)
-
-    return convert
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise _Misfit(f"is {_named(value)}, not text")
-    return value if type(value) is str else str.__str__(value)
-
-
-def _number(value: Any) -> float:
-    # a whole number is a number: callers may say at=0, and it is kept as 0.0
-    if type(value) is not float and type(value) is not int:
-        raise _Misfit(f"is {_named(value)}, not a number")
-    try:
-        number = float(value)
-    except OverflowError:
-        raise _Misfit("is too large a number") from None
-    if not isfinite(number):
-        raise _Misfit("is not a finite number")
-    return number
-
-
-def _whole(value: Any) -> int:
-    if type(value) is not int:
-        raise _Misfit(f"is {_named(value)}, not a whole number")
-    return value
-
-
-def _yes_or_no(value: Any) -> bool:
-    if type(value) is not bool:
-        raise _Misfit(f"is {_named(value)}, not true or false")
-    return value
-
-
-_PLAIN: dict[Any, _Read] = {str: _text, float: _number, int: _whole, bool: _yes_or_no}
+_LARGEST: Final = sys.float_info.max
+_TYPES: Final = {float: "a number", int: "a whole number", str: "text", bool: "true or false"}
 
 
 def _named(value: Any) -> str:
@@ -359,15 +391,20 @@ def _named(value: Any) -> str:
 
 @cache
 def session_codec() -> Codec[Event]:
-    """The codec of session events; made when the first is read, since a list of past evenings reads none."""
+    """The codec of session events; made on first use, since a list of past sessions reads none."""
     from wetside.domain.session.events import Event
 
-    return Codec(get_args(Event), VERSIONS, UPCASTERS)
+    return Codec(get_args(Event), UPCASTERS)
 
 
-def encode(event: Event) -> tuple[str, int, str]:
-    """A session event as (kind, version, data). JournalUnusable when a value does not fit its field."""
+def encode(event: Event) -> Entry:
+    """A session event as the journal keeps it. JournalUnusable when a value does not fit its field."""
     return session_codec().encode(event)
+
+
+def event_of(row: Envelope) -> Event:
+    """A session event from its row. JournalUnusable, in a sentence, when it cannot be read."""
+    return session_codec().event(row)
 
 
 def decode(kind: str, version: int, data: str, where: str = "") -> Event:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from wetside.present.key_handler import KeyState
 from wetside.present.key_legend import Keys
+from wetside.present.key_state import KeyState
 from wetside.present.prompts import Number, Panel
 from wetside.present.view_model import View
 from wetside.tui.far_view import far_rows

@@ -94,7 +94,7 @@ class GuideScreen(DrawnScreen):
             forecast = tempering_forecast(controller.state, controller.now())
         elif controller.read_only and view.in_bath:
             # Who pours needs the digits; who watches has room for the curve.
-            from wetside.present.bath_course import bath_course
+            from wetside.present.tempering_forecast import bath_course
 
             forecast = bath_course(controller.state, controller.now())
         return guide_picture(

@@ -15,11 +15,11 @@ from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.report import ROLLS_ARE
 from wetside.errors import Refused
-from wetside.files import typed_values
+from wetside.files import units
 from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
+from wetside.present.shelf_text import ROLLS_ARE
 
 FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 UNPRICED: Final = "not known"
@@ -93,7 +93,7 @@ class KitQuestions:
 
     def _done(self, command: c.MixKit) -> None:
         def done(value: str) -> None:
-            self._named(self._fit(replace(command, used_rolls=typed_values.number(value))))
+            self._named(self._fit(replace(command, used_rolls=units.number(value))))
 
         self.ask(asked("How many rolls has it done?", (ROLLS_ARE,), default="0"), done)
 
@@ -106,7 +106,7 @@ class KitQuestions:
 
     def _price(self, command: c.MixKit) -> None:
         def priced(value: str) -> None:
-            price = None if value == UNPRICED else typed_values.number(value)
+            price = None if value == UNPRICED else units.number(value)
             last = self._fit(replace(command, price=price))
             if last.on < last.today:
                 self._sure(last)

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from wetside.domain.calc.stock import Test
+from wetside.domain.planning.setup import Test
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import suspect_words
 from wetside.domain.shelf.state import ShelfBottle
-from wetside.files import typed_values
+from wetside.files import units
 from wetside.present.prompts import Asked, asked, guarded
 
 Ask = Callable[[Asked, Callable[[str], None]], None]
@@ -82,4 +82,4 @@ def _trust(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> None:
 
 
 def _seconds(text: str) -> float:
-    return typed_values.number(text.removesuffix("s").strip())
+    return units.number(text.removesuffix("s").strip())

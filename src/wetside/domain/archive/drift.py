@@ -1,10 +1,9 @@
-"""How densities drift from fill to fill, and what the person's own film says about the time. Pure.
+"""Drift of the densities from fill to fill, and the developer time that the person's own film suggests.
 
-No print gives the change of density for seconds of development (none was found), so seconds come from the
-person's own film alone: density = constant + a × rolls through the bottle + b × seconds off the plan. The rolls
-of one fill share its time, so a fill is one point. An advice needs `FEWEST_FILLS` fills, and both slopes surer
-than nothing at 95 %; its uncertainty follows from the fit's covariance to first order. It is words: nothing is
-ever applied.
+No published figure was found for the change of density with seconds of development, so it comes from the person's
+own film: density = constant + a × rolls through the bottle + b × seconds off the plan. The rolls of one fill share
+its time, so a fill is one point. Advice needs `FEWEST_FILLS` fills and two slopes that differ from zero at 95 %;
+its uncertainty follows from the fit's covariance to first order. It is shown and never applied.
 """
 
 from __future__ import annotations
@@ -12,23 +11,22 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from wetside.domain.calc.least_squares import fit
 from wetside.frozen import dataclass
 
 FEWEST_FILLS = 8
-"""Fills that a fit of three unknowns begins to mean something with (our own number)."""
-FEWEST_FOR_A_SLOPE = 4
-"""Fills that a drift is worked out from (our own number)."""
-MOST_ADVISED = 0.15
-"""The largest share of the bath's time that is advised (our own number): more is no drift, but a spent bottle."""
+"""The fewest fills for a fit of three unknowns (our own number)."""
+_FEWEST_FOR_A_SLOPE = 4
+"""The fewest fills for a drift (our own number)."""
+_MOST_ADVISED = 0.15
+"""The largest advised share of the bath's time (our own number): more is a spent bottle, not a drift."""
 
 
 @dataclass(frozen=True, slots=True)
 class DensityPoint:
-    """One fill, oldest first. above_base: edge markings less base; base: mean density. None where not measured.
+    """One fill. above_base: edge markings less base; base: mean density; None where not measured.
 
-    along: what the drift is worked out along (rolls of 135-36 before it through the bottle, or days).
-    off_s: how much longer than planned it was developed; planned_s: as planned. None where not known.
+    along: the abscissa of the drift (rolls of 135-36 through the bottle before it, or days). off_s: developer time
+    beyond the planned time `planned_s`; None where not known.
     """
 
     above_base: float | None
@@ -40,7 +38,7 @@ class DensityPoint:
 
 @dataclass(frozen=True, slots=True)
 class Slope:
-    """A drift per unit of `along`, with its 95 % uncertainty and from how many fills."""
+    """A drift per unit of `along`, its 95 % uncertainty, and the number of fills."""
 
     value: float
     uncertainty: float
@@ -48,13 +46,13 @@ class Slope:
 
     @property
     def sure(self) -> bool:
-        """Whether it differs from nothing by more than its uncertainty."""
+        """Whether it differs from zero by more than its uncertainty."""
         return abs(self.value) > self.uncertainty
 
 
 @dataclass(frozen=True, slots=True)
 class TimeAdvice:
-    """Seconds to add next time (below zero: to take off) so that film comes out as this bottle's first did."""
+    """Seconds to add next time (negative: to subtract) to get the density of this bottle's first fill."""
 
     add_s: float
     uncertainty_s: float
@@ -74,15 +72,15 @@ def above_base(base: tuple[float, ...], edge: tuple[float, ...]) -> float | None
 
 
 def slope(points: Sequence[tuple[float, float]]) -> Slope | None:
-    """The drift of (along, value) pairs; None with fewer than `FEWEST_FOR_A_SLOPE`, or all at one place."""
-    if len(points) < FEWEST_FOR_A_SLOPE:
+    """The drift of (along, value) pairs; None with too few of them, or all at one abscissa."""
+    if len(points) < _FEWEST_FOR_A_SLOPE:
         return None
     found = fit([[along for along, _ in points]], [value for _, value in points])
     return None if found is None else Slope(found.slopes[0], found.uncertainty(0), len(points))
 
 
 def time_advice(points: Sequence[DensityPoint], next_along: float) -> TimeAdvice | None:
-    """What the fills from one bottle say about the next one's time; None where they do not say it surely."""
+    """The advice for the next fill from one bottle, by its fills, oldest first; None if not significant."""
     told = [p for p in points if p.above_base is not None and p.off_s is not None and p.planned_s is not None]
     if len(told) < FEWEST_FILLS:
         return None
@@ -95,6 +93,102 @@ def time_advice(points: Sequence[DensityPoint], next_along: float) -> TimeAdvice
     relative = aa / a**2 + bb / b**2 - 2 * ab / (a * b)
     uncertainty_s = abs(add_s) * found.t * math.sqrt(max(0.0, relative))
     planned_s = told[-1].planned_s or 0.0
-    if uncertainty_s >= abs(add_s) or abs(add_s) > MOST_ADVISED * planned_s:
+    if uncertainty_s >= abs(add_s) or abs(add_s) > _MOST_ADVISED * planned_s:
         return None
     return TimeAdvice(add_s, uncertainty_s, len(told))
+
+
+# Ordinary least squares on centred columns by Gauss-Jordan with pivoting: for two or three unknowns and tens
+# of points. Checked against scipy in tests/reference/test_drift_of_densities.py.
+
+T_975 = (
+    *(12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228, 2.201, 2.179, 2.160, 2.145, 2.131),
+    *(2.120, 2.110, 2.101, 2.093, 2.086, 2.080, 2.074, 2.069, 2.064, 2.060, 2.056, 2.052, 2.048, 2.045, 2.042),
+)
+"""Student's t, two-sided 95 %, for 1 to 30 degrees of freedom (from memory; compared with scipy in the tests)."""
+_SINGULAR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """slopes: change of the value per unit of each column; covariance: of the slopes."""
+
+    slopes: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
+    residual: float
+    degrees: int
+
+    @property
+    def t(self) -> float:
+        """Student's factor from a standard error to the 95 % uncertainty."""
+        return t_975(self.degrees)
+
+    def uncertainty(self, column: int) -> float:
+        """The 95 % uncertainty (±) of a slope."""
+        return self.t * math.sqrt(self.covariance[column][column])
+
+    def sure(self, column: int) -> bool:
+        """Whether a slope differs from zero by more than its uncertainty."""
+        return abs(self.slopes[column]) > self.uncertainty(column)
+
+
+def t_975(degrees: int) -> float:
+    """Student's t for a two-sided 95 %; above 30 degrees that of 30, which is slightly too large."""
+    return T_975[min(degrees, len(T_975)) - 1]
+
+
+def fit(columns: Sequence[Sequence[float]], values: Sequence[float]) -> Fit | None:
+    """Fit value = constant + sum of slope × column.
+
+    None with fewer points than unknowns plus one, with a constant column, or with collinear columns.
+    """
+    degrees = len(values) - len(columns) - 1
+    if degrees < 1:
+        return None
+    scales = [math.sqrt(math.fsum(x * x for x in _centred(column))) for column in columns]
+    if any(
+        scale <= _SINGULAR * max(1.0, *map(abs, column)) for scale, column in zip(scales, columns, strict=True)
+    ):
+        return None
+    scaled = [[x / scale for x in _centred(column)] for column, scale in zip(columns, scales, strict=True)]
+    y = _centred(values)
+    inverse = _inverse([[_dot(a, b) for b in scaled] for a in scaled])
+    if inverse is None:
+        return None
+    moments = [_dot(column, y) for column in scaled]
+    unit = [_dot(row, moments) for row in inverse]
+    left = [y[n] - math.fsum(s * column[n] for s, column in zip(unit, scaled, strict=True)) for n in range(len(y))]
+    variance = _dot(left, left) / degrees
+    return Fit(
+        tuple(slope / scale for slope, scale in zip(unit, scales, strict=True)),
+        tuple(
+            tuple(variance * cell / (scales[i] * scales[j]) for j, cell in enumerate(row))
+            for i, row in enumerate(inverse)
+        ),
+        math.sqrt(variance),
+        degrees,
+    )
+
+
+def _centred(values: Sequence[float]) -> list[float]:
+    mean = math.fsum(values) / len(values)
+    return [value - mean for value in values]
+
+
+def _dot(a: Sequence[float], b: Sequence[float]) -> float:
+    return math.fsum(x * y for x, y in zip(a, b, strict=True))
+
+
+def _inverse(matrix: list[list[float]]) -> list[list[float]] | None:
+    size = len(matrix)
+    rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
+    for i in range(size):
+        pivot = max(range(i, size), key=lambda k: abs(rows[k][i]))
+        rows[i], rows[pivot] = rows[pivot], rows[i]
+        if abs(rows[i][i]) < _SINGULAR:
+            return None
+        rows[i] = [cell / rows[i][i] for cell in rows[i]]
+        for k in range(size):
+            if k != i:
+                rows[k] = [a - rows[k][i] * b for a, b in zip(rows[k], rows[i], strict=True)]
+    return [row[size:] for row in rows]

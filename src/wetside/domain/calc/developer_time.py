@@ -1,14 +1,12 @@
-"""How long the developer works tonight: the sheet's table, the use of the bottle, the push.
+"""Developer time from the data sheet's table, the use of the bottle and the push.
 
-It must not look outside a table, must not carry one chemistry's figures over to another, and knows no
-profile, clock or reading (a temperature that moves during the bath is `craft.dose`).
+Times are never extrapolated outside a table. A temperature that changes during the bath is the subject of
+`running_dose`. The model, with times in s:
 
-The model, in s, °C outside and K inside:
+    time = t(T) × use × push            ln t is linear in 1/T(K) between neighbouring rows
 
-    time = t(T) × use × push            ln t straight in 1/T(K) between neighbouring rows
-
-which is the Arrhenius law with its own activation energy on each stretch of the table, so the rows themselves
-come out exactly. Tables differ too much for one constant: two kit families give 102 to 108 and 57 to 88 kJ/mol
+This is the Arrhenius law with an activation energy of its own for each interval of the table, so that each row's
+own time is exact. Tables differ too much for one constant: two kit families give 102 to 108 and 57 to 88 kJ/mol
 (tests/reference/test_developing_reference.py).
 """
 
@@ -39,16 +37,15 @@ GAS_CONSTANT_J_PER_MOL_K = 8.314462618
 ZERO_CELSIUS_K = 273.15
 
 SLACK_C = 1e-9
-"""Float noise allowed at an edge, so that 37.8 + 0.15 still serves a typed 37.95."""
+"""Rounding error allowed at an edge of the table, so that 37.8 + 0.15 still includes a typed 37.95."""
 
 
 @dataclass(frozen=True, slots=True)
 class TimeTable:
     """A data sheet's developer times: rows of (temperature °C, time s), temperature rising, time falling.
 
-    A row stands for its own temperature ± `tolerance_c` (K): that is all a single row serves, and how far past
-    its first and last row a longer table serves, with the edge row's time unchanged. Between rows the tolerance
-    plays no part. Raises Refused if the rows cannot be a developer's.
+    The table serves temperatures from its first to its last row, and `tolerance_c` (K) beyond them with the time
+    of that row. Raises Refused for rows out of order and for figures that no developer has.
     """
 
     rows: tuple[tuple[float, float], ...]
@@ -76,11 +73,11 @@ class TimeTable:
 
 @dataclass(frozen=True, slots=True)
 class UseCompensation:
-    """How film already developed lengthens the time, by rolls (equivalents) per litre that went before.
+    """How film already developed lengthens the time, as a factor by rolls (equivalents) per litre.
 
-    none: 1 · linear: 1 + per_roll × rolls · compound: (1 + per_roll) ^ rolls · steps: rows of (from this many
-    rolls per litre on, factor), the last one reached holds, before the first it is 1. Sheets differ in which of
-    them they mean, so the profile says. Raises Refused on figures that would shorten the time.
+    none: 1 · linear: 1 + per_roll × rolls · compound: (1 + per_roll) ^ rolls · steps: rows of (rolls per litre
+    from which it holds, factor), 1 before the first. Sheets differ in the rule, so the profile states it. Raises
+    Refused for figures that would shorten the time.
     """
 
     kind: Literal["none", "linear", "compound", "steps"]
@@ -113,10 +110,10 @@ class UseCompensation:
 
 @dataclass(frozen=True, slots=True)
 class PushTable:
-    """Rows of (stops, factor): stops rising, factor rising with them; 0 stops is 1 and need not be listed.
+    """Rows of (stops, factor), both rising; 0 stops is 1 and need not be listed.
 
-    Published rules disagree (× 1.15 and × 1.33 for one stop), so this is data of one chemistry. Raises Refused on
-    rows that cannot be meant.
+    Published rules differ (× 1.15 and × 1.33 for one stop), so the rows belong to one chemistry. Raises Refused
+    for rows out of order.
     """
 
     rows: tuple[tuple[float, float], ...] = ()
@@ -140,10 +137,9 @@ class PushTable:
 
 @dataclass(frozen=True, slots=True)
 class DeveloperTime:
-    """What `developer_time` found. Times in s, factors without unit.
+    """A developer time in s: `seconds` is `sheet_s` × temperature, use and push factor.
 
-    `seconds` = `sheet_s` × temperature × use × push factor. `thermometer_s` is how many seconds ± the
-    thermometer's own error is worth; None for a table of one row, which says nothing about warmer or cooler.
+    `thermometer_s` is the uncertainty (± s) from the thermometer's error; None for a table of one row.
     """
 
     seconds: float
@@ -156,7 +152,7 @@ class DeveloperTime:
 
 
 def served_range_c(table: TimeTable) -> tuple[float, float]:
-    """The coolest and the warmest developer (°C) the table serves, tolerance included."""
+    """The lowest and the highest temperature (°C) the table serves, tolerance included."""
     return table.rows[0][0] - table.tolerance_c, table.rows[-1][0] + table.tolerance_c
 
 
@@ -167,33 +163,26 @@ def serves(table: TimeTable, temperature_c: float) -> bool:
 
 
 def served(table: TimeTable) -> Between | Around:
-    """The range as a sheet says it: "29.4 to 38.9 °C", or "37.8 ± 0.15 °C" for a single row."""
+    """The range as a sheet states it: "29.4 to 38.9 °C", or "37.8 ± 0.15 °C" for a single row."""
     coolest_c, warmest_c = table.rows[0][0], table.rows[-1][0]
     return Around(coolest_c, table.tolerance_c) if len(table.rows) == 1 else Between(coolest_c, warmest_c)
 
 
 def table_seconds(table: TimeTable, temperature_c: float) -> float:
-    """The table's time (s) for fresh developer at this temperature (°C).
-
-    Raises Refused, naming the range, for a temperature the table does not serve.
-    """
+    """The time (s) of fresh developer at this temperature (°C). Raises Refused outside the table."""
     _refuse_outside(table, temperature_c)
     return held_seconds(table, temperature_c)
 
 
 def held_seconds(table: TimeTable, temperature_c: float) -> float:
-    """As `table_seconds`, but past an edge the edge row's time: never refused, never extrapolated.
-
-    For forecasts that may drift out of the table and say so themselves; a person's figure goes through
-    `table_seconds`.
-    """
+    """As `table_seconds`, but outside the table the nearest row's time: for forecasts that report leaving it."""
     rows = table.rows
     if temperature_c <= rows[0][0]:
         return rows[0][1]
     if temperature_c >= rows[-1][0]:
         return rows[-1][1]
     (cooler_c, longer_s), (warmer_c, shorter_s) = _stretch(table, temperature_c)
-    # 1/T is a straight share of the way along, written so that each row gives its own time exactly
+    # linear in 1/T, written so that each row gives its own time exactly
     share = (
         (warmer_c + ZERO_CELSIUS_K)
         * (temperature_c - cooler_c)
@@ -203,9 +192,9 @@ def held_seconds(table: TimeTable, temperature_c: float) -> float:
 
 
 def activation_energy_kj_mol(table: TimeTable, temperature_c: float) -> float | None:
-    """Activation energy (kJ/mol) of the table's stretch around this temperature (°C); None for a single row.
+    """Activation energy (kJ/mol) of the table's interval at this temperature (°C); None for a single row.
 
-    E = R ln(t1/t2) / (1/T1 − 1/T2). At an inner row, that of the cooler side: a bath cools. Raises Refused
+    E = R ln(t1/t2) / (1/T1 − 1/T2); at an inner row that of the cooler interval, as baths cool. Raises Refused
     outside the table.
     """
     _refuse_outside(table, temperature_c)
@@ -217,7 +206,7 @@ def activation_energy_kj_mol(table: TimeTable, temperature_c: float) -> float | 
 
 
 def sensitivity_per_k(table: TimeTable, temperature_c: float) -> float | None:
-    """By which share the time falls for each K warmer, E / (R T²), in 1/K; None for a single row.
+    """The relative decrease of the time per K, E / (R T²), in 1/K; None for a single row.
 
     Raises Refused outside the table.
     """
@@ -229,20 +218,16 @@ def sensitivity_per_k(table: TimeTable, temperature_c: float) -> float | None:
 
 
 def local_q10(table: TimeTable, temperature_c: float) -> float | None:
-    """How many times faster 10 K would make it at the slope found here, exp(10 E / (R T²)); None for one row.
-
-    It is the slope at this temperature in the trade's usual figure, not a promise about a developer 10 K
-    away. Raises Refused outside the table.
-    """
+    """The slope as Q10, exp(10 E / (R T²)); None for a single row. Raises Refused outside the table."""
     slope = sensitivity_per_k(table, temperature_c)
     return None if slope is None else math.exp(10.0 * slope)
 
 
 def warmer_by_s(table: TimeTable, temperature_c: float, seconds: float, by_k: float) -> float | None:
-    """By how many s a time of `seconds` at `temperature_c` (°C) changes `by_k` (K) warmer; cooler if negative.
+    """The change in s of a time of `seconds` at `temperature_c` (°C) when the developer is `by_k` (K) warmer.
 
-    Below zero it gets shorter. None where the table has no time for that, as a table of one row never has.
-    Raises Refused if it has none for `temperature_c` itself.
+    None where the table does not serve the new temperature, or has a single row. Raises Refused where it does not
+    serve `temperature_c`.
     """
     now_s = table_seconds(table, temperature_c)
     if len(table.rows) == 1 or not serves(table, temperature_c + by_k):
@@ -251,10 +236,7 @@ def warmer_by_s(table: TimeTable, temperature_c: float, seconds: float, by_k: fl
 
 
 def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
-    """How much longer a used developer takes (1 or more, never falling with use).
-
-    Raises Refused for a use below zero or so large that no factor can be given.
-    """
+    """The factor for a used developer (1 or more). Raises Refused for a use below zero or beyond any reason."""
     if not (math.isfinite(rolls_per_litre_before) and rolls_per_litre_before >= 0.0):
         raise Refused(f"{rolls_per_litre_before} rolls per litre before this batch: give zero or more.")
     match rule.kind:
@@ -276,10 +258,9 @@ def use_factor(rule: UseCompensation, rolls_per_litre_before: float) -> float:
 
 
 def push_factor(table: PushTable, stops: float) -> float:
-    """The factor for a push (above 0) or a pull (below 0), in stops.
+    """The factor for a push (above 0) or a pull (below 0) in stops; its logarithm is linear between rows.
 
-    Between rows the factor's logarithm runs straight, so that equal parts of a stop multiply alike, as exposure
-    does. Raises Refused beyond the first and last row.
+    Raises Refused beyond the first and last row.
     """
     rows = _with_zero(table.rows)
     if not rows[0][0] <= stops <= rows[-1][0]:
@@ -297,9 +278,9 @@ def push_factor(table: PushTable, stops: float) -> float:
 
 
 def stops_of(table: PushTable, factor: float) -> tuple[float, bool] | None:
-    """How many stops of push a time longer by `factor` (1 or more) is: (stops, whether the table ends before it).
+    """The inverse of `push_factor` for a factor of 1 or more: (stops, whether the table ends before it).
 
-    The inverse of `push_factor`; beyond the last row its stops are given, and True. None for a table with no push.
+    Beyond the last row the stops are those of that row. None for a table without a push.
     """
     rows = [row for row in _with_zero(table.rows) if row[0] >= 0.0]
     if len(rows) < 2:
@@ -322,10 +303,10 @@ def developer_time(
     thermometer_error_c: float,
     shortest_s: float = 180.0,
 ) -> DeveloperTime:
-    """Tonight's developer time at `temperature_c`, with each factor against the sheet's time at `target_c`.
+    """The developer time at `temperature_c`, with each factor relative to the sheet's time at `target_c`.
 
-    `thermometer_error_c` is the thermometer's own error (K, zero or more). Below `shortest_s` the result is
-    marked, because pouring in and out then takes too large a share. Raises Refused as its parts do.
+    `thermometer_error_c` is the thermometer's own error (K). A result below `shortest_s` is marked, because
+    pouring in and out then takes too large a share. Raises Refused for figures outside the table or the rules.
     """
     if not (math.isfinite(thermometer_error_c) and thermometer_error_c >= 0.0):
         raise Refused(f"The thermometer's error is {thermometer_error_c} °C: give zero or more.")
@@ -400,7 +381,7 @@ def _refuse_outside(table: TimeTable, temperature_c: float) -> None:
 
 
 def _stretch(table: TimeTable, temperature_c: float) -> tuple[tuple[float, float], tuple[float, float]]:
-    """The two neighbouring rows around a temperature (°C), the outermost pair past an edge."""
+    """The two rows around a temperature (°C); outside the table the outermost pair."""
     rows = table.rows
     warmer = min(max(bisect_left(rows, (temperature_c,)), 1), len(rows) - 1)
     return rows[warmer - 1], rows[warmer]

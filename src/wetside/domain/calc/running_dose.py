@@ -1,19 +1,15 @@
-"""When a developer whose temperature moves has done its work: the running dose.
+"""The running dose of a developer whose temperature changes, and the end that follows from it.
 
-It must not decide whether the clock moves (the session does, and asks), and must not guess what a table does not
-say. Time is s since the developer's t0, temperature °C.
-
-The developer has worked enough when the shares of the needed time it has spent add up to one:
+Time is in s since the developer's t0, temperature in °C. The developer is done when the shares of the needed time
+that it has spent add up to one:
 
     ∫ dt / (factor × t(T(t))) = 1        factor = use × push, t(T) the table's time
 
-T(t) holds the first reading before it, runs straight between readings, and after the last one follows Newton's
-cooling towards its surroundings if their temperature and a rate are known; else it holds.
-
-A forecast that leaves the table is not extrapolated: the rate of the edge is held, and `left_table_at_s` says
-from when. For a developer that cools out of the table this gives an end that is too early, never too late. That
-is the safe side: a further reading can lengthen the bath, but nothing takes development back. For one that warms
-out of it the end is too late, so a reading is asked for either way.
+T(t) is the first reading before it, linear between readings, and after the last one Newton's cooling towards the
+surroundings, or constant where these or the rate are not known. Where a forecast leaves the table, the rate at the
+edge is kept and `left_table_at_s` gives the instant. For a developer that cools, this end is too early, never too
+late: a further reading can lengthen the bath, but nothing takes development back. For one that warms the end is
+too late, so a reading is asked for in both cases.
 """
 
 from __future__ import annotations
@@ -36,19 +32,19 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 ASK_BEYOND = 1.0 / 3.0
-"""A share of the old time: a larger move of the end is asked, not made."""
-
-SHORTEST_SPAN_S = 20.0
-"""Readings closer together than this give no rate: the last digit of a thermometer would be the whole of it."""
-
-LEAST_EXCESS_C = 1.0
-"""Nearer to the surroundings than this (K) a fall cannot be told from the thermometer's flicker."""
-
-FASTEST_RATE_PER_S = 1.0 / 60.0
-"""A time constant of one minute; a thin soft bottle in still water has eleven, a tank in air far more."""
+"""The share of the old time beyond which a move of the end is confirmed first."""
 
 SAME_END_S = 0.5
-"""Less than the clock can show: the end is said to stay."""
+"""A smaller move of the end is not shown by the clock, and is worded as none."""
+
+_SHORTEST_SPAN_S = 20.0
+"""Readings closer together than this give no rate: their difference is the thermometer's last digit."""
+
+_LEAST_EXCESS_C = 1.0
+"""Nearer to the surroundings than this (K) cooling cannot be told from the thermometer's noise."""
+
+_FASTEST_RATE_PER_S = 1.0 / 60.0
+"""A time constant of one minute; a thin soft bottle in still water has eleven, a tank in air far more."""
 
 # Gauss-Legendre, eight points on (-1, 1), positive half: Abramowitz & Stegun table 25.4
 _NODES = (0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363)
@@ -68,11 +64,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class TemperaturePath:
-    """The developer's temperature over time, as far as readings and the cooling law give it.
+    """The developer's temperature over time.
 
-    `readings` in order of time, one at least; `surroundings_c` the bath or room (°C) it drifts towards,
-    `rate_per_s` how fast (1/s, above zero); None if not known. Raises Refused on readings out of order and on
-    figures that cannot be.
+    `readings` in order of time, at least one; `surroundings_c` is the bath or room (°C) towards which it drifts at
+    `rate_per_s` (1/s), None if not known. Raises Refused for readings out of order and for impossible figures.
     """
 
     readings: tuple[Reading, ...]
@@ -99,9 +94,9 @@ class TemperaturePath:
 
 @dataclass(frozen=True, slots=True)
 class MovedEnd:
-    """What a reading does to the end of the developer: old and new end (s since t0), and whether to ask first.
+    """A move of the developer's end (s since t0), and whether it is confirmed first.
 
-    passed: the new end lies before the last reading. left_table_at_s: from when the forecast is outside the table.
+    passed: the new end lies before the last reading. left_table_at_s: when the forecast leaves the table.
     """
 
     old_s: float
@@ -112,7 +107,7 @@ class MovedEnd:
 
 
 def temperature_at(path: TemperaturePath, at_s: float) -> float:
-    """The developer's temperature (°C) at an instant (s since t0), before, between and after the readings."""
+    """The developer's temperature (°C) at an instant (s since t0)."""
     readings = path.readings
     if at_s <= readings[0].at_s:
         return readings[0].temperature_c
@@ -122,35 +117,34 @@ def temperature_at(path: TemperaturePath, at_s: float) -> float:
             return last.temperature_c
         excess_c = last.temperature_c - path.surroundings_c
         return path.surroundings_c + excess_c * math.exp(-path.rate_per_s * (at_s - last.at_s))
-    index = bisect_right(readings, at_s, key=_instant)
+    index = bisect_right(readings, at_s, key=lambda reading: reading.at_s)
     before, after = readings[index - 1], readings[index]
     share = (at_s - before.at_s) / (after.at_s - before.at_s)
     return before.temperature_c + share * (after.temperature_c - before.temperature_c)
 
 
 def fit_cooling(readings: tuple[Reading, ...], surroundings_c: float) -> float | None:
-    """The rate (1/s) of Newton's cooling towards `surroundings_c` (°C) that fits the readings best, or None.
+    """The rate (1/s) of Newton's cooling towards `surroundings_c` (°C) that fits readings of the tank best.
 
-    Least squares in temperature over rate and starting temperature. None if the readings do not allow it: fewer
-    than two, too close together in time, too near to the surroundings or on both sides of them, moving away from
-    them, or faster than any vessel cools. Hand in only readings from the tank: the drop when a bottle is poured
-    into a cool tank is not this law.
+    Least squares in temperature over rate and starting temperature. None with fewer than two readings, or where
+    they are too close together in time, too near to the surroundings or on both sides of them, move away from
+    them, or move faster than any vessel cools. Readings of the bottle do not follow this law.
     """
-    if len(readings) < 2 or readings[-1].at_s - readings[0].at_s < SHORTEST_SPAN_S:
+    if len(readings) < 2 or readings[-1].at_s - readings[0].at_s < _SHORTEST_SPAN_S:
         return None
     side = math.copysign(1.0, readings[0].temperature_c - surroundings_c)
     start_s = readings[0].at_s
     points = [(r.at_s - start_s, side * (r.temperature_c - surroundings_c)) for r in readings]
-    if min(excess for _, excess in points) < LEAST_EXCESS_C:
+    if min(excess for _, excess in points) < _LEAST_EXCESS_C:
         return None
     rate = _refined(points, *_first_guess(points))
-    return rate if 0.0 < rate <= FASTEST_RATE_PER_S else None
+    return rate if 0.0 < rate <= _FASTEST_RATE_PER_S else None
 
 
 def dose(table: TimeTable, factor: float, path: TemperaturePath, until_s: float) -> float:
-    """The share of the developer's work done from t0 to `until_s` (s, zero or later); 1 is the end.
+    """The share of the development done from t0 to `until_s` (s, zero or later); 1 is the end.
 
-    `factor` is use × push. Raises Refused for a reading outside the table, with the range.
+    `factor` is use × push. Raises Refused for a reading outside the table.
     """
     _check(table, factor, path)
     if not (math.isfinite(until_s) and until_s >= 0.0):
@@ -159,7 +153,7 @@ def dose(table: TimeTable, factor: float, path: TemperaturePath, until_s: float)
 
 
 def end_of_dose(table: TimeTable, factor: float, path: TemperaturePath) -> float:
-    """The instant (s since t0) when the developer has done its work. Refuses as `dose` does."""
+    """The instant (s since t0) at which the dose is 1. Raises as `dose`."""
     _check(table, factor, path)
     rate = _rate(table, factor, path)
     breaks = _breaks(table, path)
@@ -169,17 +163,17 @@ def end_of_dose(table: TimeTable, factor: float, path: TemperaturePath) -> float
         if done + share >= 1.0:
             return _reached(rate, start_s, end_s, 1.0 - done)
         done += share
-    # past the last break nothing changes any more
+    # the rate is constant past the last break
     return breaks[-1] + (1.0 - done) / rate(breaks[-1])
 
 
 def uncertainty_s(
     table: TimeTable, factor: float, path: TemperaturePath, thermometer_error_c: float
 ) -> float | None:
-    """How many s the end would move if every reading were wrong by `thermometer_error_c` (K); None for one row.
+    """By how many s the end moves if every reading is wrong by `thermometer_error_c` (K); None for one row.
 
-    First order, with the table's own slope along the path, so it never needs a time from outside the table. At a
-    constant temperature it equals `DeveloperTime.thermometer_s`. Refuses as `dose` does.
+    First order, with the table's slope along the path, so no time outside the table is needed. At a constant
+    temperature it equals `DeveloperTime.thermometer_s`. Raises as `dose`.
     """
     if not (math.isfinite(thermometer_error_c) and thermometer_error_c >= 0.0):
         raise Refused(f"The thermometer's error is {thermometer_error_c} °C: give zero or more.")
@@ -197,21 +191,18 @@ def uncertainty_s(
 
 
 def left_table_at_s(table: TimeTable, path: TemperaturePath, until_s: float) -> float | None:
-    """From which instant (s since t0) before `until_s` the forecast is outside the table; None if it never is."""
+    """The instant (s since t0) before `until_s` at which the forecast leaves the table; None if it does not."""
     last = path.readings[-1]
     coolest_c, warmest_c = served_range_c(table)
     edge_c = coolest_c if path.surroundings_c is not None and path.surroundings_c < coolest_c else warmest_c
     left_s = _passes_at(path, edge_c)
     if left_s is None and path.surroundings_c is not None and not serves(table, temperature_at(path, until_s)):
-        left_s = last.at_s  # the reading itself lies on the edge
+        left_s = last.at_s  # the reading lies on the edge
     return None if left_s is None or left_s >= until_s else max(left_s, 0.0)
 
 
 def moved_end(old_s: float, new_s: float, path: TemperaturePath, table: TimeTable) -> MovedEnd:
-    """The move of the end from `old_s` (the one last planned or agreed to) to `new_s`.
-
-    `ask_first` if it moves by more than a third of the old time.
-    """
+    """The move of the end from `old_s` (the one last planned or confirmed) to `new_s`."""
     return MovedEnd(
         old_s,
         new_s,
@@ -219,10 +210,6 @@ def moved_end(old_s: float, new_s: float, path: TemperaturePath, table: TimeTabl
         passed=new_s <= path.readings[-1].at_s,
         left_table_at_s=left_table_at_s(table, path, new_s),
     )
-
-
-def _instant(reading: Reading) -> float:
-    return reading.at_s
 
 
 def _check(table: TimeTable, factor: float, path: TemperaturePath) -> None:
@@ -242,16 +229,16 @@ def _check(table: TimeTable, factor: float, path: TemperaturePath) -> None:
 
 
 def _rate(table: TimeTable, factor: float, path: TemperaturePath) -> Callable[[float], float]:
-    """Share of the work done for each s, at an instant; past the table's edges the edge's own."""
+    """The dose per s at an instant; outside the table that of the nearest row."""
     return lambda at_s: 1.0 / (factor * held_seconds(table, temperature_at(path, at_s)))
 
 
 def _breaks(table: TimeTable, path: TemperaturePath) -> list[float]:
-    """Instants from 0 on between which the rate is smooth; past the last one it is constant.
+    """Instants from 0 on between which the rate is smooth; after the last one it is constant.
 
-    They are the readings, the crossings of the table's rows (its slope jumps there), and on a cooling tail a mark
-    at each half time constant until it has settled to a millionth of a K. With eight Gauss points a stretch is
-    then exact to far below a millisecond.
+    They are the readings, the crossings of the table's rows (where its slope jumps), and after the last reading
+    each half time constant until the drift has settled to a millionth of a K. Eight Gauss points between two of
+    them give the integral to far below a millisecond.
     """
     marks = {0.0}
     marks.update(reading.at_s for reading in path.readings)
@@ -273,7 +260,7 @@ def _breaks(table: TimeTable, path: TemperaturePath) -> list[float]:
 
 
 def _passes_at(path: TemperaturePath, level_c: float) -> float | None:
-    """When the tail after the last reading passes a temperature (°C), if it does."""
+    """The instant after the last reading at which the drift passes a temperature (°C); None if it does not."""
     if path.surroundings_c is None or path.rate_per_s is None:
         return None
     last = path.readings[-1]
@@ -285,7 +272,7 @@ def _passes_at(path: TemperaturePath, level_c: float) -> float | None:
 
 
 def _gauss(value: Callable[[float], float], start_s: float, end_s: float) -> float:
-    """Integral of a smooth function over one stretch."""
+    """Integral of a smooth function, Gauss-Legendre with eight points."""
     middle, half = 0.5 * (start_s + end_s), 0.5 * (end_s - start_s)
     total = 0.0
     for node, weight in zip(_NODES, _WEIGHTS, strict=True):
@@ -295,12 +282,12 @@ def _gauss(value: Callable[[float], float], start_s: float, end_s: float) -> flo
 
 def _integral(value: Callable[[float], float], breaks: list[float], until_s: float) -> float:
     stops = [mark for mark in breaks if mark < until_s] + [until_s]
-    # fsum: plain sums differ in their last digit between versions of Python, and a record does not
+    # fsum: the last digit of a plain sum differs between Python versions, and records must not
     return math.fsum(_gauss(value, start_s, end_s) for start_s, end_s in pairwise(stops))
 
 
 def _reached(rate: Callable[[float], float], start_s: float, end_s: float, wanted: float) -> float:
-    """The instant in one stretch by which `wanted` of the work is done: Newton steps, kept inside the bracket."""
+    """The instant between two breaks at which the dose reaches `wanted`: Newton steps inside the bracket."""
     low_s, high_s = start_s, end_s
     at_s = min(end_s, start_s + wanted / rate(start_s))
     for _ in range(60):
@@ -319,10 +306,8 @@ def _reached(rate: Callable[[float], float], start_s: float, end_s: float, wante
 
 
 def _first_guess(points: list[tuple[float, float]]) -> tuple[float, float]:
-    """Starting excess (K) and rate (1/s) from a straight line through ln(excess), weighted by excess squared.
-
-    The weight makes an error of the thermometer count alike at every reading.
-    """
+    """Starting excess (K) and rate (1/s) from a linear fit of ln(excess), weighted by excess squared, so that an
+    error of the thermometer has the same weight at each reading."""
     weights = [excess * excess for _, excess in points]
     total = sum(weights)
     mean_s = sum(w * at_s for w, (at_s, _) in zip(weights, points, strict=True)) / total
@@ -337,12 +322,12 @@ def _first_guess(points: list[tuple[float, float]]) -> tuple[float, float]:
 
 
 def _refined(points: list[tuple[float, float]], start_c: float, rate: float) -> float:
-    """The rate after up to four Gauss-Newton steps on the squared temperature errors; stops at one no vessel has.
+    """The rate after up to four Gauss-Newton steps on the squared temperature errors.
 
-    Measured on 2,000 cases with ± 0.15 K of noise: four steps from the guess above end within 1e-7 of the optimum.
+    Four steps end within 1e-7 of the optimum (measured on 2,000 cases with ± 0.15 K of noise).
     """
     for _ in range(4):
-        if not 0.0 < rate <= FASTEST_RATE_PER_S:
+        if not 0.0 < rate <= _FASTEST_RATE_PER_S:
             break
         aa = ab = bb = ra = rb = 0.0
         for at_s, excess in points:

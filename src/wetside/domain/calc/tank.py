@@ -1,14 +1,14 @@
-"""Film in the tank: area, volume to cover it, and who shares a fill.
+"""Film in the tank: its area (cm²), the volume that covers it (ml), and the rolls that share a tank fill.
 
-One job: turn rolls and a tank into areas (cm²), volumes (ml) and batches. It must not know bottles' ages,
-times or steps. Dimensions are tagged where they stand; how much a drained reel carries
-over has no published figure (5–15 ml for a 35 mm reel is an estimate from memory), so the caller brings it.
+Dimensions carry their source. No figure is published for what a drained reel carries over (5 to 15 ml for a 35 mm
+reel is an estimate from memory), so the caller gives it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -27,25 +27,28 @@ FILM_SIZE_MM: dict[str, tuple[float, float]] = {
     "5x7": (127.0, 177.8),
     "8x10": (203.2, 254.0),
 }
-"""Length and width of each format in mm, as used for its area."""
+"""Length and width of each format in mm, from which its area follows."""
 
 FILM_AREA_CM2: dict[str, float] = {
     name: round(length * width / 100.0, 3 if "x" in name else 0) for name, (length, width) in FILM_SIZE_MM.items()
 }
-"""Film area in cm²: rolls to the whole cm² (their lengths are not known better), sheets as nominal."""
+"""Film area in cm²: rolls to the whole cm² (their lengths are not known better), sheets from the nominal size."""
 
 ROLL_CM2 = FILM_AREA_CM2["135-36"]
-"""What a roll is wherever capacity and use are counted: the film of a 135-36."""
+"""The roll in which capacity and use are counted: the film of a 135-36."""
 
 TRADE_ROLL_CM2 = 516.128
-"""The trade's round roll of 80 in² (seen second-hand; 1 in = 25.4 mm exactly), in which older journals count."""
+"""The trade's round roll of 80 in² (seen second-hand; 1 in = 25.4 mm exactly), the unit of older journals."""
 
 MEDIUM_FORMATS = ("120", "220")
 DEFAULT_PLACES_FOR_120 = 2
 
+_LAST_TURN = 1000.0
+"""Larger than any push in stops."""
+
 
 def film_area_cm2(film_format: str) -> float:
-    """Area of one roll or sheet in cm². Raises Refused for a format without known dimensions."""
+    """Area of one roll or sheet in cm². Raises Refused for an unknown format."""
     try:
         return FILM_AREA_CM2[film_format]
     except KeyError:
@@ -54,7 +57,7 @@ def film_area_cm2(film_format: str) -> float:
 
 
 def roll_equivalents(formats: Iterable[str]) -> float:
-    """How many rolls of 135-36 these formats make together, by area. Raises Refused as above."""
+    """The area of these formats in rolls of 135-36. Raises Refused for an unknown format."""
     return math.fsum(film_area_cm2(name) for name in formats) / ROLL_CM2
 
 
@@ -62,8 +65,8 @@ def roll_equivalents(formats: Iterable[str]) -> float:
 class TankShape:
     """A tank for `places` single 35 mm reels; `cover_ml[n-1]` ml cover n places that hold film.
 
-    Empty reels fill the rest of the spindle, so the film never floats above the level. Raises Refused when
-    the volumes do not fit the places or fall as more places are loaded.
+    Empty reels fill the rest of the spindle, so the film stays below the level. Raises Refused when the number of
+    volumes is not the number of places, or when they fall as more places are loaded.
     """
 
     places: int
@@ -84,7 +87,7 @@ class TankShape:
 
 
 def places_needed(film_format: str, places_for_120: int = DEFAULT_PLACES_FOR_120) -> int:
-    """Spindle places one roll takes: 135 one, 120 and 220 `places_for_120`. Refuses sheets and unknowns."""
+    """Spindle places of one roll: 135 one, 120 and 220 `places_for_120`. Raises Refused for any other format."""
     film_area_cm2(film_format)
     if film_format in MEDIUM_FORMATS:
         return places_for_120
@@ -94,7 +97,7 @@ def places_needed(film_format: str, places_for_120: int = DEFAULT_PLACES_FOR_120
 
 
 def cover_volume_ml(tank: TankShape, places_used: int) -> float:
-    """Solution in ml that covers `places_used` loaded places. Raises Refused outside 1…tank.places."""
+    """Solution in ml that covers `places_used` loaded places. Raises Refused outside 1 to `tank.places`."""
     if not 1 <= places_used <= tank.places:
         raise Refused(f"The tank holds 1 to {tank.places} loaded places, not {places_used}.")
     return tank.cover_ml[places_used - 1]
@@ -102,7 +105,7 @@ def cover_volume_ml(tank: TankShape, places_used: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """Is there enough in the bottle to cover the film? All volumes in ml; `short_ml` is 0 when enough."""
+    """Whether a bottle holds enough to cover the film. Volumes in ml; `short_ml` is 0 when it does."""
 
     needed_ml: float
     have_ml: float
@@ -110,34 +113,26 @@ class Coverage:
     short_ml: float
 
 
-def coverage(needed_ml: float, have_ml: float) -> Coverage:
-    """Compare one fill with what the bottle holds."""
-    return Coverage(needed_ml, have_ml, have_ml >= needed_ml, max(0.0, needed_ml - have_ml))
-
-
 def coverages(have_ml: float, fills: tuple[tuple[float, float], ...]) -> tuple[Coverage, ...]:
-    """The same bottle for one fill after another; `fills` holds (needed_ml, lost_ml) for each batch.
+    """The coverage of one tank fill after another from the same bottle; `fills` holds (needed_ml, lost_ml).
 
-    What drains goes back into the bottle, less the carry-over; a batch that cannot be covered loses nothing.
+    What drains goes back into the bottle, less the loss; a fill that cannot be covered loses nothing.
     """
-    answers: list[Coverage] = []
+    found: list[Coverage] = []
     left_ml = have_ml
     for needed_ml, lost_ml in fills:
-        answers.append(coverage(needed_ml, left_ml))
-        if answers[-1].enough:
+        enough = left_ml >= needed_ml
+        found.append(Coverage(needed_ml, left_ml, enough, max(0.0, needed_ml - left_ml)))
+        if enough:
             left_ml = max(0.0, left_ml - lost_ml)
-    return tuple(answers)
-
-
-LAST_TURN = 1000.0
-"""More stops than any push."""
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
 class RollSpec:
     """One roll: the person's label, its format, its path through the process, and its push in stops.
 
-    last: it goes after all that is not last, since it spoils the baths for what follows.
+    last: it contaminates the baths, so it is developed after every roll that does not.
     """
 
     label: str
@@ -148,34 +143,34 @@ class RollSpec:
 
     @property
     def turn(self) -> float:
-        """Where its fill stands in the order: the push in stops, what goes last behind every push."""
-        return self.push + (LAST_TURN if self.last else 0.0)
+        """The sort key of its fill: the push in stops; larger than any push where `last`."""
+        return self.push + (_LAST_TURN if self.last else 0.0)
 
 
-def batches(
-    rolls: tuple[RollSpec, ...],
-    tank: TankShape,
-    places_for_120: int = DEFAULT_PLACES_FOR_120,
-) -> tuple[tuple[int, ...], ...]:
+Fills = tuple[tuple[int, ...], ...]
+"""Tank fills in the order they are poured, each the indices of its rolls."""
+
+
+def batches(rolls: tuple[RollSpec, ...], tank: TankShape, places_for_120: int = DEFAULT_PLACES_FOR_120) -> Fills:
     """Group rolls (by index) into the fewest fills of the tank; every roll is in exactly one.
 
-    Rolls share a fill only if path and push are equal: they get the same developer for the same time. Within
-    such a group the wide rolls go in first and the narrow ones fill every place left. As a narrow roll takes
-    one place, no fewer fills can do. Order: least push first (the fresher developer for the shorter times), then
-    by the first roll in each fill; what goes last is behind both. Raises Refused for a roll that fits no tank.
+    Rolls share a fill only if path and push are equal, as they get the same developer for the same time. Within
+    such a group the wide rolls are placed first and the narrow ones fill the places left; as a narrow roll takes
+    one place, no fewer fills are possible. Fills are sorted by `RollSpec.turn` (fresher developer for the shorter
+    times), then by their first roll. Raises Refused for a roll that does not fit the tank.
     """
     places = tuple(_checked_places(roll, tank, places_for_120) for roll in rolls)
     groups: dict[tuple[str, float], list[int]] = {}
     for index, roll in enumerate(rolls):
         groups.setdefault((roll.path, roll.turn), []).append(index)
-    fills = [fill for group in groups.values() for fill in _filled(group, places, tank.places)]
+    fills = [fill for group in groups.values() for fill in _first_fit(group, places, tank.places)]
     return tuple(sorted(fills, key=lambda fill: (rolls[fill[0]].turn, fill)))
 
 
 def batch_places(
     batch: tuple[int, ...], rolls: tuple[RollSpec, ...], places_for_120: int = DEFAULT_PLACES_FOR_120
 ) -> int:
-    """Spindle places one batch loads: what `cover_volume_ml` asks for."""
+    """Spindle places that one batch loads."""
     return sum(places_needed(rolls[index].format, places_for_120) for index in batch)
 
 
@@ -193,8 +188,8 @@ def _checked_places(roll: RollSpec, tank: TankShape, places_for_120: int) -> int
     return needed
 
 
-def _filled(group: list[int], places: tuple[int, ...], room: int) -> list[tuple[int, ...]]:
-    """First fit, widest first, otherwise in the person's order; each fill lists its rolls in that order."""
+def _first_fit(group: list[int], places: tuple[int, ...], room: int) -> Iterator[tuple[int, ...]]:
+    """First fit, widest roll first, otherwise in the person's order, in which each fill lists its rolls."""
     fills: list[list[int]] = []
     free: list[int] = []
     for index in sorted(group, key=lambda roll: (-places[roll], roll)):
@@ -206,4 +201,157 @@ def _filled(group: list[int], places: tuple[int, ...], room: int) -> list[tuple[
         else:
             fills.append([index])
             free.append(room - places[index])
-    return [tuple(sorted(fill)) for fill in fills]
+    yield from (tuple(sorted(fill)) for fill in fills)
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """The content of one bottle in ml; `paths` are those of the rolls it is poured for.
+
+    one_shot: what is poured into the tank does not come back.
+    """
+
+    have_ml: float
+    paths: frozenset[str]
+    one_shot: bool = False
+
+
+def covered_batches(
+    rolls: tuple[RollSpec, ...],
+    tank: TankShape,
+    places_for_120: int = DEFAULT_PLACES_FOR_120,
+    stocks: tuple[Stock, ...] = (),
+    carry_over_ml: float = 0.0,
+) -> Fills:
+    """The fewest fills that every bottle covers, the carry-over of each roll (ml) deducted.
+
+    Sorted as `batches` are where that is covered; else of fills with one push the larger ones come first. If no
+    grouping is covered, the result is that of `batches`: the plan then names the bottle that is short. Raises
+    Refused as `batches` does.
+    """
+    plain = batches(rolls, tank, places_for_120)
+    search = _FillSearch(rolls, tank, places_for_120, stocks, carry_over_ml)
+    if search.covers(plain):
+        return plain
+    for most in range(len(plain), len(rolls) + 1):
+        found = search.within(most)
+        if found is not None:
+            by_label = tuple(sorted(found, key=lambda fill: (rolls[fill[0]].turn, fill)))
+            return by_label if search.covers(by_label) else found
+    return plain
+
+
+_Fill = tuple[int, int, int]
+"""A fill before its rolls are named: (group, narrow rolls, wide rolls)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _SearchState:
+    """The state between two fills: (narrow, wide) rolls left in each group, ml left in each bottle, and the sort
+    key of the fill before: its push and its size, negative."""
+
+    left: tuple[tuple[int, int], ...]
+    stocks_ml: tuple[float, ...]
+    last: tuple[float, float] = (float("-inf"), float("-inf"))
+
+
+class _FillSearch:
+    """Depth-first search over the next fill with a limit on their number; dead ends are remembered."""
+
+    def __init__(
+        self,
+        rolls: tuple[RollSpec, ...],
+        tank: TankShape,
+        places_for_120: int,
+        stocks: tuple[Stock, ...],
+        carry_over_ml: float,
+    ) -> None:
+        self.rolls, self.tank, self.wide_places = rolls, tank, places_for_120
+        self.stocks, self.carry_ml = stocks, carry_over_ml
+        groups: dict[tuple[float, str], tuple[list[int], list[int]]] = {}
+        for index, roll in enumerate(rolls):
+            groups.setdefault((roll.turn, roll.path), ([], []))[roll.format in MEDIUM_FORMATS].append(index)
+        self.keys = sorted(groups)
+        self.members = [groups[key] for key in self.keys]
+        self.dead: set[tuple[_SearchState, int]] = set()
+
+    def covers(self, fills: Fills) -> bool:
+        """Whether every bottle covers each of these fills, one after the other."""
+        for stock in self.stocks:
+            poured = [fill for fill in fills if any(self.rolls[index].path in stock.paths for index in fill)]
+            needs = [
+                cover_volume_ml(self.tank, batch_places(fill, self.rolls, self.wide_places)) for fill in poured
+            ]
+            lost = needs if stock.one_shot else [self.carry_ml * len(fill) for fill in poured]
+            if not all(each.enough for each in coverages(stock.have_ml, tuple(zip(needs, lost, strict=True)))):
+                return False
+        return True
+
+    def within(self, most: int) -> Fills | None:
+        """At most `most` fills in the order they are poured; None when the bottles cover no such grouping."""
+        self.dead.clear()
+        left = tuple((len(narrow), len(wide)) for narrow, wide in self.members)
+        found = self._from(_SearchState(left, tuple(stock.have_ml for stock in self.stocks)), most)
+        return None if found is None else self._named(found)
+
+    def _from(self, here: _SearchState, most: int) -> tuple[_Fill, ...] | None:
+        if not any(narrow or wide for narrow, wide in here.left):
+            return ()
+        least = sum(-(-(narrow + wide * self.wide_places) // self.tank.places) for narrow, wide in here.left)
+        if (here, most) in self.dead or least > most:
+            return None
+        for fill, after in self._next(here):
+            rest = self._from(after, most - 1)
+            if rest is not None:
+                return (fill, *rest)
+        self.dead.add((here, most))
+        return None
+
+    def _next(self, here: _SearchState) -> Iterator[tuple[_Fill, _SearchState]]:
+        """Each fill that may come next and is covered, the fullest first."""
+        push = min(key[0] for key, (narrow, wide) in zip(self.keys, here.left, strict=True) if narrow or wide)
+        fills = [
+            (narrow + wide * self.wide_places, group, narrow, wide)
+            for group, (narrows, wides) in enumerate(here.left)
+            if self.keys[group][0] == push
+            for wide in range(wides + 1)
+            for narrow in range(narrows + 1)
+            if 1 <= narrow + wide * self.wide_places <= self.tank.places
+        ]
+        for places, group, narrow, wide in sorted(fills, reverse=True):
+            rolls = narrow + wide
+            needed_ml = cover_volume_ml(self.tank, places)
+            # of two fills with one push, the one that leaves the bottle emptier for its size comes later
+            order = (push, self.carry_ml * rolls - needed_ml)
+            stocks_ml = self._poured(here.stocks_ml, self.keys[group][1], needed_ml, rolls)
+            if order < here.last or stocks_ml is None:
+                continue
+            left = tuple(
+                (each[0] - narrow, each[1] - wide) if number == group else each
+                for number, each in enumerate(here.left)
+            )
+            yield (group, narrow, wide), replace(here, left=left, stocks_ml=stocks_ml, last=order)
+
+    def _poured(
+        self, stocks_ml: tuple[float, ...], path: str, needed_ml: float, rolls: int
+    ) -> tuple[float, ...] | None:
+        """The volume left in each bottle after a fill; None when one of them does not cover it."""
+        after = []
+        for stock, left_ml in zip(self.stocks, stocks_ml, strict=True):
+            if path not in stock.paths:
+                after.append(left_ml)
+                continue
+            if left_ml < needed_ml:
+                return None
+            after.append(max(0.0, left_ml - (needed_ml if stock.one_shot else self.carry_ml * rolls)))
+        return tuple(after)
+
+    def _named(self, fills: tuple[_Fill, ...]) -> Fills:
+        """The rolls themselves, in the person's own order within each group."""
+        waiting = [(iter(narrow), iter(wide)) for narrow, wide in self.members]
+        named = []
+        for group, narrow, wide in fills:
+            of_narrow, of_wide = waiting[group]
+            taken = [next(of_narrow) for _ in range(narrow)] + [next(of_wide) for _ in range(wide)]
+            named.append(tuple(sorted(taken)))
+        return tuple(named)

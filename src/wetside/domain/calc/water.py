@@ -1,8 +1,7 @@
-"""Water from the taps: what a mix comes to, what a mix takes, and what hot water does to skin.
+"""Water from the taps and moist air: mixes, scald times, and how long film dries.
 
-Pure arithmetic at the pressure of a kitchen (0.1 MPa), liquid water from 0 to 100 °C. Mixes go by enthalpy and
-mass, not by volume and degrees. It must not guess: an ask outside its range, or one that no mix can meet, is
-refused with a sentence that says what is missing. It knows nothing of benches, bottles or time.
+Liquid water from 0 to 100 °C at 0.1 MPa. Mixes conserve mass and enthalpy. Every function raises Refused for
+values outside its range.
 """
 
 from __future__ import annotations
@@ -55,7 +54,7 @@ SCALD_TABLE: Final[tuple[tuple[float, float], ...]] = (
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """What several waters come to together."""
+    """The volume and the temperature of several waters poured together."""
 
     volume_ml: float
     temperature_c: float
@@ -63,7 +62,7 @@ class Mix:
 
 @dataclass(frozen=True, slots=True)
 class Portions:
-    """How much hot and how much cold water a wanted mix takes."""
+    """Hot and cold water of a mix."""
 
     hot_ml: float
     cold_ml: float
@@ -79,7 +78,7 @@ class Drawn:
 
 
 def check_water_c(temperature_c: float) -> float:
-    """The temperature itself, or Refused if water is not liquid there (0 to 100 °C)."""
+    """The temperature itself. Raises Refused outside 0 to 100 °C."""
     if not COLDEST_C <= temperature_c <= HOTTEST_C:
         raise Refused(
             phrase("Water at {} is outside {}: measure it again.", Celsius(temperature_c), Between(0.0, 100.0))
@@ -88,7 +87,7 @@ def check_water_c(temperature_c: float) -> float:
 
 
 def check_volume_ml(volume_ml: float) -> float:
-    """The volume itself, or Refused unless it is more than nothing and finite."""
+    """The volume itself. Raises Refused unless it is above 0 and finite."""
     if not (0.0 < volume_ml < math.inf):
         raise Refused(f"A volume of {volume_ml:g} ml cannot be worked with: give more than 0 ml.")
     return volume_ml
@@ -123,10 +122,9 @@ def mass_kg(volume_ml: float, temperature_c: float) -> float:
 
 
 def mix(parts: tuple[tuple[float, float], ...]) -> Mix:
-    """What waters poured together come to: mass and enthalpy are kept, nothing is lost to vessel or room.
+    """The mix of `parts`, each (volume_ml at its own temperature, temperature_c), without loss to vessel or room.
 
-    `parts` is ((volume_ml, temperature_c), …), each volume measured at its own temperature. Within 0.2 °C of the
-    IAPWS enthalpy balance between 5 and 65 °C (measured: within 0.001 °C). Refused if there is nothing to mix.
+    Within 0.001 °C of the IAPWS enthalpy balance between 5 and 65 °C (measured). Raises Refused without parts.
     """
     if not parts:
         raise Refused("There is no water to mix: give at least one volume with its temperature.")
@@ -138,9 +136,9 @@ def mix(parts: tuple[tuple[float, float], ...]) -> Mix:
 
 
 def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> Portions:
-    """How much water of `hot_c` and of `cold_c` makes `volume_ml` at `target_c`, each measured as it is drawn.
+    """The water at `hot_c` and at `cold_c`, each measured as it is drawn, that makes `volume_ml` at `target_c`.
 
-    Refused if the hot water is not hotter than the cold, or if the target lies outside the two.
+    Raises Refused if the target lies outside the two.
     """
     hot, cold, wanted = enthalpy_j_kg(hot_c), enthalpy_j_kg(cold_c), enthalpy_j_kg(target_c)
     total_kg = mass_kg(volume_ml, target_c)
@@ -172,11 +170,9 @@ def portions(target_c: float, volume_ml: float, hot_c: float, cold_c: float) -> 
 def drawn(
     target_c: float, volume_ml: float, hot_c: float, cold_c: float, steps_ml: tuple[float, ...], within_c: float
 ) -> Drawn:
-    """The portions in measures that can be drawn and that add up to the volume, rounded to the same step.
+    """The portions rounded to the first of `steps_ml` (coarsest first) that still mixes to within `within_c` (K).
 
-    The first of `steps_ml` (coarsest first) whose rounded portions come within `within_c` (K) of the target
-    when they are mixed, else the last. Of the step that rounding leaves over, the portion with the larger rest
-    gets it. Raises Refused as `portions` does.
+    The last step where none does. The rounded portions add up to the volume. Raises Refused as `portions` does.
     """
     exact = portions(target_c, volume_ml, hot_c, cold_c)
     share = exact.hot_ml / (exact.hot_ml + exact.cold_ml)
@@ -186,7 +182,7 @@ def drawn(
 
 def _in_steps(share: float, volume_ml: float, step_ml: float) -> Drawn:
     steps = max(1, round(volume_ml / step_ml))
-    hot = math.floor(share * steps + 0.5)  # of two portions, that with the larger rest is the one that rounds up
+    hot = math.floor(share * steps + 0.5)  # the portion with the larger remainder is rounded up
     return Drawn(hot, steps - hot, step_ml)
 
 
@@ -196,7 +192,7 @@ def _mixed_c(found: Drawn, hot_c: float, cold_c: float) -> float:
 
 
 BOILED_C: Final = 95.0
-"""Boiling water as it is poured into a bucket: it cools on the way (our own number)."""
+"""The temperature of boiling water once it is poured into a bucket (our own number)."""
 
 KETTLE_W: Final = 2000.0
 KETTLE_SHARE: Final = 0.85
@@ -208,10 +204,10 @@ ICE_MELTS_J_KG: Final = 333_550.0
 
 @dataclass(frozen=True, slots=True)
 class Boiled:
-    """Water boiled to make a bath that is warmer than the tap gives: what to boil, what to draw, what it takes.
+    """Boiling water that makes a bath warmer than the tap.
 
-    boiling_ml: as drawn from the tap into the kettle; tap_ml: what it is poured into; energy_j: what the kettle
-    has to put into it; kettle_s: for how long a kettle of 2 kW boils it.
+    boiling_ml: as drawn from the tap into the kettle; tap_ml: the tap's water it is poured into; energy_j: the
+    heat the kettle adds; kettle_s: how long a kettle of 2 kW takes.
     """
 
     boiling_ml: float
@@ -221,7 +217,7 @@ class Boiled:
 
 
 def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boiled:
-    """How much boiling water makes `volume_ml` at `target_c` from a tap's at `tap_c`. Refused as `portions`."""
+    """Boiling water and the tap's at `tap_c` that make `volume_ml` at `target_c`. Raises as `portions`."""
     found = portions(target_c, volume_ml, BOILED_C, tap_c)
     mass = found.hot_ml * density_kg_m3(BOILED_C) * 1e-6
     energy_j = mass * (enthalpy_j_kg(HOTTEST_C) - enthalpy_j_kg(tap_c))
@@ -230,7 +226,7 @@ def with_boiling_water(target_c: float, volume_ml: float, tap_c: float) -> Boile
 
 
 def ice_kg(target_c: float, volume_ml: float, tap_c: float) -> float:
-    """How much ice at 0 °C makes a tap's water at `tap_c` into `volume_ml` at `target_c`; Refused if cooler."""
+    """Ice at 0 °C (kg) that cools the tap's water at `tap_c` to `volume_ml` at `target_c`; Refused if warmer."""
     if not target_c <= tap_c:
         raise Refused(phrase("No ice is needed for {} out of water at {}.", Celsius(target_c), Celsius(tap_c)))
     whole_kg = mass_kg(volume_ml, target_c)
@@ -241,9 +237,8 @@ def ice_kg(target_c: float, volume_ml: float, tap_c: float) -> float:
 def scald_seconds(temperature_c: float) -> float | None:
     """Seconds in water of `temperature_c` until a third-degree burn of adult skin; children burn sooner.
 
-    From the published tap-water table (SCALD_TABLE, with its sources), log-linear between its points. None below
-    its coolest point, 48.9 °C: the table says nothing there, which does not mean that the water is safe. Above
-    its hottest point, 65.6 °C, the time of that point is returned as an upper bound.
+    From SCALD_TABLE, log-linear between its points. None below its coolest point, 48.9 °C, which does not mean
+    that such water is safe. Above its hottest point, 65.6 °C, the time of that point, as an upper bound.
     """
     check_water_c(temperature_c)
     if temperature_c < SCALD_TABLE[0][0]:
@@ -256,9 +251,10 @@ def scald_seconds(temperature_c: float) -> float | None:
 
 
 def hand_word(temperature_c: float) -> Literal["fine", "caution", "no hand"]:
-    """Whether a hand may go into water of this temperature: above 43 °C a caution, above 49 °C no hand.
+    """Whether a hand may go into water of this temperature.
 
-    49 °C is where the published scald table begins (120 °F); 43 °C is common practice, no source.
+    No hand above 49 °C, where the published scald table begins (120 °F); a caution above 43 °C (common practice,
+    no source).
     """
     check_water_c(temperature_c)
     if temperature_c > NO_HAND_ABOVE_C:
@@ -288,7 +284,7 @@ def scald_sentence(temperature_c: float, unit: TemperatureUnit = "°C") -> str:
 
 
 def _burns_within(burn_s: float) -> str:
-    """The time in words, rounded towards sooner from 10 s up; a table point must not round off its own figure."""
+    """The time in words, rounded down from 10 s on; the slack keeps a table point's own figure."""
     if burn_s >= 120.0:
         return f"in about {int(burn_s / 60.0)} min"
     if burn_s >= 10.0:
@@ -297,7 +293,7 @@ def _burns_within(burn_s: float) -> str:
 
 
 def _temperature_c(enthalpy: float) -> float:
-    """Temperature in °C at which water has this enthalpy; three Newton steps leave less than 1e-6 °C."""
+    """Temperature in °C at which water has this enthalpy; three Newton steps leave an error below 1e-6 °C."""
     temperature_c = min(max(enthalpy / _CP_J_PER_KG_K, COLDEST_C), HOTTEST_C)
     for _ in range(3):
         temperature_c -= (enthalpy_j_kg(temperature_c) - enthalpy) / _CP_J_PER_KG_K
@@ -310,3 +306,109 @@ def _polynomial(coefficients: tuple[float, ...], x: float) -> float:
     for coefficient in reversed(coefficients):
         value = value * x + coefficient
     return value
+
+
+ANCHOR_S: Final = 7200.0
+ANCHOR_C: Final = 22.0
+ANCHOR_HUMIDITY: Final = 0.5
+"""Film dries in 2 h at 22 °C and 50 % relative humidity (common practice, no source). Drying times are scaled from
+this by the vapour pressure between the wet bulb and the air, so each of them is a guess, and is worded as one."""
+
+COLDEST_AIR_C: Final = 5.0
+HOTTEST_AIR_C: Final = (125.0 - 32.0) / 1.8
+""""Keep the heat below 125 F": US Army subcourse SS0573, read in print."""
+
+_DAMPEST: Final = 0.95
+"""The largest relative humidity for which a drying time is given (our own number)."""
+
+ATMOSPHERE_KPA: Final = 101.325
+_VAPOUR_TO_AIR: Final = 0.621945
+
+
+def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
+    """Saturation pressure × (1 − humidity) in kPa.
+
+    `temperature_c` in °C, 5 to 51.7; `humidity` relative, a share from 0 to 1. Raises Refused outside.
+    """
+    if not COLDEST_AIR_C <= temperature_c <= HOTTEST_AIR_C:
+        raise Refused(
+            phrase(
+                "Air at {} is outside what film is hung in, {}: warmer air hardens the surface before the film is"
+                " dry.",
+                Celsius(temperature_c),
+                Between(COLDEST_AIR_C, HOTTEST_AIR_C),
+            )
+        )
+    if not 0.0 <= humidity <= 1.0:
+        raise Refused(f"A relative humidity of {humidity:g} is not a share between 0 and 1: give 50 % as 0.5.")
+    return vapour_pressure_kpa(temperature_c) * (1.0 - humidity)
+
+
+def wet_bulb_c(temperature_c: float, humidity: float) -> float:
+    """The wet-bulb temperature (°C) of this air at sea level; below 0 °C that of unfrozen water.
+
+    The psychrometric balance of the ASHRAE Handbook of Fundamentals (chapter 1), from memory; compared with
+    PsychroLib in tests/reference. Units and range as in `vapour_pressure_deficit_kpa`.
+    """
+    ratio = _humidity_ratio(_vapour_kpa(temperature_c, humidity))
+    low_c, high_c = -15.0, temperature_c
+    for _ in range(50):
+        wet_c = 0.5 * (low_c + high_c)
+        given = (2501.0 - 2.326 * wet_c) * _humidity_ratio(_saturated_kpa(wet_c)) - 1.006 * (temperature_c - wet_c)
+        if given > ratio * (2501.0 + 1.86 * temperature_c - 4.186 * wet_c):
+            high_c = wet_c
+        else:
+            low_c = wet_c
+    return 0.5 * (low_c + high_c)
+
+
+def driving_pressure_kpa(temperature_c: float, humidity: float) -> float:
+    """The pressure in kPa that dries wet film: saturation at the wet bulb less the vapour pressure of the air."""
+    return _saturated_kpa(wet_bulb_c(temperature_c, humidity)) - _vapour_kpa(temperature_c, humidity)
+
+
+def _vapour_kpa(temperature_c: float, humidity: float) -> float:
+    deficit_kpa = vapour_pressure_deficit_kpa(temperature_c, humidity)
+    return vapour_pressure_kpa(temperature_c) - deficit_kpa
+
+
+def _saturated_kpa(temperature_c: float) -> float:
+    """As `vapour_pressure_kpa`, extended below 0 °C with its slope there (7.26 % a K)."""
+    held_c = max(0.0, temperature_c)
+    return vapour_pressure_kpa(held_c) * math.exp(0.0726 * (temperature_c - held_c))
+
+
+def _humidity_ratio(vapour_kpa: float) -> float:
+    return _VAPOUR_TO_AIR * vapour_kpa / (ATMOSPHERE_KPA - vapour_kpa)
+
+
+def drying_s(temperature_c: float, humidity: float) -> float:
+    """Seconds until hung film may be touched, a guess scaled from `ANCHOR_S`.
+
+    Units and range as in `vapour_pressure_deficit_kpa`; Refused too above 95 % humidity, where film hardly dries.
+    """
+    driving_kpa = driving_pressure_kpa(temperature_c, humidity)
+    if humidity > _DAMPEST:
+        raise Refused(
+            f"At {humidity * 100.0:.0f} % relative humidity film hardly dries: warm the room or let drier air in."
+        )
+    return ANCHOR_S * driving_pressure_kpa(ANCHOR_C, ANCHOR_HUMIDITY) / driving_kpa
+
+
+def drying_sentence(
+    temperature_c: float, humidity: float, least_s: float | None = None, unit: TemperatureUnit = "°C"
+) -> str:
+    """The guessed drying time in words, beside the least time of the process (s), where it has one."""
+    guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
+    air = f"in air of {temperature(temperature_c, unit)} and {humidity * 100.0:.0f} %"
+    touch = "Leave it alone, then touch the edge of the film before you trust it."
+    if least_s is None:
+        return f"Dry in about {_hours(guess_s)} {air}: a guess from the room's air. {touch}"
+    if guess_s > least_s:
+        return f"{_hours(least_s)} is the least; {air} it likely takes about {_hours(guess_s)}, a guess. {touch}"
+    return f"{_hours(least_s)} is the least, and {air} likely enough: the guess is {_hours(guess_s)}. {touch}"
+
+
+def _hours(seconds: float) -> str:
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"

@@ -1,26 +1,66 @@
-"""How durations, shares, temperatures and volumes are put into words: the one place where a value gets its unit.
+"""Formats numbers, durations, times of day, temperatures and volumes as text: the one place that adds a unit.
 
-A sentence is made from values, in the person's own units; none is ever converted once it is made. What is raised
-before anybody knows the units carries its values along (`Phrase`). It writes °, × and the true minus sign; folding
-them to ASCII is the screen's business.
+A sentence is built from values in the person's units and is never converted afterwards. An error raised before
+the units are known carries its values (`Phrase`). The text has °, × and the true minus sign; `sanitize.in_ascii`
+replaces them for terminals without UTF-8.
 """
 
 from __future__ import annotations
 
 import math
-from typing import Literal
+from datetime import UTC, datetime, timedelta, timezone
+from typing import Final, Literal
 
-from wetside.domain.calc.measures import ML_PER, US_FL_OZ_IN_QUART
 from wetside.frozen import dataclass
 
 TemperatureUnit = Literal["°C", "°F"]
 VolumeUnit = Literal["ml", "US fl oz"]
 
-_SLACK = 1e-6
-"""Float noise in a temperature: 39.4444 °C is 103 °F and is shown so."""
+US_FL_OZ_IN_QUART: Final = 32
 
-SMALLEST_SHARE = 0.0005
-"""A factor nearer to 1 than this (0.05 %) is said as "no change": 0.1 s of a 3:30 developer."""
+ML_PER: Final[dict[str, float]] = {
+    "ml": 1.0,
+    "cl": 10.0,
+    "dl": 100.0,
+    "l": 1000.0,
+    "US fl oz": 29.5735295625,
+    "US pt": 473.176473,
+    "US qt": 946.352946,
+    "US gal": 3785.411784,
+    "imp fl oz": 28.4130625,
+    "imp pt": 568.26125,
+    "imp qt": 1136.5225,
+    "imp gal": 4546.09,
+}
+"""Millilitres in each measure of volume, exact by definition.
+
+The US gallon is 231 cubic inches of 2.54 cm (NIST Handbook 44, Appendix C: seen second-hand), the imperial one
+4.54609 l (from memory). A quart is a quarter and a pint an eighth of either gallon; the US gallon has 128 fluid
+ounces, the imperial one 160. tests/reference/test_units_reference.py works out each figure in fractions and
+compares it with a general library of units.
+"""
+
+_SLACK = 1e-6
+"""Rounding error of a temperature: 39.4444 °C is shown as 103 °F."""
+
+_SMALLEST_SHARE = 0.0005
+"""A factor nearer to 1 than this (0.05 %, 0.1 s of a 3:30 developer) is worded as no change."""
+
+
+def trimmed(value: float, decimals: int) -> str:
+    """A number with at most `decimals` decimals and no trailing zeros: 1.50 as "1.5", 2.0 as "2"."""
+    shown = f"{value:.{decimals}f}"
+    return shown.rstrip("0").rstrip(".") if decimals else shown
+
+
+def sentence(words: str) -> str:
+    """The words with a capital letter and one full stop."""
+    return f"{words[0].upper()}{words[1:]}".rstrip(".") + "."
+
+
+def counted(number: int, noun: str) -> str:
+    """ "1 roll", "3 rolls"."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def minutes_seconds(seconds: float) -> str:
@@ -34,6 +74,34 @@ def minutes_seconds(seconds: float) -> str:
     return f"{sign}{minutes}:{left:02d}"
 
 
+def span(seconds: float) -> str:
+    """A duration in s, rounded: "45 s", "6 min", "2 h 05 min"."""
+    return " ".join(_span_parts(seconds))
+
+
+def long_span(seconds: float) -> str:
+    """A length of time from seconds to days: "45 s", "2 h 05 min", "2 days", "2 days 5 h"."""
+    minutes = round(abs(seconds) / 60)
+    if minutes < 1440:
+        return span(seconds)
+    days, hours = divmod(round(minutes / 60), 24)
+    return counted(days, "day") + (f" {hours} h" if hours else "")
+
+
+def span_range(from_s: float, to_s: float) -> str:
+    """A range of durations in s, the first one without its "min": "5 to 8 min", "1 h 05 to 1 h 20 min"."""
+    number, unit = _span_parts(from_s)
+    return f"{number if unit == 'min' else f'{number} {unit}'} to {span(to_s)}"
+
+
+def _span_parts(seconds: float) -> tuple[str, str]:
+    whole = round(abs(seconds))
+    if whole < 60:
+        return f"{whole}", "s"
+    minutes = round(whole / 60)
+    return f"{minutes}" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d}", "min"
+
+
 def percent(factor: float) -> str:
     """A factor as its change: 1.07 -> "+7 %", 0.8 -> "−20 %", 1.004 -> "+0.4 %", 1.0 -> "±0 %"."""
     change = (factor - 1.0) * 100.0
@@ -45,13 +113,13 @@ def percent(factor: float) -> str:
 
 
 def is_one(factor: float) -> bool:
-    """Whether a factor is too near 1 to be worth a word."""
-    return abs(factor - 1.0) < SMALLEST_SHARE
+    """Whether a factor is worded as no change."""
+    return abs(factor - 1.0) < _SMALLEST_SHARE
 
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """What a person reads: their scale of temperature, and metric or US measures of volume."""
+    """The units in which a person reads temperatures and volumes."""
 
     temperature: TemperatureUnit = "°C"
     volume: VolumeUnit = "ml"
@@ -62,7 +130,22 @@ METRIC = Units()
 
 def temperature(value_c: float, unit: TemperatureUnit = "°C") -> str:
     """38.94 °C as "38.9 °C" or "102.1 °F"; −0.04 °C is "0.0 °C"."""
-    return f"{_signed(_on_scale(value_c, unit), 1)} {unit}"
+    return f"{degrees(value_c, unit)} {unit}"
+
+
+def degrees(value_c: float, unit: TemperatureUnit = "°C") -> str:
+    """The number of `temperature` without its unit."""
+    return _signed(on_scale(value_c, unit), 1)
+
+
+def on_scale(value_c: float, unit: TemperatureUnit) -> float:
+    """A temperature in °C as the number on this scale."""
+    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+
+
+def from_scale(value: float, unit: TemperatureUnit) -> float:
+    """A number on this scale as a temperature in °C."""
+    return value if unit == "°C" else (value - 32.0) / 1.8
 
 
 def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") -> str:
@@ -72,7 +155,7 @@ def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") ->
     """
     if range_c[0] == range_c[1]:
         return temperature(range_c[0], unit)
-    low, high = (_on_scale(value_c, unit) for value_c in range_c)
+    low, high = (on_scale(value_c, unit) for value_c in range_c)
     for decimals in (1, 2):
         scale = 10**decimals
         lowest, highest = math.ceil(low * scale - _SLACK) / scale, math.floor(high * scale + _SLACK) / scale
@@ -82,27 +165,27 @@ def temperatures(range_c: tuple[float, float], unit: TemperatureUnit = "°C") ->
 
 
 def difference(value_c: float, unit: TemperatureUnit = "°C") -> str:
-    """A difference of °C without its sign: 0.3 °C as "0.3 °C" or "0.5 °F"; no offset enters."""
+    """A difference in K as "0.3 °C" or "0.5 °F", without the offset of the scales."""
     return f"{value_c if unit == '°C' else value_c * 1.8:.1f} {unit}"
 
 
 def volume(value_ml: float, unit: VolumeUnit = "ml") -> str:
-    """A volume in what people own: "600 ml", from a litre on "1.19 l"; or "20.3 US fl oz", then "1.06 US qt".
+    """A volume as "600 ml", from a litre on "1.19 l"; or as "20.3 US fl oz", from a quart on "1.06 US qt".
 
-    Shown so finely that what is typed again is the same within 5 ml.
+    The shown value, typed in again, is the same within 5 ml.
     """
+    return " ".join(volume_parts(value_ml, unit))
+
+
+def volume_parts(value_ml: float, unit: VolumeUnit = "ml") -> tuple[str, str]:
+    """The number and the unit of `volume`."""
     if unit == "ml":
         number, name, decimals = (value_ml, "ml", 0) if round(value_ml) < 1000 else (value_ml / 1000, "l", 2)
     else:
         quarts = round(value_ml / ML_PER["US fl oz"], 1) >= US_FL_OZ_IN_QUART
         name, decimals = ("US qt", 2) if quarts else ("US fl oz", 1)
         number = value_ml / ML_PER[name]
-    shown = f"{number:.{decimals}f}"
-    return f"{shown.rstrip('0').rstrip('.') if decimals else shown} {name}"
-
-
-def _on_scale(value_c: float, unit: TemperatureUnit) -> float:
-    return value_c if unit == "°C" else value_c * 1.8 + 32.0
+    return trimmed(number, decimals), name
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -111,14 +194,14 @@ def _signed(value: float, decimals: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Celsius:
-    """A temperature (°C) inside a phrase."""
+    """A temperature (°C) in a phrase."""
 
     value_c: float
 
 
 @dataclass(frozen=True, slots=True)
 class Between:
-    """A range of temperatures (°C) inside a phrase."""
+    """A range of temperatures (°C) in a phrase."""
 
     low_c: float
     high_c: float
@@ -126,7 +209,7 @@ class Between:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """A temperature (°C) and what it may be off by (K) inside a phrase: "37.8 ± 0.15 °C"."""
+    """A temperature (°C) with a tolerance (K) in a phrase: "37.8 ± 0.15 °C"."""
 
     value_c: float
     half_c: float
@@ -134,13 +217,13 @@ class Around:
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """A sentence whose values have no unit yet: `{}` in `template` stands for each of `values` in turn."""
+    """A sentence whose values have no unit yet: each `{}` in `template` stands for one of `values`."""
 
     template: str
     values: tuple[str | Celsius | Between | Around, ...]
 
     def said(self, units: Units) -> str:
-        """The sentence in these units; texts among the values are put in as they are."""
+        """The sentence in these units; text values are inserted unchanged."""
         return self.template.format(*(_worded(value, units.temperature) for value in self.values))
 
     def __str__(self) -> str:
@@ -148,12 +231,12 @@ class Phrase:
 
 
 def phrase(template: str, *values: str | Celsius | Between | Around) -> Phrase:
-    """A phrase of this template; braces in texts among the values are left alone."""
+    """A phrase of this template; braces in text values are kept."""
     return Phrase(template, values)
 
 
 def said(error: Exception, units: Units) -> str:
-    """What an error says, in these units where it carries values."""
+    """The message of an error, in these units if it carries a phrase."""
     what = error.args[0] if error.args else ""
     return what.said(units) if isinstance(what, Phrase) else str(error)
 
@@ -165,7 +248,35 @@ def _worded(value: str | Celsius | Between | Around, unit: TemperatureUnit) -> s
         case Between(low_c, high_c):
             return temperatures((low_c, high_c), unit)
         case Around(value_c, half_c):
-            half = f"{half_c if unit == '°C' else half_c * 1.8:.2f}".rstrip("0").rstrip(".")
-            return f"{temperature(value_c, unit).removesuffix(' ' + unit)} ± {half} {unit}"
+            half = trimmed(half_c if unit == "°C" else half_c * 1.8, 2)
+            return f"{degrees(value_c, unit)} ± {half} {unit}"
         case _:
             return value
+
+
+def the(title: str) -> str:
+    """A title within a sentence: "Developer" as "the developer"; a title in capitals keeps them."""
+    return f"the {title[:1].lower()}{title[1:]}" if title[1:2].islower() else f"the {title}"
+
+
+def wall_at(wall: str, offset_s: int, plus_s: float) -> datetime:
+    """The local time `plus_s` seconds after the RFC 3339 instant `wall`, at an offset of `offset_s` from UTC."""
+    instant = datetime.fromisoformat(wall).astimezone(UTC) + timedelta(seconds=plus_s)
+    return instant.astimezone(timezone(timedelta(seconds=offset_s)))
+
+
+def later_by_clock(starts_at: datetime, plus_s: float) -> datetime:
+    """The local time `plus_s` seconds after `starts_at`; with a time zone, correct across a change of DST."""
+    plus = timedelta(seconds=plus_s)
+    zone = starts_at.tzinfo
+    return starts_at + plus if zone is None else (starts_at.astimezone(UTC) + plus).astimezone(zone)
+
+
+def time_of_day(starts_at: datetime, plus_s: float) -> str:
+    """The local time `plus_s` after `starts_at` to the nearest minute, as "21:05"."""
+    return f"{later_by_clock(starts_at, plus_s + 30.0):%H:%M}"
+
+
+def hours_minutes(wall: str, offset_s: int, plus_s: float) -> str:
+    """The time that `wall_at` returns, as "21:05"."""
+    return f"{wall_at(wall, offset_s, plus_s):%H:%M}"

@@ -50,6 +50,11 @@ class Kind(StrEnum):
 
 LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""
+MOST_TITLE, MOST_TICK, MOST_SENTENCE = 32, 60, 150
+"""Characters of a title, of a line to be confirmed, of a sentence, that fit a screen of 80 by 24."""
+MOST_CAUTIONS, MOST_CAUTION, MOST_TO_REMEMBER = 2, 150, 3
+"""Cautions of a step, characters of one in all, things to remember in the dark (our own numbers)."""
+BLEACHING: tuple[Role, ...] = ("bleach", "bleach-fix")
 
 # Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
 # round. "another roll", of a tick alone: the same step comes again tonight.
@@ -233,7 +238,7 @@ class Agitation:
     first_s: float
     every_s: float
     for_s: float
-    words: str
+    words: str = "Turn the tank over gently, then tap it once on the sink."
     fixed: bool = False
 
 

@@ -1,0 +1,240 @@
+"""The session log for programs: TOML (the whole record), CSV (a row for each step), JSON lines (the events).
+
+Nothing names the machine or a terminal. Acting letters are written out in each, so that no text of the record can
+act on a terminal, a table program or the cells beside it. Equal logs give equal text.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import fields, is_dataclass, replace
+from datetime import datetime
+from enum import Enum
+from statistics import fmean
+from typing import Any, Final
+
+from wetside.domain.session.events import Event, SessionBegan, SessionResumed
+from wetside.export.session_log import ReadingLog, SessionLog
+from wetside.export.step_logs import StepLog
+from wetside.export.wall_times import WallTime, dated_events
+from wetside.sanitize import ACTING, coded, whole
+
+COLUMNS: Final = {
+    "format": "the number of this table's shape",
+    "session": "id of the session",
+    "standing": "practice, invented, or a session",
+    "outcome": "how the session ended",
+    "profile": "id of the process",
+    "profile_sha256": "of its text",
+    "step": "id of the step in the plan",
+    "title": "of the step",
+    "stage": "part of the evening",
+    "kind": "bath, wash, check, measure, wait, hang, dark ...",
+    "batch": "tank fill, from 1; 0 for none",
+    "roll": "roll, from 1 as in the setup; 0 for none",
+    "roll_label": "the person's own words",
+    "solution": "id of the bath",
+    "volume_ml": "poured into the tank",
+    "ends": "on time, not before, or when done",
+    "planned_s": "time on the plan",
+    "last_planned_s": "after readings moved it",
+    "due_s": "from started to planned_end, less pauses",
+    "actual_s": "from started to ended, less pauses",
+    "difference_s": "actual less due",
+    "verdict": "in words",
+    "target_c": "temperature planned, °C",
+    "range_low_c": "lowest accepted",
+    "range_high_c": "highest accepted",
+    "read_before_c": "last read within 20 min before the start",
+    "read_within_c": "mean of the readings in the bath",
+    "factor_temperature": "of the time, for a temperature beside the target",
+    "factor_use": "for rolls developed before",
+    "factor_push": "for push or pull",
+    "dose": "share of its work done, by its readings; 1 is all",
+    "planned_start": "by the plan's chart",
+    "first_marked": "start as first marked",
+    "started": "start as corrected",
+    "started_sure": "measured, or stated by the person",
+    "planned_end": "moment due",
+    "ended": "pouring out began, or the step was left",
+    "ended_sure": "measured or stated",
+    "left": "the guide went on",
+    "readings": "all of them, in words",
+    "deviations": "all of them, in words",
+    "roll_numbers": "of its rolls; only where the archive has numbers",
+}
+"""Every column in its order, and what stands in it; spans in s, volumes in ml, moments as RFC 3339."""
+_SIX_PLACES = ("factor_temperature", "factor_use", "factor_push", "dose")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+JSONL_FORMAT: Final = 2
+"""Stands first in every JSON line; it rises when a reader of an older one would be misled."""
+
+
+def export_csv(log: SessionLog) -> str:
+    """A header and one row a step (RFC 4180)."""
+    columns = [name for name in COLUMNS if name != "roll_numbers" or log.roll_numbers]
+    values = (_values(log, step) for step in log.steps)
+    return csv_text(columns, ([_cell(name, row[name]) for name in columns] for row in values))
+
+
+def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
+    """A header and these rows of cells (RFC 4180), CRLF at each line's end."""
+    out = io.StringIO(newline="")
+    table = csv.writer(out, dialect="excel", lineterminator="\r\n")
+    table.writerow(columns)
+    table.writerows(rows)
+    return out.getvalue()
+
+
+def text_cell(text: str) -> str:
+    """`text` as a cell that starts no formula: one that would gets an apostrophe in front."""
+    # looked at before and after acting letters are written out: a tab in front must not lose its apostrophe
+    safe = coded(text)
+    return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe
+
+
+def figure_cell(value: float | None, places: int) -> str:
+    """A number with so many decimals; empty for none. A minus in front is its sign, and no formula."""
+    return "" if value is None else f"{value:.{places}f}"
+
+
+def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
+    """The values of one row by column; every other field of the step too."""
+    planned = log.plan.step(step.id)
+    rolls = [batch.rolls for batch in log.plan.batches if batch.number == step.batch]
+    mine = (step.roll,) if step.roll is not None else rolls[0] if rolls else ()
+    factors = planned.factors if step.planned_s is not None else None
+    low_c, high_c = planned.range_c or (None, None)
+    of_step = {part.name: getattr(step, part.name) for part in fields(step)}
+    return of_step | {
+        "format": log.format,
+        "session": log.session,
+        "standing": log.standing,
+        "outcome": log.outcome,
+        "profile": log.profile_id,
+        "profile_sha256": log.profile_sha256,
+        "step": step.id,
+        "batch": step.batch or 0,
+        "roll": 0 if step.roll is None else step.roll + 1,
+        "volume_ml": planned.volume_ml,
+        "target_c": planned.target_c,
+        "range_low_c": low_c,
+        "range_high_c": high_c,
+        "read_within_c": fmean(step.read_within_c) if step.read_within_c else None,
+        **{f"factor_{name}": getattr(factors, name, None) for name in ("temperature", "use", "push")},
+        "dose": step.doses[-1][1] if step.doses else None,
+        "readings": "; ".join(_reading(reading) for reading in log.readings if reading.step == step.id),
+        "deviations": "; ".join(
+            f"{row.text} ({row.reason})" if row.reason else row.text
+            for row in log.deviations
+            if row.step == step.id
+        ),
+        "roll_numbers": "; ".join(log.roll_numbers[roll] for roll in mine if roll < len(log.roll_numbers)),
+    }
+
+
+def _cell(name: str, value: object) -> str:
+    match value:
+        case WallTime():
+            return value.wall.isoformat(timespec="milliseconds")
+        case float():
+            return figure_cell(value, 6 if name in _SIX_PLACES else 3)
+        case None:
+            return ""
+        case _:
+            return text_cell(str(value))
+
+
+def _reading(reading: ReadingLog) -> str:
+    typed = f" ({'typed' if reading.by == 'person' else 'probe'} {reading.text})" if reading.text else ""
+    return f"{reading.title} {reading.value:.2f} {reading.unit}{typed}, {reading.verdict}"
+
+
+def export_jsonl(events: Sequence[Event]) -> str:
+    """One line an event: format, number, practice, wall (RFC 3339), kind, version, data as the journal keeps it.
+
+    ASCII throughout. JournalUnusable when the events do not start with the session's beginning.
+    """
+    from wetside.storage.codec import encode
+
+    began, rows = dated_events(events)
+    lines = []
+    for number, row in enumerate(rows, start=1):
+        kind, version, data = encode(nameless(row.event))
+        head = {
+            "format": JSONL_FORMAT,
+            "number": number,
+            "practice": began.practice,
+            "wall": row.moment.wall.isoformat(timespec="milliseconds"),
+            "kind": kind,
+            "version": version,
+        }
+        # the codec has written the data: put in as it is, it stays byte for byte what the journal holds
+        lines.append(f'{json.dumps(head, separators=(",", ":"))[:-1]},"data":{data}}}\n')
+    return "".join(lines)
+
+
+def nameless(event: Event) -> Event:
+    """The event without what tells this machine and its terminals from others."""
+    if isinstance(event, SessionBegan | SessionResumed):
+        return replace(event, boot_id="", boot_s=0.0, terminal="")
+    return event
+
+
+_ROWS = ("steps", "readings", "ticks", "deviations", "cues", "jumps", "resumes", "holds", "notes", "debits")
+# TOML allows these letters raw inside a string, where they would still act on a terminal that shows the file.
+# The writer puts text into basic strings only, so there they may be escaped; it escapes C0 controls itself.
+_ACTING = re.compile(f"(?![\x00-\x1f])[{ACTING}]")
+
+
+def export_toml(log: SessionLog) -> str:
+    """Every value of the log under its field's name: seconds and °C as in the journal, moments with their offset.
+
+    A value that is not there is left out, as TOML has no word for nothing. The profile's text is not in it (the
+    SHA-256 names it); the events export holds that too.
+    """
+    import tomli_w
+
+    head = f"# Wetside session log, {log.standing}.\n# Seconds (_s), °C (_c) and millilitres (_ml).\n\n"
+    session = ("practice", "speed", "began", "closed", "outcome", "deviation_count", "reason")
+    data = {
+        "format": log.format,
+        "standing": log.standing,
+        "tool": {"name": "wetside", "version": log.tool_version},
+        "session": {
+            "id": log.session,
+            **{name: getattr(log, name) for name in session},
+            "roll_numbers": log.roll_numbers or None,
+        },
+        "profile": {"id": log.profile_id, "title": log.profile_title, "sha256": log.profile_sha256},
+        "setup": log.plan.setup,
+        **{name: getattr(log, name) for name in _ROWS},
+        "plan": {part.name: getattr(log.plan, part.name) for part in fields(log.plan) if part.name != "setup"},
+    }
+    return head + _ACTING.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
+
+
+class _Written(datetime):
+    """A date-time that the TOML writer writes with a T and always three decimals."""
+
+    def __str__(self) -> str:
+        return self.isoformat(timespec="milliseconds")
+
+
+def _plain(value: Any) -> Any:
+    """Tables, arrays, texts, numbers and date-times; a None inside a table is left out."""
+    if isinstance(value, WallTime):
+        return _Written.combine(value.wall.date(), value.wall.timetz())
+    if isinstance(value, Enum):
+        return value.value
+    if is_dataclass(value):
+        value = {part.name: getattr(value, part.name) for part in fields(value)}
+    if isinstance(value, dict):
+        return {name: _plain(inner) for name, inner in value.items() if inner is not None}
+    if isinstance(value, tuple):
+        return [_plain(inner) for inner in value]
+    return whole(value) if isinstance(value, str) else value

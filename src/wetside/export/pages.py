@@ -1,0 +1,113 @@
+"""The session log as a page to keep with the negatives, in Markdown or HTML: the tables of `page_rows.py`.
+
+Everything is escaped, so that it is read as the text it is. The HTML page has charts too, and holds all it needs:
+no script, nothing from a network, fit for paper.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Sequence
+
+from wetside.export.page_rows import Section, sections, standing, title
+from wetside.export.session_log import SessionLog
+from wetside.sanitize import coded
+
+# what CommonMark and its table, strike-through and address extensions act on inside a line
+_SIGNS = re.compile(r"[\\`*_{}\[\]<>#|~&!@$]|(?<=www)\.|:(?=//|[a-z+-][\w+-]*:)", re.IGNORECASE)
+
+_STYLE = """
+:root { color-scheme: light; }
+body { font: 15px/1.4 sans-serif; color: #000; background: #fff; max-width: 52rem; margin: 1.5rem auto;
+  padding: 0 1rem; }
+h1 { font-size: 1.5rem; }
+h2 { font-size: 1.15rem; margin: 1.4rem 0 .3rem; }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
+th { white-space: nowrap; }
+td, th { border-bottom: 1px solid #999; padding: .2rem .5rem .2rem 0; text-align: left; vertical-align: top;
+  overflow-wrap: break-word; }
+figure { margin: .8rem 0; break-inside: avoid; }
+figcaption { font-size: .85rem; }
+svg { width: 100%; height: auto; }
+svg text { font: 12px sans-serif; }
+svg .end { text-anchor: end; }
+svg .middle { text-anchor: middle; }
+svg polyline { fill: none; stroke: #000; stroke-width: 1.6; }
+svg polyline.dashed { stroke-dasharray: 6 4; }
+svg polyline.dotted { stroke-dasharray: 1.5 3.5; }
+svg circle.open { fill: #fff; stroke: #000; stroke-width: 1.5; }
+svg .grid { stroke: #ccc; }
+svg .band { fill: #d5e6d5; }
+svg .span { fill: #eee; }
+svg .planned { fill: none; stroke: #000; }
+svg .actual { fill: #888; }
+@media print {
+  body { margin: 0; max-width: none; font-size: 10pt; }
+  tr { break-inside: avoid; }
+  h2 { break-after: avoid; }
+  svg .band, svg .span, svg .actual { print-color-adjust: exact; }
+}
+"""
+
+
+def export_markdown(log: SessionLog, ticks: bool = False) -> str:
+    """The page; ticks: with every checklist item that was confirmed, at its end."""
+    said = standing(log)
+    head = [f"# {escaped(title(log))}", "", *((escaped(said), "") if said else ())]
+    return "\n".join((*head, *(line for section in sections(log, ticks) for line in _markdown(section))))
+
+
+def escaped(text: str) -> str:
+    """`text` as Markdown that reads as that text, on one line, inside a table or out of it."""
+    return _SIGNS.sub(lambda found: "\\" + found[0], coded(text)).strip()
+
+
+def _markdown(section: Section) -> list[str]:
+    def row(cells: Sequence[str]) -> str:
+        return f"| {' | '.join(cells)} |"
+
+    heads = section.heads or ("", "")
+    lines = [f"## {section.title}", ""] if section.title else []
+    lines += [section.said, ""] if section.said else []
+    rows = (row([escaped(cell) for cell in cells]) for cells in section.rows)
+    return [*lines, row(heads), f"|{'|'.join('---' for _ in heads)}|", *rows, ""]
+
+
+def export_html(log: SessionLog, ticks: bool = False) -> str:
+    """The page, with charts after the baths; ticks: as of `export_markdown`. Equal logs give equal text."""
+    from wetside.export.charts import charts
+
+    name, said = _text(title(log)), _text(standing(log))
+    body = [f"<h1>{name}</h1>", *((f"<p>{said}</p>",) if said else ())]
+    for section in sections(log, ticks):
+        body.append(_html(section))
+        if section.charted:
+            body += [
+                f"<figure>\n{chart.svg}\n<figcaption>{_text(chart.caption)}</figcaption>\n</figure>"
+                for chart in charts(log)
+            ]
+    head = (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{name}</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n"
+    )
+    return head + "\n".join(body) + "\n</body>\n</html>\n"
+
+
+def _html(section: Section) -> str:
+    lines = [f"<h2>{_text(section.title)}</h2>"] if section.title else []
+    lines += [f"<p>{_text(section.said)}</p>"] if section.said else []
+    lines.append("<table>")
+    if section.heads:
+        lines.append(f"<tr>{''.join(f'<th>{_text(cell)}</th>' for cell in section.heads)}</tr>")
+    first = "td" if section.heads else "th"
+    for row in section.rows:
+        cells = "".join(f"<td>{_text(cell)}</td>" for cell in row[1:])
+        lines.append(f"<tr><{first}>{_text(row[0])}</{first}>{cells}</tr>")
+    return "\n".join((*lines, "</table>"))
+
+
+def _text(text: str) -> str:
+    return html.escape(coded(text).strip())

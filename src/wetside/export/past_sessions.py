@@ -1,0 +1,226 @@
+"""What past sessions tell the next one: how each went, how its negatives came out, and the person's own habits.
+
+Each figure is taken from the session's events. Practice is left out. Only what the program measured becomes a
+trend or a lead time; nothing is judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import replace
+from statistics import median
+
+from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
+from wetside.domain.calc.wording import difference, minutes_seconds, span
+from wetside.domain.planning.plan import TemperatureUnit
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import events as e
+from wetside.domain.session.readings import OLDEST_S
+from wetside.domain.session.state import State, replay
+from wetside.errors import JournalUnusable
+from wetside.export.session_log import LOOKS, SessionLog, session_log
+from wetside.export.step_logs import step_logs
+from wetside.export.wall_times import dated_events
+from wetside.frozen import dataclass
+from wetside.present.film_faults import WELL, look_of
+from wetside.storage.sessions import SessionSummary, load, summaries
+from wetside.storage.store import Store
+
+_A_HABIT = 3
+"""From so many sessions on a trend says "usually" (our own number)."""
+NO_CLOCK = (e.TickMade, e.TickUndone, e.CueGiven, e.CueMissed, e.CueAnswered)
+"""Half of a session's events. No figure here depends on them: replay without them takes half the time (1.5 ms)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastBath:
+    """A bath that has to be on time: its end as last planned (s, from its start) and the verdict of the log."""
+
+    title: str
+    batch: int | None
+    planned_s: float | None
+    actual_s: float | None
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class PastEvening:
+    """One session. actual_s is None while it is open; developer_off_c, drain_s: None where nothing was measured.
+
+    planned_s, actual_s: the whole evening to dry film. looks: (roll, what was seen). developer_off_c: the
+    developer as last read before its bath began less its target (°C; the median of the tank fills). drain_s:
+    median time to pour a bath out.
+    """
+
+    session: str
+    planned_s: float
+    actual_s: float | None
+    baths: tuple[PastBath, ...]
+    looks: tuple[tuple[str, str], ...]
+    developer_off_c: float | None
+    drain_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trends:
+    """Figures of the latest closed sessions that have them, the oldest first."""
+
+    developer_off_c: tuple[float, ...] = ()
+    drain_s: tuple[float, ...] = ()
+
+
+def past_evening(events: Sequence[e.Event]) -> PastEvening:
+    """How this session went. JournalUnusable when the events do not start with the session's beginning."""
+    began, rows = dated_events(events)
+    plan, state = began.plan, replay(event for event in events if not isinstance(event, NO_CLOCK))
+    # of the log only the steps that are asked for are made: the whole of it would take twice as long
+    on_time = tuple(step for step in plan.steps if step.kind is Kind.BATH and step.ends == "on time")
+    labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
+    return PastEvening(
+        session=began.session,
+        planned_s=plan.total_s,
+        actual_s=next((event.at for event in events if isinstance(event, e.SessionClosed)), None),
+        baths=tuple(
+            PastBath(step.title, step.batch, step.last_planned_s, step.actual_s, step.verdict)
+            for step in step_logs(replace(plan, steps=on_time), state, rows)
+            if step.started is not None
+        ),
+        looks=tuple(
+            ("" if note.roll is None else labels.get(note.roll, ""), note.text)
+            for note in state.notes
+            if note.about == LOOKS
+        ),
+        developer_off_c=_developer_off_c(state),
+        drain_s=drain_s(events),
+    )
+
+
+def past_evenings(
+    store: Store, rows: Sequence[SessionSummary], most: int = SESSIONS_REMEMBERED
+) -> tuple[PastEvening, ...]:
+    """How the first `most` real sessions of `rows` went, in their order; what cannot be read is left out."""
+    found = []
+    for row in [row for row in rows if row.developed][:most]:
+        try:
+            found.append(past_evening(load(store, row.stream)))
+        except JournalUnusable:
+            continue  # damaged since it was listed in the table of contents
+    return tuple(found)
+
+
+def trends(sessions: Sequence[PastEvening]) -> Trends:
+    """The trends of these sessions, given the newest first; open ones do not count yet."""
+    closed = [each for each in sessions if each.actual_s is not None][:SESSIONS_REMEMBERED][::-1]
+    return Trends(
+        tuple(each.developer_off_c for each in closed if each.developer_off_c is not None),
+        tuple(each.drain_s for each in closed if each.drain_s is not None),
+    )
+
+
+def went_in_words(session: PastEvening) -> tuple[str, ...]:
+    """Plan against actual, then what was seen on each roll: one sentence a line."""
+    actual = "" if session.actual_s is None else f", took {span(session.actual_s)}"
+    baths = [_bath(bath, len(session.baths)) for bath in session.baths]
+    lines = ["; ".join([f"Planned {span(session.planned_s)} to dry film{actual}", *baths]) + "."]
+    return (*lines, *(f"{roll or 'Negatives'}: {text}." for roll, text in session.looks))
+
+
+def _bath(bath: PastBath, baths: int) -> str:
+    batch = f" (batch {bath.batch})" if bath.batch is not None and baths > 1 else ""
+    planned = f" {minutes_seconds(bath.planned_s)}" if bath.planned_s is not None else ""
+    return f"{bath.title}{batch}{planned}: {bath.verdict}"
+
+
+def trends_in_words(found: Trends, unit: TemperatureUnit, ascii_only: bool) -> tuple[str, ...]:
+    """Each trend in one line, drawn small; none where there is nothing measured."""
+    asked: tuple[tuple[str, tuple[float, ...], Callable[[float], str]], ...] = (
+        ("Developer at its start", found.developer_off_c, lambda off_c: f"{_signed(off_c, unit)} off"),
+        ("Pouring out", found.drain_s, lambda seconds: f"{seconds:.0f} s"),
+    )
+    lines = []
+    for title, values, said in asked:
+        summed = trend(values)
+        if summed is not None:
+            drawn = f"{spark(values, SESSIONS_REMEMBERED, ascii_only):<{SESSIONS_REMEMBERED}}"
+            usually = f", usually {said(summed.median)}" if summed.count >= _A_HABIT else ""
+            lines.append(f"{title:<22}  {drawn}  last {said(summed.latest)}{usually}")
+    return tuple(lines)
+
+
+def _signed(value_c: float, unit: TemperatureUnit) -> str:
+    shown = difference(abs(value_c), unit)
+    sign = "" if shown == difference(0.0, unit) else "−" if value_c < 0 else "+"
+    return f"{sign}{shown}"
+
+
+def _developer_off_c(state: State) -> float | None:
+    """The developer's last reading within 20 min before its clock began, less its target; None without one."""
+    found = []
+    for step in () if state.plan is None else state.plan.steps:
+        clock = state.clocks.get(step.id)
+        if clock is None or step.kind is not Kind.BATH or step.ends != "on time" or step.target_c is None:
+            continue
+        read = [r for r in state.readings if r.of == step.solution and clock.t0 - OLDEST_S <= r.at <= clock.t0]
+        if read:
+            found.append(read[-1].temperature_c - step.target_c)
+    return round(median(found), 3) if found else None
+
+
+def past_looks(logs: Iterable[SessionLog], profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
+    """One sentence for each look noted in `logs`, in their order; practice and other processes' bottles left out.
+
+    A look counts when the session used this profile or one of these shelf bottles; the sentence says which. That
+    a roll came out well is left out: there is nothing to change.
+    """
+    found = []
+    for log in logs:
+        shared = [bottle.label for bottle in log.plan.setup.bottles if bottle.shelf_id in bottle_ids]
+        if log.practice or (not shared and log.profile_id != profile_id):
+            continue
+        why = f"same {', '.join(shared)}" if shared else "same process"
+        for note in log.notes:
+            if note.about == LOOKS and look_of(log.plan.yields, note.text).id != WELL:
+                of = f", {note.roll_label}" if note.roll_label else ""
+                found.append(f"{log.began.wall:%Y-%m-%d}{of} ({why}): {note.text}.")
+    return tuple(found)
+
+
+def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
+    """The looks of the latest sessions in the journal that can be read, the newest first."""
+    rows = [row for row in summaries(store) if row.developed][:SESSIONS_REMEMBERED]
+    sessions = (load(store, row.stream) for row in rows)
+    looked_at = (each for each in sessions if any(isinstance(n, e.NoteAdded) and n.about == LOOKS for n in each))
+    return past_looks(map(session_log, looked_at), profile_id, bottle_ids)
+
+
+def past_drains_s(store: Store) -> tuple[float, ...]:
+    """Seconds to pour a bath out: the median of each of the latest closed sessions, the oldest first."""
+    closed = [row for row in summaries(store) if row.outcome is not None and row.developed]
+    medians = (drain_s(load(store, row.stream)) for row in reversed(closed[:SESSIONS_REMEMBERED]))
+    return tuple(each for each in medians if each is not None)
+
+
+def drain_s(events: Iterable[e.Event]) -> float | None:
+    """Median seconds of one session from the start of pouring a bath out to its end; None where none counts.
+
+    A moment stated afterwards, one with an interruption in it, or one beside which something was confirmed, read
+    or noted, is no measure of the person's hands; nor is practice.
+    """
+    found = []
+    draining: e.DrainBegan | None = None
+    for event in events:
+        match event:
+            case e.SessionBegan(practice=True):
+                return None
+            case e.DrainBegan():
+                draining = event if event.sure == "measured" else None
+            case e.StepEnded(at=at, step=step, early_s=off_s) if draining is not None and draining.step == step:
+                if off_s == 0.0:  # poured out in a hurry, or by a slip, it is no habit
+                    found.append(at - draining.at)
+                draining = None
+            case e.SessionResumed() | e.ClockJumped() | e.HoldBegan() | e.DrainTakenBack():
+                draining = None
+            # the step's end is marked after one of these, so the time is that of this act too
+            case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
+                draining = None
+    return median(found) if found else None

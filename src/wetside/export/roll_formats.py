@@ -1,0 +1,219 @@
+"""The archive's rolls as CSV and JSON, and the XMP side file of a scan (ISO 16684-1, RDF/XML).
+
+A side file lies beside the scan under the scan's name with the ending .xmp. Standard fields are used where they
+mean the same: dc for what the picture is and derives from, exif and tiff for how it was taken (day, exposure
+index, camera), xmp for its identifier; the figures of the process are in a namespace of our own. Namespaces and
+fields of the standard are from memory; tests/archive/test_sidecar.py reads the packet as RDF.
+"""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterable
+from dataclasses import asdict
+
+from wetside.domain.archive.sleeve import scan_name
+from wetside.export.data_formats import csv_text, figure_cell, text_cell
+from wetside.export.roll_archive import ArchivedRoll
+from wetside.sanitize import coded
+
+COLUMNS = {
+    "number": "the roll's number",
+    "label": "what you called it",
+    "developed_on": "the day its evening began (local)",
+    "stock": "the film, in your words",
+    "exposure_index": "what it was metered at",
+    "camera": "the camera it was in",
+    "shot_at": "where the pictures were taken",
+    "shot_on": "when",
+    "kind": "standard, backed or slide",
+    "format": "135-36 and so on",
+    "push_stops": "stops",
+    "process": "the profile's id",
+    "kits": "its bottles' kits, with semicolons between",
+    "bottles": "their labels, the same",
+    "developer_c": "developer as last read before its pour, °C",
+    "developer_s": "from its clock's start to pouring out, s",
+    "developer_planned_s": "the same as last planned, s",
+    "bottle_rolls": "rolls of 135-36 through that developer before",
+    "edge": "how its edge markings looked",
+    "seen": "how else it came out",
+    "base_red": "density of the base",
+    "base_green": "also where only one value was measured",
+    "base_blue": "",
+    "edge_red": "density of the edge markings",
+    "edge_green": "also where only one value was measured",
+    "edge_blue": "",
+    "above_base": "edge markings less base, mean of the channels",
+    "session": "the evening's id",
+    "invented": "true for a demonstration",
+}
+"""The columns of the CSV in their order, and what each holds."""
+
+
+_FIGURES = frozenset(
+    (
+        *("push_stops", "developer_c", "developer_s", "developer_planned_s", "bottle_rolls", "above_base"),
+        *(f"{area}_{channel}" for area in ("base", "edge") for channel in ("red", "green", "blue")),
+    )
+)
+"""Columns of numbers, whose minus is a sign and no formula."""
+
+
+def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
+    """A header and one row a roll."""
+    return csv_text(COLUMNS, map(_row, rolls))
+
+
+def _row(roll: ArchivedRoll) -> list[str]:
+    values = _values(roll)
+    return [values[name] if name in _FIGURES else text_cell(values[name]) for name in COLUMNS]
+
+
+def _values(roll: ArchivedRoll) -> dict[str, str]:
+    """The roll's values as text, by column; "" where nothing is known."""
+    film = roll.film
+    return {
+        "number": roll.number,
+        "label": roll.label,
+        "developed_on": roll.developed_on,
+        "stock": film.stock,
+        "exposure_index": str(film.exposure_index or ""),
+        "camera": film.camera,
+        "shot_at": film.shot_at,
+        "shot_on": film.shot_on or "",
+        "kind": film.kind,
+        "format": film.format,
+        "push_stops": f"{film.push:g}",
+        "process": roll.process,
+        "kits": "; ".join(roll.kits),
+        "bottles": "; ".join(bottle.label for bottle in roll.bottles),
+        "developer_c": figure_cell(roll.developer_c, 2),
+        "developer_s": figure_cell(roll.developer_s, 1),
+        "developer_planned_s": figure_cell(roll.developer_planned_s, 1),
+        "bottle_rolls": figure_cell(roll.bottle_rolls, 2),
+        "edge": roll.edge,
+        "seen": "; ".join(roll.seen),
+        **_channels("base", roll.base),
+        **_channels("edge", roll.edge_print),
+        "above_base": figure_cell(roll.above_base, 3),
+        "session": roll.session,
+        "invented": "true" if roll.invented else "false",
+    }
+
+
+def _channels(area: str, values: tuple[float, ...]) -> dict[str, str]:
+    """Red, green, blue of an area; one value stands as green."""
+    three = values if len(values) == 3 else (None, values[0] if len(values) == 1 else None, None)
+    names = (f"{area}_{channel}" for channel in ("red", "green", "blue"))
+    return {name: figure_cell(value, 3) for name, value in zip(names, three, strict=True)}
+
+
+def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
+    """The rolls as JSON values. Seconds, °C, stops, densities; null where nothing is known."""
+    return {"rolls": [_data(roll) for roll in rolls]}
+
+
+def _data(roll: ArchivedRoll) -> dict[str, object]:
+    data = asdict(roll)
+    del data["searched"], data["roll"]
+    return {**data, "kits": list(roll.kits), "above_base": roll.above_base}
+
+
+NAMESPACES = {
+    "x": "adobe:ns:meta/",
+    "rdf": "http://www.w3.org/1999/02/22-rdf-syntax-ns#",
+    "dc": "http://purl.org/dc/elements/1.1/",
+    "xmp": "http://ns.adobe.com/xap/1.0/",
+    "tiff": "http://ns.adobe.com/tiff/1.0/",
+    "exif": "http://ns.adobe.com/exif/1.0/",
+    "wetside": "https://wetside.invalid/ns/process/1/",
+}
+"""Ours ends in .invalid, which names no host for ever (RFC 2606): it is a name, nothing to fetch."""
+
+_PROCESS_FIELDS = {
+    "RollNumber": "number",
+    "Frame": "frame",
+    "Stock": "stock",
+    "Format": "format",
+    "FilmKind": "kind",
+    "Process": "title",
+    "ProcessId": "process",
+    "DevelopedOn": "developed_on",
+    "PushStops": "push_stops",
+    "DeveloperTemperature": "developer_c",
+    "DeveloperTime": "developer_s",
+    "DeveloperTimePlanned": "developer_planned_s",
+    "DeveloperRollsBefore": "bottle_rolls",
+    "EdgeMarkings": "edge",
+}
+"""Simple fields of our own namespace -> columns of the CSV; and frame and title."""
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def sidecar(roll: ArchivedRoll, frame: int) -> str:
+    """The packet for one frame of a roll; equal rolls give equal text. It ends with a line break."""
+    for prefix, uri in NAMESPACES.items():
+        ET.register_namespace(prefix, uri)
+    root = ET.Element(_name("x:xmpmeta"))
+    about = ET.SubElement(
+        ET.SubElement(root, _name("rdf:RDF")), _name("rdf:Description"), {_name("rdf:about"): ""}
+    )
+    _standard(about, roll, frame)
+    _process(about, roll, frame)
+    ET.indent(root)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{ET.tostring(root, encoding="unicode")}\n'
+
+
+def _standard(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
+    film = roll.film
+    stock = f"{film.stock or film.kind}, {film.format}"
+    _list(about, "dc:title", "Alt", [f"{roll.label}, frame {frame}"])
+    _list(about, "dc:description", "Alt", [f"{stock}; {roll.process_title}; developed on {roll.developed_on}"])
+    _text(about, "dc:source", f"{roll.number}, frame {frame}")
+    _text(about, "dc:coverage", film.shot_at)
+    _list(about, "dc:subject", "Bag", [part for part in (roll.number, film.stock, *roll.kits) if part])
+    _list(about, "xmp:Identifier", "Bag", [scan_name(roll.number, frame)])
+    _text(about, "exif:DateTimeOriginal", film.shot_on or "")
+    if film.exposure_index is not None:
+        _list(about, "exif:ISOSpeedRatings", "Seq", [str(film.exposure_index)])
+    _text(about, "tiff:Model", film.camera)
+
+
+def _process(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
+    values = _values(roll) | {"frame": str(frame), "title": roll.process_title}
+    for name, column in _PROCESS_FIELDS.items():
+        _text(about, f"wetside:{name}", values[column])
+    _text(about, "wetside:Invented", "True" if roll.invented else "")
+    _list(about, "wetside:Kits", "Bag", list(roll.kits))
+    _list(about, "wetside:Bottles", "Bag", [bottle.label for bottle in roll.bottles])
+    _list(about, "wetside:Seen", "Seq", list(roll.seen))
+    _list(about, "wetside:BaseDensity", "Seq", [f"{value:.3f}" for value in roll.base])
+    _list(about, "wetside:EdgeDensity", "Seq", [f"{value:.3f}" for value in roll.edge_print])
+
+
+def _text(about: ET.Element, name: str, text: str) -> None:
+    """A simple value; nothing where there is none."""
+    if text:
+        ET.SubElement(about, _name(name)).text = _allowed(text)
+
+
+def _list(about: ET.Element, name: str, kind: str, texts: list[str]) -> None:
+    """An rdf:Bag, Seq or Alt; an Alt is of languages, and ours is the default one."""
+    if not texts:
+        return
+    items = ET.SubElement(ET.SubElement(about, _name(name)), _name(f"rdf:{kind}"))
+    language = {"{http://www.w3.org/XML/1998/namespace}lang": "x-default"} if kind == "Alt" else {}
+    for text in texts:
+        ET.SubElement(items, _name("rdf:li"), language).text = _allowed(text)
+
+
+def _allowed(text: str) -> str:
+    """`text` with acting letters written out, and without what XML 1.0 forbids."""
+    return _NOT_XML.sub("\ufffd", coded(text))
+
+
+def _name(name: str) -> str:
+    prefix, _, local = name.partition(":")
+    return f"{{{NAMESPACES[prefix]}}}{local}"
