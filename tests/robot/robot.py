@@ -22,8 +22,8 @@ import pexpect
 import pyte
 from tests.robot.forked import ForkedOnTerminal, starts_like
 
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.large_digits import rows_of, scales
+from wetside.tui.rows import Glyphs
 
 KEYS = {"SPACE": " ", "ENTER": "\r", "BACKSPACE": "\x7f"}
 GENEROUS_S = 240.0
