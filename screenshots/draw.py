@@ -19,7 +19,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, Final
 from unittest import mock
 
-from svg import svg
+from svg import painted, svg
 from textual import events
 from textual.app import App
 from textual.pilot import Pilot
@@ -29,7 +29,6 @@ from wetside.app import session_factory
 from wetside.app.clock import ManualClock, SystemClock
 from wetside.app.terminal import Terminal
 from wetside.commands import navigation
-from wetside.commands.run_session import own_setups
 from wetside.files.profile_places import shipped_setups
 from wetside.files.settings import Places, Settings, find_places
 from wetside.files.setup_file import read_setup, write_setup
@@ -126,8 +125,7 @@ class Person:
         """A picture of the screen as it is."""
         await self.settled()
         await self.pilot.pause()  # until all of it is drawn
-        strips = self.screen._compositor.render_strips()
-        self.taken[name] = svg(strips, COLUMNS, PICTURES[name])
+        self.taken[name] = svg(painted(self.screen), COLUMNS, PICTURES[name])
 
     async def lead(self, until: Callable[[View], bool]) -> None:
         """Lead the session by what the bottom line says, until `until` holds."""
@@ -278,14 +276,13 @@ def running(view: View) -> bool:
 
 def shown(person: Person) -> str:
     """The bottom lines."""
-    strips = person.screen._compositor.render_strips()[-2:]
-    return "".join(segment.text for strip in strips for segment in strip)
+    return "".join(row.text for row in painted(person.screen)[-2:])
 
 
 def keep_bench(places: Places) -> None:
     """The shipped example as a person's own bench: the plan opens on none that is an example."""
     example = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
-    own = own_setups(places) / "sunday.toml"
+    own = places.setups / "sunday.toml"
     own.parent.mkdir(parents=True)
     own.write_text(write_setup(replace(example, title=f"{example.title} (invented)", invented=False)), "utf-8")
 

@@ -10,11 +10,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 from xml.sax.saxutils import escape
 
 from rich.cells import cell_len
 from rich.style import Style
+from textual.geometry import Region
+from textual.screen import Screen
 from textual.strip import Strip
 
 CELL: Final = 9.6
@@ -61,6 +63,16 @@ def svg(strips: Sequence[Strip], columns: int, title: str) -> str:
         f'<rect width="{width}" height="{height}" rx="8" fill="{PAPER}"/>\n'
         f'<g font-family="{FONTS}" font-size="{LETTER}" xml:space="preserve">\n{body}\n</g>\n</svg>\n'
     )
+
+
+def painted(screen: Screen[Any]) -> list[Strip]:
+    """The rows of this screen, put together from the rows that its widgets draw."""
+    rows = [Strip([])] * screen.size.height
+    leaves = [each for each in screen.walk_children() if not each.children and each.region]
+    for leaf in sorted(leaves, key=lambda leaf: leaf.region.x):
+        for y, strip in enumerate(leaf.render_lines(Region(0, 0, *leaf.size)), leaf.region.y):
+            rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x), strip])
+    return [row.adjust_cell_length(screen.size.width) for row in rows]
 
 
 def _row(strip: Strip, number: int) -> Iterator[str]:

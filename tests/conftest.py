@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import sys
+
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -13,6 +16,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Tests that wait come first; the order is kept otherwise."""
     items.sort(key=lambda item: item.path.parent.name not in WAITING)
 
+
+# Compiled modules are kept, whatever the environment says: otherwise every worker rewrites the assertions of every
+# test module (8 s of CPU time each), and every program a test starts compiles the package again.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 settings.register_profile("unhurried", deadline=None, suppress_health_check=(HealthCheck.too_slow,))
 settings.load_profile("unhurried")

@@ -121,3 +121,23 @@ def test_what_only_the_standard_decorator_knows_is_refused() -> None:
         frozen.dataclass(frozen=True, slots=True)(Strange)
     with pytest.raises(TypeError, match="only for frozen"):
         frozen.dataclass(frozen=False, slots=True)(Strange)
+
+
+def test_results_are_remembered_for_the_last_value_alone() -> None:
+    asked: list[tuple[Ours, str]] = []
+
+    @frozen.remembers_last
+    def words_of(value: Ours, more: str) -> str:
+        asked.append((value, more))
+        if not more:
+            raise ValueError("nothing asked for")
+        return f"{value.words} {more}"
+
+    first, second = Ours(1.0, "one", by_name={"not": 1}), Ours(1.0, "two")
+    for value, words in ((first, "one"), (second, "two"), (first, "one")):
+        assert [words_of(value, more) for more in "aab"] == [f"{words} a", f"{words} a", f"{words} b"]
+    assert [more for _, more in asked] == ["a", "b"] * 3
+    for _ in range(2):
+        with pytest.raises(ValueError, match="nothing asked for"):
+            words_of(first, "")
+    assert len(asked) == 8

@@ -10,7 +10,8 @@ from tests.session.walker import Bench, Walker, bench_for
 
 from wetside.cli import main
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.steps import Habits
 from wetside.domain.proof.check import check_profile
 from wetside.domain.session import events as e
 from wetside.errors import FileUnusable

@@ -1,8 +1,7 @@
-"""The command line: which command is meant, and what becomes of every error.
+"""The command line: reads the arguments, runs the one command that is meant, and turns errors into exit codes.
 
-One job: read the arguments, load the one command that is asked for, and turn errors into a sentence and an exit
-code. Nothing large is loaded here: `--version`, `--help` and a misspelt command need the standard library only.
-stdout is data, stderr is talk.
+Nothing large is imported here: `--version`, `--help` and a misspelt command need the standard library only. Data
+goes to stdout, everything said about it to stderr.
 """
 
 from __future__ import annotations
@@ -14,13 +13,14 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any, Final, NoReturn, Protocol, TextIO
+from types import ModuleType
+from typing import Final, NoReturn, TextIO
 
 from wetside import __version__
 from wetside.app.console import HelpInWords, columns_of, give_up, rows_of, say
 from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
-from wetside.files.settings import DATA_VARIABLE, Places, find_places
+from wetside.files.settings import DATA_VARIABLE, find_places
 from wetside.frozen import dataclass
 from wetside.sanitize import seen
 
@@ -33,22 +33,13 @@ _COLLECT_EVERY: Final = 200_000
 looking through it hundreds of times takes 13 ms of the first picture."""
 _SIGINT: Final = 2
 
-Ask = Callable[[str], str]
-
-
-class Command(Protocol):
-    """What a module in `commands/` offers."""
-
-    def add_parser(self, subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-        """Add the command's arguments."""
-
-    def run(self, args: argparse.Namespace, places: Places, *, ask: Ask | None = None) -> int:
-        """Do it; gives the exit code. `ask` puts a question to the person; None: nobody is there."""
-
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A command by name: its module in `commands/`, and what `--help` says of it."""
+    """A command: its name, its module in `commands/`, and what `--help` says of it.
+
+    The function `add_NAME` of the module adds its parser, which has the function that runs it as `run`.
+    """
 
     name: str
     module: str
@@ -56,14 +47,14 @@ class Named:
 
 
 COMMANDS: Final = (
-    Named("start", "start", "begin a session from a setup: straight to its review"),
-    Named("resume", "resume", "go on with an unfinished session"),
-    Named("follow", "follow", "watch a session from a second terminal, read-only"),
-    Named("practise", "practise", "a dry run with a fast clock, kept apart from real sessions"),
+    Named("start", "session", "begin a session from a setup: straight to its review"),
+    Named("resume", "session", "go on with an unfinished session"),
+    Named("follow", "session", "watch a session from a second terminal, read-only"),
+    Named("practise", "session", "a dry run with a fast clock, kept apart from real sessions"),
     Named("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
-    Named("review", "review", "the safety and gear checklist as text"),
+    Named("review", "plan", "the safety and gear checklist as text"),
     Named("profiles", "profiles", "the processes and setups that ship, and your own"),
-    Named("check", "check", "check profile or setup files, and prove that they are sound"),
+    Named("check", "profiles", "check profile or setup files, and prove that they are sound"),
     Named("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
     Named("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
     Named("sessions", "sessions", "past and unfinished sessions"),
@@ -104,10 +95,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         _never_fail_on_a_letter(sys.stdout)
         given, data = _take_data([*(sys.argv[1:] if argv is None else argv)])
-        args, command = _understood(given)
+        args = _understood(given)
         places = find_places(os.environ, data)
         where = str(places.data)
-        code = command.run(args, places, ask=_asker())
+        code: int = args.run(args, places, ask=_asker())
         if sys.stdout is not None:
             sys.stdout.flush()
         return code
@@ -136,30 +127,31 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _unexpected(unexpected, where)
 
 
-def _understood(given: list[str]) -> tuple[argparse.Namespace, Command]:
-    """The arguments as the command that is meant understands them."""
+def _understood(given: list[str]) -> argparse.Namespace:
+    """The arguments, with the function to `run`. Of all commands only the module of this one is imported."""
     wanted = next((each for each in given if not each.startswith("-")), None)
     parser = _Parser(prog="wetside", description=DESCRIPTION, epilog=EPILOG, formatter_class=HelpInWords)
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
     parser.add_argument("--plain", action="store_true", help="without the full screen, line by line")
-    known = {command.name: command for command in COMMANDS}
+    known = [command.name for command in COMMANDS]
     if wanted is not None and wanted not in known:
         near = None if wanted == "help" else nearest_of(wanted, known)
         hint = f"did you mean {near}?" if near else "`wetside --help` lists them."
         raise UsageError(f'There is no command "{wanted[:40]}": {hint}')
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-    command = _load("home" if wanted is None else known[wanted].module)
-    for name, each in known.items():
-        if name == wanted:
-            command.add_parser(subparsers)
+    for command in COMMANDS:
+        if command.name == wanted:
+            getattr(_module(command.module), f"add_{wanted}")(subparsers)
         else:
-            subparsers.add_parser(name, help=each.words, add_help=False)
-    return parser.parse_args(given), command
+            subparsers.add_parser(command.name, help=command.words, add_help=False)
+    if wanted is None:
+        parser.set_defaults(run=_module("home").run)
+    return parser.parse_args(given)
 
 
-def _load(module: str) -> Command:
-    return importlib.import_module(f"wetside.commands.{module}")
+def _module(name: str) -> ModuleType:
+    return importlib.import_module(f"wetside.commands.{name}")
 
 
 def _take_data(given: list[str]) -> tuple[list[str], str | None]:
@@ -183,7 +175,7 @@ def _take_data(given: list[str]) -> tuple[list[str], str | None]:
     return rest, data
 
 
-def _asker() -> Ask | None:
+def _asker() -> Callable[[str], str] | None:
     """A way to ask the person at the terminal; None when nobody is there."""
     try:
         here = sys.stdin is not None and sys.stdin.isatty() and sys.stderr is not None and sys.stderr.isatty()

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
+from tests.session.decided import decided
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.app.probe import SILENT_S, THIN_S, Probe, read_line
@@ -19,8 +20,7 @@ from wetside.cli import main
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.decide import decide
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import StepClock
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
 from wetside.plain.guide import PlainGuide
@@ -203,8 +203,8 @@ def test_a_probe_ends_no_step_that_waits_for_a_person() -> None:
     clocks = {before: StepClock(state.at - 60.0, state.at - 60.0, 30.0)}
     joined = replace(state, plan=replace(plan, steps=steps), ended=ended, clocks=clocks)
     reading = c.TakeReading(state.at, "developer", 38.0, "38", confirmed=True)
-    assert [event.kind for event in decide(joined, reading)] == ["step_ended", "reading_taken"]
-    assert [event.kind for event in decide(joined, replace(reading, by="probe"))] == ["reading_taken"]
+    assert [event.kind for event in decided(joined, reading)] == ["step_ended", "reading_taken"]
+    assert [event.kind for event in decided(joined, replace(reading, by="probe"))] == ["reading_taken"]
 
 
 # -- a whole evening

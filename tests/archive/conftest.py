@@ -12,7 +12,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.files.settings import Places, Settings
-from wetside.present.fault_table import look_note
+from wetside.present.film_faults import look_note
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 

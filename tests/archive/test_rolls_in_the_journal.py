@@ -12,6 +12,7 @@ from tests.archive.conftest import AT, bath_events, keep_evening
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session
+from wetside.commands.export import exported
 from wetside.commands.rolls import archived
 from wetside.domain.archive.numbering import Archive, DensitiesMeasured
 from wetside.domain.planning.plan import Plan
@@ -20,7 +21,7 @@ from wetside.errors import JournalUnusable
 from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.storage import archive as storage
 from wetside.storage.archive import ARCHIVE, keep_densities, load_archive
-from wetside.storage.schema import create
+from wetside.storage.journal_file import create
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Entry, Envelope, Store, open_store
 
@@ -78,6 +79,17 @@ def test_a_close_numbers_its_rolls_and_writes_down_the_earlier_ones(places: Plac
     # an evening older than all that turns up closed: no number on a sleeve moves for it
     keep_evening(places, plan, "2031-01-01-older", "2031-01-01T18:00:00Z")
     assert numbers(places) == {**before, **new, "2031-01-01-older": ["2031-004", "2031-005", "2031-006"]}
+
+
+def test_the_record_of_a_session_names_the_numbers_that_are_kept(places: Places, plan: Plan) -> None:
+    keep_evening(places, plan, "2031-03-01-old", "2031-03-01T18:00:00Z")
+    assert "Number" not in exported(places, "2031-03-01-old", "markdown"), (
+        "worked out, and written down nowhere yet"
+    )
+    with open_store(places) as store:
+        assert abandon(open_evening(store, places, plan, "2031-05-01-new", AT))
+    for session, first in (("2031-03-01-old", "2031-001"), ("2031-05-01-new", "2031-004")):
+        assert f"| {first} | {plan.setup.rolls[0].label} |" in exported(places, session, "markdown")
 
 
 def test_practice_and_film_that_no_developer_met_get_no_number(places: Places, plan: Plan) -> None:

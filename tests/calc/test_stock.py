@@ -1,4 +1,4 @@
-"""Bottles: age, capacity, tests and cost, with what each of them says."""
+"""Bottles: age, capacity and tests, with what each of them says."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.stock import (
+from wetside.domain.planning.bottles import (
     CHECKS,
-    Test,
     age,
     age_warning,
     best_before_day,
@@ -17,9 +16,9 @@ from wetside.domain.calc.stock import (
     capacity_left,
     capacity_warning,
     clearing_warning,
-    cost_per_roll,
     leader_warning,
 )
+from wetside.domain.planning.setup import Test
 from wetside.errors import Refused
 
 days = st.floats(0, 1000)
@@ -207,11 +206,3 @@ def test_a_pale_leader_means_a_dead_developer() -> None:
     dead = leader_warning(False)
     assert dead is not None
     assert dead.code == "developer-dead"
-
-
-def test_cost_before_the_first_roll_is_unknown_and_falls_with_each() -> None:
-    assert cost_per_roll(36.0, 0.0, 24.0).so_far is None
-    found = cost_per_roll(36.0, 9.0, 24.0)
-    assert (found.so_far, found.at_capacity) == (4.0, 1.5)
-    with pytest.raises(Refused):
-        cost_per_roll(36.0, 1.0, 0.0)

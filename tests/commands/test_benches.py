@@ -14,7 +14,6 @@ from wetside.app.terminal import Terminal
 from wetside.cli import main
 from wetside.commands import screens
 from wetside.commands.navigation import Navigator
-from wetside.commands.run_session import own_setups
 from wetside.commands.tonight import plan_evening
 from wetside.domain.session.events import SessionBegan
 from wetside.files.profile_places import shipped_setups
@@ -125,7 +124,7 @@ def test_a_plan_opens_on_the_bench_as_the_last_own_evening_left_it(places: Place
 
 def test_own_files_come_before_the_examples_and_a_newer_one_is_opened(places: Places) -> None:
     kept_evening(places, invented=False)
-    folder = own_setups(places)
+    folder = places.setups
     folder.mkdir(mode=0o700)
     mine = folder / "zz-mine.toml"
     mine.write_text(write_setup(replace(read_setup(THREE), title="Mine", invented=False)))

@@ -16,17 +16,18 @@ from wetside.app.clock import ManualClock
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main
+from wetside.commands.arguments import journal_to_read
 from wetside.commands.export import exported
-from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted
-from wetside.commands.tonight import Evening
+from wetside.commands.tonight import Evening, kept_in_bottles, mixing_evening, wanted
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.commands import Abandon
 from wetside.domain.session.gates import blockers_now
 from wetside.domain.shelf.state import ShelfBottle
-from wetside.export.past_sessions import Leads, past_evenings, past_leads
+from wetside.export.past_sessions import past_drains_s, past_evenings
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
 from wetside.present.actions import available
+from wetside.present.session_words import words
 from wetside.storage.sessions import is_experienced, load_state, stream_of, summaries, unfinished
 from wetside.storage.shelf import SHELF, load_shelf
 from wetside.storage.store import Entry, Store, open_store
@@ -49,7 +50,9 @@ def store(places: Places) -> Iterator[Store]:
 
 def evening(places: Places, profile: Profile = TWO_BATH, ml: float = 500.0, price: float | None = 12.5) -> Evening:
     volumes = tuple((id_, ml) for id_ in kept_in_bottles(profile))
-    return mixing_evening(profile, wanted(places, Settings(), date(2031, 3, 1), "Spring kit", volumes, price))
+    with journal_to_read(places) as store:
+        kit = wanted(store, Settings(), date(2031, 3, 1), "Spring kit", volumes, price)
+    return mixing_evening(profile, kit)
 
 
 def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice: bool = False) -> Bench:
@@ -127,7 +130,7 @@ def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None
     assert [row.developed for row in rows] == [False] * 3
     assert not is_experienced(store)
     assert past_evenings(store, rows) == ()
-    assert past_leads(store) == Leads()
+    assert past_drains_s(store) == ()
     assert all(bottle.uses == () for bottle in standing(store).values())
 
 
@@ -173,7 +176,7 @@ def test_too_cold_water_goes_no_further(places: Places) -> None:
     assert step.kind is Kind.MEASURE
     bench.press("space", "3", "0", "enter")
     (open_,) = blockers_now(bench.controller.state, step, bench.controller.now())
-    assert open_.text == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
+    assert words(open_.why) == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
     assert bench.controller.keys().enter == ""
 
 

@@ -15,7 +15,7 @@ from tests.tui.seen import text_of
 
 from wetside.app.terminal import Terminal
 from wetside.cli import main
-from wetside.commands import home, navigation, run_session, screens
+from wetside.commands import arguments, home, navigation, screens
 from wetside.commands.tonight import plan_evening
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind
@@ -251,6 +251,6 @@ def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
         return 0
 
     monkeypatch.setattr("wetside.tui.app.run_screens", run_screens)
-    monkeypatch.setattr(run_session, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
+    monkeypatch.setattr(arguments, "this_terminal", lambda: Terminal(80, 24, True, "16", True, "xterm"))
     assert main(["--data", str(misspelt), command]) == 0
     assert said[0].startswith(WRONG)

@@ -30,7 +30,7 @@ class Person:
 
     def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
         parser = argparse.ArgumentParser(prog="wetside")
-        shelf.add_parser(parser.add_subparsers())
+        shelf.add_shelf(parser.add_subparsers())
         out = io.StringIO()
         assert (
             shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, out=out, ask=ask) == 0

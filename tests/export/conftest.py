@@ -6,7 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, TimeRow, Worry
+from wetside.domain.planning.plan import (
+    Batch,
+    Plan,
+    PlannedReading,
+    PlannedStep,
+    PlannedTick,
+    TimeRow,
+    WarningText,
+)
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session import events as e
@@ -92,7 +100,7 @@ def small_plan(rolls: tuple[Roll, ...] = (Roll("first", "standard"), Roll("secon
         ),
         total_s=900.0,
         dark_s=0.0,
-        warnings=(Worry("old", "The developer is three weeks old."),),
+        warnings=(WarningText("old", "The developer is three weeks old."),),
         sources=(("sheet", "the kit's sheet", "kit sheet"),),
     )
 

@@ -17,7 +17,7 @@ from wetside.errors import Refused
 from wetside.export.past_sessions import looks_before, past_looks
 from wetside.export.session_log import session_log
 from wetside.files.settings import Places, Settings
-from wetside.present.fault_table import OWN_WORDS, WELL, faults, look_note, look_of
+from wetside.present.film_faults import OWN_WORDS, WELL, faults, look_note, look_of
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
 

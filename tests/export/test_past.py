@@ -8,41 +8,25 @@ from pathlib import Path
 import pytest
 
 from wetside.domain.session import events as e
-from wetside.export.past_sessions import Leads, leads, past_leads
+from wetside.export.past_sessions import drain_s, past_drains_s
 from wetside.storage.sessions import append_events
 from wetside.storage.store import Store
 
 
-def test_a_session_gives_its_median_drain_and_transfer(evening: tuple[e.Event, ...]) -> None:
-    # developer: poured out at 227, over at 236; the bleach-fix's zero is 250. The bleach-fix was told afterwards.
-    assert leads([evening]) == Leads((9.0,), (23.0,))
-
-
-def test_sessions_stay_in_order_and_practice_is_left_out(
+def test_a_session_gives_its_median_drain_and_practice_none(
     evening: tuple[e.Event, ...], practice: tuple[e.Event, ...]
 ) -> None:
-    slower = tuple(replace(x, at=224.0) if isinstance(x, e.DrainBegan) and x.at == 227.0 else x for x in evening)
-    assert leads([slower, practice, evening]) == Leads((12.0, 9.0), (26.0, 23.0))
-
-
-def test_several_baths_give_their_median(evening: tuple[e.Event, ...]) -> None:
+    # developer: poured out at 227, over at 236. The bleach-fix was told afterwards.
+    assert drain_s(evening) == 9.0
+    assert drain_s(practice) is None
     measured = tuple(replace(x, sure="measured") if isinstance(x, e.DrainBegan) else x for x in evening)
-    # 9 s and 20 s; after the bleach-fix comes a wash, which is no bath
-    assert leads([measured]) == Leads((14.5,), (23.0,))
-
-
-def test_a_corrected_start_is_the_one_that_counts(evening: tuple[e.Event, ...]) -> None:
-    late = next(n for n, x in enumerate(evening) if isinstance(x, e.HoldBegan))
-    corrected = (*evening[:late], e.ClockCorrected(255.0, "b1.fix", 3.0), *evening[late:])
-    assert leads([corrected]).transfer_s == (20.0,)
+    assert drain_s(measured) == 14.5, "9 s and 20 s"
 
 
 def test_an_interruption_spoils_a_time(evening: tuple[e.Event, ...]) -> None:
     drain = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
     jumped = (*evening[: drain + 1], e.ClockJumped(230.0, "suspend", 40.0), *evening[drain + 1 :])
-    assert leads([jumped]) == Leads()
-    between = (*evening[: drain + 2], e.HoldBegan(237.0), *evening[drain + 2 :])
-    assert leads([between]) == Leads((9.0,), ())
+    assert drain_s(jumped) is None
 
 
 @pytest.mark.parametrize(
@@ -61,21 +45,16 @@ def test_a_draining_beside_which_something_else_was_done_is_not_learned_from(
 ) -> None:
     drain = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
     between = (*evening[: drain + 1], act, *evening[drain + 1 :])
-    # the transfer has such acts in it on any evening
-    assert leads([between]) == Leads((), (23.0,))
+    assert drain_s(between) is None
 
 
 def test_another_step_ending_meanwhile_does_not_end_the_draining(evening: tuple[e.Event, ...]) -> None:
     drain = next(n for n, x in enumerate(evening) if isinstance(x, e.DrainBegan))
     other = (*evening[: drain + 1], e.StepEnded(228.0, "b0.r1.hang"), *evening[drain + 1 :])
-    assert leads([other]) == leads([evening])
+    assert drain_s(other) == drain_s(evening)
 
 
-def test_no_sessions_teach_nothing() -> None:
-    assert leads([]) == Leads()
-
-
-def test_past_leads_come_from_the_latest_ten_real_sessions(evening: tuple[e.Event, ...], tmp_path: Path) -> None:
+def test_past_drains_come_from_the_latest_ten_real_sessions(evening: tuple[e.Event, ...], tmp_path: Path) -> None:
     with Store.open(tmp_path / "journal.sqlite") as store:
         for day in range(1, 13):
             events = tuple(
@@ -84,11 +63,11 @@ def test_past_leads_come_from_the_latest_ten_real_sessions(evening: tuple[e.Even
             append_events(store, f"session/s{day}", 0, events, f"2031-03-{day:02d}T18:00:00Z")
         append_events(store, "session/open", 0, evening[:16], "2031-03-20T18:00:00Z")
         append_events(store, "practice/p", 0, evening, "2031-03-21T18:00:00Z")
-        assert past_leads(store).drain_s == tuple(9.0 + day for day in range(3, 13))
+        assert past_drains_s(store) == tuple(9.0 + day for day in range(3, 13))
 
 
 def test_a_bath_poured_out_at_the_wrong_moment_teaches_no_habit(evening: tuple[e.Event, ...]) -> None:
-    assert leads([evening]).drain_s == (9.0,)
+    assert drain_s(evening) == 9.0
     ended = next(n for n, x in enumerate(evening) if isinstance(x, e.StepEnded) and x.step == "b1.developer")
     hurried = (*evening[:ended], e.StepEnded(evening[ended].at, "b1.developer", 110.0), *evening[ended + 1 :])
-    assert leads([hurried]).drain_s == ()
+    assert drain_s(hurried) is None

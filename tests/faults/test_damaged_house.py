@@ -14,14 +14,13 @@ from tests.faults import evening as evenings
 from tests.faults.evening import keep, places, running
 
 from wetside.app.session_factory import resume_session
-from wetside.commands.damage import damage_words
 from wetside.commands.export import exported
+from wetside.commands.salvage import damage_words
 from wetside.domain.session import commands as c
 from wetside.errors import JournalUnusable
 from wetside.files.settings import JOURNAL, Settings
-from wetside.storage.opening import open_to_guide
 from wetside.storage.sessions import load_state, summaries, unfinished
-from wetside.storage.store import open_store
+from wetside.storage.store import open_store, open_to_guide
 
 PAGE = 4096
 BATH = "b1.developer"

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from wetside.errors import JournalUnusable
-from wetside.storage import connection
+from wetside.storage import journal_file
 from wetside.storage.store import Entry, Envelope, Store
 
 AT = "2026-11-05T19:30:00Z"
@@ -120,8 +120,8 @@ def test_a_kill_while_a_journal_is_begun_leaves_none_or_a_whole_one(tmp_path: Pa
     path = tmp_path / "journal.db"
     code = """
 import os
-from wetside.storage import schema
-schema.take_free_name = lambda part, path: os.kill(os.getpid(), 9)
+from wetside.storage import journal_file
+journal_file.take_free_name = lambda part, path: os.kill(os.getpid(), 9)
 Store.open(path)
 """
     with child(code, str(path), "", "0") as process:
@@ -135,7 +135,7 @@ Store.open(path)
 
 def test_locked_by_another_is_said_and_passes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "journal.db"
-    monkeypatch.setattr(connection, "BUSY_TIMEOUT_S", 0.05)
+    monkeypatch.setattr(journal_file, "BUSY_TIMEOUT_S", 0.05)
     code = """
 import sqlite3
 held = sqlite3.connect(path, isolation_level=None)
@@ -272,7 +272,7 @@ def test_last_entries_that_cannot_be_read_are_not_passed_over(tmp_path: Path) ->
     fill(path, 1)
     Path(f"{path}-wal").write_bytes(b"\0" * 100)
     with pytest.raises(JournalUnusable, match="last entries are in the -wal file"):
-        connection._unchanging(path)
+        journal_file._connect_immutable(path)
 
 
 # --- gone or replaced

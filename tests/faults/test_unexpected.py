@@ -13,6 +13,8 @@ from tests.faults.terminal_given_back import given_back
 from tests.robot.program import ROOT, environment, journal
 from tests.robot.robot import Robot
 
+SHOWS_CURSOR = b"\x1b[?25h"
+"""The last thing sent when the terminal is given back."""
 SCRIPT = Path(__file__).with_name("unexpected.py")
 
 
@@ -32,13 +34,13 @@ def ended(data: Path, where: str, **changes: str) -> str:
     """The program with that fault in it, up to its end; what stands on the terminal after it gave it back."""
     with broken(data, where, 0, **changes) as robot:
         found = termios.tcgetattr(robot.child.child_fd)
-        if where == "key":
+        if where in ("key", "read"):
             robot.until_lit()
             robot.press("BACKSPACE")
         assert robot.exit_code() == 1
         given_back(robot, found)
         written = bytes(robot.written)
-    return written[written.rfind(b"\x1b[?1004l") :].decode().removeprefix("\x1b[?1004l")
+    return written.rpartition(SHOWS_CURSOR)[2].decode()
 
 
 @pytest.mark.parametrize("where", ["key", "draw", "beat", "read"])
@@ -68,7 +70,7 @@ def test_what_is_drawn_while_leaving_is_not_drawn_over_the_shell(tmp_path: Path)
         robot.child.kill(signal.SIGTERM)
         assert robot.exit_code() == 128 + signal.SIGTERM
         written = bytes(robot.written)
-    assert b"\x1b" not in written[written.rfind(b"\x1b[?1004l") + 1 :]
+    assert b"\x1b" not in written.rpartition(SHOWS_CURSOR)[2]
     assert b"Too late." not in written
 
 

@@ -1,7 +1,7 @@
 """Runs the program as a person starts it, with a fault built in: WHERE AFTER ARGUMENT…
 
 WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the desk, at the next key; "draw"
-the next picture of the step; "beat" the timer; "read" the thread that reads the keys. With "leave" nothing is
+the next picture of the step; "beat" the timer; "read" the reading of the keys. With "leave" nothing is
 raised: the screen draws once more while it is being closed.
 """
 
@@ -13,15 +13,14 @@ from typing import Any
 
 from wetside.app.controller import SessionController
 from wetside.cli import main
-from wetside.tui import terminal_driver
 from wetside.tui.guide_screen import GuideScreen
-from wetside.tui.key_parser import Keyboard
+from wetside.tui.terminal_driver import TerminalLine
 
 FAULTS: dict[str, tuple[type[Any], str]] = {
     "key": (SessionController, "press"),
     "draw": (SessionController, "view"),
     "beat": (SessionController, "beat"),
-    "read": (Keyboard, "waited"),
+    "read": (TerminalLine, "_read"),
 }
 
 
@@ -41,13 +40,6 @@ def break_it(where: str, after: int) -> None:
     """Build the fault in."""
     taken = 0
     owner, name = FAULTS[where]
-    if owner is Keyboard:
-
-        class Read(Keyboard):
-            """The one that the screens read with, and no other."""
-
-        terminal_driver.Keyboard = Read  # type: ignore[attr-defined]
-        owner = Read
     works, press = getattr(owner, name), SessionController.press
 
     def broken(*given: Any) -> Any:

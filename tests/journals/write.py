@@ -32,7 +32,7 @@ from wetside.domain.session import commands as c
 from wetside.domain.shelf import commands as shelf
 from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.files.setup_file import read_setup
-from wetside.present.fault_table import look_note
+from wetside.present.film_faults import look_note
 from wetside.storage.sessions import stream_of
 from wetside.storage.shelf import change_shelf
 from wetside.storage.store import Store, open_store

@@ -10,14 +10,13 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
+from tests.session.decided import decided
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
-from wetside.domain.session.cues import Cue
-from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
@@ -30,6 +29,7 @@ from wetside.plain.guide import PlainGuide
 from wetside.plain.keys import keys_of
 from wetside.plain.wording import clock_line, clock_mark
 from wetside.present.prompts import Choice, Menu, Number, Words
+from wetside.present.session_words import Announcement
 from wetside.present.view_model import ClockView
 from wetside.sanitize import sendable
 
@@ -69,7 +69,7 @@ class Evening:
     def __init__(self, plan: Plan, settings: Settings | None = None, bells: int = 3, utf8: bool = True) -> None:
         settings = settings or Settings()
         self.clock, self.book = ManualClock(), Book()
-        begun = decide(State(), begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0))
+        begun = decided(State(), begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0))
         self.book.events += begun
         self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0
@@ -493,7 +493,7 @@ def test_the_persons_program_gets_the_words_and_is_never_waited_for(tmp_path: Pa
     rung: list[float] = []
     settings = Settings(cue_command=(str(program), "--slow"))
     calls = PlainCalls(settings, lambda: rung.append(time.monotonic()), time.monotonic)
-    calls.sound(Cue("developer", "drain", 0.0, "Pour; now $(reboot)"))
+    calls.sound(Announcement("developer", "drain", 0.0, "Pour; now $(reboot)"))
     while (wait_s := calls.wait_s()) is not None:
         select.select([], [], [], min(wait_s, 0.02))
         calls.look()
@@ -504,7 +504,7 @@ def test_the_persons_program_gets_the_words_and_is_never_waited_for(tmp_path: Pa
 
 def test_a_program_that_is_not_there_is_said_once() -> None:
     calls = PlainCalls(Settings(cue_command=("/no/such/program",)), lambda: None, lambda: 0.0)
-    calls.sound(Cue("developer", "ready", 0.0, "Get ready"))
+    calls.sound(Announcement("developer", "ready", 0.0, "Get ready"))
     assert calls.failure.startswith("cue_command: /no/such/program could not be started (No such file")
 
 
@@ -512,7 +512,7 @@ def test_a_program_that_hangs_is_ended() -> None:
     now = [0.0]
     hanging = ("/bin/sh", "-c", "exec sleep 60")
     calls = PlainCalls(Settings(cue_command=hanging), lambda: None, lambda: now[0])
-    calls.sound(Cue("developer", "ready", 0.0, "Get ready"))
+    calls.sound(Announcement("developer", "ready", 0.0, "Get ready"))
     assert calls.wait_s() is not None
     now[0] = 100.0
     calls.look()

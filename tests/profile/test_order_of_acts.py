@@ -16,8 +16,7 @@ from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup

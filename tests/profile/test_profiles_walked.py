@@ -12,6 +12,7 @@ from functools import reduce
 from pathlib import Path
 
 import pytest
+from tests.session.decided import decided
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
@@ -20,7 +21,6 @@ from wetside.domain.planning.setup import Place, Setup
 from wetside.domain.profile.model import Kind, Profile, Step
 from wetside.domain.proof.check import check_setup
 from wetside.domain.session import commands as c
-from wetside.domain.session.decide import decide
 from wetside.domain.session.gates import blockers_now, drain_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
@@ -40,7 +40,7 @@ class Evening:
         self.do(c.Begin(0.0, "s1", wall, 0, "boot", 0.0, "0", profile.text, plan, "test"))
 
     def do(self, command: c.Command) -> None:
-        self.state = reduce(evolve, decide(self.state, command), self.state)
+        self.state = reduce(evolve, decided(self.state, command), self.state)
 
     @property
     def step(self) -> PlannedStep | None:

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.walker import PROFILES, Bench, Walker, bench_for
 
-from wetside.domain.planning.expansion import keeps_backing
+from wetside.domain.planning.baths import keeps_backing
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup

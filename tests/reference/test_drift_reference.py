@@ -13,7 +13,7 @@ from scipy import interpolate
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.drift import drift_advice, drift_seconds
+from wetside.domain.planning.baths import drift_advice, drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c

@@ -22,10 +22,9 @@ from wetside.domain.calc.pouring import bottle_for_c, rinsed_tank_c
 from wetside.domain.calc.tempering import HEAT_J_PER_ML_K, tank_drop_c
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Tank
-from wetside.domain.session.dosing import end_by_readings
+from wetside.domain.session.developer import end_by_readings
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 
 CASES = [100, pytest.param(300, marks=pytest.mark.long)]
 """How many pours are drawn, in the short form and in the long one."""
@@ -158,9 +157,9 @@ def ended_s(case: Case, tank_c: float | None) -> float:
     if tank_c is not None:
         readings.append(ReadingTaken(t0 + case.read_at_s, "b1.dev", "developer", tank_c, ""))
     state = State(plan=plan, current="b1.dev", clocks=clocks, readings=tuple(readings), at=readings[-1].at)
-    found = end_by_readings(state, plan.step("b1.dev"), clocks["b1.dev"], state.at)
+    found = end_by_readings(state, plan.step("b1.dev"), clocks["b1.dev"])
     assert found is not None
-    return found[0].new_s
+    return found.end_s
 
 
 def errors(seed: int, *, prewet: bool, read: bool, cases: int) -> list[tuple[float, float]]:

@@ -18,7 +18,7 @@ from wetside.domain.proof.check import check_profile
 from wetside.domain.proof.print_comparison import TIME_SLACK, far_from_print, published_developer_s
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles
-from wetside.present.profile_notes import far_in_words, profile_notes
+from wetside.present.profile_sheet import far_in_words, profile_notes
 
 SHIPPED = Path(__file__).parents[2] / "profiles"
 

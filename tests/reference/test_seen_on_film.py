@@ -12,7 +12,7 @@ from math import log10
 
 import pytest
 
-from wetside.present.fault_table import fault
+from wetside.present.film_faults import fault
 
 BANDS = ("red", "green", "blue")
 ABSORBED_BY = {"cyan": "red", "magenta": "green", "yellow": "blue"}

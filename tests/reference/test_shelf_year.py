@@ -88,7 +88,7 @@ def evening_setup(shelf: ShelfState, today: date, dice: random.Random) -> Setup:
         Roll(f"roll {number}", dice.choice(_KINDS), dice.choice(sorted(SIZE_MM)))
         for number in range(dice.randint(1, 5))
     )
-    kept = [bottle for bottle, _ in offers(shelf, today)]
+    kept = [offer.bottle for offer in offers(shelf, today)]
     bottles = tuple(next(bottle for bottle in kept if bottle.solution == id_) for id_ in SOLUTIONS)
     if dice.random() < 0.3:
         kit = dice.choice(shelf.kits)

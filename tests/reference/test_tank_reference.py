@@ -9,8 +9,8 @@ from __future__ import annotations
 import pint
 import pytest
 
-from wetside.domain.calc.stock import capacity_left
 from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, TRADE_ROLL_CM2, roll_equivalents
+from wetside.domain.planning.bottles import capacity_left
 from wetside.files.profile_file import profile_from_text
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()

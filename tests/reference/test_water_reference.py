@@ -25,8 +25,8 @@ from wetside.domain.calc.water import (
     vapour_pressure_kpa,
     with_boiling_water,
 )
-from wetside.domain.planning.cost import water_in_all
 from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.warm_bath import water_in_all
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.files.setup_file import read_setup
@@ -168,7 +168,7 @@ def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) ->
     """Enthalpy of both taps' water against that of every fill at its temperature, by IAPWS-95 of CoolProp [C]."""
     evening = read_setup(find_profile("two-bath").parent / "setups" / f"{setup}.toml")
     plan = make_plan(read_profile(find_profile(evening.profile)), evening)
-    found = water_in_all(plan)
+    hot_ml, cold_ml = water_in_all(plan)
 
     def kg(ml: float, c: float) -> float:
         return ml * 1e-6 * float(PropsSI("D", "T", c + 273.15, "P", 101_325.0, "Water"))
@@ -183,6 +183,6 @@ def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) ->
             times = math.ceil((step.planned_s or 0.0) / step.water_every_s) if step.water_every_s else 1
             fills.append((step.volume_ml * times, step.target_c))
     assert len(fills) > 2
-    taps = ((found.hot_ml, evening.water.hot_c), (found.cold_ml, evening.water.cold_c))
+    taps = ((hot_ml, evening.water.hot_c), (cold_ml, evening.water.cold_c))
     assert sum(kg(*tap) for tap in taps) == pytest.approx(sum(kg(*fill) for fill in fills), rel=2e-4)
     assert sum(joules(*tap) for tap in taps) == pytest.approx(sum(joules(*fill) for fill in fills), rel=5e-4)

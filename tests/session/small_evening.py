@@ -8,11 +8,12 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import reduce
 
+from tests.session.decided import decided
+
 from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, RuleText
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Agitation, Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, evolve
 
@@ -228,7 +229,7 @@ class Evening:
         self.do(begin(self.plan))
 
     def do(self, command: c.Command) -> tuple[Event, ...]:
-        events = decide(self.state, command)
+        events = decided(self.state, command)
         self.events += events
         self.state = reduce(evolve, events, self.state)
         return events

@@ -11,10 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.domain.calc.water import mix
-from wetside.domain.planning.bath_water import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_worry
+from wetside.domain.calc.wording import METRIC
 from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Water
+from wetside.domain.planning.steps import Habits
+from wetside.domain.planning.warm_bath import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_warning
 from wetside.domain.profile.model import Kind
 from wetside.errors import Refused
 from wetside.files.profile_file import read_profile
@@ -117,7 +119,7 @@ def test_taps_that_make_the_bath_worry_nobody() -> None:
 
 
 def test_a_cold_tap_that_is_too_warm_asks_for_ice() -> None:
-    words = tap_worry(Water(hot_c=60.0, cold_c=30.0), 27.0, "°C", "ml")
+    words = tap_warning(Water(hot_c=60.0, cold_c=30.0), 27.0, METRIC)
     assert words is not None
     assert words.code == "taps-too-warm"
     assert re.search(r"about 0\.[1-9] kg of ice", words.text)

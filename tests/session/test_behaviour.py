@@ -19,6 +19,7 @@ from wetside.errors import Refused
 from wetside.present.presenter import build_view
 from wetside.present.prompt_answers import open_action
 from wetside.present.prompts import Choice
+from wetside.present.session_words import announced
 
 
 def kinds(events: tuple[e.Event, ...]) -> list[str]:
@@ -249,7 +250,7 @@ def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None
         "Stabiliser First: time is up"
     ]
     calls = [cue for cue in all_cues(evening.state) if cue.step == "b1.r1.stab"]
-    assert [(cue.call, cue.text) for cue in calls] == [("ready", "Stabiliser: 1:00 is up.")]
+    assert [(cue.call, announced(cue).text) for cue in calls] == [("ready", "Stabiliser: 1:00 is up.")]
 
 
 def test_the_step_that_joins_waits_for_it_in_words_and_its_first_act_ends_it() -> None:
@@ -383,7 +384,7 @@ def test_the_calls_of_a_bath_stand_at_their_moments() -> None:
     agitate = [cue.at - clock.t0 for cue in cues if cue.call == "agitate"]
     assert 235.0 < end - clock.t0 < 245.0
     assert agitate == [0.0, 60.0, 90.0, 120.0, 150.0, 180.0, 210.0]
-    rest = [(cue.call, round(cue.at - clock.t0, 6), cue.text) for cue in cues if cue.call != "agitate"]
+    rest = [(cue.call, round(cue.at - clock.t0, 6), announced(cue).text) for cue in cues if cue.call != "agitate"]
     over = round(end - clock.t0, 6)
     # Thirty seconds before the end would be 4.8 s before the last agitation: one bell and two are heard as three.
     assert rest == [

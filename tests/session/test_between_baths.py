@@ -10,13 +10,13 @@ import pytest
 from tests.session.walker import Walker, bench_for
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place
+from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
@@ -25,6 +25,7 @@ from wetside.present.key_handler import keys
 from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
+from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
 from wetside.tui.glyphs import Glyphs
 from wetside.tui.guide_layout import guide_picture
@@ -111,10 +112,10 @@ def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
     earlier = {tick.id: 1.0 for each in plan.steps[: plan.number(step.id)] for tick in each.ticks}
     state = State(plan=plan, current=step.id, wall=WALL, clocks=clocks, ticks=earlier)
     (call,) = (cue for cue in schedule(state, step) if cue.call == "ready")
-    assert call.text.endswith(", then Bleach-fix. First confirm 2 lines.")
+    assert announced(call).text.endswith(", then Bleach-fix. First confirm 2 lines.")
     made = earlier | {tick.id: 1.0 for tick in step.ticks}
     (call,) = (cue for cue in schedule(replace(state, ticks=made), step) if cue.call == "ready")
-    assert call.text.endswith(", then Bleach-fix.")
+    assert announced(call).text.endswith(", then Bleach-fix.")
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)

@@ -11,6 +11,7 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, ready_ahead_s
 from wetside.errors import Unusable
+from wetside.present.session_words import announced
 
 
 def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
@@ -36,7 +37,7 @@ def test_the_call_to_get_ready_leaves_the_seconds_to_the_digits_and_says_them_to
     assert bench.controller.cue_words() == "Get ready to pour the developer out, then Bleach-fix."
     assert bench.controller.view().act == "Get ready to pour the developer out."
     (ready,) = (cue for cue in all_cues(bench.controller.state) if cue.call == "ready")
-    assert ready.spoken == "Get ready to pour the developer out, then Bleach-fix. In 26 s."
+    assert announced(ready).spoken == "Get ready to pour the developer out, then Bleach-fix. In 26 s."
     assert digits(bench) == "0:26"
 
 

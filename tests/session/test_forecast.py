@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from wetside.domain.calc.tempering import later
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import Habits, make_plan
-from wetside.domain.planning.tempering_plan import bench_of, tempered
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.steps import Habits
+from wetside.domain.planning.warm_bath import bench_of, tempered
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import reckoned

@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 from functools import cache, reduce
 
 import pytest
+from tests.session.decided import decided
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.clocks import AskFirst
-from wetside.domain.session.decide import decide
+from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
@@ -83,7 +83,7 @@ def pressed(moment: Moment, presses: Iterable[tuple[str, float]]) -> tuple[Momen
         if result.command is None:
             continue
         try:
-            events = decide(state, result.command)
+            events = decided(state, result.command)
         except AskFirst:
             continue
         except Refused as refusal:

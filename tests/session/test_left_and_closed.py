@@ -12,7 +12,7 @@ from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import APART_S, all_cues
-from wetside.domain.session.step_clock import LONGEST_CHANGE_S
+from wetside.domain.session.state import LONGEST_CHANGE_S
 from wetside.export.session_log import session_log
 from wetside.plain.wording import PlainSnapshot, step_lines
 from wetside.present.prompts import Choice

@@ -10,9 +10,9 @@ from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import MishapHappened, MishapId
+from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.domain.session.transitions import plan_of
 from wetside.present.mishap_answers import ANSWERS
 from wetside.present.mishap_text import TITLES, mishap_lines, mishap_note
 from wetside.present.prompts import Choice, Page

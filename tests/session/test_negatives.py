@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
+from typing import get_args
 
 import pytest
 from tests.session.walker import Bench, bench_for, shipped_plan
 
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
-from wetside.domain.session.transitions import plan_of
-from wetside.present.fault_table import (
+from wetside.domain.session.gates import plan_of
+from wetside.present.film_faults import (
+    OWN_WORDS,
+    WELL,
+    Edge,
+    Group,
     edges,
     fault,
     faults,
@@ -34,10 +39,21 @@ def test_every_row_says_how_sure_it_is(yields: Yield) -> None:
         assert each.change
         assert each.edges
         assert each.source
+        assert each.group in get_args(Group), each.id
+        assert set(each.edges) <= set(get_args(Edge)), each.id
+        assert not any(text.endswith((".", ";")) for text in (*each.causes, each.tell)), each.id
+        assert all(text.endswith(".") for text in each.change), each.id
         unread = each.source == "no print seen"
         assert unread == (each.sure is Sure.MEMORY)
         assert not re.search(r"[.;]$", each.words)
         assert len(each.words) <= 76, "cut in a list of 80 columns"
+
+
+@pytest.mark.parametrize("yields", YIELDS)
+def test_every_look_of_the_edges_and_every_group_has_its_words(yields: Yield) -> None:
+    assert [id_ for id_, _ in edges(yields)] == list(get_args(Edge))
+    asked = {id_ for edge in get_args(Edge) for id_, _ in group_choices(yields, edge)}
+    assert asked == {*get_args(Group), WELL, OWN_WORDS}
 
 
 def test_the_edge_numbers_tell_processing_from_exposure() -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.session.decided import decided
 from tests.session.presses import clean_evening
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.session import commands as c
-from wetside.domain.session.decide import decide
 from wetside.domain.session.events import StepEnded, TickMade
 from wetside.errors import Refused
 from wetside.tui.frame import Notices
@@ -78,7 +78,7 @@ def test_no_answer_for_several_lines_holds_a_critical_one() -> None:
     state = at_step("chemistry").controller.state
     for first, also in (("developer-looks", "labelled"), ("labelled", "developer-looks")):
         with pytest.raises(Refused, match="by itself"):
-            decide(state, c.MakeTick(state.at, f"chemistry/{first}", also=(f"chemistry/{also}",)))
+            decided(state, c.MakeTick(state.at, f"chemistry/{first}", also=(f"chemistry/{also}",)))
 
 
 def test_a_clean_evening_takes_fewer_presses_and_leaves_out_no_line() -> None:
@@ -184,4 +184,4 @@ def test_an_enter_that_starts_a_clock_or_ends_a_bath_confirms_no_line(id_: str) 
 def test_no_answer_that_ends_a_step_holds_a_critical_line() -> None:
     state = at_step("chemistry").controller.state
     with pytest.raises(Refused, match="by itself"):
-        decide(state, c.EndStep(state.at, "chemistry", also=("chemistry/labelled",)))
+        decided(state, c.EndStep(state.at, "chemistry", also=("chemistry/labelled",)))

@@ -11,10 +11,10 @@ from tests.session.walker import PROFILES, Bench, Walker, bench_for
 
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
 from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
-from wetside.domain.planning.ordering import FASTER, LONGER, overshoot
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Loading, Setup
+from wetside.domain.planning.warm_bath import FASTER, LONGER, overshoot
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.gates import blockers_now
@@ -23,6 +23,7 @@ from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import short_lines
+from wetside.present.session_words import words
 
 
 def setup_of(name: str, loading: Loading = "while warming") -> Setup:
@@ -154,7 +155,7 @@ def barred(bench: Bench) -> list[str]:
     assert state.plan is not None
     assert state.current is not None
     step = state.plan.step(state.current)
-    return [b.text for b in blockers_now(state, step, bench.controller.now()) if b.key.startswith("unseen:")]
+    return [words(b.why) for b in blockers_now(state, step, bench.controller.now()) if b.key.startswith("unseen:")]
 
 
 def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_and_read() -> None:

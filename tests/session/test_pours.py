@@ -8,19 +8,19 @@ from datetime import date
 import pytest
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Loading
-from wetside.domain.session.dosing import end_by_readings
+from wetside.domain.planning.steps import Habits
+from wetside.domain.session.developer import end_by_readings, pours
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.pours import pours
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view
+from wetside.present.session_words import record_words
 
 
 def shipped(name: str, habits: Habits | None = None, loading: Loading = "while warming") -> Plan:
@@ -86,12 +86,13 @@ def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for
     clock = StepClock(100.0, 100.0, 210.0)
     reading = ReadingTaken(60.0, "temper", "developer", 38.9, "")
     state = State(plan=plan, current=step.id, clocks={step.id: clock}, readings=(reading,), at=100.0)
-    found = end_by_readings(state, replace(step, factor=1.0), clock, 100.0)
+    found = end_by_readings(state, replace(step, factor=1.0), clock)
     assert found is not None
-    moved, ask = found
-    assert moved.new_s > 270.0
-    assert not ask
-    assert moved.why.startswith("Read 38.9 °C in the bottle, and the tank takes about 3.4 °C: the developer runs")
+    assert found.end_s > 270.0
+    assert not found.ask_first
+    assert record_words(plan, found.why).startswith(
+        "Read 38.9 °C in the bottle, and the tank takes about 3.4 °C: the developer runs"
+    )
 
 
 def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
@@ -99,15 +100,15 @@ def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
     clock = StepClock(100.0, 100.0, 210.0)
     reading = ReadingTaken(190.0, step.id, "developer", 37.9, "")
     state = State(plan=five, current=step.id, clocks={step.id: clock}, readings=(reading,), at=190.0)
-    found = end_by_readings(state, step, clock, 190.0)
+    found = end_by_readings(state, step, clock)
     assert found is not None
-    assert found[0].why.startswith(
+    assert record_words(five, found.why).startswith(
         "Read 37.9 °C at 1:30: the developer runs cooler than the clock had assumed, so the end moves from 3:30 to"
     )
     late = StepClock(-100.0, -100.0, 210.0)
-    passed = end_by_readings(replace(state, clocks={step.id: late}), replace(step, factor=0.8), late, 190.0)
+    passed = end_by_readings(replace(state, clocks={step.id: late}), replace(step, factor=0.8), late)
     assert passed is not None
-    assert passed[0].why.endswith("That moment has passed: drain now.")
+    assert record_words(five, passed.why).endswith("That moment has passed: drain now.")
 
 
 def test_in_fahrenheit_the_drop_is_a_difference() -> None:

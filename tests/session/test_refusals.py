@@ -6,11 +6,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from tests.session.decided import decided
 from tests.session.small_evening import Evening, begin, changed, small_plan
 
 from wetside.domain.session import commands as c
-from wetside.domain.session.clocks import AskFirst
-from wetside.domain.session.decide import decide
+from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State
 from wetside.errors import Refused
 
@@ -229,7 +229,7 @@ def test_refused_with_this_sentence_and_nothing_changed(name: str) -> None:
     evening = given()
     before = evening.state
     with pytest.raises(Refused) as refusal:
-        decide(evening.state, command(evening))
+        decided(evening.state, command(evening))
     assert sentence in str(refusal.value)
     assert evening.state == before
 
@@ -241,21 +241,21 @@ def test_refused_with_this_sentence_and_nothing_changed(name: str) -> None:
 )
 def test_before_it_begins_everything_else_is_refused(command: c.Command) -> None:
     with pytest.raises(Refused, match="No session has begun"):
-        decide(State(), command)
+        decided(State(), command)
 
 
 def test_a_plan_without_a_step_is_refused() -> None:
     with pytest.raises(Refused, match="The plan has no step"):
-        decide(State(), begin(replace(small_plan(), steps=())))
+        decided(State(), begin(replace(small_plan(), steps=())))
 
 
 def test_a_clock_that_is_being_poured_out_is_not_corrected() -> None:
     evening = running("b1.dev", 60)
     evening.do(c.BeginDrain(evening.at, "b1.dev", early=True))
     with pytest.raises(Refused, match="being poured out already: add a note instead"):
-        decide(evening.state, c.CorrectClock(evening.at, "b1.dev", 5))
+        decided(evening.state, c.CorrectClock(evening.at, "b1.dev", 5))
     with pytest.raises(Refused, match="being poured out already"):
-        decide(evening.state, c.BeginDrain(evening.at, "b1.dev", early=True))
+        decided(evening.state, c.BeginDrain(evening.at, "b1.dev", early=True))
 
 
 def test_a_reading_that_moves_the_end_by_more_than_a_third_is_asked_first() -> None:

@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.session.decided import decided
 from tests.session.test_ordering import at_the_bottles, read
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
-from wetside.domain.planning.bath_water import corrected_bath
 from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
-from wetside.domain.session.clocks import AskFirst
-from wetside.domain.session.decide import decide
+from wetside.domain.session.messages import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.prompts import Choice
 
 
 def take(bench: Bench, of: str, value_c: float) -> None:
-    decide(bench.controller.state, c.TakeReading(bench.controller.now(), of, value_c, f"{value_c} °C"))
+    decided(bench.controller.state, c.TakeReading(bench.controller.now(), of, value_c, f"{value_c} °C"))
 
 
 def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None:

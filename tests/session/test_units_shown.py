@@ -23,8 +23,9 @@ from wetside.domain.calc.wording import (
     volume,
 )
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused

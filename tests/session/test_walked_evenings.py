@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
 
-from wetside.domain.planning.planner import Habits
+from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import StepEnded, StepOpened
 from wetside.domain.session.state import replay
 

@@ -13,13 +13,13 @@ from wetside.domain.planning.planner import make_plan
 from wetside.domain.profile.model import Kind
 from wetside.domain.proof.check import check_profile
 from wetside.domain.session.cues import schedule
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view, next_tick
+from wetside.present.session_words import announced
 
 WALL = "2031-03-01T18:00:00Z"
 
@@ -52,7 +52,7 @@ def test_each_change_is_called_at_its_moment_and_the_end_after_the_last(path: Pa
         fills = len(changes) + 1
         assert [cue.at for cue in changes] == [30.0 * n for n in range(1, fills)]
         assert 30.0 * (fills - 1) < step.planned_s <= 30.0 * fills
-        assert changes[-1].text == f"Pour the water away and fill again: water {fills} of {fills}."
+        assert announced(changes[-1]).text == f"Pour the water away and fill again: water {fills} of {fills}."
         assert calls[-1].call == "ready"
         assert calls[-1].at == step.planned_s
 

@@ -8,8 +8,7 @@ import pytest
 from tests.session.test_pours import shipped
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.present.presenter import build_view
 
 

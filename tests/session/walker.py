@@ -15,7 +15,8 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import Habits, make_plan
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
 from wetside.files.profile_file import read_profile

@@ -11,6 +11,7 @@ from tests.shelf.shelving import TWO_BATH
 from wetside.domain.calc.water import mix
 from wetside.domain.calc.wording import Units
 from wetside.domain.planning.setup import Water
+from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
 from wetside.errors import Refused
 from wetside.present.mixing_plan import PART, WHOLE, Wanted, guide_lines, mixing_plan, scaled
@@ -119,13 +120,13 @@ def test_the_label_stands_beside_its_bottle() -> None:
     ],
 )
 def test_amounts_are_scaled(words: str, ml: float, says: str) -> None:
-    assert scaled(words, ml) == says
+    assert scaled(mixing_line(words), ml) == says
 
 
 def test_ounces_where_the_person_has_them() -> None:
     ounces = Units("°F", "US fl oz")
-    assert scaled("800 ml for one litre", 1000.0, ounces) == "27.1 US fl oz for 1.06 US qt"
-    assert scaled("12.5 g for one litre", 500.0, ounces) == "6.2 g for 16.9 US fl oz"
+    assert scaled(mixing_line("800 ml for one litre"), 1000.0, ounces) == "27.1 US fl oz for 1.06 US qt"
+    assert scaled(mixing_line("12.5 g for one litre"), 500.0, ounces) == "6.2 g for 16.9 US fl oz"
     said = text(Wanted("Kit", (("developer", 500.0),), DAY, units=ounces))
     assert "13.5 US fl oz for 16.9 US fl oz" in said
     assert "(131.0 °F)" in said

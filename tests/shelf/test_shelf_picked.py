@@ -16,9 +16,8 @@ from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.setup_bottles import (
-    NOT_ON_SHELF,
-    Kept,
-    ShelfKit,
+    BottleOffer,
+    KitOffer,
     kit_offers,
     left_after,
     offers,
@@ -27,6 +26,7 @@ from wetside.domain.shelf.setup_bottles import (
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable
 from wetside.files.setup_file import read_setup
+from wetside.present.shelf_text import NOT_ON_SHELF, kit_text, offer_text
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 
@@ -44,20 +44,20 @@ def two_kits() -> ShelfState:
     )
 
 
-def from_shelf(setup: Setup, number: int, kept: Kept) -> Field | None:
+def from_shelf(setup: Setup, number: int, kept: tuple[BottleOffer, ...]) -> Field | None:
     group = next(each for each in groups(setup, Units(), kept) if each.id == f"bottle {number}")
     return next((field for field in group.fields if field.title == "From shelf"), None)
 
 
 def test_the_best_is_offered_first_and_the_empty_not_at_all() -> None:
-    assert [bottle.shelf_id for bottle, _ in offers(two_kits(), TONIGHT)] == [
+    assert [offer.bottle.shelf_id for offer in offers(two_kits(), TONIGHT)] == [
         "1-stabiliser",
         "2-bleach-fix",
         "2-developer",
         "2-stabiliser",
         "1-developer",
     ]
-    assert "spent" in offers(two_kits(), TONIGHT)[-1][1]
+    assert "spent" in offer_text(offers(two_kits(), TONIGHT)[-1])
 
 
 def test_a_field_for_each_bottle_that_has_one_on_the_shelf() -> None:
@@ -98,8 +98,8 @@ def test_what_was_known_of_a_spent_bottle_goes_with_it() -> None:
     assert other.put("2-developer").bottles[0].spent == ""
 
 
-def screen(kept: Kept | Exception, kits: tuple[ShelfKit, ...] = ()) -> PlanScreen:
-    def doors_kept() -> Kept:
+def screen(kept: tuple[BottleOffer, ...] | Exception, kits: tuple[KitOffer, ...] = ()) -> PlanScreen:
+    def doors_kept() -> tuple[BottleOffer, ...]:
         if isinstance(kept, Exception):
             raise kept
         return kept
@@ -178,14 +178,16 @@ def opened(plan: PlanScreen, title: str) -> str:
 
 def test_a_kit_stands_as_its_worst_bottle_and_names_what_it_has_no_more() -> None:
     first, second = kit_offers(two_kits(), TONIGHT)
-    assert (first.words, first.name) == ("Spring kit (2): good, 8.0 rolls left, 30 days", "Spring kit (2)")
-    assert second.words == "Spring kit: developer spent, 8.0 rolls left, 20 days, no bleach-fix"
+    assert (kit_text(first), first.name) == ("Spring kit (2): good, 8.0 rolls left, 30 days", "Spring kit (2)")
+    assert kit_text(second) == "Spring kit: developer spent, 8.0 rolls left, 20 days, no bleach-fix"
     assert [bottle.solution for bottle in second.bottles] == ["developer", "stabiliser"]
 
 
 def test_of_good_bottles_the_one_with_the_least_left_speaks_for_its_kit() -> None:
     shelf = after(kit_shelf(), c.UseBottle("2031-01-12", "1-bleach-fix", "one", 6.0))
-    assert [each.words for each in kit_offers(shelf, TONIGHT)] == ["Spring kit: good, 2.0 rolls left, 160 days"]
+    assert [kit_text(each) for each in kit_offers(shelf, TONIGHT)] == [
+        "Spring kit: good, 2.0 rolls left, 160 days"
+    ]
 
 
 def test_a_kit_that_filled_two_bottles_of_one_solution_gives_the_better() -> None:

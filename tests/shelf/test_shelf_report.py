@@ -13,9 +13,10 @@ from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.report import ROLLS_ARE, BottleReport, best_before, bottle_report, report
+from wetside.domain.shelf.report import BottleReport, best_before, bottle_report, report
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import Refused
+from wetside.present.shelf_text import ROLLS_ARE, result_lines, status_text
 
 FIRST = date.fromisoformat(MIXED)
 DEVELOPER = TWO_BATH.solution("developer")
@@ -37,7 +38,7 @@ def test_a_fresh_kit() -> None:
     assert fresh.left_days == FULL - 3
     assert (fresh.capacity_rolls, fresh.left_rolls, fresh.stretch_left_rolls) == (8.0, 8.0, 12.0)
     assert (fresh.cost_so_far, fresh.cost_at_capacity) == (None, 36.0 / 8.0)
-    assert fresh.words == f"good, 8.0 rolls left, {FULL - 3} days"
+    assert status_text(fresh) == f"good, 8.0 rolls left, {FULL - 3} days"
     assert fresh.warnings == ()
 
 
@@ -54,7 +55,7 @@ def test_capacity_then_stretch_then_used_up() -> None:
     assert developer(used, 2).status == "good"
     stretched = after(used, c.UseBottle(day(2), "1-developer", "b", 1.0))
     assert developer(stretched, 3).status == "stretched"
-    assert developer(stretched, 3).words.startswith("stretched, 1.0 rolls over")
+    assert status_text(developer(stretched, 3)).startswith("stretched, 1.0 rolls over")
     over = after(stretched, c.UseBottle(day(3), "1-developer", "c", 3.5))
     assert developer(over, 4).status == "used up"
     assert "0.5 rolls more than even its stretch" in developer(over, 4).warnings[0].text
@@ -80,7 +81,7 @@ def test_past_twice_its_life_mix_fresh_comes_before_what_a_test_says() -> None:
     old = developer(pale, 2 * FULL + 1)
     assert [warning.code for warning in old.warnings] == ["expired", "developer-dead"]
     assert old.warnings[0].text.startswith("Mix fresh: Developer, Spring kit is")
-    assert old.words.startswith("spent: mix fresh")
+    assert status_text(old).startswith("spent: mix fresh")
 
 
 @pytest.mark.parametrize(
@@ -115,7 +116,7 @@ def test_a_test_that_fails_is_the_gravest() -> None:
     assert developer(pale, FULL + 9).status == "spent"
     dark = after(pale, c.TryLeader(day(3), "1-developer", went_dark=True))
     assert developer(dark, 4).status == "good"
-    assert developer(dark, 4).tests == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
+    assert result_lines(developer(dark, 4)) == (f"{day(2)}: leader stayed pale", f"{day(3)}: leader went dark")
 
 
 def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
@@ -129,7 +130,7 @@ def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
     assert [warning.code for warning in old(fixes).warnings] == ["expired"]
     both = after(fixes, c.TryBleach(day(life + 1), "1-bleach-fix", cleared=True))
     assert [warning.code for warning in old(both).warnings] == ["tested"]
-    assert old(both).tests[0] == f"{day(life + 1)}: blackened leader cleared"
+    assert result_lines(old(both))[0] == f"{day(life + 1)}: blackened leader cleared"
     bleaches_no_more = after(both, c.TryBleach(day(life + 2), "1-bleach-fix", cleared=False))
     assert [warning.code for warning in old(bleaches_no_more).warnings] == ["bleach-spent", "expired"]
     assert old(bleaches_no_more).status == "spent"
@@ -144,7 +145,7 @@ def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
         after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
     assert developer(trusted, 3).status == "good"
-    assert developer(trusted, 3).tests == (f"{day(2)}: good after all: a strip came out like the last",)
+    assert result_lines(developer(trusted, 3)) == (f"{day(2)}: good after all: a strip came out like the last",)
     with pytest.raises(Refused, match="is not suspect"):
         after(trusted, c.Trust(day(2), "1-developer", "once more"))
     again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", "A thermometer broke in it."))
@@ -161,7 +162,7 @@ def test_empty_and_discarded() -> None:
     empty = after(kit_shelf(), c.NoteLevel(day(1), "1-developer", 0.0, full=False))
     assert developer(empty, 2).status == "empty"
     gone = after(kit_shelf(), c.Discard(day(1), "1-developer", "spilt", cautioned=True))
-    assert developer(gone, 400).words == f"discarded on {day(1)}: spilt"
+    assert status_text(developer(gone, 400)) == f"discarded on {day(1)}: spilt"
     assert developer(gone, 400).warnings == ()
     assert [judged.id for judged in report(gone, FIRST)][-1] == "1-developer"
 

@@ -10,18 +10,19 @@ import pytest
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 
 from wetside.domain.calc.tank import roll_equivalents
-from wetside.domain.planning.bath_figures import WANTS_REASON
+from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import planned_through
-from wetside.domain.shelf.report import bottle_report, order_words, report
+from wetside.domain.shelf.report import bottle_report, order_again, report
 from wetside.domain.shelf.setup_bottles import left_after, offers, with_shelf
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.shelf_text import kit_left_text, order_text
 from wetside.tui.shelf_rows import figures
 
 SETUPS = Path(__file__).parents[2] / "profiles" / "setups"
@@ -78,12 +79,12 @@ def test_what_cannot_be_used_is_refused(ids: dict[str, str], says: str) -> None:
 
 
 def developers(shelf: ShelfState) -> list[Bottle]:
-    return [bottle for bottle, _ in offers(shelf, TONIGHT) if bottle.solution == "developer"]
+    return [offer.bottle for offer in offers(shelf, TONIGHT) if offer.bottle.solution == "developer"]
 
 
 def test_the_open_kit_is_finished_first_and_spent_bottles_last() -> None:
     shelf = after(kit_shelf(), kit(on="2031-01-20"))
-    assert [bottle.shelf_id for bottle, _ in offers(shelf, TONIGHT)] == [
+    assert [offer.bottle.shelf_id for offer in offers(shelf, TONIGHT)] == [
         f"{number}-{solution}" for number in (1, 2) for solution in ("bleach-fix", "developer", "stabiliser")
     ]
     tried = after(shelf, c.TryLeader("2031-01-25", "1-developer", went_dark=False))
@@ -152,7 +153,7 @@ def test_what_is_left_after_tonight_is_what_the_shelf_then_says() -> None:
     rolls = roll_equivalents(roll.format for roll in plan.setup.rolls)
     done = after(shelf, *(c.UseBottle("2031-02-01", id_, "b", rolls) for id_ in ids.values()))
     left = min(each.left_rolls for each in report(done, TONIGHT) if each.left_rolls is not None)
-    assert said == f"Spring kit: {left:.1f} rolls; the developer will be the first used up."
+    assert kit_left_text(said) == f"Spring kit: {left:.1f} rolls; the developer will be the first used up."
     assert 0 < left < 8.0 - rolls
 
 
@@ -164,7 +165,7 @@ def test_of_a_bottle_that_was_spilt_plan_and_shelf_say_the_same(level_ml: float,
     plan = plan_on(shelf, developer="1-developer")
     codes = {worry.code for worry in plan.warnings if "Developer, Spring kit would go" in worry.text}
     assert bool(codes) == beyond
-    assert any("beyond its capacity" in words for words in left_after(plan, shelf)) == beyond
+    assert any("beyond its capacity" in kit_left_text(left) for left in left_after(plan, shelf)) == beyond
     whole = plan_on(after(kit_shelf(), three), developer="1-developer")
     assert plan.step("b1.developer").planned_s == whole.step("b1.developer").planned_s
 
@@ -172,7 +173,7 @@ def test_of_a_bottle_that_was_spilt_plan_and_shelf_say_the_same(level_ml: float,
 def test_a_kit_s_end_is_said_and_each_kit_for_itself() -> None:
     shelf = after(kit_shelf(), replace(kit(), name="Other", used_rolls=8.0))
     plan = plan_on(shelf, developer="1-developer", bleach_fix="2-bleach-fix")
-    first, second = left_after(plan, shelf)
+    first, second = map(kit_left_text, left_after(plan, shelf))
     assert first.startswith("Spring kit: ")
     assert second.startswith("Other: none, ")
     assert "beyond its capacity; the bleach-fix will be the first used up." in second
@@ -291,14 +292,15 @@ def test_when_to_order_again_stands_beside_the_kit_and_after_the_plan() -> None:
     used_up = TONIGHT + timedelta(days=(TONIGHT - date.fromisoformat(MIXED)).days * 7 // 9)
     by = used_up - timedelta(days=14)
     words = f"Developer used up about {used_up} at this pace: order again by {by}."
-    assert order_words(reports, TONIGHT) == words
-    assert left_after(plan_on(shelf, developer="1-developer"), shelf, TONIGHT)[0].endswith(words)
+    assert order_text(order_again(reports, TONIGHT)) == words
+    (left,) = left_after(plan_on(shelf, developer="1-developer"), shelf, TONIGHT)
+    assert kit_left_text(left).endswith(words)
     late = bottle_report(shelf, shelf.bottles["1-developer"], used_up)
-    assert order_words([late], used_up).endswith("order again now.")
-    assert order_words((), TONIGHT) == ""
+    assert order_text(order_again([late], used_up)).endswith("order again now.")
+    assert order_text(order_again((), TONIGHT)) == ""
     assert any(f"Order again by {by}; used up about {used_up}" in line for line in figures(reports[0], "ml"))
     bottle = shelf.bottles["1-developer"]
     once = replace(bottle, figures=replace(bottle.figures, storage="one-shot"))
     assert bottle_report(shelf, once, TONIGHT).order_by is None, "it is mixed for one evening"
     unused = [bottle_report(kit_shelf(), bottle, TONIGHT) for bottle in kit_shelf().bottles.values()]
-    assert "good to " in order_words(unused, TONIGHT)
+    assert "good to " in order_text(order_again(unused, TONIGHT))

@@ -11,8 +11,8 @@ from tests.speed.journals import SESSION
 
 from wetside.app.session_factory import resume_session
 from wetside.app.terminal import examine
-from wetside.domain.session.cues import Cue
 from wetside.files.settings import Places, Settings
+from wetside.present.session_words import Announcement
 from wetside.storage.sessions import stream_of
 from wetside.storage.store import open_store
 from wetside.tui.app import run_screens
@@ -29,7 +29,7 @@ def main(data: str, file: str, most: int) -> int:
         guide = GuideScreen(controller, terminal, settings)
         sound, made_at = guide._calls.sound, controller.now() + 1.0
 
-        def timed(cue: Cue) -> None:
+        def timed(cue: Announcement) -> None:
             sound(cue)
             if cue.at > made_at:
                 errors_s.append(controller.now() - cue.at)

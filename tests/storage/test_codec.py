@@ -21,7 +21,6 @@ from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, Sessio
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
-from wetside.storage import codec
 from wetside.storage.codec import Codec, decode, encode, session_codec
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
@@ -136,8 +135,10 @@ def began_event() -> SessionBegan:
     )
 
 
-def test_every_kind_of_event_has_a_version() -> None:
-    assert set(codec.VERSIONS) == {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
+def test_the_versions_that_are_written_today() -> None:
+    kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
+    changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
+    assert changed == {"session_began": 11, "reading_taken": 2}
 
 
 def test_a_whole_number_is_kept_as_a_number() -> None:
@@ -290,11 +291,7 @@ def _in_litres(data: dict[str, Any]) -> dict[str, Any]:
 
 
 def test_old_versions_are_lifted_one_step_at_a_time() -> None:
-    made: Codec[Poured | Spilled] = Codec(
-        (Poured, Spilled),
-        {"poured": 3, "spilled": 1},
-        {("poured", 1): _named_what, ("poured", 2): _in_litres},
-    )
+    made: Codec[Poured | Spilled] = Codec((Poured, Spilled), {"poured": (_named_what, _in_litres)})
     now = Poured(1.0, 0.5, "unknown")
     assert made.decode("poured", 1, '{"at":1,"ml":500,"kind":"poured"}') == now
     assert made.decode("poured", 2, '{"at":1,"ml":500,"what":"unknown","kind":"poured"}') == now
@@ -304,17 +301,13 @@ def test_old_versions_are_lifted_one_step_at_a_time() -> None:
         made.decode("poured", 1, '{"at":1,"kind":"poured"}')
 
 
-def test_a_codec_whose_tables_do_not_fit_is_not_built() -> None:
+def test_an_upcaster_of_no_kind_is_refused() -> None:
     with pytest.raises(ValueError, match="spilled"):
-        Codec((Poured, Spilled), {"poured": 1})
-    with pytest.raises(ValueError, match="upcasters differ"):
-        Codec((Poured,), {"poured": 2})
-    with pytest.raises(ValueError, match="upcasters differ"):
-        Codec((Poured,), {"poured": 1}, {("poured", 1): _named_what})
+        Codec((Poured,), {"spilled": (_named_what,)})
 
 
 def test_an_event_of_another_union_is_not_taken() -> None:
-    made: Codec[Any] = Codec((Poured,), {"poured": 1})
+    made: Codec[Any] = Codec((Poured,))
     with pytest.raises(JournalUnusable, match="does not belong"):
         made.encode(Spilled(1.0))
 

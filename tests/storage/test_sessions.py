@@ -15,13 +15,14 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.codec import encode
-from wetside.storage.session_index import CONTENTS, session_index
 from wetside.storage.sessions import (
+    CONTENTS,
     append_events,
     is_experienced,
     load,
     load_state,
     resolve,
+    session_index,
     stream_of,
     summaries,
 )
@@ -94,7 +95,7 @@ def test_the_second_writer_is_told_and_nothing_is_kept(store: Store) -> None:
     with pytest.raises(Overtaken):
         append_events(store, "session/a", 2, (e.SessionClosed(9.0, "abandoned", 1),), AT)
     assert load(store, "session/a") == some("a", closed=False)
-    assert session_index(store).open("session/a")
+    assert session_index(store).is_open("session/a")
 
 
 def test_what_goes_with_the_events_is_kept_with_them_or_not_at_all(store: Store) -> None:
@@ -104,7 +105,7 @@ def test_what_goes_with_the_events_is_kept_with_them_or_not_at_all(store: Store)
     with pytest.raises(Overtaken):
         append_events(store, "session/b", 0, some("b"), AT, also=debit)
     assert load(store, "session/b") == ()
-    assert session_index(store).listed("session/b") is None
+    assert session_index(store).began("session/b") is None
 
 
 def test_a_list_tells_of_each_session(store: Store) -> None:
@@ -182,8 +183,8 @@ def test_two_terminals_that_begin_at_once_both_get_their_line(
 
     monkeypatch.setattr(Store, "last_seq", outrun)
     append_events(store, "session/mine", 0, some("mine"), AT)
-    assert session_index(store).listed("session/mine") is not None
-    assert session_index(store).listed("session/other") is not None
+    assert session_index(store).began("session/mine") is not None
+    assert session_index(store).began("session/other") is not None
     assert load(store, "session/mine") == some("mine")
 
 

@@ -30,7 +30,7 @@ from wetside.errors import JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import JOURNAL, Places
 from wetside.files.setup_file import read_setup
-from wetside.storage import schema
+from wetside.storage import journal_file
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import load
 from wetside.storage.shelf import CODEC, SHELF, change_shelf, load_shelf, shelf_events
@@ -296,7 +296,7 @@ def salvaged_without(store: Store, stream: str, seq: int, folder: Path) -> Store
     with sqlite3.connect(store.path) as connection:
         rows = connection.execute("SELECT * FROM journal").fetchall()
     connection.close()
-    schema.create(folder / store.path.name, [row for row in rows if (row[0], row[1]) != (stream, seq)])
+    journal_file.create(folder / store.path.name, [row for row in rows if (row[0], row[1]) != (stream, seq)])
     return Store.open(folder / store.path.name)
 
 

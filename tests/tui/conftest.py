@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.session.decided import decided
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -16,10 +17,8 @@ from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
-from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
-from wetside.domain.session.state import State, replay
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
@@ -66,7 +65,7 @@ def standing_at(
 ) -> State:
     """A state at this step: earlier ticks made, its own start ticks too if it is ready or has run `running_s`."""
     number = plan.number(step_id)
-    begun = replay(decide(State(), begin_now("evening", plan, "", ManualClock(), "test")))
+    begun = replay(decided(State(), begin_now("evening", plan, "", ManualClock(), "test")))
     running = running_s is not None
     ticks = {
         tick.id: 1.0

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from rich.segment import Segment
+from textual.geometry import Region
+from textual.strip import Strip
 
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.styled_rows import Picture, plain_rows
@@ -35,4 +37,12 @@ def painted(app: Any) -> tuple[str, ...]:
 
 def painted_rows(app: Any) -> list[list[Segment]]:
     """The same with their looks."""
-    return [list(strip) for strip in app.screen._compositor.render_strips()]
+    screen = app.screen
+    ground = screen.rich_style
+    rows = [Strip([])] * screen.size.height
+    leaves = [each for each in screen.walk_children() if not each.children and each.region]
+    for leaf in sorted(leaves, key=lambda leaf: leaf.region.x):
+        for y, strip in enumerate(leaf.render_lines(Region(0, 0, *leaf.size)), leaf.region.y):
+            if y < len(rows):  # while a screen grows smaller, what is on it may still be too large
+                rows[y] = Strip.join([rows[y].adjust_cell_length(leaf.region.x, ground), strip])
+    return [list(row.adjust_cell_length(screen.size.width, ground)) for row in rows]

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from wetside.domain.session.cues import BELLS, Call, Cue
+from wetside.domain.session.cues import BELLS, Call
 from wetside.files.settings import Settings
+from wetside.present.session_words import Announcement
 from wetside.tui import alerts as module
 from wetside.tui.alerts import BELL_GAP_S, Calls
 
@@ -32,8 +33,8 @@ class Bench:
         do()
 
 
-def _cue(call: Call, text: str = "Turn the tank over.") -> Cue:
-    return Cue("b1.developer", call, 30.0, text)
+def _cue(call: Call, text: str = "Turn the tank over.") -> Announcement:
+    return Announcement("b1.developer", call, 30.0, text)
 
 
 async def _until(holds: Callable[[], bool]) -> None:

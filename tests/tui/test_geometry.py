@@ -16,6 +16,7 @@ from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.present.prompt_answers import open_action
+from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, View
 from wetside.tui.frame import Notices
 from wetside.tui.glyphs import Glyphs
@@ -200,7 +201,7 @@ def rail_words(drawn: tuple[str, ...]) -> list[str]:
 def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
     state = standing(plan, "b1.developer", running_s=0.0, at=AT)
     seen = set()
-    for cue in schedule(state, plan.step("b1.developer")):
+    for cue in map(announced, schedule(state, plan.step("b1.developer"))):
         view = build_view(state, cue.at)
         said = keys(state, KeyState(far=True), cue.at)
         picture = guide_picture(view, KeyState(far=True), said, Notices(cue=cue.text), PENS[0], *size)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from unittest.mock import patch
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from textual import events
 from textual.message import Message
+from textual.messages import TerminalSupportsSynchronizedOutput
 
 from wetside.tui.key_parser import PASTE_LONGEST_S, PASTE_SILENCE_S, Keyboard
 
@@ -18,26 +16,50 @@ PASTE_OVER = b"\x1b[201~"
 
 
 class Typist:
-    """A keyboard and what it has heard, on a clock set by hand; the library's own clock is that clock too."""
+    """A keyboard and what it has heard, on a clock set by hand."""
 
     def __init__(self) -> None:
         self.keyboard = Keyboard()
 
     def sends(self, data: bytes, at: float) -> list[str]:
         """The keys these bytes are."""
-        return self._keys(lambda: self.keyboard.heard(data, at), at)
+        return _keys(self.keyboard.heard(data, at))
 
     def waits(self, until: float) -> list[str]:
         """The keys it is that a look found nothing."""
-        return self._keys(lambda: self.keyboard.waited(until), until)
-
-    def _keys(self, hear: Callable[[], list[Message]], at: float) -> list[str]:
-        with patch("textual._parser.get_time", lambda: at):
-            return [event.key for event in hear() if isinstance(event, events.Key)]
+        return _keys(self.keyboard.waited(until))
 
 
-def test_the_big_keys_are_heard() -> None:
-    assert Typist().sends(b" \r\x7f", 0.0) == ["space", "enter", "backspace"]
+def _keys(found: list[Message]) -> list[str]:
+    return [event.key for event in found if isinstance(event, events.Key)]
+
+
+@pytest.mark.parametrize(
+    ("data", "keys"),
+    [
+        (b" \r\x7f\x08\t", "space enter backspace backspace tab"),
+        ("q7+°é".encode(), "q 7 + ° é"),
+        (b"\x03\x11\n", "ctrl+c ctrl+q ctrl+j"),
+        (b"\x1b[A\x1b[B\x1b[C\x1b[D\x1b[H\x1b[F", "up down right left home end"),
+        (b"\x1bOA\x1bOB\x1bOH\x1bOF", "up down home end"),
+        (b"\x1b[5~\x1b[6~\x1b[1~\x1b[4~\x1b[3~", "pageup pagedown home end delete"),
+        (b"\x1bOM\x1bOp\x1bOy\x1bOn", "enter 0 9 ."),
+        (b"\x1b[1;5A\x1b[1;2B\x1b[Z", "ctrl+up shift+down shift+tab"),
+        (b"\x1b ", "space"),
+        (b"\x1b\x1b[A", "escape up"),
+        (b"\x1b[97u\x1b[97;2;65u\x1b[99;5u\x1b[32;1:3u\x1b[57441;2u\x1b[13u", "a A ctrl+c enter"),
+        (b"\x1b[I\x1b[O\x1b[24;80R\x1b[?1;2c\x1b[M!!!\x1b[[A\x1b]0;name\x07\x1bPx\x1b\\ ", "space"),
+    ],
+    ids=repr,
+)
+def test_keys_are_told_from_what_a_terminal_reports(data: bytes, keys: str) -> None:
+    assert Typist().sends(data, 0.0) == keys.split()
+
+
+def test_a_terminal_that_writes_whole_pictures_at_once_is_heard() -> None:
+    (answer,) = Keyboard().heard(b"\x1b[?2026;2$y", 0.0)
+    assert isinstance(answer, TerminalSupportsSynchronizedOutput)
+    assert Keyboard().heard(b"\x1b[?2026;0$y", 0.0) == []
 
 
 @pytest.mark.parametrize(
@@ -144,7 +166,7 @@ def test_an_escape_sequence_in_a_paste_lets_nothing_through() -> None:
 def test_an_escape_pressed_alone_is_heard_and_a_sequence_in_pieces_is_one_key() -> None:
     typist = Typist()
     assert typist.sends(b"\x1b", 0.0) == []
-    assert typist.waits(0.15) == []
-    assert typist.waits(0.3) == ["escape"]
+    assert typist.waits(0.05) == []
+    assert typist.waits(0.15) == ["escape"]
     assert typist.sends(b"\x1b", 1.0) == []
     assert typist.sends(b"[A", 1.01) == ["up"]

@@ -8,9 +8,10 @@ from tests.tui.seen import text_of
 from wetside.app.terminal import Terminal
 from wetside.errors import Refused
 from wetside.files.settings import Settings
+from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
+from wetside.tui.sessions_screen import PastScreen, PastSession
 
 CLOSED = PastSession("k3v9", "Two rolls of ours", "2031-03-01 19:00", "complete")
 OPEN = PastSession("m2p4", "One roll more", "2031-03-02 19:00", NOT_FINISHED)

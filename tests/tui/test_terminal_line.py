@@ -18,8 +18,6 @@ import pexpect
 import pyte
 import pytest
 
-from wetside.tui.terminal_driver import is_question
-
 SCRIPT = str(Path(__file__).with_name("guide_on_a_terminal.py"))
 _NOT_FOR_PYTE = re.compile(rb"\x1b\[(>[0-9]*u|<u|\?[0-9]*\$p)")
 PATIENCE_S = 240.0
@@ -216,21 +214,6 @@ def test_no_colour_means_no_colour(started: list[Guide]) -> None:
     codes = {code for found in re.findall(rb"\x1b\[([0-9;]*)m", seen) for code in found.split(b";")}
     assert b"7" in codes
     assert codes <= {b"", b"0", b"1", b"2", b"7", b"39", b"49"}
-
-
-@pytest.mark.parametrize(
-    ("data", "asks"),
-    [
-        ("\x1b[?2026$p", True),
-        ("\x1b[>25u", True),
-        ("\x1b[<u", True),
-        ("\x1b[24;1HSPACE I am ready  BACKSPACE menu", False),
-        ("\x1b[1mmenu", False),
-        ("\x1b[23;1Hthe developer\x1b[K\x1b[24;70Hmenu", False),
-    ],
-)
-def test_a_picture_that_ends_like_a_question_is_none(data: str, asks: bool) -> None:
-    assert is_question(data) is asks
 
 
 @pytest.mark.parametrize("term", ["linux", "vt100"])

@@ -8,16 +8,17 @@ from typing import Any, Final
 from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, held, yes_no
 from wetside.domain.calc.wording import temperature, volume
 from wetside.domain.planning.setup import Bottle, Setup
-from wetside.domain.shelf.setup_bottles import NOT_ON_SHELF, Kept, choices, taken
+from wetside.domain.shelf.setup_bottles import BottleOffer, taken
 from wetside.files import units as typed
 from wetside.files.units import volume_ml
+from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
 
 MATERIALS: Final[tuple[Option, ...]] = tuple((name, name) for name in ("soft", "glass", "steel", "pet"))
 EVEN_SO: Final = "Even so"
 """The field of a bottle in which a reason to use it all the same is given."""
 
 
-def bottle_group(setup: Setup, number: int, units: Units, kept: Kept) -> Group:
+def bottle_group(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ...]) -> Group:
     bottle = setup.bottles[number]
 
     def put(**changes: Any) -> Setup:
@@ -54,14 +55,14 @@ def _alike_fields(bottle: Bottle, put: Put, units: Units) -> tuple[Field, ...]:
     return (_mixed(bottle, put), _used(bottle, put), _holds(bottle, put, units), _kept_full(bottle, put))
 
 
-def _taken_from(bottle: Bottle, put: Put, kept: Kept) -> tuple[Field, ...]:
+def _taken_from(bottle: Bottle, put: Put, kept: tuple[BottleOffer, ...]) -> tuple[Field, ...]:
     """Which bottle on the shelf it is; what the shelf knows of it then stands in the other fields."""
 
     def take(id_: str) -> Setup:
-        chosen = taken(bottle, id_, kept)
+        chosen = taken(bottle, id_, tuple(offer.bottle for offer in kept))
         return put(**{part.name: getattr(chosen, part.name) for part in fields(chosen)})
 
-    offered = choices(bottle, kept)
+    offered = offer_choices(bottle, kept)
     ask = "The bottle on the shelf that this is: its age and use are kept there."
     shown = NOT_ON_SHELF if bottle.shelf_id is None else bottle.label
     return (Field("From shelf", shown, ask, take, offered, bottle.shelf_id or ""),) if offered else ()

@@ -11,19 +11,17 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from functools import reduce
-from typing import Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
-from wetside.app.probe import Probe
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
-from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, to_come
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import ClockCorrected, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
-from wetside.domain.session.state import State, evolve
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.messages import AskFirst, CommandRefused
+from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
 from wetside.present.clock_warnings import gap_words, jump_words
@@ -32,7 +30,11 @@ from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
+from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
 from wetside.present.view_model import View
+
+if TYPE_CHECKING:
+    from wetside.app.probe import Probe
 
 LATE_S = 1.5
 """A call later than this (real seconds) is written down as missed, never played late."""
@@ -149,10 +151,10 @@ class SessionController:
             return ""
         changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
         if not any(change.step == cue.step and change.at >= cue.at for change in changes):
-            return cue.text
+            return announced(cue).text
         # The clock was set right since: what was called for then may be over, or not have come.
-        now_due = {c.text for c in all_cues(state) if c.step == cue.step and c.at <= now < c.at + c.holds_s}
-        return cue.text if cue.text in now_due else ""
+        now_due = {c.about for c in all_cues(state) if c.step == cue.step and c.at <= now < c.at + c.holds_s}
+        return announced(cue).text if cue.about in now_due else ""
 
     def press(self, key: str) -> Wish | None:
         """Act on a key; what it asks of the shell is returned."""
@@ -176,12 +178,13 @@ class SessionController:
     def dispatch(self, command: c.Command) -> bool:
         """Decide, append, evolve. False when refused or not kept; the hand's message then says why."""
         try:
-            events = decide(self.state, command)
+            events = decide(self.state, command, record_words)
         except AskFirst as ask:
-            self._ask_first(command, str(ask))
+            self._ask_first(command, self._words(ask))
             return False
-        except Refused as refusal:
-            self.key_state = refused(self.key_state, str(refusal), gate_shut=str(refusal).startswith("Not yet: "))
+        except CommandRefused as refusal:
+            shut = refusal.why.code == "gate shut"
+            self.key_state = refused(self.key_state, self._words(refusal), gate_shut=shut)
             return False
         try:
             self._event_sink.keep(events, self._clock.now().wall)
@@ -200,7 +203,7 @@ class SessionController:
         """The shell has rung this many bells for the sound check: ask for the count."""
         self.key_state = bells_rung(self.state, self.key_state, bells, self.now())
 
-    def beat(self) -> tuple[Cue, ...]:
+    def beat(self) -> tuple[Announcement, ...]:
         """Each second, and before and at each call's moment: note jumps, follow others, give the calls due."""
         self.key_state = current_key_state(self.key_state, self.state, self.now())
         fresh = self._event_sink.fresh()
@@ -214,15 +217,15 @@ class SessionController:
         slept = self._note_jumps()
         if self.probe is not None:
             self._from_probe(self.probe)
-        return (*self._due(slept), *self._again())
+        return tuple(announced(cue) for cue in (*self._due(slept), *self._again()))
 
     def _from_probe(self, probe: Probe) -> None:
         """Take what the thermometer has read. What a person would be asked about is not taken: none is there."""
         for reading in probe.readings(self.state, self.now(), self._clock.now().boot_s / self._speed):
             try:
-                decide(self.state, reading)
-            except Refused as refusal:
-                probe.refused(reading, str(refusal))
+                decide(self.state, reading, record_words)
+            except CommandRefused as refusal:
+                probe.refused(reading, self._words(refusal))
                 continue
             if self.dispatch(reading):
                 probe.kept()
@@ -292,6 +295,9 @@ class SessionController:
         if not is_dark(self.state):
             self._in_the_light = self.read_only
         self.key_state = current_key_state(self.key_state, self.state, self.now())
+
+    def _words(self, refusal: CommandRefused) -> str:
+        return words(refusal.why, unit_of(self.state))
 
     def _ask_first(self, command: c.Command, reason: str) -> None:
         if isinstance(command, c.TakeReading):
@@ -381,11 +387,10 @@ class SessionController:
         now = self.now()
         again = []
         for cue in all_cues(self.state):
-            key = _key(cue)
-            answered = is_answered(self.state, cue)
-            silent_s = now - self._rung_at.get(key, -1e9)
-            if cue.repeats and cue.at <= now and not answered and silent_s >= REPEAT_EVERY_S:
-                self._rung_at[key] = now
+            if not cue.repeats or cue.at > now or is_answered(self.state, cue):
+                continue
+            if now - self._rung_at.get(_key(cue), -1e9) >= REPEAT_EVERY_S:
+                self._rung_at[_key(cue)] = now
                 self.cue = replace(cue, at=now)
                 again.append(cue)
         return tuple(again)

@@ -19,11 +19,11 @@ from wetside.domain.session.events import Event, NoteAdded, SessionClosed
 from wetside.domain.session.state import replay
 from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
 from wetside.files.settings import JOURNAL
-from wetside.storage import schema
-from wetside.storage.codec import decode, encode
+from wetside.storage.codec import encode, event_of
+from wetside.storage.journal_file import KEPT_APART, Row, create
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import SESSIONS, append_events, load
-from wetside.storage.store import Entry, Envelope, Store
+from wetside.storage.store import Entry, Envelope, Store, retried
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -112,7 +112,7 @@ class JournalWriter:
         # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
         from wetside.domain.shelf.debit import debits
         from wetside.storage.archive import ARCHIVE, numbered_by
-        from wetside.storage.shelf import SHELF, retried, taken_by
+        from wetside.storage.shelf import SHELF, taken_by
 
         def append() -> tuple[int, tuple[Event, ...]]:
             state = replay((*load(self._store, self._stream), *events))
@@ -139,7 +139,7 @@ class JournalWriter:
             raise problem
         try:
             folder = _fresh_folder(self._store.path.parent, self._stream.partition("/")[2])
-            schema.create(folder / JOURNAL, self._rows())
+            create(folder / JOURNAL, self._rows())
             apart = SessionLock(folder, self._stream, terminal=drive.terminal)
             apart.try_take(at)
             store = Store.open(folder / JOURNAL)
@@ -149,10 +149,10 @@ class JournalWriter:
         self.kept_in = str(folder)
         self.warning = f"The journal is damaged or gone: all of this evening is kept in {folder.name} beside it."
 
-    def _rows(self) -> Iterator[schema.Row]:
+    def _rows(self) -> Iterator[Row]:
         for seq, each in enumerate(self._held, 1):
             if isinstance(each, Envelope):
-                yield each.stream, each.seq, each.at, each.kind, each.version, each.data
+                yield each
             else:
                 yield self._stream, seq, each[0], *encode(each[1])
 
@@ -176,7 +176,7 @@ class JournalWriter:
         trouble = ""
         for envelope in envelopes:
             try:
-                found.append(decoded(envelope))
+                found.append(event_of(envelope))
             except JournalUnusable as failure:
                 trouble = f"NOT SHOWN FROM HERE ON: {failure.brief}"
                 break
@@ -203,18 +203,12 @@ class JournalWriter:
             self._drive.release()
 
 
-def decoded(envelope: Envelope) -> Event:
-    """One row of the journal as an event."""
-    where = f"{envelope.stream} {envelope.seq}"
-    return decode(envelope.kind, envelope.version, envelope.data, where)
-
-
 def _fresh_folder(beside: Path, session: str) -> Path:
     """A new folder for this session, its owner's alone."""
-    name = beside / f"{schema.KEPT_APART}{session}"
+    name = beside / f"{KEPT_APART}{session}"
     for number in range(2, 100):
         with suppress(FileExistsError):
             name.mkdir(mode=0o700)
             return name
-        name = beside / f"{schema.KEPT_APART}{session}-{number}"
+        name = beside / f"{KEPT_APART}{session}-{number}"
     raise FileExistsError(f"{name} and all before it are there already")

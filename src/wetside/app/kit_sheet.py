@@ -27,9 +27,15 @@ from wetside.files.settings import make_private
 from wetside.files.short_profile import ShortProfile, short_toml
 from wetside.files.toml_file import read_text
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
-from wetside.present.profile_notes import profile_notes
-from wetside.present.profile_sheet import SheetLine, figure_line, figures_of, holds, kit_lines
-from wetside.present.words_of_base import words_of_base
+from wetside.present.profile_sheet import (
+    SheetLine,
+    figure_line,
+    figures_of,
+    holds,
+    kit_lines,
+    profile_notes,
+    words_of_base,
+)
 from wetside.sanitize import typed
 
 DRAFT: Final = ".draft"

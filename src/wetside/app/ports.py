@@ -7,13 +7,12 @@ nothing and knows no terminal.
 from __future__ import annotations
 
 import random
-from shlex import quote
 from typing import Final, Protocol
 
-from wetside.domain.session.cues import Cue
 from wetside.domain.session.state import State
 from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState, Wish
+from wetside.present.session_words import Announcement
 from wetside.present.view_model import View
 
 MOST_BELLS: Final = 4
@@ -38,13 +37,15 @@ class GuidedSession(Protocol):
     def cue_words(self) -> str: ...
     def press(self, key: str) -> Wish | None: ...
     def bells_rung(self, bells: int) -> None: ...
-    def beat(self) -> tuple[Cue, ...]: ...
+    def beat(self) -> tuple[Announcement, ...]: ...
     def wait_s(self) -> float: ...
     def release(self) -> None: ...
 
 
 def program_for(controller: GuidedSession) -> str:
     """How the program is called to find this session again."""
+    from shlex import quote
+
     return f"wetside --data {quote(controller.kept_in)}" if controller.kept_in else "wetside"
 
 

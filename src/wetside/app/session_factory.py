@@ -12,15 +12,20 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from wetside.app.clock import Clock, FastClock, SystemClock
+from wetside.app.clock import Clock, SystemClock
 from wetside.app.controller import SessionController
-from wetside.app.journal_writer import JournalWriter, decoded
-from wetside.app.session_start import begin_now, resume_now, rfc3339
+from wetside.app.journal_writer import JournalWriter
+from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now, rfc3339
 from wetside.domain.planning.plan import Plan
+from wetside.domain.session.commands import Begin, Resume
 from wetside.domain.session.decide import decide
+from wetside.domain.session.events import Event
+from wetside.domain.session.messages import CommandRefused
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
+from wetside.present.session_words import record_words, unit_of, words
+from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
 from wetside.storage.store import Overtaken, Store
@@ -55,7 +60,7 @@ def begin_session(
     clock: Clock | None = None,
 ) -> SessionController:
     """Begin a session with this plan and drive it. A practice may run on a fast clock."""
-    clock = clock or _clock(practice, speed)
+    clock = clock or clock_at(speed if practice else 1.0)
     wall = clock.now().wall
     session = new_session_id(wall.astimezone())
     stream = stream_of(session, practice)
@@ -64,7 +69,7 @@ def begin_session(
         raise Refused(f"Session {session} is driven from another terminal.")
     with _given_back_on_failure(drive):
         command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
-        events = decide(State(), command)
+        events = _decided(State(), command)
         event_sink = JournalWriter(store, stream, 0, drive, settings.roll_number)
         event_sink.keep(events, wall)
         return event_sink.at_work(
@@ -103,6 +108,14 @@ def resume_session(
             return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
 
 
+def _decided(state: State, command: Begin | Resume) -> tuple[Event, ...]:
+    """The events of the command. Raises Refused with the words of the refusal."""
+    try:
+        return decide(state, command, record_words)
+    except CommandRefused as refusal:
+        raise Refused(words(refusal.why, unit_of(state))) from refusal
+
+
 def _go_on(
     store: Store,
     stream: str,
@@ -116,12 +129,12 @@ def _go_on(
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    state = replay(map(decoded, envelopes))
+    state = replay(map(event_of, envelopes))
     clock = clock or clock_of(state)
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
-    events = decide(state, command)
+    events = _decided(state, command)
     event_sink.keep(events, clock.now().wall)
     controller = SessionController(
         replay(events, state),
@@ -143,7 +156,7 @@ def revisit_session(
     Refused while it is not closed, or while another terminal has it.
     """
     envelopes = store.read(stream)
-    state = replay(map(decoded, envelopes))
+    state = replay(map(event_of, envelopes))
     name = stream.partition("/")[2]
     if state.outcome is None:
         raise Refused(f"Session {name} is not closed: go on with it.")
@@ -162,7 +175,7 @@ def follow_session(
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
-    state = replay(decoded(envelope) for envelope in envelopes)
+    state = replay(map(event_of, envelopes))
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
     controller = event_sink.at_work(SessionController(state, event_sink, clock, settings, read_only=True))
@@ -182,15 +195,6 @@ def terminal_name() -> str:
         return os.ttyname(0)
     except OSError:
         return f"process {os.getpid()}"
-
-
-def clock_of(state: State) -> Clock:
-    """The clock a session began on: the machine's, or a practice's own fast one, which has run on since."""
-    return _clock(state.practice, state.speed, state.boot_id)
-
-
-def _clock(practice: bool, speed: float, goes_on: str = "") -> Clock:
-    return FastClock(SystemClock(), speed, goes_on) if practice and speed != 1.0 else SystemClock()
 
 
 def _drive(folder: Path, stream: str, terminal: str) -> SessionLock:

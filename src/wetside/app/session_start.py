@@ -1,18 +1,41 @@
 """The commands that begin a session or go on with it at this moment, and how the journal writes moments.
 
-One job: read the clock once and put what it says, with the terminal, into the command. Nothing is decided here.
+Each reads the clock once and puts what it says, with the terminal, into the command. Home asks only how long a
+session has run, and is drawn before the commands are loaded.
 """
 
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from wetside import __version__
-from wetside.app.clock import Anchor, Clock, How, session_seconds
-from wetside.domain.planning.plan import Plan
-from wetside.domain.session import commands as c
-from wetside.domain.session.state import State
+from wetside.app.clock import Anchor, Clock, FastClock, How, Instant, SystemClock, session_seconds
+
+if TYPE_CHECKING:
+    from wetside.domain.planning.plan import Plan
+    from wetside.domain.session import commands as c
+    from wetside.domain.session.state import State
+
+
+def clock_at(speed: float, goes_on: str = "") -> Clock:
+    """The machine's clock, or one `speed` times as fast; `goes_on`: the boot id of the one it continues."""
+    return FastClock(SystemClock(), speed, goes_on) if speed != 1.0 else SystemClock()
+
+
+def clock_of(state: State) -> Clock:
+    """The clock a session began on: the machine's, or a practice's own fast one, which has run on since."""
+    return clock_at(state.speed if state.practice else 1.0, state.boot_id)
+
+
+def elapsed(state: State, last_wall: datetime, instant: Instant) -> tuple[float, How]:
+    """Seconds since the session began, and how that is known. `last_wall`: when its last event was written."""
+    anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
+    at, how = session_seconds(anchor, instant)
+    if how != "by the boot clock":
+        # Counting from the newest event keeps a wall-clock step before it out of the sum.
+        at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
+    return max(at, state.at), how
 
 
 def local_offset_s(wall: datetime) -> int:
@@ -32,6 +55,8 @@ def begin_now(
     speed: float = 1.0,
 ) -> c.Begin:
     """The command that begins a session at this moment."""
+    from wetside.domain.session import commands as c
+
     instant = clock.now()
     return c.Begin(
         at=0.0,
@@ -60,13 +85,10 @@ def resume_now(
     state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
 ) -> c.Resume:
     """The command that goes on with a session at this moment. `last_wall`: when its last event was written."""
+    from wetside.domain.session import commands as c
+
     instant = clock.now()
-    anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
-    at, how = session_seconds(anchor, instant)
-    if how != "by the boot clock":
-        # Counting from the newest event keeps a wall-clock step before it out of the sum.
-        at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
-    at = max(at, state.at)
+    at, how = elapsed(state, last_wall, instant)
     return c.Resume(
         at=at,
         wall=rfc3339(instant.wall),

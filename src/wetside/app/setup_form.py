@@ -15,7 +15,7 @@ from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, c
 from wetside.domain.calc.wording import difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import Kept, ShelfKit, taken_from
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken_from
 from wetside.errors import Refused
 from wetside.files import units as typed
 from wetside.files.units import temperature_c, volume_ml
@@ -35,7 +35,7 @@ NEW_BOTTLE_ML: Final = 1000.0
 NEW_TITLE: Final = "My evening"
 
 
-def groups(setup: Setup, units: Units, kept: Kept = ()) -> tuple[Group, ...]:
+def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tuple[Group, ...]:
     """Every group of the setup: the evening, each roll, the tank, all bottles at once, each bottle, the water.
 
     All at once where at least two of the bottles are not on the shelf, which knows its own.
@@ -87,7 +87,7 @@ def suited_to(setup: Setup, profile: Profile, name: str) -> Setup:
     return held(setup, profile=name, bottles=tuple(bottles), developer_c=None)
 
 
-def from_kit(setup: Setup, kit: ShelfKit) -> Setup:
+def from_kit(setup: Setup, kit: KitOffer) -> Setup:
     """The setup with every bottle that the kit has taken from it; the others stay as they are."""
     return held(setup, bottles=taken_from(setup.bottles, kit))
 

@@ -1,31 +1,41 @@
-"""What the commands' arguments have in common, and how their help is laid out."""
+"""What the commands have in common: arguments and their help, the terminal, the journal to read, output."""
 
 from __future__ import annotations
 
 import argparse
 import os
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
-from wetside.app.terminal import Terminal, examine
+from wetside.app.console import HelpInWords, write_lines
+from wetside.app.terminal import Terminal, examine, refuse_reason
+from wetside.errors import Refused, UsageError
+from wetside.files.settings import JOURNAL, Places
 
 if TYPE_CHECKING:
     from wetside.app.probe import Probe
-from wetside.app.console import HelpInWords, write_lines
+    from wetside.storage.store import Store
+
+Ask = Callable[[str], str]
+"""Puts a question to the person at the terminal and returns the answer."""
 
 JSON_FORMAT: Final = 1
 """Stands first in every JSON; it rises when a reader of an older one would be misled."""
 
-EXITS = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
-
+EXITS: Final = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
 MATERIALS: Final = ("soft", "glass", "steel", "pet")
 
 
 def command_parser(
-    subparsers: argparse._SubParsersAction[Any], name: str, words: str, epilog: str
+    subparsers: argparse._SubParsersAction[Any], run: Callable[..., int], name: str, words: str, epilog: str
 ) -> argparse.ArgumentParser:
-    """A command's parser: one line of what it does, and an epilog with units, defaults and an example."""
+    """The parser of a command that `run` does: one line of what it does; an epilog of units, defaults, example.
+
+    run(args, places, ask=...) gives the exit code; ask is None where nobody is at the terminal.
+    """
     parser: argparse.ArgumentParser = subparsers.add_parser(
         name,
         help=words,
@@ -33,18 +43,24 @@ def command_parser(
         epilog=f"{epilog}\n--data DIR moves the data folder.\n\n{EXITS}\n",
         formatter_class=HelpInWords,
     )
+    parser.set_defaults(run=run)
     return parser
 
 
 def add_plain(parser: argparse.ArgumentParser) -> None:
-    """`--plain`, which may also stand before the command."""
+    """Add `--plain`, which may also stand before the command."""
     parser.add_argument(
         "--plain", action="store_true", default=argparse.SUPPRESS, help="line by line, without the full screen"
     )
 
 
+def add_json(parser: argparse.ArgumentParser, words: str = "as JSON, with stable keys") -> None:
+    """Add `--json`."""
+    parser.add_argument("--json", action="store_true", help=words)
+
+
 def add_readings(parser: argparse.ArgumentParser) -> None:
-    """`--readings`: a thermometer that feeds itself."""
+    """Add `--readings`: a thermometer that sends its readings."""
     parser.add_argument(
         "--readings",
         metavar="FILE|-|TTY",
@@ -53,14 +69,10 @@ def add_readings(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def the_probe(where: str | None) -> Probe | None:
-    """The thermometer of `--readings`. Before anything looks at the terminal: "-" gives standard input away."""
-    if where is None:
-        return None
-    from wetside.app.probe import Probe
-    from wetside.app.probe_feed import open_feed
-
-    return Probe(open_feed(where))
+def add_session(parser: argparse.ArgumentParser) -> None:
+    """Add SESSION, which may be left out."""
+    words = 'an id, a unique beginning of one, or "last"'
+    parser.add_argument("session", metavar="SESSION", nargs="?", help=words)
 
 
 def add_kit(parser: argparse.ArgumentParser) -> None:
@@ -70,14 +82,65 @@ def add_kit(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
 
 
+def the_probe(where: str | None) -> Probe | None:
+    """The thermometer of `--readings`. Opened before the terminal is examined: "-" takes standard input away."""
+    if where is None:
+        return None
+    from wetside.app.probe import Probe
+    from wetside.app.probe_feed import open_feed
+
+    return Probe(open_feed(where))
+
+
 def this_terminal() -> Terminal:
-    """The terminal this program runs on, looked at once."""
+    """The terminal this program runs on."""
     return examine(os.environ, sys.stdin, sys.stdout)
+
+
+def usable_terminal(plain: bool) -> Terminal:
+    """The terminal; UsageError with a pointer to `--plain` where it cannot show the full screen."""
+    terminal = this_terminal()
+    reason = None if plain else refuse_reason(terminal)
+    if reason is not None:
+        raise UsageError(reason)
+    return terminal
 
 
 def text_width(terminal: Terminal) -> int:
     """The columns to write text in: the terminal's, at most 100; 80 for a file or a pipe."""
     return min(terminal.columns, 100) if terminal.is_tty else 80
+
+
+def has_journal(places: Places) -> bool:
+    """Whether there is a journal.
+
+    True also where that cannot be found out, as in another user's folder: opening it then says why.
+    """
+    try:
+        os.lstat(places.data / JOURNAL)
+    except (FileNotFoundError, ValueError):
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def require_journal(places: Places) -> None:
+    """Refused where there is no journal."""
+    if not has_journal(places):
+        raise Refused("There is no session yet: `wetside` begins one.")
+
+
+@contextmanager
+def journal_to_read(places: Places) -> Iterator[Store | None]:
+    """The journal, open for reading; None where there is none, and none is made."""
+    if not has_journal(places):
+        yield None
+        return
+    from wetside.storage.store import open_store
+
+    with open_store(places, read_only=True) as store:
+        yield store
 
 
 def print_lines(lines: tuple[str, ...]) -> None:
@@ -90,3 +153,14 @@ def json_text(data: dict[str, Any]) -> str:
     import json
 
     return json.dumps({"format": JSON_FORMAT, **data}, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def write_utf8(text: str) -> None:
+    """Text to stdout as UTF-8, whatever the locale."""
+    sys.stdout.flush()
+    binary = getattr(sys.stdout, "buffer", None)
+    if binary is None:
+        sys.stdout.write(text)
+    else:
+        binary.write(text.encode("utf-8"))
+        binary.flush()

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser
+from wetside.commands.arguments import command_parser, require_journal, write_utf8
 from wetside.files.settings import Places
 
 if TYPE_CHECKING:
@@ -27,13 +26,14 @@ machine or its terminals. default: to stdout.
 example: wetside export last --format markdown --output negatives.md"""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
+def add_export(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command."""
     from wetside.export.data_formats import COLUMNS
 
     columns = "\n".join(f"  {name:<19} {words}" for name, words in COLUMNS.items())
     parser = command_parser(
         subparsers,
+        run,
         "export",
         "the record of a session",
         f"{EPILOG}\n\ncolumns of csv, one row for each step:\n{columns}",
@@ -43,14 +43,12 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser.add_argument("--ticks", action="store_true", help="on a page: every statement confirmed, too")
     parser.add_argument("--output", metavar="FILE", help="a file to write, instead of stdout")
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
-    return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Write the record."""
     text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
-        sys.stdout.flush()
         write_utf8(text)
         return 0
     from wetside.files.atomic_write import write_whole
@@ -61,24 +59,22 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
     """The record of a session in one of `FORMATS`; ticks: on a page, every confirmed statement too."""
-    from wetside.commands.run_session import has_journal
-    from wetside.errors import Refused
     from wetside.storage.sessions import load, resolve
     from wetside.storage.store import open_store
 
-    if not has_journal(places):
-        raise Refused("There is no session yet: `wetside` begins one.")
+    require_journal(places)
     with open_store(places, read_only=True) as store:
         stream = resolve(store, session)
         events = load(store, stream)
-        debits = _debits(store, stream.partition("/")[2], events)
+        session_id = stream.partition("/")[2]
+        debits, numbers = _debits(store, session_id, events), _roll_numbers(store, session_id)
     if form == "jsonl":
         from wetside.export.data_formats import export_jsonl
 
         return export_jsonl(events)
     from wetside.export.session_log import session_log
 
-    return _writer(form, ticks)(session_log(events, debits))
+    return _writer(form, ticks)(session_log(events, debits, numbers))
 
 
 def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
@@ -133,12 +129,13 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
     )
 
 
-def write_utf8(text: str) -> None:
-    """Whatever the locale, a record is UTF-8."""
-    content = text.encode("utf-8")
-    binary = getattr(sys.stdout, "buffer", None)
-    if binary is None:
-        sys.stdout.write(text)
-    else:
-        binary.write(content)
-        binary.flush()
+def _roll_numbers(store: Store, session: str) -> dict[int, str]:
+    """The archive's numbers of the session's rolls; {} where it keeps none, or cannot be read."""
+    from wetside.errors import JournalUnusable
+    from wetside.storage.archive import kept_numbers
+
+    try:
+        return kept_numbers(store, session)
+    except JournalUnusable as gap:
+        say(f"left out of the record: the numbers of its rolls. {gap}")
+        return {}

@@ -1,20 +1,27 @@
-"""`wetside mix`: an evening that mixes a kit, led like any other; at its end the kit stands on the shelf."""
+"""`wetside mix`: an evening that mixes a kit, guided like any other; at its end the kit stands on the shelf."""
 
 from __future__ import annotations
 
 import argparse
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from wetside.commands.arguments import MATERIALS, PRICE, add_kit, add_plain, command_parser
-from wetside.commands.run_session import usable_terminal
+from wetside.commands.arguments import (
+    MATERIALS,
+    PRICE,
+    add_kit,
+    add_plain,
+    command_parser,
+    journal_to_read,
+    usable_terminal,
+)
 from wetside.files.settings import Places, Settings, read_settings
 
 if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
 
-EPILOG = """\
+EPILOG: Final = """\
 Leads from the review over gloves, dust, water and the parts in their order to bottles that are full, capped and
 labelled. It is gated, kept and gone on with like an evening with film, and counts as none. What was bottled stands
 on the shelf at its end, or where you stop.
@@ -24,11 +31,10 @@ settings. Taps: as in your last evening, else a guess that the guide tells as on
 example: wetside mix two-bath --volume "500 ml" --name "Spring kit" --hot "52 C" --cold "14 C\""""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
-    parser = command_parser(
-        subparsers, "mix", "mix a kit, step by step; at its end it stands on the shelf", EPILOG
-    )
+def add_mix(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command."""
+    words = "mix a kit, step by step; at its end it stands on the shelf"
+    parser = command_parser(subparsers, run, "mix", words, EPILOG)
     add_kit(parser)
     parser.add_argument("--name", help='what the kit is called, in your own words (default: "Kit of" its day)')
     parser.add_argument("--price", metavar="N", help=PRICE)
@@ -36,36 +42,30 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     parser.add_argument("--hot", metavar="TEMP", help="what the hot tap gives")
     parser.add_argument("--cold", metavar="TEMP", help="what the cold tap gives")
     add_plain(parser)
-    return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Review, then lead."""
+    """Review the mixing, then guide it."""
     terminal = usable_terminal(args.plain)
     from wetside.app.clock import SystemClock
+    from wetside.commands.session import review_then_guide
 
     settings = read_settings(places.settings)
     today = SystemClock().now().wall.astimezone().date()
     evening = _evening(args, places, settings, today)
-    if args.plain:
-        from wetside.commands.start import plainly
-
-        return plainly(evening, places, settings, terminal)
-    from wetside.commands.navigation import Navigator
-
-    return Navigator(terminal, places, settings).run_review(evening)
+    return review_then_guide(evening, places, settings, terminal, args.plain)
 
 
 def _evening(args: argparse.Namespace, places: Places, settings: Settings, today: date) -> Evening:
-    from wetside.commands.kit import kept_in_bottles, mixing_evening, wanted
-    from wetside.commands.tonight import process
+    from wetside.commands.tonight import kept_in_bottles, mixing_evening, process, wanted
     from wetside.files.units import number, temperature_c, volume_ml
 
     profile = process(args.profile, places)
     each_ml = volume_ml(args.volume, settings.volume_unit)
     ids = dict.fromkeys(args.only or kept_in_bottles(profile))
     price = number(args.price) if args.price is not None else None
-    found = wanted(places, settings, today, args.name or "", tuple((id_, each_ml) for id_ in ids), price)
+    with journal_to_read(places) as store:
+        found = wanted(store, settings, today, args.name or "", tuple((id_, each_ml) for id_ in ids), price)
     unit, taps = settings.temperature_unit, found.taps
     if args.hot is not None:
         taps = replace(taps, hot_c=temperature_c(args.hot, unit))

@@ -1,9 +1,8 @@
-"""The full screen's way from room to room: home, plan, review, session, past sessions, shelf, practice.
+"""One run of the full screen: opens each screen, goes from one to the next, and brings the person back home.
 
-One job: open each screen with what it asks for, and bring the person back home. The screens draw; the journal,
-files and clock are reached from here. What planning needs (reading files, units) stands in
-`rooms.py` and is loaded when such a room is opened: it would double the time to the first picture. A session's own
-modules are loaded when there is one.
+The screens draw; journal, files and clock are reached from here. `screens.py` makes the screens that need
+planning, files and units. It is imported when such a screen is opened, as it would double the time to the first
+picture; a session's own modules are imported when there is one.
 """
 
 from __future__ import annotations
@@ -17,13 +16,18 @@ from textual.screen import Screen
 
 from wetside.app.clock import LocalZone, SystemClock
 from wetside.app.terminal import Terminal
-from wetside.commands.practise import SETUP, SPEED, TOUR_SPEED
-from wetside.commands.run_session import holder_of, say_how_to_go_on
+from wetside.commands.run_session import (
+    PRACTICE_SETUP,
+    PRACTICE_SPEED,
+    TOUR_SPEED,
+    begin,
+    holder_of,
+    say_how_to_go_on,
+)
 from wetside.errors import JournalUnusable, WetsideError
 from wetside.files.settings import Places, Settings
 from wetside.storage import sessions
-from wetside.storage.opening import only_shown, open_to_guide
-from wetside.storage.store import Store
+from wetside.storage.store import Store, only_shown, open_to_guide
 from wetside.tui.app import WetsideApp, run_screens
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
 from wetside.tui.page_frame import text_rows
@@ -42,7 +46,7 @@ TAKE_OVER = (
 
 
 _LOOKS_AFTER_S = 0.3
-"""Damage is looked for when the first picture stands: it reads the whole journal."""
+"""Damage is looked for once the first picture stands, as that reads the whole journal."""
 
 
 class Navigator:
@@ -81,7 +85,7 @@ class Navigator:
 
     @property
     def journal(self) -> Store:
-        """The journal, open as long as the house is."""
+        """The journal, open as long as the run lasts."""
         assert self._store is not None
         return self._store
 
@@ -97,24 +101,24 @@ class Navigator:
         return screen
 
     def open(self, screen: Screen[Any]) -> None:
-        """Show a room over the one there is."""
+        """Show a screen over the one there is."""
         self._app.push_screen(screen)
 
     def close(self) -> None:
-        """Back to the room before."""
+        """Back to the screen before."""
         self._app.pop_screen()
 
     def _leave(self) -> None:
         self._app.leave(0)
 
     def go_home(self, words: str = "") -> None:
-        """Close every room and open home anew, over the first one, as what is unfinished has changed."""
+        """Close every screen and open home anew, as what is unfinished has changed; words: what it says first."""
         app = self._app
         while len(app.screen_stack) > 1:
             app.pop_screen()
         app.push_screen(self._shown(self._home(words)))
 
-    # -- home
+    # home
 
     def _first_home(self) -> HomeScreen:
         """Home, and what is damaged, which is looked for when the first picture stands."""
@@ -122,7 +126,7 @@ class Navigator:
         return self._home(self.wrong)
 
     def _look_for_damage(self) -> None:
-        from wetside.commands.damage import damage_words
+        from wetside.commands.salvage import damage_words
 
         try:
             words = damage_words(self.journal, self.places)
@@ -152,16 +156,14 @@ class Navigator:
     def _offers(self) -> tuple[Unfinished, ...]:
         found = []
         for row in sessions.unfinished(self.journal):
-            from wetside.app.session_factory import clock_of
-            from wetside.app.session_start import resume_now
+            from wetside.app.session_start import clock_of, elapsed
 
             try:
                 state = sessions.load_state(self.journal, row.stream)
             except JournalUnusable:
                 continue  # the list of past evenings says why
-            last = datetime.fromisoformat(row.last_at)
-            going_on = resume_now(state, last, clock_of(state), "")
-            offer = unfinished(state, going_on.at, going_on.how == "not known")
+            at, how = elapsed(state, datetime.fromisoformat(row.last_at), clock_of(state).now())
+            offer = unfinished(state, at, how == "not known")
             found += [offer] if offer is not None else []
         return tuple(sorted(found, key=lambda offer: offer.practice))
 
@@ -181,8 +183,8 @@ class Navigator:
                 from wetside.files.profile_places import tour_setup
 
                 tour = choice.act == "tour"
-                evening = plan_evening(str(tour_setup()) if tour else SETUP, self.places, self.settings)
-                self.begin(evening, practice=True, speed=TOUR_SPEED if tour else SPEED)
+                evening = plan_evening(str(tour_setup()) if tour else PRACTICE_SETUP, self.places, self.settings)
+                self.begin(evening, practice=True, speed=TOUR_SPEED if tour else PRACTICE_SPEED)
             case "files":
                 from wetside.commands.screens import settings_screen
 
@@ -201,7 +203,7 @@ class Navigator:
                 self.open(make[choice.act](self))
 
     def take_settings(self) -> None:
-        """Let the screens go by the settings as they are now."""
+        """Make the screens use the settings as they are now."""
         self._app.settings = self.settings
 
     def say(self, problem: WetsideError) -> None:
@@ -215,23 +217,11 @@ class Navigator:
         else:
             self.go_home(words)
 
-    # -- sessions
+    # sessions
 
     def begin(self, evening: Evening, *, practice: bool = False, speed: float = 1.0) -> None:
         """Begin a session of this evening and guide it."""
-        from wetside.app.session_factory import begin_session, terminal_name
-
-        controller = begin_session(
-            self.journal,
-            self.places,
-            evening.plan,
-            evening.profile.text,
-            self.settings,
-            terminal=terminal_name(),
-            practice=practice,
-            speed=speed,
-        )
-        self.guide(controller)
+        self.guide(begin(self.journal, self.places, evening, self.settings, practice=practice, speed=speed))
 
     def _go_on(self, session: str) -> None:
         stream = sessions.resolve(self.journal, session)
@@ -274,7 +264,7 @@ class Navigator:
         )
 
     def guide(self, controller: SessionController) -> None:
-        """Guide the session on this desk."""
+        """Guide the session of this controller."""
         from wetside.tui.guide_screen import GuideScreen
 
         self._controller = controller

@@ -1,55 +1,84 @@
-"""`wetside plan`: what tonight works out to, as text or JSON."""
+"""`wetside plan` and `wetside review`: what tonight works out to, and the safety and gear checklist."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 import textwrap
-from typing import Any
+from typing import Any, Final
 
-from wetside.commands.arguments import command_parser, json_text, print_lines, text_width, this_terminal
+from wetside.commands.arguments import (
+    add_json,
+    command_parser,
+    json_text,
+    print_lines,
+    text_width,
+    this_terminal,
+)
 from wetside.files.settings import Places, read_settings
 
-EPILOG = """\
+PLAN: Final = """\
 units: text goes by your settings (default: °C, ml); JSON has seconds, °C and millilitres.
 example: wetside plan three-rolls --json"""
 
+REVIEW: Final = """\
+A setup gives tonight's list; a profile gives the whole of it, with the hazards of the pure substances.
+default: --format text, 80 columns in a pipe.
+example: wetside review two-bath --format markdown"""
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
-    parser = command_parser(subparsers, "plan", "what tonight works out to, from a setup", EPILOG)
+
+def add_plan(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `plan`."""
+    parser = command_parser(subparsers, plan, "plan", "what tonight works out to, from a setup", PLAN)
     parser.add_argument("setup", metavar="SETUP", help="a setup file, or the name of a setup")
-    parser.add_argument("--json", action="store_true", help="as JSON, with stable keys")
-    return parser
+    add_json(parser)
 
 
-def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Plan the evening and print it."""
+def add_review(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `review`."""
+    parser = command_parser(subparsers, review, "review", "the safety and gear checklist as text", REVIEW)
+    parser.add_argument("what", metavar="SETUP|PROFILE", help="a file, or the name of a setup or a profile")
+    parser.add_argument("--format", choices=("text", "markdown"), default="text", help="default: text")
+
+
+def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Plan the evening and print it; last, what is left in the kits of the shelf."""
     from wetside.app.clock import LocalZone, SystemClock
     from wetside.commands.tonight import after_tonight, plan_evening
     from wetside.present.plan_json import plan_json
     from wetside.present.plan_text import plan_lines
+    from wetside.present.shelf_text import LEFT_AFTER
+    from wetside.sanitize import in_ascii
 
     clock = SystemClock()
-    plan = plan_evening(args.setup, places, read_settings(places.settings), clock).plan
+    found = plan_evening(args.setup, places, read_settings(places.settings), clock).plan
     if args.json:
-        sys.stdout.write(json_text(plan_json(plan)))
+        sys.stdout.write(json_text(plan_json(found)))
         return 0
     terminal = this_terminal()
     width = text_width(terminal)
-    print_lines(plan_lines(plan, width, not terminal.utf8, clock.now().wall.astimezone(LocalZone())))
-    print_lines(_after(after_tonight(plan, places), width, ascii_only=not terminal.utf8))
+    print_lines(plan_lines(found, width, not terminal.utf8, clock.now().wall.astimezone(LocalZone())))
+    if after := after_tonight(found, places):
+        lines = ["", *textwrap.wrap(LEFT_AFTER, width)]
+        for words in after:
+            lines += textwrap.wrap(words, width, initial_indent="  - ", subsequent_indent="    ")
+        print_lines(tuple(line if terminal.utf8 else in_ascii(line) for line in lines))
     return 0
 
 
-def _after(said: tuple[str, ...], width: int, *, ascii_only: bool) -> tuple[str, ...]:
-    """What is left in the kits, as one more section of the plan; nothing where no kit of the shelf is used."""
-    from wetside.domain.shelf.setup_bottles import LEFT_AFTER
-    from wetside.sanitize import in_ascii
+def review(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Print the checklist."""
+    from wetside.commands.tonight import after_tonight, named_file, plan_evening
+    from wetside.files.profile_file import read_profile
+    from wetside.present.review_text import review_lines
+    from wetside.present.shelf_text import LEFT_AFTER
 
-    if not said:
-        return ()
-    lines = ["", *textwrap.wrap(LEFT_AFTER, width)]
-    for words in said:
-        lines += textwrap.wrap(words, width, initial_indent="  - ", subsequent_indent="    ")
-    return tuple(in_ascii(line) if ascii_only else line for line in lines)
+    path, which = named_file(args.what, places)
+    width = text_width(this_terminal())
+    if which == "profile":
+        print_lines(review_lines(read_profile(path, places.profiles), args.format, width))
+    else:
+        found = plan_evening(str(path), places, read_settings(places.settings)).plan
+        after = (LEFT_AFTER, list(after_tonight(found, places)))
+        print_lines(review_lines(found, args.format, width, (after,)))
+    return 0

@@ -1,21 +1,27 @@
-"""`wetside profiles`: the processes and setups there are, and a copy of one to start your own from."""
+"""`wetside profiles` and `wetside check`: the processes and setups there are, and whether they are sound."""
 
 from __future__ import annotations
 
 import argparse
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_plain, command_parser, json_text, print_lines, this_terminal
-from wetside.errors import FileUnusable, Refused
+from wetside.commands.arguments import add_json, add_plain, command_parser, json_text, print_lines, this_terminal
+from wetside.errors import CheckFailed, FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import seen, sendable
 
-EPILOG = """\
+if TYPE_CHECKING:
+    from wetside.domain.profile.model import Profile
+    from wetside.domain.proof.findings import Finding
+    from wetside.files.profile_base import Whole
+    from wetside.files.toml_file import Document
+
+PROFILES: Final = """\
 Your own lie in the data folder under profiles/ and setups/, and stand in place of shipped ones of the same name.
 --whole prints one value a line: "own" stands in the file itself, "taken over" in the file and line named,
 "follows" was worked out from that line.
@@ -25,82 +31,113 @@ example: wetside profiles --new my-kit
 example: wetside profiles --copy two-bath my-process.toml"""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
-    parser = command_parser(subparsers, "profiles", "the processes and setups that ship, and your own", EPILOG)
-    parser.add_argument(
-        "--copy", nargs=2, metavar=("ID", "FILE"), help="write FILE: a setup, or a short profile based on ID"
-    )
-    parser.add_argument(
-        "--whole", metavar="ID", help="the whole of a profile, value by value: your own, taken over, or worked out"
-    )
-    parser.add_argument(
-        "--new", nargs="?", const="", metavar="NAME", help="write or change your own by questions, line by line"
-    )
+CHECK: Final = """\
+A profile is proved over every kind of film and number of batches; a setup against its profile.
+Every finding is printed, with the path that breaks it; "sound" means that there is none. A note is no finding: it
+points out a figure far from the published ones, or a base that has changed.
+example: wetside check my-process.toml three-rolls"""
+
+
+def add_profiles(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `profiles`."""
+    words = "the processes and setups that ship, and your own"
+    parser = command_parser(subparsers, profiles, "profiles", words, PROFILES)
+    copy = "write FILE: a setup, or a short profile based on ID"
+    parser.add_argument("--copy", nargs=2, metavar=("ID", "FILE"), help=copy)
+    whole = "the whole of a profile, value by value: your own, taken over, or worked out"
+    parser.add_argument("--whole", metavar="ID", help=whole)
+    new = "write or change your own by questions, line by line"
+    parser.add_argument("--new", nargs="?", const="", metavar="NAME", help=new)
     parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
-    parser.add_argument(
-        "--show", metavar="ID", help="every figure of a profile with its source, to hold beside the kit's sheet"
-    )
+    show = "every figure of a profile with its source, to hold beside the kit's sheet"
+    parser.add_argument("--show", metavar="ID", help=show)
     add_plain(parser)
-    parser.add_argument("--json", action="store_true", help="with --show: as JSON, with stable keys")
-    return parser
+    add_json(parser, "with --show: as JSON, with stable keys")
 
 
-def run(args: argparse.Namespace, places: Places, **_: object) -> int:
+def add_check(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `check`."""
+    words = "check profiles or setups, and prove that they are sound"
+    parser = command_parser(subparsers, check, "check", words, CHECK)
+    parser.add_argument("files", metavar="FILE", nargs="+", help="a file, or the name of a setup or a profile")
+
+
+def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List them, copy one, or show the whole of one."""
     if args.new is not None:
         return _new(args.new, places)
     if args.whole:
-        return _whole(args.whole, places)
-    if args.copy:
+        _print_whole(args.whole, places)
+    elif args.copy:
         name, file = args.copy
-        return _copy(name, file, places, force=args.force)
-    if args.show:
-        return _show(args.show, places, as_json=args.json)
-    if args.json:
+        _copy(name, file, places, force=args.force)
+    elif args.show:
+        _show(args.show, places, as_json=args.json)
+    elif args.json:
         raise Refused("--json goes with --show ID: name the profile to show.")
-    from wetside.commands.run_session import own_profiles, own_setups
-    from wetside.commands.tonight import all_setups, profiles_by_name
-    from wetside.files.profile_file import read_profile
-    from wetside.files.profile_places import tour_setup
-
-    rows = ["Processes:"]
-    for name, path in profiles_by_name(places).items():
-        rows.append(
-            _row(name, path, own_profiles(places), lambda file: read_profile(file, own_profiles(places)).title)
-        )
-    rows.append("Setups:")
-    for name, path in sorted(all_setups(places).items()):
-        rows.append(_row(name, path, own_setups(places), _setup_title))
-    rows.append("Two minutes with the keys, `wetside practise --tour`:")
-    tour = tour_setup()
-    rows.append(_row(tour.parent.name, tour, own_setups(places), _setup_title))
-    print_lines(tuple(rows))
+    else:
+        _list(places)
     return 0
 
 
-def _show(name: str, places: Places, *, as_json: bool) -> int:
-    from wetside.commands.run_session import own_profiles
-    from wetside.commands.tonight import process
-    from wetside.files.profile_base import own_keys, whole_document
-    from wetside.files.profile_places import find_profile
+def _list(places: Places) -> None:
+    from wetside.commands.tonight import all_setups, profiles_by_name
+    from wetside.files.profile_file import read_profile
+    from wetside.files.profile_places import tour_setup
+    from wetside.files.setup_file import read_setup
+
+    def row(name: str, path: Path, own: Path, title: Callable[[Path], str]) -> str:
+        try:
+            words = title(path)
+        except FileUnusable as unusable:
+            words = f"CANNOT BE READ: {unusable.findings[0]}"
+        return f"  {name:<26} {'yours' if path.parent == own else 'ships':<6} {seen(words)}"
+
+    def setup_title(path: Path) -> str:
+        setup = read_setup(path)
+        return f"{setup.title} (invented example)" if setup.invented else setup.title
+
+    tour = tour_setup()
+    print_lines(
+        (
+            "Processes:",
+            *(
+                row(name, path, places.profiles, lambda file: read_profile(file, places.profiles).title)
+                for name, path in profiles_by_name(places).items()
+            ),
+            "Setups:",
+            *(row(name, path, places.setups, setup_title) for name, path in sorted(all_setups(places).items())),
+            "Two minutes with the keys, `wetside practise --tour`:",
+            row(tour.parent.name, tour, places.setups, setup_title),
+        )
+    )
+
+
+def _whole(path: Path, places: Places) -> Whole:
+    """A profile as its file and all it is based on state it."""
+    from wetside.files.profile_base import whole_document
     from wetside.files.toml_file import read_text
+
+    return whole_document(read_text(path), path.name, path, places.profiles)
+
+
+def _show(name: str, places: Places, *, as_json: bool) -> None:
+    from wetside.commands.tonight import process
+    from wetside.files.profile_base import own_keys
+    from wetside.files.profile_places import find_profile
     from wetside.present.profile_sheet import sheet_data, sheet_lines
 
     profile = process(name, places)
-    path = find_profile(name, own_profiles(places))
-    own = own_keys(whole_document(read_text(path), path.name, path, own_profiles(places)))
+    own = own_keys(_whole(find_profile(name, places.profiles), places))
     if as_json:
         sys.stdout.write(json_text(sheet_data(profile)))
     else:
         print_lines(tuple(seen(line) for line in sheet_lines(profile, own)))
-    return 0
 
 
 def _new(name: str, places: Places) -> int:
     """Ask for a kit's sheet line by line."""
     from wetside.app.kit_sheet import KitSheet
-    from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import is_path
     from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
 
@@ -114,25 +151,17 @@ def _new(name: str, places: Places) -> int:
         line = sys.stdin.readline() if sys.stdin is not None else ""
         return line.rstrip("\r\n") if line else None
 
-    own = own_profiles(places)
+    own = places.profiles
     write(HOW_TO)
     if name:
-        return run_lines(
-            KitSheet(Path(name).expanduser() if is_path(name) else own / f"{name}.toml", own), read, write
-        )
+        path = Path(name).expanduser() if is_path(name) else own / f"{name}.toml"
+        return run_lines(KitSheet(path, own), read, write)
     sheet = ask_for_path(own, read, write)
     return 0 if sheet is None else run_lines(sheet, read, write)
 
 
-def _setup_title(path: Path) -> str:
-    from wetside.files.setup_file import read_setup
-
-    setup = read_setup(path)
-    return f"{setup.title} (invented example)" if setup.invented else setup.title
-
-
-def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
-    from wetside.commands.named_file import named_file
+def _copy(name: str, file: str, places: Places, *, force: bool) -> None:
+    from wetside.commands.tonight import named_file
     from wetside.files.atomic_write import shown_path, write_whole
     from wetside.files.toml_file import read_text
 
@@ -143,46 +172,120 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> int:
     shown = shown_path(to)
     said = f"{shown} is a profile based on {name}" if which == "profile" else f"the setup {name} is in {shown}"
     say(f"{said}; `wetside check` checks it.")
-    return 0
-
-
-def _whole(name: str, places: Places) -> int:
-    """Every value of a profile, with where it comes from."""
-    from wetside.commands.named_file import named_file
-    from wetside.commands.run_session import own_profiles
-    from wetside.files.profile_base import value_lines, whole_document
-    from wetside.files.profile_file import read_profile
-    from wetside.files.toml_file import read_text
-
-    path, which = named_file(name, places)
-    if which == "setup":
-        raise FileUnusable((f"{seen(name)} is a setup: name a profile.",))
-    read_profile(path, own_profiles(places))
-    whole = whole_document(read_text(path), path.name, path, own_profiles(places))
-    print_lines(tuple(seen(line) for line in value_lines(whole)))
-    return 0
 
 
 def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
     """A short profile based on another, to go on from."""
-    from wetside.commands.run_session import own_profiles
     from wetside.commands.tonight import is_path
-    from wetside.files.profile_base import base_digest, whole_document
+    from wetside.files.profile_base import base_digest
     from wetside.files.profile_default_steps import slug
     from wetside.files.short_profile import beginning, short_toml
-    from wetside.files.toml_file import read_text
 
-    own = own_profiles(places)
-    base = whole_document(read_text(path), path.name, path, own).document
+    base = _whole(path, places).document
     base.stop_if_wrong()
     based_on = os.path.relpath(path, to.parent) if is_path(name) else name
-    return short_toml(beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, own)))
+    return short_toml(beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, places.profiles)))
 
 
-def _row(name: str, path: Path, own: Path, title: Any) -> str:
-    whose = "yours" if path.parent == own else "ships"
+def _print_whole(name: str, places: Places) -> None:
+    """Every value of a profile, with where it comes from."""
+    from wetside.commands.tonight import named_file
+    from wetside.files.profile_base import value_lines
+    from wetside.files.profile_file import read_profile
+
+    path, which = named_file(name, places)
+    if which == "setup":
+        raise FileUnusable((f"{seen(name)} is a setup: name a profile.",))
+    read_profile(path, places.profiles)
+    print_lines(tuple(seen(line) for line in value_lines(_whole(path, places))))
+
+
+def check(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Check every file; 0 when all are sound, else the gravest exit code."""
+    code = 0
+    for name in args.files:
+        try:
+            findings, notes = _findings(name, places)
+            code = max(code, 1 if findings else 0)
+        except FileUnusable as unusable:
+            findings, notes = unusable.findings, ()
+            code = FileUnusable.exit_code
+        print_lines(tuple(_about(name, finding) for finding in findings) or (f"{seen(name)}: sound",))
+        print_lines(tuple(_about(name, f"note: {note}") for note in notes))
+    return code
+
+
+def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What is wrong, and what is worth a look in a file that may well be right."""
+    from wetside.app.clock import SystemClock
+    from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
+    from wetside.domain.proof.check import profile_findings, setup_findings
+    from wetside.files.profile_file import read_profile
+    from wetside.files.profile_places import find_profile
+    from wetside.files.setup_file import read_setup
+    from wetside.files.toml_file import parse, read_text
+    from wetside.present.profile_sheet import profile_notes
+
+    path, which = named_file(name, places)
+    if which == "profile":
+        profile = read_profile(path, places.profiles)
+        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
+        document = _whole(path, places).document if found else None
+        return _located(found, document, document), profile_notes(profile)
+    setup = read_setup(path)
+    profile = profile_of(setup, path, places)
     try:
-        words = str(title(path))
-    except FileUnusable as unusable:
-        words = f"CANNOT BE READ: {unusable.findings[0]}"
-    return f"  {name:<26} {whose:<6} {seen(words)}"
+        today = SystemClock().now().wall.astimezone().date()
+        found = setup_findings(profile, with_the_shelf(setup, places), today)
+    except CheckFailed as failed:
+        return failed.findings, ()
+    if not found:
+        return (), profile_notes(profile)
+    process = find_profile(setup.profile, places.profiles)
+    whole = _whole(path.parent / process if is_path(setup.profile) else process, places)
+    return _located(found, parse(read_text(path), path.name), whole.document), profile_notes(profile)
+
+
+def _located(
+    findings: tuple[Finding, ...], document: Document | None, process: Document | None
+) -> tuple[str, ...]:
+    """Findings with file and line: those about steps and solutions in the process, all others in the document."""
+    from wetside.files.profile_file import place_of
+
+    located = []
+    for finding in findings:
+        inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
+        if inside is not None:
+            file, line = place_of(inside, finding.place)
+            located.append(f"{file}, line {line}: {finding.text}")
+    return tuple(located)
+
+
+def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
+    """A copy with other figures under a shipped id: records would say that the shipped process was used."""
+    from wetside.domain.proof.findings import Finding
+    from wetside.files.profile_file import read_profile
+    from wetside.files.profile_places import shipped_dir
+    from wetside.present.profile_sheet import figures
+
+    ships = shipped_dir() / f"{profile.id}.toml"
+    if not ships.is_file() or ships.samefile(path):
+        return ()
+    before, after = set(figures(read_profile(ships))), set(figures(profile))
+    changed = sorted({f"{each.of}, {each.what}" for each in before ^ after})
+    if not changed:
+        return ()
+    more = f" and {len(changed) - 3} more" if len(changed) > 3 else ""
+    words = (
+        f'It keeps the id "{profile.id}" of a profile that ships, with other figures'
+        f" ({'; '.join(changed[:3])}{more}): give it an id of its own,"
+        " so that a record says which of the two was used."
+    )
+    return (Finding("shipped id", ("id",), words),)
+
+
+def _about(name: str, finding: str) -> str:
+    """A finding under the file as it was named; it goes on, line by line, with the path that breaks it."""
+    shown = "\n".join(seen(line) for line in finding.split("\n"))
+    inside = shown.removeprefix(seen(Path(name).name))
+    return f"{seen(name)}: {shown}" if inside == shown else f"{seen(name)}{inside}"

@@ -6,11 +6,17 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
-from wetside.commands.export import write_utf8
+from wetside.commands.arguments import (
+    command_parser,
+    journal_to_read,
+    json_text,
+    print_lines,
+    this_terminal,
+    write_utf8,
+)
 from wetside.errors import Refused, UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import day_or_none
@@ -20,7 +26,7 @@ if TYPE_CHECKING:
     from wetside.export.roll_archive import ArchivedRoll, Wanted, Which
     from wetside.files.density_file import RollDensities
 
-EPILOG = """\
+EPILOG: Final = """\
 Every roll that was really developed has a number, by your own pattern (`wetside settings`): it is given when its
 evening closes, and stays. What is asked for is found anywhere in a name, whatever the capitals.
   --kit spring --fault cast      all rolls of the spring kit with a cast
@@ -36,14 +42,13 @@ example: wetside rolls --film harbour
 """
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
+def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command."""
     from wetside.export.roll_formats import COLUMNS
 
     columns = "\n".join(f"  {name:<19} {words}".rstrip() for name, words in COLUMNS.items())
-    parser = command_parser(
-        subparsers, "rolls", "the archive of developed rolls", f"{EPILOG}\ncolumns of --csv:\n{columns}"
-    )
+    epilog = f"{EPILOG}\ncolumns of --csv:\n{columns}"
+    parser = command_parser(subparsers, run, "rolls", "the archive of developed rolls", epilog)
     asked = (
         ("--kit", "NAME", "developed with a bottle of this kit"),
         ("--bottle", "NAME", "with this bottle: its id on the shelf, or part of its label"),
@@ -75,7 +80,6 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     measure.add_argument("--from-csv", metavar="FILE", help="of many rolls, from a table")
     measure.add_argument("--white", type=float, metavar="N", help="values are linear, and bare light reads N")
     acts.add_parser("drift", help="how densities drift", description="How densities drift.")
-    return parser
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -99,14 +103,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
     """The rolls of the journal, all or of the sessions that have one of `which`; () where there is no journal."""
-    from wetside.commands.run_session import has_journal
     from wetside.export.roll_archive import archived_rolls
-    from wetside.storage.store import open_store
 
-    if not has_journal(places):
-        return ()
-    with open_store(places, read_only=True) as store:
-        return archived_rolls(store, *which)
+    with journal_to_read(places) as store:
+        return () if store is None else archived_rolls(store, *which)
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
@@ -146,7 +146,7 @@ def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
 
 def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> None:
     from wetside.domain.archive.sleeve import cut_plan, frames_of, scan_name, strip_frames_of
-    from wetside.present.sleeve_label import sleeve_lines
+    from wetside.present.labels import sleeve_lines
 
     film = roll.film
     frames = args.frames if args.frames is not None else frames_of(film.format)
@@ -167,7 +167,6 @@ def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
     if args.folder is None:
         if not 1 <= args.frame <= frames:
             raise Refused(f"Roll {roll.number} has frames 1 to {frames}: add --frames for more.")
-        sys.stdout.flush()
         write_utf8(sidecar(roll, args.frame))
         return
     folder = Path(args.folder).expanduser()
@@ -226,16 +225,14 @@ def _refuse_swapped(roll: ArchivedRoll, base: tuple[float, ...], edge: tuple[flo
 
 
 def _drift(places: Places) -> None:
-    from wetside.commands.run_session import has_journal
     from wetside.export.density_drift import density_drifts, drift_in_words
     from wetside.export.roll_archive import archived_rolls, measured
     from wetside.sanitize import coded
     from wetside.storage.shelf import load_shelf
-    from wetside.storage.store import open_store
 
     drifts: tuple[DensityDrift, ...] = ()
-    if has_journal(places):
-        with open_store(places, read_only=True) as store:
+    with journal_to_read(places) as store:
+        if store is not None:
             now_rolls = {id_: bottle.worn_rolls for id_, bottle in load_shelf(store).bottles.items()}
             drifts = density_drifts(archived_rolls(store, measured), now_rolls)
     ascii_only = not this_terminal().utf8

@@ -1,41 +1,52 @@
-"""Leads a session that is on a desk, on the full screen or line by line; and finds the session a person means.
-
-One job: what `start`, `resume`, `follow` and `practise` share. The terminal is judged before anything large is
-loaded.
-"""
+"""Begins a session and guides it, on the full screen or line by line. Used by the commands and by the screens."""
 
 from __future__ import annotations
 
-import os
 import sys
-from contextlib import suppress
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from wetside.app.console import say
-from wetside.app.terminal import Terminal, refuse_reason
-from wetside.commands.arguments import this_terminal
-from wetside.errors import JournalUnusable, Refused, UsageError
-from wetside.files.settings import JOURNAL, Places, Settings
+from wetside.app.terminal import Terminal
+from wetside.files.settings import Places, Settings
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
     from wetside.app.probe import Probe
+    from wetside.commands.tonight import Evening
     from wetside.storage.session_lock import LockHolder
     from wetside.storage.store import Store
 
-
-def usable_terminal(plain: bool) -> Terminal:
-    """The terminal, which will do for what is asked; UsageError with a pointer to `--plain` when it will not."""
-    terminal = this_terminal()
-    reason = None if plain else refuse_reason(terminal)
-    if reason is not None:
-        raise UsageError(reason)
-    return terminal
+PRACTICE_SETUP: Final = "three-rolls"
+PRACTICE_SPEED: Final = 20.0
+TOUR_SPEED: Final = 1.0
 
 
-def lead(
+def begin(
+    store: Store,
+    places: Places,
+    evening: Evening,
+    settings: Settings,
+    *,
+    practice: bool = False,
+    speed: float = 1.0,
+) -> SessionController:
+    """Begin a session of this evening in the journal."""
+    from wetside.app.session_factory import begin_session, terminal_name
+
+    return begin_session(
+        store,
+        places,
+        evening.plan,
+        evening.profile.text,
+        settings,
+        terminal=terminal_name(),
+        practice=practice,
+        speed=speed,
+    )
+
+
+def guide(
     controller: SessionController,
     terminal: Terminal,
     settings: Settings,
@@ -43,12 +54,11 @@ def lead(
     said: str = "",
     probe: Probe | None = None,
 ) -> int:
-    """Lead the session until it is left; gives the exit code. said: what stands as its message at first."""
+    """Guide the session until it is left; gives the exit code. said: added to its first message."""
     controller.probe = probe
     if said:
-        controller.key_state = replace(
-            controller.key_state, message=f"{controller.key_state.message} {said}".strip()
-        )
+        message = f"{controller.key_state.message} {said}".strip()
+        controller.key_state = replace(controller.key_state, message=message)
     if plain:
         from wetside.plain.guide import run_plain
 
@@ -62,7 +72,7 @@ def lead(
 
 
 def say_how_to_go_on(controller: SessionController) -> None:
-    """After the full screen: where the session stands, on stderr."""
+    """On stderr, after the full screen: how to go on with the session, or how to get its record."""
     state = controller.state
     if controller.read_only:
         return
@@ -70,51 +80,9 @@ def say_how_to_go_on(controller: SessionController) -> None:
 
     program = program_for(controller)
     if state.outcome is None:
-        words = f"the session stays open; go on with: {program} resume {state.session}"
+        say(f"the session stays open; go on with: {program} resume {state.session}")
     else:
-        words = f"the record: {program} export {state.session} --format markdown"
-    say(words)
-
-
-def own_profiles(places: Places) -> Path:
-    """The folder of the person's own profiles; it need not exist."""
-    return places.data / "profiles"
-
-
-def own_setups(places: Places) -> Path:
-    """The folder of the person's own setups; it need not exist."""
-    return places.data / "setups"
-
-
-def has_journal(places: Places) -> bool:
-    """Whether anything was ever kept; where not, none need be made to read it.
-
-    True also where that cannot be found out, as in another user's folder: opening it then says why.
-    """
-    try:
-        os.lstat(places.data / JOURNAL)
-    except (FileNotFoundError, ValueError):
-        return False
-    except OSError:
-        return True
-    return True
-
-
-def unfinished_stream(store: Store) -> str:
-    """The unfinished session that was begun last, a practice only where there is no other.
-
-    One that cannot be read is passed over where there is another.
-    """
-    from wetside.storage.sessions import PRACTICES, load, unfinished
-
-    streams = sorted((row.stream for row in unfinished(store)), key=lambda stream: stream.startswith(PRACTICES))
-    if not streams:
-        raise Refused("No session is unfinished: `wetside sessions` lists them all.")
-    for stream in streams[:-1]:
-        with suppress(JournalUnusable):
-            load(store, stream)
-            return stream
-    return streams[-1]
+        say(f"the record: {program} export {state.session} --format markdown")
 
 
 def other_evening(store: Store) -> str:

@@ -1,30 +1,33 @@
-"""Makes each screen that plans, reviews, looks back, looks after the bottles or changes settings, with its ports.
-
-`navigation.py` opens and leaves them; what it offers them is `screen_host.py`.
-"""
+"""Makes the screens for planning, review, past sessions, shelf, own kit and settings, with their ports."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import date, datetime
+from typing import Any, Protocol
 
+from textual.screen import Screen
+
+from wetside.app.clock import Clock
+from wetside.app.controller import SessionController
 from wetside.app.session_factory import revisit_session, terminal_name
 from wetside.app.session_start import rfc3339
 from wetside.app.setup_fields import Units
 from wetside.app.setup_form import empty_bench, own_bench
+from wetside.app.terminal import Terminal
 from wetside.commands.export import exported
-from wetside.commands.kit import mixing_evening, wanted
-from wetside.commands.practise import SETUP
-from wetside.commands.run_session import other_evening, own_profiles, own_setups
-from wetside.commands.screen_host import ScreenHost
+from wetside.commands.run_session import PRACTICE_SETUP, other_evening
+from wetside.commands.sessions import began_words
 from wetside.commands.tonight import (
     Evening,
     all_setups,
     find_setup,
+    mixing_evening,
     planned,
     process,
     profiles_by_name,
+    wanted,
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
@@ -32,26 +35,63 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import MixKit
 from wetside.domain.shelf.debit import bench_after
-from wetside.domain.shelf.setup_bottles import kit_offers, left_after, offers
+from wetside.domain.shelf.setup_bottles import KitLeft, kit_offers, left_after, offers
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import read_profile
-from wetside.files.settings import Settings
+from wetside.files.settings import Places, Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
+from wetside.present.shelf_text import kit_left_text
+from wetside.present.view_model import outcome_words
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
+from wetside.storage.store import Store
 from wetside.tui.kit_sheet_screen import KitSheetScreen
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, GUESSED, LAST_BENCH, PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
-from wetside.tui.sessions_screen import NOT_FINISHED, PastScreen, PastSession
+from wetside.tui.sessions_screen import PastScreen, PastSession
 from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
+
+
+class ScreenHost(Protocol):
+    """What a screen's ports may ask of the run of the full screen (`navigation.Navigator`).
+
+    wrong: what is wrong with the settings file, "" for nothing.
+    """
+
+    terminal: Terminal
+    places: Places
+    settings: Settings
+    wrong: str
+
+    @property
+    def clock(self) -> Clock: ...
+
+    @property
+    def journal(self) -> Store: ...
+
+    def now(self) -> datetime: ...
+
+    def open(self, screen: Screen[Any]) -> None: ...
+
+    def close(self) -> None: ...
+
+    def go_home(self, words: str = "") -> None: ...
+
+    def say(self, problem: WetsideError) -> None: ...
+
+    def begin(self, evening: Evening) -> None: ...
+
+    def guide(self, controller: SessionController) -> None: ...
+
+    def take_settings(self) -> None: ...
 
 
 def plan_screen(navigator: ScreenHost) -> PlanScreen:
@@ -99,11 +139,11 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
         profile=evening.profile,
         starts_at=navigator.now(),
         said=other_evening(navigator.journal),
-        after=_after(navigator, evening.plan),
+        after=tuple(map(kit_left_text, _after(navigator, evening.plan))),
     )
 
 
-def _after(navigator: ScreenHost, plan: Plan) -> tuple[str, ...]:
+def _after(navigator: ScreenHost, plan: Plan) -> tuple[KitLeft, ...]:
     """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
@@ -118,16 +158,12 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
     by_session = {each.session: each for each in told}
     for row in listed:
         went = None if row.practice else by_session.get(row.session)
-        outcome: str = row.outcome or NOT_FINISHED
-        if row.outcome == "complete with deviations":
-            outcome = f"{outcome} ({row.deviations})"
-        began = datetime.fromisoformat(row.began_wall).astimezone()
         rows.append(
             PastSession(
                 session=row.session,
                 title=row.title,
-                began=f"{began:%Y-%m-%d %H:%M}",
-                outcome=outcome,
+                began=began_words(row),
+                outcome=outcome_words(row.outcome, row.deviations),
                 practice=row.practice,
                 trouble=row.trouble,
                 went=went_in_words(went) if went is not None else (),
@@ -153,8 +189,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
     def mixable() -> tuple[Profile, ...]:
         return tuple(
-            read_profile(path, own_profiles(navigator.places))
-            for path in profiles_by_name(navigator.places).values()
+            read_profile(path, navigator.places.profiles) for path in profiles_by_name(navigator.places).values()
         )
 
     def mix(command: MixKit, back: Callable[[], None]) -> None:
@@ -163,15 +198,8 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
             back()
 
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
-        kit = wanted(
-            navigator.places,
-            navigator.settings,
-            _today(navigator),
-            command.name,
-            volumes,
-            command.price,
-            navigator.journal,
-        )
+        today = _today(navigator)
+        kit = wanted(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
         navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), left))
 
     ports = ShelfPorts(
@@ -189,7 +217,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
 def kit_sheet_screen(navigator: ScreenHost) -> KitSheetScreen:
     """The questions about one's own kit; what came of them is said at home."""
-    return KitSheetScreen(navigator.terminal, own_profiles(navigator.places), navigator.go_home)
+    return KitSheetScreen(navigator.terminal, navigator.places.profiles, navigator.go_home)
 
 
 def settings_screen(navigator: ScreenHost) -> SettingsScreen:
@@ -209,8 +237,8 @@ def settings_screen(navigator: ScreenHost) -> SettingsScreen:
         "Where files live",
         f"  Journal: {navigator.places.data}",
         f"  Its last {KEPT} copies, one at each close: {navigator.places.data / FOLDER}",
-        f"  Your setups: {own_setups(navigator.places)}",
-        f"  Your processes: {own_profiles(navigator.places)}",
+        f"  Your setups: {navigator.places.setups}",
+        f"  Your processes: {navigator.places.profiles}",
         f"  Settings: {navigator.places.settings}",
         "",
         *([navigator.wrong, ""] if navigator.wrong else []),
@@ -223,7 +251,7 @@ def settings_screen(navigator: ScreenHost) -> SettingsScreen:
 def _bench(navigator: ScreenHost, name: str) -> Setup:
     error_c = navigator.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
-        first = read_setup(find_setup(SETUP, navigator.places)).profile
+        first = read_setup(find_setup(PRACTICE_SETUP, navigator.places)).profile
         return empty_bench(process(first, navigator.places), first, error_c)
     if name == LAST_BENCH[0] and (last := _last_bench(navigator)):
         return last[0]
@@ -249,7 +277,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
             break
     for name, path in all_setups(navigator.places).items():
         with suppress(FileUnusable, OSError):
-            if path.parent == own_setups(navigator.places) and not (setup := read_setup(path)).invented:
+            if path.parent == navigator.places.setups and not (setup := read_setup(path)).invented:
                 found.append((path.stat().st_mtime, _own(navigator, setup), f"Your own bench, from {name}.toml."))
     return max(found, key=lambda each: each[0])[1:] if found else None
 
@@ -272,14 +300,14 @@ def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
             option = (name, f"(invented) {setup.title}" if setup.invented else setup.title)
         except FileUnusable:
             option = (name, f"{name} (cannot be read)")
-        (own if path.parent == own_setups(navigator.places) else examples).append(option)
+        (own if path.parent == navigator.places.setups else examples).append(option)
     return (EMPTY_BENCH, *([LAST_BENCH] if _last_bench(navigator) else []), *own, *examples)
 
 
 def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
     """The person's own files, then those that ship."""
     found = []
-    own = own_profiles(navigator.places)
+    own = navigator.places.profiles
     for name, path in sorted(profiles_by_name(navigator.places).items(), key=lambda each: each[1].parent != own):
         try:
             found.append((name, read_profile(path, own).title))
@@ -290,7 +318,7 @@ def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
 
 def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
     """Keep a setup as a file of the person's own; gives back where."""
-    folder = own_setups(navigator.places)
+    folder = navigator.places.setups
     folder.mkdir(mode=0o700, exist_ok=True)
     path = folder / f"{slug(name)}.toml"
     write_whole(path, write_setup(setup))

@@ -1,4 +1,4 @@
-"""`wetside sessions`: past and unfinished sessions as a list, how the latest went, and the person's own trends."""
+"""`wetside sessions`: past and unfinished sessions, how the latest went, and the person's own trends."""
 
 from __future__ import annotations
 
@@ -6,36 +6,42 @@ import argparse
 import sys
 from dataclasses import asdict
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import command_parser, json_text, print_lines, this_terminal
-from wetside.commands.damage import damage_words
+from wetside.commands.arguments import (
+    add_json,
+    command_parser,
+    journal_to_read,
+    json_text,
+    print_lines,
+    this_terminal,
+)
+from wetside.commands.salvage import damage_words
 from wetside.files.settings import Places, read_settings
 
 if TYPE_CHECKING:
     from wetside.export.past_sessions import PastEvening
     from wetside.storage.sessions import SessionSummary
-    from wetside.storage.store import Store
 
-EPILOG = """\
+EPILOG: Final = """\
 The session begun last comes first: the latest twenty, and every one that is not finished. With --went
 the latest ten real ones say how they went, plan against actual, and how their negatives came out; below stand your
 own trends: how far off the developer was as its bath began, and how long pouring out took.
 Times are local; JSON has them in UTC, spans in seconds, differences in °C, and under "more" how many are left out.
 example: wetside sessions --went"""
 
-LISTED = 20
+LISTED: Final = 20
 """A list of the latest that a person sees whole, in one window (our own number)."""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
-    parser = command_parser(subparsers, "sessions", "past and unfinished sessions, and how they went", EPILOG)
+def add_sessions(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command."""
+    words = "past and unfinished sessions, and how they went"
+    parser = command_parser(subparsers, run, "sessions", words, EPILOG)
     parser.add_argument("--went", action="store_true", help="also how the latest ten went, and your own trends")
     parser.add_argument("--all", action="store_true", help="every session; with --went, how each of them went")
-    parser.add_argument("--json", action="store_true", help="as JSON, with stable keys")
-    return parser
+    add_json(parser)
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -54,25 +60,20 @@ def _summaries(
     places: Places, every: bool, went: bool
 ) -> tuple[tuple[SessionSummary, ...], int, tuple[PastEvening, ...]]:
     """The sessions in short, how many more there are, and how those that are told of went."""
-    from wetside.commands.run_session import has_journal
+    with journal_to_read(places) as store:
+        if store is None:
+            return (), 0, ()
+        from wetside.storage.sessions import newest
 
-    if not has_journal(places):
-        return (), 0, ()
-    from wetside.storage.sessions import newest
-    from wetside.storage.store import open_store
-
-    with open_store(places, read_only=True) as store:
         if words := damage_words(store, places):
             say(words)
         rows, more = newest(store, None if every else LISTED)
-        return rows, more, _went(store, rows, every) if went else ()
+        if not went:
+            return rows, more, ()
+        from wetside.domain.calc.learning import SESSIONS_REMEMBERED
+        from wetside.export.past_sessions import past_evenings
 
-
-def _went(store: Store, rows: tuple[SessionSummary, ...], every: bool) -> tuple[PastEvening, ...]:
-    from wetside.domain.calc.learning import SESSIONS_REMEMBERED
-    from wetside.export.past_sessions import past_evenings
-
-    return past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
+        return rows, more, past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
 
 
 def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening, ...], places: Places) -> None:
@@ -131,14 +132,18 @@ def _row(row: SessionSummary, session: PastEvening | None) -> dict[str, object]:
     }
 
 
+def began_words(row: SessionSummary) -> str:
+    """When it began, in local time: "2031-03-01 21:05"."""
+    return f"{datetime.fromisoformat(row.began_wall).astimezone():%Y-%m-%d %H:%M}"
+
+
 def _line(row: SessionSummary) -> str:
+    from wetside.domain.calc.wording import counted
+    from wetside.present.view_model import outcome_words
     from wetside.sanitize import coded
 
-    began = datetime.fromisoformat(row.began_wall).astimezone()
-    outcome: str = row.outcome or "not finished"
-    if row.outcome == "complete with deviations":
-        outcome = f"{outcome} ({row.deviations})"
+    outcome = outcome_words(row.outcome, row.deviations)
     practice = " (practice)" if row.practice else ""
     trouble = f"; CANNOT BE READ: {coded(row.trouble)}" if row.trouble else ""
-    rolls = f", {len(row.rolls)} roll{'s' if len(row.rolls) != 1 else ''}" if row.rolls else ""
-    return f"{row.session}  {began:%Y-%m-%d %H:%M}  {outcome}{practice}: {coded(row.title)}{rolls}{trouble}"
+    rolls = f", {counted(len(row.rolls), 'roll')}" if row.rolls else ""
+    return f"{row.session}  {began_words(row)}  {outcome}{practice}: {coded(row.title)}{rolls}{trouble}"

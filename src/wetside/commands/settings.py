@@ -20,14 +20,12 @@ defaults: each one's own stands in its explanation.
 example: wetside settings --write"""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add the command's arguments."""
-    parser = command_parser(subparsers, "settings", "your settings, explained", EPILOG)
+def add_settings(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command."""
+    parser = command_parser(subparsers, run, "settings", "your settings, explained", EPILOG)
     parser.add_argument("--write", action="store_true", help="write the explained file, if there is none yet")
-    parser.add_argument(
-        "--force", action="store_true", help="write it over the one there is, keeping what is good in it"
-    )
-    return parser
+    force = "write it over the one there is, keeping what is good in it"
+    parser.add_argument("--force", action="store_true", help=force)
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -44,7 +42,6 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     made = "" if places.settings.exists() else " (not there yet: `wetside settings --write` makes it)"
     say(f"settings: {shown_path(places.settings)}{made}")
     say(f"data folder: {shown_path(places.data)}")
-    say(
-        f"copies of the journal: {shown_path(places.data / FOLDER)} (made at each close; the last {KEPT} are kept)"
-    )
+    copies = shown_path(places.data / FOLDER)
+    say(f"copies of the journal: {copies} (made at each close; the last {KEPT} are kept)")
     return 0

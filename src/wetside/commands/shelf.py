@@ -1,31 +1,30 @@
 """`wetside shelf`: the bottles as text or JSON, and every act on them from the command line.
 
-One job: between arguments and the shelf's commands. Data goes to stdout, cautions and questions to stderr. Bad
-input is one sentence, raised as an error of `errors.py`; nothing is decided here.
+The arguments become commands of the shelf, which decides. Data goes to stdout, cautions and questions to stderr.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
-from dataclasses import asdict
+from collections.abc import Iterable
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import MATERIALS, PRICE, add_kit, command_parser, json_text
-from wetside.domain.calc.wording import VolumeUnit, volume
+from wetside.commands.arguments import MATERIALS, PRICE, Ask, add_kit, command_parser, journal_to_read, json_text
+from wetside.domain.calc.wording import volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
-from wetside.domain.shelf.report import BottleReport, bottle_report, order_words, report
+from wetside.domain.shelf.report import BottleReport, bottle_report, order_again, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
+from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 
@@ -42,11 +41,10 @@ the fresh solution did. `wetside mix PROFILE` leads you through mixing a kit and
 example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 36"""
 
 
-def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.ArgumentParser:
-    """Add `shelf` and its acts to the program's commands."""
-    parser = command_parser(
-        subparsers, "shelf", "the bottles: their age, what is left in them, what to do", EPILOG
-    )
+def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add the command and its acts."""
+    words = "the bottles: their age, what is left in them, what to do"
+    parser = command_parser(subparsers, run, "shelf", words, EPILOG)
     _json(parser)
     acts = parser.add_subparsers(dest="act", metavar="ACT", title="acts", required=False)
     parser.set_defaults(act="list", all=False, json=False)
@@ -86,18 +84,17 @@ def add_parser(subparsers: argparse._SubParsersAction[Any]) -> argparse.Argument
     discard.add_argument("--reason", required=True, help="why: spent, past its date, spoilt")
     discard.add_argument("--yes", action="store_true", help="I have read where it goes")
     _on(discard)
-    return parser
 
 
 def run(
     args: argparse.Namespace,
     places: Places,
     *,
-    ask: Callable[[str], str] | None = None,
+    ask: Ask | None = None,
     clock: Clock | None = None,
     out: TextIO | None = None,
 ) -> int:
-    """Do what `args` ask for. `ask` puts a question to the person and gives the answer; None: nobody is there."""
+    """Do the act that is asked for."""
     now = (clock or SystemClock()).now().wall
     out = out or sys.stdout
     if args.act == "guide":
@@ -123,49 +120,39 @@ def run(
 
 
 def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) -> int:
-    shelf = _read(places)
+    """Print the shelf, a bottle's record, or labels."""
+    with journal_to_read(places) as store:
+        shelf = ShelfState() if store is None else load_shelf(store)
     today = now.astimezone().date()
     if args.act == "show":
         bottle = find(shelf, args.bottle)
         if args.json:
-            told = [asdict(bottle_report(shelf, bottle, today))]
-            out.write(json_text({"today": today.isoformat(), "bottles": told}))
-        else:
-            unit = read_settings(places.settings).volume_unit
-            _show(bottle, bottle_report(shelf, bottle, today), unit, out)
-        return 0
-    if args.act == "label":
-        chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
-        from wetside.present.bottle_label import label_of
+            _write_json((bottle_report(shelf, bottle, today),), today, out)
+            return 0
+        from wetside.tui.shelf_rows import record_lines
 
+        unit = read_settings(places.settings).volume_unit
+        lines = record_lines(bottle_report(shelf, bottle, today), bottle.figures, unit)
+        out.writelines(f"{line}\n" for line in lines)
+    elif args.act == "label":
+        from wetside.present.labels import label_of
+
+        chosen = tuple(find(shelf, id_) for id_ in args.bottle) or shelf.standing()
         labels = (label_of(bottle_report(shelf, each, today), each.figures) for each in chosen)
         out.write("\n".join("".join(f"{line}\n" for line in label) for label in labels))
-        return 0
-    bottles = tuple(shelf.bottles.values()) if args.all else shelf.standing()
-    if args.json:
-        shown = {bottle.id for bottle in bottles}
-        listed = [asdict(each) for each in report(shelf, today) if each.id in shown]
-        out.write(json_text({"today": today.isoformat(), "bottles": listed}))
-    elif not bottles:
-        out.write("The shelf is empty: write a kit down with `wetside shelf mix`.\n")
     else:
-        _write(shelf, bottles, args, now, places, out)
+        bottles = tuple(shelf.bottles.values()) if args.all else shelf.standing()
+        if args.json:
+            shown = {bottle.id for bottle in bottles}
+            _write_json((each for each in report(shelf, today) if each.id in shown), today, out)
+        elif bottles:
+            _write(shelf, bottles, args, now, places, out)
+        else:
+            out.write("The shelf is empty: write a kit down with `wetside shelf mix`.\n")
     return 0
 
 
-def _read(places: Places) -> ShelfState:
-    """The shelf; an empty one where there is no journal yet, and none is made."""
-    from wetside.commands.run_session import has_journal
-
-    if not has_journal(places):
-        return ShelfState()
-    with open_store(places, read_only=True) as store:
-        return load_shelf(store)
-
-
-def _command(
-    args: argparse.Namespace, places: Places, store: Store, now: datetime, ask: Callable[[str], str] | None
-) -> c.Command:
+def _command(args: argparse.Namespace, places: Places, store: Store, now: datetime, ask: Ask | None) -> c.Command:
     today = now.astimezone().date().isoformat()
     on: str = args.on or today
     match args.act:
@@ -198,7 +185,7 @@ def _command(
             raise UsageError(f"There is no `wetside shelf {args.act}`: see `wetside shelf --help`.")
 
 
-def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Callable[[str], str] | None) -> None:
+def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> None:
     """The disposal caution, before anything is written down; --yes or a typed yes goes on."""
     where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
     say(f"CAUTION: {where}")
@@ -222,14 +209,14 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
-    from wetside.commands.kit import wanted
+    from wetside.commands.tonight import wanted
     from wetside.present.mixing_plan import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
     volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
-    return guide_lines(
-        mixing_plan(profile, wanted(places, read_settings(places.settings), today, "", volumes, None))
-    )
+    with journal_to_read(places) as store:
+        kit = wanted(store, read_settings(places.settings), today, "", volumes, None)
+    return guide_lines(mixing_plan(profile, kit))
 
 
 def _volume(text: str, places: Places) -> float:
@@ -249,8 +236,7 @@ def _write(
     today = now.astimezone().date()
     reports = {bottle.id: bottle_report(shelf, bottle, today) for bottle in bottles}
     if args.json:
-        told = [asdict(each) for each in reports.values()]
-        out.write(json_text({"today": today.isoformat(), "bottles": told}))
+        _write_json(reports.values(), today, out)
         return
     unit = read_settings(places.settings).volume_unit
     cells = {
@@ -263,19 +249,16 @@ def _write(
         price = f", {kit.price:.2f} for the set" if kit.price is not None else ""
         if mine:
             out.write(f"{kit.name} ({kit.profile_title}), mixed on {kit.mixed_on}{price}\n")
-        if words := order_words((reports[id_] for id_ in mine), today):
+        if words := order_text(order_again((reports[id_] for id_ in mine), today)):
             out.write(f"  {words}\n")
         for id_ in mine:
             row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
-            out.write(f"  {row}  {reports[id_].words}\n")
+            out.write(f"  {row}  {status_text(reports[id_])}\n")
             out.writelines(f"  {'':<{widths[0]}}  ! {warning.text}\n" for warning in reports[id_].warnings)
 
 
-def _show(bottle: ShelfBottle, judged: BottleReport, unit: VolumeUnit, out: TextIO) -> None:
-    from wetside.tui.shelf_rows import record_lines
-
-    lines = record_lines(judged, bottle.figures, unit)
-    out.write("".join(f"{line}\n" for line in lines))
+def _write_json(bottles: Iterable[BottleReport], today: date, out: TextIO) -> None:
+    out.write(json_text({"today": today.isoformat(), "bottles": [report_json(each) for each in bottles]}))
 
 
 def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.ArgumentParser:

@@ -1,37 +1,45 @@
-"""From what a person names (a setup, a profile) to files, and on to tonight's plan.
+"""From what a person names (a setup, a profile, a file) to what is in it, and on to the plan of tonight.
 
-One job: find, read, and hand to the planner with the person's own habits and shelf. It shows nothing and begins
-no session.
+The plan is made with the person's own habits and shelf. Nothing is shown here, and no session is begun.
 """
 
 from __future__ import annotations
 
 import os
+from collections.abc import Collection
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from wetside.app.clock import Clock, SystemClock
-from wetside.commands.run_session import has_journal, own_profiles, own_setups
+from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
-from wetside.domain.calc.wording import minutes_seconds
+from wetside.domain.calc.wording import Units, minutes_seconds
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.bath_figures import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
-from wetside.domain.planning.drain_lead import longest_drain_lead_s
-from wetside.domain.planning.plan import Plan, Worry
-from wetside.domain.planning.planner import Habits, make_plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.baths import longest_drain_lead_s
+from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.plan import Plan, WarningText
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.settings import Places, Settings
 from wetside.files.setup_file import read_setup
+from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
-from wetside.present.profile_notes import profile_notes
+from wetside.present.profile_sheet import profile_notes
 
-STILL_INVENTED: Final = Worry(
+if TYPE_CHECKING:
+    from wetside.domain.shelf.state import ShelfState
+    from wetside.present.mixing_plan import Wanted
+    from wetside.storage.store import Store
+
+STILL_INVENTED: Final = WarningText(
     "still-invented",
     "The setup says invented = true, as the example it was copied from does, and its record will say so too: take "
     "that line out for film of your own.",
@@ -51,10 +59,10 @@ def all_setups(places: Places) -> dict[str, Path]:
     """Every setup by name; one of the person's own stands in place of a shipped one of the same name."""
     found = {path.stem: path for path in shipped_setups()}
     try:
-        found |= {path.stem: path for path in sorted(own_setups(places).glob("*.toml"))}
+        found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
     except OSError as problem:
         why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable((f"{own_setups(places)} cannot be read: {why}.",)) from None
+        raise FileUnusable((f"{places.setups} cannot be read: {why}.",)) from None
     return found
 
 
@@ -70,25 +78,54 @@ def find_setup(name: str, places: Places) -> Path:
     known = all_setups(places)
     if name in known:
         return known[name]
+    raise _unknown("setup", name, known)
+
+
+def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "setup"]]:
+    """The file a person means, and which kind it is. Raises FileUnusable when there is none, or it is neither."""
+    if is_path(name):
+        path = Path(name).expanduser()
+        return path, _kind_of(path)
+    profiles, setups = profiles_by_name(places), all_setups(places)
+    if name in profiles:
+        return profiles[name], "profile"
+    if name in setups:
+        return setups[name], "setup"
+    raise _unknown("profile or setup", name, sorted((*profiles, *setups)))
+
+
+def _kind_of(path: Path) -> Literal["profile", "setup"]:
+    """A profile has steps or stages, a setup has rolls or a tank."""
+    data = parse(read_text(path), path.name).data
+    if data.keys() & {"based_on", "with", "steps", "stages", "solutions"}:
+        return "profile"
+    if data.keys() & {"rolls", "tank", "bottles"}:
+        return "setup"
+    raise FileUnusable(
+        (f"{quoted(path.name)}: neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.",)
+    )
+
+
+def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
     near = nearest_of(name, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    raise FileUnusable((f'There is no setup "{quoted(name)}"; {hint}. A file is named with its .toml.',))
+    return FileUnusable((f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.',))
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
     """The profile a setup names: by name, or as a file as seen from the setup's own folder."""
-    found = find_profile(setup.profile, own_profiles(places))
-    return read_profile(setup_file.parent / found if is_path(setup.profile) else found, own_profiles(places))
+    found = find_profile(setup.profile, places.profiles)
+    return read_profile(setup_file.parent / found if is_path(setup.profile) else found, places.profiles)
 
 
 def process(name: str, places: Places) -> Profile:
     """The profile of this name or in this file."""
-    return read_profile(find_profile(name, own_profiles(places)), own_profiles(places))
+    return read_profile(find_profile(name, places.profiles), places.profiles)
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:
     """Every profile by name."""
-    return {path.stem: path for path in all_profiles(own_profiles(places))}
+    return {path.stem: path for path in all_profiles(places.profiles)}
 
 
 def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | None = None) -> Evening:
@@ -110,35 +147,43 @@ def planned(
     own = habits(places, settings)
     plan = make_plan(profile, setup, own, today)
     most_s = longest_drain_lead_s(plan.steps)
-    cut: tuple[Worry, ...] = ()
+    cut: tuple[WarningText, ...] = ()
     if own.drain_lead_s > most_s and own.drain_lead_s != settings.drain_lead_s:
         # What was set by hand stays, with the plan's own worry; what was only learned gives way.
         plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
-        cut = (_lead_cut(own.drain_lead_s, most_s),)
-    notes = tuple(Worry("note-on-profile", note) for note in profile_notes(profile))
+        text = (
+            f"Pouring out took you {minutes_seconds(own.drain_lead_s)} the last times, too long for tonight's"
+            f" shortest bath: the call comes {minutes_seconds(most_s)} before the end, a quarter of that bath."
+        )
+        cut = (WarningText("drain-lead", text),)
+    notes = tuple(WarningText("note-on-profile", note) for note in profile_notes(profile))
     more = (*cut, *notes, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
     plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
 
 
-def _lead_cut(learned_s: float, most_s: float) -> Worry:
-    text = (
-        f"Pouring out took you {minutes_seconds(learned_s)} the last times, too long for tonight's shortest bath:"
-        f" the call comes {minutes_seconds(most_s)} before the end, a quarter of that bath."
-    )
-    return Worry("drain-lead", text)
-
-
 def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
     """How many rolls each shelf kit of this plan has left after it, in words; () without a shelf kit."""
-    if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
+    if not _from_the_shelf(plan.setup):
         return ()
     from wetside.domain.shelf.setup_bottles import left_after
-    from wetside.storage.shelf import load_shelf
-    from wetside.storage.store import open_store
+    from wetside.present.shelf_text import kit_left_text
 
-    with open_store(places, read_only=True) as store:
-        return left_after(plan, load_shelf(store), SystemClock().now().wall.astimezone().date())
+    left = left_after(plan, _shelf(places), SystemClock().now().wall.astimezone().date())
+    return tuple(map(kit_left_text, left))
+
+
+def _from_the_shelf(setup: Setup) -> bool:
+    """Whether any bottle of it stands on the shelf: where none does, the journal is not opened."""
+    return any(bottle.shelf_id is not None for bottle in setup.bottles)
+
+
+def _shelf(places: Places) -> ShelfState:
+    from wetside.domain.shelf.state import ShelfState
+    from wetside.storage.shelf import load_shelf
+
+    with journal_to_read(places) as store:
+        return ShelfState() if store is None else load_shelf(store)
 
 
 def refuse_unfit(plan: Plan) -> None:
@@ -163,60 +208,107 @@ def habits(places: Places, settings: Settings) -> Habits:
 
 
 def _past_drains_s(places: Places) -> tuple[float, ...]:
-    if not has_journal(places):
-        return ()
-    from wetside.export.past_sessions import past_leads
-    from wetside.storage.store import open_store
+    with journal_to_read(places) as store:
+        if store is None:
+            return ()
+        from wetside.export.past_sessions import past_drains_s
 
-    with open_store(places, read_only=True) as store:
-        return past_leads(store).drain_s
+        return past_drains_s(store)
 
 
-def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
-    """What was seen on negatives the last times with this process or these bottles; good news worries nobody.
+def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
+    """What was seen on negatives the last times with this process or these bottles, where it was no good news.
 
     After it, what the densities of these bottles' rolls say of the developer's time.
     """
-    if not has_journal(places):
-        return ()
-    from wetside.export.density_drift import times_suggested
-    from wetside.export.past_sessions import looks_before
-    from wetside.storage.store import open_store
+    with journal_to_read(places) as store:
+        if store is None:
+            return ()
+        from wetside.export.density_drift import times_suggested
+        from wetside.export.past_sessions import looks_before
 
-    bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}
-    with open_store(places, read_only=True) as store:
+        bottles = {each.shelf_id: each.used_rolls for each in setup.bottles if each.shelf_id is not None}
         looks = looks_before(store, profile.id, bottles)
         times = times_suggested(store, bottles) if bottles else ()
-    return (
-        *(Worry("looked-before", text) for text in looks),
-        *(Worry("time-suggested", text) for text in times),
-    )
+        return (
+            *(WarningText("looked-before", text) for text in looks),
+            *(WarningText("time-suggested", text) for text in times),
+        )
 
 
-def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[Worry, ...]:
+def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
     """What was taken from a kit that was mixed for another process."""
-    if all(bottle.shelf_id is None for bottle in setup.bottles):
+    if not _from_the_shelf(setup):
         return ()
     from wetside.domain.shelf.setup_bottles import of_another_process
-    from wetside.storage.shelf import load_shelf
-    from wetside.storage.store import open_store
+    from wetside.present.shelf_text import other_process_text
 
-    with open_store(places, read_only=True) as store:
-        return tuple(
-            Worry("other-process", text) for text in of_another_process(profile, setup, load_shelf(store))
-        )
+    found = of_another_process(profile, setup, _shelf(places))
+    return tuple(WarningText("other-process", other_process_text(*each, profile.title)) for each in found)
 
 
 def with_the_shelf(setup: Setup, places: Places) -> Setup:
     """The setup with what the shelf knows of its bottles; CheckFailed when one of them cannot be used."""
-    if all(bottle.shelf_id is None for bottle in setup.bottles):
+    if not _from_the_shelf(setup):
         return setup
     from wetside.domain.shelf.setup_bottles import with_shelf
-    from wetside.domain.shelf.state import ShelfState
-    from wetside.storage.shelf import load_shelf
-    from wetside.storage.store import open_store
 
-    if not has_journal(places):
-        return with_shelf(setup, ShelfState())
-    with open_store(places, read_only=True) as store:
-        return with_shelf(setup, load_shelf(store))
+    return with_shelf(setup, _shelf(places))
+
+
+def kept_in_bottles(profile: Profile) -> tuple[str, ...]:
+    """What a mixing evening mixes unless told otherwise; what is used once is mixed on the day it is used."""
+    from wetside.domain.shelf.decide import bottled
+
+    return tuple(s.id for s in profile.solutions if s.storage == "bottle") or bottled(profile)
+
+
+def wanted(
+    store: Store | None,
+    settings: Settings,
+    today: date,
+    name: str,
+    bottles: tuple[tuple[str, float], ...],
+    price: float | None,
+) -> Wanted:
+    """A kit of today by the person's own units and taps; store: the journal, None where there is none.
+
+    bottles: (solution id, ml). Refused as the shelf refuses its name or price.
+    """
+    from wetside.domain.shelf.decide import kit_name, kit_price
+    from wetside.present.mixing_plan import Wanted
+
+    taps = _own_taps(store) if store is not None else None
+    return Wanted(
+        kit_name(name or f"Kit of {today.isoformat()}"),
+        bottles,
+        today.isoformat(),
+        kit_price(price),
+        taps=taps or Water(),
+        taps_guessed=taps is None,
+        units=Units(settings.temperature_unit, settings.volume_unit),
+    )
+
+
+def mixing_evening(profile: Profile, wanted: Wanted) -> Evening:
+    """The evening that mixes a kit."""
+    from wetside.present.mixing_plan import mixing_plan
+
+    plan = mixing_plan(profile, wanted)
+    return Evening(plan.setup, profile, plan)
+
+
+def _own_taps(store: Store) -> Water | None:
+    """The taps of the person's own latest evening that can be read; None without one, and never an example's."""
+    from wetside.storage.sessions import load, summaries
+
+    for row in summaries(store):
+        if not row.developed:
+            continue
+        try:
+            began = load(store, row.stream)[0]
+        except JournalUnusable:
+            continue
+        if began.kind == "session_began" and not began.plan.setup.invented:
+            return began.plan.setup.water
+    return None

@@ -65,6 +65,7 @@ COLUMNS: Final = {
     "left": "the guide went on",
     "readings": "all of them, in words",
     "deviations": "all of them, in words",
+    "roll_numbers": "of its rolls; only where the archive has numbers",
 }
 """Every column in its order, and what stands in it; spans in s, volumes in ml, moments as RFC 3339."""
 _SIX_PLACES = ("factor_temperature", "factor_use", "factor_push", "dose")
@@ -75,7 +76,9 @@ JSONL_FORMAT: Final = 2
 
 def export_csv(log: SessionLog) -> str:
     """A header and one row a step (RFC 4180)."""
-    return csv_text(COLUMNS, (_row(log, step) for step in log.steps))
+    columns = [name for name in COLUMNS if name != "roll_numbers" or log.roll_numbers]
+    values = (_values(log, step) for step in log.steps)
+    return csv_text(columns, ([_cell(name, row[name]) for name in columns] for row in values))
 
 
 def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
@@ -99,12 +102,15 @@ def figure_cell(value: float | None, places: int) -> str:
     return "" if value is None else f"{value:.{places}f}"
 
 
-def _row(log: SessionLog, step: StepLog) -> list[str]:
+def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
+    """The values of one row by column; every other field of the step too."""
     planned = log.plan.step(step.id)
+    rolls = [batch.rolls for batch in log.plan.batches if batch.number == step.batch]
+    mine = (step.roll,) if step.roll is not None else rolls[0] if rolls else ()
     factors = planned.factors if step.planned_s is not None else None
     low_c, high_c = planned.range_c or (None, None)
     of_step = {part.name: getattr(step, part.name) for part in fields(step)}
-    values: dict[str, object] = of_step | {
+    return of_step | {
         "format": log.format,
         "session": log.session,
         "standing": log.standing,
@@ -127,16 +133,16 @@ def _row(log: SessionLog, step: StepLog) -> list[str]:
             for row in log.deviations
             if row.step == step.id
         ),
+        "roll_numbers": "; ".join(log.roll_numbers[roll] for roll in mine if roll < len(log.roll_numbers)),
     }
-    return [_cell(values[name], 6 if name in _SIX_PLACES else 3) for name in COLUMNS]
 
 
-def _cell(value: object, places: int) -> str:
+def _cell(name: str, value: object) -> str:
     match value:
         case WallTime():
             return value.wall.isoformat(timespec="milliseconds")
         case float():
-            return figure_cell(value, places)
+            return figure_cell(value, 6 if name in _SIX_PLACES else 3)
         case None:
             return ""
         case _:
@@ -199,7 +205,11 @@ def export_toml(log: SessionLog) -> str:
         "format": log.format,
         "standing": log.standing,
         "tool": {"name": "wetside", "version": log.tool_version},
-        "session": {"id": log.session, **{name: getattr(log, name) for name in session}},
+        "session": {
+            "id": log.session,
+            **{name: getattr(log, name) for name in session},
+            "roll_numbers": log.roll_numbers or None,
+        },
         "profile": {"id": log.profile_id, "title": log.profile_title, "sha256": log.profile_sha256},
         "setup": log.plan.setup,
         **{name: getattr(log, name) for name in _ROWS},

@@ -1,8 +1,8 @@
-"""The drift of measured densities per developer bottle and per process, drawn small, and what it says of the time.
+"""The drift of measured densities per developer bottle and process, drawn small, and what follows for the time.
+time.
 
-One job: put the rolls of the archive into rows, oldest first, and say in words what `domain.archive.drift` finds.
-Edge markings differ from film to film, so only rolls of one stock are compared, and only unpushed ones. For a time
-only those of the latest state of a process count: a profile that was changed begins anew.
+Edge markings differ from film to film, so only unpushed rolls of one stock are compared. For a time only rolls of
+the current text of a process count: a profile that was changed begins anew.
 """
 
 from __future__ import annotations
@@ -67,14 +67,17 @@ def density_drifts(
         processes.setdefault((roll.process, *film), []).append(roll)
     return (
         *(_of_bottle(key[0], mine, now_rolls.get(key[0])) for key, mine in bottles.items()),
-        *(_of_process(mine) for mine in processes.values()),
+        *(
+            _drift(f"{mine[-1].process_title}, {_film(mine[-1])}", "30 days", _points(mine, _in_30_days))
+            for mine in processes.values()
+        ),
     )
 
 
 def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, ...]:
     """A sentence for each of these bottles of the shelf whose film surely says another time than planned.
 
-    None where the archive cannot be read: no plan waits for it.
+    () where the archive cannot be read: a plan is made without it.
     """
     if all(row.kind != "densities_measured" for row in store.read(ARCHIVE, despite_gaps=True)):
         return ()
@@ -93,10 +96,6 @@ def _of_bottle(shelf_id: str, rolls: Sequence[ArchivedRoll], now_rolls: float | 
     bottle = last.developer_bottle
     title = f"{bottle.label if bottle is not None else shelf_id} ({shelf_id}), {_film(last)}"
     return _drift(title, "roll", _points(rolls, _through_bottle), advice, len(points))
-
-
-def _of_process(rolls: Sequence[ArchivedRoll]) -> DensityDrift:
-    return _drift(f"{rolls[-1].process_title}, {_film(rolls[-1])}", "30 days", _points(rolls, _in_30_days))
 
 
 def _film(roll: ArchivedRoll) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from wetside.domain.calc.wording import counted, minutes_seconds, temperature, temperatures, trimmed, volume
-from wetside.domain.planning.agitation import LONGEST_S
+from wetside.domain.planning.baths import LONGEST_S
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.planning.setup import Roll
 from wetside.domain.profile.model import Kind
@@ -22,12 +22,16 @@ Row = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One table under its title. said: a sentence above it; heads: empty where a row is a name and its value."""
+    """One table under its title. heads: empty where a row is a name and its value; said: a sentence above it.
+
+    charted: the charts stand below it, on a page that has charts.
+    """
 
     title: str
     heads: Row
     rows: tuple[Row, ...]
     said: str = ""
+    charted: bool = False
 
 
 def title(log: SessionLog) -> str:
@@ -45,9 +49,9 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
     """The tables of the page that hold anything, what matters years later first; the ticks last, if wanted."""
     found = (
         Section("", (), _head(log)),
-        Section("Rolls", ("Roll", "Film", "Exposed", "Developed", "How it came out"), tuple(_rolls(log))),
+        _rolls(log),
         Section("Bottles", ("Bath", "Volume", "Filled"), _filled(log)),
-        Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log)),
+        Section("Baths", ("Bath", "Time", "Kept", "Temperature", "Why", "Agitation"), _baths(log), charted=True),
         _deviations(log),
         Section("Notes", ("When", "About", "In words"), tuple(_notes(log))),
         _timed(log),
@@ -182,14 +186,19 @@ def _kit(log: SessionLog) -> list[str]:
     return [f"{'; '.join(labels)}: {words}" for words, labels in together.items()]
 
 
-def _rolls(log: SessionLog) -> Iterable[Row]:
+def _rolls(log: SessionLog) -> Section:
+    """One row for each roll, with its number in the archive where that is kept."""
     fill_of = {roll: batch.number for batch in log.plan.batches for roll in batch.rolls}
+    rows = []
     for number, roll in enumerate(log.plan.setup.rolls):
         film = ", ".join(words for words in (roll.stock, roll.kind, roll.format) if words)
         push = "as exposed" if not roll.push else f"{'push' if roll.push > 0 else 'pull'} {roll.push:+g}"
         fill = f", fill {fill_of[number]}" if number in fill_of else ", in no fill"
         seen = "; ".join(note.text for note in log.notes if _of_a_roll(note) and note.roll == number)
-        yield roll.label, film, exposed(roll), push + fill, seen or "not noted"
+        numbered = log.roll_numbers[number : number + 1]
+        rows.append((*numbered, roll.label, film, exposed(roll), push + fill, seen or "not noted"))
+    heads = ("Roll", "Film", "Exposed", "Developed", "How it came out")
+    return Section("Rolls", ("Number", *heads) if log.roll_numbers else heads, tuple(rows))
 
 
 def _baths(log: SessionLog) -> tuple[Row, ...]:

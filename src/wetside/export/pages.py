@@ -82,7 +82,7 @@ def export_html(log: SessionLog, ticks: bool = False) -> str:
     body = [f"<h1>{name}</h1>", *((f"<p>{said}</p>",) if said else ())]
     for section in sections(log, ticks):
         body.append(_html(section))
-        if section.title == "Baths":
+        if section.charted:
             body += [
                 f"<figure>\n{chart.svg}\n<figcaption>{_text(chart.caption)}</figcaption>\n</figure>"
                 for chart in charts(log)

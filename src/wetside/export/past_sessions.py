@@ -22,7 +22,7 @@ from wetside.export.session_log import LOOKS, SessionLog, session_log
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.fault_table import WELL, look_of
+from wetside.present.film_faults import WELL, look_of
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 
@@ -69,26 +69,12 @@ class Trends:
     drain_s: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Leads:
-    """Seconds, one number a session (the median of its baths), the oldest session first.
-
-    drain_s: from the start of pouring out to the end of the bath, with nothing else done at the guide between.
-    transfer_s: from the start of pouring one bath out to the zero of the next clock, where that is a bath's. A
-    session without a usable bath adds nothing.
-    """
-
-    drain_s: tuple[float, ...] = ()
-    transfer_s: tuple[float, ...] = ()
-
-
 def past_evening(events: Sequence[e.Event]) -> PastEvening:
     """How this session went. JournalUnusable when the events do not start with the session's beginning."""
     began, rows = dated_events(events)
     plan, state = began.plan, replay(event for event in events if not isinstance(event, NO_CLOCK))
     # of the log only the steps that are asked for are made: the whole of it would take twice as long
     on_time = tuple(step for step in plan.steps if step.kind is Kind.BATH and step.ends == "on time")
-    drains = leads([events]).drain_s
     labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
     return PastEvening(
         session=began.session,
@@ -105,7 +91,7 @@ def past_evening(events: Sequence[e.Event]) -> PastEvening:
             if note.about == LOOKS
         ),
         developer_off_c=_developer_off_c(state),
-        drain_s=drains[0] if drains else None,
+        drain_s=drain_s(events),
     )
 
 
@@ -207,69 +193,34 @@ def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()
     return past_looks(map(session_log, looked_at), profile_id, bottle_ids)
 
 
-def leads(sessions: Iterable[Sequence[e.Event]]) -> Leads:
-    """The lead times of these sessions, given oldest first; practice is left out."""
-    drains, transfers = [], []
-    for events in sessions:
-        if any(isinstance(event, e.SessionBegan) and event.practice for event in events):
-            continue
-        drain_s, transfer_s = _measured_leads(events)
-        if drain_s:
-            drains.append(median(drain_s))
-        if transfer_s:
-            transfers.append(median(transfer_s))
-    return Leads(tuple(drains), tuple(transfers))
-
-
-def past_leads(store: Store) -> Leads:
-    """The lead times of the latest closed sessions in the journal, practice left out."""
+def past_drains_s(store: Store) -> tuple[float, ...]:
+    """Seconds to pour a bath out: the median of each of the latest closed sessions, the oldest first."""
     closed = [row for row in summaries(store) if row.outcome is not None and row.developed]
-    return leads(load(store, row.stream) for row in reversed(closed[:SESSIONS_REMEMBERED]))
+    medians = (drain_s(load(store, row.stream)) for row in reversed(closed[:SESSIONS_REMEMBERED]))
+    return tuple(each for each in medians if each is not None)
 
 
-def _measured_leads(events: Sequence[e.Event]) -> tuple[list[float], list[float]]:
-    """The times of one session to pour out, and to the next bath.
+def drain_s(events: Iterable[e.Event]) -> float | None:
+    """Median seconds of one session from the start of pouring a bath out to its end; None where none counts.
 
-    A moment told afterwards, one with an interruption in it, or one beside which something was confirmed, read or
-    noted, says nothing about the person's hands.
+    A moment stated afterwards, one with an interruption in it, or one beside which something was confirmed, read
+    or noted, is no measure of the person's hands; nor is practice.
     """
-    plans = (event.plan for event in events if isinstance(event, e.SessionBegan))
-    baths = {step.id for plan in plans for step in plan.steps if step.kind is Kind.BATH}
-    zeros = _zeros(events)
-    drains, transfers = [], []
+    found = []
     draining: e.DrainBegan | None = None
-    left: e.DrainBegan | None = None
     for event in events:
         match event:
+            case e.SessionBegan(practice=True):
+                return None
             case e.DrainBegan():
-                draining = left = event if event.sure == "measured" else None
+                draining = event if event.sure == "measured" else None
             case e.StepEnded(at=at, step=step, early_s=off_s) if draining is not None and draining.step == step:
-                if off_s == 0.0:  # what was poured out in a hurry, or by a slip, is no habit
-                    drains.append(at - draining.at)
+                if off_s == 0.0:  # poured out in a hurry, or by a slip, it is no habit
+                    found.append(at - draining.at)
                 draining = None
-            case e.ClockStarted(step=step):
-                if left is not None and step in baths:
-                    transfers.append(zeros[step] - left.at)
-                left = None
             case e.SessionResumed() | e.ClockJumped() | e.HoldBegan() | e.DrainTakenBack():
-                draining = left = None
-            case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
-                # the step's end is marked after it, so the time is that of this act too
                 draining = None
-            case _:
-                pass
-    return drains, transfers
-
-
-def _zeros(events: Sequence[e.Event]) -> dict[str, float]:
-    """Each clock's zero as last corrected."""
-    zeros: dict[str, float] = {}
-    for event in events:
-        match event:
-            case e.ClockStarted(step=step, t0=t0):
-                zeros[step] = t0
-            case e.ClockCorrected(step=step, by_s=by_s) if step in zeros:
-                zeros[step] -= by_s
-            case _:
-                pass
-    return zeros
+            # the step's end is marked after one of these, so the time is that of this act too
+            case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
+                draining = None
+    return median(found) if found else None

@@ -12,10 +12,11 @@ from dataclasses import replace
 from wetside.domain.archive.drift import above_base
 from wetside.domain.archive.numbering import Archive, DensitiesMeasured, RollKey
 from wetside.domain.calc.tank import roll_equivalents
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.setup import Bottle, Roll, bottle_of
+from wetside.domain.planning.setup import Bottle, Roll
 from wetside.domain.session.events import Event, SessionBegan
-from wetside.domain.session.rolls import developers_of
+from wetside.domain.session.film import developers_of
 from wetside.domain.session.state import State, replay
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
@@ -24,7 +25,7 @@ from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import StepLog, step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.fault_table import look_of
+from wetside.present.film_faults import look_of
 from wetside.storage.archive import load_archive
 from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import load_shelf

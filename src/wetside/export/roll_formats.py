@@ -52,37 +52,62 @@ COLUMNS = {
 """The columns of the CSV in their order, and what each holds."""
 
 
+_FIGURES = frozenset(
+    (
+        *("push_stops", "developer_c", "developer_s", "developer_planned_s", "bottle_rolls", "above_base"),
+        *(f"{area}_{channel}" for area in ("base", "edge") for channel in ("red", "green", "blue")),
+    )
+)
+"""Columns of numbers, whose minus is a sign and no formula."""
+
+
 def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
     """A header and one row a roll."""
     return csv_text(COLUMNS, map(_row, rolls))
 
 
 def _row(roll: ArchivedRoll) -> list[str]:
+    values = _values(roll)
+    return [values[name] if name in _FIGURES else text_cell(values[name]) for name in COLUMNS]
+
+
+def _values(roll: ArchivedRoll) -> dict[str, str]:
+    """The roll's values as text, by column; "" where nothing is known."""
     film = roll.film
-    taken = (film.stock, str(film.exposure_index or ""), film.camera, film.shot_at, film.shot_on or "")
-    texts = (roll.number, roll.label, roll.developed_on, *taken, film.kind, film.format)
-    names = ("; ".join(roll.kits), "; ".join(bottle.label for bottle in roll.bottles))
-    return [
-        *map(text_cell, texts),
-        f"{film.push:g}",
-        *map(text_cell, (roll.process, *names)),
-        figure_cell(roll.developer_c, 2),
-        figure_cell(roll.developer_s, 1),
-        figure_cell(roll.developer_planned_s, 1),
-        figure_cell(roll.bottle_rolls, 2),
-        *map(text_cell, (roll.edge, "; ".join(roll.seen))),
-        *_channels(roll.base),
-        *_channels(roll.edge_print),
-        figure_cell(roll.above_base, 3),
-        text_cell(roll.session),
-        "true" if roll.invented else "false",
-    ]
+    return {
+        "number": roll.number,
+        "label": roll.label,
+        "developed_on": roll.developed_on,
+        "stock": film.stock,
+        "exposure_index": str(film.exposure_index or ""),
+        "camera": film.camera,
+        "shot_at": film.shot_at,
+        "shot_on": film.shot_on or "",
+        "kind": film.kind,
+        "format": film.format,
+        "push_stops": f"{film.push:g}",
+        "process": roll.process,
+        "kits": "; ".join(roll.kits),
+        "bottles": "; ".join(bottle.label for bottle in roll.bottles),
+        "developer_c": figure_cell(roll.developer_c, 2),
+        "developer_s": figure_cell(roll.developer_s, 1),
+        "developer_planned_s": figure_cell(roll.developer_planned_s, 1),
+        "bottle_rolls": figure_cell(roll.bottle_rolls, 2),
+        "edge": roll.edge,
+        "seen": "; ".join(roll.seen),
+        **_channels("base", roll.base),
+        **_channels("edge", roll.edge_print),
+        "above_base": figure_cell(roll.above_base, 3),
+        "session": roll.session,
+        "invented": "true" if roll.invented else "false",
+    }
 
 
-def _channels(values: tuple[float, ...]) -> list[str]:
-    """Red, green, blue; one value stands as green."""
+def _channels(area: str, values: tuple[float, ...]) -> dict[str, str]:
+    """Red, green, blue of an area; one value stands as green."""
     three = values if len(values) == 3 else (None, values[0] if len(values) == 1 else None, None)
-    return [figure_cell(value, 3) for value in three]
+    names = (f"{area}_{channel}" for channel in ("red", "green", "blue"))
+    return {name: figure_cell(value, 3) for name, value in zip(names, three, strict=True)}
 
 
 def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
@@ -107,6 +132,23 @@ NAMESPACES = {
 }
 """Ours ends in .invalid, which names no host for ever (RFC 2606): it is a name, nothing to fetch."""
 
+_PROCESS_FIELDS = {
+    "RollNumber": "number",
+    "Frame": "frame",
+    "Stock": "stock",
+    "Format": "format",
+    "FilmKind": "kind",
+    "Process": "title",
+    "ProcessId": "process",
+    "DevelopedOn": "developed_on",
+    "PushStops": "push_stops",
+    "DeveloperTemperature": "developer_c",
+    "DeveloperTime": "developer_s",
+    "DeveloperTimePlanned": "developer_planned_s",
+    "DeveloperRollsBefore": "bottle_rolls",
+    "EdgeMarkings": "edge",
+}
+"""Simple fields of our own namespace -> columns of the CSV; and frame and title."""
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -140,25 +182,10 @@ def _standard(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
 
 
 def _process(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
-    texts = {
-        "RollNumber": roll.number,
-        "Frame": str(frame),
-        "Stock": roll.film.stock,
-        "Format": roll.film.format,
-        "FilmKind": roll.film.kind,
-        "Process": roll.process_title,
-        "ProcessId": roll.process,
-        "DevelopedOn": roll.developed_on,
-        "PushStops": f"{roll.film.push:g}",
-        "DeveloperTemperature": figure_cell(roll.developer_c, 2),
-        "DeveloperTime": figure_cell(roll.developer_s, 1),
-        "DeveloperTimePlanned": figure_cell(roll.developer_planned_s, 1),
-        "DeveloperRollsBefore": figure_cell(roll.bottle_rolls, 2),
-        "EdgeMarkings": roll.edge,
-        "Invented": "True" if roll.invented else "",
-    }
-    for name, text in texts.items():
-        _text(about, f"wetside:{name}", text)
+    values = _values(roll) | {"frame": str(frame), "title": roll.process_title}
+    for name, column in _PROCESS_FIELDS.items():
+        _text(about, f"wetside:{name}", values[column])
+    _text(about, "wetside:Invented", "True" if roll.invented else "")
     _list(about, "wetside:Kits", "Bag", list(roll.kits))
     _list(about, "wetside:Bottles", "Bag", [bottle.label for bottle in roll.bottles])
     _list(about, "wetside:Seen", "Seq", list(roll.seen))

@@ -6,15 +6,15 @@ every machine: no store, clock or time zone is read. It never says "success": th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
-from wetside.domain.session.dosing import doses
+from wetside.domain.session.developer import doses, follows_readings
 from wetside.domain.session.gates import beside_range
-from wetside.domain.session.pours import follows_readings
 from wetside.domain.session.readings import taken_back
 from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
@@ -144,7 +144,10 @@ class Debit:
 
 @dataclass(frozen=True, slots=True)
 class SessionLog:
-    """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown"."""
+    """A whole evening. `closed` is None while the session is not closed; then the outcome is "unknown".
+
+    roll_numbers: the archive's number of each roll of the setup, "" for one without; () where none is kept.
+    """
 
     tool_version: str
     session: str
@@ -169,6 +172,7 @@ class SessionLog:
     holds: tuple[StepSpan, ...]
     notes: tuple[NoteLog, ...]
     debits: tuple[Debit, ...] = ()
+    roll_numbers: tuple[str, ...] = ()
     format: int = FORMAT
 
     @property
@@ -183,8 +187,13 @@ class SessionLog:
         return "a session"
 
 
-def session_log(events: Sequence[e.Event], debits: Iterable[Debit] = ()) -> SessionLog:
-    """The log of one session. JournalUnusable when the events do not start with the session's beginning."""
+def session_log(
+    events: Sequence[e.Event], debits: Iterable[Debit] = (), numbers: Mapping[int, str] = MappingProxyType({})
+) -> SessionLog:
+    """The log of one session. JournalUnusable when the events do not start with the session's beginning.
+
+    numbers: of its rolls in the archive, by their place in the setup.
+    """
     began, rows = dated_events(events)
     state, plan = replay(events), began.plan
     closed = of_kind(rows, e.SessionClosed)
@@ -215,6 +224,7 @@ def session_log(events: Sequence[e.Event], debits: Iterable[Debit] = ()) -> Sess
         holds=spans(rows, e.HoldBegan, e.HoldEnded),
         notes=_notes(plan, rows),
         debits=tuple(debits),
+        roll_numbers=tuple(numbers.get(n, "") for n in range(len(plan.setup.rolls))) if numbers else (),
     )
 
 
@@ -274,8 +284,6 @@ def _ticks(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[TickLog, ...]:
             case e.TickUndone(tick=id_) if id_ in latest:
                 number = latest.pop(id_)
                 found[number] = replace(found[number], taken_back=row.moment)
-            case _:
-                pass
     return tuple(found)
 
 
@@ -302,8 +310,6 @@ def _deviations(state: State, rows: Sequence[DatedEvent]) -> tuple[DeviationLog,
                 side = "earlier" if by_s > 0 else "later"
                 text = f"the clock's start was moved {minutes_seconds(abs(by_s))} {side}"
                 found.append(DeviationLog(row.moment, step, "correction", step, text, typed))
-            case _:
-                pass
     return tuple(found)
 
 
@@ -319,8 +325,6 @@ def _cues(rows: Sequence[DatedEvent]) -> tuple[CueLog, ...]:
                 found.append(CueLog(step, call, row.anchor.moment(at), row.moment, None, "", answered))
             case e.CueMissed(step=step, call=call, planned=at, why=why):
                 found.append(CueLog(step, call, row.anchor.moment(at), None, row.moment, why, None))
-            case _:
-                pass
     return tuple(found)
 
 
@@ -336,6 +340,4 @@ def _notes(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[NoteLog, ...]:
             case e.NoteAdded(about=about, text=text, roll=roll):
                 known = roll if roll in labels else None
                 found.append(NoteLog(row.moment, about, known, "" if known is None else labels[known], text))
-            case _:
-                pass
     return tuple(found)

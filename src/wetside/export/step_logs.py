@@ -12,11 +12,10 @@ from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
-from wetside.domain.session.decide import EARLY_S
+from wetside.domain.session.clocks import EARLY_S
 from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.readings import OLDEST_S, reckoned
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
+from wetside.domain.session.state import State, StepClock
 from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.frozen import dataclass
 

@@ -25,11 +25,6 @@ class WallTime:
     at: float
     wall: datetime
 
-    @property
-    def text(self) -> str:
-        """RFC 3339 with offset, to a second (the fraction cut off): "2031-03-01T19:05:07+01:00"."""
-        return self.wall.isoformat(timespec="seconds")
-
     def beside(self, other: WallTime) -> str:
         """Its time of day to a second, with the date or the offset where it is not `other`'s: "19:05:07"."""
         words = self.wall.strftime("%H:%M:%S")
@@ -99,8 +94,6 @@ def dated_events(events: Sequence[Event]) -> tuple[SessionBegan, tuple[DatedEven
                 anchor = anchor.stepped(seconds)
             case ClockJumped(what="zone", seconds=seconds):
                 anchor = anchor.in_zone(seconds)
-            case _:
-                pass
         rows.append(DatedEvent(event, anchor))
     return events[0], tuple(rows)
 

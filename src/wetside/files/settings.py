@@ -48,6 +48,16 @@ class Places:
     data: Path
     settings: Path
 
+    @property
+    def profiles(self) -> Path:
+        """The folder of the person's own profiles; it need not exist."""
+        return self.data / "profiles"
+
+    @property
+    def setups(self) -> Path:
+        """The folder of the person's own setups; it need not exist."""
+        return self.data / "setups"
+
 
 def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
     """The places to use: the data folder from `data` (`--data`), else WETSIDE_DATA, else the system's custom.

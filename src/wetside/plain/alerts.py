@@ -15,8 +15,9 @@ from collections.abc import Callable
 from contextlib import suppress
 from typing import Final
 
-from wetside.domain.session.cues import BELLS, Cue
+from wetside.domain.session.cues import BELLS
 from wetside.files.settings import Settings
+from wetside.present.session_words import Announcement
 
 BELL_GAP_S: Final = 0.35
 """Between two bells: near enough to be one call, far enough apart to be counted."""
@@ -43,7 +44,7 @@ class PlainCalls:
         """Whether bells are being rung for the person to count."""
         return self._after is not None
 
-    def sound(self, cue: Cue) -> None:
+    def sound(self, cue: Announcement) -> None:
         """Make one call heard, as far as the person wants calls by ear."""
         if not self._settings.calls:
             return

@@ -6,8 +6,7 @@ from typing import Final
 
 from wetside.domain.calc.running_dose import temperature_at
 from wetside.domain.calc.wording import temperature
-from wetside.domain.session.dosing import path_of
-from wetside.domain.session.pours import follows_readings
+from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.readings import reckoned
 from wetside.domain.session.state import State
 from wetside.present.temperature_plot import PlotLine

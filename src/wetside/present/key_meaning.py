@@ -10,11 +10,13 @@ from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, is_answered, to_answer
-from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain, too_warm_unseen
+from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain, shut_by, too_warm_unseen
+from wetside.domain.session.messages import message
 from wetside.domain.session.state import State
 from wetside.present.key_state import KeyState, Meaning
 from wetside.present.presenter import next_lines, next_tick, waiting_tick
 from wetside.present.prompt_answers import open_action, reading_panel
+from wetside.present.session_words import unit_of, words
 
 TOO_QUICK_S = 1.0
 """A critical line answered sooner than this has not been read (guided-procedure practice; our own number)."""
@@ -90,12 +92,9 @@ def over_panel_key(state: State, key_state: KeyState, call: Cue, key: str, at: f
 
 
 def gate_shut(state: State, step: PlannedStep, at: float) -> Meaning | None:
-    """What a key says where the next gate is shut: its first blocker, and how many more. None where it is open."""
+    """What a key says where the next gate is shut; None where it is open."""
     blockers = blockers_now(state, step, at)
-    if not blockers:
-        return None
-    more = f" (and {len(blockers) - 1} more)" if len(blockers) > 1 else ""
-    return Meaning(message=f"Not yet: {blockers[0].text}{more}", gate_shut=True)
+    return Meaning(message=words(shut_by(blockers), unit_of(state)), gate_shut=True) if blockers else None
 
 
 def in_the_tank(state: State, step: PlannedStep) -> bool:
@@ -152,7 +151,7 @@ def _not_yet(state: State, step: PlannedStep, at: float) -> str:
     if may_drain(state, step, at):
         return _time_has_come(step)
     if step.ends == "on time":
-        return f"{step.solution_title} still works. To end it early: key e, or the menu."
+        return words(message("still works", bath=step.solution_title))
     return f"{step.solution_title} has not had its time yet, which is a minimum."
 
 

@@ -1,51 +1,47 @@
-"""A kit's mixing as an evening of its own: the plan that the guide leads through, from the profile's mixing lines.
+"""The plan of an evening that mixes a kit, from the mixing lines of its profile. Pure.
 
-Pure. Each line of a solution's `mixing` is one step. One that begins with "Take", speaks of water and names a
-temperature is a gate: that water is read before anything is stirred in. What every kit needs stands around the
-lines: review, gloves and dust, tools of its own for each bath, cooling, bottles, labels, putting away.
-What has no source beside it is common practice; the kit's own sheet decides.
+Each line of a solution's `mixing` is one step; `domain/profile/mixing_lines.py` reads what a line holds. The words
+around the lines stand here: review, gloves and dust, separate tools for each bath, cooling, bottles, labels,
+putting away. What has no source beside it is common practice; the kit's own sheet decides.
 """
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
+from typing import Final
 
 from wetside.domain.calc.water import NO_HAND_ABOVE_C, scald_sentence
-from wetside.domain.calc.wording import METRIC, Units, said, temperature, volume
-from wetside.domain.planning.bath_water import boiled_for, boiled_words, drawn_water
-from wetside.domain.planning.kit import BottleToFill, KitToMix
+from wetside.domain.calc.wording import METRIC, Units, said, temperature, trimmed, volume, volume_parts
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
-from wetside.domain.planning.setup import Material, Setup, Tank, Water
+from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
+from wetside.domain.planning.warm_bath import boiled_for, boiled_words, drawn_water
+from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
 from wetside.domain.profile.model import Caution, Kind, Profile, Solution
 from wetside.domain.shelf.decide import bottled, mixed_into_a_bottle, unknown_solution
 from wetside.domain.shelf.events import figures_of
 from wetside.errors import Refused
 from wetside.frozen import dataclass
-from wetside.present.bottle_label import fresh_until, label_words
+from wetside.present.labels import fresh_until, label_words
 
-FULL_ML = 1000.0
+FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
 
-WATER_WITHIN_C = 2.0
+WATER_WITHIN_C: Final = 2.0
 """How far the water may be from what the line says (our own number; the kit's sheet decides)."""
 
-COOLED_C = (5.0, 30.0)
+COOLED_C: Final = (5.0, 30.0)
 """A solution is bottled this cool (our own numbers): warmer it draws a capped bottle in, and air with it."""
 
-_AMOUNT = re.compile(r"(?:(\d+(?:\.\d+)?) to )?(\d+(?:\.\d+)?) (ml|l|g) for (?:one|1|a) lit(?:re|er)")
-_DEGREES = re.compile(r"(\d+(?:\.\d+)?) °C")
-
-SHEET = "The kit's own sheet decides: where it says otherwise, follow it and not the guide."
-SILENT = "This profile says nothing about mixing it: follow the kit's own sheet, part by part."
-GLOVES = "Nitrile gloves and goggles on, window open or fan running"
-COVERED = "What is mixed already stands covered"
-OTHER_TOOLS = "Other jug, rod and thermometer, or washed twice: no dust, no drop of another bath"
-COVERED = "What is mixed already stands covered"
-OTHER_TOOLS = "Other jug, rod and thermometer, or washed twice: no dust, no drop of another bath"
-WHOLE = "Powders: every packet goes in whole. A part of one may have any strength"
-PART = "Liquid concentrates alone are split, each part measured. Powders are mixed for the whole volume only"
-DUST = Caution(
+SHEET: Final = "The kit's own sheet decides: where it says otherwise, follow it and not the guide."
+SILENT: Final = "This profile says nothing about mixing it: follow the kit's own sheet, part by part."
+GLOVES: Final = "Nitrile gloves and goggles on, window open or fan running"
+COVERED: Final = "What is mixed already stands covered"
+OTHER_TOOLS: Final = "Other jug, rod and thermometer, or washed twice: no dust, no drop of another bath"
+WHOLE: Final = "Powders: every packet goes in whole. A part of one may have any strength"
+PART: Final = (
+    "Liquid concentrates alone are split, each part measured. Powders are mixed for the whole volume only"
+)
+DUST: Final = Caution(
     "dust",
     "WARNING",
     "Powder dust and splashes reach eyes, skin and lungs.",
@@ -54,7 +50,7 @@ DUST = Caution(
     "practice",
 )
 
-_READY = (
+_READY: Final = (
     ("sheet", "The kit's own sheet lies open and was read to its end", True),
     ("whole", "All parts of the kit are here, no packet torn, wet or caked", True),
     ("room", "Children, animals and food are out; window open or fan running", True),
@@ -62,7 +58,7 @@ _READY = (
     ("bottles", "Bottles clean and empty, one for each bath, caps beside them", False),
     ("apron", "Apron on, and old clothes: developer stains", False),
 )
-_AWAY = (
+_AWAY: Final = (
     ("spills", "Spills wiped up wet, empty packets bagged", False),
     ("tools", "Jugs, rod, funnels and thermometer washed with much water", False),
     ("stored", "All bottles stand locked up, cool and dark, out of the reach of children", True),
@@ -72,9 +68,9 @@ _AWAY = (
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is to be mixed. bottles: (solution id, ml), none of a solution twice; taps: of a guess, where guessed.
+    """What is to be mixed. bottles: (solution id, ml), one for a solution. on: the day (ISO) for the labels.
 
-    on: the day (ISO) for the labels.
+    price: of the set, in the person's own currency. taps_guessed: the taps were neither measured nor stated.
     """
 
     name: str
@@ -88,14 +84,17 @@ class Wanted:
 
 
 def mixing_plan(profile: Profile, wanted: Wanted) -> Plan:
-    """The evening. Refused for a solution that the profile keeps in no bottle, or a volume that none holds."""
+    """The plan. Refused for a solution that the profile keeps in no bottle, or a volume that none holds."""
     volumes = dict(wanted.bottles)
     for id_, ml in volumes.items():
         if id_ not in bottled(profile):
             raise unknown_solution(profile, id_)
         mixed_into_a_bottle(ml)
     solutions = tuple(solution for solution in profile.solutions if solution.id in volumes)
-    baths = tuple(_Bath(profile, each, volumes[each.id], wanted, number) for number, each in enumerate(solutions))
+    baths = tuple(
+        _Bath(profile, each, tuple(map(mixing_line, each.mixing)), volumes[each.id], wanted, number)
+        for number, each in enumerate(solutions)
+    )
     part = any(ml < FULL_ML for ml in volumes.values())
     steps = (
         _ready(part, baths[0].gloves),
@@ -130,7 +129,7 @@ def mixing_plan(profile: Profile, wanted: Wanted) -> Plan:
 
 
 def guide_lines(plan: Plan) -> tuple[str, ...]:
-    """The evening as text to read or print: each step with its cautions, then what is confirmed in it."""
+    """The plan as text to read or print: each step with its cautions, then what is confirmed in it."""
     lines = [SHEET]
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
@@ -140,33 +139,51 @@ def guide_lines(plan: Plan) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def scaled(words: str, ml: float, units: Units = METRIC) -> str:
-    """`words` with each "800 ml for one litre" worked out for `ml`: "400 ml for 500 ml"; so for "10 to 20 g"."""
+def scaled(line: MixingLine, ml: float, units: Units = METRIC) -> str:
+    """The line for `ml` of solution: "800 ml for one litre" as "400 ml for 500 ml", "10 to 20 g" alike."""
     made = volume(ml, units.volume)
+    words = []
+    for part in line.parts:
+        match part:
+            case Amount(text=text) if ml == FULL_ML and units.volume == "ml":
+                words.append(text)
+            case Amount(least=least, most=most, unit=unit):
+                number, name = _shown_amount(most, unit, ml, units)
+                from_least = "" if least is None else f"{_shown_amount(least, unit, ml, units)[0]} to "
+                words.append(f"{from_least}{number} {name} for {made}")
+            case ToTheVolume():
+                words.append(f"to {made}")
+            case text:
+                words.append(text)
+    return "".join(words)
 
-    def for_volume(found: re.Match[str]) -> str:
-        least = f"{_amount(found[1], found[3], ml, units)[0]} to " if found[1] else ""
-        number, unit = _amount(found[2], found[3], ml, units)
-        return f"{least}{number} {unit} for {made}"
 
-    found = words if ml == FULL_ML and units.volume == "ml" else _AMOUNT.sub(for_volume, words)
-    return found.replace("to the volume", f"to {made}")
-
-
-def _amount(number: str, unit: str, ml: float, units: Units) -> tuple[str, str]:
-    amount = float(number) * ml / FULL_ML
+def _shown_amount(for_a_litre: float, unit: str, ml: float, units: Units) -> tuple[str, str]:
+    """The number and the unit of an amount for `ml` of solution."""
+    amount = for_a_litre * ml / FULL_ML
     if unit == "l" or (unit == "ml" and units.volume != "ml"):
-        shown, _, name = volume(amount * (1000.0 if unit == "l" else 1.0), units.volume).partition(" ")
-        return shown, name
-    return f"{amount:.1f}".rstrip("0").rstrip("."), unit
+        return volume_parts(amount * (1000.0 if unit == "l" else 1.0), units.volume)
+    return trimmed(amount, 1), unit
+
+
+def _drawn_ml(line: MixingLine, ml: float) -> float | None:
+    """The water of a line in ml, rounded as it is shown; None where the line names no amount of water."""
+    amount = next((each for each in line.amounts if each.unit != "g"), None)
+    if amount is None:
+        return None
+    drawn = amount.most * ml / FULL_ML
+    if amount.unit == "ml":
+        return round(drawn, 1)
+    return round(drawn, 2) * 1000.0 if round(drawn * 1000.0) >= 1000 else float(round(drawn * 1000.0))
 
 
 @dataclass(frozen=True, slots=True)
 class _Bath:
-    """One solution of the kit: its steps while it is mixed, and those that bring it into its bottle."""
+    """The steps of one solution: its mixing, and its way into its bottle. number: its place in the kit, from 0."""
 
     profile: Profile
     solution: Solution
+    lines: tuple[MixingLine, ...]
     ml: float
     wanted: Wanted
     number: int
@@ -195,47 +212,35 @@ class _Bath:
             cautions=tuple(self.profile.caution(id_) for id_ in self.solution.needs_caution),
             in_words=" ".join(["Hazards of what is in it:", *told]) if told else "",
         )
-        return (begin, *(self._act(number, words) for number, words in enumerate(self._lines, 1)))
+        return (begin, *(self._act(number, line) for number, line in enumerate(self._acts, 1)))
 
     @property
     def gloves(self) -> str:
-        """What the profile wants on before a part is opened."""
-        return self.solution.mixing[0].rstrip(".") if len(self.solution.mixing) > 1 else GLOVES
+        """What must be on before a part is opened: the first of several lines."""
+        return self.lines[0].text.rstrip(".") if len(self.lines) > 1 else GLOVES
 
     @property
-    def _lines(self) -> tuple[str, ...]:
-        """The acts after the line about gloves, which stands first in every profile that has more than one."""
-        return self.solution.mixing[1:] or self.solution.mixing or (SILENT,)
+    def _acts(self) -> tuple[MixingLine, ...]:
+        """The lines after the one about gloves."""
+        return self.lines[1:] or self.lines or (mixing_line(SILENT),)
 
-    @property
-    def _count(self) -> int:
-        return len(self._lines)
-
-    def _act(self, number: int, words: str) -> PlannedStep:
-        shown = scaled(words, self.ml, self.wanted.units)
-        water = words.startswith("Take") and "water" in words
-        found = _DEGREES.search(words) if water else None
-        made = _AMOUNT.search(words)
-        if water and (found is not None or "temperature" in words):
-            target_c = float(found[1]) if found is not None else None
-            amount = _amount(made[2], made[3], self.ml, replace(self.wanted.units, volume="ml")) if made else None
-            return self._water(number, shown, target_c, amount)
-        clear = "It is all in, and clear" if words.startswith(("Stir", "Pour")) else "Read, and done as it says"
+    def _act(self, number: int, line: MixingLine) -> PlannedStep:
+        shown = scaled(line, self.ml, self.wanted.units)
+        if line.draws_water:
+            return self._water(number, shown, line)
         return _check(
             f"{self.solution.id}.{number}",
-            f"{self.solution.title} {number}/{self._count}",
+            f"{self.solution.title} {number}/{len(self._acts)}",
             self.solution.id,
             shown,
-            (("done", clear, False),),
+            (("done", "It is all in, and clear" if line.stirs else "Read, and done as it says", False),),
             f"Cover the jug and mark it {self._name} with the hour. Close what is open. Begun, it is mixed to its"
             " end, or goes where the kit's sheet says.",
         )
 
-    def _water(
-        self, number: int, shown: str, target_c: float | None, amount: tuple[str, str] | None
-    ) -> PlannedStep:
-        range_c = None if target_c is None else (target_c - WATER_WITHIN_C, target_c + WATER_WITHIN_C)
-        reading = PlannedReading(self.solution.id, f"Water for the {self._name}", range_c)
+    def _water(self, number: int, shown: str, line: MixingLine) -> PlannedStep:
+        """The gate at the water: it is read before anything is stirred in."""
+        hot, units = self.wanted.taps.hot_c, self.wanted.units
         step = _check(
             f"{self.solution.id}.{number}",
             f"{self.solution.title}: water",
@@ -244,7 +249,6 @@ class _Bath:
             (),
             "Pour the water away; nothing is in it yet.",
         )
-        hot, units = self.wanted.taps.hot_c, self.wanted.units
         scald = Caution(
             "hot-water",
             "WARNING" if hot > NO_HAND_ABOVE_C else "CAUTION",
@@ -253,10 +257,12 @@ class _Bath:
             "Draw the cold water first.",
             "practice",
         )
-        words = "Read the temperature and type it."
-        if target_c is not None and amount is not None:
-            ml = float(amount[0]) * (1000.0 if amount[1] == "l" else 1.0)
-            words = _from_the_taps(self.wanted, target_c, ml)
+        range_c, words, drawn_ml = None, "Read the temperature and type it.", _drawn_ml(line, self.ml)
+        if line.degrees_c:
+            target_c = line.degrees_c[0]
+            range_c = (target_c - WATER_WITHIN_C, target_c + WATER_WITHIN_C)
+            words = words if drawn_ml is None else _from_the_taps(self.wanted, target_c, drawn_ml)
+        reading = PlannedReading(self.solution.id, f"Water for the {self._name}", range_c)
         return replace(step, kind=Kind.MEASURE, readings=(reading,), cautions=(scald,), in_words=words)
 
     def bottled(self) -> tuple[PlannedStep, ...]:
@@ -279,9 +285,7 @@ class _Bath:
             f"Cap what is filled and write {self._name} and the day on it; cover and mark what is still in a jug.",
             in_words=f"Write on the label: {'. '.join(each.rstrip('.') for each in label)}.",
         )
-        words = " ".join(self.solution.mixing)
-        warm = any(float(each) > COOLED_C[1] for each in _DEGREES.findall(words)) or "temperature" in words
-        if not warm:
+        if not any(line.warm_as_sheet or max(line.degrees_c, default=0.0) > COOLED_C[1] for line in self.lines):
             return (bottle,)
         cool = _check(
             f"{id_}.cool",

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from wetside.domain.planning.bath_water import boiled_for
-from wetside.domain.planning.cost import water_in_all
 from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
-from wetside.domain.session.pours import pours
+from wetside.domain.planning.warm_bath import boiled_for, water_in_all
+from wetside.domain.session.developer import pours
 from wetside.present.plan_words import agitation_effect
 
 
@@ -130,8 +129,8 @@ def _water(plan: Plan, water: WaterPlan) -> dict[str, Any]:
 
 
 def _water_in_all(plan: Plan) -> dict[str, float]:
-    found = water_in_all(plan)
-    return {"volume_ml": found.volume_ml, "hot_ml": found.hot_ml, "cold_ml": found.cold_ml}
+    hot_ml, cold_ml = water_in_all(plan)
+    return {"volume_ml": hot_ml + cold_ml, "hot_ml": hot_ml, "cold_ml": cold_ml}
 
 
 def _tempering(tempering: Tempering) -> dict[str, Any]:

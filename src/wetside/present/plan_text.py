@@ -17,13 +17,14 @@ from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
 from wetside.domain.calc.wording import later_by_clock, minutes_seconds, span, temperature, temperatures, volume
-from wetside.domain.planning.bath_water import drawn_water
-from wetside.domain.planning.cost import water_in_all
-from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, Worry
-from wetside.domain.planning.setup import Bottle, bottle_of
+from wetside.domain.planning.bottles import bottle_of
+from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, WarningText
+from wetside.domain.planning.setup import Bottle
+from wetside.domain.planning.warm_bath import drawn_water, water_in_all
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.pours import pour_words, pours
+from wetside.domain.session.developer import pours
 from wetside.frozen import dataclass
+from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (
     agitation_words,
     order_words,
@@ -56,12 +57,12 @@ ENDS = {"on time": "on time", "not before": "at least", "when done": "about"}
 _NUMBER_AND_UNIT = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
 
 
-def serious(plan: Plan) -> tuple[Worry, ...]:
+def serious(plan: Plan) -> tuple[WarningText, ...]:
     """The worries that should be settled before beginning."""
     return tuple(worry for worry in plan.warnings if worry.code not in MILD)
 
 
-def worth_knowing(plan: Plan) -> tuple[Worry, ...]:
+def worth_knowing(plan: Plan) -> tuple[WarningText, ...]:
     """The worries that spoil nothing."""
     return tuple(worry for worry in plan.warnings if worry.code in MILD)
 
@@ -177,10 +178,8 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
 
 def _water_and_cost(plan: Plan) -> tuple[tuple[str, str], ...]:
     """All the water of the evening, and what it costs, where a bottle has a price."""
-    water = water_in_all(plan)
-    hot, cold, whole = (
-        volume(round(ml, -2), plan.volume_unit) for ml in (water.hot_ml, water.cold_ml, water.volume_ml)
-    )
+    hot_ml, cold_ml = water_in_all(plan)
+    hot, cold, whole = (volume(round(ml, -2), plan.volume_unit) for ml in (hot_ml, cold_ml, hot_ml + cold_ml))
     pairs = [("Water", f"{whole} in all, {hot} hot and {cold} cold; basins and rinsing come on top")]
     if plan.cost is not None:
         less = f"; no price or capacity: {', '.join(plan.cost.without)}" if plan.cost.without else ""

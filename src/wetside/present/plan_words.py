@@ -6,7 +6,7 @@ from typing import Final
 
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
 from wetside.domain.calc.wording import minutes_seconds, span, span_range, the
-from wetside.domain.planning.drift import ADVICE, drift_seconds
+from wetside.domain.planning.baths import ADVICE, drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep, TemperatureUnit
 from wetside.domain.planning.setup import AgitationPace, AgitationWay, Setup
 

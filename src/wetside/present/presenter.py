@@ -14,6 +14,7 @@ from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span, wa
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import next_title, to_answer
+from wetside.domain.session.film import developed, wait_left_s
 from wetside.domain.session.gates import (
     is_settled,
     may_drain,
@@ -21,13 +22,20 @@ from wetside.domain.session.gates import (
     reading_blockers,
     start_blockers,
 )
-from wetside.domain.session.outcome import Outcome
-from wetside.domain.session.rolls import developed
 from wetside.domain.session.state import State
-from wetside.domain.session.wet_film import wait_left_s
+from wetside.frozen import remembers_last
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
-from wetside.present.view_model import BackgroundClock, CautionLine, ClockView, Mark, RailRow, TickRow, View
+from wetside.present.view_model import (
+    BackgroundClock,
+    CautionLine,
+    ClockView,
+    Mark,
+    RailRow,
+    TickRow,
+    View,
+    outcome_words,
+)
 
 WET_SHOWN_S: Final = 1200.0
 """So long before wet film has waited an hour its clock comes on screen (our own number)."""
@@ -215,23 +223,24 @@ def _waiting(state: State, step: PlannedStep, at: float) -> Sequence[PlannedTick
     blocked = step.id not in state.clocks if step.timed else bool(start_blockers(state, step, at))
     if blocked or reading_blockers(state, step, at):
         return ()
-    return open_ticks(state, step, "end") or _due_later(state, step)
+    return open_ticks(state, step, "end") or _due_later(state, step.id)
 
 
-def _due_later(state: State, step: PlannedStep) -> list[PlannedTick]:
+@remembers_last
+def _due_later(state: State, step_id: str) -> tuple[PlannedTick, ...]:
     """Open ticks of this step and earlier ones that fall due in a later step, the soonest due first."""
-    if state.plan is None:
-        return []
-    place = {each.id: number for number, each in enumerate(state.plan.steps)}
-    here = place[step.id]
+    plan = state.plan
+    if plan is None:
+        return ()
+    here = plan.number(step_id)
     found = [
         tick
-        for host in state.plan.steps[: here + 1]
+        for host in plan.steps[: here + 1]
         if not host.timed or host.id in state.clocks
         for tick in host.ticks
-        if not is_settled(state, tick) and place[tick.due_step] > here
+        if plan.number(tick.due_step) > here and not is_settled(state, tick)
     ]
-    return sorted(found, key=lambda tick: (place[tick.due_step], not tick.killer))
+    return tuple(sorted(found, key=lambda tick: (plan.number(tick.due_step), not tick.killer)))
 
 
 def _tick_rows(
@@ -243,7 +252,7 @@ def _tick_rows(
     here = [tick for tick in step.ticks if tick in due or tick.due_step == step.id]
     here.sort(key=lambda tick: (tick.due_at != "start", not tick.killer))
     later = [tick for tick in step.ticks if tick.due_step != step.id]
-    later += [tick for tick in _due_later(state, step) if tick not in step.ticks]
+    later += [tick for tick in _due_later(state, step.id) if tick not in step.ticks]
 
     def row(tick: PlannedTick, due: str = "") -> TickRow:
         made = tick.id in state.ticks
@@ -259,11 +268,6 @@ def _tick_rows(
 
 
 # the end of an evening
-
-
-def outcome_words(outcome: Outcome, deviations: int) -> str:
-    """How a session ended: "complete", "complete with deviations (2)"."""
-    return f"{outcome} ({deviations})" if outcome == "complete with deviations" else outcome
 
 
 def _closed_view(state: State, plan: Plan, at: float) -> View:

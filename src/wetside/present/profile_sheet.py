@@ -1,35 +1,46 @@
-"""A profile as one printed sheet: every figure with its source and how sure it is, and prose that names figures.
+"""A profile as a sheet to hold beside the kit's own, and what is noted about its figures and texts. Pure.
 
-One job: make values of it (`figures`, `marked_prose`) and lay them out in lines (`sheet_lines`), so that a person
-can hold them beside the kit's own sheet. Two profiles whose figures are equal lead to the same evening.
+Every figure is listed with its source and how sure it is; a text that names a figure is marked, as no check
+compares texts with figures. Two profiles whose figures are equal lead to the same evening.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
 from textwrap import wrap
 from typing import Any, Final
 
-from wetside.domain.calc.wording import minutes_seconds, temperature, temperatures
+from wetside.domain.calc.wording import minutes_seconds, on_scale, temperature, temperatures
 from wetside.domain.profile.model import Profile, Solution, Step
+from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
 from wetside.frozen import dataclass
 
-_FIGURE = re.compile(r"\d")
-_KINDS = re.compile(r"\b(standard|backed|backing|slide)\b", re.IGNORECASE)
-_WIDTH = 100
+_FIGURE: Final = re.compile(r"\d")
+_KINDS: Final = re.compile(r"\b(standard|backed|backing|slide)\b", re.IGNORECASE)
+_WIDTH: Final = 100
+
+KIT_SHEET: Final = (
+    "target", "range", "time", "push", "use", "capacity", "stretch", "life, full", "life, part", "agitation"
+)  # fmt: skip
+"""The figures that a kit's printed sheet has; the others say how the guide goes about them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One figure: `of` is a solution's or step's id, `text` how it is read, `source` the id of a source."""
+    """One figure. of: a solution's or step's id. what: its name on the sheet. source: the id of a source.
+
+    key: the key of the profile's file that holds it.
+    """
 
     of: str
     title: str
     what: str
     text: str
     source: str
+    key: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,23 +105,6 @@ def sheet_data(profile: Profile) -> dict[str, Any]:
     }
 
 
-_KEYS = {
-    "kept as": "storage",
-    "time": "table",
-    "tolerance": "table_tolerance",
-    "life, full": "life_full",
-    "life, part": "life_part",
-    "light": "makes_light_safe",
-    "pours": "solution",
-    "clock": "clock_starts",
-    "draining": "draining_counts",
-    "lead-in": "lead_in",
-    "water": "water_every",
-    "reads": "readings",
-}
-"""The key of a solution or step that holds what the sheet calls otherwise."""
-
-
 def figures_of(profile: Profile, of: str, keys: tuple[str, ...]) -> tuple[Figure, ...]:
     """The figures of a solution or step that these keys of it hold."""
     return tuple(each for each in figures(profile) if holds(each, of, keys))
@@ -118,11 +112,21 @@ def figures_of(profile: Profile, of: str, keys: tuple[str, ...]) -> tuple[Figure
 
 def holds(figure: Figure, of: str, keys: tuple[str, ...]) -> bool:
     """Whether a figure is of this solution or step, and one of these keys of it holds it."""
-    # `time` in a solution is a table of one row; in a step it is its time.
-    return figure.of == of and _KEYS.get(figure.what, figure.what) in (
-        *keys,
-        *(("table",) if "time" in keys else ()),
-    )
+    return figure.of == of and not _keys_of(figure).isdisjoint(keys)
+
+
+def _keys_of(figure: Figure) -> set[str]:
+    """`time` of a solution is a table of one row."""
+    return {"table", "time"} if figure.key == "table" else {figure.key}
+
+
+def figure_line(figure: Figure, own: frozenset[tuple[str, str]]) -> str:
+    """A figure on one line, without its source: "= target           38.0 °C (100.4 °F)".
+
+    own: as in `sheet_lines`.
+    """
+    stated = any((figure.of, key) in own for key in _keys_of(figure))
+    return f"{'=' if stated else ' '} {figure.what:<16} {figure.text}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,25 +138,8 @@ class SheetLine:
     figure: Figure | None = None
 
 
-KIT_SHEET: Final = (
-    "target", "range", "time", "push", "use", "capacity", "stretch", "life, full", "life, part", "agitation"
-)  # fmt: skip
-"""The figures that a kit's printed sheet has; the others say how this guide goes about them."""
-
-
-def stated(figure: Figure, own: frozenset[tuple[str, str]]) -> bool:
-    """Whether a profile's own file states a figure; own as in `sheet_lines`."""
-    key = _KEYS.get(figure.what, figure.what)
-    return (figure.of, key) in own or (key == "table" and (figure.of, "time") in own)
-
-
-def figure_line(figure: Figure, own: frozenset[tuple[str, str]]) -> str:
-    """A figure on one line, without its source: "= target           38.0 °C (100.4 °F)"."""
-    return f"{'=' if stated(figure, own) else ' '} {figure.what:<16} {figure.text}"
-
-
 def kit_lines(profile: Profile, own: frozenset[tuple[str, str]]) -> tuple[SheetLine, ...]:
-    """The sheet as a kit's printed sheet has it: headings and figures."""
+    """The headings and figures that a kit's printed sheet has. own: as in `sheet_lines`."""
     lines: list[SheetLine] = []
     for each in figures(profile):
         if each.what in KIT_SHEET:
@@ -193,6 +180,71 @@ def sheet_lines(profile: Profile, own: frozenset[tuple[str, str]] = frozenset())
     return tuple(lines)
 
 
+def _of_solution(solution: Solution) -> Iterator[Figure]:
+    sources = dict(solution.sources)
+
+    def figure(what: str, text: str, key: str = "", about: str = "") -> Figure:
+        """about: what the profile's `sources` call it."""
+        source = sources.get(about or what, solution.source)
+        return Figure(solution.id, solution.title, what, text, source, key or what)
+
+    yield figure("kept as", f"{solution.storage}; ends {solution.ends}", "storage", "source")
+    if solution.target_c is not None:
+        yield figure("target", _both(solution.target_c))
+    if solution.range_c is not None:
+        yield figure("range", _both_of(solution.range_c))
+    for at_c, seconds in solution.table:
+        yield figure("time", f"{minutes_seconds(seconds)} at {_both(at_c)}", "table", "table")
+    if solution.table and solution.ends == "on time":
+        tolerance = f"± {solution.table_tolerance_c:g} °C beside the table"
+        yield figure("tolerance", tolerance, "table_tolerance", "table")
+        yield figure("shortest", minutes_seconds(solution.shortest_s), about="table")
+    if solution.use.kind != "none":
+        rows = ", ".join(f"x {factor:g} from {rolls:g} rolls per litre" for rolls, factor in solution.use.rows)
+        yield figure("use", f"{solution.use.kind}: {rows or f'{solution.use.per_roll:.1%} a roll'}")
+    for stops, factor in solution.push:
+        yield figure("push", _pushed(factor, stops))
+    if solution.capacity_per_l is not None:
+        yield figure("capacity", f"{solution.capacity_per_l:g} rolls per litre")
+    if solution.stretch_per_l is not None:
+        yield figure("stretch", f"{solution.stretch_per_l:g} rolls per litre", about="capacity")
+    if solution.life_full_days is not None:
+        yield figure("life, full", f"{solution.life_full_days:.0f} days", "life_full", "life")
+    if solution.life_part_days is not None:
+        yield figure("life, part", f"{solution.life_part_days:.0f} days", "life_part", "life")
+    if solution.makes_light_safe:
+        yield figure("light", "film is safe for light after it", "makes_light_safe", "source")
+    if solution.hazards:
+        yield figure("hazards", ", ".join(each.code for each in solution.hazards))
+
+
+def _of_step(profile: Profile, step: Step) -> Iterator[Figure]:
+    def figure(what: str, key: str, text: str) -> Figure:
+        return Figure(step.id, step.title, what, text, step.source, key)
+
+    if step.solution is not None:
+        film = f", {' and '.join(step.when)} only" if step.when else ""
+        pours = f"{profile.solution(step.solution).title}, {step.ends or 'as it says'}{film}"
+        starts = f"starts when {'the pour begins' if step.clock_starts == 'pour begins' else 'full'}"
+        lead_in = "the person's own" if step.lead_in_s is None else f"{step.lead_in_s:g} s"
+        counts = "counts as time in the bath" if step.draining_counts else "does not count"
+        yield figure("pours", "solution", pours)
+        yield figure("clock", "clock_starts", starts)
+        yield figure("draining", "draining_counts", counts)
+        yield figure("lead-in", "lead_in", f"{lead_in}, before the clock")
+    if step.time_s is not None:
+        yield figure("time", "time", f"{minutes_seconds(step.time_s)}{f', {step.ends}' if step.ends else ''}")
+    if step.water_every_s is not None:
+        yield figure("water", "water_every", f"changed every {minutes_seconds(step.water_every_s)}")
+    if step.agitation is not None:
+        moved = step.agitation
+        pace = f"{moved.first_s:g} s, then {moved.for_s:g} s every {moved.every_s:g} s"
+        yield figure("agitation", "agitation", pace)
+    for ask in step.readings:
+        wanted = _both_of(ask.range_c) if ask.range_c is not None else "anything"
+        yield figure("reads", "readings", f"{ask.of}: {wanted}{'' if ask.required else ', if wanted'}")
+
+
 def _both(value_c: float) -> str:
     return f"{temperature(value_c, '°C')} ({temperature(value_c, '°F')})"
 
@@ -201,58 +253,69 @@ def _both_of(range_c: tuple[float, float]) -> str:
     return f"{temperatures(range_c, '°C')} ({temperatures(range_c, '°F')})"
 
 
-def _of_solution(solution: Solution) -> Iterator[Figure]:
-    sources = dict(solution.sources)
-
-    def figure(what: str, text: str, about: str = "") -> Figure:
-        return Figure(solution.id, solution.title, what, text, sources.get(about or what, solution.source))
-
-    yield figure("kept as", f"{solution.storage}; ends {solution.ends}", "source")
-    if solution.target_c is not None:
-        yield figure("target", _both(solution.target_c))
-    if solution.range_c is not None:
-        yield figure("range", _both_of(solution.range_c))
-    for at_c, seconds in solution.table:
-        yield figure("time", f"{minutes_seconds(seconds)} at {_both(at_c)}", "table")
-    if solution.table and solution.ends == "on time":
-        yield figure("tolerance", f"± {solution.table_tolerance_c:g} °C beside the table", "table")
-        yield figure("shortest", minutes_seconds(solution.shortest_s), "table")
-    if solution.use.kind != "none":
-        rows = ", ".join(f"x {factor:g} from {rolls:g} rolls per litre" for rolls, factor in solution.use.rows)
-        yield figure("use", f"{solution.use.kind}: {rows or f'{solution.use.per_roll:.1%} a roll'}")
-    for stops, factor in solution.push:
-        yield figure("push", f"x {factor:g} for {stops:g} {'stop' if stops == 1 else 'stops'}")
-    if solution.capacity_per_l is not None:
-        yield figure("capacity", f"{solution.capacity_per_l:g} rolls per litre")
-    if solution.stretch_per_l is not None:
-        yield figure("stretch", f"{solution.stretch_per_l:g} rolls per litre", "capacity")
-    for what, days in (("life, full", solution.life_full_days), ("life, part", solution.life_part_days)):
-        if days is not None:
-            yield figure(what, f"{days:.0f} days", "life")
-    if solution.makes_light_safe:
-        yield figure("light", "film is safe for light after it", "source")
-    if solution.hazards:
-        yield figure("hazards", ", ".join(each.code for each in solution.hazards))
+def _pushed(factor: float, stops: float) -> str:
+    return f"x {factor:g} for {stops:g} {'stop' if stops == 1 else 'stops'}"
 
 
-def _of_step(profile: Profile, step: Step) -> Iterator[Figure]:
-    def figure(what: str, text: str) -> Figure:
-        return Figure(step.id, step.title, what, text, step.source)
+def profile_notes(profile: Profile) -> tuple[str, ...]:
+    """What is noted about a profile and is no fault: a base that has changed, and figures far from print."""
+    return (*profile.remarks, *(far_in_words(far) for far in far_from_print(profile)))
 
-    if step.solution is not None:
-        film = f", {' and '.join(step.when)} only" if step.when else ""
-        yield figure("pours", f"{profile.solution(step.solution).title}, {step.ends or 'as it says'}{film}")
-        yield figure("clock", f"starts when {'the pour begins' if step.clock_starts == 'pour begins' else 'full'}")
-        yield figure("draining", "counts as time in the bath" if step.draining_counts else "does not count")
-        lead_in = "the person's own" if step.lead_in_s is None else f"{step.lead_in_s:g} s"
-        yield figure("lead-in", f"{lead_in}, before the clock")
-    if step.time_s is not None:
-        yield figure("time", f"{minutes_seconds(step.time_s)}{f', {step.ends}' if step.ends else ''}")
-    if step.water_every_s is not None:
-        yield figure("water", f"changed every {minutes_seconds(step.water_every_s)}")
-    if step.agitation is not None:
-        moved = step.agitation
-        yield figure("agitation", f"{moved.first_s:g} s, then {moved.for_s:g} s every {moved.every_s:g} s")
-    for ask in step.readings:
-        span = _both_of(ask.range_c) if ask.range_c is not None else "anything"
-        yield figure("reads", f"{ask.of}: {span}{'' if ask.required else ', if wanted'}")
+
+def far_in_words(far: FarFromPrint) -> str:
+    """A figure beside the published ones: "Developer: 3:15 at 30.0 °C; published times come to ... (source)."."""
+    match far.what:
+        case "time" if math.isinf(far.high):
+            stated, published = minutes_seconds(far.value), "the shortest published time is"
+            known = minutes_seconds(far.low)
+        case "time":
+            stated, published = f"{minutes_seconds(far.value)} at {temperature(far.at)}", "published times come to"
+            known = f"{minutes_seconds(far.low)} to {minutes_seconds(far.high)} there"
+        case "temperature":
+            stated, published = temperature(far.value), "published are"
+            known = f"{temperature(far.low)} to {temperature(far.high)}"
+        case "push":
+            stated, published = _pushed(far.value, far.at), "published factors come to"
+            known = f"{far.low:.2f} to {far.high:.2f}"
+        case "capacity":
+            stated, published, known = f"{far.value:g} rolls per litre", "known are up to", f"{far.high:g}"
+        case "life":
+            stated, published, known = f"it keeps {far.value:.0f} days", "known are up to", f"{far.high:.0f}"
+    source = f"({far.source.title}; {far.source.sure.value})"
+    return f"{far.title}: {stated}; {published} {known} {source}. Compare it with your kit's sheet."
+
+
+def words_of_base(profile: Profile, base: Profile) -> tuple[str, ...]:
+    """One sentence for each text taken over from the base that names a figure which the profile has changed.
+
+    Only temperatures of a target and times of a table are looked for: what other numbers in a text are about is
+    not known.
+    """
+    changed = tuple(_changed_figures(profile, base))
+    said = []
+    for prose in marked_prose(profile):
+        names = dict.fromkeys(each for each in changed if _names(prose.text, each))
+        if names:
+            said.append(
+                f'The words at {prose.of} still name {", ".join(names)}, taken over: "{prose.text}"'
+                " Put your sheet's figure into the file there."
+            )
+    return tuple(said)
+
+
+def _names(text: str, figure: str) -> bool:
+    return re.search(rf"(?<![\d.:]){re.escape(figure)}(?![\d:]|\.\d)", text) is not None
+
+
+def _changed_figures(profile: Profile, base: Profile) -> Iterator[str]:
+    """The figures of the base that the profile has no more, as texts have them: "37.8 °C", "3:15"."""
+    own = {each.id: each for each in profile.solutions}
+    for solution in base.solutions:
+        now = own.get(solution.id)
+        if now is None:
+            continue
+        if solution.target_c is not None and now.target_c != solution.target_c:
+            yield f"{round(solution.target_c, 1):g} °C"
+            yield f"{round(on_scale(solution.target_c, '°F'), 1):g} °F"
+        times = {seconds for _, seconds in now.table}
+        yield from (minutes_seconds(seconds) for _, seconds in solution.table if seconds not in times)

@@ -9,12 +9,11 @@ from wetside.domain.planning.plan import PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, MishapId
-from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s
+from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, plan_of
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
-from wetside.domain.session.transitions import plan_of
 from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
-from wetside.present.fault_table import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
+from wetside.present.film_faults import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import (
     Answer,
@@ -28,6 +27,7 @@ from wetside.present.prompts import (
     Words,
     to_celsius,
 )
+from wetside.present.session_words import words
 from wetside.present.step_facts import rolls_looked_at, way_out
 
 REASONS = (
@@ -133,7 +133,9 @@ def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> Meani
         case "pause":
             return Meaning(command=c.Pause(at, step.id))
         case "against":
-            blockers = tuple((blocker.key, blocker.text) for blocker in blockers_now(state, step, at))
+            blockers = tuple(
+                (blocker.key, words(blocker.why, plan_of(state).unit)) for blocker in blockers_now(state, step, at)
+            )
             return Meaning(panel=Choice("blocker", "Which rule is set aside?", (), blockers))
         case _:
             return Meaning()
@@ -344,7 +346,7 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
         case "measure":
             if state.current is None:
                 return Meaning()
-            title = next((words for id_, words in panel.options if id_ == value), value)
+            title = dict(panel.options).get(value, value)
             step = plan_of(state).step(state.current)
             return Meaning(panel=_temperature_panel(state, step, value, title))
         case "blocker":

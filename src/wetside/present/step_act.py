@@ -11,10 +11,9 @@ from wetside.domain.calc.wording import minutes_seconds, temperature, the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import ready_ahead_s, stretches
-from wetside.domain.session.gates import drain_opens_in, pour_lead_s, too_warm_unseen
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
-from wetside.domain.session.transitions import plan_of
+from wetside.domain.session.gates import drain_opens_in, plan_of, pour_lead_s, too_warm_unseen
+from wetside.domain.session.state import State, StepClock
+from wetside.present.session_words import unit_of, words
 from wetside.present.step_facts import seconds_if_started
 from wetside.present.view_model import ClockView
 
@@ -50,7 +49,7 @@ def act_of(state: State, step: PlannedStep, at: float) -> str:
         place = f" of {joined.roll_label}" if joined.roll_label else ""
         return f"Wait for the clock: {joined.title}{place}. Then: {step.instruction}"
     if barred := too_warm_unseen(state, step, at):
-        return barred[0].text
+        return words(barred[0].why, unit_of(state))
     if clock is None:
         return step.instruction
     if step.kind is Kind.DARK and step.in_the_dark:

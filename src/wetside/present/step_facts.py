@@ -9,17 +9,15 @@ from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
-from wetside.domain.planning.bath_water import corrected_bath
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.gates import beside_range
+from wetside.domain.session.gates import beside_range, plan_of
 from wetside.domain.session.readings import OLDEST_S, reckoned
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
-from wetside.domain.session.transitions import plan_of
+from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
+from wetside.present.bath_correction import corrected_bath
 from wetside.present.view_model import ReadingRow
 
 BATH_READING: Final = "bath"
@@ -102,7 +100,8 @@ def _tank_temperature(plan: Plan, step: PlannedStep) -> Iterator[str]:
     if step.kind is not Kind.WAIT or not read:
         return
     # imported here: resuming any other step does not wait for it
-    from wetside.domain.session.pours import pour_words, pours
+    from wetside.domain.session.developer import pours
+    from wetside.present.developer_words import pour_words
 
     number = plan.number(step.id)
     for pour in pours(plan):
@@ -198,7 +197,7 @@ def _bottle_labels(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]
     if number == 0 or before.kind is not Kind.HANG or before.batch is not None or before.roll is not None:
         return
     # imported here: resuming any other step does not wait for it
-    from wetside.domain.session.rolls import begun_with, rolls_through
+    from wetside.domain.session.film import begun_with, rolls_through
 
     done = []
     for bottle in plan.setup.bottles:
@@ -244,10 +243,10 @@ def seconds_if_started(state: State, step: PlannedStep, at: float) -> float | No
     if read is None or at - read.at > OLDEST_S or step.planned_s is None:
         return step.planned_s
     # imported here: only a developer with a table of times needs it
-    from wetside.domain.session.dosing import end_by_readings
+    from wetside.domain.session.developer import end_by_readings
 
-    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s), at)
-    return step.planned_s if found is None else found[0].new_s
+    found = end_by_readings(state, step, StepClock(t0=at, first_t0=at, end_s=step.planned_s))
+    return step.planned_s if found is None else found.end_s
 
 
 def _reading_for_time(state: State, step: PlannedStep) -> ReadingTaken | None:

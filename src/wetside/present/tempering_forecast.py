@@ -14,7 +14,7 @@ from wetside.domain.calc.tempering import (
     GUESSED_LOG,
     Forecast,
     TemperingBench,
-    Unsure,
+    Uncertainty,
     all_in_range_in,
     forecast,
     later,
@@ -24,7 +24,7 @@ from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
 from wetside.domain.calc.wording import Units, said
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import Setup
-from wetside.domain.planning.tempering_plan import HORIZON_S, bench_of
+from wetside.domain.planning.warm_bath import HORIZON_S, bench_of
 from wetside.domain.profile.model import Kind, Solution
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
@@ -207,7 +207,7 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
         ahead,
         ask.read_in_range,
         units,
-        _unsure(ask, pieces),
+        _uncertainty(ask, pieces),
     )
     # A bench begun again after water was added keeps the transfers that were measured before.
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
@@ -223,11 +223,11 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     )
 
 
-def _unsure(ask: _Ask, pieces: tuple[_Piece, ...]) -> Unsure:
+def _uncertainty(ask: _Ask, pieces: tuple[_Piece, ...]) -> Uncertainty:
     """What was learnt of a bottle before water was added stays known."""
     logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
     known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
-    return Unsure(known, ask.setup.thermometer_error_c)
+    return Uncertainty(known, ask.setup.thermometer_error_c)
 
 
 def _said(words: tuple[str, ...]) -> tuple[str, ...]:

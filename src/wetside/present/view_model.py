@@ -6,14 +6,17 @@ and numbers, no layout and no colour. `presenter.py` builds it; what the keys do
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.profile.model import Kind, SignalWord
+from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
 Mark = Literal["done", "now", "next", "later", "running", "not done", "in part"]
 Face = Literal["down", "up", "over", "lead-in", "since", "still"]
+
+NOT_FINISHED: Final = "not finished"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,3 +145,10 @@ class View:
     """A bath of this step has been started: its digits keep their place until the tank is empty."""
     by_eye: bool = False
     """No bell is heard: calls are shown large, and as long as they hold."""
+
+
+def outcome_words(outcome: Outcome | None, deviations: int) -> str:
+    """How a session ended: "complete", "complete with deviations (2)"; NOT_FINISHED where it has not (None)."""
+    if outcome is None:
+        return NOT_FINISHED
+    return f"{outcome} ({deviations})" if outcome == "complete with deviations" else outcome

@@ -1,8 +1,8 @@
 """The archive of rolls in the journal: one stream beside the sessions and the shelf.
 
-One job: read its events, number the rolls of a closing session in that session's own transaction, keep densities.
-An event says all about its own rolls, so one that is lost (in a salvaged journal) makes no other doubtful; the
-session it numbered is numbered anew, above all others.
+The rolls of a closing session are numbered in that session's own transaction. An event is complete for its own
+rolls, so one that is lost (in a salvaged journal) makes no other doubtful; the session it numbered is numbered
+anew, above all others.
 """
 
 from __future__ import annotations
@@ -21,20 +21,16 @@ from wetside.domain.archive.numbering import (
     number_session,
     replay,
 )
-from wetside.domain.session.rolls import developed
+from wetside.domain.session.film import developed
 from wetside.domain.session.state import State
 from wetside.errors import JournalUnusable
 from wetside.storage.codec import Codec
-from wetside.storage.sessions import SessionSummary, load_state, summaries
-from wetside.storage.shelf import retried
-from wetside.storage.store import Entry, Store
+from wetside.storage.sessions import COMPLETE, SessionSummary, load_state, summaries
+from wetside.storage.store import Entry, Store, retried
 
 ARCHIVE = "archive"
 
-VERSIONS: Mapping[str, int] = {"rolls_numbered": 1, "densities_measured": 1}
-"""The version each kind of archive event is written in today."""
-
-CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS)
+CODEC: Codec[Event] = Codec(get_args(Event))
 
 Streams = Mapping[str, tuple[int, tuple[Entry, ...]]]
 
@@ -46,6 +42,15 @@ def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> 
     """
     archive, _ = _load(store)
     return replay(_earlier(store, archive, rows), archive)
+
+
+def kept_numbers(store: Store, session: str) -> dict[int, str]:
+    """The numbers that are kept for this session's rolls, by the roll's place in its setup; none is worked out.
+
+    JournalUnusable when an event of the archive cannot be read.
+    """
+    archive, _ = _load(store)
+    return {roll: number for (owner, roll), number in archive.numbers.items() if owner == session}
 
 
 def numbered_by(store: Store, session: State, pattern: str) -> Streams:
@@ -61,7 +66,7 @@ def numbered_by(store: Store, session: State, pattern: str) -> Streams:
         events: tuple[Event, ...] = _earlier(store, archive)
         closed = ClosedSession(session.session, _day(session.began_wall, session.offset_s), developed(session))
         events = (*events, number_session(replay(events, archive), closed, pattern))
-        return {ARCHIVE: (last_seen, _entries(events))}
+        return {ARCHIVE: (last_seen, CODEC.entries(events))}
     except JournalUnusable:
         return {}
 
@@ -75,7 +80,7 @@ def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str)
 
     def append() -> None:
         archive, last_seen = _load(store)
-        store.append({ARCHIVE: (last_seen, _entries((*_earlier(store, archive), *rows)))}, at)
+        store.append({ARCHIVE: (last_seen, CODEC.entries((*_earlier(store, archive), *rows)))}, at)
 
     retried(append, (ARCHIVE,))
 
@@ -83,12 +88,7 @@ def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str)
 def _load(store: Store) -> tuple[Archive, int]:
     """The events' archive, and the number of the last one it was made of."""
     rows = store.read(ARCHIVE, despite_gaps=True)
-    events = (CODEC.decode(row.kind, row.version, row.data, f"{ARCHIVE} {row.seq}") for row in rows)
-    return replay(events), rows[-1].seq if rows else 0
-
-
-def _entries(events: Iterable[Event]) -> tuple[Entry, ...]:
-    return tuple(Entry(*CODEC.encode(event)) for event in events)
+    return replay(map(CODEC.event, rows)), rows[-1].seq if rows else 0
 
 
 def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | None = None) -> tuple[Event, ...]:
@@ -107,10 +107,9 @@ def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | No
 
 
 def _closed(store: Store, row: SessionSummary) -> ClosedSession:
-    if (row.outcome or "").startswith("complete"):
-        rolls = tuple(range(len(row.rolls)))  # led to its end: the session itself need not be read
-    else:
-        rolls = developed(load_state(store, row.stream))
+    # one that was led to its end need not be read
+    whole = row.outcome in COMPLETE
+    rolls = tuple(range(len(row.rolls))) if whole else developed(load_state(store, row.stream))
     try:
         day = date.fromisoformat(row.session[:10])  # an id begins with the local day
     except ValueError:

@@ -5,24 +5,37 @@ of ASCII JSON with the fields in their declared order. Unknown kinds, newer vers
 values of a wrong type are refused at every depth, with the place.
 
 msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
-default and drops an unknown key; so what it made is written again and compared with what was given.
+default and drops an unknown key; so what it made is written again and compared with the text. A text that differs
+(an older version, other spaces, damage) is looked at value by value.
 
-To change the shape of an event, or of anything inside it: raise the kind's number in its table of versions, add
-one function (kind, old version) -> data that lifts old data by one version, and keep a journal of the old shape in
-the tests.
+To change the shape of an event, or of anything inside it: add one function to the upcasters of its kind, which
+makes today's data of yesterday's and so raises its version, and keep a journal of the old shape in the tests.
 """
 
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import is_dataclass
+from enum import Enum
 from functools import cache
-from math import isfinite
-from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar, get_args
+from types import MappingProxyType, NoneType, UnionType
+from typing import (
+    TYPE_CHECKING,
+    Any,
+    Final,
+    Generic,
+    Literal,
+    TypeVar,
+    Union,
+    get_args,
+    get_origin,
+    get_type_hints,
+)
 
 from wetside.errors import JournalUnusable
+from wetside.storage.store import Entry, Envelope
 
 if TYPE_CHECKING:
     import msgspec
@@ -34,34 +47,6 @@ Data = dict[str, Any]
 """One event's fields as JSON values."""
 Upcaster = Callable[[Data], Data]
 """Lifts the data of one kind by one version; pure, may return the same mapping changed or another."""
-
-VERSIONS: Mapping[str, int] = {
-    "session_began": 11,
-    "session_resumed": 1,
-    "clock_jumped": 1,
-    "step_opened": 1,
-    "tick_made": 1,
-    "tick_undone": 1,
-    "gate_overridden": 1,
-    "reading_taken": 2,
-    "clock_started": 1,
-    "clock_corrected": 1,
-    "end_moved": 1,
-    "pause_began": 1,
-    "pause_ended": 1,
-    "drain_began": 1,
-    "drain_taken_back": 1,
-    "step_ended": 1,
-    "cue_given": 1,
-    "cue_missed": 1,
-    "cue_answered": 1,
-    "hold_began": 1,
-    "hold_ended": 1,
-    "note_added": 1,
-    "mishap_happened": 1,
-    "session_closed": 1,
-}
-"""The version in which each kind of session event is written today."""
 
 
 def _plan_in_millilitres(data: Data) -> Data:
@@ -164,20 +149,22 @@ def _read_by_a_person(data: Data) -> Data:
     return {**data, "by": "person"}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
-    ("session_began", 1): _plan_in_millilitres,
-    ("session_began", 2): _bottles_in_the_bath_unnamed,
-    ("session_began", 3): _baths_without_their_work,
-    ("session_began", 4): _rolls_of_135_36,
-    ("session_began", 5): _water_changed_uncalled,
-    ("session_began", 6): _moved_as_the_process_says,
-    ("session_began", 7): _loaded_after_warming,
-    ("session_began", 8): _film_unsaid,
-    ("session_began", 9): _film_was_developed,
-    ("session_began", 10): _price_uncounted,
-    ("reading_taken", 1): _read_by_a_person,
+UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
+    "session_began": (
+        _plan_in_millilitres,
+        _bottles_in_the_bath_unnamed,
+        _baths_without_their_work,
+        _rolls_of_135_36,
+        _water_changed_uncalled,
+        _moved_as_the_process_says,
+        _loaded_after_warming,
+        _film_unsaid,
+        _film_was_developed,
+        _price_uncounted,
+    ),
+    "reading_taken": (_read_by_a_person,),
 }
-"""(kind, version it lifts from) -> function, for session events."""
+"""For each kind of session event whose shape has changed: a function for each change, the oldest first."""
 
 
 class _Misfit(Exception):
@@ -187,71 +174,75 @@ class _Misfit(Exception):
         super().__init__(f"{place.removeprefix('.') or 'the entry'} {why}")
 
 
-@dataclass(frozen=True, slots=True)
 class Codec(Generic[E]):
     """Reads and writes the events of one union.
 
-    classes: the union's members, each a dataclass with a `kind: Literal[...]` default. versions: today's
-    version per kind. upcasters: one step each. ValueError when the tables do not fit the classes.
+    classes: the union's members, each a dataclass with a `kind: Literal[...]` default. upcasters: by kind, one
+    function for each change of its shape, the oldest first. A kind is written in the version after the last of
+    them, so a kind that never changed is in version 1.
     """
 
-    classes: tuple[type[E], ...]
-    versions: Mapping[str, int]
-    upcasters: Mapping[tuple[str, int], Upcaster] = field(default_factory=dict)
-    _by_kind: dict[str, type[E]] = field(init=False, repr=False, compare=False)
+    def __init__(
+        self, classes: Iterable[type[E]], upcasters: Mapping[str, tuple[Upcaster, ...]] = MappingProxyType({})
+    ) -> None:
+        """ValueError for an upcaster of a kind that no class has."""
+        self._classes = {_kind_of(cls): cls for cls in classes}
+        self._upcasters = upcasters
+        if unknown := set(upcasters) - set(self._classes):
+            raise ValueError(f"upcasters of kinds that no class has: {unknown}")
 
-    def __post_init__(self) -> None:
-        by_kind = {_kind_of(cls): cls for cls in self.classes}
-        if set(by_kind) != set(self.versions):
-            raise ValueError(f"classes and versions differ in {set(by_kind) ^ set(self.versions)}")
-        needed = {(kind, old) for kind, now in self.versions.items() for old in range(1, now)}
-        if needed != set(self.upcasters):
-            raise ValueError(f"upcasters differ from the versions in {needed ^ set(self.upcasters)}")
-        object.__setattr__(self, "_by_kind", by_kind)
+    def version(self, kind: str) -> int:
+        """The version in which this kind is written today."""
+        return len(self._upcasters.get(kind, ())) + 1
 
-    def encode(self, event: E) -> tuple[str, int, str]:
-        """The event as (kind, version, one line of ASCII JSON); JournalUnusable when a value does not fit."""
+    def encode(self, event: E) -> Entry:
+        """The event as the journal keeps it; JournalUnusable when a value does not fit its field."""
         kind = _kind_of(type(event))
-        if self._by_kind.get(kind) is not type(event):
+        if self._classes.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
-            # read as an entry would be, so that nothing is kept that could not be read back
-            text = _text(_checked(type(event), _values(event)))
+            text = _text(event)
+            if _as_written(type(event), text) is None:
+                # such as a whole number for a float: kept as what it is read as
+                text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
-        return kind, self.versions[kind], text
+        return Entry(kind, self.version(kind), text)
+
+    def entries(self, events: Iterable[E]) -> tuple[Entry, ...]:
+        """The events as the journal keeps them."""
+        return tuple(map(self.encode, events))
+
+    def event(self, row: Envelope) -> E:
+        """The event of one row. JournalUnusable, in a sentence, when it cannot be read."""
+        return self.decode(row.kind, row.version, row.data, f"{row.stream} {row.seq}")
 
     def decode(self, kind: str, version: int, data: str, where: str = "") -> E:
         """The event. `where` (stream and number) is named in the sentence of a JournalUnusable."""
         place = f"Journal entry {where}" if where else "A journal entry"
-        cls = self._by_kind.get(kind)
+        cls, now = self._classes.get(kind), self.version(kind)
         if cls is None:
             raise JournalUnusable(f'{place} is of a kind this Wetside does not know ("{kind}"): update Wetside.')
-        if version > self.versions[kind]:
+        if version > now:
             raise JournalUnusable(
                 f'{place} ("{kind}") is written in version {version}, and this Wetside reads up to version '
-                f"{self.versions[kind]}: update Wetside."
+                f"{now}: update Wetside."
             )
-        if version == self.versions[kind]:
-            try:
-                event: E = _decoder(cls).decode(data)  # type: ignore[arg-type]  # classes are hashable
-                if _text(event) == data:
-                    return event
-            except (ValueError, RecursionError):
-                pass  # looked at value by value below, where the place of what is wrong is found
+        if version == now and (event := _as_written(cls, data)) is not None:
+            return event
         try:
-            return _checked(cls, self._lift(kind, version, _parse(data)))
+            return _checked(cls, self._lifted(kind, version, _parse(data)))
         except _Misfit as misfit:
             raise JournalUnusable(
                 f'{place} ("{kind}") is damaged: {misfit}; bring back a copy from the folder copies.'
             ) from misfit
 
-    def _lift(self, kind: str, version: int, data: Data) -> Data:
+    def _lifted(self, kind: str, version: int, data: Data) -> Data:
         if version < 1:
             raise _Misfit(f"has version {version}, and versions begin at 1")
-        for old in range(version, self.versions[kind]):
+        for old, upcaster in enumerate(self._upcasters.get(kind, ())[version - 1 :], version):
             try:
-                data = self.upcasters[kind, old](data)
+                data = upcaster(data)
             except (KeyError, TypeError, ValueError, AttributeError) as error:
                 raise _Misfit(f"does not have the shape of version {old}") from error
         return data
@@ -274,6 +265,15 @@ def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
     return msgspec.json.Decoder(cls)
 
 
+def _as_written(cls: type[E], text: str) -> E | None:
+    """The event, where this is the very text that would be written for it; None for any other text."""
+    try:
+        event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
+    except (ValueError, RecursionError):
+        return None
+    return event if _text(event) == text else None
+
+
 def _values(event: object) -> Data:
     """The event's fields as JSON values (rows are tuples)."""
     import msgspec
@@ -285,7 +285,7 @@ def _values(event: object) -> Data:
     return values
 
 
-_ENCODER: Final = json.JSONEncoder(separators=(",", ":"), allow_nan=False)
+_ENCODER: Final = json.JSONEncoder(separators=(",", ":"))
 
 
 def _text(event: object) -> str:
@@ -322,63 +322,54 @@ def _checked(cls: type[E], data: Data) -> E:
     """The event that these JSON values are, all of them and no more. Raises _Misfit."""
     import msgspec
 
-    try:
-        event = msgspec.convert(data, cls)
-    except ValueError as problem:
-        raise _misfit(problem, data) from problem
-    _compare(data, _values(event))
-    return event
+    _refuse_misfit(cls, data)
+    return msgspec.convert(data, cls)
 
 
-def _compare(given: Any, kept: Any, place: str = "") -> None:
-    """Refuse what `convert` lets pass: a missing key that has a default, an unknown key, a number like NaN."""
-    if isinstance(given, dict):
-        if given.keys() != kept.keys():
-            missing, unknown = sorted(kept.keys() - given.keys()), sorted(given.keys() - kept.keys())
-            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
-        for name, value in given.items():
-            _compare(value, kept[name], f"{place}.{name}")
-    elif isinstance(given, list | tuple):
-        for number, pair in enumerate(zip(given, kept, strict=True)):
-            _compare(*pair, f"{place}[{number}]")
-    elif isinstance(given, float) and not isfinite(given):
-        raise _Misfit("is not a finite number", place)
+def _refuse_misfit(hint: Any, value: Any, place: str = "") -> None:
+    """Raises _Misfit, with the place, where a JSON value is not of this type, whole and with nothing more.
 
-
-_TYPES: Final = {
-    "float": "a number",
-    "int": "a whole number",
-    "str": "text",
-    "bool": "true or false",
-    "array": "a row of values",
-    "object": "a set of named values",
-}
-"""How msgspec names a JSON type, and the words for it here."""
-_EXPECTED: Final = re.compile(rf"Expected `({'|'.join(_TYPES)})(?: \| null)?`(?: of length (\d+), got (\d+))?")
-
-
-def _misfit(problem: ValueError, data: Data) -> _Misfit:
-    """The complaint of msgspec in the words of this program, with the value that is meant.
-
-    msgspec gives place and expected type in its message only; one that is not known is handed on as it is.
+    msgspec would let a missing key with a default, an unknown key and a number like NaN pass, and gives the place
+    of anything else in its message only.
     """
-    told, separator, place = str(problem).rpartition(" - at `$")
-    told, place = (told, place.removesuffix("`")) if separator else (place, "")
-    value: Any = data
-    for name, number in re.findall(r"\.(\w+)|\[(\d+)\]", place):
-        value = value[name or int(number)]
-    if told.startswith("Object missing required field"):
-        return _Misfit(f"lacks {told.split('`')[1]}", place)
-    if told.startswith("Invalid enum value"):
-        return _Misfit(f"is {_named(value)}, which is none of its choices", place)
-    if told == "Number out of range":
-        return _Misfit("is too large a number", place)
-    expected = _EXPECTED.match(told)
-    if expected is None:
-        return _Misfit(f"does not fit ({told})", place)
-    if expected[2]:
-        return _Misfit(f"has {expected[3]} values, not {expected[2]}", place)
-    return _Misfit(f"is {_named(value)}, not {_TYPES[expected[1]]}", place)
+    if get_origin(hint) in (Union, UnionType):
+        if value is None:
+            return
+        (hint,) = (choice for choice in get_args(hint) if choice is not NoneType)
+    args = get_args(hint)
+    if is_dataclass(hint):
+        if type(value) is not dict:
+            raise _Misfit(f"is {_named(value)}, not a set of named values", place)
+        hints = _hints(hint)  # type: ignore[arg-type]  # classes are hashable
+        missing, unknown = sorted(hints.keys() - value.keys()), sorted(value.keys() - hints.keys())
+        if missing or unknown:
+            raise _Misfit(f"lacks {missing[0]}" if missing else f"has an unknown key {unknown[0]!r}", place)
+        for name, inner in hints.items():
+            _refuse_misfit(inner, value[name], f"{place}.{name}")
+    elif get_origin(hint) is tuple:
+        if not isinstance(value, list | tuple):
+            raise _Misfit(f"is {_named(value)}, not a row of values", place)
+        inners = args[:1] * len(value) if args[-1] is Ellipsis else args
+        if len(value) != len(inners):
+            raise _Misfit(f"has {len(value)} values, not {len(inners)}", place)
+        for number, inner in enumerate(inners):
+            _refuse_misfit(inner, value[number], f"{place}[{number}]")
+    elif get_origin(hint) is Literal or issubclass(hint, Enum):
+        if not any(type(value) is type(each) and value == each for each in args or [m.value for m in hint]):
+            raise _Misfit(f"is {_named(value)}, which is none of its choices", place)
+    elif type(value) is not hint and (hint is not float or type(value) is not int):
+        raise _Misfit(f"is {_named(value)}, not {_TYPES[hint]}", place)
+    elif hint is float and not -_LARGEST <= value <= _LARGEST:
+        raise _Misfit("is too large a number" if type(value) is int else "is not a finite number", place)
+
+
+@cache
+def _hints(cls: Any) -> dict[str, Any]:
+    return get_type_hints(cls)
+
+
+_LARGEST: Final = sys.float_info.max
+_TYPES: Final = {float: "a number", int: "a whole number", str: "text", bool: "true or false"}
 
 
 def _named(value: Any) -> str:
@@ -391,9 +382,9 @@ def _named(value: Any) -> str:
         case bool() | int() | float():
             return repr(value)[:40]
         case list() | tuple():
-            return _TYPES["array"]
+            return "a row of values"
         case dict():
-            return _TYPES["object"]
+            return "a set of named values"
         case _:
             return type(value).__name__
 
@@ -403,12 +394,17 @@ def session_codec() -> Codec[Event]:
     """The codec of session events; made on first use, since a list of past sessions reads none."""
     from wetside.domain.session.events import Event
 
-    return Codec(get_args(Event), VERSIONS, UPCASTERS)
+    return Codec(get_args(Event), UPCASTERS)
 
 
-def encode(event: Event) -> tuple[str, int, str]:
-    """A session event as (kind, version, data). JournalUnusable when a value does not fit its field."""
+def encode(event: Event) -> Entry:
+    """A session event as the journal keeps it. JournalUnusable when a value does not fit its field."""
     return session_codec().encode(event)
+
+
+def event_of(row: Envelope) -> Event:
+    """A session event from its row. JournalUnusable, in a sentence, when it cannot be read."""
+    return session_codec().event(row)
 
 
 def decode(kind: str, version: int, data: str, where: str = "") -> Event:

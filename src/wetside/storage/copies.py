@@ -1,8 +1,7 @@
 """Copies of the journal, one at each close of a session: the last few, in a folder beside it.
 
-One job: a whole, sound copy, made by the database's own backup while the journal is in use, under a name that it
-gets when it is finished. A copy is a journal of its own. What goes wrong is given back as a sentence: no evening
-is held open for want of a copy.
+A copy is made by the database's own backup while the journal is in use, and gets its name when it is whole; it is
+a journal of its own. What fails is returned as a sentence: no session is held open for want of a copy.
 """
 
 from __future__ import annotations
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from wetside.errors import JournalUnusable
 from wetside.files.atomic_write import shown_path, take_free_name
+from wetside.storage.journal_file import remove_database
 
 if TYPE_CHECKING:
     from wetside.storage.store import Store
@@ -33,12 +33,16 @@ def copy_journal(store: Store, at: str) -> str:
     the sound copies stay.
     """
     folder = store.path.parent / FOLDER
-    name = f"journal-{re.sub('[-:]', '', at)}.sqlite3"
+    part = None
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
-        _copy(store, folder, folder / name)
+        descriptor, name = tempfile.mkstemp(dir=folder, prefix=".wetside-", suffix=".part")
+        os.close(descriptor)
+        part = Path(name)
+        store.back_up(part)
+        take_free_name(part, folder / f"journal-{re.sub('[-:]', '', at)}.sqlite3")
         for old in copies_in(folder)[:-KEPT]:
-            _take_away(old)
+            remove_database(old)
     except FileExistsError:
         return "" if folder.is_dir() else f"No copy of the journal was made: {shown_path(folder)} is not a folder."
     except OSError as problem:
@@ -46,6 +50,10 @@ def copy_journal(store: Store, at: str) -> str:
         return f"No copy of the journal was made in {shown_path(folder)} ({why}): see to that folder and its room."
     except JournalUnusable as problem:
         return f"No copy of the journal was made: {problem.brief}"
+    finally:
+        if part is not None:
+            with suppress(OSError):
+                remove_database(part)
     return ""
 
 
@@ -54,20 +62,3 @@ def copies_in(folder: Path) -> list[Path]:
     with suppress(OSError):
         return sorted(path for path in folder.iterdir() if _NAME.fullmatch(path.name))
     return []
-
-
-def _copy(store: Store, folder: Path, to: Path) -> None:
-    descriptor, name = tempfile.mkstemp(dir=folder, prefix=".wetside-", suffix=".part")
-    os.close(descriptor)
-    part = Path(name)
-    try:
-        store.back_up(part)
-        take_free_name(part, to)
-    finally:
-        _take_away(part)
-
-
-def _take_away(path: Path) -> None:
-    """This file, and what the database may have left beside it."""
-    for suffix in ("", "-wal", "-shm", "-journal"):
-        Path(f"{path}{suffix}").unlink(missing_ok=True)

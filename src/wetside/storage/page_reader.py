@@ -1,7 +1,7 @@
-"""The pages of a journal file read by hand, without the database: for a file the database gives up on.
+"""The pages of a journal file read from raw bytes: for a file that SQLite gives up on.
 
-One job: rows and index keys out of raw bytes, each by itself, so that one bad page costs what is on it and no
-more. It must not write, and must not guess: what does not read as a row is left out and counted.
+Rows and index keys are read each by itself, so that one bad page costs what is on it and no more. What does not
+read as a row is left out and counted.
 
 Layout: the SQLite database file format (sqlite.org/fileformat2.html: 1.3 header, 1.6 b-tree pages, 2.1 record
 format, 4.1 WAL format). [M] from memory; held by tests that compare with what SQLite itself reads.

@@ -1,28 +1,27 @@
-"""What can still be read of a damaged journal, copied into a new one.
+"""What can still be read of a damaged journal: whole rows, copied into a new one or held in memory to read from.
 
-One job: read a journal's pages one by one, past whatever is broken, and write every whole row into a new file.
-The old file and the files beside it are only read, byte for byte, never opened as a database. It must not invent:
-numbers that are lost stay lost, leave a gap, and are named.
+A journal's pages are read one by one, past whatever is broken. The old file and the files beside it are only read,
+byte for byte, never opened as a database. Nothing is invented: numbers that are lost leave a gap, and are named.
 
-How much to believe. A row counts when all its parts read, its time is a time and its data is JSON. The index is
-read too: it tells which rows there were, so a row whose page is gone can be named as lost, and a number or a name
-that took a flipped bit is set right when the index and its neighbours agree on another. A flipped bit inside a
-text that still reads as text cannot be seen.
+A row counts when all its parts read, its time is a time and its data is JSON. The index is read too: it lists the
+rows there were, so a row whose page is gone can be named as lost, and a number or a name that took a flipped bit
+is set right when the index and its neighbours agree on another. A flipped bit inside a text that still reads as
+text cannot be seen.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import sqlite3
 from collections.abc import Mapping
 from pathlib import Path
 
 from wetside.errors import Refused
 from wetside.files.atomic_write import shown_path
 from wetside.frozen import dataclass
-from wetside.storage import schema
+from wetside.storage.journal_file import MOMENT, Row, create, fill, unusable
 from wetside.storage.page_reader import Image, Unreadable, Value, index_keys, read_image, table_rows
-from wetside.storage.sqlite_errors import unusable
 
 _Key = tuple[str, int]
 _Found = tuple[int, _Key, tuple[str, str, int, str]]
@@ -42,7 +41,7 @@ class StreamSalvage:
 
 @dataclass(frozen=True, slots=True)
 class Salvage:
-    """What came out. `missing_pages`: pages the file should have and has not; `unreadable`: cells that did not
+    """The result. `missing_pages`: pages the file should have and has not; `unreadable`: cells that did not
     read as rows. When either is not 0, more may be lost at the end of a stream than `lost` can name."""
 
     streams: tuple[StreamSalvage, ...]
@@ -60,6 +59,19 @@ class Salvage:
         return not (self.missing_pages or self.unreadable or any(stream.lost for stream in self.streams))
 
 
+@dataclass(frozen=True, slots=True)
+class Remains:
+    """The rows that read, as a journal in memory, and what is known to be lost."""
+
+    rows: sqlite3.Connection
+    report: Salvage
+
+    def lost_after(self, stream: str, after: int) -> int | None:
+        """The first number above `after` that `stream` is known to have lost; None when there is none."""
+        spans = next((found.lost for found in self.report.streams if found.stream == stream), ())
+        return next((max(first, after + 1) for first, last in spans if last > after), None)
+
+
 def salvage(path: Path, to: Path, *others: Path) -> Salvage:
     """Copy every readable row of the journal at `path` into a new journal at `to`.
 
@@ -70,14 +82,15 @@ def salvage(path: Path, to: Path, *others: Path) -> Salvage:
     nothing is written.
     """
     to = Path(os.path.abspath(to))
+    taken = Refused(f"{shown_path(to)}: there is such a file already; name another for what is salvaged.")
     if os.path.lexists(to):
-        raise _taken(to)
-    rows: dict[_Key, schema.Row] = {}
+        raise taken
+    rows: dict[_Key, Row] = {}
     lost: set[_Key] = set()
     missing = unread = 0
     for one in (path, *others):
         one = Path(os.path.abspath(one))
-        found, report = readable(image_of(one))
+        found, report = _readable(_image_of(one))
         if not found:
             raise unusable(one, "not one row of a journal can be read in it", "bring back a copy of it")
         for row in found:
@@ -85,32 +98,53 @@ def salvage(path: Path, to: Path, *others: Path) -> Salvage:
         lost |= {(each.stream, seq) for each in report.streams for a, b in each.lost for seq in range(a, b + 1)}
         missing, unread = missing + report.missing_pages, unread + report.unreadable
     try:
-        schema.create(to, rows.values())
+        create(to, rows.values())
     except FileExistsError as problem:
-        raise _taken(to) from problem
+        raise taken from problem
     return Salvage(_counts(set(rows), lost - set(rows)), missing, unread)
 
 
-def readable(image: Image) -> tuple[list[schema.Row], Salvage]:
+def remains_of(connection: sqlite3.Connection) -> Remains:
+    """What can be read of the journal behind an open connection. Raises sqlite3.Error when no page of it can."""
+    return _remains(read_image(connection.serialize(), b""))
+
+
+def remains_in(path: Path) -> Remains | None:
+    """What can be read of the file at `path` and the -wal file beside it; None when not one row can.
+
+    Not to be called in a process that has the journal open. Raises `Refused` when it is being written, and
+    `JournalUnusable` when it cannot be read at all.
+    """
+    found = _remains(_image_of(path))
+    return found if found.report.kept else None
+
+
+def _remains(image: Image) -> Remains:
+    rows, report = _readable(image)
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    fill(connection, rows)
+    return Remains(connection, report)
+
+
+def _readable(image: Image) -> tuple[list[Row], Salvage]:
     """Every whole row in the order it was written, and what is known to be lost."""
     rows, unreadable = _rows(image)
     listed = _index(image)
-    settled = _set_right(rows, listed)
-    kept = {key for _, key, _ in settled}
-    placed = {rowid for rowid, _, _ in settled}
+    corrected = _corrected(rows, listed)
+    kept = {key for _, key, _ in corrected}
+    placed = {rowid for rowid, _, _ in corrected}
     lost = {key for rowid, key in listed.items() if rowid not in placed} - kept
-    report = Salvage(_counts(kept, lost), image.missing, unreadable + len(rows) - len(settled))
-    return [(*key, *rest) for _, key, rest in sorted(settled)], report
+    report = Salvage(_counts(kept, lost), image.missing, unreadable + len(rows) - len(corrected))
+    return [(*key, *rest) for _, key, rest in sorted(corrected)], report
 
 
-def image_of(path: Path) -> Image:
+def _image_of(path: Path) -> Image:
     """The pages of the journal at `path`, with its -wal file. Raises as `salvage` does."""
     wal = Path(f"{path}-wal")
     try:
-        before = _stamps(path, wal)
-        main = path.read_bytes()
-        image = read_image(main, wal.read_bytes() if wal.exists() else b"")
-        after = _stamps(path, wal)
+        before = (_stamp(path), _stamp(wal))
+        image = read_image(path.read_bytes(), wal.read_bytes() if wal.exists() else b"")
+        after = (_stamp(path), _stamp(wal))
     except (OSError, ValueError) as problem:
         why = problem.strerror if isinstance(problem, OSError) else str(problem)
         raise unusable(path, f"it cannot be read ({why})", "name the journal that is damaged") from problem
@@ -121,15 +155,12 @@ def image_of(path: Path) -> Image:
     return image
 
 
-def _stamps(*paths: Path) -> tuple[tuple[int, int] | None, ...]:
-    return tuple((seen.st_size, seen.st_mtime_ns) if (seen := _stat(path)) else None for path in paths)
-
-
-def _stat(path: Path) -> os.stat_result | None:
+def _stamp(path: Path) -> tuple[int, int] | None:
     try:
-        return path.stat()
+        seen = path.stat()
     except FileNotFoundError:
         return None
+    return seen.st_size, seen.st_mtime_ns
 
 
 def _rows(image: Image) -> tuple[set[_Found], int]:
@@ -159,7 +190,7 @@ def _row(cell: tuple[int, tuple[Value, ...]]) -> _Found | None:
     rowid, values = cell
     match values:
         case (str(stream), int(seq), str(at), str(kind), int(version), str(data)):
-            if stream and seq > 0 and schema.MOMENT.fullmatch(at) and _is_json(data):
+            if stream and seq > 0 and MOMENT.fullmatch(at) and _is_json(data):
                 return rowid, (stream, seq), (at, kind, version, data)
     return None
 
@@ -183,22 +214,21 @@ def _index(image: Image) -> dict[int, _Key]:
     return found
 
 
-def _set_right(rows: set[_Found], listed: Mapping[int, _Key]) -> set[_Found]:
+def _corrected(rows: set[_Found], listed: Mapping[int, _Key]) -> set[_Found]:
     """Where row and index name different numbers, take the one whose neighbours are there; each number once."""
     keys = {key for _, key, _ in rows}
-    settled: dict[_Key, _Found] = {}
+
+    def neighbours(key: _Key) -> int:
+        return ((key[0], key[1] - 1) in keys) + ((key[0], key[1] + 1) in keys)
+
+    by_key: dict[_Key, _Found] = {}
     # rows that agree with the index go first, so that a misread one cannot take their number
     for rowid, key, rest in sorted(rows, key=lambda row: (listed.get(row[0], row[1]) != row[1], row)):
         other = listed.get(rowid, key)
-        if _neighbours(other, keys) > _neighbours(key, keys):
+        if neighbours(other) > neighbours(key):
             key = other
-        settled.setdefault(key, (rowid, key, rest))
-    return set(settled.values())
-
-
-def _neighbours(key: _Key, keys: set[_Key]) -> int:
-    stream, seq = key
-    return ((stream, seq - 1) in keys) + ((stream, seq + 1) in keys)
+        by_key.setdefault(key, (rowid, key, rest))
+    return set(by_key.values())
 
 
 def _counts(kept: set[_Key], lost: set[_Key]) -> tuple[StreamSalvage, ...]:
@@ -226,7 +256,3 @@ def _lost(kept: list[int], listed: list[int]) -> tuple[Span, ...]:
         else:
             spans.append((seq, seq))
     return tuple(spans)
-
-
-def _taken(to: Path) -> Refused:
-    return Refused(f"{shown_path(to)}: there is such a file already; name another for what is salvaged.")

@@ -1,22 +1,20 @@
-"""Who drives a session: one process at a time, and the drive can be taken over knowingly.
+"""The lock of a running session: one process at a time may change it, and another can take it over knowingly.
 
-One job: say whether this process may dispatch commands to a stream. It must not touch the journal, nor look at a
-clock: `since` is handed in. It keeps two hands from steering; it is not what keeps the journal whole: an append
-that comes second is refused by the store whatever this says.
+It keeps two terminals from steering one session. It is not what keeps the journal whole: an append that comes
+second is refused by the store whatever this says. `since` is handed in; no clock is read here.
 
-How it works. Beside the journal lies `drive-<stream>.lock` while the session is driven. The driver holds an
-advisory lock (flock) on it, and it names the driver in text: pid, terminal, since when. The kernel drops the lock
-when the process ends, however it ends, so a file left by a crash is only a file: the next `try_take` locks and
-rewrites it.
+While a session is driven, `drive-<stream>.lock` lies beside the journal. The driver holds an advisory lock (flock)
+on it, and the file names the driver: pid, terminal, since when. The kernel drops the lock when the process ends,
+however it ends, so a file left by a crash is only a file: the next `try_take` locks and rewrites it.
 
 Taking over needs no consent, as the first process may be stopped or hang: the taker makes a new file, locks it,
-notes in it whom it took over from, and moves it over the old name. The first process still holds a lock, but on
-a file that has no name any more: `still_mine` compares the open file with the name (two stat calls), so a look
-once a second, and one before each command, makes it a follower.
+notes in it whom it took over from, and moves it over the old name. The first process still holds a lock, but on a
+file that has no name any more: `still_mine` compares the open file with the name, so that a call once a second,
+and one before each command, makes it a follower.
 
 Every change of the files is made under a short lock on `drive.guard`, held for a few system calls; that file
-stays. Locks are not inherited by programs started with exec, but are by a bare fork. On a network disk flock
-holds as far as that disk's server does.
+stays. Locks are not inherited by programs started with exec, but are by a bare fork. On a network disk flock holds
+as far as that disk's server does.
 """
 
 from __future__ import annotations
@@ -29,7 +27,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Final, Self
 from urllib.parse import quote
 
@@ -47,7 +44,7 @@ _OPEN: Final = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONB
 @dataclass(frozen=True, slots=True)
 class LockHolder:
     """Who drives. `pid` is 0 and a text "unknown" where the file does not say; `took_over_from` is the pid of
-    the driver before, None if the drive was free."""
+    the driver before, None if there was none."""
 
     pid: int
     terminal: str
@@ -59,7 +56,7 @@ class LockHolder:
 
 
 class SessionLock:
-    """The drive of one stream, as this process sees it. Close it with `release`, or use it in a `with`.
+    """The lock of one stream, as this process sees it. Close it with `release`, or use it in a `with`.
 
     Methods raise `Unusable` in one sentence when the data folder will not serve.
     """
@@ -77,13 +74,11 @@ class SessionLock:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *problem: object) -> None:
         self.release()
 
     def try_take(self, since: str) -> bool:
-        """Take the drive if nobody has it; True when it is (or already was) this one's."""
+        """Take the lock if nobody has it; True when it is (or already was) this process's."""
         if self.still_mine():
             return True
         with self._in_words(), self._guard():
@@ -96,7 +91,7 @@ class SessionLock:
         return True
 
     def take_over(self, since: str, seen: LockHolder | None) -> None:
-        """Take the drive from `seen`, the holder the person was shown and said yes to.
+        """Take the lock from `seen`, the holder that the person was shown and agreed to.
 
         Raises `Refused` when by now somebody else drives.
         """
@@ -120,8 +115,8 @@ class SessionLock:
     def still_mine(self) -> bool:
         """Whether this process drives, now. Two stat calls: meant for once a second and before each command.
 
-        Only another file of that name says that somebody else does. A name that is gone, or cannot be looked at
-        (a disk taken away for a moment), says nothing of the sort: the lock is held all the same.
+        Only another file of that name means that somebody else does. A name that is gone, or cannot be looked at
+        (a disk taken away for a moment), does not: the lock is held all the same.
         """
         if self._descriptor is None:
             return False
@@ -138,7 +133,7 @@ class SessionLock:
             return self._holder()
 
     def release(self) -> None:
-        """Give the drive back. Harmless when it was never taken or was taken over."""
+        """Give the lock back. Harmless when it was never taken or was taken over."""
         if self._descriptor is None:
             return
         with self._in_words():
@@ -212,7 +207,7 @@ def _one_line(text: str) -> str:
 
 
 def _local(since: str) -> str:
-    """The file says the moment in UTC; a person reads the time of day where they are."""
+    """The moment, which the file has in UTC, as the local time of day."""
     try:
         return f"{datetime.fromisoformat(since).astimezone():%Y-%m-%d %H:%M}"
     except (ValueError, OverflowError):
@@ -227,12 +222,8 @@ def _text(holder: LockHolder) -> bytes:
 
 
 def _parse(raw: bytes) -> LockHolder:
-    fields = dict(
-        (name, value)
-        for line in raw.decode("utf-8", "replace").splitlines()
-        for name, separator, value in [line.partition(": ")]
-        if separator
-    )
+    lines = (line.partition(": ") for line in raw.decode("utf-8", "replace").splitlines())
+    fields = {name: value for name, separator, value in lines if separator}
     before = fields.get("took over from pid")
     return LockHolder(
         _whole(fields.get("pid")),

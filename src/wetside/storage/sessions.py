@@ -1,20 +1,22 @@
 """Sessions in the journal: append their events, load them, list them, find one by what a person types.
 
-One job: know which stream a session is and how its rows become events. Practice has streams of its own, so that
-it can never be counted as a session. Nothing is decided here, and nothing is shown.
+Practice has streams of its own, so that it can never be counted as a session. The stream "contents" indexes the
+sessions: a few words about each, appended in the same transaction as its beginning and its close, so that a list
+of sessions reads none of them. The sessions stay the truth: what is missing or unreadable in the index is looked
+up there.
 """
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, get_args
 
 from wetside.domain.session.outcome import Outcome
 from wetside.errors import JournalUnusable, Refused
 from wetside.frozen import dataclass
-from wetside.storage.codec import decode, encode
-from wetside.storage.session_index import CONTENTS, Contents, IndexedSession, Settled, lines_about, session_index
-from wetside.storage.store import Entry, Envelope, Overtaken, Store, StreamSummary
+from wetside.storage.codec import Codec, event_of, session_codec
+from wetside.storage.store import Entry, Envelope, Store, StreamSummary, retried
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
@@ -22,9 +24,75 @@ if TYPE_CHECKING:
 
 SESSIONS = "session/"
 PRACTICES = "practice/"
+CONTENTS = "contents"
+COMPLETE = ("complete", "complete with deviations")
+"""The outcomes of a session that was led to its end."""
 
-_TRIES = 20
-"""Another terminal may add a line to the contents at the same moment; then this one's number is looked up anew."""
+
+@dataclass(frozen=True, slots=True)
+class IndexedSession:
+    """A session has begun. `rolls` are their labels; wall: RFC 3339, UTC."""
+
+    stream: str
+    title: str
+    wall: str
+    rolls: tuple[str, ...]
+    kind: Literal["session_listed"] = "session_listed"
+
+
+@dataclass(frozen=True, slots=True)
+class IndexedClose:
+    """A session was closed."""
+
+    stream: str
+    outcome: Outcome
+    deviations: int
+    kind: Literal["session_settled"] = "session_settled"
+
+
+_Line = IndexedSession | IndexedClose
+_LINES: Codec[_Line] = Codec(get_args(_Line))
+
+
+class SessionIndex:
+    """What the index holds of each stream; a stream need not be in it. A line is decoded when it is asked for."""
+
+    def __init__(self, rows: Iterable[Envelope]) -> None:
+        self._rows: dict[tuple[str, str], Envelope] = {}
+        for row in rows:
+            try:
+                stream = json.loads(row.data)["stream"]
+            except (ValueError, TypeError, KeyError):
+                continue
+            if isinstance(stream, str):
+                self._rows[row.kind, stream] = row
+
+    def is_open(self, stream: str) -> bool:
+        """Whether no line says that it was closed."""
+        return ("session_settled", stream) not in self._rows
+
+    def began(self, stream: str) -> IndexedSession | None:
+        """How it began; None where no line that can be read says so."""
+        line = self._line("session_listed", stream)
+        return line if isinstance(line, IndexedSession) else None
+
+    def closed(self, stream: str) -> IndexedClose | None:
+        """How it was closed; None where no line that can be read says so."""
+        line = self._line("session_settled", stream)
+        return line if isinstance(line, IndexedClose) else None
+
+    def complete(self) -> tuple[str, ...]:
+        """The streams of all sessions that were led to their end, those closed last first; no practices."""
+        streams = [stream for kind, stream in reversed(self._rows) if kind == "session_settled"]
+        lines = [self.closed(stream) for stream in streams if stream.startswith(SESSIONS)]
+        return tuple(line.stream for line in lines if line is not None and line.outcome in COMPLETE)
+
+    def _line(self, kind: str, stream: str) -> _Line | None:
+        row = self._rows.get((kind, stream))
+        try:
+            return None if row is None else _LINES.decode(row.kind, row.version, row.data)
+        except JournalUnusable:
+            return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,23 +140,37 @@ def append_events(
     `Overtaken` when another terminal was first, `JournalUnusable` when it cannot be kept.
     """
     events = tuple(events)
-    entries = tuple(Entry(*encode(event)) for event in events)
-    streams = {stream: (last_seen, entries), **(also or {})}
-    lines = lines_about(stream, events)
-    for tries_left in reversed(range(_TRIES)):
-        try:
-            listing = {CONTENTS: (store.last_seq(CONTENTS), lines)} if lines else {}
-            store.append({**streams, **listing}, at)
-            break
-        except Overtaken as overtaken:
-            if overtaken.stream != CONTENTS or not tries_left:
-                raise
+    entries, lines = session_codec().entries(events), _index_lines(stream, events)
+
+    def append() -> None:
+        index = {CONTENTS: (store.last_seq(CONTENTS), lines)} if lines else {}
+        store.append({stream: (last_seen, entries), **(also or {}), **index}, at)
+
+    retried(append, (CONTENTS,))
     return last_seen + len(entries)
+
+
+def _index_lines(stream: str, events: Iterable[Event]) -> tuple[Entry, ...]:
+    """What these events of `stream` add to the index: nothing, unless the session begins or closes."""
+    lines: list[_Line] = []
+    for event in events:
+        if event.kind == "session_began":
+            setup = event.plan.setup
+            labels = tuple(roll.label for roll in setup.rolls)
+            lines.append(IndexedSession(stream, setup.title, event.wall, labels))
+        elif event.kind == "session_closed":
+            lines.append(IndexedClose(stream, event.outcome, event.deviations))
+    return _LINES.entries(lines)
+
+
+def session_index(store: Store) -> SessionIndex:
+    """The whole index. Lines that a salvage lost or that cannot be read are left out."""
+    return SessionIndex(store.read(CONTENTS, despite_gaps=True))
 
 
 def load(store: Store, stream: str, after: int = 0) -> tuple[Event, ...]:
     """The session's events numbered above `after`. JournalUnusable when one cannot be read."""
-    return tuple(_event(row) for row in store.read(stream, after))
+    return tuple(event_of(row) for row in store.read(stream, after))
 
 
 def load_state(store: Store, stream: str) -> State:
@@ -101,17 +183,17 @@ def load_state(store: Store, stream: str) -> State:
 def summaries(store: Store) -> tuple[SessionSummary, ...]:
     """Sessions and practices, those begun last first.
 
-    Reads the table of contents and the unfinished sessions. A session that is not in the table is read whole; one
-    that cannot be read is in the list too, with its `trouble`.
+    Reads the index and the unfinished sessions. A session that is not in the index is read whole; one that cannot
+    be read is in the list too, with its `trouble`.
     """
     return newest(store, None)[0]
 
 
 def newest(store: Store, most: int | None) -> tuple[tuple[SessionSummary, ...], int]:
     """As `summaries`, but of the closed ones only the `most` begun last; and how many are left out."""
-    table, streams = session_index(store), _newest_first(store)
-    told = [row for n, row in enumerate(streams) if most is None or n < most or table.open(row.stream)]
-    return tuple(_summary(store, row, table) for row in told), len(streams) - len(told)
+    index, streams = session_index(store), _newest_first(store)
+    told = [row for n, row in enumerate(streams) if most is None or n < most or index.is_open(row.stream)]
+    return tuple(_summary(store, row, index) for row in told), len(streams) - len(told)
 
 
 OWN_EVENINGS = 3
@@ -123,7 +205,7 @@ def is_experienced(store: Store) -> bool:
     own = 0
     for stream in session_index(store).complete():
         try:
-            began = _event(store.read(stream)[0])
+            began = event_of(store.read(stream)[0])
         except (JournalUnusable, IndexError):
             continue
         own += began.kind == "session_began" and not began.plan.setup.invented and began.plan.kit is None
@@ -134,8 +216,10 @@ def is_experienced(store: Store) -> bool:
 
 def unfinished(store: Store) -> tuple[StreamSummary, ...]:
     """The sessions and practices that are not closed, those begun last first. Takes no event apart."""
-    table = session_index(store)
-    return tuple(row for row in _newest_first(store) if table.open(row.stream) and not closed(store, row.stream))
+    index = session_index(store)
+    return tuple(
+        row for row in _newest_first(store) if index.is_open(row.stream) and not closed(store, row.stream)
+    )
 
 
 def closed(store: Store, stream: str) -> bool:
@@ -177,60 +261,40 @@ def _id(stream: str) -> str:
     return stream.partition("/")[2]
 
 
-def _event(row: Envelope) -> Event:
-    return decode(row.kind, row.version, row.data, f"{row.stream} {row.seq}")
-
-
-def _summary(store: Store, stream: StreamSummary, table: Contents) -> SessionSummary:
-    name = stream.stream
-    listed, settled = table.listed(name), table.settled(name)
-    if listed is not None and settled is not None:
-        return _summed(stream, listed, settled, "")
-    try:
-        return _summed(stream, *_looked_up(store, name), "")
-    except JournalUnusable as trouble:
-        return _summed(
-            stream, IndexedSession(name, "", stream.first_at, ()), Settled(name, "unknown", 0), str(trouble)
-        )
-
-
-def _summed(
-    stream: StreamSummary, listed: IndexedSession, settled: Settled | _Open, trouble: str
-) -> SessionSummary:
+def _summary(store: Store, stream: StreamSummary, index: SessionIndex) -> SessionSummary:
+    name, trouble = stream.stream, ""
+    began, closed = index.began(name), index.closed(name)
+    deviations = 0 if closed is None else closed.deviations
+    if began is None or closed is None:
+        try:
+            began, closed, deviations = _looked_up(store, name)
+        except JournalUnusable as problem:
+            trouble = str(problem)
+            began, closed = IndexedSession(name, "", stream.first_at, ()), IndexedClose(name, "unknown", 0)
     return SessionSummary(
-        session=_id(stream.stream),
-        stream=stream.stream,
-        title=listed.title,
-        began_wall=listed.wall,
-        outcome=settled.outcome,
-        practice=stream.stream.startswith(PRACTICES),
-        deviations=settled.deviations,
-        rolls=listed.rolls,
+        session=_id(name),
+        stream=name,
+        title=began.title,
+        began_wall=began.wall,
+        outcome=None if closed is None else closed.outcome,
+        practice=name.startswith(PRACTICES),
+        deviations=deviations,
+        rolls=began.rolls,
         last_at=stream.last_at,
         trouble=trouble,
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Open:
-    """An unfinished session's deviations so far."""
-
-    deviations: int
-    outcome: None = None
-
-
-def _looked_up(store: Store, stream: str) -> tuple[IndexedSession, Settled | _Open]:
-    """What the table of contents would say, from the session itself."""
+def _looked_up(store: Store, stream: str) -> tuple[IndexedSession, IndexedClose | None, int]:
+    """How a session began and was closed, and its deviations so far, from its own events."""
     from wetside.domain.session.state import replay
 
     events = load(store, stream)
     if not events or events[0].kind != "session_began":
         raise JournalUnusable(f"{stream} does not start with its beginning: restore the journal from a copy.")
-    began = events[0]
-    listed = IndexedSession(
-        stream, began.plan.setup.title, began.wall, tuple(r.label for r in began.plan.setup.rolls)
-    )
-    closed = next((event for event in reversed(events) if event.kind == "session_closed"), None)
-    if closed is None:
-        return listed, _Open(replay(events).deviations)
-    return listed, Settled(stream, closed.outcome, closed.deviations)
+    began, labels = events[0], tuple(roll.label for roll in events[0].plan.setup.rolls)
+    listed = IndexedSession(stream, began.plan.setup.title, began.wall, labels)
+    for event in reversed(events):
+        if event.kind == "session_closed":
+            return listed, IndexedClose(stream, event.outcome, event.deviations), event.deviations
+    return listed, None, replay(events).deviations

@@ -1,8 +1,7 @@
-"""The shelf in the journal: one stream beside the sessions, changed so that two terminals at once lose nothing.
+"""The shelf in the journal: one stream beside the sessions.
 
-One job: read the shelf's events, append what a command decides, and say what a closing session takes from the
-shelf in the same transaction. A change that was overtaken is decided again on what is there now: kits are numbered
-anew, and what has become impossible is refused.
+A change that another terminal was first with is decided again on what is there now: kits are numbered anew, and
+what has become impossible is refused. What a closing session takes from the shelf is appended with its close.
 
 What the ended baths of an open session have done to a bottle is kept in the session alone and added on reading, so
 that it counts from the moment a bath ends and no crash loses or doubles it; the close then writes it to the shelf.
@@ -10,9 +9,9 @@ that it counts from the moment a bath ends and no crash loses or doubles it; the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import reduce
-from typing import TypeVar, get_args
+from typing import get_args
 
 from wetside.domain.calc.tank import ROLL_CM2, TRADE_ROLL_CM2
 from wetside.domain.session.state import State
@@ -24,30 +23,13 @@ from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.codec import Codec, Data, Upcaster
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
-from wetside.storage.store import Entry, Overtaken, Store
+from wetside.storage.store import Entry, Store, retried
 
 SHELF = "shelf"
 
-VERSIONS: Mapping[str, int] = {
-    "kit_mixed": 5,
-    "kit_taken_back": 1,
-    "bottle_used": 3,
-    "leader_tested": 1,
-    "clearing_tested": 1,
-    "bleach_tested": 1,
-    "bottle_suspected": 1,
-    "suspicion_lifted": 1,
-    "topped_up": 1,
-    "level_noted": 1,
-    "bottle_squeezed": 1,
-    "bottle_noted": 1,
-    "bottle_discarded": 1,
-}
-"""The version each kind of shelf event is written in today."""
-
 
 def _named_and_unused(data: Data) -> Data:
-    """Before version 2 of `kit_mixed` nothing had been used, and labels had the kit's number, not its name."""
+    """kit_mixed 1 → 2: nothing had been used, and labels had the kit's number, not its name."""
     bottles = []
     for bottle in data["bottles"]:
         solution, _, kit = bottle["label"].rpartition(", ")
@@ -61,18 +43,18 @@ _IN_135_36 = TRADE_ROLL_CM2 / ROLL_CM2
 
 
 def _kit_in_135_36(data: Data) -> Data:
-    """Before version 4 of `kit_mixed` a roll was the trade's 80 in²; the label's capacity in rolls stands."""
+    """kit_mixed 3 → 4: a roll was the trade's 80 in²; the label's capacity in rolls stands."""
     bottles = [{**bottle, "used_rolls": bottle["used_rolls"] * _IN_135_36} for bottle in data["bottles"]]
     return {**data, "bottles": bottles}
 
 
 def _use_in_135_36(data: Data) -> Data:
-    """Before version 2 of `bottle_used` a roll was the trade's 80 in²."""
+    """bottle_used 1 → 2: a roll was the trade's 80 in²."""
     return {**data, "rolls": data["rolls"] * _IN_135_36}
 
 
 def _bleaches_untold(data: Data) -> Data:
-    """Before version 3 of `kit_mixed` no test told of bleaching; what bleaches goes by the shipped ids."""
+    """kit_mixed 2 → 3: no test named bleaching; what bleaches is taken from the shipped ids."""
     tests = {("bleach-fix", "clearing"): "bleach-fix", ("bleach", "none"): "bleach"}
     bottles = []
     for bottle in data["bottles"]:
@@ -83,32 +65,23 @@ def _bleaches_untold(data: Data) -> Data:
 
 
 def _hazards_untold(data: Data) -> Data:
-    """Before version 5 of `kit_mixed` a bottle kept no hazard words."""
+    """kit_mixed 4 → 5: a bottle kept no hazard words."""
     bottles = [{**each, "figures": {**each["figures"], "signal": None, "hazards": []}} for each in data["bottles"]]
     return {**data, "bottles": bottles}
 
 
 def _backing_unknown(data: Data) -> Data:
-    """Before version 3 of `bottle_used` nobody wrote down which rolls had their backing on."""
+    """bottle_used 2 → 3: rolls with their backing on were not counted."""
     return {**data, "backed_rolls": 0.0}
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = {
-    ("kit_mixed", 1): _named_and_unused,
-    ("kit_mixed", 2): _bleaches_untold,
-    ("kit_mixed", 3): _kit_in_135_36,
-    ("kit_mixed", 4): _hazards_untold,
-    ("bottle_used", 1): _use_in_135_36,
-    ("bottle_used", 2): _backing_unknown,
+UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
+    "kit_mixed": (_named_and_unused, _bleaches_untold, _kit_in_135_36, _hazards_untold),
+    "bottle_used": (_use_in_135_36, _backing_unknown),
 }
-"""(kind, version it lifts from) -> function, for the shelf's events."""
+"""For each kind of shelf event whose shape has changed: a function for each change, the oldest first."""
 
-CODEC: Codec[Event] = Codec(get_args(Event), VERSIONS, UPCASTERS)
-
-_TRIES = 20
-"""Other terminals may write to the shelf at the same moment; then the change is decided anew."""
-
-T = TypeVar("T")
+CODEC: Codec[Event] = Codec(get_args(Event), UPCASTERS)
 
 
 def load_shelf(store: Store) -> ShelfState:
@@ -122,7 +95,7 @@ def load_shelf(store: Store) -> ShelfState:
 
 def shelf_events(store: Store) -> tuple[Event, ...]:
     """Every event of the shelf in order."""
-    return tuple(CODEC.decode(row.kind, row.version, row.data, f"{SHELF} {row.seq}") for row in store.read(SHELF))
+    return tuple(map(CODEC.event, store.read(SHELF)))
 
 
 def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
@@ -135,15 +108,10 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
         state, last_seen = _load(store)
         state = _with_open_sessions(store, state)
         events = decide(state, command)
-        store.append({SHELF: (last_seen, entries(events))}, at)
+        store.append({SHELF: (last_seen, CODEC.entries(events))}, at)
         return reduce(evolve, events, state)
 
-    return retried(once)
-
-
-def entries(events: Iterable[Event]) -> tuple[Entry, ...]:
-    """Shelf events as the journal keeps them."""
-    return tuple(Entry(*CODEC.encode(event)) for event in events)
+    return retried(once, (SHELF,))
 
 
 def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entry, ...]]]:
@@ -161,7 +129,7 @@ def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entr
         return {}
     state, last_seen = _load(store)
     taken = _uses(state, commands)
-    return {SHELF: (last_seen, entries(taken))} if taken else {}
+    return {SHELF: (last_seen, CODEC.entries(taken))} if taken else {}
 
 
 def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect | FillFromKit]) -> tuple[Event, ...]:
@@ -190,17 +158,6 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
             uses = _uses(state, (*debits(session), *suspicions(session)))
             state = reduce(evolve, uses, state)
     return state
-
-
-def retried(change: Callable[[], T], streams: Collection[str] = (SHELF,)) -> T:
-    """Do `change` again while another terminal writes to one of `streams` first. Other refusals pass through."""
-    for tries_left in reversed(range(_TRIES)):
-        try:
-            return change()
-        except Overtaken as overtaken:
-            if overtaken.stream not in streams or not tries_left:
-                raise
-    raise AssertionError("the last try returns or raises")
 
 
 def _load(store: Store) -> tuple[ShelfState, int]:

@@ -1,49 +1,55 @@
-"""The journal's file: append-only streams of entries in one SQLite file, on disk before anyone is told.
+"""The journal: append-only streams of entries in one SQLite file.
 
-One job: keep entries and give them back as they were. It must not know what an event means, nor look at a clock:
-`at` is handed in.
+Entries are kept and given back as they were; what an event means is not known here, and `at` is handed in.
 
-How it is kept. WAL and synchronous=FULL: when `append` returns, the disk has it. One append is one transaction
-over as many streams as it names, all or nothing. A stream's entries are numbered 1, 2, 3 …; the writer says which
-number it saw last, and whoever comes second is `Overtaken` and has changed nothing.
+WAL and synchronous=FULL: when `append` returns, the disk has it. One append is one transaction over as many
+streams as it names. A stream's entries are numbered 1, 2, 3 …; the writer says which number it saw last, and
+whoever comes second is `Overtaken` and has changed nothing.
 
-Damage that opening does not look for is met by a read, which then goes by what remains of the file (`remains`): a
-stream that has lost nothing reads whole, one that has is refused by name. An append that meets it says so, and
-`damage()` reads every page. SQLite keeps no checksums in the main file: a flipped bit inside a text that still
-reads as text is found by nobody here, and an end cut off the -wal file at a commit looks like events that never
-were.
+Damage that opening does not look for is met by a read, which then uses what remains of the file: a stream that has
+lost nothing reads whole, one that has is refused by name. An append that meets damage is refused, and `damage()`
+reads every page. SQLite keeps no checksums in the main file: a flipped bit inside a text that still reads as text
+is not found, and an end cut off the -wal file at a commit looks like events that never were.
 
-Before and after each append the file's name is compared with
-the file that is open, the -wal and -shm files too, so a journal deleted or replaced under a running guide is said
-instead of written into nowhere. Before each append their sizes and times are as this store left them, or all of it
-is read anew: one cut short or written over is said, and not written to.
+Before and after each append the names of the file and its -wal and -shm files are compared with the files that are
+open, so that a journal deleted or replaced under a running guide is refused. Before each append their sizes and
+times must be as this store left them, or the streams are read again: one cut short or written over is refused.
 
-An open database must not be opened a second time by plain means in the same process: closing that file would
-drop SQLite's locks (POSIX locks belong to the process). Nothing here does; keep it so.
+An open database must not be opened a second time as a plain file in the same process: closing that file would drop
+SQLite's locks (POSIX locks belong to the process).
 """
 
 from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import closing, contextmanager
 from pathlib import Path
-from types import TracebackType
-from typing import TYPE_CHECKING, Any, Final, Self
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, Self, TypeVar
 
 from wetside.errors import JournalDamaged, JournalUnusable, Refused, Unusable
 from wetside.files.settings import JOURNAL, Places, open_data_folder
 from wetside.frozen import dataclass
-from wetside.storage import schema
-from wetside.storage.connection import anew, connect, identities, inspect_file, make, sizes
-from wetside.storage.sqlite_errors import KEEP_AND_SALVAGE, is_damage, said, unusable
+from wetside.storage.journal_file import (
+    INSERT,
+    KEEP_AND_SALVAGE,
+    MOMENT,
+    check,
+    connect,
+    connect_again,
+    create_missing,
+    identities,
+    inspect_file,
+    is_damage,
+    sizes,
+    sqlite_errors_in_words,
+    unusable,
+)
 
 if TYPE_CHECKING:
-    from wetside.storage.remains import Remains
-    from wetside.storage.salvage import Salvage
+    from wetside.storage.salvage import Remains, Salvage
 
-_COLUMNS: Final = "stream, seq, at, kind, version, data"
 # hops from name to name along the index: 6 ms for 1,000 streams of 200 rows, where GROUP BY takes 20 ms
 _STREAMS: Final = """
 WITH RECURSIVE names(stream) AS (
@@ -52,15 +58,20 @@ WITH RECURSIVE names(stream) AS (
   SELECT (SELECT min(stream) FROM journal WHERE stream > names.stream AND stream < :end)
   FROM names WHERE names.stream IS NOT NULL)
 SELECT stream,
-  (SELECT max(seq) FROM journal j WHERE j.stream = names.stream),
   (SELECT at FROM journal j WHERE j.stream = names.stream ORDER BY seq LIMIT 1),
   (SELECT at FROM journal j WHERE j.stream = names.stream ORDER BY seq DESC LIMIT 1)
 FROM names WHERE stream IS NOT NULL
 """
+_READ: Final = "SELECT stream, seq, at, kind, version, data FROM journal WHERE stream = ? AND seq > ? ORDER BY seq"
 _LAST: Final = "SELECT coalesce(max(seq), 0) FROM journal WHERE stream = ?"
 # the length of a text is known when all of it was read
 _WHOLE: Final = "SELECT coalesce(max(seq), 0), sum(length(data)) FROM journal WHERE stream = ?"
 _LAST_LETTER: Final = "\U0010ffff"
+
+
+_TRIES: Final = 20
+
+T = TypeVar("T")
 
 
 class Overtaken(Refused):
@@ -76,8 +87,7 @@ class Overtaken(Refused):
         self.found = found
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """What one event is written as. `data` is JSON text."""
 
     kind: str
@@ -85,8 +95,7 @@ class Entry:
     data: str
 
 
-@dataclass(frozen=True, slots=True)
-class Envelope:
+class Envelope(NamedTuple):
     """One row. `seq` counts from 1 in its stream; `at` is RFC 3339 in UTC; `data` is JSON text."""
 
     stream: str
@@ -99,13 +108,22 @@ class Envelope:
 
 @dataclass(frozen=True, slots=True)
 class StreamSummary:
-    """A stream seen from outside. `count` is the number of its last entry: how many it has, unless a salvage
-    left gaps."""
+    """A stream, and when its first and last entries were written."""
 
     stream: str
-    count: int
     first_at: str
     last_at: str
+
+
+def retried(change: Callable[[], T], streams: Collection[str]) -> T:
+    """Do `change` again while another terminal writes to one of `streams` first. Other refusals pass through."""
+    for tries_left in reversed(range(_TRIES)):
+        try:
+            return change()
+        except Overtaken as overtaken:
+            if overtaken.stream not in streams or not tries_left:
+                raise
+    raise AssertionError("the last try returns or raises")
 
 
 class Store:
@@ -138,9 +156,9 @@ class Store:
         path = Path(os.path.abspath(path))
         seen = inspect_file(path)
         if seen is None:
-            make(path, read_only)
+            create_missing(path, read_only)
             seen = inspect_file(path)
-        with said(path):
+        with sqlite_errors_in_words(path):
             store = cls(path, connect(path, read_only), read_only=read_only)
         if seen != store._files[0]:
             store.close()
@@ -153,7 +171,7 @@ class Store:
 
         Nothing can be appended. Raises `why` when not one row can be read.
         """
-        from wetside.storage.remains import remains_in
+        from wetside.storage.salvage import remains_in
 
         path = Path(os.path.abspath(path))
         try:
@@ -170,14 +188,12 @@ class Store:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *problem: object) -> None:
         self.close()
 
     def close(self) -> None:
         """Let go of the file. Everything appended is on disk already."""
-        with said(self.path):
+        with sqlite_errors_in_words(self.path):
             self._connection.close()
 
     def append(self, streams: Mapping[str, tuple[int, tuple[Entry, ...]]], at: str) -> tuple[Envelope, ...]:
@@ -187,7 +203,7 @@ class Store:
         is only checked for that number. Raises `Overtaken` when another writer was first, `JournalUnusable` when
         it cannot be kept; then nothing of it is appended.
         """
-        if schema.MOMENT.fullmatch(at) is None:
+        if MOMENT.fullmatch(at) is None:
             raise ValueError(f"not a moment in UTC as RFC 3339 writes it: {at!r}")
         if not any(entries for _, entries in streams.values()):
             return ()
@@ -195,15 +211,16 @@ class Store:
             raise self.barred
         if self.read_only:
             raise unusable(self.path, "it is open for reading only here", "write from the terminal that drives")
+        seen = {stream: last_seen for stream, (last_seen, _) in streams.items()}
         rows = tuple(
-            Envelope(stream, seq, at, entry.kind, entry.version, entry.data)
+            Envelope(stream, seq, at, *entry)
             for stream, (last_seen, entries) in streams.items()
             for seq, entry in enumerate(entries, last_seen + 1)
         )
-        with said(self.path), self._transaction({stream: seen for stream, (seen, _) in streams.items()}):
-            for stream, (last_seen, _) in streams.items():
+        with sqlite_errors_in_words(self.path), self._transaction(seen):
+            for stream, last_seen in seen.items():
                 self._check_last(stream, last_seen)
-            self._connection.executemany(schema.INSERT, (_row(envelope) for envelope in rows))
+            self._connection.executemany(INSERT, rows)
         return rows
 
     def read(self, stream: str, after: int = 0, *, despite_gaps: bool = False) -> tuple[Envelope, ...]:
@@ -211,7 +228,9 @@ class Store:
 
         Numbers that are missing (a salvaged journal can lack some) are refused, unless `despite_gaps`.
         """
-        found = self._envelopes("WHERE stream = ? AND seq > ? ORDER BY seq", (stream, after))
+        with sqlite_errors_in_words(self.path):
+            self._refuse_moved()
+            found = tuple(map(Envelope._make, self._ask(_READ, (stream, after))))
         if not despite_gaps:
             self._refuse_gap(stream, after, found)
         return found
@@ -224,7 +243,7 @@ class Store:
             self._faults = (problem.brief,)
         if not self._faults:
             return None
-        with said(self.path):
+        with sqlite_errors_in_words(self.path):
             return self._what_remains().report
 
     def back_up(self, to: Path) -> None:
@@ -232,29 +251,21 @@ class Store:
 
         Raises `JournalUnusable` when it cannot be, or when what was copied is not sound.
         """
-        with said(to), closing(sqlite3.connect(to, isolation_level=None)) as copy:
+        with sqlite_errors_in_words(to), closing(sqlite3.connect(to, isolation_level=None)) as copy:
             self._connection.backup(copy)
-            schema.check(to, copy)
+            check(to, copy)
             if copy.execute("PRAGMA quick_check").fetchone() != ("ok",):
                 raise unusable(self.path, "it is damaged", KEEP_AND_SALVAGE, damaged=True)
 
-    def first(self, stream: str) -> Envelope | None:
-        """The first entry of `stream`, None if it has none."""
-        return next(iter(self._envelopes("WHERE stream = ? ORDER BY seq LIMIT 1", (stream,))), None)
-
-    def last(self, stream: str) -> Envelope | None:
-        """The last entry of `stream`, None if it has none."""
-        return next(iter(self._envelopes("WHERE stream = ? ORDER BY seq DESC LIMIT 1", (stream,))), None)
-
     def last_seq(self, stream: str) -> int:
         """The number of the last entry of `stream`, 0 if it has none."""
-        with said(self.path):
+        with sqlite_errors_in_words(self.path):
             self._refuse_moved()
             return self._last_seq(stream)
 
     def streams(self, prefix: str = "") -> tuple[StreamSummary, ...]:
         """Every stream whose name begins with `prefix`, by name. Reads no data: 6 ms for 1,000 streams."""
-        with said(self.path):
+        with sqlite_errors_in_words(self.path):
             self._refuse_moved()
             found = self._ask(_STREAMS, {"first": prefix, "end": prefix + _LAST_LETTER})
         return tuple(StreamSummary(*row) for row in found)
@@ -264,14 +275,14 @@ class Store:
 
         Appends of this store do not move it. Costs no reading of rows: meant for a look once a second.
         """
-        with said(self.path):
+        with sqlite_errors_in_words(self.path):
             self._refuse_moved()
             (version,) = self._connection.execute("PRAGMA data_version").fetchone()
         return int(version)
 
     def faults(self) -> tuple[str, ...]:
         """What SQLite's quick_check finds wrong in the whole file; () when it is sound. Reads every page."""
-        with said(self.path):
+        with sqlite_errors_in_words(self.path):
             self._refuse_moved()
             found = tuple(str(line) for (line,) in self._connection.execute("PRAGMA quick_check"))
         return () if found == ("ok",) else found
@@ -319,7 +330,7 @@ class Store:
 
     def _what_remains(self) -> Remains:
         """Read anew when anything was appended since."""
-        from wetside.storage.remains import remains_of
+        from wetside.storage.salvage import remains_of
 
         if self.barred is None or self._remains is None:
             (version,) = self._connection.execute("PRAGMA data_version").fetchone()
@@ -328,46 +339,43 @@ class Store:
                 self._remains, self._remains_of = remains_of(self._connection), now
         return self._remains
 
-    def _envelopes(self, condition: str, values: tuple[str | int, ...]) -> tuple[Envelope, ...]:
-        with said(self.path):
-            self._refuse_moved()
-            found = self._ask(f"SELECT {_COLUMNS} FROM journal {condition}", values)
-        return tuple(Envelope(*row) for row in found)
-
     def _refuse_gap(self, stream: str, after: int, found: tuple[Envelope, ...]) -> None:
-        for expected, envelope in enumerate(found, after + 1):
-            if envelope.seq != expected:
-                raise self._gap(stream, f"{expected} to {envelope.seq - 1}")
-        last = found[-1].seq if found else after
-        if self._remains is not None and (lost := self._remains.lost_after(stream, last)) is not None:
-            raise self._gap(stream, f"from {lost} on")
-
-    def _gap(self, stream: str, which: str) -> JournalUnusable:
-        return unusable(
-            self.path,
-            f"it is damaged: entries {which} of {stream} are lost, and what follows them cannot be trusted",
-            KEEP_AND_SALVAGE,
-            f"entries {which} of {stream} are lost; `wetside salvage NEW` copies what can be read.",
-        )
+        last, lost = after, ""
+        for envelope in found:
+            if envelope.seq != last + 1:
+                lost = f"{last + 1} to {envelope.seq - 1}"
+                break
+            last = envelope.seq
+        else:
+            first = None if self._remains is None else self._remains.lost_after(stream, last)
+            lost = "" if first is None else f"from {first} on"
+        if lost:
+            raise unusable(
+                self.path,
+                f"it is damaged: entries {lost} of {stream} are lost, and what follows them cannot be trusted",
+                KEEP_AND_SALVAGE,
+                f"entries {lost} of {stream} are lost; `wetside salvage NEW` copies what can be read.",
+            )
 
     def _refuse_written_over(self, seen: Mapping[str, int]) -> None:
         """Refuse when the files were cut short, or no longer hold these streams; another writer's appends pass."""
+        how = ""
         if any(now[0] < before[0] for now, before in zip(sizes(self.path), self._sizes, strict=True)):
-            raise self._written_over("cut short")
-        with closing(anew(self.path)) as connection:
-            schema.check(self.path, connection)
-            # damage elsewhere bars nothing
-            if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < last for stream, last in seen.items()):
-                raise self._written_over("written over")
-
-    def _written_over(self, how: str) -> JournalUnusable:
-        return unusable(
-            self.path,
-            f"it was {how} while this guide was running",
-            KEEP_AND_SALVAGE,
-            f"the journal was {how} while this guide was running.",
-            damaged=True,
-        )
+            how = "cut short"
+        else:
+            with closing(connect_again(self.path)) as connection:
+                check(self.path, connection)
+                # damage elsewhere bars nothing
+                if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < seq for stream, seq in seen.items()):
+                    how = "written over"
+        if how:
+            raise unusable(
+                self.path,
+                f"it was {how} while this guide was running",
+                KEEP_AND_SALVAGE,
+                f"the journal was {how} while this guide was running.",
+                damaged=True,
+            )
 
     def _refuse_moved(self) -> None:
         """Refuse when the names no longer lead to the files that are open (three lstat, 5 µs)."""
@@ -383,10 +391,6 @@ class Store:
             )
 
 
-def _row(envelope: Envelope) -> schema.Row:
-    return (envelope.stream, envelope.seq, envelope.at, envelope.kind, envelope.version, envelope.data)
-
-
 def open_store(places: Places, *, read_only: bool = False) -> Store:
     """The journal in the data folder, made if there is none; to read, what remains of a damaged one will do."""
     if not read_only:
@@ -395,3 +399,27 @@ def open_store(places: Places, *, read_only: bool = False) -> Store:
         return Store.open(places.data / JOURNAL, read_only=True)
     except JournalDamaged as problem:
         return Store.open_remains(places.data / JOURNAL, problem)
+
+
+def open_to_guide(places: Places) -> Store:
+    """As `open_store`; where nothing can be written, as on a read-only disk, a reader whose `barred` says why.
+
+    What would be refused for another reason, or has no journal, is refused.
+    """
+    path = places.data / JOURNAL
+    try:
+        return open_store(places)
+    except JournalDamaged as problem:
+        return Store.open_remains(path, problem)
+    except Unusable as problem:
+        if not path.exists() or (os.access(places.data, os.W_OK) and os.access(path, os.W_OK)):
+            raise
+        store = open_store(places, read_only=True)
+        if store.barred is None:
+            store.barred = JournalUnusable(str(problem), "the data folder cannot be written to.")
+        return store
+
+
+def only_shown(store: Store) -> bool:
+    """Whether sessions can only be watched: nothing can be written, beside the journal either."""
+    return store.barred is not None and not isinstance(store.barred, JournalDamaged)

@@ -2,8 +2,7 @@
 
 It knows no session. It starts with the screen `first` makes; other screens are pushed on top and popped.
 HUP, TERM, INT and QUIT give the terminal back and leave with 128 + n; what was accepted is on disk already. An
-error nobody expected gives it back too, and is raised again from `run_screens`: the command line says it in a
-sentence.
+unexpected error gives it back too, and is raised again from `run_screens`.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
-import termios
 from collections.abc import Callable
 from threading import Timer
 from typing import Any, Final
@@ -30,11 +28,17 @@ _PATIENCE_S: Final = 1.5
 
 
 class WetsideApp(App[int], inherit_bindings=False):
-    """Holds the screens. `first` makes the screen that stands at the bottom of the stack."""
+    """Holds the screens. `first` makes the screen at the bottom of the stack.
+
+    line: the driver of the terminal; None in a test without one. failure: the first unexpected error.
+    """
 
     CSS_PATH = "style.tcss"
     ENABLE_COMMAND_PALETTE = False
     TITLE = "Wetside"
+
+    line: TerminalLine | None = None
+    failure: Exception | None = None
 
     def __init__(self, terminal: Terminal, settings: Settings, first: Callable[[], Screen[Any]]) -> None:
         super().__init__(driver_class=TerminalLine, ansi_color=True)
@@ -46,11 +50,6 @@ class WetsideApp(App[int], inherit_bindings=False):
         self.farewell = ""
         self._first = first
         self._loop_of_screens: asyncio.AbstractEventLoop | None = None
-
-    @property
-    def line(self) -> TerminalLine | None:
-        """The line to the terminal; None in a test without one."""
-        return self._driver if isinstance(self._driver, TerminalLine) else None
 
     def get_default_screen(self) -> Screen[Any]:
         """The first screen itself, so that nothing is drawn twice at the start."""
@@ -72,48 +71,44 @@ class WetsideApp(App[int], inherit_bindings=False):
     def ended_by(self, number: int) -> None:
         """Leave because of a signal, in order if that goes quickly, in any case within two seconds."""
         code = 128 + number
-        last = Timer(_PATIENCE_S, _end_now, (code, self._attributes()))
+        last = Timer(_PATIENCE_S, self._end_now, (code,))
         last.daemon = True
         last.start()
         self.leave(code)
 
     def terminal_gone(self) -> None:
-        """The terminal has vanished (called from its threads): leave as after a hang-up."""
+        """The terminal has vanished (called from any thread): leave as after a hang-up."""
         loop = self._loop_of_screens
         if loop is not None and not loop.is_closed():
             loop.call_soon_threadsafe(self.ended_by, signal.SIGHUP)
 
-    def input_failed(self, problem: Exception) -> None:
-        """Reading keys has failed (called from the thread that reads them): without keys there is no way on."""
-        loop = self._loop_of_screens
-        if loop is not None and not loop.is_closed():
-            loop.call_soon_threadsafe(self._handle_exception, problem)
-
-    @property
-    def failure(self) -> Exception | None:
-        """The first error nobody expected."""
-        return self._exception
+    def fail(self, problem: Exception) -> None:
+        """End the program because of an unexpected error, which `run_screens` raises again."""
+        self.failure = self.failure or problem
+        self.exit(return_code=1)
 
     def _handle_exception(self, error: Exception) -> None:
-        # The library would draw its own account over the terminal; here the error only ends the program.
-        self._return_code = 1
-        if self._exception is None:
-            self._exception = error
-            self._exception_event.set()
-        self._close_messages_no_wait()
+        # The one private name of the library that is used: it has no public hook for an unexpected error, and its
+        # own handler prints a traceback with all local variables over the terminal, also in a dark step.
+        self.fail(error)
+        if self.is_headless:
+            super()._handle_exception(error)  # a test gets the error from the library
 
     def draw_anew(self) -> None:
         """Draw the whole screen, whatever the terminal shows now."""
         self.screen.refresh()
 
-    def _attributes(self) -> list[Any] | None:
-        return self.line.attrs_before if self.line is not None else None
+    def _end_now(self, code: int) -> None:
+        """The last resort when leaving in order hangs."""
+        if self.line is not None:
+            self.line.give_back_at_once()
+        os._exit(code)
 
 
 def run_screens(terminal: Terminal, settings: Settings, first: Callable[[], Screen[Any]]) -> int:
     """Run the full screen until it is left; the exit code.
 
-    Raises an error nobody expected, when the terminal has been given back.
+    Raises an unexpected error, after the terminal has been given back.
     """
     app = WetsideApp(terminal, settings, first)
     result = app.run(mouse=False)
@@ -122,15 +117,3 @@ def run_screens(terminal: Terminal, settings: Settings, first: Callable[[], Scre
     if app.farewell:
         say(app.farewell)
     return app.return_code or result or 0
-
-
-def _end_now(code: int, attributes: list[Any] | None) -> None:
-    """The last resort when leaving in order hangs: the terminal as found as far as it goes, and out."""
-    try:
-        os.set_blocking(2, False)
-        os.write(2, b"\x1b[<u\x1b[?2004l\x1b[?7h\x1b[?1049l\x1b[?25h\x1b[?1004l")
-        if attributes is not None:
-            termios.tcsetattr(0, termios.TCSANOW, attributes)
-    except (OSError, termios.error):
-        pass  # the terminal is gone; there is nothing to restore
-    os._exit(code)

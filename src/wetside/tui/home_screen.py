@@ -13,7 +13,6 @@ from textual.timer import Timer
 
 from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import hours_minutes, minutes_seconds
-from wetside.domain.session.gates import pour_lead_s
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.tui.fitting import Form, RowBlock
@@ -76,6 +75,8 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
 
     None when it is over or never began.
     """
+    from wetside.domain.session.gates import pour_lead_s  # home without such a session is drawn without the domain
+
     if state.plan is None or state.current is None:
         return None
     step = state.plan.step(state.current)

@@ -1,89 +1,168 @@
-"""From the bytes a terminal sends to key events, whatever bytes they are.
+"""Turns the bytes a terminal sends into key events, whatever bytes they are.
 
-It must never go deaf: a wet plug, a bad serial line or a stray program can send anything, and the keys pressed
-after it still count. What is not UTF-8 becomes a sign that no screen knows; a sequence that cannot be understood
-is dropped with what came in the same piece. It must not take a paste for keys either: everything between the
-marks of a paste is thrown away here, since the library gives what follows an escape character inside a paste to
-the screens as keys; a paste that is never closed is closed here. Only a look at the terminal that found nothing
-shows a silence: bytes that are read late, since the program stood still, may have lain there all the time. It
-reads no terminal and decides nothing about a session.
+A wet plug, a bad serial line or a stray program can send anything, and the keys pressed after it still count: what
+is not UTF-8 becomes a replacement character, and an escape sequence that is unknown, broken or never finished is
+dropped. Everything between the marks of a bracketed paste is dropped too, since pasted text must not press keys; a
+paste that is never closed ends after a silence. Only a look at the terminal that found nothing shows a silence:
+bytes that are read late, because the program was suspended, may have been there all the time.
 """
 
 from __future__ import annotations
 
+import re
 from codecs import getincrementaldecoder
-from collections.abc import Callable, Iterable
 from typing import Final
 
-from textual._xterm_parser import BRACKETED_PASTE_END, BRACKETED_PASTE_START, XTermParser
+from textual.events import Key
 from textual.message import Message
+from textual.messages import TerminalSupportsSynchronizedOutput
 
 PASTE_SILENCE_S: Final = 2.0
-"""A paste that has stopped coming for so long is over, closed or not."""
+"""An open paste ends after a silence of this length, closed or not."""
 
 PASTE_LONGEST_S: Final = 10.0
-"""So is one that goes on for longer than this: by then it is somebody pressing keys that nobody hears."""
+"""An open paste also ends after this time: by then somebody is pressing keys that nothing answers."""
 
 ALONE_S: Final = 0.1
-"""An escape character, or the beginning of a paste's mark, that nothing has followed for so long stands alone."""
+"""An escape character that nothing follows for this time is the key; the beginning of a sequence is dropped."""
+
+_PASTE, _PASTE_END = "\x1b[200~", "\x1b[201~"
+_LONGEST: Final = 4096
+"""A control string without an end is given up after so many characters."""
+
+# ECMA-48: control sequences, single shifts and control strings. Before them the two forms that break its rules:
+# the function keys of the Linux console, and a mouse report of three bytes. No terminal sends a space inside a
+# sequence, so that a space is always the key.
+_SEQUENCE: Final = re.compile(
+    r"\x1b(?:\[\[.|\[M...|\[[0-?]*[!-/]*[@-~]|O[A-Za-z]|[PX\]^_].*?(?:\x07|\x1b\\)|[^\x1b\[OPX\]^_])", re.DOTALL
+)
+_BEGINNING: Final = re.compile(r"\x1b(?:\[\[|\[M.{0,2}|\[[0-?]*[!-/]*|O|[PX\]^_].*)?", re.DOTALL)
+
+_MOVES: Final = {"A": "up", "B": "down", "C": "right", "D": "left", "F": "end", "H": "home", "Z": "shift+tab"}
+_NUMBERED: Final = {
+    "1": "home", "2": "insert", "3": "delete", "4": "end", "5": "pageup", "6": "pagedown", "7": "home", "8": "end",
+}  # fmt: skip
+_KEYPAD: Final = {"M": "\r", "j": "*", "k": "+", "l": ",", "m": "-", "n": ".", "o": "/", "X": "="} | {
+    chr(ord("p") + digit): str(digit) for digit in range(10)
+}
+_NAMED: Final = {
+    " ": "space",
+    "\r": "enter",
+    "\t": "tab",
+    "\x7f": "backspace",
+    "\x08": "backspace",
+    "\x1b": "escape",
+}
+_SHIFT, _ALT, _CTRL = 1, 2, 4
+_WRITES_NOTHING: Final = range(0xD800, 0xF900)
+"""Surrogates, and the private use area, where the keyboard protocol puts keys such as a shift pressed alone."""
 
 
 class Keyboard:
-    """Understands one terminal's bytes. `at` is seconds on any clock that never steps."""
+    """Parses the bytes of one terminal. `at` is seconds on any clock that never steps."""
 
     def __init__(self) -> None:
         self._decode = getincrementaldecoder("utf-8")("replace").decode
-        self._parser = XTermParser()
         self._held = ""
         self._paste_since: float | None = None
         self._last_at = 0.0
 
+    @property
+    def waiting(self) -> bool:
+        """Whether a silence would mean something: a sequence or a paste is not finished."""
+        return bool(self._held) or self._paste_since is not None
+
     def heard(self, data: bytes, at: float) -> list[Message]:
-        """What these bytes, read at `at`, mean."""
-        text = self._held + self._decode(data)
-        self._held, self._last_at = "", at
-        return self._understood(self._without_pastes(text, at))
+        """The events of `data`, read at `at`."""
+        text, self._held, self._last_at = self._held + self._decode(data), "", at
+        found: list[Message] = []
+        while text:
+            if self._paste_since is not None:
+                _, ended, after = text.partition(_PASTE_END)
+                if not ended:
+                    self._held = text[1 - len(_PASTE_END) :]  # may be the beginning of the mark
+                    break
+                self._paste_since, text = None, after
+                continue
+            sequence = _first(text)
+            if not sequence:
+                self._held = text
+                break
+            text = text[len(sequence) :]
+            if sequence == _PASTE:
+                self._paste_since = at
+            elif (event := _event(sequence)) is not None:
+                found.append(event)
+        return found
 
     def waited(self, at: float) -> list[Message]:
-        """What it means that nothing lay there at `at`: an escape key pressed alone, the end of a paste."""
-        since, silent_s = self._paste_since, at - self._last_at
-        if since is not None and (silent_s > PASTE_SILENCE_S or at - since > PASTE_LONGEST_S):
-            self._paste_since, self._held = None, ""
-        held = ""
-        if self._paste_since is None and silent_s >= ALONE_S:
-            held, self._held = self._held, ""
-        return self._understood(held) + self._caught(self._parser.tick)
-
-    def _without_pastes(self, text: str, at: float) -> str:
-        """The text outside of pastes; what may be the beginning of a mark is held back."""
-        kept = ""
-        while text:
-            mark = BRACKETED_PASTE_START if self._paste_since is None else BRACKETED_PASTE_END
-            before, found, after = text.partition(mark)
-            if not found:
-                before, self._held = _split_beginning(text, mark)
-            if self._paste_since is None:
-                kept += before
-            if found:
-                self._paste_since = at if self._paste_since is None else None
-            text = after
-        return kept
-
-    def _understood(self, text: str) -> list[Message]:
-        return self._caught(lambda: self._parser.feed(text)) if text else []
-
-    def _caught(self, parse: Callable[[], Iterable[Message]]) -> list[Message]:
-        events: list[Message] = []
-        try:
-            events.extend(parse())
-        except Exception:  # whatever the library's parser stumbles over, its next one must hear the next key
-            self._parser = XTermParser()
-        return events
+        """The events of a look at the terminal that found nothing at `at`: the escape key, or none."""
+        silent_s = at - self._last_at
+        if self._paste_since is not None:
+            if silent_s > PASTE_SILENCE_S or at - self._paste_since > PASTE_LONGEST_S:
+                self._paste_since, self._held = None, ""
+        elif self._held and silent_s >= ALONE_S:
+            alone, self._held = self._held == "\x1b", ""
+            return [Key("escape", None)] if alone else []
+        return []
 
 
-def _split_beginning(text: str, mark: str) -> tuple[str, str]:
-    """The text without its end, and that end, where it may be the beginning of `mark`."""
-    for length in range(len(mark) - 1, 0, -1):
-        if text.endswith(mark[:length]):
-            return text[:-length], text[-length:]
-    return text, ""
+def _first(text: str) -> str:
+    """The first character or escape sequence of `text`, as far as it makes sense; "" where more must come."""
+    if text[0] != "\x1b":
+        return text[0]
+    if found := _SEQUENCE.match(text):
+        return found[0]
+    begun = _BEGINNING.match(text)
+    assert begun is not None  # it matches the escape character alone
+    return "" if begun.end() == len(text) < _LONGEST else begun[0]
+
+
+def _event(sequence: str) -> Message | None:
+    """The event of one character or sequence; None where it means nothing here."""
+    last = sequence[-1]
+    if len(sequence) == 1:
+        return _typed(sequence)
+    if sequence[1] == "O":
+        return _typed(_KEYPAD[last]) if last in _KEYPAD else _key(_MOVES.get(last))
+    if sequence[1] != "[":
+        # ALT and a key send an escape character before it; ALT means nothing here.
+        return _typed(last) if len(sequence) == 2 else None
+    if re.fullmatch(r"\?2026;[1-9]\$y", sequence[2:]):
+        return TerminalSupportsSynchronizedOutput()
+    code, modifiers, text, *_ = [*sequence[2:-1].split(";"), "", "", ""]
+    bits, _, kind = modifiers.partition(":")
+    held = int(bits) - 1 if bits.isdecimal() and len(bits) < 4 else 0
+    if kind == "3":  # released
+        return None
+    if last == "u":
+        return _by_code_point(code.partition(":")[0], text.partition(":")[0], held)
+    if last == "~":
+        return _key(_NUMBERED.get(code), held)
+    return _key(_MOVES.get(last), held) if code in ("", "1") else None
+
+
+def _by_code_point(code: str, text: str, held: int) -> Key | None:
+    """A key of the keyboard protocol with code points, which a program before may have left on."""
+    number = int(code) if code.isdecimal() and len(code) < 8 else -1
+    typed = int(text) if text.isdecimal() and len(text) < 8 else number
+    if not 0 <= typed < 0x110000 or typed in _WRITES_NOTHING:
+        return None
+    return _key(chr(typed), held) if held & _CTRL else _typed(chr(typed))
+
+
+def _key(name: str | None, held: int = 0) -> Key | None:
+    """A key that writes nothing, under its name and what was held with it."""
+    if name is None:
+        return None
+    modifiers = [word for bit, word in ((_CTRL, "ctrl"), (_SHIFT, "shift")) if held & bit]
+    return Key("+".join([*modifiers, name]), None)
+
+
+def _typed(character: str) -> Key | None:
+    """A key that writes this character; None for one that cannot be shown."""
+    if character in _NAMED:
+        return Key(_NAMED[character], character)
+    if "\x01" <= character <= "\x1a":
+        return Key(f"ctrl+{chr(ord(character) + 0x60)}", character)
+    return Key(character, character) if character.isprintable() else None

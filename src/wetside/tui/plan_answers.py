@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.shelf.setup_bottles import in_short
+from wetside.domain.shelf.setup_bottles import KitLeft
 from wetside.present.plan_text import LABEL, short_lines
+from wetside.present.shelf_text import kit_left_in_short
 from wetside.tui.fitting import Form
 from wetside.tui.page_frame import text_rows
 from wetside.tui.styled_rows import StyledText
@@ -15,13 +16,13 @@ from wetside.tui.text_layout import TextLayout
 
 
 def in_short_rows(
-    plan: Plan, starts_at: datetime | None, after: Sequence[str], pen: TextLayout, cells: int, rows: int
+    plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], pen: TextLayout, cells: int, rows: int
 ) -> Form:
     """At most `rows` rows: the answers a person wants, then what is left in the kits (`after`)."""
     lines = short_lines(plan, cells, not pen.signs.utf8, starts_at)
     drawn: Form = [pen.row("Tonight in short", cells, "strong")]
     drawn += [pen.row(line, cells, "strong" if line.startswith("!") else "") for line in lines]
-    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {in_short(words)}" for words in after), pen, cells)
+    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), pen, cells)
     room = rows - len(kits)
     if len(drawn) > room:
         drawn[room - 1 :] = [pen.row("  More stands in: Whole plan", cells, "faint")]

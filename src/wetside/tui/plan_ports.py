@@ -11,7 +11,7 @@ from wetside.app.setup_fields import Option
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import Kept, ShelfKit
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 
 EMPTY_BENCH: Final[Option] = ("an empty bench", "an empty bench")
 """A bench with nobody's film on it, which no file holds."""
@@ -46,6 +46,6 @@ class PlanPorts:
     review: Callable[[Plan, Profile, Setup], None]
     left: Callable[[], None]
     starts_at: Callable[[], datetime | None] = lambda: None
-    kept: Callable[[], Kept] = lambda: ()
-    kits: Callable[[], tuple[ShelfKit, ...]] = lambda: ()
-    after: Callable[[Plan], tuple[str, ...]] = lambda plan: ()
+    kept: Callable[[], tuple[BottleOffer, ...]] = lambda: ()
+    kits: Callable[[], tuple[KitOffer, ...]] = lambda: ()
+    after: Callable[[Plan], tuple[KitLeft, ...]] = lambda plan: ()

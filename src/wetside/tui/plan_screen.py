@@ -14,15 +14,16 @@ from wetside.app.bottle_form import EVEN_SO
 from wetside.app.setup_fields import Field, Group, Option, Units
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.bath_figures import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import COVER_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import LEFT_AFTER, Kept, ShelfKit
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious
 from wetside.present.prompts import Answer, Asked, asked, panel_keys, press_asked
+from wetside.present.shelf_text import LEFT_AFTER, kit_left_text, kit_text
 from wetside.tui.fitting import Form
 from wetside.tui.page_base import PaperScreen
 from wetside.tui.page_frame import Body, Edge, PageView, page_view, text_rows, titled
@@ -63,12 +64,12 @@ class PlanScreen(PaperScreen):
         self.setup = setup
         self.plan: Plan | None = None
         self.findings: tuple[str, ...] = ()
-        self._after: tuple[str, ...] = ()
+        self._after: tuple[KitLeft, ...] = ()
         self._terminal = terminal
         self._ports = ports
         self._units = units or Units()
-        self._kept: Kept = ()
-        self._kits: tuple[ShelfKit, ...] = ()
+        self._kept: tuple[BottleOffer, ...] = ()
+        self._kits: tuple[KitOffer, ...] = ()
         self._profile: Profile | None = None
         self._group = ""
         self._top_index = 0
@@ -210,12 +211,12 @@ class PlanScreen(PaperScreen):
         index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
         self._ask("Process", "Which process?", put, self._ports.processes, index)
 
-    def _fitting_kits(self) -> tuple[ShelfKit, ...]:
+    def _fitting_kits(self) -> tuple[KitOffer, ...]:
         """The kits on the shelf that were mixed for this process."""
         process = self._profile.id if self._profile is not None else ""
         return tuple(kit for kit in self._kits if kit.profile_id == process)
 
-    def _kit_name(self, kits: tuple[ShelfKit, ...]) -> str:
+    def _kit_name(self, kits: tuple[KitOffer, ...]) -> str:
         return next((kit.name for kit in kits if kit.holds(self.setup)), "from the shelf")
 
     def _ask_kit(self) -> None:
@@ -230,7 +231,7 @@ class PlanScreen(PaperScreen):
 
         index = next((n for n, kit in enumerate(kits) if kit.holds(self.setup)), 0)
         ask = "Every bottle from one kit on the shelf. What each has done is kept there."
-        self._ask("Whole kit", ask, put, tuple((str(kit.number), kit.words) for kit in kits), index)
+        self._ask("Whole kit", ask, put, tuple((str(kit.number), kit_text(kit)) for kit in kits), index)
 
     def _ask_name(self) -> None:
         if self._to_be_seen():
@@ -263,7 +264,7 @@ class PlanScreen(PaperScreen):
             self._message = self._not_yet()
             return
         starts_at = self._ports.starts_at()
-        after = ("", LEFT_AFTER, *(f"  - {words}" for words in self._after)) if self._after else ()
+        after = ("", LEFT_AFTER, *(f"  - {kit_left_text(left)}" for left in self._after)) if self._after else ()
 
         def body(pen: TextLayout, cells: int) -> Form:
             lines = plan_lines(plan, cells, not pen.signs.utf8, starts_at)

@@ -13,10 +13,10 @@ from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.setup_bottles import LEFT_AFTER
 from wetside.present.plan_text import short_lines
 from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
+from wetside.present.shelf_text import LEFT_AFTER
 from wetside.tui.fitting import Form
 from wetside.tui.page_frame import text_rows
 from wetside.tui.page_screen import Act, PageScreen

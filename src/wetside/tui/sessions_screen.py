@@ -11,6 +11,7 @@ from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_base import PaperScreen
@@ -20,7 +21,6 @@ from wetside.tui.record_rows import record_rows
 from wetside.tui.styled_rows import StyledText
 from wetside.tui.text_layout import TextLayout
 
-NOT_FINISHED = "not finished"
 LEAST_LISTED = 10
 """Rows the list keeps before trends are drawn below it."""
 

@@ -15,11 +15,11 @@ from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.report import ROLLS_ARE
 from wetside.errors import Refused
 from wetside.files import units
 from wetside.frozen import dataclass
 from wetside.present.prompts import Asked, asked, guarded
+from wetside.present.shelf_text import ROLLS_ARE
 
 FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: there is air in it"))
 UNPRICED: Final = "not known"

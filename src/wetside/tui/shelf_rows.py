@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.domain.calc.wording import volume
-from wetside.domain.planning.kit import SolutionFigures
 from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.shelf.report import BottleReport
-from wetside.present.bottle_label import label_of
+from wetside.present.labels import label_of
+from wetside.present.shelf_text import result_lines, status_text
 from wetside.tui.fitting import Form
 from wetside.tui.glyphs import width
 from wetside.tui.page_frame import option
@@ -30,9 +31,10 @@ def bottle_row(
     labels: cells of the longest label.
     """
     warns = bottle.status not in ("good", "discarded")
-    words = f"{'! ' if warns else ''}{bottle.words}"
+    status = status_text(bottle)
+    words = f"{'! ' if warns else ''}{status}"
     if cells < _WIDE:
-        return option(f"{'! ' if warns else ''}{bottle.label}: {bottle.words}", marked, pen, cells)
+        return option(f"{'! ' if warns else ''}{bottle.label}: {status}", marked, pen, cells)
     room = min(labels, cells // 2 - 6)
     label = pen.cut(bottle.label, room)
     more = f"{words}; {volume(bottle.volume_ml, unit)} of {bottle.mixed_on}"
@@ -47,7 +49,9 @@ def about_rows(bottle: BottleReport, pen: TextLayout, cells: int, most: int, uni
     Where the list has no room for how a bottle stands, that comes first.
     """
     rows: Form = (
-        [(StyledText(line, "strong"),) for line in pen.wrap(f"{bottle.words}.", cells)] if cells < _WIDE else []
+        [(StyledText(line, "strong"),) for line in pen.wrap(f"{status_text(bottle)}.", cells)]
+        if cells < _WIDE
+        else []
     )
     rows += [
         (StyledText(line, "strong"),) for warning in bottle.warnings for line in pen.wrap(warning.text, cells)
@@ -85,10 +89,10 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
 
 def record_lines(bottle: BottleReport, of: SolutionFigures, unit: VolumeUnit) -> tuple[str, ...]:
     """All there is about a bottle: headings at the edge, what belongs to them set in."""
-    lines = [bottle.label, f"  {bottle.words}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
+    lines = [bottle.label, f"  {status_text(bottle)}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
     lines += [f"  {words}" for words in figures(bottle, unit)]
     parts = (
-        ("Tests", bottle.tests),
+        ("Tests", result_lines(bottle)),
         ("Notes", bottle.notes),
         ("Sessions", bottle.sessions),
         ("Still good, it looks like this", (of.looks_healthy,) if of.looks_healthy else ()),

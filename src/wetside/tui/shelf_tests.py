@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from wetside.domain.calc.stock import Test
+from wetside.domain.planning.setup import Test
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import suspect_words
 from wetside.domain.shelf.state import ShelfBottle

@@ -1,8 +1,8 @@
-"""The line to the terminal: it can be silenced, and it notices when the terminal is gone.
+"""The driver of the terminal: it can be silenced, drops pastes, and notices when the terminal is gone.
 
-Nothing else writes to the terminal while the full screen runs. Silenced, not one byte goes out, whatever the
-screens do: that is how a dark step is kept dark. When the terminal vanishes the app is told once, and all
-writing stops, since a write to a terminal that is gone would never return.
+Nothing else writes to the terminal while the full screen runs. Silenced, it writes no byte, whatever the screens
+draw: that is how a dark step stays dark. It asks a terminal for nothing but keys, bracketed pastes and, where that
+is safe, synchronised output: no mouse, no focus reports, no reports of size.
 """
 
 from __future__ import annotations
@@ -10,76 +10,86 @@ from __future__ import annotations
 import asyncio
 import errno
 import os
-import re
 import select
+import shutil
 import signal
 import sys
+import termios
 import time
+from collections.abc import Callable
+from contextlib import suppress
+from queue import SimpleQueue
 from threading import Thread
-from typing import Any, Protocol
+from typing import Any, Final, Protocol
 
-from textual.drivers.linux_driver import LinuxDriver
+from textual.driver import Driver
+from textual.events import Key, Resize
+from textual.geometry import Size
+from textual.message import Message
 
-from wetside.tui.held_dark import hold_until_leave_pair
-from wetside.tui.key_parser import Keyboard
+from wetside.app.signals import arrived, signal_line
+from wetside.tui.key_parser import ALONE_S, Keyboard
 
-# The shape of a mouse pointer is nothing to a guide without a mouse, and holds a bell character.
-_POINTER_SHAPE = "\x1b]22;"
+_SIMPLE_TERMINALS: Final = ("linux", "vt", "cons")
+"""Terminals of which older ones print a part of a question they do not know."""
 
-# What asks a terminal what it can do, and nothing else: older ones print a part of it.
-_QUESTION = re.compile(r"\x1b\[[<=>?]?[0-9;]*(?:\$p|u)")
-_SIMPLE_TERMINALS = ("linux", "vt", "cons")
+_POINTER_SHAPE: Final = "\x1b]22;"
+"""The library sets the shape of a mouse pointer: nothing to a guide without a mouse, and it holds a bell."""
 
-# The library's own: an escape key pressed alone is told from a sequence by so long a silence, and a read.
-_LISTENS_S = 0.1
-_PIECE = 4096
+_PIECE: Final = 4096
 
-_CLEAR_AND_HIDE = "\x1b[0m\x1b[2J\x1b[H\x1b[?25l"
-
-
-def is_question(data: str) -> bool:
-    """Whether this is a question to the terminal alone; a picture may end in the same letter."""
-    return _QUESTION.fullmatch(data) is not None
+_CLEAR_AND_HIDE: Final = "\x1b[0m\x1b[2J\x1b[H\x1b[?25l"
+_TAKE: Final = "\x1b[?1049h\x1b[?25l\x1b[?2004h\x1b[?7l"
+_ASK_FOR_SYNCHRONISED_OUTPUT: Final = "\x1b[?2026$p"
+_GIVE_BACK: Final = "\x1b[?2004l\x1b[?7h\x1b[?1049l\x1b[?25h"
 
 
 class LineHost(Protocol):
-    """What the line tells its app, and asks it."""
+    """What the driver needs of the app."""
 
+    line: TerminalLine | None
     failure: Exception | None
 
     def call_later(self, callback: Any) -> object:
         """Call back between two messages."""
 
+    def post_message(self, message: Message) -> bool:
+        """Queue a message."""
+
     def draw_anew(self) -> None:
         """Draw the whole screen: the terminal may show anything."""
 
-    def input_failed(self, problem: Exception) -> None:
-        """Reading keys has failed."""
+    def fail(self, problem: Exception) -> None:
+        """End the program because of an unexpected error."""
 
     def terminal_gone(self) -> None:
-        """The terminal has vanished."""
+        """End the program because the terminal has vanished; called from any thread."""
 
 
-class TerminalLine(LinuxDriver):
+class TerminalLine(Driver):
     """Writes and reads the terminal for the app, which is a `LineHost`."""
 
     def __init__(
-        self, app: Any, *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
+        self, app: Any, *, debug: bool = False, mouse: bool = False, size: tuple[int, int] | None = None
     ) -> None:
-        # No pointer is used with wet gloves, and a moving mouse would only send bytes.
         super().__init__(app, debug=debug, mouse=False, size=size)
         self._host: LineHost = app
-        if sys.__stdout__ is not None:
-            # The terminal that was examined is the one behind stdout; stderr may lead to a file.
-            self._file = sys.__stdout__
+        self._host.line = self
+        # The terminal that was examined is the one behind stdout; stderr may lead to a file.
+        assert sys.__stdin__ is not None
+        assert sys.__stdout__ is not None
+        self._input, self._output = sys.__stdin__.fileno(), sys.__stdout__.fileno()
+        self._encoding = sys.__stdout__.encoding
         self._simple = os.environ.get("TERM", "").startswith(_SIMPLE_TERMINALS)
         self._silent = False
         self._silent_again = False
         self._taken = False
         self._taken_before = False
         self._gone = False
-        self._watcher: Thread | None = None
-        self._stop_watching: int | None = None
+        self._found: list[Any] | None = None
+        self._writer: _Writer | None = None
+        self._keyboard = Keyboard()
+        self._looking: asyncio.TimerHandle | None = None
 
     @property
     def silent(self) -> bool:
@@ -87,16 +97,13 @@ class TerminalLine(LinuxDriver):
         return self._silent
 
     def write(self, data: str) -> None:
-        """Send `data`, never what this terminal would print as text.
+        """Send `data`; nothing goes out while silenced, while the terminal is not ours, or once it is gone."""
+        if not (self._silent or data.startswith(_POINTER_SHAPE)):
+            self._send(data)
 
-        Nothing goes out while silenced, while the terminal is not ours, or once it is gone.
-        """
-        ours = self._taken and self._writer_thread is not None
-        if self._silent or self._gone or not ours or data.startswith(_POINTER_SHAPE):
-            return
-        if self._simple and is_question(data):
-            return
-        super().write(data)
+    def _send(self, data: str) -> None:
+        if self._taken and not self._gone and self._writer is not None:
+            self._writer.waiting.put(data.encode(self._encoding, "replace"))
 
     def silence(self) -> None:
         """Clear the screen, hide the cursor; from then on write nothing."""
@@ -109,83 +116,187 @@ class TerminalLine(LinuxDriver):
         self._silent = False
 
     def ring(self, *, even_silent: bool = False) -> None:
-        """One bell; into the silence only where it was asked for."""
-        if even_silent and self._taken and not self._gone:
-            super().write("\a")
-        else:
-            self.write("\a")
+        """Sound one bell; while silenced only if `even_silent`."""
+        if even_silent or not self._silent:
+            self._send("\a")
 
     def start_application_mode(self) -> None:
-        """Take the terminal and watch whether it stays."""
-        # Between two steps of the loop, not between any two bytecodes: a handler that writes while the queue of
-        # writes is held would wait for ever.
+        """Take the terminal: raw mode, the alternate screen, keys and changes of size."""
         loop = asyncio.get_running_loop()
-        loop.add_signal_handler(signal.SIGTSTP, self._sigtstp_application)
-        loop.add_signal_handler(signal.SIGCONT, self._sigcont_application)
-        self._taken = True
-        super().start_application_mode()  # type: ignore[no-untyped-call]  # the library has no types here
-        reading, self._stop_watching = os.pipe()
-        self._watcher = Thread(target=self._watch, args=(reading,), name="terminal-watch", daemon=True)
-        self._watcher.start()
+        loop.add_signal_handler(signal.SIGTSTP, self._stop)
+        loop.add_signal_handler(signal.SIGCONT, self._go_on)
+        try:
+            found = termios.tcgetattr(self._input)
+            # Continued in the background, the process is stopped here by SIGTTOU until it is in the foreground.
+            termios.tcsetattr(self._input, termios.TCSANOW, _raw(found))
+        except termios.error as problem:
+            if problem.args[0] != errno.EINTR:
+                self._hung_up()
+            return
+        self._found, self._taken = found, True
+        self._writer = _Writer(self._output, self._hung_up)
+        self._writer.start()
+        self.write(_TAKE if self._simple else _TAKE + _ASK_FOR_SYNCHRONISED_OUTPUT)
         if self._silent_again:
             self.silence()
+        loop.add_signal_handler(signal.SIGWINCH, self._resized)
+        loop.add_reader(self._input, self._guarded, self._read)
+        self._resized()
         if self._taken_before:
             # After a stop the terminal shows nothing of ours any more.
             self._host.call_later(self._host.draw_anew)
         self._taken_before = True
 
+    def disable_input(self) -> None:
+        """Read no more keys and throw away those that were not read."""
+        loop = asyncio.get_running_loop()
+        if loop.remove_reader(self._input):
+            loop.remove_signal_handler(signal.SIGWINCH)
+            with suppress(termios.error):
+                termios.tcflush(self._input, termios.TCIFLUSH)
+        if self._looking is not None:
+            self._looking.cancel()
+
     def stop_application_mode(self) -> None:
         """Give the terminal back as it was found; a silence begins again when the terminal is taken again.
 
-        After an error nobody expected, in the dark, the terminal is given back only at the leave pair.
+        After an unexpected error in a dark step the terminal is given back only at the leave pair.
         """
+        self.disable_input()
         if self._silent and self._host.failure is not None and not self._gone:
-            self.disable_input()
-            hold_until_leave_pair(self.fileno)
-        was_silent, self._silent = self._silent, False
-        if self._stop_watching is not None:
-            os.close(self._stop_watching)
-            self._stop_watching = None
-        super().stop_application_mode()
+            hold_until_leave_pair(self._input)
+        self._silent_again, self._silent = self._silent, False
+        if self._taken and self._found is not None:
+            with suppress(termios.error):
+                termios.tcsetattr(self._input, termios.TCSANOW, self._found)
+        self.write(_GIVE_BACK)
         # A screen that is being closed may still draw: over what the shell has written by then.
         self._taken = False
-        self._silent_again = was_silent
 
-    def _watch(self, stop: int) -> None:
-        """Wait, at no cost, until the terminal hangs up or the watching is stopped."""
-        poll = select.poll()
-        poll.register(self.fileno, 0)
-        poll.register(stop, 0)
+    def close(self) -> None:
+        """Wait until everything is written."""
+        if self._writer is not None:
+            self._writer.waiting.put(None)
+            self._writer.join()
+            self._writer = None
+
+    def give_back_at_once(self) -> None:
+        """The last resort where leaving in order hangs: the terminal as found, as far as that goes. Any thread."""
+        with suppress(OSError, termios.error):  # where the terminal is gone there is nothing to restore
+            os.set_blocking(self._output, False)
+            os.write(self._output, _GIVE_BACK.encode())
+            if self._found is not None:
+                termios.tcsetattr(self._input, termios.TCSANOW, self._found)
+
+    def send_message(self, message: Message) -> None:
+        """Queue a message for the app; everything is read in the app's own loop."""
+        self._host.post_message(message)
+
+    def _stop(self) -> None:
+        self.suspend_application_mode()
+        os.kill(os.getpid(), signal.SIGSTOP)
+
+    def _go_on(self) -> None:
+        if not self._taken:
+            self.resume_application_mode()
+
+    def _resized(self) -> None:
+        size = Size(*shutil.get_terminal_size())
+        self.process_message(Resize(size, size))
+
+    def _guarded(self, read: Callable[[], list[Message]]) -> None:
+        """Pass on what `read` finds, and look again where a silence would mean something."""
         try:
-            while True:
-                for descriptor, _ in poll.poll():
-                    if descriptor == self.fileno:
-                        self._hung_up()
-                    return
-        finally:
-            os.close(stop)
-
-    def _run_input_thread(self) -> None:
-        try:
-            self.run_input_thread()
-        except OSError:
-            # Reading a terminal that has gone away fails with EIO.
-            self._hung_up()
-        except Exception as problem:
-            self._host.input_failed(problem)
-
-    def run_input_thread(self) -> None:
-        """Hear keys until the screens are left."""
-        keyboard = Keyboard()
-        while not self.exit_event.is_set():
-            looked_at = time.monotonic()  # before the look, after which the program may stand still
-            ready, _, _ = select.select([self.fileno], [], [], _LISTENS_S)
-            data = os.read(self.fileno, _PIECE) if ready else b""
-            if ready and not data:
-                raise OSError(errno.EIO, "the terminal is gone")
-            for event in keyboard.heard(data, time.monotonic()) if data else keyboard.waited(looked_at):
+            for event in read():
                 self.process_message(event)
+        except Exception as problem:  # the loop would only log it
+            self._host.fail(problem)
+            return
+        if self._looking is not None:
+            self._looking.cancel()
+        if self._keyboard.waiting:
+            loop = asyncio.get_running_loop()
+            self._looking = loop.call_later(ALONE_S, self._guarded, self._look)
+
+    def _read(self) -> list[Message]:
+        data = _read_piece(self._input)
+        if data is None:
+            asyncio.get_running_loop().remove_reader(self._input)
+            self._hung_up()
+            return []
+        return self._keyboard.heard(data, time.monotonic())
+
+    def _look(self) -> list[Message]:
+        looked_at = time.monotonic()  # before the look, after which the process may be suspended
+        return [] if _readable(self._input) else self._keyboard.waited(looked_at)
 
     def _hung_up(self) -> None:
         self._gone = True
         self._host.terminal_gone()
+
+
+class _Writer(Thread):
+    """Writes what is put into `waiting` until None comes; in a thread, so that a slow line holds nothing up."""
+
+    def __init__(self, descriptor: int, gone: Callable[[], None]) -> None:
+        super().__init__(daemon=True, name="terminal-output")
+        self.waiting: SimpleQueue[bytes | None] = SimpleQueue()
+        self._descriptor = descriptor
+        self._hung_up = gone
+
+    def run(self) -> None:
+        while (data := self.waiting.get()) is not None:
+            while data:
+                try:
+                    data = data[os.write(self._descriptor, data) :]
+                except BlockingIOError:
+                    select.select([], [self._descriptor], [])
+                except OSError:
+                    self._hung_up()
+                    return
+
+
+def hold_until_leave_pair(terminal: int) -> None:
+    """Wait for SPACE, then ENTER, on this descriptor; an ending signal or a hang-up ends the wait too.
+
+    Film lies open, and a terminal given back after an error would light the room.
+    """
+    keyboard, pair = Keyboard(), False
+    with signal_line() as signals:
+        while not arrived(signals):
+            looked_at = time.monotonic()
+            data: bytes | None = b""
+            if terminal in select.select([terminal, signals], [], [], ALONE_S)[0]:
+                data = _read_piece(terminal)
+            if data is None:
+                return
+            for event in keyboard.heard(data, time.monotonic()) if data else keyboard.waited(looked_at):
+                if not isinstance(event, Key):
+                    continue
+                if pair and event.key == "enter":
+                    return
+                pair = event.key == "space"
+
+
+def _raw(found: list[Any]) -> list[Any]:
+    """These terminal attributes, but every key is read at once, as it is, and not echoed."""
+    flags, local = found[0], found[3]
+    flags &= ~(termios.IXON | termios.IXOFF | termios.ICRNL | termios.INLCR | termios.IGNCR)
+    local &= ~(termios.ECHO | termios.ICANON | termios.IEXTEN | termios.ISIG)
+    characters = [*found[6]]
+    characters[termios.VMIN], characters[termios.VTIME] = 1, 0
+    return [flags, *found[1:3], local, *found[4:6], characters]
+
+
+def _readable(descriptor: int) -> bool:
+    return bool(select.select([descriptor], [], [], 0)[0])
+
+
+def _read_piece(descriptor: int) -> bytes | None:
+    """What can be read; None when the terminal is gone."""
+    try:
+        return os.read(descriptor, _PIECE) or None
+    except BlockingIOError:
+        return b""  # another process has read it
+    except OSError:
+        return None

@@ -1,8 +1,7 @@
-"""The order of the handwork after the tank is open, and the whole evening laid end to end.
+"""The shortest order of the handwork after the tank is open, and the evening laid end to end. All times are in s.
 
-One job: one pair of hands, one basin and a stabiliser with room for a few rolls, worked in the order that
-finishes soonest; and the rows of the evening with its total and its time in the dark. Seconds count from the
-start of the work described. It must not know steps, films or clocks on the wall; drawing is in `chart`.
+Handwork is one pair of hands, one basin and a stabiliser with room for a few rolls. It ends with the last roll
+hung.
 """
 
 from __future__ import annotations
@@ -15,11 +14,11 @@ from typing import Literal
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
-EXHAUSTIVE_TO = 6
-SAME_S = 1e-9
+_EXHAUSTIVE_TO = 6
+_SAME_S = 1e-9
 """Sums of the same times in another order differ by less than this."""
 TRANSFER_S = 5.0
-"""Basin to stabiliser, by hand; a guess until the person's own time is known."""
+"""Basin to stabiliser, by hand (a guess)."""
 
 RowName = Literal["hands", "tank", "basin", "stabiliser", "hanging"]
 ROW_NAMES: tuple[RowName, ...] = ("hands", "tank", "basin", "stabiliser", "hanging")
@@ -27,10 +26,9 @@ ROW_NAMES: tuple[RowName, ...] = ("hands", "tank", "basin", "stabiliser", "hangi
 
 @dataclass(frozen=True, slots=True)
 class RollWork:
-    """One roll's handwork in s: rub off its backing (0 when it has none), stabilise at least, wipe and hang.
+    """One roll's handwork in s: rub off its backing (0 without one), stabilise at least, wipe and hang.
 
-    `latest_s`, from the start, is when the roll should be in the stabiliser at the latest: film left long in
-    warm water softens at its edges.
+    latest_s: when the roll should be in the stabiliser at the latest, as film softens in warm water.
     """
 
     label: str
@@ -42,9 +40,9 @@ class RollWork:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One bar: what is busy (`name`), from when to when in s, and with what (`label`).
+    """One bar of the chart: the row `name` is busy with `label` from `start_s` to `end_s`.
 
-    `dark` if no light may be on; `act` says what the hands do to the roll named (rub, move, hang).
+    dark: no light may be on. act: what the hands do with the roll of the label (rub, move, hang).
     """
 
     name: RowName
@@ -57,10 +55,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Rolls by index in the order they reach the stabiliser, the time until the last one hangs, and every bar.
+    """Indices of the rolls in the order they reach the stabiliser, the time until the last one hangs, every bar.
 
-    `late` holds the indices of rolls that reach the stabiliser after their `latest_s`; it is empty whenever
-    some order keeps all of them (up to six rolls).
+    late: indices of the rolls that reach it after their `latest_s`; empty whenever an order of up to six rolls
+    exists that keeps all of them.
     """
 
     indices: tuple[int, ...]
@@ -70,11 +68,12 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
-class _Bench:
-    """The work so far: hands free at `now_s`, rolls in the stabiliser as (ready_s, index), and what was done.
+class _WorkState:
+    """The state of the handwork at `now_s`, when the hands are free.
 
-    `left` are rolls nobody has touched, `basin` is (index, wash_from_s) of one rubbed clean that waits for a
-    place. `entered` holds (index, wash_from_s, move_from_s, in_s), `hung` (index, from_s, to_s).
+    left: rolls not begun. basin: (index, wash_from_s) of a roll rubbed clean that waits for a place. waiting:
+    rolls in the stabiliser as (ready_s, index). entered: (index, wash_from_s, move_from_s, in_s). hung: (index,
+    from_s, to_s).
     """
 
     left: tuple[int, ...]
@@ -99,114 +98,107 @@ class _Bench:
 
 
 def shortest_order(works: tuple[RollWork, ...], stabiliser_room: int) -> Order:
-    """The order of work with the least lateness, and then the earliest end.
+    """The order of work with the least lateness, then the earliest end, then nearest to the person's own order.
 
-    The hands do one thing at a time: rub a roll clean in the basin, put it into the stabiliser, later take it
-    out and hang it. The basin holds one roll until it is moved; a roll without a backing goes in straight from
-    the tank. Up to six rolls every order is weighed; beyond, each roll is inserted where it costs least.
-    Of equal ends the one nearer to the person's own order is preferred.
-
-    Raises Refused for negative times or a stabiliser without room.
+    The hands do one thing at a time: rub a roll clean in the basin, put it into the stabiliser, later take it out
+    and hang it. The basin holds one roll until it is moved; a roll without a backing goes in straight from the
+    tank. Up to six rolls every order is compared; beyond, each roll is inserted where it costs least. Raises
+    Refused for negative times or a stabiliser without room.
     """
     if stabiliser_room < 1:
         raise Refused("The stabiliser must have room for at least one roll.")
     for work in works:
-        _check(work)
-    table = _Table(works, stabiliser_room)
-    best = _inserted(table)
-    return _order(works, _searched(table, best) if len(works) <= EXHAUSTIVE_TO else best)
-
-
-def _check(work: RollWork) -> None:
-    times = (work.wash_s, work.stabilise_s, work.hang_s)
-    if not all(math.isfinite(time) and time >= 0 for time in times):
-        raise Refused(f'Roll "{work.label}": its times of work cannot be negative.')
+        if not all(math.isfinite(time) and time >= 0 for time in (work.wash_s, work.stabilise_s, work.hang_s)):
+            raise Refused(f'Roll "{work.label}": its times of work cannot be negative.')
+    task = _Task(works, stabiliser_room)
+    best = _inserted(task)
+    return _order(works, _searched(task, best) if len(works) <= _EXHAUSTIVE_TO else best)
 
 
 @dataclass(frozen=True, slots=True)
-class _Table:
-    """What is given: the work, the stabiliser's room, and the moves the hands can make."""
+class _Task:
+    """The work, the stabiliser's room, and the moves the hands can make."""
 
     works: tuple[RollWork, ...]
     room: int
 
-    def wash(self, bench: _Bench, index: int) -> _Bench:
+    def wash(self, state: _WorkState, index: int) -> _WorkState:
         return replace(
-            bench,
-            left=tuple(other for other in bench.left if other != index),
-            now_s=bench.now_s + self.works[index].wash_s,
-            basin=(index, bench.now_s),
+            state,
+            left=tuple(other for other in state.left if other != index),
+            now_s=state.now_s + self.works[index].wash_s,
+            basin=(index, state.now_s),
         )
 
-    def move(self, bench: _Bench, index: int) -> _Bench:
+    def move(self, state: _WorkState, index: int) -> _WorkState:
         """Into the stabiliser: the roll in the basin, or one straight from the tank."""
-        work, in_s = self.works[index], bench.now_s + TRANSFER_S
-        wash_from_s = bench.now_s
-        if bench.basin is not None and bench.basin[0] == index:
-            wash_from_s = bench.basin[1]
-            bench = replace(bench, basin=None)
+        work, in_s = self.works[index], state.now_s + TRANSFER_S
+        wash_from_s = state.now_s
+        if state.basin is not None and state.basin[0] == index:
+            wash_from_s = state.basin[1]
+            state = replace(state, basin=None)
         return replace(
-            bench,
-            left=tuple(other for other in bench.left if other != index),
+            state,
+            left=tuple(other for other in state.left if other != index),
             now_s=in_s,
-            late_s=bench.late_s + (0.0 if work.latest_s is None else max(0.0, in_s - work.latest_s)),
-            waiting=tuple(sorted((*bench.waiting, (in_s + work.stabilise_s, index)))),
-            entered=(*bench.entered, (index, wash_from_s, bench.now_s, in_s)),
+            late_s=state.late_s + (0.0 if work.latest_s is None else max(0.0, in_s - work.latest_s)),
+            waiting=tuple(sorted((*state.waiting, (in_s + work.stabilise_s, index)))),
+            entered=(*state.entered, (index, wash_from_s, state.now_s, in_s)),
         )
 
-    def hang(self, bench: _Bench, index: int) -> _Bench:
-        ready_s = next(ready for ready, roll in bench.waiting if roll == index)
-        from_s = max(bench.now_s, ready_s)
+    def hang(self, state: _WorkState, index: int) -> _WorkState:
+        ready_s = next(ready for ready, roll in state.waiting if roll == index)
+        from_s = max(state.now_s, ready_s)
         to_s = from_s + self.works[index].hang_s
         return replace(
-            bench,
+            state,
             now_s=to_s,
-            waiting=tuple(pair for pair in bench.waiting if pair[1] != index),
-            hung=(*bench.hung, (index, from_s, to_s)),
+            waiting=tuple(pair for pair in state.waiting if pair[1] != index),
+            hung=(*state.hung, (index, from_s, to_s)),
         )
 
-    def moves(self, bench: _Bench) -> Iterator[_Bench]:
-        """Every next move that may lead to the best end; what is left out never ends sooner.
+    def moves(self, state: _WorkState) -> Iterator[_WorkState]:
+        """Every next move that may lead to the best end.
 
-        With room in the stabiliser a roll goes in at once: hanging first, or letting it lie in the basin, saves
+        With room in the stabiliser a roll goes in at once: hanging first, or leaving it in the basin, saves
         nothing. Without room the hands may rub the next roll clean, or hang one; of rolls that take equally long
         to hang, the first ready.
         """
-        backed = [index for index in self._distinct(bench.left) if self.works[index].wash_s > 0]
-        if len(bench.waiting) < self.room:
-            if bench.basin is not None:
-                yield self.move(bench, bench.basin[0])
-            for index in self._distinct(bench.left):
+        backed = [index for index in self._distinct(state.left) if self.works[index].wash_s > 0]
+        if len(state.waiting) < self.room:
+            if state.basin is not None:
+                yield self.move(state, state.basin[0])
+            for index in self._distinct(state.left):
                 if index not in backed:
-                    yield self.move(bench, index)
-                elif bench.basin is None:
-                    yield self.move(self.wash(bench, index), index)
+                    yield self.move(state, index)
+                elif state.basin is None:
+                    yield self.move(self.wash(state, index), index)
             return
-        if bench.basin is None:
-            yield from (self.wash(bench, index) for index in backed)
+        if state.basin is None:
+            yield from (self.wash(state, index) for index in backed)
         seen: set[float] = set()
-        for _, index in bench.waiting:
+        for _, index in state.waiting:
             if self.works[index].hang_s not in seen:
                 seen.add(self.works[index].hang_s)
-                yield self.hang(bench, index)
+                yield self.hang(state, index)
 
-    def drained(self, bench: _Bench) -> _Bench:
-        """Hang all that is left, first ready first: no other order ends sooner."""
-        for _, index in bench.waiting:
-            bench = self.hang(bench, index)
-        return bench
+    def drained(self, state: _WorkState) -> _WorkState:
+        """The state after all rolls are hung, first ready first: no other order ends sooner."""
+        for _, index in state.waiting:
+            state = self.hang(state, index)
+        return state
 
-    def soonest_s(self, bench: _Bench) -> float:
-        """No end is sooner: the hands have their work, the last roll its stay, the places all their rolls."""
-        entering = [self.works[index] for index in bench.to_enter]
+    def soonest_s(self, state: _WorkState) -> float:
+        """A lower bound of the end: the work of the hands, the stay of the last roll, the use of the places."""
+        entering = [self.works[index] for index in state.to_enter]
         hang_s = sum(work.hang_s for work in entering)
-        waiting_hang_s = sum(self.works[index].hang_s for _, index in bench.waiting)
-        by_hands_s = sum(self.works[index].wash_s for index in bench.left) + TRANSFER_S * len(entering)
+        waiting_hang_s = sum(self.works[index].hang_s for _, index in state.waiting)
+        by_hands_s = sum(self.works[index].wash_s for index in state.left) + TRANSFER_S * len(entering)
         by_hands_s += max(hang_s + waiting_hang_s, min(work.stabilise_s + work.hang_s for work in entering))
-        # a place takes its next roll only after the hands have hung the one before
+        # a place is free for its next roll only when the hands have hung the one before
         in_places_s = sum(TRANSFER_S + work.stabilise_s + work.hang_s for work in entering)
-        in_places_s += sum(max(0.0, ready_s - bench.now_s) for ready_s, _ in bench.waiting) + waiting_hang_s
-        return bench.now_s + max(by_hands_s, in_places_s / self.room)
+        in_places_s += sum(max(0.0, ready_s - state.now_s) for ready_s, _ in state.waiting) + waiting_hang_s
+        return state.now_s + max(by_hands_s, in_places_s / self.room)
 
     def _distinct(self, indices: tuple[int, ...]) -> Iterator[int]:
         """Of rolls with the same work, the first."""
@@ -219,81 +211,81 @@ class _Table:
                 yield index
 
 
-def _searched(table: _Table, best: _Bench) -> _Bench:
-    """Try every move, dropping beginnings that cannot come before `best` or that one already followed covers."""
+def _searched(task: _Task, best: _WorkState) -> _WorkState:
+    """The best order by branch and bound; a state no better than one already followed is dropped."""
     followed: dict[tuple[object, ...], list[tuple[float, ...]]] = {}
 
-    def follow(bench: _Bench, best: _Bench) -> _Bench:
-        if not bench.to_enter:
-            done = table.drained(bench)
+    def follow(state: _WorkState, best: _WorkState) -> _WorkState:
+        if not state.to_enter:
+            done = task.drained(state)
             return done if _before(done, best) else best
-        if not _promising(bench, table, best):
+        if not _promising(state, task, best):
             return best
-        ready_s = {index: max(ready, bench.now_s) for ready, index in bench.waiting}
+        ready_s = {index: max(ready, state.now_s) for ready, index in state.waiting}
         inside = tuple(sorted(ready_s))
-        standing = (bench.late_s, bench.now_s, *(ready_s[index] for index in inside))
-        key = (bench.left, bench.basin and bench.basin[0], inside)
+        standing = (state.late_s, state.now_s, *(ready_s[index] for index in inside))
+        key = (state.left, state.basin and state.basin[0], inside)
         others = followed.setdefault(key, [])
         if any(all(a <= b for a, b in zip(other, standing, strict=True)) for other in others):
             return best
         others.append(standing)
-        for after in table.moves(bench):
+        for after in task.moves(state):
             best = follow(after, best)
         return best
 
-    return follow(_Bench(left=tuple(range(len(table.works)))), best)
+    return follow(_WorkState(left=tuple(range(len(task.works)))), best)
 
 
-def _before(one: _Bench, other: _Bench) -> bool:
-    """Is `one` better, or as good and nearer to the person's own order?"""
-    if abs(one.late_s - other.late_s) > SAME_S:
+def _before(one: _WorkState, other: _WorkState) -> bool:
+    """Whether `one` is better, or as good and nearer to the person's own order."""
+    if abs(one.late_s - other.late_s) > _SAME_S:
         return one.late_s < other.late_s
-    if abs(one.now_s - other.now_s) > SAME_S:
+    if abs(one.now_s - other.now_s) > _SAME_S:
         return one.now_s < other.now_s
     return one.indices < other.indices
 
 
-def _promising(bench: _Bench, table: _Table, best: _Bench) -> bool:
-    """Could this beginning still come before `best`, at the soonest end one can be sure of?"""
-    soonest = replace(bench, now_s=table.soonest_s(bench))
+def _promising(state: _WorkState, task: _Task, best: _WorkState) -> bool:
+    """Whether a state can still lead to a better end than `best`, by its lower bound."""
+    soonest = replace(state, now_s=task.soonest_s(state))
     if _before(replace(soonest, entered=()), replace(best, entered=())):
         return True
-    as_good = soonest.late_s <= best.late_s + SAME_S and soonest.now_s <= best.now_s + SAME_S
-    return as_good and bench.indices <= best.indices[: len(bench.entered)]
+    as_good = soonest.late_s <= best.late_s + _SAME_S and soonest.now_s <= best.now_s + _SAME_S
+    return as_good and state.indices <= best.indices[: len(state.entered)]
 
 
-def _inserted(table: _Table) -> _Bench:
-    """A good order fast: longest stay first, each roll put where the whole ends soonest."""
-    works = table.works
+def _inserted(task: _Task) -> _WorkState:
+    """A good order by insertion: longest stay first, each roll where the whole ends soonest."""
+    works = task.works
     order: list[int] = []
-    best = _Bench(left=())
+    best = _WorkState(left=())
     for index in sorted(range(len(works)), key=lambda roll: (-works[roll].stabilise_s, roll)):
         trials = [[*order[:place], index, *order[place:]] for place in range(len(order) + 1)]
-        benches = [_worked(trial, table) for trial in trials]
-        place = min(range(len(trials)), key=lambda number: (benches[number].cost, trials[number]))
-        order, best = trials[place], benches[place]
+        states = [_worked(trial, task) for trial in trials]
+        place = min(range(len(trials)), key=lambda number: (states[number].cost, trials[number]))
+        order, best = trials[place], states[place]
     return best
 
 
-def _worked(order: list[int], table: _Table) -> _Bench:
-    """Bring rolls in as ordered; without room, rub the next one clean, then hang the first ready."""
-    bench = _Bench(left=tuple(order))
+def _worked(order: list[int], task: _Task) -> _WorkState:
+    """The work done in this order; without room, the next roll is rubbed clean, then the first ready hung."""
+    state = _WorkState(left=tuple(order))
     for index in order:
-        if table.works[index].wash_s > 0:
-            bench = table.wash(bench, index)
-        if len(bench.waiting) == table.room:
-            bench = table.hang(bench, bench.waiting[0][1])
-        bench = table.move(bench, index)
-    return table.drained(bench)
+        if task.works[index].wash_s > 0:
+            state = task.wash(state, index)
+        if len(state.waiting) == task.room:
+            state = task.hang(state, state.waiting[0][1])
+        state = task.move(state, index)
+    return task.drained(state)
 
 
-def _order(works: tuple[RollWork, ...], bench: _Bench) -> Order:
-    """Turn finished work into bars; bars of no length are left out."""
-    total_s = bench.now_s
-    in_s = {index: at for index, _, _, at in bench.entered}
-    hung = {index: (from_s, to_s) for index, from_s, to_s in bench.hung}
+def _order(works: tuple[RollWork, ...], state: _WorkState) -> Order:
+    """The finished work as bars."""
+    total_s = state.now_s
+    in_s = {index: at for index, _, _, at in state.entered}
+    hung = {index: (from_s, to_s) for index, from_s, to_s in state.hung}
     rows: list[Row] = []
-    for index, wash_from_s, move_from_s, at in bench.entered:
+    for index, wash_from_s, move_from_s, at in state.entered:
         label, wash_s = works[index].label, works[index].wash_s
         out_s, up_s = hung[index]
         rows += [
@@ -307,7 +299,7 @@ def _order(works: tuple[RollWork, ...], bench: _Bench) -> Order:
     late = tuple(
         index for index, work in enumerate(works) if work.latest_s is not None and in_s[index] > work.latest_s
     )
-    return Order(bench.indices, total_s, _sorted(rows), late)
+    return Order(state.indices, total_s, _sorted(rows), late)
 
 
 def _sorted(rows: list[Row]) -> tuple[Row, ...]:
@@ -317,10 +309,10 @@ def _sorted(rows: list[Row]) -> tuple[Row, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One stretch of the evening in sequence: its row, a label, how long in s, in the dark, by hand.
+    """One step in the sequence of the evening.
 
-    A block in another row that keeps the hands busy (`hands`) is shown in the row of the hands too. `begun_s`: how
-    long before its turn it began, beside the blocks before it; its own bar starts so much sooner.
+    hands: it keeps the hands busy, so a block of another row is shown in theirs too. begun_s: how long before its
+    turn it began, beside the blocks before it.
     """
 
     row: RowName
@@ -333,7 +325,7 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Timeline:
-    """The whole evening in s: its length, the time in the dark, the bars, and when the hands are done."""
+    """The evening in s: its length, the time in the dark, the bars, and when the hands are done."""
 
     total_s: float
     dark_s: float
@@ -342,10 +334,7 @@ class Timeline:
 
 
 def evening(stages: tuple[Block | Order, ...]) -> Timeline:
-    """Lay blocks and orders of handwork end to end.
-
-    The row "hanging" runs beside what follows: film that hangs keeps neither hands nor anybody waiting, so a
-    hanging block starts where the one before it ended and the next one starts there too.
+    """Blocks and orders of handwork laid end to end; what follows a hanging block starts together with it.
 
     Raises Refused for a negative duration.
     """

@@ -1,84 +1,96 @@
-"""Works a plan out: profile x setup -> ordered steps with tonight's figures. Pure.
+"""Works out the plan of an evening from a profile and a setup. `make_plan` is the entry.
 
-`make_plan` is the only way in. What it cannot plan it refuses, all findings at once; what should worry the
-person it puts into the plan's warnings.
+A setup that cannot be planned is refused with all findings at once; the rest becomes warnings of the plan.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from math import fsum
 
-from wetside.domain.calc.water import drying_s, drying_sentence
-from wetside.domain.calc.wording import Units, said
-from wetside.domain.planning.adjusted_profile import like_the_developer, meant_tonight
-from wetside.domain.planning.agitation import agitated
-from wetside.domain.planning.batching import batches_of, tank_findings
-from wetside.domain.planning.bath_figures import BathFigures, bath_figures, bottle_worries
-from wetside.domain.planning.cost import evening_cost
-from wetside.domain.planning.drain_lead import drain_worries
-from wetside.domain.planning.expansion import Placed, expand, facts_of, joined, joiner, poured_for, together
-from wetside.domain.planning.ordering import arranged
+from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, cover_volume_ml, covered_batches
+from wetside.domain.calc.tank import batches as fewest_batches
+from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
+from wetside.domain.calc.wording import said
+from wetside.domain.planning.baths import at_chosen_temperature, drain_warnings, keeps_backing
+from wetside.domain.planning.bottles import bottle_of, bottle_warnings, evening_cost, film_warnings
 from wetside.domain.planning.plan import (
+    LATEST_S,
     Batch,
-    Factors,
+    LoadingOrder,
     Plan,
-    PlannedReading,
     PlannedStep,
-    PlannedTick,
     RuleText,
-    TemperatureUnit,
-    VolumeUnit,
-    Worry,
+    Tempering,
+    TimeRow,
+    WarningText,
 )
-from wetside.domain.planning.process_worries import late_worries, process_worries, water_worries
-from wetside.domain.planning.scheduling import Laid, lay_out
 from wetside.domain.planning.setup import Loading, Setup
-from wetside.domain.planning.tempering_plan import tempering_plan
-from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
+from wetside.domain.planning.steps import (
+    FILM_KINDS,
+    HANDWORK_S,
+    Habits,
+    Handwork,
+    Placed,
+    place_steps,
+    planned_steps,
+    poured_for,
+)
+from wetside.domain.planning.warm_bath import (
+    LOAD_BESIDE,
+    bath_warnings,
+    loading_order,
+    tempered,
+    tempering_plan,
+    water_warnings,
+)
+from wetside.domain.profile.model import Kind, Profile, Step, holds
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
-
-@dataclass(frozen=True, slots=True)
-class Habits:
-    """The person's own leads and units: from settings, and learned from past sessions."""
-
-    lead_in_s: float = 5.0
-    drain_lead_s: float = 10.0
-    unit: TemperatureUnit = "°C"
-    volume_unit: VolumeUnit = "ml"
-    dark_bell_every_s: float = 0.0
-
-    @property
-    def units(self) -> Units:
-        """What the person reads."""
-        return Units(self.unit, self.volume_unit)
+READ_S = 20.0
+TICK_S = 10.0
+MEASURE_S = 60.0
+TEMPER_S = 900.0
+AGAIN_S = 600.0
+LOAD_ROLL_S = 150.0
+POUR_S = 20.0
+"""Common practice, no source: reading a screen, one tick, one reading, tempering from cold, tempering again what
+is still warm, loading a roll, pouring."""
 
 
 def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, today: date | None = None) -> Plan:
-    """Tonight's plan. CheckFailed with every finding when profile and setup do not go together.
+    """Tonight's plan. Raises CheckFailed with every finding when profile and setup do not go together.
 
     `today` decides the age of the bottles; without it no age is judged.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
-    sheet, profile = profile, _tonight(profile, setup, habits)
+    sheet = profile
+    try:
+        profile = at_chosen_temperature(profile, setup)
+    except Refused as refusal:
+        raise Refused(said(refusal, habits.units)) from refusal
     batches = batches_of(profile, setup)
-    tempering, water = tempering_plan(profile, setup, habits.unit, habits.volume_unit)
+    tempering, water = tempering_plan(profile, setup, habits.units)
     ready_s = tempering.ready_s if tempering is not None else None
 
-    def arrange(loading: Loading) -> _Arranged:
-        return _arranged(profile, sheet, replace(setup, loading=loading), batches, habits, ready_s)
+    def laid_out(loading: Loading) -> _LaidOut:
+        return _laid_out(profile, sheet, replace(setup, loading=loading), batches, habits, ready_s)
 
-    evening, loading = arranged(profile, setup, tempering, arrange)
-    steps, timeline, worries = evening.steps, evening.chart, list(evening.worries)
-    worries += _bottle_worries(profile, setup, batches, steps, today, habits.volume_unit)
-    worries += [
-        *water_worries(setup, tempering, water, habits.units),
-        *process_worries(profile, setup, tempering, habits.unit),
+    tonight, loading = _in_order(profile, setup, tempering, laid_out)
+    warnings = [
+        *tonight.warnings,
+        *bottle_warnings(profile, setup, batches, tonight.steps, today, habits.volume_unit),
+        *water_warnings(setup, tempering, water, habits.units),
+        *film_warnings(profile, setup, keeps_backing(profile)),
+        *bath_warnings(profile, setup, tempering, habits.unit),
+        *drain_warnings(tonight.steps),
     ]
-    worries += drain_worries(steps)
+    titles = [(solution.id, solution.title) for solution in profile.solutions]
+    titles += [(vessel.id, vessel.title) for vessel in profile.vessels]
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
@@ -86,62 +98,31 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         setup=setup,
         stages=tuple((stage.id, stage.title) for stage in profile.stages),
         batches=batches,
-        steps=steps,
+        steps=tonight.steps,
         rules=tuple(
             RuleText(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules if not rule.harmless
         ),
-        titles=_titles(profile, batches),
+        titles=(*titles, *((f"film-b{batch.number}", "The film") for batch in batches)),
         first_aid=profile.first_aid,
         water=water,
         tempering=tempering,
-        timeline=timeline.rows,
-        total_s=timeline.total_s,
-        dark_s=timeline.dark_s,
-        warnings=tuple(dict.fromkeys(worries)),
+        timeline=tonight.chart.rows,
+        total_s=tonight.chart.total_s,
+        dark_s=tonight.chart.dark_s,
+        warnings=tuple(dict.fromkeys(warnings)),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
         notes=profile.notes,
         unit=habits.unit,
-        hands_done_s=timeline.hands_done_s,
+        hands_done_s=tonight.chart.hands_done_s,
         volume_unit=habits.volume_unit,
         yields=profile.yields,
         loading=loading,
-        cost=evening_cost(profile, setup, batches, steps),
+        cost=evening_cost(profile, setup, batches, tonight.steps),
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Arranged:
-    """Tonight's steps in one order, their chart, and what they worry about."""
-
-    steps: tuple[PlannedStep, ...]
-    chart: Laid
-    worries: tuple[Worry, ...]
-
-
-def _arranged(
-    profile: Profile,
-    sheet: Profile,
-    setup: Setup,
-    batches: tuple[Batch, ...],
-    habits: Habits,
-    ready_s: float | None,
-) -> _Arranged:
-    placed, handwork = expand(profile, setup, batches)
-    worries = late_worries(setup, batches, handwork)
-    steps = _steps(profile, sheet, setup, batches, placed, habits, worries)
-    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
-    return _Arranged(steps, lay_out(placed, steps, handwork, tanks, ready_s), tuple(worries))
-
-
-def _tonight(profile: Profile, setup: Setup, habits: Habits) -> Profile:
-    try:
-        return meant_tonight(profile, setup)
-    except Refused as refusal:
-        raise Refused(said(refusal, habits.units)) from refusal
-
-
 def _refuse_unfit(profile: Profile, setup: Setup) -> None:
-    """CheckFailed with all that keeps this setup from being planned with this profile."""
+    """Raises CheckFailed with every reason why this setup cannot be planned with this profile."""
     found = []
     if not setup.rolls:
         found.append("The setup has no roll: add one under [[rolls]].")
@@ -155,257 +136,231 @@ def _refuse_unfit(profile: Profile, setup: Setup) -> None:
             known = ", ".join(sorted(solutions))
             unknown = f'{profile.title} has no "{bottle.solution}"'
             found.append(f"{bottle.label}: {unknown}; a bottle holds one of {known}.")
-    held = {bottle.solution for bottle in setup.bottles}
     kinds = frozenset(roll.kind for roll in setup.rolls)
     for solution in profile.solutions:
-        if solution.storage == "tap" or solution.id in held or not poured_for(profile, solution.id, kinds):
-            continue
-        found.append(f"There is no bottle of {solution.title.lower()} tonight: add one under [[bottles]].")
-    found += tank_findings(setup)
+        held = solution.storage == "tap" or bottle_of(setup, solution.id) is not None
+        if not held and poured_for(profile, solution.id, kinds):
+            found.append(f"There is no bottle of {solution.title.lower()} tonight: add one under [[bottles]].")
+    try:
+        shape = TankShape(setup.tank.places, setup.tank.cover_ml)
+        fewest_batches(_roll_specs(setup, None), shape, setup.tank.places_for_120)
+    except Refused as refusal:
+        found.append(str(refusal))
     if found:
         raise CheckFailed(tuple(found))
 
 
-def _steps(
+def batches_of(profile: Profile, setup: Setup) -> tuple[Batch, ...]:
+    """Tonight's tank fills in order: the fewest that places and bottles allow."""
+    specs = _roll_specs(setup, profile)
+    shape = TankShape(setup.tank.places, setup.tank.cover_ml)
+    wide_places = setup.tank.places_for_120
+    fills = covered_batches(specs, shape, wide_places, _stocks(profile, setup), setup.tank.carry_over_ml)
+    found = []
+    for number, rolls in enumerate(fills, 1):
+        volume_ml = cover_volume_ml(shape, batch_places(rolls, specs, wide_places))
+        first = rolls[0]
+        found.append(Batch(number, rolls, setup.rolls[first].push, volume_ml, specs[first].last))
+    return tuple(found)
+
+
+def _roll_specs(setup: Setup, profile: Profile | None) -> tuple[RollSpec, ...]:
+    """The rolls as they are grouped into fills; without a profile all go through the same process."""
+    keeps = profile is not None and keeps_backing(profile)
+    return tuple(
+        RollSpec(
+            roll.label,
+            roll.format,
+            _path_of(profile, roll.kind) if profile else "",
+            roll.push,
+            last=keeps and roll.kind == "backed",
+        )
+        for roll in setup.rolls
+    )
+
+
+def _stocks(profile: Profile, setup: Setup) -> tuple[Stock, ...]:
+    """The content of each bottle that is poured into the tank, and the paths of the rolls it is poured for."""
+    kinds = {roll.kind for roll in setup.rolls}
+    found = []
+    for solution in profile.solutions:
+        bottle = bottle_of(setup, solution.id)
+        if bottle is None or solution.storage == "tap":
+            continue
+        into_tank = (s for s in profile.steps if s.scope == "batch" and s.into is not None)
+        pours = [_about_film(step) for step in into_tank if step.solution == solution.id]
+        paths = {
+            _path_of(profile, kind) for kind in kinds if any(holds(when, frozenset({kind})) for when in pours)
+        }
+        found.append(Stock(bottle.volume_ml, frozenset(paths), solution.storage == "one-shot"))
+    return tuple(found)
+
+
+def _about_film(step: Step) -> tuple[str, ...]:
+    """The conditions of a step that name a kind of film."""
+    return tuple(name for name in step.when if name.removeprefix("not ") in FILM_KINDS)
+
+
+def _path_of(profile: Profile, kind: str) -> str:
+    """The batch steps up to the developer that depend on the film, as a key that rolls of one fill share."""
+    path = []
+    for step in profile.steps:
+        about_film = _about_film(step)
+        if step.scope == "batch" and about_film and holds(about_film, frozenset({kind})):
+            path.append(step.id)
+        if step.solution is not None and profile.solution(step.solution).ends == "on time":
+            break
+    return "+".join(path)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chart:
+    """The rows of the evening's chart and their sums in s; unseen: as `LoadingOrder.unseen`."""
+
+    rows: tuple[TimeRow, ...]
+    total_s: float
+    dark_s: float
+    hands_done_s: float
+    unseen: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _LaidOut:
+    """Tonight's steps in one order of loading and warming, their chart, and the warnings about them."""
+
+    steps: tuple[PlannedStep, ...]
+    chart: _Chart
+    warnings: tuple[WarningText, ...]
+
+
+def _laid_out(
     profile: Profile,
     sheet: Profile,
     setup: Setup,
     batches: tuple[Batch, ...],
-    placed: tuple[Placed, ...],
     habits: Habits,
-    worries: list[Worry],
-) -> tuple[PlannedStep, ...]:
-    steps = []
-    for number, place in enumerate(placed):
-        figures = _figures(sheet, setup, batches, place, habits.unit)
-        worries += figures.worries
-        facts = facts_of(setup, batches, place.batch, place.roll)
-        planned = like_the_developer(sheet, _planned(profile, setup, place, figures, placed, habits), setup)
-        ticks = _ticks(profile, placed, number, facts)
-        steps.append(replace(planned, ticks=ticks, readings=_readings(place.step, facts)))
-    return tuple(steps)
+    ready_s: float | None,
+) -> _LaidOut:
+    placed, handwork = place_steps(profile, setup, batches)
+    steps, warnings = planned_steps(profile, sheet, setup, batches, placed, habits)
+    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
+    late = _late_warnings(setup, batches, handwork)
+    return _LaidOut(steps, _chart(placed, steps, handwork, tanks, ready_s), (*late, *warnings))
 
 
-def _figures(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...], place: Placed, unit: TemperatureUnit
-) -> BathFigures:
-    step = place.step
-    if step.solution is None:
-        words = _drying_words(setup, unit, step.time_s) if step.kind is Kind.HANG else ""
-        seconds = _hanging_s(setup, step.time_s) if step.kind is Kind.HANG else step.time_s
-        return BathFigures(seconds, Factors(), 1.0, words, None)
-    solution = profile.solution(step.solution)
-    if step.time_s is not None:
-        return BathFigures(step.time_s, Factors(), 1.0, "", solution.target_c)
-    try:
-        return bath_figures(solution, setup, batches, place.batch, unit)
-    except Refused as refusal:
-        raise CheckFailed((f"{solution.title}: {said(refusal, Units(unit))}",)) from refusal
+def _in_order(
+    profile: Profile, setup: Setup, tempering: Tempering | None, laid_out: Callable[[Loading], _LaidOut]
+) -> tuple[_LaidOut, LoadingOrder | None]:
+    """The evening in the order of loading and warming that is wanted and safe, and why that order.
 
-
-def _hanging_s(setup: Setup, least_s: float | None) -> float | None:
-    """How long film hangs: the larger of the least time and the guess from tonight's room, to five minutes."""
-    if least_s is None:
-        return None
-    try:
-        guess_s = 300.0 * round(drying_s(setup.water.room_c, setup.water.humidity) / 300.0)
-    except Refused:
-        return least_s
-    return max(least_s, guess_s)
-
-
-def _drying_words(setup: Setup, unit: TemperatureUnit, least_s: float | None) -> str:
-    """The guess from tonight's room, or why there is none."""
-    try:
-        return drying_sentence(setup.water.room_c, setup.water.humidity, least_s, unit)
-    except Refused as refusal:
-        return said(refusal, Units(unit))
-
-
-def _planned(
-    profile: Profile,
-    setup: Setup,
-    place: Placed,
-    figures: BathFigures,
-    placed: tuple[Placed, ...],
-    habits: Habits,
-) -> PlannedStep:
-    """The step at its place with tonight's figures; what it asks for is added later."""
-    step = place.step
-    solution = profile.solution(step.solution) if step.solution is not None else None
-    default_ends = solution.ends if solution is not None else "not before" if figures.seconds else "when done"
-    dosed = solution is not None and step.time_s is None and solution.ends == "on time"
-    planned = replace(
-        _of_profile(profile, place),
-        roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
-        agitation=agitated(step.agitation, setup),
-        planned_s=figures.seconds,
-        ends=step.ends or default_ends,
-        target_c=figures.target_c,
-        factors=figures.factors,
-        in_words=figures.words,
-        factor=figures.factor,
-        lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
-        drain_lead_s=habits.drain_lead_s,
-        joins=joined(place, placed),
-        in_the_dark=step.kind == "dark" and setup.place == "dark room",
-        bell_every_s=_bell_every_s(step, habits),
-    )
-    return planned if solution is None else _with_solution(planned, solution, dosed)
-
-
-def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> PlannedStep:
-    """The step with what it needs to know of its solution; `dosed` where readings move its end."""
-    figures = (id_ for what, id_ in solution.sources if what in ("table", "range", "use", "push"))
-    return replace(
-        planned,
-        solution_title=solution.title,
-        storage=solution.storage,
-        range_c=solution.range_c,
-        table=solution.table if dosed else (),
-        table_tolerance_c=solution.table_tolerance_c,
-        shortest_s=solution.shortest_s,
-        makes_light_safe=solution.makes_light_safe,
-        bleaches=solution.bleaches,
-        push=solution.push if dosed else (),
-        drift_table=solution.drift_table if dosed else (),
-        sources=tuple(dict.fromkeys((solution.source, *figures))),
-    )
-
-
-def _bell_every_s(step: Step, habits: Habits) -> float | None:
-    """As the process says; else, while film is loaded, as the person asks; most ask for none."""
-    if step.bell_every_s is not None or step.kind != "dark":
-        return step.bell_every_s
-    return habits.dark_bell_every_s or None
-
-
-def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
-    """What of a step is the same on any evening."""
-    step = place.step
-    return PlannedStep(
-        id=place.id,
-        of=step.id,
-        title=step.title,
-        stage=step.stage,
-        kind=step.kind,
-        instruction=step.instruction,
-        safe_way_out=step.safe_way_out,
-        source=step.source,
-        batch=place.batch.number if place.batch is not None else None,
-        roll=place.roll,
-        cautions=tuple(profile.caution(caution) for caution in step.cautions),
-        solution=step.solution,
-        pour=_things(place, (step.through, step.into, *step.touches)),
-        back=_things(place, (step.back_through,)),
-        rinses=_things(place, step.rinses),
-        volume_ml=_volume_ml(place),
-        clock_starts=step.clock_starts,
-        draining_counts=step.draining_counts,
-        background=step.background,
-        pausable=step.pausable,
-        hand_in_water=step.hand_in_water,
-        remember=step.remember,
-        lid=step.lid,
-        water_every_s=step.water_every_s,
-    )
-
-
-def _volume_ml(place: Placed) -> float | None:
-    """What covers the reels, for a step poured into the tank; a jar for single rolls is filled as it is."""
-    in_tank = place.batch is not None and place.roll is None and place.step.into is not None
-    return place.batch.volume_ml if in_tank and place.batch is not None else None
-
-
-def _things(place: Placed, ids: tuple[str | None, ...]) -> tuple[str, ...]:
-    """Vessel ids; "film" becomes this batch's film, so that a new batch comes with clean film."""
-    film = f"film-b{place.batch.number}" if place.batch is not None else "film"
-    return tuple(film if id_ == "film" else id_ for id_ in ids if id_ is not None)
-
-
-def _readings(step: Step, facts: frozenset[str]) -> tuple[PlannedReading, ...]:
-    """What is read at this place tonight."""
-    return tuple(planned_reading(ask) for ask in step.readings if holds(ask.when, facts))
-
-
-def planned_reading(ask: ReadingAsk) -> PlannedReading:
-    """The reading as it is asked for on an evening on which its conditions hold."""
-    return PlannedReading(ask.of, ask.title, ask.range_c, ask.required)
-
-
-def _ticks(
-    profile: Profile, placed: tuple[Placed, ...], number: int, facts: frozenset[str]
-) -> tuple[PlannedTick, ...]:
-    place = placed[number]
-    if any(later.step.id == place.step.id for later in placed[number + 1 :]):
-        facts |= {"another roll"}
-    found = []
-    for tick in place.step.ticks:
-        if not holds(tick.when, facts):
-            continue
-        due_step, due_at = _due(profile, placed, number, tick)
-        found.append(
-            PlannedTick(
-                id=f"{place.id}/{tick.id}",
-                text=tick.text,
-                due_step=due_step,
-                due_at="start" if due_at == "start" else "end",
-                killer=tick.killer,
-                asks=tick.asks,
-                clears=_things(place, tick.clears),
-                closes=tick.closes,
-                lid=tick.lid,
-                gloves=tick.gloves,
-            )
-        )
-    return tuple(found)
-
-
-def _due(profile: Profile, placed: tuple[Placed, ...], number: int, tick: Tick) -> tuple[str, str]:
-    """The gate a tick falls due at: (planned step, "start" or "end").
-
-    A background step's end is where it is joined. Where the named step is left out tonight, the tick falls due
-    before the next step that stands later in the profile, and at the very end if there is none.
+    The reason is None where the process has one order only.
     """
-    place = placed[number]
-    if tick.due == "start":
-        return place.id, "start"
-    if tick.due == "end":
-        ends_it = joiner(placed, number) if place.step.background else None
-        return (place.id, "end") if ends_it is None else (ends_it.id, "start")
-    later = placed[number + 1 :]
-    named = [other for other in later if other.step.id == tick.due]
-    nearest = [other for other in named if together(other, place)]
-    order = {step.id: position for position, step in enumerate(profile.steps)}
-    after = [other for other in later if _comes_after(order, other.step, tick.due, place)]
-    for candidates in (nearest, named, after):
-        if candidates:
-            return candidates[0].id, "start"
-    return placed[-1].id, "end"
+    if not any(LOAD_BESIDE in step.conditions() for step in profile.steps):
+        return laid_out("after warming"), None
+    if not tempered(profile, setup):
+        return laid_out(setup.loading), LoadingOrder(setup.loading, "chosen")
+    after, beside = laid_out("after warming"), laid_out("while warming")
+    found = loading_order(profile, setup, tempering, beside.chart.unseen)
+    saved_s = after.chart.hands_done_s - beside.chart.hands_done_s
+    if found.order == "while warming":
+        return beside, replace(found, saved_s=saved_s)
+    return after, replace(found, saved_s=-saved_s if found.why == "chosen" else 0.0)
 
 
-def _comes_after(order: dict[str, int], step: Step, due: str, host: Placed) -> bool:
-    return order[step.id] >= order.get(due, 0) > order[host.step.id]
+def _late_warnings(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[WarningText]:
+    """The warnings about rolls that no order of the handwork brings into their last bath in time."""
+    found = []
+    for work in handwork:
+        rolls = next(batch.rolls for batch in batches if batch.number == work.batch)
+        labels = ", ".join(setup.rolls[rolls[index]].label for index in sorted(work.order.late))
+        if labels:
+            text = (
+                f"{labels}: in the last bath only more than {LATEST_S / 3600.0:g} h after the handwork begins, and"
+                " wet film softens. Plan fewer rolls in a tank fill."
+            )
+            found.append(WarningText("handwork-late", text))
+    return found
 
 
-def _titles(profile: Profile, batches: tuple[Batch, ...]) -> tuple[tuple[str, str], ...]:
-    titles = [(solution.id, solution.title) for solution in profile.solutions]
-    titles += [(vessel.id, vessel.title) for vessel in profile.vessels]
-    titles += [(f"film-b{batch.number}", "The film") for batch in batches]
-    return tuple(titles)
-
-
-def _bottle_worries(
-    profile: Profile,
-    setup: Setup,
-    batches: tuple[Batch, ...],
+def _chart(
+    placed: tuple[Placed, ...],
     steps: tuple[PlannedStep, ...],
-    today: date | None,
-    unit: VolumeUnit,
-) -> tuple[Worry, ...]:
-    """What should worry about the bottles, by what tonight's steps pour and what of it has to cover the reels."""
-    used = frozenset(step.solution for step in steps if step.solution is not None)
-    covering = frozenset(
-        (s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None
-    )
-    return bottle_worries(profile, setup, batches, used, covering, today, unit)
+    handwork: tuple[Handwork, ...],
+    tanks: frozenset[str],
+    ready_s: float | None,
+) -> _Chart:
+    """The chart of these steps. tanks: ids of the vessels that are tanks; ready_s: when the bottles are in range.
+
+    What joins the hanging waits for it, so it begins a new part, and each part begins when the one before is over.
+    """
+    blocks = [_block(step, place, tanks, ready_s) for step, place in zip(steps, placed, strict=True)]
+    unseen: tuple[tuple[str, float], ...] = ()
+    waits = next((number for number, step in enumerate(steps) if step.kind is Kind.WAIT), -1)
+    loads = next((number for number, step in enumerate(steps) if step.kind is Kind.DARK), len(steps))
+    stands = max((n for n, step in enumerate(steps[:loads]) if step.kind is Kind.MEASURE), default=None)
+    if stands is not None and loads < waits:
+        # film is loaded while the bottles warm: the wait is what is left after it, or the reading
+        since_s = fsum(block.duration_s for block in blocks[stands + 1 : waits])
+        read_s = READ_S + MEASURE_S * sum(ask.required for ask in steps[waits].readings)
+        left_s = max(read_s, (TEMPER_S if ready_s is None else ready_s) - since_s)
+        blocks[waits] = Block("basin", steps[waits].title, left_s, hands=True, begun_s=since_s)
+        loading_s = fsum(block.duration_s for block in blocks[loads:waits])
+        unseen = ((steps[stands].id, since_s), (steps[loads].id, loading_s))
+    parts: list[list[Block | Order]] = [[]]
+    orders = {work.first: work for work in handwork}
+    hanging = {step.id for step in steps if step.kind is Kind.HANG}
+    number = 0
+    while number < len(steps):
+        work = orders.get(number)
+        if work is not None:
+            parts[-1].append(work.order)
+            number = work.last
+            continue
+        if steps[number].joins in hanging:
+            parts.append([])
+        parts[-1].append(blocks[number])
+        number += 1
+    return replace(_end_to_end([evening(tuple(part)) for part in parts]), unseen=unseen)
+
+
+def _end_to_end(parts: list[Timeline]) -> _Chart:
+    """The parts one after another; the hands are done at the end of the first, before the film is dry."""
+    rows: list[TimeRow] = []
+    begun_s = 0.0
+    for part in parts:
+        rows += [
+            TimeRow(row.name, row.label, begun_s + row.start_s, begun_s + row.end_s, row.dark) for row in part.rows
+        ]
+        begun_s += part.total_s
+    order: tuple[str, ...] = ROW_NAMES
+    rows.sort(key=lambda row: (order.index(row.row), row.start_s))
+    return _Chart(tuple(rows), begun_s, sum(part.dark_s for part in parts), parts[0].hands_done_s)
+
+
+def _block(step: PlannedStep, placed: Placed, tanks: frozenset[str], ready_s: float | None) -> Block:
+    reading = READ_S + TICK_S * len(step.ticks)
+    row: RowName = "hands"
+    match step.kind:
+        case Kind.CHECK:
+            seconds = reading
+        case Kind.MEASURE:
+            seconds = reading + MEASURE_S * len(step.readings)
+        case Kind.WAIT:
+            # the forecast is for cold bottles; before a later tank fill they have only cooled a little
+            seconds = AGAIN_S if placed.batch is not None else TEMPER_S if ready_s is None else ready_s
+            row = "basin"
+        case Kind.DARK:
+            seconds = LOAD_ROLL_S * (len(placed.batch.rolls) if placed.batch is not None else 1)
+            row = "tank"
+        case Kind.BATH:
+            seconds = (step.planned_s or 0.0) + POUR_S
+            row = "tank"
+        case Kind.WASH:
+            seconds = step.planned_s or HANDWORK_S
+            # film of a tank fill is washed in the tank unless the step names another vessel
+            of_fill = placed.batch is not None and placed.roll is None
+            row = "tank" if (placed.step.into in tanks if placed.step.into is not None else of_fill) else "basin"
+        case Kind.HANG:
+            seconds = step.planned_s or 0.0
+            row = "hanging"
+    return Block(row, step.title, seconds, dark=step.kind is Kind.DARK, hands=row in ("tank", "basin"))

@@ -1,13 +1,13 @@
-"""What is on the bench tonight: rolls, tank, bottles, water, and where film is loaded.
+"""The setup of one evening (rolls, tank, bottles, water, place) and the kit that a mixing evening makes.
 
-Plain frozen values in base units. Reading and writing the TOML form is not done here.
+Plain frozen values in base units; the TOML form is read and written in `files/setup_file.py`.
 """
 
 from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.profile.model import FilmKind
+from wetside.domain.profile.model import FilmKind, SignalWord
 from wetside.frozen import dataclass
 
 Place = Literal["dark room", "changing bag"]
@@ -17,13 +17,19 @@ Loading = Literal["while warming", "after warming"]
 AgitationPace = Literal["as the process", "continuous", "each half minute", "each minute"]
 AgitationWay = Literal["inversion", "rotation"]
 
+Test = Literal["leader", "clearing", "bleach", "bleach-fix", "none"]
+"""How a solution is tested with a scrap leader. "leader": it goes dark in a developer. "clearing": an undeveloped
+one clears in a fixer, and is timed. "bleach": one blackened in the developer clears in the bleach, then in good
+fixer. "bleach-fix": the blackened one clears in it, and an undeveloped one is timed. "none": a stabiliser or a
+rinse."""
+
 
 @dataclass(frozen=True, slots=True)
 class Roll:
-    """One roll of film. `label` is the person's own words; push is in stops (0 = as exposed).
+    """One roll of film; `label` is the person's own name for it, push is in stops (0 = as exposed).
 
-    stock, camera, shot_at: the film, the camera and the place in the person's own words. exposure_index: what the
-    film was metered at. shot_on: ISO date. All for the record alone; empty or None where not said.
+    For the record alone, empty or None where not given: stock, camera and place (`shot_at`) in the person's own
+    words, the exposure index it was metered at, the ISO date `shot_on`.
     """
 
     label: str
@@ -39,7 +45,7 @@ class Roll:
 
 @dataclass(frozen=True, slots=True)
 class Tank:
-    """`cover_ml[i]` is the volume that covers i + 1 loaded reels."""
+    """`cover_ml[i]` is the volume that covers i + 1 loaded reels; carry_over_ml is lost with each roll."""
 
     places: int
     cover_ml: tuple[float, ...]
@@ -50,15 +56,13 @@ class Tank:
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
-    """One bottle of one solution as it stands tonight.
+    """One bottle of one solution.
 
-    used_rolls: rolls (of 135-36) already through it. backed_rolls: those of them that had their backing on.
-    mixed_on: ISO date or None when unknown. start_c: its
-    temperature before tempering (room when None). shelf_id: the bottle on the shelf it is, if it is kept there.
-    reason: why it is used although it is past its date, beyond its capacity or spent. spent: what a test said that
-    found it spent. suspect: what happened to it that makes it doubtful. tested: the day (ISO) on which it last
-    passed every test there is of its solution, with nothing said against it since. best_before: the last good
-    day (ISO) where the shelf knows it better than the two above tell.
+    used_rolls: rolls of 135-36 already developed in it; backed_rolls: those of them with their backing on.
+    mixed_on, best_before (the last good day), tested (the day since which every test of it is passed): ISO dates,
+    None where not known. start_c: temperature before tempering (the room's when None). shelf_id: its id on the
+    shelf, if it is kept there. reason: why it is used against a warning. spent: the result of the test that found
+    it spent. suspect: what happened to it that makes it doubtful.
     """
 
     solution: str
@@ -96,8 +100,8 @@ class Water:
 class Setup:
     """One evening before it is planned. `invented` marks a demonstration scenario.
 
-    loading: the order the person wants; where the forecast leaves no room the plan keeps to "after warming".
-    agitation, agitated_by: how often the tank is moved, and how.
+    loading: the order the person wants; the plan keeps to "after warming" where the forecast leaves no margin.
+    agitation, agitated_by: how often and how the tank is agitated.
     """
 
     title: str
@@ -117,6 +121,43 @@ class Setup:
     invented: bool = False
 
 
-def bottle_of(setup: Setup, solution: str) -> Bottle | None:
-    """The bottle of this solution tonight, or None."""
-    return next((bottle for bottle in setup.bottles if bottle.solution == solution), None)
+@dataclass(frozen=True, slots=True)
+class SolutionFigures:
+    """The profile's figures of a solution on the day it was mixed.
+
+    Capacities are rolls of 135-36 per litre, lives days; None where the profile gives none. signal: the most
+    severe signal word of its cautions, None without one; hazards: the texts of its hazard codes.
+    """
+
+    solution: str
+    title: str
+    storage: Literal["bottle", "one-shot", "tap"]
+    test: Test
+    capacity_per_l: float | None
+    stretch_per_l: float | None
+    life_full_days: float | None
+    life_part_days: float | None
+    looks_healthy: str
+    looks_spent: str
+    disposal: str
+    signal: SignalWord | None = None
+    hazards: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BottleToFill:
+    """One bottle that a mixing evening fills in its step `step`."""
+
+    step: str
+    volume_ml: float
+    figures: SolutionFigures
+    material: Material = "soft"
+
+
+@dataclass(frozen=True, slots=True)
+class KitToMix:
+    """The kit that a mixing evening makes; price: of the set, in the person's own currency, None if unknown."""
+
+    name: str
+    price: float | None
+    bottles: tuple[BottleToFill, ...]

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from wetside.domain.planning.bath_figures import REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.planner import make_plan, planned_reading
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.steps import planned_reading
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults

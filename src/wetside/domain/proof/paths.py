@@ -13,10 +13,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, product
 
-from wetside.domain.planning.ordering import CONDITION
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
+from wetside.domain.planning.warm_bath import LOAD_BESIDE
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -52,7 +52,7 @@ def ways(profile: Profile, every: bool = False) -> Iterator[Way]:
     """
     bare = without_tempering(profile)
     alike = _alike(profile, every)
-    orders = ORDERS if CONDITION in _named(profile) else ORDERS[:1]
+    orders = ORDERS if LOAD_BESIDE in _named(profile) else ORDERS[:1]
     for fills in _evenings(profile, tuple(alike), every):
         for place, loading in product(PLACES, orders):
             setup = replace(_setup(profile, fills, place), loading=loading)

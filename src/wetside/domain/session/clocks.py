@@ -1,71 +1,81 @@
-"""Decisions about running clocks: start, correct, pause, pour out, and what a reading does."""
+"""What is decided about clocks: start, correct, pause, pour out, end and go on, and what a reading does."""
 
 from __future__ import annotations
 
 import math
 from functools import reduce
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.gates import AT_ONCE_S, drain_blockers, drain_opens_in, start_blockers
+from wetside.domain.session.gates import (
+    AT_ONCE_S,
+    current_step,
+    drain_blockers,
+    drain_lead_s,
+    drain_opens_in,
+    end_blockers,
+    joined_too_soon,
+    plan_of,
+    refuse_if_shut,
+    start_blockers,
+)
+from wetside.domain.session.messages import AskFirst, CommandRefused, RecordWords, message, refused
 from wetside.domain.session.readings import odd, warmer_than_its_bath
-from wetside.domain.session.state import State, evolve
-from wetside.domain.session.step_clock import StepClock
-from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
-from wetside.errors import Refused
+from wetside.domain.session.state import State, StepClock, evolve
 
 LONGEST_LEAD_IN_S = 60.0
 LONGEST_CORRECTION_S = 1800.0
 COLDEST_C, HOTTEST_C = 0.0, 100.0
+EARLY_S = 10.0
+"""An on-time bath whose draining begins this much off its moment is a deviation (5 % of 3:15; our own number)."""
 
 
-def start_step(state: State, command: c.StartStep) -> tuple[e.Event, ...]:
+def start_step(state: State, command: c.StartStep, words: RecordWords) -> tuple[e.Event, ...]:
     """Start the current step's clock; a background step lets the guide go on at once."""
     step = current_step(state)
     if command.step != step.id:
-        raise Refused("That step is not the one on screen.")
+        raise refused("other step on screen")
     if not step.timed:
-        raise Refused(f"{step.title} has no clock to start.")
+        raise refused("no clock to start", step=step.title)
     if step.id in state.clocks:
-        raise Refused(f"{step.title} is running already.")
+        raise refused("running already", step=step.title)
     if not (math.isfinite(command.lead_in_s) and 0.0 <= command.lead_in_s <= LONGEST_LEAD_IN_S):
-        raise Refused(f"A lead-in is 0 to {LONGEST_LEAD_IN_S:.0f} s long.")
-    first_refusal(start_blockers(state, step, command.at))
+        raise refused("lead-in too long", most=LONGEST_LEAD_IN_S)
+    refuse_if_shut(start_blockers(state, step, command.at))
     started = e.ClockStarted(command.at, step.id, command.at + command.lead_in_s)
     events: tuple[e.Event, ...] = (*end_joined(state, step, command.at), started)
-    events += _moved(reduce(evolve, events, state), step, command.at, command.confirmed)
+    events += _moved(reduce(evolve, events, state), step, command.at, command.confirmed, words)
     if step.background:
         events += go_on(reduce(evolve, events, state), step, command.at)
     return events
 
 
-def correct_clock(state: State, command: c.CorrectClock) -> tuple[e.Event, ...]:
+def correct_clock(state: State, command: c.CorrectClock, words: RecordWords) -> tuple[e.Event, ...]:
     """Move a running clock's start; the first mark stays in the record."""
     step, clock = _running(state, command.step)
     if not math.isfinite(command.by_s) or command.by_s == 0.0:
-        raise Refused("Say by how many seconds the clock is off.")
+        raise refused("correction of nothing")
     if abs(command.by_s) > LONGEST_CORRECTION_S:
-        raise Refused(f"A clock is corrected by at most {minutes_seconds(LONGEST_CORRECTION_S)}.")
+        raise refused("correction too large", most_s=LONGEST_CORRECTION_S)
     if clock.t0 - command.by_s > command.at:
-        raise Refused("That would put the start in the future.")
+        raise refused("start in the future")
     if clock.drained_at is not None:
-        raise Refused(f"{step.title} is being poured out already: add a note instead.")
+        raise refused("corrected too late", step=step.title)
     corrected = e.ClockCorrected(command.at, step.id, command.by_s, command.text)
-    return (corrected, *_moved(evolve(state, corrected), step, command.at, True))
+    return (corrected, *_moved(evolve(state, corrected), step, command.at, True, words))
 
 
 def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
     """A true pause, where the process allows one."""
     step, clock = _running(state, command.step)
     if not step.pausable:
-        raise Refused(f"{step.title} cannot pause: the chemistry goes on. Hold stops the guide only.")
+        raise refused("no pause", step=step.title)
     if clock.paused_since is not None:
-        raise Refused(f"{step.title} is paused already.")
+        raise refused("paused already", step=step.title)
     if command.at < clock.t0:
-        raise Refused("The clock has not started yet.")
+        raise refused("clock not started")
     return (e.PauseBegan(command.at, step.id),)
 
 
@@ -73,7 +83,7 @@ def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
     """Let a paused step go on."""
     step, clock = _running(state, command.step)
     if clock.paused_since is None:
-        raise Refused(f"{step.title} is not paused.")
+        raise refused("not paused", step=step.title)
     return (e.PauseEnded(command.at, step.id),)
 
 
@@ -82,15 +92,15 @@ def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
     step, clock = _running(state, command.step)
     at = command.at if command.began_at is None else command.began_at
     if step.id != state.current or step.kind is not Kind.BATH or step.background:
-        raise Refused(f"{step.title} is not poured out here.")
+        raise refused("no bath to pour out", step=step.title)
     if clock.drained_at is not None:
-        raise Refused(f"{step.solution_title} is being poured out already.")
+        raise refused("poured out already", bath=step.solution_title)
     if not (math.isfinite(at) and clock.t0 <= at <= command.at):
-        raise Refused("That moment is not between the bath's start and now.")
-    first_refusal(drain_blockers(state, step, at))
+        raise refused("no moment of the bath")
+    refuse_if_shut(drain_blockers(state, step, at))
     opens_in = drain_opens_in(state, step, at)
     if step.ends == "on time" and not command.early and opens_in is not None and opens_in > AT_ONCE_S:
-        raise Refused(f"{step.solution_title} still works. To end it early: key e, or the menu.")
+        raise refused("still works", bath=step.solution_title)
     return (e.DrainBegan(at, step.id, "measured" if command.began_at is None else command.sure),)
 
 
@@ -98,11 +108,11 @@ def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ..
     """Pouring out was marked by mistake; only while the step stands, for after it the tank is empty."""
     step, clock = _running(state, command.step)
     if step.id != state.current or clock.drained_at is None:
-        raise Refused(f"{step.title} has not been marked as poured out here.")
+        raise refused("not poured out", step=step.title)
     return (e.DrainTakenBack(command.at, step.id),)
 
 
-def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
+def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tuple[e.Event, ...]:
     """Keep a temperature; in a running developer it moves the end.
 
     Raises `AskFirst` for a temperature that nothing has tonight, and for one that moves the end by more than a
@@ -113,15 +123,15 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
     known = {ask.of for s in plan.steps for ask in s.readings} | {"bath", "room"}
     known |= {s.solution for s in plan.steps if s.solution is not None}
     if command.of not in known:
-        raise Refused(f"Nothing called {command.of} is measured tonight.")
+        raise refused("not measured", name=command.of)
     if not (math.isfinite(command.temperature_c) and COLDEST_C <= command.temperature_c <= HOTTEST_C):
-        raise Refused(_no_water(command, plan.unit))
+        raise _no_water(command, plan.unit)
     warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
     doubt = odd(plan, command.of, command.temperature_c, warmest_c)
     if step.kind in (Kind.MEASURE, Kind.WAIT):
         doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
     if doubt and not command.confirmed:
-        raise AskFirst(f"{doubt} Is the thermometer right?")
+        raise AskFirst(doubt)
     reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text, command.by)
     # A probe reads by itself: what begins with the first act of a person does not begin with it.
     acted = command.by == "person" and not step.timed and not start_blockers(state, step, command.at)
@@ -130,49 +140,94 @@ def take_reading(state: State, command: c.TakeReading) -> tuple[e.Event, ...]:
     clock = state.clocks.get(step.id)
     if command.of != step.solution or clock is None or clock.drained_at is not None or command.at < clock.t0:
         return events
-    return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed))
+    return (*events, *_moved(reduce(evolve, events, state), step, command.at, command.confirmed, words))
 
 
-class AskFirst(Refused):
-    """A reading is hardly to be believed: the same command with `confirmed` keeps it."""
+def end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
+    """End the current step and open the next one, or close the session."""
+    step = current_step(state)
+    if command.step != step.id:
+        raise refused("other step on screen")
+    clock = state.clocks.get(step.id)
+    if step.timed and clock is None:
+        raise refused("not started", step=step.title)
+    if clock is not None and command.at < clock.t0:
+        raise refused("clock not started")
+    if step.kind is Kind.BATH and clock is not None and clock.drained_at is None:
+        raise refused("still in the tank", bath=step.solution_title)
+    blockers = () if step.timed else start_blockers(state, step, command.at)
+    refuse_if_shut((*blockers, *end_blockers(state, step, command.at)))
+    ended = e.StepEnded(command.at, step.id, _early_s(step, clock), command.keys_ignored)
+    events = (*first_act(state, command.at), ended)
+    return (*events, *go_on(reduce(evolve, events, state), step, command.at))
 
 
-def _moved(state: State, step: PlannedStep, at: float, confirmed: bool) -> tuple[e.Event, ...]:
+def _early_s(step: PlannedStep, clock: StepClock | None) -> float:
+    """How much too early (s) an on-time bath was poured out; 0 within `EARLY_S`."""
+    if step.ends != "on time" or clock is None or clock.drained_at is None or clock.end_s is None:
+        return 0.0
+    early_s = clock.end_s - drain_lead_s(step) - (clock.drained_at - clock.t0)
+    return round(early_s, 3) if abs(early_s) > EARLY_S else 0.0
+
+
+def first_act(state: State, at: float) -> tuple[e.Event, ...]:
+    """A step without a clock begins with the first act in it; a background step that it joins ends there.
+
+    Not before that one's time: what can be confirmed sooner begins nothing.
+    """
+    step = current_step(state)
+    return () if step.timed or joined_too_soon(state, step, at) else end_joined(state, step, at)
+
+
+def end_joined(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
+    """The end of the background step that `step` joins, unless that has ended."""
+    if step.joins is None or step.joins in state.ended or step.joins not in state.clocks:
+        return ()
+    return (e.StepEnded(at, step.joins),)
+
+
+def go_on(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
+    """Open the step after `step`, or close the session after the last one.
+
+    Background clocks that nothing joins end with the session, so that no clock is left open.
+    """
+    plan = plan_of(state)
+    number = plan.number(step.id) + 1
+    if number < len(plan.steps):
+        return (e.StepOpened(at, plan.steps[number].id),)
+    left = tuple(e.StepEnded(at, running) for running in state.clocks if running not in state.ended)
+    deviations = reduce(evolve, left, state).deviations
+    return (*left, e.SessionClosed(at, "complete with deviations" if deviations else "complete", deviations))
+
+
+def _moved(state: State, step: PlannedStep, at: float, confirmed: bool, words: RecordWords) -> tuple[e.Event, ...]:
     # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
-    from wetside.domain.session.dosing import end_advised, end_by_readings
-    from wetside.domain.session.pours import follows_readings
+    from wetside.domain.session.developer import end_advised, end_by_readings, follows_readings
 
     clock = state.clocks.get(step.id)
-    if clock is None:
+    if clock is None or clock.end_s is None:
         return ()
-    if not follows_readings(step):
-        stays = end_advised(state, step, clock, at)
-        return () if stays is None else (stays,)
-    found = end_by_readings(state, step, clock, at)
+    found = (end_by_readings if follows_readings(step) else end_advised)(state, step, clock)
     if found is None:
         return ()
-    moved, ask_first = found
-    if ask_first and not confirmed:
-        raise AskFirst(
-            f"That moves the end from {minutes_seconds(moved.old_s)} to {minutes_seconds(moved.new_s)},"
-            " by more than a third. Is the thermometer right?"
-        )
-    return (moved,)
+    if found.ask_first and not confirmed:
+        raise AskFirst(message("moves the end far", old_s=clock.end_s, new_s=found.end_s))
+    why = words(plan_of(state), found.why)
+    return (e.EndMoved(at, step.id, clock.end_s, found.end_s, found.uncertainty_s, why),)
 
 
 def _running(state: State, step_id: str) -> tuple[PlannedStep, StepClock]:
     clock = state.clocks.get(step_id)
     if clock is None or step_id in state.ended:
-        raise Refused("No clock runs there.")
+        raise refused("no clock runs")
     return plan_of(state).step(step_id), clock
 
 
-def _no_water(command: c.TakeReading, unit: str) -> str:
-    """A number that no water has; where the other unit explains it, what it comes to in the person's own."""
-    wrong = f"{command.text or command.temperature_c} is not a temperature of water"
-    fahrenheit = command.temperature_c
-    if unit == "°C" and HOTTEST_C < fahrenheit <= HOTTEST_C * 1.8 + 32.0:
-        return f"{wrong}: type it in °C ({fahrenheit:g} °F is {(fahrenheit - 32.0) / 1.8:.1f} °C)."
-    if unit == "°F" and COLDEST_C <= (celsius := fahrenheit * 1.8 + 32.0) < 32.0:
-        return f"{wrong}: type it in °F ({celsius:g} °C is {celsius * 1.8 + 32.0:.1f} °F)."
-    return f"{wrong}: type it again."
+def _no_water(command: c.TakeReading, unit: str) -> CommandRefused:
+    """The refusal of a number that no water has; where the other unit explains it, with that number in both."""
+    given, text = command.temperature_c, command.text or f"{command.temperature_c}"
+    if unit == "°C" and HOTTEST_C < given <= HOTTEST_C * 1.8 + 32.0:
+        return refused("perhaps fahrenheit", text=text, fahrenheit=given, celsius=(given - 32.0) / 1.8)
+    if unit == "°F" and COLDEST_C <= (celsius := given * 1.8 + 32.0) < 32.0:
+        return refused("perhaps celsius", text=text, celsius=celsius, fahrenheit=celsius * 1.8 + 32.0)
+    return refused("no temperature", text=text)

@@ -253,14 +253,11 @@ class CloseUnknown:
     reason: str
 
 
-Command = (
-    Begin
-    | Resume
-    | NoteJump
+InStep = (
+    Hold
     | MakeTick
     | UndoTick
     | Override
-    | TakeReading
     | StartStep
     | CorrectClock
     | Pause
@@ -268,10 +265,18 @@ Command = (
     | BeginDrain
     | TakeBackDrain
     | EndStep
+)
+"""What moves a step on; not possible while the guide is on hold."""
+
+Command = (
+    InStep
+    | Begin
+    | Resume
+    | NoteJump
+    | TakeReading
     | GiveCue
     | MissCue
     | AnswerCue
-    | Hold
     | Release
     | AddNote
     | NoteMishap

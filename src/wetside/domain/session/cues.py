@@ -1,4 +1,4 @@
-"""The calls of a running step: which, when, and in what words. Pure; the shell rings the bells.
+"""The calls of a running step: which, and when. Pure; the words are made in `present/session_words.py`.
 
 At most six calls, one table. "accepted" and "refused" answer a key and are silent unless the person asks.
 """
@@ -9,14 +9,13 @@ from dataclasses import replace
 from math import inf
 from typing import Literal
 
-from wetside.domain.calc.wording import minutes_seconds, the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockCorrected, EndMoved
 from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
-from wetside.domain.session.state import State
-from wetside.domain.session.step_clock import StepClock
-from wetside.frozen import dataclass
+from wetside.domain.session.messages import Message, message
+from wetside.domain.session.state import State, StepClock
+from wetside.frozen import dataclass, remembers_last
 
 Call = Literal["ready", "agitate", "change", "drain", "over", "accepted", "refused"]
 
@@ -51,22 +50,17 @@ REPEAT_EVERY_S = 10.0
 class Cue:
     """One call at a planned moment (session seconds). repeats: again and again until answered.
 
-    holds_s: how long there is something to do about it; its words are stale after that. ahead_s: how long before
-    the act it calls for, for the ear; on screen the digits count that.
+    about: what it says; None of one that is only known to have been made. holds_s: how long there is something to
+    do about it; its words are stale after that. ahead_s: how long before the act it calls for.
     """
 
     step: str
     call: Call
     at: float
-    text: str
+    about: Message | None = None
     repeats: bool = False
     holds_s: float = inf
     ahead_s: float = 0.0
-
-    @property
-    def spoken(self) -> str:
-        """Its words for somebody who does not see the digits."""
-        return f"{self.text} In {self.ahead_s:.0f} s." if self.ahead_s else self.text
 
 
 def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
@@ -81,6 +75,7 @@ def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
     return tuple(sorted(cues, key=lambda cue: cue.at))
 
 
+@remembers_last
 def all_cues(state: State) -> tuple[Cue, ...]:
     """The calls of all running clocks, background ones included, in order of time; none while closed."""
     if state.plan is None or state.outcome is not None:
@@ -105,7 +100,7 @@ def _by_ear(step: PlannedStep, start: float) -> tuple[Cue, ...]:
     if every_s is None or every_s <= 0:
         return ()
     return tuple(
-        Cue(step.id, "ready", start + n * every_s, f"{minutes_seconds(n * every_s)} of loading have passed.")
+        Cue(step.id, "ready", start + n * every_s, message("loading goes on", for_s=n * every_s))
         for n in range(1, int(LONGEST_DARK_S // every_s) + 1)
     )
 
@@ -115,17 +110,24 @@ def standing(state: State, at: float) -> Cue | None:
 
     One that repeats stands until its bath is poured out. None while no call stands.
     """
-    calls = [cue for cue in all_cues(state) if cue.at <= at < _stands_until(state, cue)]
-    planned = {(cue.step, cue.call, cue.at) for cue in calls}
+    calls = (cue for cue, until in _calls(state) if cue.at <= at < until)
+    return max(calls, key=lambda cue: cue.at, default=None)
+
+
+@remembers_last
+def _calls(state: State) -> tuple[tuple[Cue, float], ...]:
+    """Every call that is planned or was given, with the moment until which it stands; planned ones first."""
     # A correction may have moved a call that was heard a moment ago; it is answered all the same.
-    calls += [
-        Cue(step, known, moment, "")
+    given = (
+        Cue(step, known, moment)
         for step, call, moment in state.given
-        if moment <= at < moment + shown_s(state) + ANSWERED_S and (step, call, moment) not in planned
         for known in BELLS
         if known == call and step not in state.ended and not _poured_out(state, step)
-    ]
-    return max(calls, key=lambda cue: cue.at, default=None)
+    )
+    return (
+        *((cue, _stands_until(state, cue)) for cue in all_cues(state)),
+        *((cue, cue.at + shown_s(state) + ANSWERED_S) for cue in given),
+    )
 
 
 def _poured_out(state: State, step: str) -> bool:
@@ -153,7 +155,7 @@ def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
     """
     call = standing(state, at)
     if call is not None and call.step == step.id and is_answered(state, call):
-        over = call.call == "change" or (call.call == "ready" and _to_confirm(state, step))
+        over = call.call == "change" or (call.call == "ready" and _to_confirm(state, step) > 0)
         call = None if over else call
     if call is None or not may_drain(state, step, at):
         return call
@@ -225,10 +227,12 @@ def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
     rule = step.agitation
     if rule is None or clock.end_s is None:
         return []
-    until = f"for {rule.first_s:.0f} s" if rule.every_s > 0 else "without a pause until it is time to pour"
-    first = f"Agitate {until}. {rule.words}"
+    again = message("agitate", how=rule.words)
+    first = message("agitate without a pause", how=rule.words)
+    if rule.every_s > 0:
+        first = message("agitate first", for_s=rule.first_s, how=rule.words)
     return [
-        Cue(step.id, "agitate", start + begins, rule.words if begins > 0 else first, holds_s=ends - begins)
+        Cue(step.id, "agitate", start + begins, again if begins > 0 else first, holds_s=ends - begins)
         for begins, ends in stretches(step, clock.end_s)
     ]
 
@@ -245,7 +249,7 @@ def _changes(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
             step.id,
             "change",
             start + number * (step.water_every_s or 0.0),
-            f"Pour the water away and fill again: water {number + 1} of {fills}.",
+            message("change the water", number=number + 1, fills=fills),
             holds_s=CHANGE_S,
         )
         for number in range(1, fills)
@@ -256,33 +260,30 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
     if clock.end_s is None:
         return []
     end = start + clock.end_s
-    name = the(step.solution_title or step.title)
-    after = next_title(state, step)
+    bath = step.solution_title or step.title
     cues = []
     poured = step.kind is Kind.BATH and not step.background
     ahead_s = ready_ahead_s(step, clock.end_s)
     if poured and clock.end_s > ahead_s + 10.0:
-        then = f", then {after}" if after else ""
         in_s = ahead_s - drain_lead_s(step)
-        words = f"Get ready to pour {name} out{then}.{_to_confirm(state, step)}"
-        cues.append(Cue(step.id, "ready", end - ahead_s, words, holds_s=in_s, ahead_s=in_s))
+        lines = _to_confirm(state, step)
+        about = message("get ready to pour", bath=bath, next=next_title(state, step), lines=lines)
+        cues.append(Cue(step.id, "ready", end - ahead_s, about, holds_s=in_s, ahead_s=in_s))
     if poured:
-        words = f"Pour {name} out now." if step.ends == "on time" else f"You may pour {name} out now."
-        cues.append(Cue(step.id, "drain", end - drain_lead_s(step), words))
+        about = message("pour out" if step.ends == "on time" else "may pour out", bath=bath)
+        cues.append(Cue(step.id, "drain", end - drain_lead_s(step), about))
     if step.ends == "on time":
-        words = f"{name[:1].upper()}{name[1:]} is over its time: pour it out."
         # Where draining does not count, the call to pour out comes at the end itself.
         at = max(end, end - drain_lead_s(step) + APART_S) if poured else end
-        cues.append(Cue(step.id, "over", at, words, repeats=True))
+        cues.append(Cue(step.id, "over", at, message("over its time", bath=bath), repeats=True))
     elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
-        cues.append(Cue(step.id, "ready", end, f"{step.title}: {minutes_seconds(clock.end_s)} is up."))
+        cues.append(Cue(step.id, "ready", end, message("time is up", step=step.title, end_s=clock.end_s)))
     return cues
 
 
-def _to_confirm(state: State, step: PlannedStep) -> str:
-    """How many lines are open before an on-time bath is poured out, as a sentence after a space; else ""."""
-    still = len(open_ticks(state, step, "end")) if step.ends == "on time" else 0
-    return f" First confirm {still} line{'s' if still > 1 else ''}." if still else ""
+def _to_confirm(state: State, step: PlannedStep) -> int:
+    """How many lines are open before an on-time bath is poured out."""
+    return len(open_ticks(state, step, "end")) if step.ends == "on time" else 0
 
 
 def next_title(state: State, step: PlannedStep) -> str:

@@ -1,7 +1,7 @@
-"""What a command does to a session: the events it gives, or a refusal in one sentence.
+"""What a command does to a session: the events it gives, or the exception `CommandRefused`.
 
-`decide` may refuse; it changes nothing itself and looks at no clock. Match on the command, then look at the
-state. `evolve` in `state.py` says what the events mean.
+`decide` changes nothing itself and looks at no clock. What concerns running clocks and readings is decided in
+`clocks.py`. `evolve` in `state.py` says what the events mean.
 """
 
 from __future__ import annotations
@@ -10,152 +10,93 @@ from dataclasses import replace
 from functools import reduce
 from typing import assert_never
 
-from wetside.domain.planning.plan import PlannedStep, PlannedTick
-from wetside.domain.profile.model import Kind
+from wetside.domain.planning.plan import PlannedTick
+from wetside.domain.session import clocks
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.clocks import (
-    begin_drain,
-    correct_clock,
-    pause,
-    start_step,
-    take_back_drain,
-    take_reading,
-    unpause,
-)
 from wetside.domain.session.cues import all_cues, is_answered
-from wetside.domain.session.gates import (
-    blockers_now,
-    cannot_make,
-    end_blockers,
-    host_of,
-    joined_too_soon,
-    start_blockers,
-)
+from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
+from wetside.domain.session.messages import CommandRefused, RecordWords, refused, typed_text
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
-from wetside.domain.session.transitions import current_step, end_joined, first_refusal, go_on, plan_of
-from wetside.errors import Refused
-from wetside.sanitize import MOST_TYPED, typed
+from wetside.sanitize import MOST_TYPED
 
 
-def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
-    """The events of `command` in `state`; Refused with what is missing, else."""
+def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
+    """The events of `command` in `state`; `words` makes the texts that they keep. Raises CommandRefused."""
+    if isinstance(command, c.Begin):
+        return _begin(state, command)
+    plan_of(state)
+    if isinstance(command, c.AddNote):  # in a closed session too
+        return _add_note(state, command)
+    if state.outcome is not None:
+        raise refused("closed", outcome=state.outcome)
+    if isinstance(command, c.InStep):
+        if state.held_since is not None:
+            raise refused("on hold")
+        return _in_step(state, command, words)
     match command:
-        case c.Begin():
-            return _begin(state, command)
-        case c.AddNote():
-            return _add_note(state, command)
-        case c.NoteMishap():
-            _open_session(state)
-            return _mishap(state, command)
         case c.Resume():
-            return _resume(state, command)
+            return (_resumed(command),)
+        case c.NoteMishap():
+            return _mishap(state, command)
         case c.NoteJump():
-            _open_session(state)
             return (e.ClockJumped(command.at, command.what, command.seconds),)
         case c.GiveCue() | c.MissCue() | c.AnswerCue():
-            _open_session(state)
             return _cue(state, command)
-        case c.Abandon() | c.CloseUnknown() | c.Hold() | c.Release():
-            _open_session(state)
-            return _stop_or_hold(state, command)
         case c.TakeReading():
-            _open_session(state)
-            return take_reading(state, command)
-        case (
-            c.MakeTick()
-            | c.UndoTick()
-            | c.Override()
-            | c.StartStep()
-            | c.CorrectClock()
-            | c.Pause()
-            | c.Unpause()
-            | c.BeginDrain()
-            | c.TakeBackDrain()
-            | c.EndStep()
-        ):
-            _not_held(state)
-            return _in_step(state, command)
-        case _:
-            assert_never(command)
-
-
-def _stop_or_hold(state: State, command: c.Abandon | c.CloseUnknown | c.Hold | c.Release) -> tuple[e.Event, ...]:
-    match command:
-        case c.Abandon():
-            return (*_stop_running(state, command.at), _closed(state, "abandoned", command.at, command.reason))
-        case c.CloseUnknown():
-            return (_closed(state, "unknown", command.at, command.reason),)
-        case c.Hold():
-            _not_held(state)
-            return (e.HoldBegan(command.at),)
+            return clocks.take_reading(state, command, words)
         case c.Release():
             if state.held_since is None:
-                raise Refused("The guide is not on hold.")
+                raise refused("not on hold")
             return (e.HoldEnded(command.at),)
+        case c.Abandon():
+            # The clocks that still run are closed, so that the record says when.
+            stopped = (e.StepEnded(command.at, step) for step in state.clocks if step not in state.ended)
+            return (*stopped, _closed(state, "abandoned", command.at, command.reason))
+        case c.CloseUnknown():
+            return (_closed(state, "unknown", command.at, command.reason),)
         case _:
             assert_never(command)
 
 
-def _in_step(
-    state: State,
-    command: c.MakeTick
-    | c.UndoTick
-    | c.Override
-    | c.StartStep
-    | c.CorrectClock
-    | c.Pause
-    | c.Unpause
-    | c.BeginDrain
-    | c.TakeBackDrain
-    | c.EndStep,
-) -> tuple[e.Event, ...]:
+def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Event, ...]:
     match command:
+        case c.Hold():
+            return (e.HoldBegan(command.at),)
+        case c.MakeTick() if not command.also:
+            return _tick(state, command)
         case c.MakeTick():
-            return _make_tick(state, command)
+            return _plain_ticks(state, command, (command.tick, *command.also))
         case c.UndoTick():
             return _undo_tick(state, command)
         case c.Override():
-            return _override(state, command)
+            return _override(state, command, words)
         case c.StartStep():
-            return start_step(state, command)
+            return clocks.start_step(state, command, words)
         case c.CorrectClock():
-            return correct_clock(state, command)
+            return clocks.correct_clock(state, command, words)
         case c.Pause():
-            return pause(state, command)
+            return clocks.pause(state, command)
         case c.Unpause():
-            return unpause(state, command)
+            return clocks.unpause(state, command)
         case c.BeginDrain():
-            return begin_drain(state, command)
+            return clocks.begin_drain(state, command)
         case c.TakeBackDrain():
-            return take_back_drain(state, command)
+            return clocks.take_back_drain(state, command)
         case c.EndStep():
             made = _plain_ticks(state, c.MakeTick(command.at, ""), command.also)
-            return (*made, *_end_step(reduce(evolve, made, state), command))
+            return (*made, *clocks.end_step(reduce(evolve, made, state), command))
         case _:
             assert_never(command)
-
-
-def _open_session(state: State) -> None:
-    if state.plan is None:
-        raise Refused("No session has begun.")
-    if state.outcome is not None:
-        raise Refused(f"This session is closed ({state.outcome}).")
-
-
-def _not_held(state: State) -> None:
-    _open_session(state)
-    if state.held_since is not None:
-        raise Refused("The guide is on hold: ENTER lets it go on.")
 
 
 def _begin(state: State, command: c.Begin) -> tuple[e.Event, ...]:
     if state.plan is not None:
-        raise Refused("This session has begun already.")
+        raise refused("begun already")
     if not command.plan.steps:
-        raise Refused("The plan has no step: give the setup at least one roll the profile accepts.")
+        raise refused("no step planned")
     began = e.SessionBegan(
         at=command.at,
         session=command.session,
@@ -173,36 +114,27 @@ def _begin(state: State, command: c.Begin) -> tuple[e.Event, ...]:
     return (began, e.StepOpened(command.at, command.plan.steps[0].id))
 
 
-def _resume(state: State, command: c.Resume) -> tuple[e.Event, ...]:
-    _open_session(state)
-    return (
-        e.SessionResumed(
-            at=command.at,
-            wall=command.wall,
-            offset_s=command.offset_s,
-            boot_id=command.boot_id,
-            boot_s=command.boot_s,
-            terminal=command.terminal,
-            gap_s=command.gap_s,
-            how=command.how,
-            took_over=command.took_over,
-        ),
+def _resumed(command: c.Resume) -> e.SessionResumed:
+    return e.SessionResumed(
+        at=command.at,
+        wall=command.wall,
+        offset_s=command.offset_s,
+        boot_id=command.boot_id,
+        boot_s=command.boot_s,
+        terminal=command.terminal,
+        gap_s=command.gap_s,
+        how=command.how,
+        took_over=command.took_over,
     )
 
 
-def _make_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
-    if not command.also:
-        return _one_tick(state, command)
-    return _plain_ticks(state, command, (command.tick, *command.also))
-
-
 def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> tuple[e.Event, ...]:
-    """The events of all `ticks`, each made like `command`; Refused when a critical one is among them."""
+    """The events of all `ticks`, each made like `command`. Raises CommandRefused where one of them is critical."""
     events: tuple[e.Event, ...] = ()
     for id_ in ticks:
         if any(tick.id == id_ and tick.killer for tick in _all_ticks(state)):
-            raise Refused("A statement marked ! is confirmed by itself.")
-        made = _one_tick(state, replace(command, tick=id_, also=()))
+            raise refused("critical by itself")
+        made = _tick(state, replace(command, tick=id_, also=()))
         events, state = (*events, *made), reduce(evolve, made, state)
     return events
 
@@ -211,121 +143,68 @@ def _all_ticks(state: State) -> tuple[PlannedTick, ...]:
     return tuple(tick for step in plan_of(state).steps for tick in step.ticks)
 
 
-def _one_tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
+def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
     tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
     if tick is None:
-        raise Refused("There is no such statement in tonight's plan.")
+        raise refused("no such line")
     if tick.id in state.ticks:
-        raise Refused(f"Already confirmed: {tick.text}.")
-    if reason := cannot_make(state, tick, command.at):
-        raise Refused(reason)
+        raise refused("confirmed already", line=tick.text)
+    if (why := cannot_make(state, tick, command.at)) is not None:
+        raise CommandRefused(why)
     watched = command.typed == e.BY_EYE
     if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
-        heard = command.typed or "nothing"
-        raise Refused(
-            f"You typed {heard}, another number was rung: turn the sound up, count again. No sound? Type 0."
-        )
+        raise refused("bells miscounted", typed=command.typed)
     made = e.TickMade(command.at, tick.id, command.sure, command.typed)
-    return (*_first_act(state, command.at), made)
-
-
-def _first_act(state: State, at: float) -> tuple[e.Event, ...]:
-    """A step without a clock begins with the first act in it; a background step that it joins ends there.
-
-    Not before that one's time: what can be confirmed sooner begins nothing.
-    """
-    step = current_step(state)
-    return () if step.timed or joined_too_soon(state, step, at) else end_joined(state, step, at)
+    return (*clocks.first_act(state, command.at), made)
 
 
 def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
-    plan = plan_of(state)
     if command.tick not in state.ticks:
-        raise Refused("There is nothing to take back.")
-    host = host_of(plan, command.tick)
-    tick = next((tick for tick in host.ticks if tick.id == command.tick), None) if host is not None else None
-    current = current_step(state)
-    due = plan.step(tick.due_step) if tick is not None else None
-    passed = due is None or plan.number(due.id) < plan.number(current.id)
-    if due is not None and due.id == current.id and tick is not None and tick.due_at == "start":
+        raise refused("nothing confirmed")
+    plan, current = plan_of(state), current_step(state)
+    tick = next((tick for tick in _all_ticks(state) if tick.id == command.tick), None)
+    if tick is None:
+        raise refused("gate passed")
+    due = plan.step(tick.due_step)
+    passed = plan.number(due.id) < plan.number(current.id)
+    if due.id == current.id and tick.due_at == "start":
         passed = due.timed and due.id in state.clocks
     if passed:
-        raise Refused("That gate is behind us: add a note about it instead.")
+        raise refused("gate passed")
     return (e.TickUndone(command.at, command.tick),)
 
 
-def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
+def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.Event, ...]:
     step = current_step(state)
-    reason = typed(command.reason, "A reason is needed to go on against the rule.")
+    reason = typed_text(command.reason, "no reason")
     if command.step != step.id:
-        raise Refused("That step is not the one on screen.")
+        raise refused("other step on screen")
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
-        raise Refused("Nothing of that name stands in the way now.")
-    return (e.GateOverridden(command.at, step.id, blocker.key, blocker.text, reason),)
-
-
-def _end_step(state: State, command: c.EndStep) -> tuple[e.Event, ...]:
-    step = current_step(state)
-    if command.step != step.id:
-        raise Refused("That step is not the one on screen.")
-    clock = state.clocks.get(step.id)
-    if step.timed and clock is None:
-        raise Refused(f"{step.title} has not started.")
-    if clock is not None and command.at < clock.t0:
-        raise Refused("The clock has not started yet.")
-    if step.kind is Kind.BATH and clock is not None and clock.drained_at is None:
-        raise Refused(f"{step.solution_title} is still in the tank: SPACE when you start pouring it out.")
-    blockers = () if step.timed else start_blockers(state, step, command.at)
-    first_refusal((*blockers, *end_blockers(state, step, command.at)))
-    early_s = _early_s(state, step)
-    ended: tuple[e.Event, ...] = (
-        *_first_act(state, command.at),
-        e.StepEnded(command.at, step.id, early_s, command.keys_ignored),
-    )
-    return (*ended, *go_on(reduce(evolve, ended, state), step, command.at))
-
-
-EARLY_S = 10.0
-"""An on-time bath whose draining begins this much off its moment is a deviation (5 % of 3:15; our own number)."""
-
-
-def _early_s(state: State, step: PlannedStep) -> float:
-    clock = state.clocks.get(step.id)
-    if step.ends != "on time" or clock is None or clock.drained_at is None or clock.end_s is None:
-        return 0.0
-    lead_s = step.drain_lead_s if step.draining_counts else 0.0
-    early_s = clock.end_s - lead_s - (clock.drained_at - clock.t0)
-    return round(early_s, 3) if abs(early_s) > EARLY_S else 0.0
+        raise refused("nothing shut")
+    return (e.GateOverridden(command.at, step.id, blocker.key, words(plan_of(state), blocker.why), reason),)
 
 
 def _cue(state: State, command: c.GiveCue | c.MissCue | c.AnswerCue) -> tuple[e.Event, ...]:
-    plan = plan_of(state)
-    if all(step.id != command.step for step in plan.steps):
-        raise Refused("That call belongs to no step of tonight's plan.")
-    match command:
-        case c.GiveCue():
-            if (command.step, command.call, command.planned) in state.given:
-                raise Refused("That call was made already.")
-            return (e.CueGiven(command.at, command.step, command.call, command.planned),)
-        case c.MissCue():
-            if (command.step, command.call, command.planned) in state.given:
-                raise Refused("That call was made already.")
-            return (e.CueMissed(command.at, command.step, command.call, command.planned, command.why),)
-        case c.AnswerCue():
-            coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
-            if coming and all(is_answered(state, cue) for cue in coming):
-                raise Refused("That call was answered already.")
-            return (e.CueAnswered(command.at, command.step, command.call),)
-        case _:
-            assert_never(command)
+    if all(step.id != command.step for step in plan_of(state).steps):
+        raise refused("no such call")
+    if isinstance(command, c.AnswerCue):
+        coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
+        if coming and all(is_answered(state, cue) for cue in coming):
+            raise refused("answered already")
+        return (e.CueAnswered(command.at, command.step, command.call),)
+    if (command.step, command.call, command.planned) in state.given:
+        raise refused("called already")
+    if isinstance(command, c.GiveCue):
+        return (e.CueGiven(command.at, command.step, command.call, command.planned),)
+    return (e.CueMissed(command.at, command.step, command.call, command.planned, command.why),)
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     plan = plan_of(state)
-    text = typed(command.text, "The note is empty.")
+    text = typed_text(command.text, "empty note")
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
-        raise Refused("There is no such roll tonight.")
+        raise refused("no such roll")
     noted = e.NoteAdded(command.at, text, command.about, command.roll)
     return (noted, *_looked_at_all(state, command))
 
@@ -338,21 +217,16 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     events: tuple[e.Event, ...] = ()
     for tick in _all_ticks(state):
         if tick.asks == "look" and tick.id not in state.ticks and cannot_make(state, tick, command.at) is None:
-            made = _one_tick(state, c.MakeTick(command.at, tick.id))
+            made = _tick(state, c.MakeTick(command.at, tick.id))
             events, state = (*events, *made), reduce(evolve, made, state)
     return events
 
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
     found = find(state, plan_of(state), command.what, command.about, command.at)
-    text = typed(command.text, "Say what happened.")
+    text = typed_text(command.text, "nothing said")
     step = current_step(state).id
     return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects, text),)
-
-
-def _stop_running(state: State, at: float) -> tuple[e.Event, ...]:
-    """Abandoning closes the clocks that still run, so that the record says when."""
-    return tuple(e.StepEnded(at, step) for step in state.clocks if step not in state.ended)
 
 
 def _closed(state: State, outcome: Outcome, at: float, reason: str) -> e.SessionClosed:

@@ -309,29 +309,26 @@ class SessionClosed:
     kind: Literal["session_closed"] = "session_closed"
 
 
-Event = (
-    SessionBegan
-    | SessionResumed
+Addition = GateOverridden | ReadingTaken | NoteAdded | CueGiven | CueMissed | CueAnswered
+"""Events that only add to what the state has gathered."""
+
+ClockChange = ClockCorrected | EndMoved | PauseBegan | PauseEnded | DrainBegan | DrainTakenBack
+"""Events that change a clock that runs."""
+
+Change = (
+    SessionResumed
     | ClockJumped
     | StepOpened
     | TickMade
     | TickUndone
-    | GateOverridden
-    | ReadingTaken
     | ClockStarted
-    | ClockCorrected
-    | EndMoved
-    | PauseBegan
-    | PauseEnded
-    | DrainBegan
-    | DrainTakenBack
+    | ClockChange
     | StepEnded
-    | CueGiven
-    | CueMissed
-    | CueAnswered
     | HoldBegan
     | HoldEnded
-    | NoteAdded
     | MishapHappened
     | SessionClosed
 )
+"""Events that change where the session stands."""
+
+Event = SessionBegan | Addition | Change

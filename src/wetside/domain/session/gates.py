@@ -1,19 +1,20 @@
 """The rule that a step may not begin, or end, while something it needs is open. Pure; asks, never changes.
 
 A gate is the set of ticks due by then, plus what the step itself needs: residues, readings, times. Each open
-thing is a `Blocker` with a sentence; a blocker can be overridden by its key, with a reason.
+thing is a `Blocker`; a blocker can be overridden by its key, with a reason.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from wetside.domain.calc.residue import Rule, breaches
-from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.messages import CommandRefused, Message, message, refused
 from wetside.domain.session.state import State
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, remembers_last
 
 Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
@@ -32,12 +33,25 @@ _SHOWN_C = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Blocker:
-    """One open thing: `key` names it for an override ("tick:…", "time:…", "reading:…", "residue:…",
-    "unseen:…")."""
+    """One open thing. key: its name for an override ("tick:…", "time:…", "reading:…", "residue:…", "unseen:…")."""
 
     key: str
-    text: str
+    why: Message
     tick: PlannedTick | None = None
+
+
+def plan_of(state: State) -> Plan:
+    """The plan. Raises CommandRefused when no session has begun."""
+    if state.plan is None:
+        raise refused("no session")
+    return state.plan
+
+
+def current_step(state: State) -> PlannedStep:
+    """The step on screen. Raises CommandRefused when there is none."""
+    if state.current is None:
+        raise refused("no step open")
+    return plan_of(state).step(state.current)
 
 
 def is_settled(state: State, tick: PlannedTick) -> bool:
@@ -47,14 +61,17 @@ def is_settled(state: State, tick: PlannedTick) -> bool:
 
 def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
     """Every tick due by this gate and not settled: killers first, then in the plan's order."""
-    plan = _plan(state)
-    place = {each.id: number for number, each in enumerate(plan.steps)}
-    gate = (place[step.id], _ORDER[side])
+    return _open_ticks(state, plan_of(state).number(step.id), side)
+
+
+@remembers_last
+def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
+    plan, gate = plan_of(state), (here, _ORDER[side])
     found = [
         tick
-        for host in plan.steps[: gate[0] + 1]
+        for host in plan.steps[: here + 1]
         for tick in host.ticks
-        if not is_settled(state, tick) and (place[tick.due_step], _ORDER[tick.due_at]) <= gate
+        if (plan.number(tick.due_step), _ORDER[tick.due_at]) <= gate and not is_settled(state, tick)
     ]
     return tuple(sorted(found, key=lambda tick: not tick.killer))
 
@@ -64,22 +81,22 @@ def host_of(plan: Plan, tick_id: str) -> PlannedStep | None:
     return next((step for step in plan.steps for tick in step.ticks if tick.id == tick_id), None)
 
 
-def cannot_make(state: State, tick: PlannedTick, at: float) -> str | None:
+def cannot_make(state: State, tick: PlannedTick, at: float) -> Message | None:
     """Why a tick cannot be made at `at`, or None when it can."""
-    plan = _plan(state)
+    plan = plan_of(state)
     host = host_of(plan, tick.id)
     if host is None:
-        return "There is no such statement in tonight's plan."
+        return message("no such line")
     current = plan.step(state.current) if state.current is not None else None
     if current is None or plan.number(host.id) > plan.number(current.id):
-        return f"Not yet: that belongs to a later step, {host.title}."
+        return message("line of a later step", step=host.title)
     due_at_own_start = tick.due_step == host.id and tick.due_at == "start"
     if host.timed and not due_at_own_start and host.id not in state.clocks:
-        return f"Not yet: {host.title} has not started."
+        return message("line before its start", step=host.title)
     if not current.timed and host.id == current.id:
         waiting = start_blockers(state, current, at)
         if waiting and not due_at_own_start:
-            return f"First: {waiting[0].text}"
+            return message("first", gate=waiting[0].why)
     return None
 
 
@@ -126,6 +143,17 @@ def blockers_now(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
     return tuple({blocker.key: blocker for blocker in found}.values())
 
 
+def shut_by(blockers: Sequence[Blocker]) -> Message:
+    """Why a gate is shut: its first blocker, and how many more there are."""
+    return message("gate shut", gate=blockers[0].why, more=len(blockers) - 1)
+
+
+def refuse_if_shut(blockers: Sequence[Blocker]) -> None:
+    """Raises CommandRefused with the first blocker and how many more there are."""
+    if blockers:
+        raise CommandRefused(shut_by(blockers))
+
+
 def follows_at_once(plan: Plan, step: PlannedStep) -> bool:
     """Whether this bath or wash stops a developer of the same fill, which works in the film until it is in."""
     number = plan.number(step.id)
@@ -168,14 +196,8 @@ def may_drain(state: State, step: PlannedStep, at: float) -> bool:
     return step.ends != "on time" or opens_in is None or opens_in <= AT_ONCE_S
 
 
-def _plan(state: State) -> Plan:
-    if state.plan is None:
-        raise ValueError("the session has not begun")
-    return state.plan
-
-
 def _of_tick(tick: PlannedTick) -> Blocker:
-    return Blocker(f"tick:{tick.id}", tick.text, tick)
+    return Blocker(f"tick:{tick.id}", message("line open", text=tick.text), tick)
 
 
 def _too_soon(state: State, step: PlannedStep, at: float, lead_s: float) -> tuple[Blocker, ...]:
@@ -184,16 +206,14 @@ def _too_soon(state: State, step: PlannedStep, at: float, lead_s: float) -> tupl
     left = clock.remaining(at) if clock is not None else None
     if left is None or left - lead_s <= _INSTANT_S or state.overridden(key):
         return ()
-    name = step.solution_title or step.title
-    # The digits say how much it still needs; a number beside them would be another one a second later.
-    return (Blocker(key, f"{name} has not had its time, which is a minimum."),)
+    return (Blocker(key, message("minimum not reached", bath=step.solution_title or step.title)),)
 
 
 def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
     """What the background step that `step` joins still needs of its time; nothing once it has ended."""
     if step.joins is None or step.joins in state.ended:
         return ()
-    return _too_soon(state, _plan(state).step(step.joins), at, 0.0)
+    return _too_soon(state, plan_of(state).step(step.joins), at, 0.0)
 
 
 def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
@@ -201,7 +221,7 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
 
     Nothing while a reading that the step needs is open.
     """
-    plan, key = _plan(state), f"unseen:{step.id}"
+    plan, key = plan_of(state), f"unseen:{step.id}"
     unseen_s = dict(plan.loading.unseen).get(step.id) if plan.loading is not None else None
     if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
@@ -211,28 +231,25 @@ def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]
     found = unseen_overshoot(state, at, unseen_s)
     if found is None:
         return []
-    title, limit = found.title, temperature(found.limit_c, plan.unit)
     if found.in_s <= 0.0:
-        text = f"{title} is above {limit} already: lift it out, let it cool, and read it again before you load."
+        why = message("too warm to leave", bottle=found.title, limit_c=found.limit_c)
     else:
-        text = (
-            f"{title} may pass {limit} in {span(found.in_s)}, unseen while you load: stir cold water into the"
-            " bath, then read the bath again."
-        )
-    return [Blocker(key, text)]
+        why = message("too warm soon", bottle=found.title, limit_c=found.limit_c, in_s=found.in_s)
+    return [Blocker(key, why)]
 
 
 def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
     if step.solution is None or not step.pour:
         return ()
-    plan = _plan(state)
+    plan = plan_of(state)
     rules = tuple(Rule(rule.residue, rule.solution, rule.why) for rule in plan.rules)
     found = []
     for breach in breaches(state.residues, step.solution, step.pour, rules):
         key = f"residue:{breach.thing}:{breach.residue}:{step.id}"
         thing, residue = plan.title_of(breach.thing), plan.title_of(breach.residue)
         if not state.overridden(key):
-            found.append(Blocker(key, f"{thing} still carries {residue.lower()}: {breach.why}"))
+            why = message("residue", thing=thing, residue=residue.lower(), rule=breach.why)
+            found.append(Blocker(key, why))
     return tuple(found)
 
 
@@ -247,7 +264,6 @@ def reading_blockers(state: State, step: PlannedStep, at: float) -> list[Blocker
     """The readings a measuring or tempering step still needs: not read, out of range, or too old."""
     if step.kind not in (Kind.MEASURE, Kind.WAIT):
         return []
-    unit = _plan(state).unit
     found = []
     for ask in step.readings:
         key = f"reading:{ask.of}:{step.id}"
@@ -256,10 +272,10 @@ def reading_blockers(state: State, step: PlannedStep, at: float) -> list[Blocker
         reading = state.last_reading(ask.of)
         # A reading from before this step opened says nothing about now.
         if reading is None or reading.at < state.opened_at:
-            found.append(Blocker(key, f"{ask.title}: not read yet."))
+            found.append(Blocker(key, message("not read", title=ask.title)))
         elif step.kind is Kind.WAIT and at - reading.at > FRESH_S:
-            found.append(Blocker(key, f"{ask.title}: read {minutes_seconds(at - reading.at)} ago; read it again."))
+            found.append(Blocker(key, message("read too long ago", title=ask.title, ago_s=at - reading.at)))
         elif ask.range_c is not None and beside_range(reading.temperature_c, ask.range_c):
-            read = temperature(reading.temperature_c, unit)
-            found.append(Blocker(key, f"{ask.title}: {read} read, {temperatures(ask.range_c, unit)} wanted."))
+            read_c, wanted_c = reading.temperature_c, ask.range_c
+            found.append(Blocker(key, message("out of range", title=ask.title, read_c=read_c, wanted_c=wanted_c)))
     return found

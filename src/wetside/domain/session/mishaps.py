@@ -12,8 +12,8 @@ from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import MishapId
+from wetside.domain.session.messages import refused
 from wetside.domain.session.state import State
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 Film = Literal["not loaded", "undeveloped", "developed", "bleached", "safe"]
@@ -112,9 +112,9 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
 
 
 def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Finding:
-    """What the mishap means at `at`. Refused for an `about` that is none of `choices_about`."""
+    """What the mishap means at `at`. Raises CommandRefused for an `about` that is none of `choices_about`."""
     if about not in (choices_about(state, plan, what) or ("",)):
-        raise Refused("That has nothing to do with tonight: choose again.")
+        raise refused("no such mishap")
     now = _Now(state, plan, _fill(state, plan), _running(state, plan), at)
     film = _film(now, but=now.running if what == "wrong bath" else None)
     case, suspects = _case(now, what, about, film)

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from itertools import islice, takewhile
 from typing import Final
 
-from wetside.domain.calc.wording import temperature
+from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import bottle_of
 from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.messages import Message, message
 
 OLDEST_S: Final = 1200.0
 """A reading older than this (20 min) does not speak for the developer at its start (our own number)."""
@@ -57,36 +57,36 @@ def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
     return tuple(reading for reading in readings if id(reading) not in kept)
 
 
-def warmer_than_its_bath(plan: Plan, of: str, temperature_c: float, readings: tuple[ReadingTaken, ...]) -> str:
-    """Why a bottle in the warm bath can hardly be so warm; empty when it can.
+def warmer_than_its_bath(
+    plan: Plan, of: str, temperature_c: float, readings: tuple[ReadingTaken, ...]
+) -> Message | None:
+    """Why a bottle in the warm bath can hardly be so warm; None when it can.
 
     It takes its warmth from the bath, so it gets no warmer than the bath last read, unless it was so before.
     """
     bath = next((reading for reading in reversed(readings) if reading.of == _BATH), None)
     if bath is None or plan.tempering is None or of not in plan.tempering.bottles:
-        return ""
+        return None
     before_c = max((reading.temperature_c for reading in reckoned(readings) if reading.of == of), default=-273.15)
     bottle = bottle_of(plan.setup, of)
     if bottle is not None and bottle.start_c is not None:
         before_c = max(before_c, bottle.start_c)
     if temperature_c <= max(bath.temperature_c, before_c) + _BESIDE_C:
-        return ""
-    read, bath_read = temperature(temperature_c, plan.unit), temperature(bath.temperature_c, plan.unit)
-    return f"{read} is warmer than the bath it stands in, which was read {bath_read}."
+        return None
+    return message("warmer than its bath", read_c=temperature_c, bath_c=bath.temperature_c)
 
 
-def odd(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> str:
-    """Why this can hardly be a temperature of a bottle or the bath tonight; empty when it can.
+def odd(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> Message | None:
+    """Why this can hardly be a temperature of a bottle or the bath tonight; None when it can.
 
     warmest_read_c: the warmest of what was read of the bath, for a kettle may have gone into it.
     """
     water = plan.setup.water
     if of == "room":
-        return ""
-    read, unit = temperature(temperature_c, plan.unit), plan.unit
+        return None
     if temperature_c > max(water.hot_c, water.bath_c or water.hot_c, warmest_read_c) + _BESIDE_C:
-        return f"{read} is hotter than the hot tap, which gives {temperature(water.hot_c, unit)}."
+        return message("hotter than the tap", read_c=temperature_c, tap_c=water.hot_c)
     coldest_c = min(water.cold_c, water.room_c)
     if temperature_c < coldest_c - _BESIDE_C and of == _BATH:
-        return f"{read} is colder than the cold tap and the room, {temperature(coldest_c, unit)}."
-    return ""
+        return message("colder than the tap", read_c=temperature_c, coldest_c=coldest_c)
+    return None

@@ -14,37 +14,53 @@ from typing import Any, assert_never
 
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.session.events import (
-    BY_EYE,
-    ClockCorrected,
-    ClockJumped,
-    ClockStarted,
-    CueAnswered,
-    CueGiven,
-    CueMissed,
-    DrainBegan,
-    DrainTakenBack,
-    EndMoved,
-    Event,
-    GateOverridden,
-    HoldBegan,
-    HoldEnded,
-    MishapHappened,
-    NoteAdded,
-    PauseBegan,
-    PauseEnded,
-    ReadingTaken,
-    SessionBegan,
-    SessionClosed,
-    SessionResumed,
-    StepEnded,
-    StepOpened,
-    TickMade,
-    TickUndone,
-)
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
-from wetside.domain.session.step_clock import Gap, StepClock, gap
 from wetside.frozen import dataclass
+
+LONGEST_CHANGE_S = 90.0
+"""A developer followed later than this after its pouring out began has worked on in the film (our own number: half
+a minute to pour out, as long to pour in, and as long again)."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepClock:
+    """One step's clock. t0 as corrected, first_t0 as first marked; end_s: planned length from t0, or None."""
+
+    t0: float
+    first_t0: float
+    end_s: float | None
+    drained_at: float | None = None
+    paused_since: float | None = None
+    paused_s: float = 0.0
+
+    def elapsed(self, at: float) -> float:
+        """Seconds the step has run at `at` (negative in the lead-in); pauses do not count."""
+        stop = self.paused_since if self.paused_since is not None else at
+        return stop - self.t0 - self.paused_s
+
+    def remaining(self, at: float) -> float | None:
+        """Seconds to the planned end at `at` (negative when over); None without an end."""
+        return None if self.end_s is None else self.end_s - self.elapsed(at)
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """`step` began `waited_s` after pouring out the on-time bath before it had begun."""
+
+    at: float
+    step: str
+    waited_s: float
+
+
+def gap(before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted) -> Gap | None:
+    """The wait between `before`, whose clock is `clock`, and `step`, which begins; None when it is short."""
+    if clock is None or clock.drained_at is None or before.ends != "on time":
+        return None
+    waited_s = event.t0 - clock.drained_at
+    same = before.batch == step.batch and step.kind in (Kind.BATH, Kind.WASH)
+    return Gap(event.at, event.step, waited_s) if same and waited_s > LONGEST_CHANGE_S else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,22 +86,22 @@ class State:
     clocks: Mapping[str, StepClock] = field(default_factory=dict)
     ended: Mapping[str, float] = field(default_factory=dict)
     ticks: Mapping[str, float] = field(default_factory=dict)
-    overrides: tuple[GateOverridden, ...] = ()
-    readings: tuple[ReadingTaken, ...] = ()
-    moves: tuple[EndMoved, ...] = ()
-    corrections: tuple[ClockCorrected, ...] = ()
-    early: tuple[StepEnded, ...] = ()
-    jumps: tuple[ClockJumped, ...] = ()
-    missed: tuple[CueMissed, ...] = ()
+    overrides: tuple[e.GateOverridden, ...] = ()
+    readings: tuple[e.ReadingTaken, ...] = ()
+    moves: tuple[e.EndMoved, ...] = ()
+    corrections: tuple[e.ClockCorrected, ...] = ()
+    early: tuple[e.StepEnded, ...] = ()
+    jumps: tuple[e.ClockJumped, ...] = ()
+    missed: tuple[e.CueMissed, ...] = ()
     given: frozenset[tuple[str, str, float]] = frozenset()
     answered: frozenset[tuple[str, str, float]] = frozenset()
-    notes: tuple[NoteAdded, ...] = ()
-    mishaps: tuple[MishapHappened, ...] = ()
+    notes: tuple[e.NoteAdded, ...] = ()
+    mishaps: tuple[e.MishapHappened, ...] = ()
     residues: Residues = CLEAN
     unrinsed: Mapping[str, Residues] = field(default_factory=dict)
     held_since: float | None = None
     last_ended: str | None = None
-    restarted: SessionResumed | None = None
+    restarted: e.SessionResumed | None = None
     outcome: Outcome | None = None
     closed_reason: str = ""
     left_at: str | None = None
@@ -101,7 +117,7 @@ class State:
         """Whether this blocker's key was overridden."""
         return any(override.what == what for override in self.overrides)
 
-    def last_reading(self, of: str) -> ReadingTaken | None:
+    def last_reading(self, of: str) -> e.ReadingTaken | None:
         """The newest reading of this thing, or None."""
         return next((reading for reading in reversed(self.readings) if reading.of == of), None)
 
@@ -110,30 +126,6 @@ class State:
         """How many recorded differences from the plan there are."""
         return sum(map(len, (self.overrides, self.early, self.corrections, self.gaps, self.mishaps)))
 
-
-Adding = GateOverridden | ReadingTaken | NoteAdded | CueGiven | CueMissed | CueAnswered
-"""Events that only add to what was gathered before."""
-
-Changing = (
-    SessionResumed
-    | ClockJumped
-    | StepOpened
-    | TickMade
-    | TickUndone
-    | ClockStarted
-    | ClockCorrected
-    | EndMoved
-    | PauseBegan
-    | PauseEnded
-    | DrainBegan
-    | DrainTakenBack
-    | StepEnded
-    | HoldBegan
-    | HoldEnded
-    | MishapHappened
-    | SessionClosed
-)
-"""Events that change where the session stands."""
 
 _all_fields = attrgetter(*(each.name for each in fields(State)))
 
@@ -147,32 +139,32 @@ def _with(state: State, **changes: Any) -> State:
 
 
 class _Gathered:
-    """What `Adding` events add, laid on a state all at once: each laying copies all that was added before."""
+    """What `Addition` events add, put on a state all at once: each time copies all that was added before."""
 
     def __init__(self) -> None:
         self.at = -math.inf
-        self.overrides: list[GateOverridden] = []
-        self.readings: list[ReadingTaken] = []
-        self.notes: list[NoteAdded] = []
-        self.missed: list[CueMissed] = []
+        self.overrides: list[e.GateOverridden] = []
+        self.readings: list[e.ReadingTaken] = []
+        self.notes: list[e.NoteAdded] = []
+        self.missed: list[e.CueMissed] = []
         self.given: set[tuple[str, str, float]] = set()
         self.answered: set[tuple[str, str, float]] = set()
 
-    def take(self, event: Adding) -> None:
+    def take(self, event: e.Addition) -> None:
         """Gather `event`."""
         match event:
-            case GateOverridden():
+            case e.GateOverridden():
                 self.overrides.append(event)
-            case ReadingTaken():
+            case e.ReadingTaken():
                 self.readings.append(event)
-            case NoteAdded():
+            case e.NoteAdded():
                 self.notes.append(event)
-            case CueGiven():
+            case e.CueGiven():
                 self.given.add((event.step, event.call, event.planned))
-            case CueMissed():
+            case e.CueMissed():
                 self.missed.append(event)
                 self.given.add((event.step, event.call, event.planned))
-            case CueAnswered():
+            case e.CueAnswered():
                 self.answered.add((event.step, event.call, event.at))
             case _:
                 assert_never(event)
@@ -194,23 +186,30 @@ class _Gathered:
         )
 
 
-def evolve(state: State, event: Event) -> State:
+def evolve(state: State, event: e.Event) -> State:
     """The state after `event`. Total over every event in every state."""
     return _after(state, (event,))
 
 
-def replay(events: Iterable[Event], since: State | None = None) -> State:
+def replay(events: Iterable[e.Event], since: State | None = None) -> State:
     """The state after all `events` in order, counted from `since` or from nothing."""
     return _after(since or State(), events)
 
 
-def _after(state: State, events: Iterable[Event]) -> State:
+def _after(state: State, events: Iterable[e.Event]) -> State:
     gathered = _Gathered()
     for event in events:
         match event:
-            case SessionBegan():
+            case e.SessionBegan():
                 state, gathered = _began(event), _Gathered()
-            case GateOverridden() | ReadingTaken() | NoteAdded() | CueGiven() | CueMissed() | CueAnswered():
+            case (
+                e.GateOverridden()
+                | e.ReadingTaken()
+                | e.NoteAdded()
+                | e.CueGiven()
+                | e.CueMissed()
+                | e.CueAnswered()
+            ):
                 gathered.take(event)
             case _:
                 state = _at(_happened(state, event), state, max(state.at, event.at))
@@ -225,65 +224,73 @@ def _at(after: State, before: State, at: float) -> State:
     return after
 
 
-def _happened(state: State, event: Changing) -> State:
+def _happened(state: State, event: e.Change) -> State:
     match event:
-        case SessionResumed():
+        case e.SessionResumed():
             return _resumed(state, event)
-        case ClockJumped():
+        case e.ClockJumped():
             return _jumped(state, event)
-        case StepOpened():
+        case e.StepOpened():
             return _with(state, current=event.step, opened_at=event.at)
-        case TickMade():
+        case e.TickMade():
             return _tick_made(state, event)
-        case TickUndone():
+        case e.TickUndone():
             return _tick_undone(state, event)
-        case HoldBegan():
+        case e.HoldBegan():
             return _with(state, held_since=event.at)
-        case HoldEnded():
+        case e.HoldEnded():
             return _with(state, held_since=None)
-        case MishapHappened():
+        case e.MishapHappened():
             return _with(state, mishaps=(*state.mishaps, event))
-        case SessionClosed():
+        case e.SessionClosed():
             closed = _with(state, outcome=event.outcome, closed_reason=event.reason)
             return _with(closed, current=None, left_at=state.current)
-        case ClockStarted():
+        case e.ClockStarted():
             return _clock_started(state, event)
-        case StepEnded():
+        case e.StepEnded():
             return _step_ended(state, event)
-        case ClockCorrected() | EndMoved() | PauseBegan() | PauseEnded() | DrainBegan() | DrainTakenBack():
+        case (
+            e.ClockCorrected()
+            | e.EndMoved()
+            | e.PauseBegan()
+            | e.PauseEnded()
+            | e.DrainBegan()
+            | e.DrainTakenBack()
+        ):
             return _clock_changed(state, event)
         case _:
             assert_never(event)
 
 
 def _clock_changed(
-    state: State, event: ClockCorrected | EndMoved | PauseBegan | PauseEnded | DrainBegan | DrainTakenBack
+    state: State,
+    event: e.ClockCorrected | e.EndMoved | e.PauseBegan | e.PauseEnded | e.DrainBegan | e.DrainTakenBack,
 ) -> State:
     clock = state.clocks.get(event.step)
     if clock is None:
         return state
     match event:
-        case ClockCorrected(by_s=by_s):
+        case e.ClockCorrected(by_s=by_s):
             clock = replace(clock, t0=clock.t0 - by_s)
             state = _with(state, corrections=(*state.corrections, event))
-        case EndMoved(new_s=new_s):
+        case e.EndMoved(new_s=new_s):
             clock = replace(clock, end_s=new_s)
             state = _with(state, moves=(*state.moves, event))
-        case PauseBegan(at=at):
+        case e.PauseBegan(at=at):
             clock = replace(clock, paused_since=at)
-        case PauseEnded(at=at):
+        case e.PauseEnded(at=at):
             since = clock.paused_since if clock.paused_since is not None else at
             clock = replace(clock, paused_since=None, paused_s=clock.paused_s + at - since)
-        case DrainBegan(at=at):
+        case e.DrainBegan(at=at):
             clock = replace(clock, drained_at=at)
-        case DrainTakenBack():
+        case e.DrainTakenBack():
             clock = replace(clock, drained_at=None)
         case _:
             assert_never(event)
     return _with(state, clocks={**state.clocks, event.step: clock})
 
 
-def _began(event: SessionBegan) -> State:
+def _began(event: e.SessionBegan) -> State:
     return State(
         plan=event.plan,
         session=event.session,
@@ -299,7 +306,7 @@ def _began(event: SessionBegan) -> State:
     )
 
 
-def _resumed(state: State, event: SessionResumed) -> State:
+def _resumed(state: State, event: e.SessionResumed) -> State:
     return _with(
         state,
         wall=event.wall,
@@ -311,7 +318,7 @@ def _resumed(state: State, event: SessionResumed) -> State:
     )
 
 
-def _jumped(state: State, event: ClockJumped) -> State:
+def _jumped(state: State, event: e.ClockJumped) -> State:
     """A stepped wall clock changes what the wall says from here on, and no elapsed time."""
     state = _with(state, jumps=(*state.jumps, event))
     match event.what:
@@ -334,9 +341,9 @@ def _stepped(wall: str, seconds: float) -> str:
         return wall
 
 
-def _tick_made(state: State, event: TickMade) -> State:
+def _tick_made(state: State, event: e.TickMade) -> State:
     state = _with(state, ticks={**state.ticks, event.tick: event.at})
-    if event.typed == BY_EYE:
+    if event.typed == e.BY_EYE:
         state = _with(state, by_eye_tick=event.tick)
     clears = next((t.clears for s in _steps(state) for t in s.ticks if t.id == event.tick), ())
     if not clears:
@@ -348,7 +355,7 @@ def _tick_made(state: State, event: TickMade) -> State:
     )
 
 
-def _tick_undone(state: State, event: TickUndone) -> State:
+def _tick_undone(state: State, event: e.TickUndone) -> State:
     ticks = {tick: at for tick, at in state.ticks.items() if tick != event.tick}
     by_eye_tick = "" if event.tick == state.by_eye_tick else state.by_eye_tick
     state = _with(state, ticks=ticks, by_eye_tick=by_eye_tick)
@@ -367,7 +374,7 @@ def _tick_undone(state: State, event: TickUndone) -> State:
     )
 
 
-def _clock_started(state: State, event: ClockStarted) -> State:
+def _clock_started(state: State, event: e.ClockStarted) -> State:
     step = next((s for s in _steps(state) if s.id == event.step), None)
     if step is None:
         return state
@@ -381,7 +388,7 @@ def _clock_started(state: State, event: ClockStarted) -> State:
     return _with(state, clocks={**state.clocks, event.step: clock}, residues=residues, gaps=gaps)
 
 
-def _step_ended(state: State, event: StepEnded) -> State:
+def _step_ended(state: State, event: e.StepEnded) -> State:
     residues = state.residues
     step = next((s for s in _steps(state) if s.id == event.step), None)
     if step is not None:

@@ -9,10 +9,9 @@ from dataclasses import replace
 from functools import lru_cache
 
 from wetside.domain.calc.tempering import BATH, TemperingBench, later
-from wetside.domain.planning.ordering import overshoot
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
-from wetside.domain.planning.tempering_plan import bench_of
+from wetside.domain.planning.warm_bath import bench_of, overshoot
 from wetside.domain.profile.model import Solution
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import reckoned

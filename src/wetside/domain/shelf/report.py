@@ -1,6 +1,7 @@
-"""What a bottle is worth today: age, best before, what has gone through it, what is left, and what to worry about.
+"""The report of a bottle on a given day: age, last good day, rolls done and left, cost, and the warnings about it.
 
-Pure: the day comes in. Judged by the figures copied from the profile when the bottle was mixed.
+A bottle is judged by the figures copied from the profile when it was mixed. `present/shelf_text.py` words the
+report.
 """
 
 from __future__ import annotations
@@ -10,51 +11,53 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
-from wetside.domain.calc.stock import (
+from wetside.domain.planning.bottles import (
     Age,
-    StockWarning,
-    Test,
     age,
     age_warning,
     best_before_day,
     bleach_warning,
     capacity_left,
     clearing_warning,
-    cost_per_roll,
     leader_warning,
 )
-from wetside.domain.shelf.events import BleachTested, ClearingTested, LeaderTested
+from wetside.domain.planning.plan import WarningText
+from wetside.domain.planning.setup import Test
+from wetside.domain.shelf.events import (
+    BleachTested,
+    BottleDiscarded,
+    ClearingTested,
+    LeaderTested,
+    SuspicionLifted,
+)
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
 from wetside.frozen import dataclass
 
 Status = Literal["good", "past its date", "stretched", "used up", "spent", "suspect", "empty", "discarded"]
 
 SLACK_ROLLS = 1e-9
-"""Areas are sums of rounded numbers."""
+"""Rounding error of a sum of areas."""
 
 PACE_DAYS = 7
-"""A pace is told from so many days on (our own number)."""
+"""The fewest days from which a pace is worked out (our own number)."""
 
 FURTHEST_DAYS = 3650
-"""No pace is carried further than this: ten years, longer than anything keeps."""
+"""The longest extrapolation of a pace: ten years."""
 
 ORDER_AHEAD_DAYS = 14
-"""What is to be ordered again is ordered so long before the end: it has to come and be mixed (our own number)."""
-
-ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7."
-"""How films become the rolls of the shelf, for whoever has to say how many went through a kit."""
+"""How long before its end a bottle is to be ordered again (our own number)."""
 
 
 @dataclass(frozen=True, slots=True)
 class BottleReport:
-    """One bottle today. Rolls are of 135-36; days and dates None where the profile gave no life.
+    """One bottle on one day. Rolls are of 135-36; days and dates are None where the profile gives no life.
 
-    used_up_on: the day by which it has done its capacity if film goes through it as it has since it was mixed;
-    order_by: two weeks before that day or its last good one; None where neither is known, or it is over.
-    left_rolls: to its capacity, stretch_left_rolls: to the stretch; negative beyond it, None without a capacity.
-    cost_so_far, cost_at_capacity: a roll's share of the set's price. words: how it stands, in one line.
-    kit: its name; process: the title of the process it is for. used_before: of `rolls`, those that had gone
-    through the bottle when it was written down.
+    kit: its name; process: the title of its process. long_past: older than twice its life. rolls: all that went
+    through it; used_before: those of them before it was recorded. left_rolls, stretch_left_rolls: to its capacity
+    and to the stretch, negative beyond, None without a capacity. cost_so_far, cost_at_capacity: a roll's share of
+    the set's price. tests: results and lifted suspicions. used_up_on: the day on which its capacity is used up at
+    the pace since it was mixed; order_by: two weeks before that day or the last good one, None where neither is
+    known.
     """
 
     id: str
@@ -64,7 +67,7 @@ class BottleReport:
     solution: str
     title: str
     status: Status
-    words: str
+    long_past: bool
     mixed_on: str
     age_days: int
     best_before: str | None
@@ -73,6 +76,7 @@ class BottleReport:
     volume_ml: float
     rolls: float
     used_before: float
+    backed_rolls: float
     capacity_rolls: float | None
     left_rolls: float | None
     stretch_left_rolls: float | None
@@ -80,35 +84,32 @@ class BottleReport:
     cost_so_far: float | None
     cost_at_capacity: float | None
     sessions: tuple[str, ...]
-    tests: tuple[str, ...]
+    tests: tuple[LeaderTested | ClearingTested | BleachTested | SuspicionLifted, ...]
     notes: tuple[str, ...]
-    warnings: tuple[StockWarning, ...]
-    used_up_on: str | None = None
-    order_by: str | None = None
+    warnings: tuple[WarningText, ...]
+    used_up_on: str | None
+    order_by: str | None
+    discarded: BottleDiscarded | None
 
 
 def report(state: ShelfState, today: date) -> tuple[BottleReport, ...]:
-    """Every bottle there ever was, the standing ones first, each in the order they were mixed."""
+    """Every bottle there ever was, in the order they were mixed, the discarded ones last."""
     bottles = sorted(state.bottles.values(), key=lambda bottle: bottle.discarded is not None)
     return tuple(bottle_report(state, bottle, today) for bottle in bottles)
 
 
 def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> BottleReport:
-    """One bottle today."""
+    """One bottle on the day `today`."""
     kit = state.kit_of(bottle)
     figures = bottle.figures
-    last_day = best_before(bottle)
-    left = left_rolls(bottle)
+    last_day, left = best_before(bottle), left_rolls(bottle)
     stretch_left = _left(bottle, figures.stretch_per_l or figures.capacity_per_l)
     old = _age(bottle, today, last_day)
     warnings = _warnings(bottle, today, old, left, stretch_left)
-    left_days = None if last_day is None else (last_day - today).days
-    status = _status(bottle, warnings)
     so_far, at_capacity = _cost(state, kit)
-    used_up = used_up_day(bottle, today)
+    used_up = _used_up_day(bottle, today)
     stands = bottle.discarded is None and figures.storage != "one-shot"  # that is mixed for one evening
     ends = [day for day in (used_up, last_day) if day is not None and stands]
-    order_by = min(ends) - timedelta(days=ORDER_AHEAD_DAYS) if ends else None
     return BottleReport(
         id=bottle.id,
         kit=kit.name,
@@ -116,16 +117,17 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         label=bottle.label,
         solution=figures.solution,
         title=figures.title,
-        status=status,
-        words=_words(bottle, status, left, left_days, long_past=old is not None and old.long_past),
+        status=_status(bottle, warnings),
+        long_past=old is not None and old.long_past,
         mixed_on=bottle.mixed_on,
         age_days=(today - date.fromisoformat(bottle.mixed_on)).days,
         best_before=None if last_day is None else last_day.isoformat(),
-        left_days=left_days,
+        left_days=None if last_day is None else (last_day - today).days,
         full=bottle.full,
         volume_ml=bottle.volume_ml,
         rolls=bottle.rolls,
         used_before=bottle.used_before,
+        backed_rolls=bottle.backed_rolls,
         capacity_rolls=_capacity(bottle),
         left_rolls=left,
         stretch_left_rolls=stretch_left,
@@ -133,18 +135,46 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         cost_so_far=so_far,
         cost_at_capacity=at_capacity,
         sessions=tuple(use.session for use in bottle.uses),
-        tests=_tests(bottle),
+        tests=(*bottle.leaders, *bottle.clearings, *bottle.bleachings, *bottle.lifted),
         notes=tuple(f"{note.on}: {note.text}" for note in bottle.notes),
         warnings=warnings,
         used_up_on=None if used_up is None else used_up.isoformat(),
-        order_by=None if order_by is None else order_by.isoformat(),
+        order_by=(min(ends) - timedelta(days=ORDER_AHEAD_DAYS)).isoformat() if ends else None,
+        discarded=bottle.discarded,
     )
 
 
-def used_up_day(bottle: ShelfBottle, today: date) -> date | None:
-    """When it has done its capacity at the pace since it was mixed; None without a capacity or a pace.
+@dataclass(frozen=True, slots=True)
+class OrderAgain:
+    """When to order a solution again: by the day `by`, at once where that is None.
 
-    `PACE_DAYS` must have passed, and film must have gone through it. Of what is over that is today.
+    why: it is used up about the day `on` at its pace, it is good to that day, or it was.
+    """
+
+    title: str
+    why: Literal["used up", "good to", "was good to"]
+    on: str
+    by: str | None
+
+
+def order_again(reports: Iterable[BottleReport], today: date) -> OrderAgain | None:
+    """When to order again the first of a kit's bottles to end; None where nothing tells."""
+    known = ((each.order_by, each) for each in reports if each.order_by is not None)
+    by, first = min(known, key=lambda pair: pair[0], default=("", None))
+    if first is None:
+        return None
+    later = by if by > today.isoformat() else None
+    if first.best_before is not None and first.best_before < today.isoformat():
+        return OrderAgain(first.title, "was good to", first.best_before, later)
+    if first.used_up_on is not None and first.used_up_on <= (first.best_before or first.used_up_on):
+        return OrderAgain(first.title, "used up", first.used_up_on, later)
+    return OrderAgain(first.title, "good to", first.best_before or "", later)
+
+
+def _used_up_day(bottle: ShelfBottle, today: date) -> date | None:
+    """The day on which its capacity is used up at the pace since it was mixed, today if it is over.
+
+    None without a capacity or a pace: `PACE_DAYS` must have passed, and film must have gone through it.
     """
     left, days = left_rolls(bottle), (today - date.fromisoformat(bottle.mixed_on)).days
     if left is None or bottle.rolls <= 0.0 or days < PACE_DAYS or bottle.discarded is not None:
@@ -152,27 +182,12 @@ def used_up_day(bottle: ShelfBottle, today: date) -> date | None:
     return today + timedelta(days=min(floor(max(0.0, left) * days / bottle.rolls), FURTHEST_DAYS))
 
 
-def order_words(reports: Iterable[BottleReport], today: date) -> str:
-    """When to order again what ends first of a kit's bottles, in a sentence; "" where nothing tells."""
-    first = min(
-        (each for each in reports if each.order_by is not None), key=lambda e: e.order_by or "", default=None
-    )
-    if first is None or first.order_by is None:
-        return ""
-    used_up = first.used_up_on is not None and first.used_up_on <= (first.best_before or first.used_up_on)
-    over = first.best_before is not None and first.best_before < today.isoformat()
-    ends = f"used up about {first.used_up_on} at this pace" if used_up else f"good to {first.best_before}"
-    ends = f"was good to {first.best_before}" if over else ends
-    by = f"by {first.order_by}" if first.order_by > today.isoformat() else "now"
-    return f"{first.title} {ends}: order again {by}."
-
-
 def best_before(bottle: ShelfBottle) -> date | None:
-    """The last good day, None where the profile gives no life; of what is used once then the day it was mixed.
+    """The last good day; without a life in the profile, the day it was mixed for a one-shot solution, else None.
 
-    A spell with air in the bottle takes its share: a spell of k days out of a part-full life of n moves the end by
-    k/n of the way towards the end the bottle would have had, had it been left so (our own rule, no source: never
-    later than for a bottle that stayed full, nor earlier than for one that was never squeezed again).
+    A past spell of k days with air in the bottle, of a part-full life of n days, moves the end by k/n towards the
+    end of a bottle that was left part-full (our own rule, no source: never later than for a bottle that stayed
+    full, nor earlier than for one that was never squeezed again).
     """
     full_days = bottle.figures.life_full_days
     if full_days is None:
@@ -190,8 +205,8 @@ def best_before(bottle: ShelfBottle) -> date | None:
     return date.fromordinal(mixed) + timedelta(days=floor(end - mixed))
 
 
-def spent_by_test(bottle: ShelfBottle) -> StockWarning | None:
-    """What the bottle's latest test of each kind says when it says that the solution is spent."""
+def spent_by_test(bottle: ShelfBottle) -> WarningText | None:
+    """The warning of the latest test of each kind that found the solution spent; None where none did."""
     solution = bottle.figures.title.lower()
     if bottle.leaders and (warning := leader_warning(bottle.leaders[-1].went_dark)) is not None:
         return warning
@@ -219,7 +234,7 @@ def passed_on(bottle: ShelfBottle) -> str | None:
 
 
 def suspect_words(bottle: ShelfBottle) -> str:
-    """Why it is doubtful, in a sentence about the latest mishap; "" when it is not."""
+    """The day and the reason of the latest suspicion; "" where there is none."""
     return next((f"{each.on}: {each.why}" for each in reversed(bottle.suspected)), "")
 
 
@@ -240,31 +255,31 @@ def _left(bottle: ShelfBottle, per_l: float | None) -> float | None:
 
 def _warnings(
     bottle: ShelfBottle, today: date, old: Age | None, left: float | None, stretch_left: float | None
-) -> tuple[StockWarning, ...]:
+) -> tuple[WarningText, ...]:
     if bottle.discarded is not None:
         return ()
     found = [spent_by_test(bottle)]
     if old is not None:
-        # what is long past is to be mixed fresh, whatever else is said of it
+        # what is long past its date is to be mixed fresh, whatever else is wrong with it
         passed = passed_on(bottle)
         ago = None if passed is None else (today - date.fromisoformat(passed)).days
         found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test, ago))
     if why := suspect_words(bottle):
-        found.insert(0, StockWarning("suspect", f"{bottle.label} is suspect. {why}"))
+        found.insert(0, WarningText("suspect", f"{bottle.label} is suspect. {why}"))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-stretch_left:.1f} rolls more than even its stretch: mix fresh."
-        found.append(StockWarning("beyond-capacity", text))
+        found.append(WarningText("beyond-capacity", text))
     elif left is not None and left < -SLACK_ROLLS:
         text = f"{bottle.label} has done {-left:.1f} rolls beyond its capacity: each further one is a stretch."
-        found.append(StockWarning("stretch", text))
+        found.append(WarningText("stretch", text))
     if bottle.backed_rolls > 0 and bottle.figures.storage == "bottle":
         text = (
             f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or with"
             " sludge it is spent; film without a backing can get specks in it."
         )
-        found.append(StockWarning("backing-in-bottle", text))
+        found.append(WarningText("backing-in-bottle", text))
     if bottle.volume_ml <= 0:
-        found.append(StockWarning("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
+        found.append(WarningText("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
     return tuple(warning for warning in found if warning is not None)
 
 
@@ -286,51 +301,17 @@ _STATUS_OF: dict[str, Status] = {
     "tested": "past its date",
     "stretch": "stretched",
 }
-"""The gravest first."""
+"""The status for each code of a warning, the most severe first."""
 
 STANDINGS: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.values())))
-"""How a bottle on the shelf may stand, the best first."""
+"""Every status of a bottle on the shelf, the best first."""
 
 
-def _status(bottle: ShelfBottle, warnings: tuple[StockWarning, ...]) -> Status:
+def _status(bottle: ShelfBottle, warnings: tuple[WarningText, ...]) -> Status:
     if bottle.discarded is not None:
         return "discarded"
     codes = {warning.code for warning in warnings}
     return next((status for code, status in _STATUS_OF.items() if code in codes), "good")
-
-
-def _words(
-    bottle: ShelfBottle, status: Status, left: float | None, left_days: int | None, *, long_past: bool
-) -> str:
-    if bottle.discarded is not None:
-        return f"discarded on {bottle.discarded.on}: {bottle.discarded.reason}"
-    if status == "empty":
-        return status
-    parts: list[str] = [f"{status}: mix fresh" if long_past else status]
-    if left is not None:
-        parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
-    if left_days is not None:
-        late = f"{-left_days} {'day' if left_days == -1 else 'days'} past"
-        parts.append(f"{left_days} {'day' if left_days == 1 else 'days'}" if left_days >= 0 else late)
-    if not bottle.full:
-        parts.append("part-full")
-    if bottle.backed_rolls > 0:
-        parts.append("backed film went through it")
-    return ", ".join(parts)
-
-
-def _tests(bottle: ShelfBottle) -> tuple[str, ...]:
-    """Every test in words, by day."""
-    found = [(test.on, f"leader {'went dark' if test.went_dark else 'stayed pale'}") for test in bottle.leaders]
-    found += [
-        (test.on, f"leader cleared in {test.seconds:.0f} s (fresh {test.fresh_seconds:.0f} s)")
-        for test in bottle.clearings
-    ]
-    found += [
-        (test.on, f"blackened leader {'cleared' if test.cleared else 'stayed dark'}") for test in bottle.bleachings
-    ]
-    found += [(lifted.on, f"good after all: {lifted.reason}") for lifted in bottle.lifted]
-    return tuple(f"{on}: {words}" for on, words in sorted(found))
 
 
 def _cost(state: ShelfState, kit: Kit) -> tuple[float | None, float | None]:
@@ -345,7 +326,4 @@ def _cost(state: ShelfState, kit: Kit) -> tuple[float | None, float | None]:
         if (can_do := _capacity(bottle)) is not None:
             capacities[name] = capacities.get(name, 0.0) + can_do
     done, can = max(rolls.values(), default=0.0), min(capacities.values(), default=0.0)
-    if can <= 0:
-        return (kit.price / done if done > 0 else None), None
-    cost = cost_per_roll(kit.price, done, can)
-    return cost.so_far, cost.at_capacity
+    return kit.price / done if done > 0 else None, kit.price / can if can > 0 else None

@@ -1,12 +1,11 @@
-"""The shelf and tonight: what it knows about the bottles a setup names, which it offers, what is left after them.
+"""The shelf and an evening: the bottles it offers a setup, and what an evening takes from the shelf.
 
-Pure. A bottle that is past its date or spent is a warning with a reason, not a refusal; one that was discarded or
-is empty is refused.
+A bottle that is past its date or spent is a warning to be overridden with a reason; one that was discarded or is
+empty is refused. `present/shelf_text.py` words these values.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from math import inf
@@ -20,37 +19,43 @@ from wetside.domain.shelf.report import (
     SLACK_ROLLS,
     STANDINGS,
     BottleReport,
+    OrderAgain,
     best_before,
     bottle_report,
     left_rolls,
-    order_words,
+    order_again,
     passed_on,
     spent_by_test,
     suspect_words,
 )
-from wetside.domain.shelf.state import Kit, ShelfState
-from wetside.domain.shelf.state import ShelfBottle as ShelfBottle
+from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
 from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
-Kept = tuple[tuple[Bottle, str], ...]
-"""Bottles that can be taken from the shelf, as a setup has them, and how each stands in words."""
 
-NOT_ON_SHELF = "not on the shelf"
+@dataclass(frozen=True, slots=True)
+class BottleOffer:
+    """A bottle that can be taken from the shelf, as a setup has it, and its report of today."""
+
+    bottle: Bottle
+    report: BottleReport
 
 
 @dataclass(frozen=True, slots=True)
-class ShelfKit:
-    """A kit on the shelf: those of its bottles that can be taken tonight, as a setup has them, and how it stands.
+class KitOffer:
+    """A kit of which bottles can be taken from the shelf.
 
-    bottles: one of each solution, the best there is. profile_id: of the process it was mixed for.
+    profile_id: of the process it was mixed for. bottles: the best one of each solution. worst: the report of the
+    one that limits the kit; alike: all have its status. gone: titles of the solutions it has no more.
     """
 
     number: int
     name: str
     profile_id: str
     bottles: tuple[Bottle, ...]
-    words: str
+    worst: BottleReport
+    alike: bool
+    gone: tuple[str, ...]
 
     def fills(self, solution: str) -> bool:
         """Whether it has a bottle of this solution."""
@@ -62,16 +67,14 @@ class ShelfKit:
 
 
 def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
-    """The setup with what the shelf knows about each bottle that has a shelf id.
+    """The setup with the shelf's figures of each bottle that has a shelf id.
 
-    Filled in: label, volume, material, rolls through it, mixing date, full or not, price of its set, best before,
-    and what a test said that found it spent. CheckFailed with one sentence for each bottle that cannot be used:
-    unknown (naming the nearest), of another solution, discarded, empty, named twice.
+    Raises CheckFailed with one sentence for each bottle that cannot be used: unknown (naming the nearest), of
+    another solution, discarded, empty, named twice.
     """
-    findings: list[str] = []
-    bottles = []
     ids = [bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None]
-    findings += [f"Bottle {id_} is named twice in the setup." for id_ in sorted(set(ids)) if ids.count(id_) > 1]
+    findings = [f"Bottle {id_} is named twice in the setup." for id_ in sorted(set(ids)) if ids.count(id_) > 1]
+    bottles = []
     for bottle in setup.bottles:
         try:
             bottles.append(bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf))
@@ -82,145 +85,133 @@ def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
     return replace(setup, bottles=tuple(bottles))
 
 
-def offers(shelf: ShelfState, today: date) -> Kept:
-    """Every bottle that can be taken tonight, as a setup has it, and how it stands in words; the best first.
+def offers(shelf: ShelfState, today: date) -> tuple[BottleOffer, ...]:
+    """Every bottle that can be taken, the best first; those that need a reason come last.
 
-    Of the good ones the one mixed first comes first, so that an open kit is finished before the next; those that
-    need a reason come last.
+    Of the good ones the one mixed first comes first, so that an open kit is finished before the next.
     """
-    return tuple((_offered(each, shelf), f"{each.label}: {each.words}") for each in _judged(shelf, today))
+    return tuple(BottleOffer(_as_in_a_setup(each, shelf), each) for each in _judged(shelf, today))
 
 
-def kit_offers(shelf: ShelfState, today: date) -> tuple[ShelfKit, ...]:
-    """Every kit of which a bottle can be taken tonight; the best first, as `offers` by its worst bottle."""
+def kit_offers(shelf: ShelfState, today: date) -> tuple[KitOffer, ...]:
+    """Every kit of which a bottle can be taken, in the order of `offers` by its worst bottle.
+
+    The worst has the worst status, and of several the fewest rolls left.
+    """
+
+    def badness(each: BottleReport) -> tuple[int, float]:
+        return STANDINGS.index(each.status), -inf if each.left_rolls is None else -each.left_rolls
+
     judged = _judged(shelf, today)
     found = []
     for kit in shelf.kits:
         best = {each.solution: each for each in reversed(judged) if each.id in kit.bottles}
         if best:
-            worst = max(best.values(), key=_how_bad)
-            bottles = tuple(_offered(each, shelf) for each in best.values())
-            words = _kit_words(kit, best, worst, shelf)
-            found.append((_rank(worst), ShelfKit(kit.number, kit.name, kit.profile_id, bottles, words)))
-    return tuple(kept for _, kept in sorted(found, key=lambda each: each[0]))
-
-
-def _how_bad(judged: BottleReport) -> tuple[int, float]:
-    """What stands worst, then what has least left; what has no capacity is never used up."""
-    left = judged.left_rolls
-    return STANDINGS.index(judged.status), -inf if left is None else -left
-
-
-def _kit_words(kit: Kit, best: Mapping[str, BottleReport], worst: BottleReport, shelf: ShelfState) -> str:
-    """A kit stands as its worst bottle does; what it has no more is named."""
-    alike = len({each.status for each in best.values()}) == 1
-    figures = [shelf.bottles[id_].figures for id_ in kit.bottles]
-    gone = dict.fromkeys(each.title.lower() for each in figures if each.solution not in best)
-    whose = "" if alike else f"{worst.title.lower()} "
-    return f"{kit.name}: {whose}{worst.words}{''.join(f', no {title}' for title in gone)}"
+            worst = max(best.values(), key=badness)
+            figures = [shelf.bottles[id_].figures for id_ in kit.bottles]
+            offer = KitOffer(
+                kit.number,
+                kit.name,
+                kit.profile_id,
+                tuple(_as_in_a_setup(each, shelf) for each in best.values()),
+                worst,
+                len({each.status for each in best.values()}) == 1,
+                tuple(dict.fromkeys(each.title for each in figures if each.solution not in best)),
+            )
+            found.append((_rank(worst), offer))
+    return tuple(offer for _, offer in sorted(found, key=lambda each: each[0]))
 
 
 def _judged(shelf: ShelfState, today: date) -> tuple[BottleReport, ...]:
-    """What stands on the shelf and is not empty, the best first."""
+    """The bottles on the shelf that are not empty, the best first."""
     standing = (bottle for bottle in shelf.standing() if bottle.volume_ml > 0)
     return tuple(sorted((bottle_report(shelf, bottle, today) for bottle in standing), key=_rank))
 
 
-def _offered(judged: BottleReport, shelf: ShelfState) -> Bottle:
+def _rank(judged: BottleReport) -> tuple[int, str, str]:
+    return STANDINGS.index(judged.status), judged.mixed_on, judged.id
+
+
+def _as_in_a_setup(judged: BottleReport, shelf: ShelfState) -> Bottle:
     blank = Bottle(judged.solution, judged.label, judged.volume_ml, shelf_id=judged.id)
     return _from_shelf(blank, judged.id, shelf)
 
 
-def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tuple[str, ...]:
-    """A sentence for each bottle of tonight whose kit was mixed for another process than `profile`."""
-    said = []
+def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tuple[tuple[str, str], ...]:
+    """(label, title of its process) of each bottle whose kit was mixed for a process other than `profile`."""
+    found = []
     for bottle in setup.bottles:
         kept = shelf.bottles.get(bottle.shelf_id or "")
-        kit = next((kit for kit in shelf.kits if kept is not None and kit.number == kept.kit), None)
+        kit = shelf.kit_of(kept) if kept is not None else None
         if kit is not None and kit.profile_id != profile.id:
-            which = f"{bottle.label} was mixed for {kit.profile_title}, not for {profile.title}"
-            said.append(f"{which}: is it the same solution?")
-    return tuple(said)
+            found.append((bottle.label, kit.profile_title))
+    return tuple(found)
 
 
-LEFT_AFTER = "Left in the kit after tonight, in rolls of 135-36"
-"""Over what `left_after` says."""
+@dataclass(frozen=True, slots=True)
+class KitLeft:
+    """A kit after an evening: rolls of 135-36 left in it, negative beyond its capacity.
+
+    first_used_up: titles of the solutions that limit it, () where all do. order: when to order again, the evening
+    not counted; None where nothing tells.
+    """
+
+    kit: str
+    rolls: float
+    first_used_up: tuple[str, ...]
+    order: OrderAgain | None
 
 
-def left_after(plan: Plan, shelf: ShelfState, today: date | None = None) -> tuple[str, ...]:
-    """For each shelf kit of tonight, how many rolls of 135-36 are left in it when the evening is done.
+def left_after(plan: Plan, shelf: ShelfState, today: date | None = None) -> tuple[KitLeft, ...]:
+    """Each shelf kit of the plan that has a capacity, as it is when the evening is done; without `today` no order.
 
-    A kit does what its first solution to be used up does; bottles that were discarded or are empty count no more.
-    Nothing is said of a kit without a capacity. With `today` it is said when to order again, tonight not counted.
+    A kit is used up when its first solution is; bottles that were discarded or are empty do not count.
     """
     tonight = planned_through(plan)
-    used = [bottle for id_, rolls in tonight.items() if rolls > 0 and (bottle := shelf.bottles.get(id_))]
-    kits = dict.fromkeys(bottle.kit for bottle in used)
-    said = (_kit_left(kit, tonight, shelf, today) for kit in shelf.kits if kit.number in kits)
-    return tuple(words for words in said if words)
+    used = {bottle.kit for id_, rolls in tonight.items() if rolls > 0 and (bottle := shelf.bottles.get(id_))}
+    found = (_kit_left(kit, tonight, shelf, today) for kit in shelf.kits if kit.number in used)
+    return tuple(left for left in found if left is not None)
 
 
-def in_short(words: str) -> str:
-    """One of the sentences of `left_after` where there is room for a line: the kit and its rolls."""
-    return words.partition(";")[0].partition(". ")[0].rstrip(".")
-
-
-def _kit_left(kit: Kit, tonight: Mapping[str, float], shelf: ShelfState, today: date | None) -> str:
+def _kit_left(kit: Kit, tonight: dict[str, float], shelf: ShelfState, today: date | None) -> KitLeft | None:
+    bottles = [shelf.bottles[id_] for id_ in kit.bottles]
     left: dict[str, float] = {}
-    for id_ in kit.bottles:
-        bottle = shelf.bottles[id_]
+    for bottle in bottles:
         rolls = left_rolls(bottle)
         if rolls is not None and bottle.discarded is None and bottle.volume_ml > 0:
             title = bottle.figures.title
-            left[title] = left.get(title, 0.0) + rolls - tonight.get(id_, 0.0)
+            left[title] = left.get(title, 0.0) + rolls - tonight.get(bottle.id, 0.0)
     if not left:
-        return ""
+        return None
     rolls = min(left.values())
-    ending = [title.lower() for title, each in left.items() if each < rolls + SLACK_ROLLS]
-    first = "" if len(ending) == len(left) else f"; the {' and the '.join(ending)} will be the first used up"
-    bottles = [shelf.bottles[id_] for id_ in kit.bottles]
-    again = (
-        order_words((bottle_report(shelf, each, today) for each in bottles), today) if today is not None else ""
-    )
-    more = f"{first}.{' ' if again else ''}{again}"
-    if rolls < -SLACK_ROLLS:
-        return f"{kit.name}: none, {-rolls:.1f} rolls beyond its capacity{more}"
-    if rolls < SLACK_ROLLS:
-        return f"{kit.name}: none, it has then done all it can{more}"
-    return f"{kit.name}: {rolls:.1f} rolls{more}"
+    ending = tuple(title for title, each in left.items() if each < rolls + SLACK_ROLLS)
+    order = None
+    if today is not None:
+        order = order_again((bottle_report(shelf, each, today) for each in bottles), today)
+    return KitLeft(kit.name, rolls, ending if len(ending) < len(left) else (), order)
 
 
-def choices(bottle: Bottle, kept: Kept) -> tuple[tuple[str, str], ...]:
-    """What a setup's bottle can be on the shelf: (shelf id, words), and that it is not there; () for nothing."""
-    mine = tuple((each.shelf_id or "", words) for each, words in kept if each.solution == bottle.solution)
-    return (*mine, (NOT_ON_SHELF, NOT_ON_SHELF)) if mine or bottle.shelf_id is not None else ()
+def taken(bottle: Bottle, id_: str, kept: tuple[Bottle, ...]) -> Bottle:
+    """The setup's bottle replaced by the one of the shelf with this id; an unknown id unlinks it from the shelf.
 
-
-def taken(bottle: Bottle, id_: str, kept: Kept) -> Bottle:
-    """The setup's bottle when it is that one of the shelf; what it is warmed from stays tonight's.
-
-    A reason to use it all the same was given for one bottle: another needs its own.
+    Its temperature before the warming stays. A reason to use it was given for one bottle alone, so it is dropped.
     """
     if id_ == bottle.shelf_id:
         return bottle
-    chosen = next((each for each, _ in kept if each.shelf_id == id_), None)
+    chosen = next((each for each in kept if each.shelf_id == id_), None)
     if chosen is None:
         return replace(bottle, shelf_id=None, spent="", suspect="", tested=None, best_before=None, reason="")
     return replace(chosen, start_c=bottle.start_c)
 
 
-def taken_from(bottles: tuple[Bottle, ...], kit: ShelfKit) -> tuple[Bottle, ...]:
-    """A setup's bottles, the first of each solution that the kit has being the kit's."""
+def taken_from(bottles: tuple[Bottle, ...], kit: KitOffer) -> tuple[Bottle, ...]:
+    """A setup's bottles with the first of each solution that the kit has replaced by the kit's."""
     offered = {each.solution: each for each in kit.bottles}
     found = []
     for bottle in bottles:
         mine = offered.pop(bottle.solution, None)
-        found.append(bottle if mine is None else taken(bottle, mine.shelf_id or "", ((mine, ""),)))
+        found.append(bottle if mine is None else taken(bottle, mine.shelf_id or "", (mine,)))
     return tuple(found)
-
-
-def _rank(judged: BottleReport) -> tuple[int, str, str]:
-    return STANDINGS.index(judged.status), judged.mixed_on, judged.id
 
 
 def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
@@ -246,15 +237,11 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
 
 
 def _refuse_unfit(bottle: Bottle, known: ShelfBottle) -> None:
+    which = f"{known.label} ({known.id})"
     if known.figures.solution != bottle.solution:
-        raise Refused(
-            f"{known.label} ({known.id}) holds {known.figures.title.lower()}, not {bottle.solution}:"
-            " choose another."
-        )
+        raise Refused(f"{which} holds {known.figures.title.lower()}, not {bottle.solution}: choose another.")
     if known.discarded is not None:
-        raise Refused(
-            f"{known.label} ({known.id}) was discarded on {known.discarded.on} ({known.discarded.reason}):"
-            " choose another, or mix fresh."
-        )
+        gone = f"was discarded on {known.discarded.on} ({known.discarded.reason})"
+        raise Refused(f"{which} {gone}: choose another, or mix fresh.")
     if known.volume_ml <= 0:
-        raise Refused(f"{known.label} ({known.id}) is empty: choose another, or mix fresh.")
+        raise Refused(f"{which} is empty: choose another, or mix fresh.")

@@ -1,0 +1,268 @@
+"""`wetside start`, `resume`, `follow` and `practise`: a session on the full screen or line by line.
+
+The terminal is examined before anything large is imported.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, Final
+
+from wetside.app.clock import FASTEST
+from wetside.app.terminal import Terminal
+from wetside.commands.arguments import (
+    Ask,
+    add_plain,
+    add_readings,
+    add_session,
+    command_parser,
+    journal_to_read,
+    print_lines,
+    require_journal,
+    text_width,
+    the_probe,
+    usable_terminal,
+)
+from wetside.commands.run_session import (
+    PRACTICE_SETUP,
+    PRACTICE_SPEED,
+    TOUR_SPEED,
+    begin,
+    guide,
+    holder_of,
+    other_evening,
+)
+from wetside.errors import JournalUnusable, Refused, UsageError
+from wetside.files.settings import Places, Settings, read_settings, settings_to_go_on
+from wetside.sanitize import sendable
+
+if TYPE_CHECKING:
+    from wetside.app.probe import Probe
+    from wetside.commands.tonight import Evening
+    from wetside.storage.store import Store
+
+START: Final = """\
+Shows tonight's plan and the review, and begins only when told to.
+defaults: lead-in, units and calls as in your settings.
+example: wetside start my-evening.toml"""
+
+RESUME: Final = """\
+Shows the elapsed time first, and starts nothing by itself. Another terminal that drives the session is asked
+about, then becomes a follower. A closed session is opened for notes and for how its negatives came out.
+default: the unfinished session that was begun last.
+example: wetside resume last --plain"""
+
+FOLLOW: Final = """\
+Sees each change within a second and changes nothing. Of a developer whose temperature was read it also draws
+the course, where the window has 80 columns and 24 rows or more.
+default: the unfinished session that was begun last.
+example: wetside follow"""
+
+PRACTISE: Final = f"""\
+Marked as practice on every screen; never counted, and takes nothing from the shelf.
+default: the setup {PRACTICE_SETUP}, at {PRACTICE_SPEED:.0f} times the speed; \
+1 is real time, {FASTEST:.0f} the most.
+The tour is for a first evening: it tries every key in two minutes.
+example: wetside practise three-rolls --speed 60, or wetside practise --tour"""
+
+
+def add_start(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `start`."""
+    words = "begin a session from a setup: straight to its review"
+    parser = command_parser(subparsers, start, "start", words, START)
+    parser.add_argument("setup", metavar="SETUP", help="a setup file, or the name of a setup")
+    add_plain(parser)
+    add_readings(parser)
+
+
+def add_resume(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `resume`."""
+    parser = command_parser(subparsers, resume, "resume", "go on with an unfinished session", RESUME)
+    add_session(parser)
+    parser.add_argument("--take-over", action="store_true", help="take it from another terminal without asking")
+    add_plain(parser)
+    add_readings(parser)
+
+
+def add_follow(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `follow`."""
+    words = "watch a session from a second terminal, read-only"
+    parser = command_parser(subparsers, follow, "follow", words, FOLLOW)
+    add_session(parser)
+    add_plain(parser)
+
+
+def add_practise(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `practise`."""
+    parser = command_parser(subparsers, practise, "practise", "a dry run with a fast clock, kept apart", PRACTISE)
+    setup = f"a file, or the name of a setup (default: {PRACTICE_SETUP})"
+    parser.add_argument("setup", metavar="SETUP", nargs="?", help=setup)
+    tour = "two minutes with every key instead: no film, nothing poured"
+    parser.add_argument("--tour", action="store_true", help=tour)
+    speed = f"times as fast as real (default: {PRACTICE_SPEED:.0f}; the tour: 1)"
+    parser.add_argument("--speed", type=float, metavar="N", help=speed)
+    add_plain(parser)
+    add_readings(parser)
+
+
+def start(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Review an evening, then guide it."""
+    probe = the_probe(args.readings)
+    terminal = usable_terminal(args.plain)
+    from wetside.commands.tonight import plan_evening, refuse_unfit
+
+    settings = read_settings(places.settings)
+    evening = plan_evening(args.setup, places, settings)
+    refuse_unfit(evening.plan)
+    return review_then_guide(evening, places, settings, terminal, args.plain, probe)
+
+
+def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) -> int:
+    """Go on with a session on this terminal."""
+    probe = the_probe(args.readings)
+    terminal = usable_terminal(args.plain)
+    from wetside.app.session_factory import follow_session, resume_session, revisit_session, terminal_name
+    from wetside.storage.sessions import closed
+    from wetside.storage.store import only_shown, open_to_guide
+
+    require_journal(places)
+    settings, wrong = settings_to_go_on(places.settings)
+    with open_to_guide(places) as store:
+        stream = _stream_meant(store, args.session)
+        if only_shown(store):
+            return guide(follow_session(store, stream, settings), terminal, settings, args.plain, wrong)
+        if closed(store, stream):
+            controller = revisit_session(store, places, stream, settings, terminal=terminal_name())
+        else:
+            take = args.take_over or _taken_over(places, stream, ask)
+            controller = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take)
+        return guide(controller, terminal, settings, args.plain, wrong, probe)
+
+
+def _taken_over(places: Places, stream: str, ask: Ask | None) -> bool:
+    """Whether the person wants to take the session from the terminal that drives it."""
+    holder = holder_of(places, stream)
+    if holder is None:
+        return False
+    if ask is None:
+        raise Refused(f"This session is driven by {holder}: `wetside follow` watches it, --take-over takes it.")
+    answer = ask(f"This session is driven by {holder}. Take it over, so that the other only follows? (yes/no)")
+    if answer.casefold() not in ("y", "yes"):
+        raise Refused("Not taken over: `wetside follow` watches it.")
+    return True
+
+
+def follow(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Watch a session until the person leaves."""
+    terminal = usable_terminal(args.plain)
+    from wetside.app.session_factory import follow_session
+    from wetside.storage.store import open_store
+
+    require_journal(places)
+    settings, wrong = settings_to_go_on(places.settings)
+    with open_store(places, read_only=True) as store:
+        controller = follow_session(store, _stream_meant(store, args.session), settings)
+        return guide(controller, terminal, settings, args.plain, wrong)
+
+
+def practise(args: argparse.Namespace, places: Places, **_: object) -> int:
+    """Begin a practice and guide it."""
+    speed = args.speed if args.speed is not None else TOUR_SPEED if args.tour else PRACTICE_SPEED
+    if not 1.0 <= speed <= FASTEST:
+        raise UsageError(f"--speed is from 1 to {FASTEST:.0f} times as fast as real.")
+    if args.tour and args.setup is not None:
+        raise UsageError("The tour has a setup of its own: leave SETUP or --tour out.")
+    probe = the_probe(args.readings)
+    terminal = usable_terminal(args.plain)
+    from wetside.commands.tonight import plan_evening
+    from wetside.files.profile_places import tour_setup
+    from wetside.storage.store import open_store
+
+    settings = read_settings(places.settings)
+    setup = str(tour_setup()) if args.tour else args.setup or PRACTICE_SETUP
+    evening = plan_evening(setup, places, settings)
+    with open_store(places) as store:
+        controller = begin(store, places, evening, settings, practice=True, speed=speed)
+        return guide(controller, terminal, settings, args.plain, probe=probe)
+
+
+def review_then_guide(
+    evening: Evening,
+    places: Places,
+    settings: Settings,
+    terminal: Terminal,
+    plain: bool,
+    probe: Probe | None = None,
+) -> int:
+    """Show the review of an evening; begin and guide it if the person says so. Gives the exit code."""
+    if not plain:
+        from wetside.commands.navigation import Navigator
+
+        return Navigator(terminal, places, settings, probe=probe).run_review(evening)
+    from wetside.storage.store import open_store
+
+    _print_review(evening, places, terminal)
+    if _typed_line() != "":
+        return 0
+    with open_store(places) as store:
+        return guide(begin(store, places, evening, settings), terminal, settings, plain=True, probe=probe)
+
+
+def _print_review(evening: Evening, places: Places, terminal: Terminal) -> None:
+    """The plan and the review as text, and how the session is begun."""
+    from wetside.app.clock import LocalZone, SystemClock
+    from wetside.present.mixing_plan import guide_lines
+    from wetside.present.plan_text import plan_lines
+    from wetside.present.review_text import review_lines
+
+    width = text_width(terminal)
+    if evening.plan.kit is None:
+        now = SystemClock().now().wall.astimezone(LocalZone())
+        print_lines(plan_lines(evening.plan, width, not terminal.utf8, now))
+    else:
+        print_lines(tuple(sendable(line, terminal.utf8) for line in guide_lines(evening.plan)))
+    print_lines(("", *review_lines(evening.plan, "text", width), ""))
+    with journal_to_read(places) as store:
+        if store is not None:
+            print_lines((other_evening(store),))
+    print_lines(("An empty line begins the session. Any other line leaves, and nothing is begun.",))
+    sys.stdout.flush()
+
+
+def _typed_line() -> str | None:
+    """One line of standard input; None at its end.
+
+    Read byte by byte, so that what comes after the line is left for the session.
+    """
+    line = b""
+    try:
+        while (letter := os.read(sys.stdin.fileno(), 1)) != b"\n":
+            if not letter:
+                return None
+            line += letter
+    except (OSError, ValueError, AttributeError):  # closed, or no file behind it
+        return None
+    return line.decode("utf-8", "replace").rstrip("\r")
+
+
+def _stream_meant(store: Store, session: str | None) -> str:
+    """The stream of the session that is named.
+
+    Without a name that of the unfinished session begun last; of a practice only where there is no other. One that
+    cannot be read is passed over where there is another. Refused where no session is unfinished.
+    """
+    from wetside.storage.sessions import PRACTICES, load, resolve, unfinished
+
+    if session:
+        return resolve(store, session)
+    streams = sorted((row.stream for row in unfinished(store)), key=lambda stream: stream.startswith(PRACTICES))
+    if not streams:
+        raise Refused("No session is unfinished: `wetside sessions` lists them all.")
+    for stream in streams[:-1]:
+        with suppress(JournalUnusable):
+            load(store, stream)
+            return stream
+    return streams[-1]

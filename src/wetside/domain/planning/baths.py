@@ -1,0 +1,276 @@
+"""The figures of one bath: its time with the factors, its agitation, its drain lead, the cost of drift."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Final
+
+from wetside.domain.calc.developer_time import (
+    DeveloperTime,
+    PushTable,
+    TimeTable,
+    UseCompensation,
+    developer_time,
+    factors_in_words,
+    held_seconds,
+    served_range_c,
+    serves,
+    use_factor,
+    warmer_by_s,
+)
+from wetside.domain.calc.water import drying_s, drying_sentence
+from wetside.domain.calc.wording import (
+    Between,
+    Celsius,
+    TemperatureUnit,
+    Units,
+    difference,
+    minutes_seconds,
+    phrase,
+    said,
+    temperature,
+    the,
+)
+from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
+from wetside.domain.planning.plan import Batch, Factors, PlannedStep, WarningText
+from wetside.domain.planning.setup import AgitationPace, Setup
+from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+LONGEST_S: Final = 7200.0
+"""Longer than any bath: the first period of a bath with continuous agitation."""
+
+PACES: Final[dict[AgitationPace, tuple[float, float]]] = {
+    "continuous": (LONGEST_S, 0.0),
+    "each half minute": (30.0, 30.0),
+    "each minute": (30.0, 60.0),
+}
+"""(first, every) in seconds: 30 s at first (US Army SS0514, read), the later ones are common practice."""
+
+_ROTATION: Final = "Turn the reels by the stick, or the capped tank on rollers, both ways."
+
+_SAME_C: Final = 0.2
+"""Tap water within this (K) of the developer's target is water at its temperature: 41 °C for 41.1 °C."""
+
+MOST_OF_A_BATH: Final = 0.25
+"""The largest share of a bath ended on time that its draining may take (our own number): with more of it the
+sheet's time says little about the development."""
+
+ADVICE: Final = "Advice, by the slope of a two-bath kit (from memory)"
+"""The label of figures that come from another kit's times."""
+
+
+@dataclass(frozen=True, slots=True)
+class BathFigures:
+    """The figures of one step: seconds, factors with the product of use and push, words, target in °C."""
+
+    seconds: float | None
+    factors: Factors = Factors()
+    factor: float = 1.0
+    words: str = ""
+    target_c: float | None = None
+    warnings: tuple[WarningText, ...] = ()
+
+
+def bath_figures(
+    solution: Solution, setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, unit: TemperatureUnit
+) -> BathFigures:
+    """The time of a bath in one batch. Raises Refused where the profile's table has none."""
+    if not solution.table:
+        return BathFigures(None, target_c=solution.target_c)
+    table = TimeTable(solution.table, solution.table_tolerance_c)
+    use = UseCompensation(solution.use.kind, solution.use.per_roll, solution.use.rows)
+    before = rolls_per_litre(setup, bottle_of(setup, solution.id), batches, batch.number if batch else 1)
+    target_c = solution.target_c if solution.target_c is not None else solution.table[-1][0]
+    if solution.ends != "on time":
+        used = use_factor(use, before)
+        return BathFigures(held_seconds(table, target_c) * used, Factors(use=used), used, "", solution.target_c)
+    at_c = setup.developer_c if setup.developer_c is not None else target_c
+    push = batch.push if batch is not None else 0.0
+    found = developer_time(
+        table,
+        temperature_c=at_c,
+        target_c=target_c,
+        use=use,
+        rolls_per_litre_before=before,
+        push_table=PushTable(solution.push),
+        push_stops=push,
+        thermometer_error_c=setup.thermometer_error_c,
+        shortest_s=solution.shortest_s,
+    )
+    return BathFigures(
+        found.seconds,
+        Factors(found.temperature_factor, found.use_factor, found.push_factor),
+        found.use_factor * found.push_factor,
+        factors_in_words(
+            found, at_c, rolls_per_litre_before=before, push_stops=push, temperature_words=temperature(at_c, unit)
+        ),
+        at_c,
+        _time_warnings(solution, found, setup.thermometer_error_c, unit),
+    )
+
+
+def _time_warnings(
+    solution: Solution, found: DeveloperTime, thermometer_error_c: float, unit: TemperatureUnit
+) -> tuple[WarningText, ...]:
+    """The warnings about a time that is too short, or too uncertain because of the thermometer."""
+    warnings = []
+    if found.shorter_than_sensible:
+        text = (
+            f"{solution.title} comes to {minutes_seconds(found.seconds)}, shorter than"
+            f" {minutes_seconds(solution.shortest_s)}: pouring then takes too large a share. Develop cooler."
+        )
+        warnings.append(WarningText("short-time", text))
+    if found.thermometer_s is not None and found.thermometer_s >= 5:
+        text = (
+            f"The thermometer's own error of ±{difference(thermometer_error_c, unit)} is worth"
+            f" ±{found.thermometer_s:.0f} s of the {minutes_seconds(found.seconds)} in {the(solution.title)}."
+        )
+        warnings.append(WarningText("thermometer", text))
+    return tuple(warnings)
+
+
+def hanging_figures(setup: Setup, least_s: float | None, unit: TemperatureUnit) -> BathFigures:
+    """The drying of hung film: the least time of the process or the guess from the room's air if that is longer.
+
+    No time where the process gives none; the words say why there is no guess in air that film hardly dries in.
+    """
+    room_c, humidity = setup.water.room_c, setup.water.humidity
+    try:
+        words = drying_sentence(room_c, humidity, least_s, unit)
+        guess_s = 300.0 * round(drying_s(room_c, humidity) / 300.0)
+    except Refused as refusal:
+        return BathFigures(least_s, words=said(refusal, Units(unit)))
+    return BathFigures(None if least_s is None else max(least_s, guess_s), words=words)
+
+
+def agitated(own: Agitation | None, setup: Setup) -> Agitation | None:
+    """The agitation of a bath tonight: the process's own where it is fixed or the setup chooses nothing."""
+    if own is None or own.fixed:
+        return own
+    words = own.words if setup.agitated_by == "inversion" else _ROTATION
+    if setup.agitation == "as the process":
+        return replace(own, words=words)
+    return Agitation(*PACES[setup.agitation], own.for_s, words)
+
+
+def at_chosen_temperature(profile: Profile, setup: Setup) -> Profile:
+    """The profile with the developer's target and range moved to `setup.developer_c`; itself where that is None.
+
+    The range keeps its width around the new target, cut to what the table serves. Raises Refused outside the
+    table.
+    """
+    wanted_c, developer = setup.developer_c, _developer(profile)
+    if wanted_c is None or developer is None or developer.target_c == wanted_c:
+        return profile
+    low_c, high_c = served_range_c(TimeTable(developer.table, developer.table_tolerance_c))
+    if not low_c <= wanted_c <= high_c:
+        raise Refused(
+            phrase(
+                "{} at {}: the sheet gives times from {} only; choose a temperature in there.",
+                developer.title,
+                Celsius(wanted_c),
+                Between(low_c, high_c),
+            )
+        )
+    span = developer.range_c or (wanted_c, wanted_c)
+    half_c = (span[1] - span[0]) / 2
+    range_c = (max(low_c, wanted_c - half_c), min(high_c, wanted_c + half_c))
+    moved = replace(developer, target_c=wanted_c, range_c=range_c)
+
+    def asked(ask: ReadingAsk) -> ReadingAsk:
+        return ask if ask.of != moved.id or ask.range_c is None else replace(ask, range_c=range_c)
+
+    return replace(
+        profile,
+        solutions=tuple(moved if solution.id == moved.id else solution for solution in profile.solutions),
+        steps=tuple(replace(step, readings=tuple(map(asked, step.readings))) for step in profile.steps),
+    )
+
+
+def at_developer_temperature(sheet: Profile, step: PlannedStep, setup: Setup) -> PlannedStep:
+    """A step with water that the sheet wants as warm as the developer, at `setup.developer_c` instead.
+
+    Only steps up to the developer's pour change. `sheet` is the profile before `at_chosen_temperature`.
+    """
+    wanted_c, developer = setup.developer_c, _developer(sheet)
+    if wanted_c is None or step.storage != "tap" or step.target_c is None or developer is None:
+        return step
+    order = [each.id for each in sheet.steps]
+    first = next((each.id for each in sheet.steps if each.solution == developer.id), order[-1])
+    sheet_c = developer.target_c
+    if sheet_c is None or abs(step.target_c - sheet_c) > _SAME_C or order.index(step.of) > order.index(first):
+        return step
+    by_c = wanted_c - sheet_c
+    range_c = None if step.range_c is None else (step.range_c[0] + by_c, step.range_c[1] + by_c)
+    return replace(step, target_c=wanted_c, range_c=range_c)
+
+
+def _developer(profile: Profile) -> Solution | None:
+    return next((s for s in profile.solutions if s.ends == "on time" and s.table), None)
+
+
+def longest_drain_lead_s(steps: Iterable[PlannedStep]) -> float:
+    """The longest drain lead (s) that the shortest bath ended on time allows; infinite where there is none."""
+    return min((MOST_OF_A_BATH * length_s for _, length_s in _drained_on_time(steps)), default=math.inf)
+
+
+def drain_warnings(steps: Iterable[PlannedStep]) -> list[WarningText]:
+    """The warnings about baths whose drain lead is more than `MOST_OF_A_BATH` of their time."""
+    return [
+        WarningText(
+            "drain-lead",
+            f"{step.solution_title}: pouring out is to begin {minutes_seconds(step.drain_lead_s)} before its end,"
+            f" more than a quarter of its {minutes_seconds(length_s)}. Write a smaller drain_lead_s into the"
+            " settings (`wetside settings` says where).",
+        )
+        for step, length_s in _drained_on_time(steps)
+        if step.drain_lead_s > MOST_OF_A_BATH * length_s
+    ]
+
+
+def _drained_on_time(steps: Iterable[PlannedStep]) -> list[tuple[PlannedStep, float]]:
+    """The baths ended on time whose draining is part of their time, each with its length in s."""
+    return [
+        (step, step.planned_s)
+        for step in steps
+        if step.kind is Kind.BATH and step.ends == "on time" and step.draining_counts and step.planned_s
+    ]
+
+
+def drift_seconds(step: PlannedStep, at_c: float) -> float | None:
+    """The change of the bath's time (s) at `at_c` by the slope of another kit's times.
+
+    Advice for a sheet with one row, not a figure of this kit. None without such times, or outside them.
+    """
+    if not step.drift_table or step.target_c is None or step.planned_s is None:
+        return None
+    borrowed = TimeTable(step.drift_table, 0.0)
+    if not (serves(borrowed, at_c) and serves(borrowed, step.target_c)):
+        return None
+    return warmer_by_s(borrowed, step.target_c, step.planned_s, at_c - step.target_c)
+
+
+def drift_advice(step: PlannedStep, at_c: float, unit: TemperatureUnit) -> str:
+    """The advice for a bath that has drifted to `at_c`, labelled as such; "" where `drift_seconds` is None."""
+    by_s = drift_seconds(step, at_c)
+    if by_s is None:
+        return ""
+    way, length_s = "shorter" if by_s < 0 else "longer", abs(by_s)
+    length = f"{length_s:.0f} s" if length_s < 59.5 else minutes_seconds(length_s)
+    return f"{ADVICE}: held at {temperature(at_c, unit)}, about {length} {way}. Your sheet decides."
+
+
+def keeps_backing(profile: Profile) -> bool:
+    """Whether backed film goes into the developer with its backing on."""
+    if "backed" not in profile.accepts:
+        return False
+    for step in profile.steps:
+        if step.solution is not None and profile.solution(step.solution).ends == "on time":
+            return True
+        if step.scope == "batch" and "backed" in step.when and step.kind in (Kind.BATH, Kind.WASH):
+            return False
+    return False

@@ -1,0 +1,340 @@
+"""The warm bath of an evening: its forecast, its water from the taps, and whether film may be loaded beside it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import fsum
+
+from wetside.domain.calc.tempering import (
+    GUESSED_LOG,
+    Forecast,
+    ReadySpans,
+    TemperingBench,
+    ThermalBottle,
+    Uncertainty,
+    all_in_range_in,
+    default_ua_env_w_per_k,
+    default_ua_w_per_k,
+    first_above,
+    forecast,
+)
+from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
+from wetside.domain.calc.water import (
+    Boiled,
+    drawn,
+    hand_word,
+    ice_kg,
+    portions,
+    scald_sentence,
+    with_boiling_water,
+)
+from wetside.domain.calc.wording import (
+    ML_PER,
+    TemperatureUnit,
+    Units,
+    VolumeUnit,
+    said,
+    temperature,
+    temperatures,
+    volume,
+)
+from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WarningText, WaterPlan
+from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.steps import poured_for
+from wetside.domain.profile.model import Profile, Solution
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+
+HORIZON_S = 7200.0
+
+OPEN_M2_PER_LITRE = 0.006
+"""Surface of an open bucket for each litre in it: 10 l in a 0.28 m bucket are 0.062 m² (computed)."""
+
+DRAWN_WITHIN_C = 0.2
+"""How far rounded volumes may take the bath from its temperature (our own number)."""
+
+LOAD_BESIDE = "warmed before loading"
+"""The condition that a profile's steps name where the process can be done in either order."""
+
+LONGER = 1.5
+"""The factor by which loading may take longer than planned (our own number)."""
+
+FASTER = 1.5
+"""The factor by which a bottle's heat transfer may exceed its guess (our own number)."""
+
+LOOK_EVERY_S = 15.0
+
+
+def tempered(profile: Profile, setup: Setup) -> tuple[Solution, ...]:
+    """The solutions that are brought to temperature, have a bottle, and are poured for tonight's film."""
+    held = {bottle.solution for bottle in setup.bottles}
+    kinds = frozenset(roll.kind for roll in setup.rolls)
+    return tuple(
+        s
+        for s in profile.solutions
+        if s.tempered and s.id in held and s.range_c is not None and poured_for(profile, s.id, kinds)
+    )
+
+
+def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> TemperingBench:
+    """The bench before any reading, with heat transfers guessed from the bottles' material."""
+    water = setup.water
+    bottles = []
+    for solution in solutions:
+        bottle = next(b for b in setup.bottles if b.solution == solution.id)
+        start_c = bottle.start_c if bottle.start_c is not None else water.room_c
+        ua = default_ua_w_per_k(bottle.volume_ml, bottle.material)
+        bottles.append(ThermalBottle(solution.title, bottle.volume_ml, start_c, ua))
+    return TemperingBench(
+        tuple(bottles),
+        water.bath_ml,
+        bath_c,
+        water.room_c,
+        default_ua_env_w_per_k(water.bath_ml),
+        0.0 if water.covered else OPEN_M2_PER_LITRE * water.bath_ml / 1000.0,
+        water.humidity,
+    )
+
+
+def tempering_plan(profile: Profile, setup: Setup, units: Units) -> tuple[Tempering | None, WaterPlan | None]:
+    """The forecast and the water of the warm bath; None where nothing is tempered."""
+    solutions = tempered(profile, setup)
+    if not solutions:
+        return None, None
+    widths = [s.range_c[1] - s.range_c[0] if s.range_c is not None else 1e9 for s in solutions]
+    strictest = widths.index(min(widths))
+    # only the strictest solution is aimed at: the others' ranges are wider
+    low_c, high_c = solutions[strictest].range_c or (0.0, 0.0)
+    first = bench_of(setup, solutions, setup.water.bath_c or setup.water.room_c)
+    try:
+        aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
+    except Refused as refusal:
+        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (said(refusal, units),))
+    bench = bench_of(setup, solutions, aim_c)
+    curves = forecast(bench, HORIZON_S, 60.0)
+    ranges = tuple(solution.range_c for solution in solutions)
+    together = all_in_range_in(curves, ranges)
+    uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
+    taps_c = (setup.water.hot_c, setup.water.cold_c)
+    words = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, uncertainty=uncertainty)
+    guess = "A guess until readings come in: bottles and bucket are taken as usual ones."
+    found = Tempering(
+        ready_s=together.enters_s,
+        leaves_range_s=together.leaves_s,
+        curve=_curve_rows(curves, strictest),
+        words=(*words, guess),
+        starting_bath_c=aim_c,
+        bottles=tuple(solution.id for solution in solutions),
+        ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
+    )
+    return found, _water_plan(setup.water, aim_c, units)
+
+
+def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float], ...]:
+    """(t_s, bath_c, bottle_c) rows of one bottle's curve, to a hundredth of a degree."""
+    return tuple(
+        (round(t, 1), round(bath, 2), round(bottle, 2))
+        for t, bath, bottle in zip(curves.times_s, curves.bath_c, curves.bottles_c[index], strict=True)
+    )
+
+
+def _water_plan(water: Water, aim_c: float, units: Units) -> WaterPlan:
+    scald = scald_sentence(water.hot_c, units.temperature)
+    try:
+        found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
+    except Refused as refusal:
+        lacking = tap_warning(water, aim_c, units)
+        told = lacking.text if lacking is not None else said(refusal, units)
+        return WaterPlan(aim_c, water.bath_ml, None, None, (told, scald))
+    mixed = bath_sentence(water, aim_c, units.temperature, units.volume)
+    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald))
+
+
+def bath_warnings(
+    profile: Profile, setup: Setup, tempering: Tempering | None, unit: TemperatureUnit
+) -> list[WarningText]:
+    """The warnings about bottles that are never all in range, and about a bath that scalds."""
+    if tempering is None:
+        return []
+    found = []
+    if tempering.ready_s is None:
+        never = "The bottles are not all in range together within two hours."
+        found.append(WarningText("never-ready", f"{never}{_apart(profile, setup, unit)}"))
+    bath_c = tempering.starting_bath_c
+    if bath_c is not None and hand_word(bath_c) == "no hand":
+        hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
+        found.append(WarningText("hot-bath", f"{hot} With more water in it, it starts cooler."))
+    return found
+
+
+def _apart(profile: Profile, setup: Setup, unit: TemperatureUnit) -> str:
+    """The remedy where the ranges of two solutions do not overlap; empty where they do."""
+    held = {bottle.solution for bottle in setup.bottles}
+    ranges = [(s.title, s.range_c) for s in profile.solutions if s.tempered and s.id in held and s.range_c]
+    if not ranges:
+        return ""
+    coolest, warmest = min(ranges, key=lambda each: each[1][1]), max(ranges, key=lambda each: each[1][0])
+    if warmest[1][0] <= coolest[1][1]:
+        return ""
+    cool, warm = (f"{title} ({temperatures(range_c, unit)})" for title, range_c in (coolest, warmest))
+    return (
+        f" {cool} and {warm} never meet: give each a bath of its own, or choose a developer temperature within the"
+        " other's range."
+    )
+
+
+def water_warnings(
+    setup: Setup, tempering: Tempering | None, water: WaterPlan | None, units: Units
+) -> list[WarningText]:
+    """The warnings about a warm bath that cannot be made: in this size, or from these taps."""
+    if water is None:
+        return []
+    if tempering is None:
+        return [WarningText("bath-too-small", water.words[0])]
+    found = tap_warning(setup.water, water.target_c, units)
+    return [found] if found is not None else []
+
+
+def tap_warning(water: Water, target_c: float, units: Units) -> WarningText | None:
+    """The warning about a bath that the taps cannot make, with the boiling water or ice it takes; else None."""
+    bath = f"The warm bath is to start at {temperature(target_c, units.temperature)}"
+    if target_c > water.hot_c:
+        tap = f"{bath} and the hot tap gives {temperature(water.hot_c, units.temperature)}"
+        boiled = boiled_for(water, target_c)
+        if boiled is None:
+            text = f"{tap}: boiling water does not make it either. Take a larger bath."
+        else:
+            text = f"{tap}: {boiled_words(boiled, units.volume)}"
+        return WarningText("taps-too-cold", text)
+    if target_c < water.cold_c:
+        ice = f"{ice_kg(target_c, water.bath_ml, water.cold_c):.1f} kg of ice in it"
+        tap = f"{bath} and the cold tap gives {temperature(water.cold_c, units.temperature)}"
+        return WarningText("taps-too-warm", f"{tap}: about {ice} make up for that.")
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnWater:
+    """The volumes of a bath in words, "8.7 l"; `hot` or `cold` is empty where none of it is drawn."""
+
+    hot: str
+    cold: str
+    whole: str
+
+
+def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
+    """The volumes to draw for a bath of `target_c` (°C), in tenths, or finer where that misses it by too much.
+
+    Raises Refused where the two taps cannot make it.
+    """
+    name = "l" if unit == "ml" else "US qt" if water.bath_ml >= ML_PER["US qt"] else "US fl oz"
+    steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
+    found = drawn(target_c, water.bath_ml, water.hot_c, water.cold_c, steps_ml, DRAWN_WITHIN_C)
+    decimals = steps_ml.index(found.step_ml) + 1
+
+    def words(steps: int) -> str:
+        return f"{steps / 10**decimals:.{decimals}f} {name}"
+
+    return DrawnWater(
+        words(found.hot_steps) if found.hot_steps else "",
+        words(found.cold_steps) if found.cold_steps else "",
+        words(found.hot_steps + found.cold_steps),
+    )
+
+
+def bath_sentence(
+    water: Water, target_c: float, temperature_unit: TemperatureUnit, volume_unit: VolumeUnit
+) -> str:
+    """How the bath is mixed from the taps, in a sentence. Raises Refused where they cannot make it."""
+    found = drawn_water(water, target_c, volume_unit)
+    hot = f"{found.hot} at {temperature(water.hot_c, temperature_unit)}"
+    cold = f"{found.cold} at {temperature(water.cold_c, temperature_unit)}"
+    if not (found.hot and found.cold):
+        return f"Bath: {hot if found.hot else cold}, from one tap alone."
+    return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, temperature_unit)}."
+
+
+def boiled_for(water: Water, target_c: float) -> Boiled | None:
+    """The boiling water for a bath warmer than the hot tap; None where none is needed or none helps."""
+    if target_c <= water.hot_c:
+        return None
+    try:
+        return with_boiling_water(target_c, water.bath_ml, water.hot_c)
+    except Refused:
+        return None
+
+
+def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
+    """What to boil and what to pour it into, with the caution against scalding."""
+    minutes = max(1, round(boiled.kettle_s / 60.0))
+    boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
+    return (
+        f"boil {boil} and pour it slowly into {into}"
+        f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
+        " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
+    )
+
+
+def water_in_all(plan: Plan) -> tuple[float, float]:
+    """(hot, cold) water in ml for the warm bath and every fill of the tank with water; boiled water is hot.
+
+    Water that the taps cannot make is counted from the nearer one, water of any temperature from the cold one.
+    """
+    fills = [
+        (step.volume_ml * max(1, step.fills_of_water(step.planned_s)), step.target_c)
+        for step in plan.steps
+        if step.storage == "tap" and step.volume_ml is not None
+    ]
+    if plan.water is not None:
+        fills.append((plan.water.volume_ml, plan.water.target_c))
+    taps = [_from_taps(plan.setup.water, volume_ml, target_c) for volume_ml, target_c in fills]
+    return fsum(hot for hot, _ in taps), fsum(cold for _, cold in taps)
+
+
+def _from_taps(water: Water, volume_ml: float, target_c: float | None) -> tuple[float, float]:
+    if target_c is None:
+        return 0.0, volume_ml
+    try:
+        found = portions(target_c, volume_ml, water.hot_c, water.cold_c)
+    except Refused:
+        return (volume_ml, 0.0) if target_c > water.hot_c else (0.0, volume_ml)
+    return found.hot_ml, found.cold_ml
+
+
+def overshoot(
+    bench: TemperingBench, limits_c: tuple[float | None, ...], unseen_s: float
+) -> tuple[int, float] | None:
+    """(bottle, seconds) of the first bottle that may pass its upper limit in `unseen_s`, margins included.
+
+    None where none may. `limits_c` has one entry a bottle, None for any temperature.
+    """
+    faster = tuple(replace(bottle, ua_w_per_k=FASTER * bottle.ua_w_per_k) for bottle in bench.bottles)
+    found = [
+        first_above(forecast(each, max(unseen_s, LOOK_EVERY_S) * LONGER, LOOK_EVERY_S), limits_c)
+        for each in (bench, replace(bench, bottles=faster))
+    ]
+    return min((each for each in found if each is not None), key=lambda each: each[1], default=None)
+
+
+def loading_order(
+    profile: Profile, setup: Setup, tempering: Tempering | None, unseen: tuple[tuple[str, float], ...]
+) -> LoadingOrder:
+    """The order of loading and warming that is wanted and safe.
+
+    While film is loaded nobody reads a thermometer, so it is loaded beside the warming only where the forecast
+    keeps each bottle at or below the upper end of its range until it is read again. unseen: as
+    `LoadingOrder.unseen`.
+    """
+    if setup.loading == "after warming":
+        return LoadingOrder("after warming", "chosen")
+    if tempering is None or tempering.starting_bath_c is None:
+        return LoadingOrder("after warming", "no forecast")
+    if tempering.ready_s is None:
+        return LoadingOrder("after warming", "never ready")
+    solutions = tempered(profile, setup)
+    bench = bench_of(setup, solutions, tempering.starting_bath_c)
+    limits_c = tuple(solution.range_c[1] if solution.range_c is not None else None for solution in solutions)
+    over = overshoot(bench, limits_c, max((seconds for _, seconds in unseen), default=0.0))
+    if over is not None:
+        return LoadingOrder("after warming", "too warm", over=solutions[over[0]].title, over_s=over[1])
+    return LoadingOrder("while warming", "room", unseen=unseen)

@@ -1,0 +1,188 @@
+"""What a session has to say, as values: why a command is refused, why a gate is shut, what a call is about.
+
+`present/session_words.py` has the words of each code. Temperatures are in °C (`_c`), lengths of time in s (`_s`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Literal, TypeAlias
+
+from wetside.domain.planning.plan import Plan
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+from wetside.sanitize import MOST_TYPED
+
+GateCode = Literal[
+    "line open",
+    "minimum not reached",
+    "too warm to leave",
+    "too warm soon",
+    "residue",
+    "not read",
+    "read too long ago",
+    "out of range",
+]
+"""What keeps a gate shut."""
+
+DoubtCode = Literal["hotter than the tap", "colder than the tap", "warmer than its bath", "moves the end far"]
+"""Why a reading is hardly to be believed."""
+
+RefusalCode = Literal[
+    # the session as a whole
+    "no session",
+    "begun already",
+    "no step planned",
+    "closed",
+    "on hold",
+    "not on hold",
+    "no step open",
+    "other step on screen",
+    # gates, and going on against them
+    "gate shut",
+    "nothing shut",
+    "no reason",
+    # lines to confirm
+    "no such line",
+    "confirmed already",
+    "critical by itself",
+    "bells miscounted",
+    "first",
+    "line of a later step",
+    "line before its start",
+    "nothing confirmed",
+    "gate passed",
+    # clocks
+    "no clock to start",
+    "running already",
+    "lead-in too long",
+    "not started",
+    "clock not started",
+    "no clock runs",
+    "correction of nothing",
+    "correction too large",
+    "start in the future",
+    "corrected too late",
+    "no pause",
+    "paused already",
+    "not paused",
+    # pouring out
+    "no bath to pour out",
+    "poured out already",
+    "no moment of the bath",
+    "still works",
+    "not poured out",
+    "still in the tank",
+    # readings
+    "not measured",
+    "no temperature",
+    "perhaps fahrenheit",
+    "perhaps celsius",
+    # calls, notes, mishaps
+    "no such call",
+    "called already",
+    "answered already",
+    "empty note",
+    "no such roll",
+    "nothing said",
+    "too long",
+    "not plain",
+    "no such mishap",
+]
+"""Why a command is refused."""
+
+CallCode = Literal[
+    "loading goes on",
+    "agitate",
+    "agitate first",
+    "agitate without a pause",
+    "change the water",
+    "get ready to pour",
+    "pour out",
+    "may pour out",
+    "over its time",
+    "time is up",
+]
+"""What a call is about."""
+
+Code: TypeAlias = GateCode | DoubtCode | RefusalCode | CallCode
+Value: TypeAlias = "str | float | tuple[float, float] | Message"
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A code, and the values that its words need, by name."""
+
+    code: Code
+    values: tuple[tuple[str, Value], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class EndMove:
+    """Why readings moved the end of a developer from old_s to new_s (s after its start), or left it (same).
+
+    read_c: the last reading; at_s: when it was made in the tank (s after the start), None of one in the bottle.
+    drop_c: what the tank then takes at the pour (K). passed: the new end is over already.
+    left_table_at_s: from then on the forecast is outside the table, which serves table_c; None: it is not.
+    """
+
+    read_c: float
+    at_s: float | None
+    drop_c: float
+    old_s: float
+    new_s: float
+    same: bool
+    passed: bool
+    left_table_at_s: float | None
+    table_c: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class EndStays:
+    """Why a reading leaves the end where it is.
+
+    refusal: what the table of times says against the temperature. None where the sheet has one row, so that a
+    bath of read_c has no time of its own, only advice.
+    """
+
+    step: str
+    read_c: float
+    refusal: Refused | None
+
+
+RecordWords = Callable[[Plan, Message | EndMove | EndStays], str]
+"""Puts into words what an event keeps as text: why a gate was shut that is passed, or why an end moved."""
+
+
+def message(code: Code, **values: Value) -> Message:
+    """A message with these values."""
+    return Message(code, tuple(values.items()))
+
+
+class CommandRefused(Refused):
+    """A command is not allowed now; `why` says why. Nothing has changed."""
+
+    def __init__(self, why: Message) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+class AskFirst(CommandRefused):
+    """A reading is hardly to be believed: the same command with `confirmed` keeps it."""
+
+
+def refused(code: RefusalCode, **values: Value) -> CommandRefused:
+    """The exception to raise for this refusal."""
+    return CommandRefused(message(code, **values))
+
+
+def typed_text(text: str, empty: RefusalCode) -> str:
+    """What a person typed, trimmed. Raises CommandRefused where it is empty, too long or not plain words."""
+    text = text.strip()
+    if not text:
+        raise refused(empty)
+    if len(text) > MOST_TYPED:
+        raise refused("too long", length=len(text), most=MOST_TYPED)
+    if not text.isprintable():
+        raise refused("not plain")
+    return text

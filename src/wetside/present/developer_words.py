@@ -1,0 +1,75 @@
+"""What is said of a developer's temperature: why its end moved, and what the tank takes at the pour."""
+
+from __future__ import annotations
+
+from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
+from wetside.domain.planning.baths import drift_advice
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session.developer import Pour, follows_readings, rinses_before
+from wetside.domain.session.messages import EndMove, EndStays
+
+WORTH_SAYING_C = 0.05
+"""A smaller drop at the pour is shown as none (our own number)."""
+
+SEEN_ON_A_THERMOMETER_C = 0.1
+"""A smaller drop is below the last digit of a thermometer."""
+
+
+def end_words(plan: Plan, why: EndMove | EndStays) -> str:
+    """Why the end of a developer moved, or stays, as the record keeps it."""
+    if isinstance(why, EndMove):
+        return _move_words(plan, why)
+    if why.refusal is not None:
+        return f"The end stays. {said(why.refusal, Units(plan.unit))}"
+    advice = drift_advice(plan.step(why.step), why.read_c, plan.unit)
+    return f"The end stays: the sheet has one temperature. {advice}"
+
+
+def _move_words(plan: Plan, move: EndMove) -> str:
+    read = temperature(move.read_c, plan.unit)
+    if move.at_s is not None:
+        text = f"Read {read} at {minutes_seconds(move.at_s)}: "
+    elif abs(move.drop_c) < WORTH_SAYING_C:
+        text = f"Read {read} in the bottle: "
+    else:
+        way = "takes" if move.drop_c > 0.0 else "adds"
+        drop = difference(abs(move.drop_c), plan.unit)
+        text = f"Read {read} in the bottle, and the tank {way} about {drop}: "
+    old, new = minutes_seconds(move.old_s), minutes_seconds(move.new_s)
+    if move.same:
+        text += f"as the clock had assumed, so the end stays at {new}."
+    else:
+        slower = move.new_s > move.old_s
+        by = minutes_seconds(abs(move.new_s - move.old_s))
+        text += (
+            f"the developer runs {'cooler' if slower else 'warmer'} than the clock had assumed, so the end moves"
+            f" from {old} to {new}, {by} {'later' if slower else 'earlier'}."
+        )
+    if move.passed:
+        text += " That moment has passed: drain now."
+    if move.left_table_at_s is not None:
+        text += (
+            f" From {minutes_seconds(move.left_table_at_s)} on the forecast lies outside the table"
+            f" ({temperatures(move.table_c, plan.unit)}); its nearest time is used there: take another reading."
+        )
+    return text
+
+
+def pour_words(plan: Plan, pour: Pour) -> str:
+    """What the tank takes at the pour, and how warm the bottle is to be for it; empty where that is nothing."""
+    if abs(pour.drop_c) < SEEN_ON_A_THERMOMETER_C:
+        return ""
+    step, unit = plan.step(pour.step), plan.unit
+    way = "drops" if pour.drop_c > 0.0 else "rises"
+    drop = difference(abs(pour.drop_c), unit)
+    if rinses_before(plan, step):
+        dry = difference(abs(pour.dry_drop_c), unit)
+        text = f"At the pour it {way} about {drop} in the rinsed tank (in a dry one {dry})"
+    else:
+        text = f"At the pour it {way} about {drop} in a tank as warm as the room: warm the closed tank first"
+    if pour.bottle_c is None and step.range_c is not None:
+        # One advice: what is warmed is warmed to its range, and no number beyond it is a temperature to aim at.
+        then = "the guide reckons its time with the drop" if follows_readings(step) else "warm the tank well"
+        within = temperatures(step.range_c, unit)
+        return f"{text}. The bottle cannot make up for it: keep it at {within}, and {then}."
+    return f"{text}. {temperature(pour.bottle_c or pour.wanted_c, unit)} in the bottle is right in the tank."

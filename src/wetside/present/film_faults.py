@@ -1,0 +1,153 @@
+"""How film came out: what is seen, its likely causes, and what to change next time.
+
+The rows and all their words are in `film_faults.toml`, beside this module, and are read from it on first use. The
+table is that of negatives or of positives, by what the process yields.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from wetside.domain.profile.model import Sure, Yield
+from wetside.frozen import dataclass
+
+Edge = Literal["normal", "weak", "dense", "missing", "fogged"]
+"""How the edge markings look."""
+
+Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
+
+WELL: Final = "well"
+CAME_OUT_WELL: Final = "Came out well"
+OWN_WORDS: Final = "own words"
+_OWN_WORDS: Final = (OWN_WORDS, "Something else, in my own words")
+_EDGE_MARK: Final = "; edge numbers "
+
+
+@dataclass(frozen=True, slots=True)
+class FilmFault:
+    """One row of the table; the head of `film_faults.toml` says what each field holds."""
+
+    id: str
+    group: Group
+    words: str
+    edges: tuple[Edge, ...]
+    causes: tuple[str, ...]
+    change: tuple[str, ...]
+    tell: str = ""
+    sure: Sure = Sure.MEMORY
+    source: str = "no print seen"
+    cast: bool = False
+
+
+@cache
+def _table() -> dict[str, Any]:
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name("film_faults.toml").read_text("utf-8"))
+
+
+@cache
+def faults(yields: Yield) -> tuple[FilmFault, ...]:
+    """Every row for what the process yields."""
+    return tuple(_fault(**row) for row in (*_table()[yields], *_table()["both"]))
+
+
+def _fault(
+    *,
+    causes: list[str],
+    change: list[str],
+    edges: tuple[Edge, ...] = ("normal", "weak", "dense"),
+    sure: str = Sure.MEMORY.value,
+    source: tuple[str, ...] = ("no print seen",),
+    tell: str = "",
+    **rest: Any,
+) -> FilmFault:
+    known = _table()["sources"]
+    return FilmFault(
+        **rest,
+        edges=tuple(edges),
+        causes=tuple(causes),
+        change=tuple(change),
+        tell=_table()["tells"].get(tell, tell),
+        sure=Sure(sure),
+        source="; ".join(known.get(each, each) for each in source),
+    )
+
+
+def edges(yields: Yield) -> tuple[tuple[Edge, str], ...]:
+    """What the edge markings can look like: (id, words)."""
+    return tuple(_table()["edges"][yields].items())
+
+
+def fault(yields: Yield, id_: str) -> FilmFault:
+    """The row with this id; KeyError when there is none."""
+    for each in faults(yields):
+        if each.id == id_:
+            return each
+    raise KeyError(id_)
+
+
+def faults_with(yields: Yield, edge: str) -> tuple[FilmFault, ...]:
+    """What can be seen when the edge markings look like this, what only they tell apart first."""
+    seen = (each for each in faults(yields) if edge in each.edges)
+    return tuple(sorted(seen, key=lambda each: len(each.edges)))
+
+
+def group_choices(yields: Yield, edge: str) -> tuple[tuple[str, str], ...]:
+    """The groups of what can be seen with these edges: (id, words); "came out well" and own words, too."""
+    there = {each.group for each in faults_with(yields, edge)}
+    well = ((WELL, "They came out well"),) if edge == "normal" else ()
+    return (*well, *((id_, words) for id_, words in _table()["groups"].items() if id_ in there), _OWN_WORDS)
+
+
+def look_choices(yields: Yield, edge: str, group: str) -> tuple[tuple[str, str], ...]:
+    """What can be seen of one group: (id, words); own words, too."""
+    seen = ((each.id, each.words) for each in faults_with(yields, edge) if each.group == group)
+    return (*seen, _OWN_WORDS)
+
+
+def look_note(yields: Yield, edge: str, id_: str) -> str:
+    """The note kept with the session: what was seen, and how the edge markings looked."""
+    words = CAME_OUT_WELL if id_ == WELL else fault(yields, id_).words
+    return f"{words}{_EDGE_MARK}{edge}"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A kept look as values. id: `WELL`, a row of the table, or `OWN_WORDS`; edge: "" where not said.
+
+    searched: what it is found by, in lower case: its words, its row and group, and "cast" for a colour cast.
+    """
+
+    id: str
+    words: str
+    edge: str
+    searched: str
+
+
+def look_of(yields: Yield, text: str) -> Look:
+    """The values of a kept note. The journal keeps the text of `look_note`, not its parts."""
+    words, mark, edge = text.rpartition(_EDGE_MARK)
+    words, edge = (words, edge) if mark else (text, "")
+    row = next((each for each in faults(yields) if each.words == words), None)
+    kind = "" if row is None else f"{row.id} {row.group} {'cast' if row.cast else ''}"
+    id_ = WELL if words == CAME_OUT_WELL else OWN_WORDS if row is None else row.id
+    return Look(id_, words, edge, f"{text} {kind}".casefold())
+
+
+def look_lines(yields: Yield, id_: str) -> tuple[str, ...]:
+    """The page about what was seen: likely causes, what to change, and how sure that is."""
+    if id_ == WELL:
+        return ("Kept. Nothing to change.",)
+    found = fault(yields, id_)
+    return (
+        "Likely causes:",
+        *(f"- {cause}." for cause in found.causes),
+        *((f"How to tell: {found.tell}.",) if found.tell else ()),
+        "What to change next time:",
+        *(f"- {each}" for each in found.change),
+        f"How sure the causes are: {found.sure.value}; {found.source}. What to change is common practice.",
+        "Kept with this session; shown when the same process or bottles are planned again.",
+    )

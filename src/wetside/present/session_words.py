@@ -1,0 +1,190 @@
+"""The words of what a session has to say: refusals, shut gates, doubts about a reading, and calls.
+
+`TEMPLATES` has one sentence for each code of `domain/session/messages.py`. What stands after a colon in it says
+how a value is put into words: see `_Sentence`.
+"""
+
+from __future__ import annotations
+
+from string import Formatter
+from typing import Any, Final
+
+from wetside.domain.calc.wording import TemperatureUnit, minutes_seconds, span, temperature, temperatures, the
+from wetside.domain.planning.plan import Plan
+from wetside.domain.session.cues import Call, Cue
+from wetside.domain.session.messages import Code, EndMove, EndStays, Message
+from wetside.domain.session.state import State
+from wetside.frozen import dataclass
+
+TEMPLATES: Final[dict[Code, str]] = {
+    # what keeps a gate shut
+    "line open": "{text}",
+    # The digits say how much it still needs; a number beside them would be another one a second later.
+    "minimum not reached": "{bath} has not had its time, which is a minimum.",
+    "too warm to leave": "{bottle} is above {limit_c:degrees} already: lift it out, let it cool, and read it again"
+    " before you load.",
+    "too warm soon": "{bottle} may pass {limit_c:degrees} in {in_s:span}, unseen while you load: stir cold water"
+    " into the bath, then read the bath again.",
+    "residue": "{thing} still carries {residue}: {rule}",
+    "not read": "{title}: not read yet.",
+    "read too long ago": "{title}: read {ago_s:clock} ago; read it again.",
+    "out of range": "{title}: {read_c:degrees} read, {wanted_c:range} wanted.",
+    # doubts about a reading
+    "hotter than the tap": "{read_c:degrees} is hotter than the hot tap, which gives {tap_c:degrees}."
+    " Is the thermometer right?",
+    "colder than the tap": "{read_c:degrees} is colder than the cold tap and the room, {coldest_c:degrees}."
+    " Is the thermometer right?",
+    "warmer than its bath": "{read_c:degrees} is warmer than the bath it stands in, which was read"
+    " {bath_c:degrees}. Is the thermometer right?",
+    "moves the end far": "That moves the end from {old_s:clock} to {new_s:clock}, by more than a third."
+    " Is the thermometer right?",
+    # refusals: the session as a whole
+    "no session": "No session has begun.",
+    "begun already": "This session has begun already.",
+    "no step planned": "The plan has no step: give the setup at least one roll the profile accepts.",
+    "closed": "This session is closed ({outcome}).",
+    "on hold": "The guide is on hold: ENTER lets it go on.",
+    "not on hold": "The guide is not on hold.",
+    "no step open": "No step is open.",
+    "other step on screen": "That step is not the one on screen.",
+    # refusals: gates
+    "gate shut": "Not yet: {gate:words}{more:and more}",
+    "nothing shut": "Nothing of that name stands in the way now.",
+    "no reason": "A reason is needed to go on against the rule.",
+    # refusals: lines to confirm
+    "no such line": "There is no such statement in tonight's plan.",
+    "confirmed already": "Already confirmed: {line}.",
+    "critical by itself": "A statement marked ! is confirmed by itself.",
+    "bells miscounted": "You typed {typed:or nothing}, another number was rung: turn the sound up, count again."
+    " No sound? Type 0.",
+    "first": "First: {gate:words}",
+    "line of a later step": "Not yet: that belongs to a later step, {step}.",
+    "line before its start": "Not yet: {step} has not started.",
+    "nothing confirmed": "There is nothing to take back.",
+    "gate passed": "That gate is behind us: add a note about it instead.",
+    # refusals: clocks
+    "no clock to start": "{step} has no clock to start.",
+    "running already": "{step} is running already.",
+    "lead-in too long": "A lead-in is 0 to {most:.0f} s long.",
+    "not started": "{step} has not started.",
+    "clock not started": "The clock has not started yet.",
+    "no clock runs": "No clock runs there.",
+    "correction of nothing": "Say by how many seconds the clock is off.",
+    "correction too large": "A clock is corrected by at most {most_s:clock}.",
+    "start in the future": "That would put the start in the future.",
+    "corrected too late": "{step} is being poured out already: add a note instead.",
+    "no pause": "{step} cannot pause: the chemistry goes on. Hold stops the guide only.",
+    "paused already": "{step} is paused already.",
+    "not paused": "{step} is not paused.",
+    # refusals: pouring out
+    "no bath to pour out": "{step} is not poured out here.",
+    "poured out already": "{bath} is being poured out already.",
+    "no moment of the bath": "That moment is not between the bath's start and now.",
+    "still works": "{bath} still works. To end it early: key e, or the menu.",
+    "not poured out": "{step} has not been marked as poured out here.",
+    "still in the tank": "{bath} is still in the tank: SPACE when you start pouring it out.",
+    # refusals: readings
+    "not measured": "Nothing called {name} is measured tonight.",
+    "no temperature": "{text} is not a temperature of water: type it again.",
+    "perhaps fahrenheit": "{text} is not a temperature of water: type it in °C"
+    " ({fahrenheit:g} °F is {celsius:.1f} °C).",
+    "perhaps celsius": "{text} is not a temperature of water: type it in °F"
+    " ({celsius:g} °C is {fahrenheit:.1f} °F).",
+    # refusals: calls, notes, mishaps
+    "no such call": "That call belongs to no step of tonight's plan.",
+    "called already": "That call was made already.",
+    "answered already": "That call was answered already.",
+    "empty note": "The note is empty.",
+    "no such roll": "There is no such roll tonight.",
+    "nothing said": "Say what happened.",
+    "too long": "That is {length} characters; keep it to {most}.",
+    "not plain": "That text has control characters in it: type plain words.",
+    "no such mishap": "That has nothing to do with tonight: choose again.",
+    # calls
+    "loading goes on": "{for_s:clock} of loading have passed.",
+    "agitate": "{how}",
+    "agitate first": "Agitate for {for_s:.0f} s. {how}",
+    "agitate without a pause": "Agitate without a pause until it is time to pour. {how}",
+    "change the water": "Pour the water away and fill again: water {number} of {fills}.",
+    "get ready to pour": "Get ready to pour {bath:the} out{next:then}.{lines:to confirm}",
+    "pour out": "Pour {bath:the} out now.",
+    "may pour out": "You may pour {bath:the} out now.",
+    "over its time": "{bath:The} is over its time: pour it out.",
+    "time is up": "{step}: {end_s:clock} is up.",
+}
+
+
+class _Sentence(Formatter):
+    """Puts values into a template, temperatures in the person's unit."""
+
+    def __init__(self, unit: TemperatureUnit) -> None:
+        self._unit = unit
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        match format_spec:
+            case "degrees":
+                return temperature(value, self._unit)
+            case "range":
+                return temperatures(value, self._unit)
+            case "clock":
+                return minutes_seconds(value)
+            case "span":
+                return span(value)
+            case "the":
+                return the(value)
+            case "The":
+                return the(value)[:1].upper() + the(value)[1:]
+            case "words":
+                return words(value, self._unit)
+            case "and more":
+                return f" (and {value} more)" if value else ""
+            case "or nothing":
+                return value or "nothing"
+            case "then":
+                return f", then {value}" if value else ""
+            case "to confirm":
+                return f" First confirm {value} line{'s' if value > 1 else ''}." if value else ""
+            case _:
+                return f"{value:{format_spec}}"
+
+
+def words(message: Message, unit: TemperatureUnit = "°C") -> str:
+    """The sentence of a message, in the person's unit."""
+    return _Sentence(unit).vformat(TEMPLATES[message.code], (), dict(message.values))
+
+
+def unit_of(state: State) -> TemperatureUnit:
+    """The person's unit of temperature; °C before a session has begun."""
+    return state.plan.unit if state.plan is not None else "°C"
+
+
+def record_words(plan: Plan, what: Message | EndMove | EndStays) -> str:
+    """What an event keeps as text: why a gate was shut that was passed, or why an end moved or stayed."""
+    if isinstance(what, Message):
+        return words(what, plan.unit)
+    # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
+    from wetside.present.developer_words import end_words
+
+    return end_words(plan, what)
+
+
+@dataclass(frozen=True, slots=True)
+class Announcement:
+    """A call as it is made, with its words as on the screen. ahead_s: how long before the act it calls for."""
+
+    step: str
+    call: Call
+    at: float
+    text: str
+    ahead_s: float = 0.0
+
+    @property
+    def spoken(self) -> str:
+        """The words for somebody who does not see the digits."""
+        return f"{self.text} In {self.ahead_s:.0f} s." if self.ahead_s else self.text
+
+
+def announced(cue: Cue) -> Announcement:
+    """The call with its words."""
+    text = words(cue.about) if cue.about is not None else ""
+    return Announcement(cue.step, cue.call, cue.at, text, cue.ahead_s)

@@ -1,0 +1,116 @@
+"""The shelf in words: status of bottles and kits, tests, when to order again, what an evening leaves in a kit."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any, assert_never
+
+from wetside.domain.calc.wording import counted
+from wetside.domain.planning.setup import Bottle
+from wetside.domain.shelf.events import BleachTested, ClearingTested, LeaderTested, SuspicionLifted
+from wetside.domain.shelf.report import SLACK_ROLLS, BottleReport, OrderAgain
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
+
+NOT_ON_SHELF = "not on the shelf"
+
+LEFT_AFTER = "Left in the kit after tonight, in rolls of 135-36"
+"""The heading of `kit_left_text`."""
+
+ROLLS_ARE = "Rolls are counted as 135-36 by area: a 120 is 0.9, a 135-24 is 0.7."
+"""How films are counted as rolls of the shelf."""
+
+
+def status_text(bottle: BottleReport) -> str:
+    """The status of a bottle in one line: "good, 2.0 rolls left, 160 days"."""
+    if bottle.discarded is not None:
+        return f"discarded on {bottle.discarded.on}: {bottle.discarded.reason}"
+    if bottle.status == "empty":
+        return bottle.status
+    parts: list[str] = [f"{bottle.status}: mix fresh" if bottle.long_past else bottle.status]
+    left, days = bottle.left_rolls, bottle.left_days
+    if left is not None:
+        parts.append(f"{left:.1f} rolls left" if left >= 0 else f"{-left:.1f} rolls over")
+    if days is not None:
+        parts.append(counted(days, "day") if days >= 0 else f"{counted(-days, 'day')} past")
+    if not bottle.full:
+        parts.append("part-full")
+    if bottle.backed_rolls > 0:
+        parts.append("backed film went through it")
+    return ", ".join(parts)
+
+
+def result_lines(bottle: BottleReport) -> tuple[str, ...]:
+    """Every test of a bottle and every lifted suspicion, by day."""
+    return tuple(f"{on}: {words}" for on, words in sorted((each.on, _result(each)) for each in bottle.tests))
+
+
+def _result(test: LeaderTested | ClearingTested | BleachTested | SuspicionLifted) -> str:
+    match test:
+        case LeaderTested(went_dark=went_dark):
+            return f"leader {'went dark' if went_dark else 'stayed pale'}"
+        case ClearingTested(seconds=seconds, fresh_seconds=fresh_s):
+            return f"leader cleared in {seconds:.0f} s (fresh {fresh_s:.0f} s)"
+        case BleachTested(cleared=cleared):
+            return f"blackened leader {'cleared' if cleared else 'stayed dark'}"
+        case SuspicionLifted(reason=reason):
+            return f"good after all: {reason}"
+        case _:
+            assert_never(test)
+
+
+def report_json(bottle: BottleReport) -> dict[str, Any]:
+    """A report with the published keys of `wetside shelf --json`."""
+    found = asdict(bottle)
+    for name in ("long_past", "backed_rolls", "discarded"):
+        del found[name]
+    found["tests"] = result_lines(bottle)
+    place = list(found).index("status") + 1
+    items = list(found.items())
+    return dict([*items[:place], ("words", status_text(bottle)), *items[place:]])
+
+
+def order_text(order: OrderAgain | None) -> str:
+    """When to order again, in a sentence; "" for None."""
+    if order is None:
+        return ""
+    ends = f"used up about {order.on} at this pace" if order.why == "used up" else f"{order.why} {order.on}"
+    return f"{order.title} {ends}: order again {f'by {order.by}' if order.by is not None else 'now'}."
+
+
+def offer_text(offer: BottleOffer) -> str:
+    """A bottle that can be taken from the shelf, with its status."""
+    return f"{offer.report.label}: {status_text(offer.report)}"
+
+
+def offer_choices(bottle: Bottle, kept: tuple[BottleOffer, ...]) -> tuple[tuple[str, str], ...]:
+    """The choices for a setup's bottle as (shelf id, words), the last one "not on the shelf"; () without any."""
+    mine = tuple((o.bottle.shelf_id or "", offer_text(o)) for o in kept if o.bottle.solution == bottle.solution)
+    return (*mine, (NOT_ON_SHELF, NOT_ON_SHELF)) if mine or bottle.shelf_id is not None else ()
+
+
+def kit_text(kit: KitOffer) -> str:
+    """A kit that can be taken from the shelf, with the status of its worst bottle and what is missing."""
+    whose = "" if kit.alike else f"{kit.worst.title.lower()} "
+    gone = "".join(f", no {title.lower()}" for title in kit.gone)
+    return f"{kit.name}: {whose}{status_text(kit.worst)}{gone}"
+
+
+def other_process_text(label: str, kit_process: str, process: str) -> str:
+    """The warning about a bottle whose kit was mixed for another process."""
+    return f"{label} was mixed for {kit_process}, not for {process}: is it the same solution?"
+
+
+def kit_left_in_short(left: KitLeft) -> str:
+    """The rolls left in a kit after an evening, where there is room for a line."""
+    if left.rolls < -SLACK_ROLLS:
+        return f"{left.kit}: none, {-left.rolls:.1f} rolls beyond its capacity"
+    if left.rolls < SLACK_ROLLS:
+        return f"{left.kit}: none, it has then done all it can"
+    return f"{left.kit}: {left.rolls:.1f} rolls"
+
+
+def kit_left_text(left: KitLeft) -> str:
+    """The rolls left in a kit after an evening, the solution that limits them, and when to order again."""
+    ending = " and the ".join(title.lower() for title in left.first_used_up)
+    first = f"; the {ending} will be the first used up" if ending else ""
+    return f"{kit_left_in_short(left)}{first}. {order_text(left.order)}".rstrip()

@@ -1,0 +1,374 @@
+"""The journal's file: how a new one is made, what is looked at when one is opened, and SQLite's errors in words.
+
+A new journal is built under another name, forced to disk and takes its name in one act, so nobody ever opens half
+of one, and two programs that start at once end with one journal. Its guards are triggers: rows are neither changed
+nor deleted, and (stream, seq) is never written twice, not even by INSERT OR REPLACE, which fires no DELETE
+trigger.
+
+On opening, the first page is checked (is it a journal, how new, built as ours) and the size of the file against
+the size it should have, so that a journal cut short is refused at once. SQLite's own quick_check took 61 ms for
+200,000 rows (90 MB) that were in memory already, so it is not run here.
+
+A symbolic link is not followed: SQLite names the -wal file after the path it was given, so the same journal opened
+through a link and directly can part into two.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import sqlite3
+import stat
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager, suppress
+from pathlib import Path
+from typing import Final
+
+from wetside.errors import JournalDamaged, JournalUnusable
+from wetside.files.atomic_write import shown_path, take_free_name
+
+APPLICATION_ID: Final = 0x57455453
+USER_VERSION: Final = 1
+PAGE_SIZE: Final = 4096
+BUSY_TIMEOUT_S: Final = 2.0
+KEPT_APART: Final = "kept-"
+"""Begins the name of the folder beside the journal in which a session goes on when its journal is lost."""
+
+MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?Z")
+"""RFC 3339 in UTC, as `at` is written."""
+INSERT: Final = "INSERT INTO journal(stream, seq, at, kind, version, data) VALUES (?, ?, ?, ?, ?, ?)"
+Row = tuple[str, int, str, str, int, str]
+"""stream, seq, at, kind, version, data."""
+Identity = tuple[int, int]
+"""Device and inode."""
+
+_SCHEMA: Final = {
+    "journal": (
+        "CREATE TABLE journal(stream TEXT NOT NULL, seq INTEGER NOT NULL CHECK (seq > 0), at TEXT NOT NULL, "
+        "kind TEXT NOT NULL, version INTEGER NOT NULL, data TEXT NOT NULL, PRIMARY KEY(stream, seq)) STRICT"
+    ),
+    "journal_row_stays": (
+        "CREATE TRIGGER journal_row_stays BEFORE DELETE ON journal "
+        "BEGIN SELECT RAISE(ABORT, 'the journal keeps every row'); END"
+    ),
+    "journal_row_stands": (
+        "CREATE TRIGGER journal_row_stands BEFORE UPDATE ON journal "
+        "BEGIN SELECT RAISE(ABORT, 'the journal changes no row'); END"
+    ),
+    "journal_row_once": (
+        "CREATE TRIGGER journal_row_once BEFORE INSERT ON journal WHEN EXISTS "
+        "(SELECT 1 FROM journal WHERE stream = NEW.stream AND seq = NEW.seq) "
+        "BEGIN SELECT RAISE(ABORT, 'the journal writes no row twice'); END"
+    ),
+}
+
+KEEP_AND_SALVAGE: Final = (
+    "do not delete it: `wetside salvage NEW` copies what can be read into a new journal and says how that is put "
+    "to use; sound copies made at each close are in the folder copies beside it"
+)
+_NOT_OURS: Final = (
+    "if it is something else, choose another data folder with --data; if it was a journal, " + KEEP_AND_SALVAGE
+)
+_READONLY_FOLDER: Final = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+_NOT_KEPT: Final = "and what you just entered is not kept"
+# primary result codes of SQLite (the low byte of an extended code) -> what is the matter; what to do
+_WORDS: Final = {
+    sqlite3.SQLITE_BUSY: (
+        "another program holds it and did not let go in time",
+        "close what else has it open, then try again",
+    ),
+    sqlite3.SQLITE_LOCKED: ("another part of this program holds it", "try again"),
+    sqlite3.SQLITE_FULL: (f"the disk is full, {_NOT_KEPT}", "make room, then enter it again"),
+    sqlite3.SQLITE_READONLY: (
+        "it or its folder may not be written to",
+        "give yourself leave to write there, or choose another data folder with --data",
+    ),
+    sqlite3.SQLITE_CANTOPEN: (
+        "it cannot be opened",
+        "see that you may read and write it and its folder, or choose another data folder with --data",
+    ),
+    sqlite3.SQLITE_PERM: ("you may not open it", "give yourself leave to read and write it"),
+    sqlite3.SQLITE_NOTADB: ("it is not a journal, or its beginning is damaged", _NOT_OURS),
+    sqlite3.SQLITE_CORRUPT: ("it is damaged", KEEP_AND_SALVAGE),
+    sqlite3.SQLITE_IOERR: (
+        f"the disk would not read or write it, {_NOT_KEPT}",
+        "see to the disk, its room and your quota, then enter it again",
+    ),
+    sqlite3.SQLITE_NOMEM: ("there is no memory left to work with it", "close other programs, then try again"),
+}
+
+
+def unusable(path: Path, why: str, what_to_do: str, brief: str = "", *, damaged: bool = False) -> JournalUnusable:
+    """The one form of sentence about a journal; `brief` says it without the place, for one line of a screen."""
+    kind = JournalDamaged if damaged else JournalUnusable
+    return kind(f"Journal {shown_path(path)}: {why}; {what_to_do}.", brief or f"the journal: {why}; {what_to_do}.")
+
+
+def is_damage(problem: sqlite3.Error) -> bool:
+    """Whether the database complains of bytes that are missing or wrong."""
+    code: int | None = getattr(problem, "sqlite_errorcode", None)
+    if code is None:
+        # a text that is not UTF-8 is found by the Python module, whose errors carry no code
+        return isinstance(problem, sqlite3.OperationalError)
+    return (
+        code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or code == sqlite3.SQLITE_IOERR_SHORT_READ
+    )
+
+
+@contextmanager
+def sqlite_errors_in_words(path: Path) -> Iterator[None]:
+    """Raises whatever the database complains of inside as a `JournalUnusable`."""
+    try:
+        yield
+    except sqlite3.Error as problem:
+        code: int | None = getattr(problem, "sqlite_errorcode", None)
+        if code is None:
+            why = f"a row of it cannot be read ({problem})"
+            raise unusable(path, why, KEEP_AND_SALVAGE, damaged=is_damage(problem)) from problem
+        if (words := _WORDS.get(code & 0xFF)) is None:
+            raise unusable(path, f"the database refused ({problem})", KEEP_AND_SALVAGE) from problem
+        why, what_to_do = words
+        raise unusable(
+            path, f"{why} ({problem})", what_to_do, f"{why}; {what_to_do}.", damaged=is_damage(problem)
+        ) from problem
+
+
+def create(path: Path, rows: Iterable[Row] = ()) -> None:
+    """Make a journal at `path`, mode 0600, holding `rows`.
+
+    Raises `FileExistsError` when the name is taken (by a link too), `JournalUnusable` when the disk or the folder
+    will not have it. Either way nothing is left behind and what stood at `path` stands.
+    """
+    if os.path.lexists(path):
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+    try:
+        # mkstemp makes it 0600, and SQLite gives the -wal and -shm files the mode of the database
+        descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=".wetside-", suffix=".part")
+    except OSError as problem:
+        raise _not_made(path, problem) from problem
+    os.close(descriptor)
+    part = Path(name)
+    try:
+        with sqlite_errors_in_words(path):
+            _build(part, path, rows)
+        take_free_name(part, path)
+    except FileExistsError:
+        raise
+    except OSError as problem:
+        raise _not_made(path, problem) from problem
+    finally:
+        remove_database(part)
+
+
+def remove_database(path: Path) -> None:
+    """Delete this file, and what the database may have left beside it."""
+    for suffix in ("", "-wal", "-shm", "-journal"):
+        Path(f"{path}{suffix}").unlink(missing_ok=True)
+
+
+def fill(connection: sqlite3.Connection, rows: Iterable[Row]) -> None:
+    """Make the table and its guards in an empty database, and put `rows` in."""
+    for statement in _SCHEMA.values():
+        connection.execute(statement)
+    connection.executemany(INSERT, rows)
+
+
+def check(path: Path, connection: sqlite3.Connection) -> None:
+    """Refuse a database that is not a journal, is newer than this program, or is built otherwise.
+
+    Reads the first page only. Raises `JournalUnusable`.
+    """
+    (application_id,) = connection.execute("PRAGMA application_id").fetchone()
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    if application_id != APPLICATION_ID:
+        raise unusable(
+            path, "it is not a journal of Wetside, or its beginning is damaged", _NOT_OURS, damaged=True
+        )
+    if version > USER_VERSION:
+        raise unusable(
+            path,
+            f"it was written by a newer Wetside (its form is {version}, this program knows {USER_VERSION})",
+            "use the newer program; nothing was changed",
+        )
+    built = dict(connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall())
+    if version != USER_VERSION or built != _SCHEMA:
+        raise unusable(path, "it is not built as this program builds a journal", KEEP_AND_SALVAGE, damaged=True)
+
+
+def _build(part: Path, path: Path, rows: Iterable[Row]) -> None:
+    with closing(sqlite3.connect(part, isolation_level=None)) as connection:
+        connection.execute(f"PRAGMA page_size = {PAGE_SIZE}")
+        (mode,) = connection.execute("PRAGMA journal_mode = WAL").fetchone()
+        if mode != "wal":
+            raise unusable(
+                path,
+                "this kind of disk cannot keep a journal safely",
+                "choose a data folder on a local disk with --data",
+            )
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("BEGIN IMMEDIATE")
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {USER_VERSION}")
+        fill(connection, rows)
+        connection.execute("COMMIT")
+        (blocked, _, _) = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        if blocked:
+            raise unusable(path, "it could not be written whole", "try again")
+
+
+def _not_made(path: Path, problem: OSError) -> Exception:
+    match problem.errno:
+        case errno.ENOENT | errno.ENOTDIR:
+            return unusable(path, "its folder does not exist", "make the folder first")
+        case errno.ENOSPC | errno.EDQUOT:
+            return unusable(path, "the disk is full, so no journal could be begun", "make room, then try again")
+        case _:
+            return unusable(
+                path,
+                f"it cannot be made in its folder ({problem.strerror})",
+                "give yourself leave to write there, or choose another data folder with --data",
+            )
+
+
+def identities(path: Path) -> tuple[Identity | None, ...]:
+    """Device and inode of the database and of its -wal and -shm files, None where there is none."""
+    found = (_lstat(name) for name in (path, f"{path}-wal", f"{path}-shm"))
+    return tuple(None if seen is None else (seen.st_dev, seen.st_ino) for seen in found)
+
+
+def sizes(path: Path) -> tuple[tuple[int, int], ...]:
+    """Size and time of last change (ns) of the database and of its -wal file, zeros where there is none."""
+    found = (_lstat(name) for name in (path, f"{path}-wal"))
+    return tuple((0, 0) if seen is None else (seen.st_size, seen.st_mtime_ns) for seen in found)
+
+
+def _lstat(name: Path | str) -> os.stat_result | None:
+    try:
+        return os.lstat(name)
+    except OSError:
+        return None
+
+
+def inspect_file(path: Path) -> Identity | None:
+    """The identity of the file at `path`, None for nothing; refuses what cannot be a journal."""
+    try:
+        seen = path.lstat()
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError) as problem:
+        why = problem.strerror if isinstance(problem, OSError) else str(problem)
+        raise unusable(
+            path, f"it cannot be reached ({why})", "choose another data folder with --data"
+        ) from problem
+    if stat.S_ISLNK(seen.st_mode):
+        raise unusable(
+            path, "it is a symbolic link, and those are not followed", "name the true folder with --data"
+        )
+    if not stat.S_ISREG(seen.st_mode):
+        what = "a folder" if stat.S_ISDIR(seen.st_mode) else "not a plain file"
+        raise unusable(path, f"it is {what}", "move it away, or choose another data folder with --data")
+    if seen.st_size == 0:
+        raise unusable(
+            path,
+            "it is empty, which no journal ever is",
+            "bring back a copy of it (the folder copies beside it has some, if any session was closed); if there "
+            "never was a session, delete it",
+        )
+    return seen.st_dev, seen.st_ino
+
+
+def create_missing(path: Path, read_only: bool) -> None:
+    """Make the journal that is not there yet; refused when only reading is wanted."""
+    if read_only:
+        raise unusable(path, "there is no such file", "begin a session first, or name the data folder with --data")
+    if (wal := Path(f"{path}-wal")).exists() and wal.stat().st_size > 0:
+        # a new file of this name would have the old -wal played into it
+        raise unusable(
+            path,
+            f"it is gone, but entries that belong to it are still in {shown_path(wal)}",
+            "bring the journal back beside it, or move that file away and keep it",
+        )
+    with suppress(FileExistsError):  # another program was first, and its journal is as good
+        create(path)
+
+
+def connect(path: Path, read_only: bool) -> sqlite3.Connection:
+    """A connection to a file that was found to be a journal. Raises sqlite3.Error or JournalUnusable."""
+    if not read_only:
+        # one brought back from a copy may be open to others; SQLite gives its -wal file the same mode. Where the
+        # mode cannot be changed, opening tells whether it can be written
+        with suppress(OSError):
+            if path.lstat().st_mode & 0o077:
+                path.chmod(0o600)
+    try:
+        return _prepared(path, "mode=ro" if read_only else "mode=rw", read_only)
+    except sqlite3.OperationalError as problem:
+        if not read_only or problem.sqlite_errorcode & 0xFF not in _READONLY_FOLDER:
+            raise
+        return _connect_immutable(path)
+
+
+def _connect_immutable(path: Path) -> sqlite3.Connection:
+    """Open a journal in a folder where no -wal file can be made, as one that nobody can be writing to."""
+    wal = _lstat(f"{path}-wal")
+    if wal is not None and wal.st_size:
+        raise unusable(
+            path,
+            "its last entries are in the -wal file beside it, unread while the folder is closed to writing",
+            "copy both into a folder of your own and open them there",
+        )
+    return _prepared(path, "mode=ro&immutable=1", read_only=True)
+
+
+def connect_again(path: Path) -> sqlite3.Connection:
+    """One more connection, read-only, which has no page of another one in its cache."""
+    connection = _connection(path, "mode=ro")
+    connection.execute("PRAGMA cell_size_check = ON")
+    return connection
+
+
+def _connection(path: Path, how: str) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.as_uri()}?{how}", uri=True, timeout=BUSY_TIMEOUT_S, isolation_level=None)
+
+
+def _prepared(path: Path, how: str, read_only: bool) -> sqlite3.Connection:
+    connection = _connection(path, how)
+    try:
+        connection.execute("PRAGMA trusted_schema = OFF")
+        connection.execute("PRAGMA cell_size_check = ON")
+        check(path, connection)
+        if not read_only:
+            (mode,) = connection.execute("PRAGMA journal_mode = WAL").fetchone()
+            if mode != "wal":
+                raise unusable(path, "this kind of disk cannot keep it safely", "choose a local disk with --data")
+            connection.execute("PRAGMA synchronous = FULL")
+            # an empty transaction: says now, not at the first event, that it cannot be written
+            connection.execute("BEGIN IMMEDIATE")
+            connection.execute("ROLLBACK")
+        (pages,) = connection.execute("PRAGMA page_count").fetchone()
+        (page_size,) = connection.execute("PRAGMA page_size").fetchone()
+        _refuse_cut_short(path, pages, page_size)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _refuse_cut_short(path: Path, pages: int, page_size: int) -> None:
+    """Refuse when pages lie beyond the file's end that the -wal file does not hold either."""
+    on_file = path.lstat().st_size // page_size
+    if on_file >= pages:
+        return
+    from wetside.storage.page_reader import committed_frames
+
+    try:
+        # SQLite takes no lock on the -wal file itself, so reading it plainly drops none
+        held = {frame.page for frame in committed_frames(Path(f"{path}-wal").read_bytes())}
+    except OSError:
+        held = set()
+    missing = sum(page not in held for page in range(on_file + 1, pages + 1))
+    if missing:
+        why = f"it is cut short: {missing} of its {pages} pages are missing"
+        raise unusable(path, why, KEEP_AND_SALVAGE, damaged=True)

@@ -1,0 +1,19 @@
+"""Commands decided as the program decides them: with the words of the record, and refusals that say theirs."""
+
+from __future__ import annotations
+
+from wetside.domain.session import commands as c
+from wetside.domain.session.decide import decide
+from wetside.domain.session.events import Event
+from wetside.domain.session.messages import CommandRefused
+from wetside.domain.session.state import State
+from wetside.present.session_words import record_words, unit_of, words
+
+
+def decided(state: State, command: c.Command) -> tuple[Event, ...]:
+    """The events of `command`. The exception of a refused one reads as the sentence on the screen."""
+    try:
+        return decide(state, command, record_words)
+    except CommandRefused as refusal:
+        refusal.args = (words(refusal.why, unit_of(state)),)
+        raise

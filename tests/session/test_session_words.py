@@ -1,0 +1,66 @@
+"""The core of a session speaks in codes and values; each code has its words, which use just these values."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from string import Formatter
+from typing import Any, get_args
+
+import pytest
+
+import wetside.domain.session
+from wetside.domain.session.messages import Code, message
+from wetside.present.session_words import TEMPLATES, words
+
+CORE = sorted(Path(wetside.domain.session.__path__[0]).glob("*.py"))
+
+
+def codes(of: Any) -> set[str]:
+    """The strings of a literal type, or of a union of them."""
+    return {code for each in get_args(of) for code in (codes(each) if get_args(each) else {each})}
+
+
+def calls() -> Iterator[tuple[set[str], ast.Call]]:
+    """Each call in the core that makes a message: the codes it may have, and the call."""
+    for path in CORE:
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                place = {"message": 0, "refused": 0, "typed_text": 1}.get(node.func.id)
+                if place is not None:
+                    named = [each.value for each in ast.walk(node.args[place]) if isinstance(each, ast.Constant)]
+                    yield {code for code in named if isinstance(code, str)}, node
+
+
+def test_each_code_has_words_and_is_said_somewhere() -> None:
+    assert set(TEMPLATES) == codes(Code)
+    assert set().union(*(named for named, _ in calls())) & codes(Code) == codes(Code)
+
+
+def test_the_words_of_a_code_use_just_the_values_that_come_with_it() -> None:
+    checked = 0
+    for named, call in calls():
+        values = {keyword.arg for keyword in call.keywords}
+        for code in named & codes(Code):
+            used = {name for _, name, _, _ in Formatter().parse(TEMPLATES[code]) if name}  # type: ignore[index]
+            assert used == values, code
+            checked += 1
+    assert checked > 60
+
+
+@pytest.mark.parametrize("path", CORE, ids=lambda path: path.stem)
+def test_the_core_has_no_sentence(path: Path) -> None:
+    tree = ast.parse(path.read_text())
+    prose = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    strings = [n for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str)]
+    found = [n.value for n in strings if id(n) not in prose and re.search(r"\w+ \w+.*[.?!:]( |$)", str(n.value))]
+    assert not found
+
+
+def test_a_value_with_braces_is_left_alone_and_temperatures_follow_the_person() -> None:
+    assert words(message("line open", text="{Lid} on")) == "{Lid} on"
+    asked = message("out of range", title="Fixer", read_c=36.0, wanted_c=(37.8, 39.0))
+    assert words(asked) == "Fixer: 36.0 °C read, 37.8 to 39.0 °C wanted."
+    assert words(asked, "°F") == "Fixer: 96.8 °F read, 100.1 to 102.2 °F wanted."
