@@ -20,8 +20,8 @@ from typing import Any, Self
 import pexpect
 import pyte
 
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.large_digits import rows_of, scales
+from wetside.tui.rows import Glyphs
 
 KEYS = {"SPACE": " ", "ENTER": "\r", "BACKSPACE": "\x7f"}
 GENEROUS_S = 240.0

@@ -26,12 +26,10 @@ from wetside.files.setup_file import read_setup
 from wetside.present.prompts import Words
 from wetside.sanitize import hidden
 from wetside.tui.app import WetsideApp
-from wetside.tui.glyphs import width
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import row_width
+from wetside.tui.rows import plain_rows, row_width, width
 
 PROFILES = Path(__file__).parents[2] / "profiles"
 BENCHES = {path.stem: path for path in sorted((PROFILES / "setups").glob("*.toml"))}
