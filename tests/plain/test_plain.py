@@ -27,7 +27,7 @@ from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.plain.alerts import PlainCalls
 from wetside.plain.guide import PlainGuide
-from wetside.plain.keys import keys_of
+from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
 from wetside.present.prompts import Choice, Menu, Number, Words
 from wetside.present.session_words import Announcement
