@@ -20,7 +20,6 @@ from wetside.domain.calc.tempering import (
     default_ua_w_per_k,
     forecast,
     later,
-    settle_c,
     tank_drop_c,
     window_in,
     with_water,
@@ -233,8 +232,6 @@ def test_what_cannot_be_is_refused() -> None:
         bench_of(humidity=50.0)
     with pytest.raises(Refused, match="open surface"):
         bench_of(open_area_m2=-0.1)
-    with pytest.raises(Refused, match="Nothing here holds heat"):
-        settle_c(())
     with pytest.raises(Refused, match="heat capacity of -5"):
         tank_drop_c(600.0, 38.5, 22.0, -5.0)
 

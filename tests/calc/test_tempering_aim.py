@@ -20,10 +20,9 @@ from wetside.domain.calc.tempering import (
 )
 from wetside.domain.calc.tempering_aim import (
     answers_in_words,
-    cold_water_now_ml,
-    hot_water_now_ml,
     settles_at_c,
     starting_bath_c,
+    top_up_ml,
 )
 from wetside.errors import Refused
 
@@ -44,20 +43,20 @@ def test_the_starting_bath_brings_the_strictest_bottle_to_its_target(
     bottles_c: list[float], target_c: float, room_loss: float
 ) -> None:
     bench = bench_of(20.0, *bottles_c, room_loss=room_loss)
-    start_c = starting_bath_c(bench, (target_c, *(None for _ in bottles_c[1:])))
+    start_c = starting_bath_c(bench, 0, target_c)
     highest_c = max(forecast(replace(bench, bath_c=start_c), 7200.0, 10.0).bottles_c[0])
     assert highest_c == pytest.approx(target_c, abs=0.02)
 
 
 def test_without_loss_the_starting_bath_is_the_heat_balance() -> None:
-    bench = bench_of(20.0, 20.0, 22.0, room_loss=0.0)
-    balance_c = (12.0 * 38.0 - 20.0 - 22.0) / 10.0
-    assert starting_bath_c(bench, (38.0, 38.0)) == pytest.approx(balance_c, abs=0.02)
+    bench = bench_of(20.0, 20.0, 20.0, room_loss=0.0)
+    balance_c = (12.0 * 38.0 - 20.0 - 20.0) / 10.0
+    assert starting_bath_c(bench, 0, 38.0) == pytest.approx(balance_c, abs=0.02)
 
 
 def test_bottles_too_warm_ask_for_a_cool_bath() -> None:
     bench = bench_of(20.0, 45.0, room_loss=0.0)
-    start_c = starting_bath_c(bench, (38.0,))
+    start_c = starting_bath_c(bench, 0, 38.0)
     settled = later(replace(bench, bath_c=start_c), 4.0 * bench.bottles[0].time_constant_s)
     assert start_c < 38.0
     assert settled.bottles[0].temperature_c == pytest.approx(38.0, abs=0.02)
@@ -65,18 +64,16 @@ def test_bottles_too_warm_ask_for_a_cool_bath() -> None:
 
 def test_a_bath_too_small_is_refused() -> None:
     with pytest.raises(Refused, match=r"cannot bring the bottles to 60\.0 °C: take more water"):
-        starting_bath_c(replace(bench_of(20.0, 10.0, 10.0), bath_ml=500.0), (60.0, 60.0))
+        starting_bath_c(replace(bench_of(20.0, 10.0, 10.0), bath_ml=500.0), 0, 60.0)
     with pytest.raises(Refused, match=r"cannot cool the bottles to 5\.0 °C: take more water"):
-        starting_bath_c(replace(bench_of(20.0, 40.0, 40.0), bath_ml=500.0), (5.0, 5.0))
-    with pytest.raises(Refused, match="at least one of them set"):
-        starting_bath_c(bench_of(20.0, 20.0), (None,))
+        starting_bath_c(replace(bench_of(20.0, 40.0, 40.0), bath_ml=500.0), 0, 5.0)
 
 
 @settings(max_examples=30, deadline=None)
 @given(st.floats(30.0, 42.0), st.floats(18.0, 24.0), st.floats(50.0, 90.0))
 def test_hot_water_added_now_brings_the_bottle_to_its_target(bath_c: float, bottle_c: float, hot_c: float) -> None:
     bench = bench_of(bath_c, bottle_c)
-    added_ml = hot_water_now_ml(bench, 38.9, hot_c)
+    added_ml = top_up_ml(bench, 0, 38.9, "hot", hot_c)
     highest_c = max(forecast(with_water(bench, added_ml, hot_c), 7200.0, 10.0).bottles_c[0])
     if added_ml == 0.0:
         assert highest_c >= 38.9
@@ -85,42 +82,38 @@ def test_hot_water_added_now_brings_the_bottle_to_its_target(bath_c: float, bott
 
 
 def test_hotter_water_never_takes_more_of_it() -> None:
-    amounts = [hot_water_now_ml(bench_of(38.0, 20.0), 38.9, hot_c) for hot_c in (50.0, 60.0, 75.0, 90.0)]
+    amounts = [top_up_ml(bench_of(38.0, 20.0), 0, 38.9, "hot", hot_c) for hot_c in (50.0, 60.0, 75.0, 90.0)]
     assert amounts == sorted(amounts, reverse=True)
     assert amounts[-1] > 0.0
 
 
-def test_several_bottles_settle_on_target_on_average_or_one_of_them_exactly() -> None:
+@pytest.mark.parametrize("index", [0, 1])
+def test_of_several_bottles_the_one_that_counts_settles_on_target(index: int) -> None:
     bench = bench_of(38.0, 16.0, 24.0)
-    together = with_water(bench, hot_water_now_ml(bench, 38.0, 60.0), 60.0)
-    peaks = [settles_at_c(together, i, 38.0) for i in range(2)]
-    assert sum(peaks) / 2.0 == pytest.approx(38.0, abs=0.01)
-    first = with_water(bench, hot_water_now_ml(bench, 38.0, 60.0, bottle_index=0), 60.0)
-    assert settles_at_c(first, 0, 38.0) == pytest.approx(38.0, abs=0.01)
+    topped = with_water(bench, top_up_ml(bench, index, 38.0, "hot", 60.0), 60.0)
+    assert settles_at_c(topped, index, 38.0) == pytest.approx(38.0, abs=0.01)
 
 
 def test_hot_water_that_is_not_needed_or_cannot_help() -> None:
-    assert hot_water_now_ml(bench_of(50.0, 30.0), 38.9, 60.0) == 0.0
-    assert hot_water_now_ml(bench_of(30.0, 40.0), 38.9, 60.0) == 0.0
+    assert top_up_ml(bench_of(50.0, 30.0), 0, 38.9, "hot", 60.0) == 0.0
+    assert top_up_ml(bench_of(30.0, 40.0), 0, 38.9, "hot", 60.0) == 0.0
     with pytest.raises(Refused, match=r"Hotter water than 38\.0 °C is needed"):
-        hot_water_now_ml(bench_of(34.0, 20.0), 38.9, 38.0)
+        top_up_ml(bench_of(34.0, 20.0), 0, 38.9, "hot", 38.0)
     with pytest.raises(Refused, match="three baths of it"):
-        hot_water_now_ml(bench_of(10.0, 10.0), 38.9, 39.5)
-    with pytest.raises(Refused, match="no bottle in the bath"):
-        cold_water_now_ml(bench_of(34.0), 38.9, 15.0)
+        top_up_ml(bench_of(10.0, 10.0), 0, 38.9, "hot", 39.5)
 
 
 def test_cold_water_keeps_a_bottle_from_growing_too_hot() -> None:
     bench = bench_of(55.0, 25.0)
-    added_ml = cold_water_now_ml(bench, 38.9, 15.0)
+    added_ml = top_up_ml(bench, 0, 38.9, "cold", 15.0)
     assert max(forecast(with_water(bench, added_ml, 15.0), 7200.0, 10.0).bottles_c[0]) == pytest.approx(
         38.9, abs=0.02
     )
-    assert cold_water_now_ml(bench_of(36.0, 20.0), 38.9, 15.0) == 0.0
+    assert top_up_ml(bench_of(36.0, 20.0), 0, 38.9, "cold", 15.0) == 0.0
     with pytest.raises(Refused, match=r"Colder water than 45\.0 °C is needed"):
-        cold_water_now_ml(bench, 38.9, 45.0)
+        top_up_ml(bench, 0, 38.9, "cold", 45.0)
     with pytest.raises(Refused, match="three baths of it"):
-        cold_water_now_ml(bench_of(80.0, 60.0), 38.9, 38.8)
+        top_up_ml(bench_of(80.0, 60.0), 0, 38.9, "cold", 38.8)
 
 
 RANGES = ((38.4, 39.4), (35.0, 40.6))
@@ -137,7 +130,7 @@ def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
 
 def test_the_cold_water_said_for_later_is_right_then() -> None:
     bench, target_c = bench_of(50.0, 20.0, 20.0), 38.9
-    now_ml = cold_water_now_ml(bench, target_c, 15.0, 0)
+    now_ml = top_up_ml(bench, 0, target_c, "cold", 15.0)
     enters_s = window_in(forecast(bench, 7200.0), 0, *RANGES[0]).enters_s
     assert enters_s is not None
     then = with_water(later(bench, enters_s), now_ml, 15.0)
@@ -151,14 +144,14 @@ def test_words_for_a_bench_that_stays_too_cold() -> None:
     assert words[0].startswith("developer not ready within 2 h: it comes to ")
     assert words[0].endswith("not 38.4 °C")
     assert words[2] == "at no time within 2 h are all bottles in range together"
-    litres = hot_water_now_ml(bench_of(42.0, 20.0, 20.0), 38.9, 60.0, bottle_index=0) / 1000.0
+    litres = top_up_ml(bench_of(42.0, 20.0, 20.0), 0, 38.9, "hot", 60.0) / 1000.0
     assert words[3] == f"add {litres:.1f} l from the hot tap to the warm bath{FULL}"
 
 
 def test_a_bath_much_too_cold_is_made_anew_instead_of_topped_up_beyond_the_bucket() -> None:
     bench = bench_of(21.0, 20.0, 20.0)
-    assert hot_water_now_ml(bench, 38.9, 60.0, bottle_index=0) > 5_000.0
-    anew_c = starting_bath_c(bench, (38.9, None))
+    assert top_up_ml(bench, 0, 38.9, "hot", 60.0) > 5_000.0
+    anew_c = starting_bath_c(bench, 0, 38.9)
     words = answers_in_words(bench, RANGES, hot_c=60.0)
     assert words[3] == f"too cold to top up: make the bath anew, 10.0 l at {anew_c:.1f} °C"
     again = answers_in_words(replace(bench, bath_c=anew_c), RANGES, hot_c=60.0)
@@ -169,7 +162,7 @@ def test_a_bottle_that_would_not_stay_ready_while_film_is_loaded_asks_for_water_
     bench = bench_of(38.0, 38.6, 38.6)
     words = answers_in_words(bench, RANGES, hot_c=60.0)
     assert words[0].startswith("developer ready now, too cold in ")
-    litres = hot_water_now_ml(bench, 38.9, 60.0, bottle_index=0)
+    litres = top_up_ml(bench, 0, 38.9, "hot", 60.0)
     assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap to the warm bath{FULL}"
     topped = answers_in_words(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
     assert len(topped) == 3

@@ -21,18 +21,17 @@ from scipy.integrate import solve_ivp
 
 from wetside.domain.calc.tempering import (
     BATH,
+    GUESSED_LOG,
     HEAT_J_PER_ML_K,
     Material,
-    Spans,
+    ReadySpans,
     TemperingBench,
     ThermalBottle,
-    Unsure,
+    Uncertainty,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     forecast,
-    guessed,
     later,
-    settle_c,
     tank_drop_c,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, refit
@@ -139,15 +138,20 @@ def test_two_bodies(at_s: float, bottle_c: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("parts", "expected_c"),
+    ("water", "solids", "expected_c"),
     [
-        (((0.297, 4186.0, 23.5), (0.153, 900.0, 85.1)), 29.64),
-        (((0.250, 4186.0, 20.0), (0.400, 900.0, 26.0), (0.100, 386.0, 100.0)), 23.63),
+        ((0.297, 23.5), ((0.153 * 900.0, 85.1),), 29.64),
+        ((0.250, 20.0), ((0.400 * 900.0, 26.0), (0.100 * 386.0, 100.0)), 23.63),
     ],
 )
-def test_calorimeter_examples(parts: tuple[tuple[float, float, float], ...], expected_c: float) -> None:
-    """Textbook water, aluminium and copper mixes, seen second-hand, recomputed from the stated inputs."""
-    assert settle_c(parts) == pytest.approx(expected_c, abs=0.01)
+def test_calorimeter_examples(
+    water: tuple[float, float], solids: tuple[tuple[float, float], ...], expected_c: float
+) -> None:
+    """Textbook water (kg, °C), aluminium and copper (J/K, °C) mixes, seen second-hand, computed from these."""
+    solid_j_per_k = sum(heat for heat, _ in solids)
+    solid_c = sum(heat * t_c for heat, t_c in solids) / solid_j_per_k
+    dropped_c = tank_drop_c(water[0] * 4186.0 / HEAT_J_PER_ML_K, water[1], solid_c, solid_j_per_k)
+    assert water[1] - dropped_c == pytest.approx(expected_c, abs=0.01)
 
 
 def test_developer_poured_into_a_cold_tank() -> None:
@@ -328,12 +332,12 @@ def test_the_true_moment_lies_in_the_span_that_is_given(count: int, covered: flo
     """The thermometer's own error included: 80 benches without a reading, with four and with eight of each."""
     inside, widths = [], []
     for rng, case in warmed_benches(80):
-        bench, unsure, since_s = case.guess, guessed(1, ERROR_C), 0.0
+        bench, unsure, since_s = case.guess, Uncertainty((GUESSED_LOG,), ERROR_C), 0.0
         if count:
             found = refit(bench, case.readings(rng, count), ERROR_C)
-            bench, unsure, since_s = found.bench, Unsure(found.transfer_logs, ERROR_C), found.at_s
+            bench, unsure, since_s = found.bench, Uncertainty(found.transfer_logs, ERROR_C), found.at_s
         true_s = case.entry_s(*TWO_BATH_C)
-        span = Spans(bench, forecast(bench, 7200.0), unsure).enters_s((TWO_BATH_C,))
+        span = ReadySpans(bench, forecast(bench, 7200.0), unsure).enters_s((TWO_BATH_C,))
         if true_s is None or span is None or true_s <= since_s:
             continue
         inside.append(span[0] <= true_s - since_s <= (span[1] if span[1] is not None else math.inf))

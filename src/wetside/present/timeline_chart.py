@@ -11,7 +11,7 @@ import unicodedata
 from datetime import datetime
 
 from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
-from wetside.domain.calc.wording import later_by_clock
+from wetside.domain.calc.wording import time_of_day
 from wetside.frozen import dataclass
 from wetside.sanitize import in_ascii
 
@@ -191,6 +191,6 @@ def _cut(text: str, width: int) -> str:
 def _clock(seconds: float, starts_at: datetime | None) -> str:
     """h:mm from the start, or hh:mm of the day when the start is known; to the nearest minute."""
     if starts_at is not None:
-        return f"{later_by_clock(starts_at, seconds + 30.0):%H:%M}"
+        return time_of_day(starts_at, seconds)
     minutes = int(seconds / 60.0 + 0.5)
     return f"{minutes // 60}:{minutes % 60:02d}"

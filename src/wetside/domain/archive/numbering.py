@@ -1,11 +1,9 @@
-"""A number for every developed roll: the pattern it follows, and which one comes next.
+"""Numbers of developed rolls, by a pattern, and their densities.
 
-A pattern is text with fields in braces: {year}, {yy}, {month}, {day} of the evening, and one counter whose signs
-say its least digits: {###}. The counter goes up within one series, which is the pattern with its other fields
-filled in: "{year}-{###}" begins at 001 each year. No number is given twice, whatever the pattern was before.
-
-Numbers once given stand in events. Sessions that closed before there were numbers get theirs by `number_all` in
-the order they began, always by `FIRST_PATTERN`; the first close afterwards writes those down too.
+A pattern is text with fields in braces: {year}, {yy}, {month}, {day} of the evening, and one counter with as many
+# as it has digits at least: {###}. The counter runs within one series, the pattern with its other fields filled
+in: "{year}-{###}" begins at 001 each year. No number is given twice, whatever the pattern was before. Numbers are
+stored in events. Sessions closed before there were numbers get theirs in the order they began, by `FIRST_PATTERN`.
 """
 
 from __future__ import annotations
@@ -19,17 +17,17 @@ from typing import Literal
 from wetside.frozen import dataclass
 
 FIRST_PATTERN = "{year}-{###}"
-"""The pattern where nothing else is set, and of every session from before there were numbers."""
+"""The default pattern, and that of every session from before there were numbers."""
 
 LONGEST_PATTERN = 40
 _FIELD = re.compile(r"\{(year|yy|month|day|#{1,6})\}")
 _PLAIN = re.compile(r"[\w .+-]*")
-"""What else a number may hold: it becomes part of file names."""
+"""The characters allowed outside fields, as a number becomes part of file names."""
 
 
 @dataclass(frozen=True, slots=True)
 class NumberedRoll:
-    """One roll of a session: its place in the setup, its count in the series, its number."""
+    """One roll of a session: its index in the setup, its count in the series, its number."""
 
     roll: int
     count: int
@@ -38,7 +36,7 @@ class NumberedRoll:
 
 @dataclass(frozen=True, slots=True)
 class RollsNumbered:
-    """The rolls of one closed session got numbers. series: the pattern filled in but for its counter."""
+    """The rolls of one closed session were numbered. series: the pattern filled in except for its counter."""
 
     session: str
     series: str
@@ -63,12 +61,12 @@ class DensitiesMeasured:
 
 Event = RollsNumbered | DensitiesMeasured
 RollKey = tuple[str, int]
-"""Session id and the roll's place in its setup."""
+"""Session id and the roll's index in its setup."""
 
 
 @dataclass(frozen=True, slots=True)
 class ClosedSession:
-    """A closed session that counts: its id, the day it began (local), the rolls that were developed."""
+    """A closed session: its id, the local day it began, the indices of the developed rolls."""
 
     session: str
     day: date
@@ -77,7 +75,7 @@ class ClosedSession:
 
 @dataclass(frozen=True, slots=True)
 class Archive:
-    """What the archive's events come to. `sessions` have been numbered, with or without a roll."""
+    """The state after the archive's events. sessions: those that have been numbered, with or without a roll."""
 
     numbers: Mapping[RollKey, str] = field(default_factory=dict)
     densities: Mapping[RollKey, DensitiesMeasured] = field(default_factory=dict)
@@ -86,7 +84,7 @@ class Archive:
 
 
 def replay(events: Iterable[Event], since: Archive | None = None) -> Archive:
-    """The archive after these events. A session is numbered once: a second event about it changes nothing."""
+    """The archive after these events; a second numbering of a session changes nothing."""
     before = since or Archive()
     numbers, densities, counts = dict(before.numbers), dict(before.densities), dict(before.counts)
     sessions = set(before.sessions)
@@ -104,7 +102,7 @@ def replay(events: Iterable[Event], since: Archive | None = None) -> Archive:
 
 
 def checked_pattern(pattern: str) -> str:
-    """The pattern itself; ValueError, saying why, for one that cannot be used."""
+    """The pattern itself. Raises ValueError, with the reason, for one that cannot be used."""
     fields, rest = _FIELD.findall(pattern), _FIELD.sub("", pattern)
     if not pattern or len(pattern) > LONGEST_PATTERN:
         raise ValueError(f"it has 1 to {LONGEST_PATTERN} characters")
@@ -116,7 +114,7 @@ def checked_pattern(pattern: str) -> str:
 
 
 def number_session(archive: Archive, closed: ClosedSession, pattern: str) -> RollsNumbered:
-    """The next free numbers for the rolls of `closed`. ValueError for a pattern that cannot be used."""
+    """The next free numbers for the rolls of `closed`. Raises ValueError for a pattern that cannot be used."""
     checked_pattern(pattern)
     series = _filled(pattern, closed.day, None)
     taken, count = set(archive.numbers.values()), archive.counts.get(series, 0)
@@ -131,7 +129,7 @@ def number_session(archive: Archive, closed: ClosedSession, pattern: str) -> Rol
 
 
 def number_all(archive: Archive, earlier: Iterable[ClosedSession]) -> tuple[RollsNumbered, ...]:
-    """Numbers for sessions that have none, in the order given (oldest first), by `FIRST_PATTERN`."""
+    """Numbers for the sessions that have none, in the order given (oldest first), by `FIRST_PATTERN`."""
     found = []
     for closed in earlier:
         if closed.session not in archive.sessions:
@@ -142,7 +140,7 @@ def number_all(archive: Archive, earlier: Iterable[ClosedSession]) -> tuple[Roll
 
 
 def _filled(pattern: str, day: date, count: int | None) -> str:
-    """The pattern with its fields filled in; without a count the counter stays as one "#"."""
+    """The pattern with its fields filled in; without a count the counter becomes "{#}"."""
     year, month, on = f"{day.year:04}", f"{day.month:02}", f"{day.day:02}"
     parts = {"year": year, "yy": year[-2:], "month": month, "day": on}
 

@@ -1,7 +1,7 @@
-"""Cutting a roll into strips, the label of its sleeve, and the names of its scans. Pure.
+"""Strips of a roll and the names of its scans.
 
-Frames to a roll of 135 are those of its name. How many a roll of 120 holds depends on the camera: 12 of 6 × 6 cm
-are taken where nobody says otherwise (common practice, no source).
+A roll of 135 has the frames of its name. Those of a roll of 120 depend on the camera: 12 of 6 × 6 cm by default
+(common practice, no source).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from wetside.frozen import dataclass
 STRIP_FRAMES = 6
 """Frames in a strip (common practice, no source)."""
 STRIP_FRAMES_120 = 3
-"""The same of a roll of 120 or 220, which is cut to about the same length (common practice, no source)."""
+"""Frames in a strip of 120 or 220, of about the same length (common practice, no source)."""
 MOST_FRAMES = 99
 
 _FRAMES = {"135-36": 36, "135-24": 24, "135-12": 12, "120": 12, "220": 24}
@@ -20,7 +20,7 @@ _FRAMES = {"135-36": 36, "135-24": 24, "135-12": 12, "120": 12, "220": 24}
 
 @dataclass(frozen=True, slots=True)
 class CutPlan:
-    """Strips as (first frame, last frame). last_short: frames that the last strip lacks."""
+    """Strips as (first frame, last frame). last_short: frames by which the last strip is shorter."""
 
     frames: int
     strips: tuple[tuple[int, int], ...]
@@ -38,7 +38,7 @@ def strip_frames_of(film_format: str, for_135: int = STRIP_FRAMES) -> int:
 
 
 def cut_plan(frames: int, strip: int) -> CutPlan:
-    """Cut so many frames into strips of `strip`, from frame 1. Refused outside 1 to `MOST_FRAMES`."""
+    """The frames cut into strips of `strip`, from frame 1. Raises Refused outside 1 to `MOST_FRAMES`."""
     if not (1 <= frames <= MOST_FRAMES and 1 <= strip <= MOST_FRAMES):
         raise Refused(
             f"A roll has 1 to {MOST_FRAMES} frames, and a strip as many: not {frames} in strips of {strip}."
@@ -48,5 +48,5 @@ def cut_plan(frames: int, strip: int) -> CutPlan:
 
 
 def scan_name(number: str, frame: int) -> str:
-    """The name of a frame's scan, without its ending: sorts in the order of the frames."""
+    """The file name of a frame's scan, without suffix; names sort in the order of the frames."""
     return f"{number.replace(' ', '_')}_{frame:02}"

@@ -1,8 +1,4 @@
-"""What past sessions teach: the person's own times, and their trends drawn small.
-
-One job: turn a row of past numbers, oldest first, into the next plan's lead and into a one-line picture. It
-must not know which sessions they came from.
-"""
+"""Statistics of past sessions: the person's own lead times, and trends as sparklines."""
 
 from __future__ import annotations
 
@@ -12,32 +8,26 @@ from statistics import median
 from wetside.frozen import dataclass
 
 SESSIONS_REMEMBERED = 10
-FEWEST_TO_LEARN_FROM = 2
-"""One time may be the evening the bottle slipped; two are the least that can agree."""
+_FEWEST_TO_LEARN_FROM = 2
 
 MOST_LEAD_S = 120.0
-"""A longer time is no pouring out but a key pressed late; the setting ends here too (our own number)."""
+"""A longer time is a key pressed late; the largest value of the setting too (our own number)."""
 
 SIGNS = "⎽⎼─⎻⎺"
 ASCII_SIGNS = "_.-~^"
 
 
 def lead_s(past: tuple[float, ...], default_s: float) -> float:
-    """The lead in s for the next plan: the median of the last ten times, oldest first in `past`.
-
-    Fewer than two times are no habit yet: then `default_s`. Times that are not finite, are negative or are longer
-    than `MOST_LEAD_S` are left out, as a clock that jumped and a key pressed late say nothing about hands.
-    """
+    """The lead (s) for the next plan: the median of the last ten of `past`, oldest first; `default_s` for fewer
+    than two. Times that are not finite, negative or above `MOST_LEAD_S` are left out."""
     usable = [value for value in past if 0 <= value <= MOST_LEAD_S][-SESSIONS_REMEMBERED:]
-    return median(usable) if len(usable) >= FEWEST_TO_LEARN_FROM else default_s
+    return median(usable) if len(usable) >= _FEWEST_TO_LEARN_FROM else default_s
 
 
 @dataclass(frozen=True, slots=True)
 class Trend:
-    """A row of past numbers in short: how many of them, the latest, the median of the last ten, and `change`.
-
-    `change` is the median of the later half less that of the earlier half: 0.0 with fewer than four numbers.
-    """
+    """The summary of at most ten numbers; change: median of the later half less that of the earlier, 0.0 below
+    four."""
 
     count: int
     latest: float
@@ -46,7 +36,7 @@ class Trend:
 
 
 def trend(values: tuple[float, ...]) -> Trend | None:
-    """Sum up the last ten of `values`, oldest first; None when there are none. Not-finite ones are left out."""
+    """The trend of the last ten finite `values`, oldest first; None when there are none."""
     kept = [value for value in values if math.isfinite(value)][-SESSIONS_REMEMBERED:]
     if not kept:
         return None
@@ -56,11 +46,7 @@ def trend(values: tuple[float, ...]) -> Trend | None:
 
 
 def spark(values: tuple[float, ...], width: int, ascii_only: bool = False) -> str:
-    """Draw the last `width` values as one sign each, lowest to highest on five heights.
-
-    Equal values are drawn at the middle height. Empty when there is nothing to draw. Not-finite values are
-    left out.
-    """
+    """The last `width` finite values as a sparkline of five heights; equal values at the middle height."""
     signs = ASCII_SIGNS if ascii_only else SIGNS
     kept = [value for value in values if math.isfinite(value)][-width:] if width > 0 else []
     if not kept:
@@ -68,7 +54,7 @@ def spark(values: tuple[float, ...], width: int, ascii_only: bool = False) -> st
     low, high = min(kept), max(kept)
     if low == high:
         return signs[len(signs) // 2] * len(kept)
-    scale = 1.0 if math.isfinite(high - low) else 0.5  # the ends of the float range differ by more than a float
+    scale = 1.0 if math.isfinite(high - low) else 0.5  # against overflow of the difference
     span = high * scale - low * scale
     return "".join(
         signs[min(len(signs) - 1, int((value * scale - low * scale) / span * len(signs)))] for value in kept

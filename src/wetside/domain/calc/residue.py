@@ -1,15 +1,9 @@
-"""What has touched what: the residues each thing carries, and the pours they forbid.
+"""Residues of solutions on vessels, funnels and film, and the pours they forbid.
 
-One job: keep, for every vessel, funnel and for the film, the solutions it has carried since it was last
-rinsed, and say which pour would bring a forbidden one along. The proof over all paths of a profile and the
-gates of a running session call these same functions. It must not know steps, ticks or names of any process:
-things, residues and solutions are plain ids.
-
-What it does not model: traces that travel on through a pour nobody forbids. A rinse done through a dirty
-funnel clears only the things it names, so the profile names the funnel too.
-
-Source: common practice, no source (a drop of bleach-fix ends a developer; rinsing before anything goes
-near the developer).
+Used by the proof over all paths of a profile and by the gates of a session. Things, residues and solutions are
+ids. Not modelled: traces carried on by a pour that no rule forbids; a rinse through a dirty funnel clears only the
+things it names, so the profile names the funnel too. Source: common practice, no source (a drop of bleach-fix ends
+a developer).
 """
 
 from __future__ import annotations
@@ -23,7 +17,7 @@ NOTHING: frozenset[str] = frozenset()
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """`residue` must not reach `solution`; `why` is the sentence a person reads."""
+    """`residue` must not reach `solution`; `why` is a sentence for the person."""
 
     residue: str
     solution: str
@@ -32,10 +26,9 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Residues:
-    """What each thing carries: pairs (thing, residues) sorted by thing, none of them empty.
+    """The residues on each thing: pairs sorted by thing, clean things left out, so that equal states are equal.
 
-    A thing that carries nothing is not listed, so that equal states are equal values. The constructor
-    raises ValueError for pairs out of order, repeated or empty; `Residues.of` puts any pairs in order.
+    The constructor raises ValueError for other pairs; `Residues.of` takes any.
     """
 
     things: tuple[tuple[str, frozenset[str]], ...] = ()
@@ -56,11 +49,8 @@ class Residues:
         return cls(tuple(sorted((thing, carried) for thing, carried in gathered.items() if carried)))
 
     def on(self, thing: str) -> frozenset[str]:
-        """The residues on `thing`: empty when it is clean or was never named."""
-        for name, carried in self.things:
-            if name == thing:
-                return carried
-        return NOTHING
+        """The residues on `thing`."""
+        return next((carried for name, carried in self.things if name == thing), NOTHING)
 
 
 CLEAN = Residues()
@@ -68,7 +58,7 @@ CLEAN = Residues()
 
 @dataclass(frozen=True, slots=True)
 class Breach:
-    """`thing` still carries `residue`, which must not reach `solution`, because `why`."""
+    """`thing` carries `residue`, which must not reach `solution`, because `why`."""
 
     thing: str
     residue: str
@@ -79,10 +69,7 @@ class Breach:
 def breaches(
     residues: Residues, solution: str, things: tuple[str, ...], rules: tuple[Rule, ...]
 ) -> tuple[Breach, ...]:
-    """The rules that pouring `solution` with or into `things` would break, by thing, then by rule.
-
-    Empty means the pour is allowed. It changes nothing: an allowed pour is then made with `pour`.
-    """
+    """The rules that pouring `solution` with or into `things` would break, by thing, then by rule."""
     return tuple(
         Breach(thing, rule.residue, solution, rule.why)
         for thing in dict.fromkeys(things)
@@ -92,12 +79,12 @@ def breaches(
 
 
 def pour(residues: Residues, solution: str, things: tuple[str, ...]) -> Residues:
-    """The state after `solution` went through or into `things`: each carries it besides what it carried."""
+    """The state after `solution` went through or into `things`."""
     return Residues.of((*residues.things, *((thing, (solution,)) for thing in things)))
 
 
 def rinse(residues: Residues, things: tuple[str, ...], cleared: frozenset[str] | None = None) -> Residues:
-    """The state after `things` were rinsed: of everything, or of the residues in `cleared` alone."""
+    """The state after `things` were rinsed of the residues in `cleared`; None: of all."""
     return Residues.of(
         (thing, (NOTHING if cleared is None else carried - cleared) if thing in things else carried)
         for thing, carried in residues.things

@@ -1,8 +1,8 @@
-"""Bottles in a bath of warm water: how their temperatures run, and when each is in its range.
+"""Bottles in a bath of warm water: the forecast of their temperatures, and when each is in its range.
 
-Every bottle and the bath are one lump each, well stirred inside: C_i dT_i/dt = UA_i (T_b − T_i) and
-C_b dT_b/dt = Σ UA_i (T_i − T_b) + UA_env (T_room − T_b) − evaporation. Solutions count as water. It forecasts and
-finds windows; what to do about them is in `tempering_aim`, learning from readings in `tempering_fit`.
+Each bottle and the bath is one well-stirred lump: C_i dT_i/dt = UA_i (T_b − T_i) and C_b dT_b/dt = Σ UA_i (T_i −
+T_b) + UA_env (T_room − T_b) − evaporation. Solutions count as water. What to do about a forecast is in
+`tempering_aim`, the fit to readings in `tempering_fit`.
 """
 
 from __future__ import annotations
@@ -17,33 +17,34 @@ from wetside.domain.calc.wording import Between, Celsius, phrase
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
-# Heat that 1 ml of water takes per kelvin. Density × cp from IAPWS: 4.177 at 20 °C, 4.150 at 37.8 °C, 4.115 at
-# 60 °C; one figure keeps the heat balance exact and is within 1.1 % from 15 to 60 °C.
 HEAT_J_PER_ML_K: Final = 4.16
+"""Heat capacity of 1 ml of water in J/K. Density × cp from IAPWS is 4.177 at 20 °C, 4.150 at 37.8 °C, 4.115 at 60
+°C; one figure keeps the heat balance exact and is within 1.1 % from 15 to 60 °C."""
 
-# W per m² and kPa into still air: the pool equation of the ASHRAE handbook at no wind, from memory.
 EVAPORATION_W_PER_M2_KPA: Final = 89.0
+"""Into still air: the pool equation of the ASHRAE handbook at no wind, from memory."""
 
-# what a reading of the bath itself is filed under
 BATH: Final = "bath"
+"""The place of a reading of the bath itself."""
 
 Material = Literal["soft", "glass", "steel", "pet"]
 
-# Heat transfer through the wall, W/m²K, water on both sides at 300 W/m²K: computed from wall conductivities seen
-# in reprinted tables (1 mm polyethylene, 3 mm glass, 0.7 mm steel, 0.4 mm PET). A guess until refitted.
 _WALL_W_PER_M2_K: Final[dict[Material, float]] = {"soft": 115.0, "glass": 103.0, "steel": 149.0, "pet": 115.0}
+"""Heat transfer through the wall with water on both sides at 300 W/m²K, a guess until fitted: computed from wall
+conductivities seen in reprinted tables (1 mm polyethylene, 3 mm glass, 0.7 mm steel, 0.4 mm PET)."""
+
 _BOTTLE_AREA_M2_PER_LITRE: Final = 0.055
 
-# Covered 10 l bucket of 40 °C in a 20 °C room: wall 32 W, lid by radiation and air 12 W (computed), over 20 K.
 _COVERED_10_L_W_PER_K: Final = 2.2
+"""Covered 10 l bucket, 40 °C in a 20 °C room: wall 32 W, lid by radiation and air 12 W (computed), over 20 K."""
 
-# A step of the integrator is at most this share of the shortest time in the bench; leaves less than 0.003 °C.
 _STEP_SHARE: Final = 0.4
+"""The largest step of the integrator, as a share of the shortest time constant; the error is below 0.003 °C."""
 
 
 @dataclass(frozen=True, slots=True)
 class ThermalBottle:
-    """A closed bottle standing in the bath: contents in ml and °C, heat transfer `ua_w_per_k` in W/K."""
+    """A closed bottle in the bath: contents in ml and °C, heat transfer in W/K."""
 
     name: str
     volume_ml: float
@@ -57,7 +58,7 @@ class ThermalBottle:
 
     @property
     def time_constant_s(self) -> float:
-        """Seconds in which its distance to a steady bath falls to 37 %; infinite without any transfer."""
+        """Seconds in which its distance to a steady bath falls to 37 %; infinite without transfer."""
         return self.volume_ml * HEAT_J_PER_ML_K / self.ua_w_per_k if self.ua_w_per_k > 0.0 else math.inf
 
 
@@ -65,8 +66,8 @@ class ThermalBottle:
 class TemperingBench:
     """A bath with bottles in it at one instant.
 
-    `ua_env_w_per_k` (W/K) is what the bath loses to the room through walls and surface without evaporation;
-    `open_area_m2` is the uncovered water surface (0 with a lid), `humidity` the room's, a share from 0 to 1.
+    ua_env_w_per_k: loss of the bath to the room in W/K, without evaporation. open_area_m2: uncovered water
+    surface, 0 with a lid. humidity: of the room, a share from 0 to 1.
     """
 
     bottles: tuple[ThermalBottle, ...]
@@ -96,7 +97,7 @@ class TemperingBench:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """Temperatures to come at n instants: `times_s`, `bath_c` and each `bottles_c[i]` (bottle i) have n values."""
+    """Temperatures to come, one value for each of `times_s`: of the bath, and `bottles_c[i]` of bottle i."""
 
     times_s: tuple[float, ...]
     bath_c: tuple[float, ...]
@@ -105,9 +106,9 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """When something is in its range, seconds from the bench's instant; None where the forecast ends first.
+    """When something is in its range, in s from the bench's instant; None where the forecast ends first.
 
-    `leaves_s` is the first exit after entering, `leaves_upward` whether that exit is by growing too hot.
+    leaves_s: the first exit after entering; leaves_upward: that exit is by becoming too hot.
     """
 
     enters_s: float | None
@@ -116,46 +117,32 @@ class Window:
 
 
 def default_ua_w_per_k(volume_ml: float, material: Material) -> float:
-    """A guess at a bottle's heat transfer in W/K, standing to its neck in still water; show it as a guess.
-
-    A 1 l soft bottle comes to 6.3 W/K, a time constant of 11 min. Other sizes go as volume to the power 2/3.
-    """
+    """The guessed heat transfer (W/K) of a bottle in still water up to its neck; 6.3 W/K for a soft one of 1 l."""
     return _WALL_W_PER_M2_K[material] * _BOTTLE_AREA_M2_PER_LITRE * _surface_ratio(volume_ml, 1000.0)
 
 
 def default_ua_env_w_per_k(bath_ml: float) -> float:
-    """A guess at what a bath loses to the room in W/K, evaporation apart; 2.2 W/K for a 10 l plastic bucket."""
+    """The guessed loss (W/K) of a bath to the room without evaporation; 2.2 W/K for a 10 l plastic bucket."""
     return _COVERED_10_L_W_PER_K * _surface_ratio(bath_ml, 10000.0)
-
-
-def settle_c(parts: tuple[tuple[float, float, float], ...]) -> float:
-    """Temperature in °C that bodies settle on when they share their heat and lose none.
-
-    `parts` is ((mass_kg, heat_j_per_kg_k, temperature_c), …). Refused if there is nothing to share.
-    """
-    heat_j_per_k = sum(mass * specific for mass, specific, _ in parts)
-    if not heat_j_per_k > 0.0:
-        raise Refused("Nothing here holds heat: give each part a mass and a specific heat above 0.")
-    return sum(mass * specific * t_c for mass, specific, t_c in parts) / heat_j_per_k
 
 
 def tank_drop_c(
     developer_ml: float, developer_c: float, tank_c: float, tank_heat_capacity_j_per_k: float
 ) -> float:
-    """How many °C the developer drops when it is poured into a tank of another temperature (below 0: it rises).
+    """By how many K the developer drops when it is poured into a tank of another temperature (below 0: it rises).
 
-    `tank_heat_capacity_j_per_k` is that of tank, reels and film; 200 g of plastic is about 260 J/K.
+    `tank_heat_capacity_j_per_k` is that of tank, reels and film; 200 g of plastic have about 260 J/K.
     """
     if not 0.0 <= tank_heat_capacity_j_per_k < math.inf:
         raise Refused(f"A heat capacity of {tank_heat_capacity_j_per_k:g} J/K cannot be: give 0 or more.")
     developer_j_per_k = check_volume_ml(developer_ml) * HEAT_J_PER_ML_K
     start_c = check_water_c(developer_c)
-    parts = ((1.0, developer_j_per_k, start_c), (1.0, tank_heat_capacity_j_per_k, tank_c))
-    return start_c - settle_c(parts)
+    heat_j = developer_j_per_k * start_c + tank_heat_capacity_j_per_k * tank_c
+    return start_c - heat_j / (developer_j_per_k + tank_heat_capacity_j_per_k)
 
 
 def with_water(bench: TemperingBench, added_ml: float, added_c: float) -> TemperingBench:
-    """The bench the moment `added_ml` of water at `added_c` is stirred into its bath."""
+    """The bench right after `added_ml` of water at `added_c` is stirred into its bath."""
     if added_ml == 0.0:
         return bench
     bath = mix(((bench.bath_ml, bench.bath_c), (added_ml, added_c)))
@@ -163,9 +150,9 @@ def with_water(bench: TemperingBench, added_ml: float, added_c: float) -> Temper
 
 
 def forecast(bench: TemperingBench, duration_s: float, every_s: float = 30.0) -> Forecast:
-    """The bench's temperatures from now on, at 0, `every_s`, 2 `every_s` … and at `duration_s` itself.
+    """The bench's temperatures at 0, `every_s`, 2 `every_s` … and at `duration_s`.
 
-    Within 0.05 °C of an adaptive integrator on the same equations. Refused unless both are above 0.
+    Within 0.05 °C of an adaptive integrator on the same equations. Raises Refused unless both are above 0.
     """
     if not (0.0 < duration_s < math.inf and 0.0 < every_s < math.inf):
         raise Refused(
@@ -179,29 +166,29 @@ def forecast(bench: TemperingBench, duration_s: float, every_s: float = 30.0) ->
 
 
 def later(bench: TemperingBench, after_s: float) -> TemperingBench:
-    """The same bench, forecast `after_s` seconds on. What would freeze or boil stays at 0 or 100 °C."""
+    """The same bench `after_s` seconds later, with temperatures kept within 0 and 100 °C."""
     row = [liquid_c(t_c) for t_c in states_at(bench, (after_s,))[0]]
     bottles = tuple(replace(b, temperature_c=t_c) for b, t_c in zip(bench.bottles, row, strict=False))
     return replace(bench, bottles=bottles, bath_c=row[-1])
 
 
 def liquid_c(temperature_c: float) -> float:
-    """The temperature (°C) kept where water is liquid: an open bath in dry air may be reckoned below freezing."""
+    """The temperature (°C) clamped to liquid water, as an open bath in dry air may be computed below freezing."""
     return min(max(temperature_c, 0.0), 100.0)
 
 
 def window_in(curves: Forecast, bottle_index: int, low_c: float, high_c: float) -> Window:
-    """When one bottle of a forecast enters low_c…high_c (0 if it starts inside) and when it first leaves."""
+    """When one bottle of a forecast enters a range (0 if it starts inside) and when it first leaves it."""
     ranges: list[tuple[float, float] | None] = [None] * len(curves.bottles_c)
     ranges[bottle_index] = (low_c, high_c)
     return all_in_range_in(curves, tuple(ranges))
 
 
 def all_in_range_in(curves: Forecast, ranges: tuple[tuple[float, float] | None, ...]) -> Window:
-    """When every bottle that has a range is inside it, from a forecast; instants between its times are linear.
+    """When all bottles with a range are inside it, from a forecast, linear between its instants.
 
-    `ranges` has one entry a bottle, None for any temperature. Refused if no bottle has a range, or a range is
-    upside down.
+    `ranges` has one entry a bottle, None for any temperature. Raises Refused if no bottle has a range, or a range
+    is reversed.
     """
     wanted = [
         (curve, *between) for curve, between in zip(curves.bottles_c, ranges, strict=True) if between is not None
@@ -237,10 +224,7 @@ def first_above(curves: Forecast, limits_c: tuple[float | None, ...]) -> tuple[i
 def _crossing(
     times_s: tuple[float, ...], wanted: tuple[tuple[float, ...], float, float], k: int, *, entering: bool
 ) -> float | None:
-    """The instant between k − 1 and k at which a curve enters (leaves) its range; None if it does not.
-
-    A curve that enters at its very first time enters then.
-    """
+    """The instant between k − 1 and k at which a curve enters (leaves) its range, None if it does not."""
     curve, low_c, high_c = wanted
     inside, outside = (k, k - 1) if entering else (k - 1, k)
     if k == 0:
@@ -253,7 +237,7 @@ def _crossing(
 
 
 def states_at(bench: TemperingBench, times_s: Sequence[float]) -> list[tuple[float, ...]]:
-    """Bottle temperatures and then the bath's, in °C, one row for each of `times_s` (rising, from 0 up)."""
+    """Temperatures (°C) of the bottles and then the bath, one row for each of `times_s` (rising, from 0 on)."""
     rates = _Rates(bench)
     state = [b.temperature_c for b in bench.bottles] + [bench.bath_c]
     slope = rates.slopes(state)
@@ -277,7 +261,7 @@ def states_at(bench: TemperingBench, times_s: Sequence[float]) -> list[tuple[flo
 def _between(
     a: list[float], a_slope: list[float], b: list[float], b_slope: list[float], step_s: float, at_s: float
 ) -> tuple[float, ...]:
-    """Cubic through both ends of a step and their slopes, `at_s` after its start."""
+    """The cubic through both ends of a step and their slopes, `at_s` after its start."""
     u = at_s / step_s
     from_b = u * u * (3.0 - 2.0 * u)
     bend_a = at_s * (1.0 - u) * (1.0 - u)
@@ -291,7 +275,7 @@ def _between(
 
 
 class _Rates:
-    """The bench's equations with their constants worked out once: state is [bottles …, bath] in °C."""
+    """The bench's equations with their constants; a state is [bottles …, bath] in °C."""
 
     __slots__ = ("air_kpa", "bath_ml_heat", "env", "evaporation", "fastest_per_s", "pulls", "room_c", "uas")
 
@@ -320,13 +304,13 @@ class _Rates:
             slopes.append(pull * gap)
             into_bath_w -= ua * gap
         if self.evaporation:
-            # below what the air holds the sign turns: vapour condenses on a cold bath and warms it
+            # on a bath colder than the dew point vapour condenses and warms it
             into_bath_w -= self.evaporation * (vapour_pressure_kpa(max(bath_c, 0.0)) - self.air_kpa)
         slopes.append(into_bath_w / self.bath_ml_heat)
         return slopes
 
     def step(self, state: list[float], first: list[float], step_s: float) -> tuple[list[float], list[float]]:
-        """One classical fourth-order step; gives the state after it and the slopes there."""
+        """One classical fourth-order Runge-Kutta step: the state after it and the slopes there."""
         half_s = 0.5 * step_s
         second = self.slopes([t + half_s * k for t, k in zip(state, first, strict=True)])
         third = self.slopes([t + half_s * k for t, k in zip(state, second, strict=True)])
@@ -340,7 +324,7 @@ class _Rates:
 
 
 def _surface_ratio(volume_ml: float, of_ml: float) -> float:
-    """How the surfaces of two vessels of one shape compare: volumes to the power 2/3."""
+    """The ratio of the surfaces of two vessels of one shape."""
     return math.pow(check_volume_ml(volume_ml) / of_ml, 2.0 / 3.0)
 
 
@@ -350,64 +334,56 @@ def _check_transfer(ua_w_per_k: float, whose: str) -> None:
 
 
 GUESSED_LOG: Final = 0.3
-"""A guessed transfer is off by a third either way (our own number; walls of steel and glass differ by 0.37)."""
+"""One standard deviation of the logarithm of a guessed transfer (our own number; steel and glass differ by
+0.37)."""
 
 Ranges = tuple[tuple[float, float] | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Unsure:
-    """What is not known of a bench: the logarithm of each bottle's transfer (one standard deviation), and by how
-    many °C the thermometer is off at the most."""
+class Uncertainty:
+    """The uncertainty of a bench: one standard deviation of the logarithm of each bottle's transfer, and by how
+    many °C the thermometer is off at most."""
 
     transfer_logs: tuple[float, ...]
     thermometer_c: float = 0.0
 
 
-def guessed(bottles: int, thermometer_c: float) -> Unsure:
-    """What is not known before any reading."""
-    return Unsure((GUESSED_LOG,) * bottles, thermometer_c)
+class ReadySpans:
+    """The earliest and the latest moment at which bottles of one bench are ready.
 
+    The bench is forecast again with all transfers one standard deviation better and worse. The thermometer's
+    error, common to all readings, is taken as a shift of the ranges.
+    """
 
-class Spans:
-    """The moments of one bench, each with the earliest and the latest that it may be."""
-
-    def __init__(self, bench: TemperingBench, ahead: Forecast, unsure: Unsure) -> None:
-        """`ahead` is the bench's own forecast; the others are made over the same time."""
-        self._ahead, self._error_c = ahead, unsure.thermometer_c
+    def __init__(self, bench: TemperingBench, ahead: Forecast, uncertainty: Uncertainty) -> None:
+        """`ahead` is the bench's own forecast."""
+        self._ahead, self._error_c = ahead, uncertainty.thermometer_c
         every_s = ahead.times_s[1] - ahead.times_s[0]
-        self._others = [
-            forecast(_scaled(bench, unsure.transfer_logs, sign), ahead.times_s[-1], every_s)
-            for sign in (1.0, -1.0)
-        ]
+        self._others = []
+        for sign in (1.0, -1.0):
+            bottles = tuple(
+                replace(bottle, ua_w_per_k=bottle.ua_w_per_k * math.exp(sign * log))
+                for bottle, log in zip(bench.bottles, uncertainty.transfer_logs, strict=True)
+            )
+            self._others.append(forecast(replace(bench, bottles=bottles), ahead.times_s[-1], every_s))
 
     def enters_s(self, ranges: Ranges) -> tuple[float, float | None] | None:
         """When all bottles with a range are in it: earliest and latest, in s from the bench's instant.
 
-        The latest is None where they may not get there; None altogether where they are not forecast to. A range
-        narrower than the thermometer's error is taken as that thermometer shows it: the gates go by readings.
+        The latest is None where they may not get there; None altogether where they are not forecast to.
         """
         middle_s = all_in_range_in(self._ahead, ranges).enters_s
         if middle_s is None:
             return None
         found = [all_in_range_in(other, ranges).enters_s for other in self._others]
-        read = [all_in_range_in(self._ahead, _moved(ranges, by_c)).enters_s for by_c in self._errors_c()]
+        errors_c = (self._error_c, -self._error_c) if self._error_c > 0.0 else ()
+        read = [all_in_range_in(self._ahead, _shifted(ranges, by_c)).enters_s for by_c in errors_c]
         moments = [each for each in (*found, *read) if each is not None]
         early_s = middle_s - math.hypot(*(max(0.0, middle_s - each) for each in moments))
         late_s = middle_s + math.hypot(*(max(0.0, each - middle_s) for each in moments))
         return max(0.0, early_s), None if None in found else late_s
 
-    def _errors_c(self) -> tuple[float, ...]:
-        return (self._error_c, -self._error_c) if self._error_c > 0.0 else ()
 
-
-def _scaled(bench: TemperingBench, logs: tuple[float, ...], sign: float) -> TemperingBench:
-    bottles = tuple(
-        replace(bottle, ua_w_per_k=bottle.ua_w_per_k * math.exp(sign * log))
-        for bottle, log in zip(bench.bottles, logs, strict=True)
-    )
-    return replace(bench, bottles=bottles)
-
-
-def _moved(ranges: Ranges, by_c: float) -> Ranges:
+def _shifted(ranges: Ranges, by_c: float) -> Ranges:
     return tuple(None if each is None else (each[0] + by_c, each[1] + by_c) for each in ranges)

@@ -1,7 +1,7 @@
-"""Learn a bench from readings: how well its bottles take heat, and where its temperatures really are.
+"""Fits a bench to readings: the heat transfers of its bottles, and its temperatures.
 
-Least squares on the heat transfers, held by wide priors so that a few noisy readings cannot run away with them.
-It must not forecast or advise: it gives back a bench that `tempering` and `tempering_aim` take from there.
+Least squares with wide priors, so that a few noisy readings do not dominate. `tempering` forecasts the fitted
+bench.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from wetside.domain.calc.tempering import (
     BATH,
     GUESSED_LOG,
     TemperingBench,
-    ThermalBottle,
     later,
     liquid_c,
     states_at,
@@ -23,27 +22,27 @@ from wetside.domain.calc.water import check_water_c
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
-# One standard deviation each. A reading of a good thermometer; a start, which is a reading a little older. Starts
-# left wider than this take up what the transfers should explain: at 1 °C six readings no longer give 5 %.
+# One standard deviation each: of a reading, and of a start, which is an older reading. A wider start absorbs what
+# the transfers should explain: at 1 °C six readings no longer give a transfer within 5 %.
 _READING_C: Final = 0.1
 _START_C: Final = 0.3
-# How far the guessed transfers may be off, as logarithms: a factor of 2.7 for a bottle, 1.6 for the room.
+# One standard deviation of the logarithm of a guessed transfer: a factor of 2.7 for a bottle, 1.6 for the room.
 _BOTTLE_LOG: Final = 1.0
 _ROOM_LOG: Final = 0.5
 
-# A transfer is fitted from this many readings at its place over at least this long; else the guess stands.
+# A transfer is fitted from at least so many readings at its place over so long, and counts as measured when the
+# fit gives its logarithm within _MEASURED_LOG (one standard deviation).
 _FEWEST: Final = 3
 _SHORTEST_S: Final = 120.0
-# and counts as measured once the readings pin it to this share (one standard deviation)
 _MEASURED_LOG: Final = 0.15
 _MOST_ROUNDS: Final = 8
-# no bottle takes heat seven times better or worse than its guess; readings that say so are of something else
+# A transfer seven times the guess or more is an error of the readings.
 _FURTHEST_LOG: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class BenchReading:
-    """One measured temperature: `at_s` from the bench's instant, `where` is "bath" or a bottle's name."""
+    """A measured temperature `at_s` seconds after the bench's instant; `where` is "bath" or a bottle's name."""
 
     at_s: float
     where: str
@@ -52,11 +51,11 @@ class BenchReading:
 
 @dataclass(frozen=True, slots=True)
 class Refit:
-    """A bench as the readings show it, at the instant `at_s` of the last one.
+    """The fitted bench at the instant `at_s` of the last reading.
 
-    `bottles_measured[i]` says whether bottle i's transfer comes from readings, `room_measured` whether the bath's
-    loss does, `measured` whether any bottle's does; the others are still guesses. `transfer_logs` is one standard
-    deviation of the logarithm of each bottle's transfer, of a guess where none was fitted.
+    bottles_measured: for each bottle, whether its transfer comes from readings or is still a guess; room_measured:
+    the same of the bath's loss; measured: of any bottle. transfer_logs: one standard deviation of the logarithm of
+    each bottle's transfer.
     """
 
     bench: TemperingBench
@@ -69,10 +68,8 @@ class Refit:
 
 @dataclass(frozen=True, slots=True)
 class _Unknown:
-    """One thing the fit may move: a start (°C, added) or the logarithm of a transfer; place n is the bath.
-
-    Place n + 1 is the room (°C, added).
-    """
+    """One fitted value: a start (°C, added) or the logarithm of a transfer, of bottle 0 to n − 1, of the bath at
+    place n, of the room at place n + 1."""
 
     place: int
     is_transfer: bool
@@ -82,12 +79,11 @@ class _Unknown:
 def refit(bench: TemperingBench, readings: tuple[BenchReading, ...], error_c: float = 0.0) -> Refit:
     """The bench fitted to readings taken since its instant, restarted at the last reading of each place.
 
-    Six readings with ±0.1 °C recover a bottle's transfer within 5 %. With fewer than three readings of a place, or
-    all within two minutes, its guess stands and only temperatures move. The bench's own temperatures count as
-    readings at its instant: begin it with measured ones, and begin again from the returned bench when water is
-    added. `error_c` is what all readings of the thermometer may be off by alike: between a bottle and its bath it
-    cancels, and only the room, read by another or guessed, is that much less known. Refused without readings, at a
-    time before the bench's, or at a place it does not have.
+    Six readings with ±0.1 °C give a bottle's transfer within 5 %. With fewer than three readings of a place, or
+    all within two minutes, its guess is kept and only temperatures are fitted. The bench's own temperatures count
+    as readings at its instant; when water is added, fit again from the returned bench. `error_c` is the
+    thermometer's error, common to all readings: it cancels between bottle and bath, and widens only the room.
+    Raises Refused without readings, for a time before the bench's, or for an unknown place.
     """
     places = {b.name: i for i, b in enumerate(bench.bottles)} | {BATH: len(bench.bottles)}
     _check(readings, places)
@@ -112,7 +108,7 @@ def refit(bench: TemperingBench, readings: tuple[BenchReading, ...], error_c: fl
 
 
 def _logs(bench: TemperingBench, unknowns: tuple[_Unknown, ...], spreads: list[float]) -> tuple[float, ...]:
-    """How unsure each bottle's transfer is; the fit's prior is wide, and says no more than the guess did."""
+    """One standard deviation of each bottle's log transfer, at most a guess's, as the fit's prior is wider."""
     fitted = {u.place: spread for u, spread in zip(unknowns, spreads, strict=True) if u.is_transfer}
     return tuple(min(fitted.get(place, GUESSED_LOG), GUESSED_LOG) for place in range(len(bench.bottles)))
 
@@ -145,7 +141,7 @@ def _unknowns(
 
 
 def _moved(bench: TemperingBench, unknowns: tuple[_Unknown, ...], values: list[float]) -> TemperingBench:
-    """The bench with every unknown moved by its value."""
+    """The bench with each unknown changed by its value."""
     bottles = list(bench.bottles)
     bath_c, room_c, ua_env = bench.bath_c, bench.room_c, bench.ua_env_w_per_k
     for unknown, value in zip(unknowns, values, strict=True):
@@ -157,14 +153,13 @@ def _moved(bench: TemperingBench, unknowns: tuple[_Unknown, ...], values: list[f
             else:
                 bath_c += value
         else:
-            bottles[unknown.place] = _moved_bottle(bottles[unknown.place], unknown.is_transfer, value)
+            bottle = bottles[unknown.place]
+            bottles[unknown.place] = (
+                replace(bottle, ua_w_per_k=bottle.ua_w_per_k * math.exp(value))
+                if unknown.is_transfer
+                else replace(bottle, temperature_c=liquid_c(bottle.temperature_c + value))
+            )
     return replace(bench, bottles=tuple(bottles), bath_c=liquid_c(bath_c), room_c=room_c, ua_env_w_per_k=ua_env)
-
-
-def _moved_bottle(bottle: ThermalBottle, is_transfer: bool, value: float) -> ThermalBottle:
-    if is_transfer:
-        return replace(bottle, ua_w_per_k=bottle.ua_w_per_k * math.exp(value))
-    return replace(bottle, temperature_c=liquid_c(bottle.temperature_c + value))
 
 
 def _residuals(bench: TemperingBench, readings: tuple[BenchReading, ...], places: dict[str, int]) -> list[float]:
@@ -179,10 +174,9 @@ def _least_squares(
     places: dict[str, int],
     unknowns: tuple[_Unknown, ...],
 ) -> tuple[list[float], list[float]]:
-    """Gauss–Newton with priors: the values of the unknowns and one standard deviation of each.
+    """Gauss-Newton with priors: the values of the unknowns and one standard deviation of each.
 
-    Each round moves an unknown by 1 at most (a factor e on a transfer), so that a wild reading cannot throw the
-    search away.
+    A round changes an unknown by at most 1 (a factor e on a transfer), so that an outlier cannot make it diverge.
     """
     values = [0.0] * len(unknowns)
     weight = 1.0 / (_READING_C * _READING_C)
@@ -196,14 +190,13 @@ def _least_squares(
             right[k] -= values[k] / unknown.prior**2
         inverse = _inverse(normal)
         moves = [min(max(_dot(row, right), -1.0), 1.0) for row in inverse]
-        values = [_held(u, value + move) for u, value, move in zip(unknowns, values, moves, strict=True)]
+        values = [
+            min(max(value + move, -_FURTHEST_LOG), _FURTHEST_LOG) if u.is_transfer else value + move
+            for u, value, move in zip(unknowns, values, moves, strict=True)
+        ]
         if max(abs(move) for move in moves) < 1e-3:
             break
     return values, [math.sqrt(inverse[k][k]) for k in range(len(unknowns))]
-
-
-def _held(unknown: _Unknown, value: float) -> float:
-    return min(max(value, -_FURTHEST_LOG), _FURTHEST_LOG) if unknown.is_transfer else value
 
 
 def _slopes(
@@ -215,7 +208,7 @@ def _slopes(
     which: int,
     residuals: list[float],
 ) -> list[float]:
-    """How each curve value moves with one unknown, by a small step in it."""
+    """The derivative of each residual by one unknown, from a small step."""
     small = 1e-3
     nudged = [value + small if k == which else value for k, value in enumerate(values)]
     after = _residuals(_moved(bench, unknowns, nudged), readings, places)
@@ -227,7 +220,7 @@ def _dot(a: list[float], b: list[float]) -> float:
 
 
 def _inverse(matrix: list[list[float]]) -> list[list[float]]:
-    """Inverse of a small positive definite matrix; the priors keep every pivot above 0."""
+    """The inverse of a small positive definite matrix; the priors keep every pivot above 0."""
     size = len(matrix)
     rows = [row[:] + [1.0 if i == k else 0.0 for i in range(size)] for k, row in enumerate(matrix)]
     for k in range(size):
@@ -242,21 +235,18 @@ def _inverse(matrix: list[list[float]]) -> list[list[float]]:
 def _restarted(
     fitted: TemperingBench, readings: tuple[BenchReading, ...], places: dict[str, int]
 ) -> TemperingBench:
-    """The fitted bench run on through its readings: at each, that place takes the temperature that was read."""
+    """The fitted bench forecast through the last reading of each place, where it takes the temperature read."""
     last = {places[r.where]: r for r in readings}
     now_s, bench = 0.0, fitted
     for reading in sorted(last.values(), key=lambda r: r.at_s):
         if reading.at_s > now_s:
             bench = later(bench, reading.at_s - now_s)
             now_s = reading.at_s
-        bench = _with_reading(bench, places[reading.where], reading.temperature_c)
+        if reading.where == BATH:
+            bench = replace(bench, bath_c=reading.temperature_c)
+        else:
+            bottles = list(bench.bottles)
+            place = places[reading.where]
+            bottles[place] = replace(bottles[place], temperature_c=reading.temperature_c)
+            bench = replace(bench, bottles=tuple(bottles))
     return bench
-
-
-def _with_reading(bench: TemperingBench, place: int, temperature_c: float) -> TemperingBench:
-    if place == len(bench.bottles):
-        return replace(bench, bath_c=temperature_c)
-    bottles = tuple(
-        replace(b, temperature_c=temperature_c) if i == place else b for i, b in enumerate(bench.bottles)
-    )
-    return replace(bench, bottles=bottles)

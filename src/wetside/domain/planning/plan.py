@@ -1,7 +1,7 @@
-"""The plan of one evening: ordered steps with tonight's figures. Data only; `planning.py` works it out.
+"""The plan of one evening: ordered steps with tonight's figures. Data only; `planner.py` works it out.
 
-The plan goes whole into a session's first event, so that a record explains itself; therefore everything a
-running session needs is here and nothing points back to a profile file.
+The whole plan is stored in a session's first event, so it has everything a session needs and refers to no file. A
+change of its shape needs a version and an upcaster; its sentences are stored as they were shown.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from wetside.frozen import dataclass, remembers_last
 
 @dataclass(frozen=True, slots=True)
 class PlannedTick:
-    """A tick of a planned step. `id` is unique in the plan ("b1.developer/lid-on").
+    """A tick of a planned step; `id` is unique in the plan ("b1.developer/lid-on").
 
-    due_step and due_at say which gate it belongs to: the start or the end of that planned step.
+    due_step, due_at: its gate, the start or the end of that planned step.
     """
 
     id: str
@@ -37,7 +37,7 @@ class PlannedTick:
 
 @dataclass(frozen=True, slots=True)
 class PlannedReading:
-    """A temperature to be read in a planned step: `of` is a solution id, "bath" or "room"; no range, any value."""
+    """A temperature to be read: `of` is a solution id, "bath" or "room"; without a range any value will do."""
 
     of: str
     title: str
@@ -47,7 +47,7 @@ class PlannedReading:
 
 @dataclass(frozen=True, slots=True)
 class Factors:
-    """What lengthens or shortens a timed bath; 1.0 where nothing does."""
+    """The factors of a bath's time."""
 
     temperature: float = 1.0
     use: float = 1.0
@@ -56,14 +56,13 @@ class Factors:
 
 @dataclass(frozen=True, slots=True)
 class PlannedStep:
-    """One screen of tonight. `of` is the profile's step id; `id` is unique ("b1.r2.backing").
+    """One screen of the evening; `of` is the profile's step id, `id` is unique ("b1.r2.backing").
 
-    planned_s: the bath's time (on time) or minimum (not before); None when the step has no clock of its own.
-    table, factor: what the running dose needs; factor is use x push (temperature comes from readings).
-    push: rows of (stops, factor) of what is developed by the clock; what a time too long is worth is read from it.
-    drift_table: another kit's times, for advice where the table has one row.
-    sources: ids of what the bath's time, temperature, use and push come from; the step's own time from `source`.
-    pour: everything the solution touches on its way in (funnel, vessel, others); back: on its way out.
+    planned_s: the time (on time) or minimum (not before); None when the step has no clock. table, factor: for the
+    running dose; factor is use × push. push: rows of (stops, factor), for the stops that a time too long is worth.
+    drift_table: another kit's times, for advice where the table has one row. sources: ids of the sources of the
+    bath's figures; that of the step's own time is `source`. pour, back: all that the solution touches on its way
+    in and out.
     """
 
     id: str
@@ -119,11 +118,11 @@ class PlannedStep:
 
     @property
     def timed(self) -> bool:
-        """Whether the person starts a clock here (baths, washes, hanging, and the dark)."""
+        """Whether the person starts a clock here."""
         return self.kind in (Kind.BATH, Kind.WASH, Kind.HANG, Kind.DARK)
 
     def fills_of_water(self, length_s: float | None) -> int:
-        """How often a wash of `length_s` is filled, the first time included; 0 where no change is called."""
+        """How often a wash of `length_s` is filled, the first time included; 0 where no change is announced."""
         if self.kind is not Kind.WASH or not self.water_every_s or not length_s:
             return 0
         return math.ceil(length_s / self.water_every_s - 1e-9)
@@ -131,10 +130,7 @@ class PlannedStep:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Rolls that share a tank fill. `rolls` are indices into the setup's rolls.
-
-    backing_on: they go through the developer with their backing on.
-    """
+    """Rolls (indices into the setup's) that share a tank fill. backing_on: developed with their backing on."""
 
     number: int
     rolls: tuple[int, ...]
@@ -166,9 +162,8 @@ class TimeRow:
 class Tempering:
     """The forecast before any reading: when all bottles are in range and when the first leaves it.
 
-    curve rows: (t_s, bath_c, developer_c). bottles: the solutions that stand in the warm bath, read or not; none
-    in a plan of an earlier version. ready_span_s: earliest and latest of ready_s as far as it is known (no latest
-    where they may never be in range); None in a plan of an earlier version.
+    curve: rows of (t_s, bath_c, developer_c). bottles: the solutions in the warm bath. ready_span_s: the earliest
+    and the latest ready_s (None where they may never be in range). Plans of earlier versions lack the last two.
     """
 
     ready_s: float | None
@@ -182,12 +177,12 @@ class Tempering:
 
 @dataclass(frozen=True, slots=True)
 class LoadingOrder:
-    """When the first fill's film is loaded, of a process that can do it while the bottles warm or after.
+    """Whether the first fill's film is loaded while the bottles warm or after, for a process that can do both.
 
-    why: "room" (the forecast leaves room for loading meanwhile), "chosen" (the setup asks for warming first), "too
-    warm" (`over`, a bottle's title, may pass the upper end of its range `over_s` into the loading), "never ready"
-    (not all bottles come into range) or "no forecast". saved_s: how much sooner the hands are done than in the
-    other order. unseen: (step id, seconds from its gate until the bottles are read again).
+    why: "room" (the forecast leaves time to load meanwhile), "chosen" (by the setup), "too warm" (`over`, a
+    bottle's title, may pass the upper end of its range `over_s` into the loading), "never ready" (not all bottles
+    come into range) or "no forecast". saved_s: how much sooner the hands are done than in the other order. unseen:
+    (step id, seconds from its gate until the bottles are read again).
     """
 
     order: Loading
@@ -200,7 +195,7 @@ class LoadingOrder:
 
 @dataclass(frozen=True, slots=True)
 class WaterPlan:
-    """How the tempering bath is mixed. None where the taps cannot make it; `words` says what is missing."""
+    """How the tempering bath is mixed; hot_ml and cold_ml are None where the taps cannot make it."""
 
     target_c: float
     volume_ml: float
@@ -211,9 +206,9 @@ class WaterPlan:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """Tonight's share of the price of the bottles, in the person's own currency; `per_roll`: of each roll of film.
+    """Tonight's share of the price of the bottles, in the person's own currency; per_roll: for each roll of film.
 
-    without: titles of what is poured and has no price or no capacity.
+    without: titles of the solutions that have no price or no capacity.
     """
 
     evening: float
@@ -226,12 +221,12 @@ LATEST_S = 3600.0
 source; the ways out of the shipped processes say "within the hour")."""
 
 MIXED_WITHIN_C = 0.5
-"""A bath mixed from two taps in a bucket comes out about this near (our own number)."""
+"""The accuracy of a bath mixed from two taps in a bucket (our own number)."""
 
 
 @dataclass(frozen=True, slots=True)
 class RuleText:
-    """A residue rule with the titles a sentence needs."""
+    """A residue rule of the profile."""
 
     residue: str
     solution: str
@@ -240,12 +235,8 @@ class RuleText:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Profile x setup x shelf, worked out.
-
-    loading: None where the process has one order only, and in a plan of an earlier version. cost: None where no
-    bottle has a price, and in a plan of an earlier version. kit: what a mixing evening mixes; there is no film in
-    it then. None where film is developed.
-    """
+    """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
+    of a mixing evening, which has no film. Plans of earlier versions have None in all three."""
 
     profile_id: str
     profile_title: str
@@ -282,13 +273,13 @@ class Plan:
         return _numbers(self.steps)[id_]
 
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
-        """How warm the tempering bath is to be where it is first read, °C; None elsewhere. No gate hangs on it."""
+        """The wanted range (°C) of the tempering bath where it is first read; None elsewhere. No gate needs it."""
         if of != "bath" or step.kind is not Kind.MEASURE or self.water is None or self.tempering is None:
             return None
         return (self.water.target_c - MIXED_WITHIN_C, self.water.target_c + MIXED_WITHIN_C)
 
     def title_of(self, thing: str) -> str:
-        """What a solution or vessel is called on screen; its id where it has no title."""
+        """The title of a solution or vessel; its id where it has none."""
         return dict(self.titles).get(thing, thing)
 
 

@@ -6,16 +6,17 @@ from dataclasses import replace
 from math import fsum
 
 from wetside.domain.calc.tempering import (
+    GUESSED_LOG,
     Forecast,
-    Spans,
+    ReadySpans,
     TemperingBench,
     ThermalBottle,
+    Uncertainty,
     all_in_range_in,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     first_above,
     forecast,
-    guessed,
 )
 from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
 from wetside.domain.calc.water import (
@@ -104,19 +105,18 @@ def tempering_plan(profile: Profile, setup: Setup, units: Units) -> tuple[Temper
     strictest = widths.index(min(widths))
     # only the strictest solution is aimed at: the others' ranges are wider
     low_c, high_c = solutions[strictest].range_c or (0.0, 0.0)
-    targets = tuple(0.5 * (low_c + high_c) if n == strictest else None for n in range(len(solutions)))
     first = bench_of(setup, solutions, setup.water.bath_c or setup.water.room_c)
     try:
-        aim_c = setup.water.bath_c or starting_bath_c(first, targets)
+        aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
     except Refused as refusal:
         return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (said(refusal, units),))
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
     together = all_in_range_in(curves, ranges)
-    unsure = guessed(len(solutions), setup.thermometer_error_c)
+    uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
     taps_c = (setup.water.hot_c, setup.water.cold_c)
-    words = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, unsure=unsure)
+    words = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, uncertainty=uncertainty)
     guess = "A guess until readings come in: bottles and bucket are taken as usual ones."
     found = Tempering(
         ready_s=together.enters_s,
@@ -125,7 +125,7 @@ def tempering_plan(profile: Profile, setup: Setup, units: Units) -> tuple[Temper
         words=(*words, guess),
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
-        ready_span_s=Spans(bench, curves, unsure).enters_s(ranges),
+        ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
     )
     return found, _water_plan(setup.water, aim_c, units)
 

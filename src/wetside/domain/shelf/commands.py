@@ -1,7 +1,4 @@
-"""What may be asked of the shelf. Imperative; days and "today" arrive inside as ISO dates.
-
-Nothing is decided here: see `decide.py`.
-"""
+"""The commands of the shelf, decided in `decide.py`. Days are ISO dates, volumes ml, rolls of 135-36."""
 
 from __future__ import annotations
 
@@ -12,7 +9,7 @@ from wetside.frozen import dataclass
 
 @dataclass(frozen=True, slots=True)
 class NewBottle:
-    """One bottle to be filled. `label` "" becomes the solution's title and the kit's name."""
+    """One bottle to be filled. An empty `label` becomes the solution's title and the kit's name."""
 
     solution: str
     volume_ml: float
@@ -23,10 +20,7 @@ class NewBottle:
 
 @dataclass(frozen=True, slots=True)
 class MixKit:
-    """A kit has been mixed on day `on`. `price` is that of the whole set, in the person's own currency.
-
-    used_rolls: rolls of 135-36 already developed in it; whatever is poured back has done them.
-    """
+    """Record a kit mixed on the day `on`. price: of the whole set; used_rolls: already developed in it."""
 
     on: str
     today: str
@@ -39,7 +33,7 @@ class MixKit:
 
 @dataclass(frozen=True, slots=True)
 class FillFromKit:
-    """A mixing evening begun on day `on` has filled these bottles of its kit."""
+    """Record the bottles that a mixing evening begun on the day `on` has filled."""
 
     on: str
     profile_id: str
@@ -49,7 +43,7 @@ class FillFromKit:
 
 @dataclass(frozen=True, slots=True)
 class TakeBackKit:
-    """The kit that this bottle belongs to was written down by mistake: all of its bottles go."""
+    """Remove the kit of this bottle, recorded by mistake, with all its bottles."""
 
     on: str
     bottle: str
@@ -58,10 +52,7 @@ class TakeBackKit:
 
 @dataclass(frozen=True, slots=True)
 class UseBottle:
-    """A session sent `rolls` (of 135-36) through the bottle; lost_ml did not go back into it.
-
-    backed_rolls: those of them that had their backing on.
-    """
+    """Record the rolls a session developed in it. lost_ml: not poured back; backed_rolls: with backing on."""
 
     on: str
     bottle: str
@@ -73,7 +64,7 @@ class UseBottle:
 
 @dataclass(frozen=True, slots=True)
 class TryLeader:
-    """A scrap leader in the developer, in room light: did it go dark?"""
+    """Record whether a scrap leader went dark in the developer, in room light."""
 
     on: str
     bottle: str
@@ -82,7 +73,7 @@ class TryLeader:
 
 @dataclass(frozen=True, slots=True)
 class TimeClearing:
-    """A scrap leader cleared in so many seconds. fresh_seconds None: what this bottle took when it was fresh."""
+    """Record in how many seconds a scrap leader cleared. fresh_seconds None: this bottle's own time when fresh."""
 
     on: str
     bottle: str
@@ -92,7 +83,7 @@ class TimeClearing:
 
 @dataclass(frozen=True, slots=True)
 class TryBleach:
-    """A leader blackened in the developer: did it clear in the bleach-fix, or in bleach and then good fixer?"""
+    """Record whether a leader blackened in developer cleared in the bleach-fix, or in bleach and good fixer."""
 
     on: str
     bottle: str
@@ -101,7 +92,7 @@ class TryBleach:
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """A mishap of a session makes the bottle doubtful. mark: which of which session; why: in words."""
+    """Mark the bottle as doubtful after a mishap. mark: which mishap of which session; why: in words."""
 
     on: str
     bottle: str
@@ -111,7 +102,7 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Trust:
-    """A suspect bottle is good after all."""
+    """Lift the suspicions of a bottle."""
 
     on: str
     bottle: str
@@ -130,7 +121,7 @@ class TopUp:
 
 @dataclass(frozen=True, slots=True)
 class NoteLevel:
-    """Say how much is in the bottle, and whether it is full."""
+    """Record how much is in the bottle, and whether it is full."""
 
     on: str
     bottle: str
@@ -140,7 +131,7 @@ class NoteLevel:
 
 @dataclass(frozen=True, slots=True)
 class Squeeze:
-    """The air is out and the cap is on."""
+    """Record that the air was squeezed out of the bottle."""
 
     on: str
     bottle: str
@@ -148,7 +139,7 @@ class Squeeze:
 
 @dataclass(frozen=True, slots=True)
 class NoteBottle:
-    """Keep some words about a bottle."""
+    """Keep a note about a bottle."""
 
     on: str
     bottle: str
@@ -157,7 +148,7 @@ class NoteBottle:
 
 @dataclass(frozen=True, slots=True)
 class Discard:
-    """The bottle's content is gone. cautioned: the disposal caution was shown and answered."""
+    """Record that the content is discarded. cautioned: the disposal caution was shown and confirmed."""
 
     on: str
     bottle: str

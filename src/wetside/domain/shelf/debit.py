@@ -1,7 +1,7 @@
-"""What a session takes from the shelf, and what a plan would: which rolls, which bottle.
+"""The commands that a session gives the shelf: rolls through its bottles, suspicions, a kit mixed.
 
-Pure. Of a closed session every bath whose clock was started counts, also when the evening was abandoned; of an
-open one every bath that has ended. Practice takes nothing. Nothing is kept here.
+Of a closed session every bath whose clock was started counts, also of an abandoned one; of an open session every
+bath that has ended. A practice session gives none.
 """
 
 from __future__ import annotations
@@ -19,10 +19,7 @@ from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
-    """One command for each shelf bottle that film went through, in the order the setup names them.
-
-    Of an open session: what its ended baths have done so far. Of a closed one: what every bath that was begun did.
-    """
+    """One command for each shelf bottle that film went through, in the order of the setup."""
     plan = state.plan
     if plan is None or state.practice:
         return ()
@@ -41,17 +38,16 @@ def debits(state: State) -> tuple[UseBottle, ...]:
 
 
 def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
-    """The baths with this solution that count: of an open session only those that have ended."""
+    """The baths with this solution that count."""
     baths = begun_with(state, plan, solution)
     return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
 
 
 def bench_after(state: State) -> Setup | None:
-    """The setup of a session as it stands after it; None before a session has begun.
+    """The setup of a session for the next one; None before a session has begun.
 
-    Bottles that are not on the shelf carry the rolls the session put through them and what a mishap made doubtful;
-    those on the shelf are left to the shelf. What was said for that evening alone is gone: reasons, starting
-    temperatures, the bath's and the developer's temperature, the note. Rolls stay as they were.
+    Bottles that are not on the shelf get the rolls and the suspicions of the session. What holds for one evening
+    is dropped: reasons, starting temperatures, the bath's and the developer's temperature, the note.
     """
     plan = state.plan
     if plan is None:
@@ -80,7 +76,7 @@ def _bottle_after(state: State, plan: Plan, bottle: Bottle) -> Bottle:
 
 
 def suspicions(state: State) -> tuple[Suspect, ...]:
-    """One command for each shelf bottle that a mishap of the session makes doubtful, from that moment on."""
+    """One command for each shelf bottle and each mishap of the session that makes it doubtful."""
     plan = state.plan
     if plan is None or state.practice:
         return ()
@@ -95,10 +91,7 @@ def suspicions(state: State) -> tuple[Suspect, ...]:
 
 
 def filled(state: State) -> tuple[FillFromKit, ...]:
-    """What a closed mixing evening puts on the shelf: the bottles whose step has ended, also of one abandoned.
-
-    Dated as the labels say: by the day on which the evening began.
-    """
+    """The bottles that a closed mixing evening has filled, also an abandoned one, dated by the day it began."""
     plan = state.plan
     if plan is None or plan.kit is None or state.practice or state.outcome is None:
         return ()
@@ -109,7 +102,7 @@ def filled(state: State) -> tuple[FillFromKit, ...]:
 
 
 def planned_through(plan: Plan) -> dict[str, float]:
-    """Rolls of 135-36 that this plan, led to its end, sends through each shelf bottle: by its id."""
+    """Rolls of 135-36 that this plan develops in each shelf bottle, by its id."""
     found = {}
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:

@@ -1,13 +1,12 @@
-"""What a command does to the shelf: the events it gives, or a refusal in one sentence.
+"""Decides the commands of the shelf: the events of a command, or a refusal in one sentence.
 
-`decide` changes nothing itself and looks at no clock; `evolve` in `state.py` says what the events mean.
+It changes nothing and reads no clock; `evolve` in `state.py` applies the events.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from itertools import repeat
 from math import isfinite
 from typing import assert_never
 
@@ -23,16 +22,20 @@ from wetside.errors import Refused
 from wetside.sanitize import seen, typed
 
 LARGEST_ML = 25_000.0
-"""A bottle holds at most 25 l (our own number): more is a slip of the finger, such as 100 l for 1.00 l."""
+"""The largest bottle, 25 l (our own number), against slips such as 100 l for 1.00 l."""
 SMALLEST_ML = 20.0
-"""A kit fills no bottle with less (our own number): 1 ml is a slip, such as 1 for 1 l."""
+"""The smallest bottle of a kit (our own number), against slips such as 1 for 1 l."""
 MOST_BOTTLES = 20
 MOST_ROLLS = 1000.0
-"""Rolls that may have gone through a kit that is written down late (our own number, against slips)."""
+"""The most rolls already developed in a kit that is recorded late (our own number), against slips."""
+_NEAR_ID = 0.4
+"""The similarity from which an id counts as near: ids have two words, so a slip in one leaves less in common."""
+_READ_ML = 50.0
+"""The accuracy of a level read against a bottle's marks (our own number)."""
 
 
 def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
-    """The events of `command`; Refused with what is wrong, else."""
+    """The events of `command`. Raises Refused with what is wrong."""
     match command:
         case c.MixKit():
             return (_mix(state, command),)
@@ -42,18 +45,17 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
             return (_take_back(state, command),)
         case c.UseBottle():
             return (_use(state, command),)
-        case c.TryLeader():
-            return (_leader(state, command),)
-        case c.TimeClearing():
-            return (_clearing(state, command),)
-        case c.TryBleach():
-            return (_bleaching(state, command),)
+        case c.TryLeader() | c.TimeClearing() | c.TryBleach():
+            return (_tested(state, command),)
         case c.Suspect():
             return (_suspect(state, command),)
         case c.Trust():
             return (_trust(state, command),)
         case c.TopUp():
-            return (_top_up(state, command),)
+            bottle = _standing(state, command.bottle, command.on)
+            added_ml = in_a_bottle(command.volume_ml)
+            in_a_bottle(bottle.volume_ml + added_ml)
+            return (e.ToppedUp(command.on, bottle.id, added_ml, command.full),)
         case c.NoteLevel():
             return (_level(state, command),)
         case c.Squeeze():
@@ -62,8 +64,7 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
                 raise Refused(f"{bottle.label} is no soft bottle: only a soft one can be squeezed; top it up.")
             return (e.BottleSqueezed(command.on, bottle.id),)
         case c.NoteBottle():
-            bottle = find(state, command.bottle)
-            _day(command.on)
+            bottle = _recorded(state, command.bottle, command.on)
             return (e.BottleNoted(command.on, bottle.id, typed(command.text, "The note is empty.")),)
         case c.Discard():
             return (_discard(state, command),)
@@ -72,19 +73,14 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
 
 
 def find(state: ShelfState, id_: str) -> ShelfBottle:
-    """The bottle with this id; Refused, naming the nearest id, when there is none."""
+    """The bottle with this id. Raises Refused, with the nearest id, when there is none."""
     bottle = state.bottles.get(id_)
     if bottle is None:
-        raise Refused(f'There is no bottle "{_said(id_)}" on the shelf{nearest(id_, state.bottles)}.')
+        raise Refused(f'There is no bottle "{_shown(id_)}" on the shelf{_nearest(id_, state.bottles)}.')
     return bottle
 
 
-_NEAR_ID = 0.4
-"""An id is two words, so a slip in one of them leaves less in common (our own number)."""
-
-
-def nearest(id_: str, known: Iterable[str]) -> str:
-    """ ": the nearest is 1-developer", or what there is, or that there is nothing."""
+def _nearest(id_: str, known: Iterable[str]) -> str:
     ids = tuple(known)
     if near := nearest_of(id_, ids, _NEAR_ID):
         return f": the nearest is {near}"
@@ -92,49 +88,41 @@ def nearest(id_: str, known: Iterable[str]) -> str:
 
 
 def unknown_solution(profile: Profile, id_: str) -> Refused:
-    """The refusal of a solution that this process keeps in no bottle: those there are, and the nearest."""
+    """The refusal of a solution that this process has in no bottle, with the nearest that it has."""
     kept = bottled(profile)
     near = nearest_of(id_.lower(), kept)
     hint = f"; the nearest is {near}" if near else ""
-    return Refused(f'{profile.title} keeps no "{_said(id_)}" in a bottle: it has {", ".join(kept)}{hint}.')
+    return Refused(f'{profile.title} keeps no "{_shown(id_)}" in a bottle: it has {", ".join(kept)}{hint}.')
 
 
 def bottled(profile: Profile) -> tuple[str, ...]:
-    """The ids of the solutions that come in bottles: all but what comes from the tap."""
+    """The ids of the solutions that come in bottles: all but those from the tap."""
     return tuple(solution.id for solution in profile.solutions if solution.storage != "tap")
 
 
 def in_a_bottle(ml: float) -> float:
-    """`ml` as it came; Refused when no bottle holds that."""
+    """The volume itself. Raises Refused when no bottle holds it."""
     if not (isfinite(ml) and 0 < ml <= LARGEST_ML):
         raise Refused("A bottle holds more than 0 ml and at most 25 l (6.6 US gal): check the volume.")
     return ml
 
 
 def mixed_into_a_bottle(ml: float) -> float:
-    """As `in_a_bottle`; Refused too when no kit fills a bottle with so little."""
+    """As `in_a_bottle`, but refused too when it is less than a kit fills into a bottle."""
     if in_a_bottle(ml) < SMALLEST_ML:
         raise Refused(f"No kit fills a bottle with {ml:g} ml: give the volume with its unit, as 1 l or 500 ml.")
     return ml
 
 
-def _level(state: ShelfState, command: c.NoteLevel) -> e.LevelNoted:
-    bottle = _standing(state, command.bottle, command.on)
-    level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
-    if level_ml > bottle.put_in_ml + _READ_ML:
-        raise Refused(
-            f"{bottle.label} cannot hold {level_ml:g} ml of it: {bottle.put_in_ml:g} ml in all were put in."
-            " Fresh solution that was added is a top-up."
-        )
-    return e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0)
-
-
-_READ_ML = 50.0
-"""A level read against a bottle's marks is off by about that (our own number)."""
+def _recorded(state: ShelfState, id_: str, on: str) -> ShelfBottle:
+    """The bottle, discarded or not. Raises Refused for an unknown bottle or no day."""
+    bottle = find(state, id_)
+    _day(on)
+    return bottle
 
 
 def _standing(state: ShelfState, id_: str, on: str) -> ShelfBottle:
-    """The bottle, still on the shelf on that day."""
+    """The bottle. Raises Refused when it was discarded, or not yet mixed on that day."""
     bottle = find(state, id_)
     if bottle.discarded is not None:
         raise Refused(f"{bottle.label} ({bottle.id}) was discarded on {bottle.discarded.on}.")
@@ -155,35 +143,43 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
         raise Refused("The rolls already developed in a kit are a number from 0 to 1000.")
     name = _own_name(state, kit_name(command.name))
     number = state.numbered + 1
-    figures = tuple(_figures(command, new) for new in command.bottles)
-    bottles = tuple(map(_filled, repeat(command), command.bottles, figures, _ids(number, name, figures)))
+    for new in command.bottles:
+        if new.solution not in bottled(command.profile):
+            raise unknown_solution(command.profile, new.solution)
+    figures = tuple(e.figures_of(command.profile, new.solution) for new in command.bottles)
+    bottles = tuple(
+        e.MixedBottle(
+            id=id_,
+            label=_label(new.label.strip() or label, "A bottle needs a label."),
+            volume_ml=mixed_into_a_bottle(new.volume_ml),
+            material=new.material,
+            full=new.full,
+            figures=each,
+            used_rolls=command.used_rolls if each.storage == "bottle" else 0.0,
+        )
+        for new, each, (id_, label) in zip(
+            command.bottles, figures, _ids_and_labels(number, name, figures), strict=True
+        )
+    )
     if command.used_rolls > 0 and not any(bottle.figures.storage == "bottle" for bottle in bottles):
         raise Refused("Nothing of this kit is poured back into its bottles: leave its rolls out.")
-    return e.KitMixed(
-        on=command.on,
-        number=number,
-        name=name,
-        profile_id=command.profile.id,
-        profile_title=command.profile.title,
-        price=price,
-        bottles=bottles,
-    )
+    return e.KitMixed(command.on, number, name, command.profile.id, command.profile.title, price, bottles)
 
 
 def kit_name(name: str) -> str:
-    """A kit's name, trimmed; Refused for an empty one, or one that fits no label."""
+    """A kit's name, trimmed. Raises Refused for an empty or too long one."""
     return _label(name, "The kit needs a name: your own words will do.")
 
 
 def kit_price(price: float | None) -> float | None:
-    """The price as it came; Refused for one that no set has."""
+    """The price itself. Raises Refused for an impossible one."""
     if price is not None and not (isfinite(price) and 0 <= price <= 1e6):
         raise Refused("The price of the set is a number from 0 to 1,000,000.")
     return price
 
 
 def _own_name(state: ShelfState, name: str) -> str:
-    """A kit called like an earlier one is told from it: "Spring kit (2)"."""
+    """The name, with a count where an earlier kit has it: "Spring kit (2)"."""
     names = {kit.name for kit in state.kits}
     own, count = name, 1
     while own in names:
@@ -192,13 +188,7 @@ def _own_name(state: ShelfState, name: str) -> str:
     return own
 
 
-def _figures(command: c.MixKit, new: c.NewBottle) -> SolutionFigures:
-    if new.solution not in bottled(command.profile):
-        raise unknown_solution(command.profile, new.solution)
-    return e.figures_of(command.profile, new.solution)
-
-
-def _ids(number: int, kit: str, figures: tuple[SolutionFigures, ...]) -> tuple[tuple[str, str], ...]:
+def _ids_and_labels(number: int, kit: str, figures: tuple[SolutionFigures, ...]) -> tuple[tuple[str, str], ...]:
     """Ids and labels of a kit's bottles: "1-developer", the second bottle of the same "1-developer-2"."""
     found: dict[str, str] = {}
     for each in figures:
@@ -211,71 +201,33 @@ def _ids(number: int, kit: str, figures: tuple[SolutionFigures, ...]) -> tuple[t
     return tuple(found.items())
 
 
-def _filled(
-    command: c.MixKit, new: c.NewBottle, figures: SolutionFigures, id_and_label: tuple[str, str]
-) -> e.MixedBottle:
-    id_, label = id_and_label[0], new.label.strip() or id_and_label[1]
-    return e.MixedBottle(
-        id=id_,
-        label=_label(label, "A bottle needs a label."),
-        volume_ml=mixed_into_a_bottle(new.volume_ml),
-        material=new.material,
-        full=new.full,
-        figures=figures,
-        used_rolls=command.used_rolls if figures.storage == "bottle" else 0.0,
-    )
-
-
 def _fill(state: ShelfState, command: c.FillFromKit) -> e.KitMixed:
-    """What an evening has filled is written down as it is: its end refuses nothing."""
+    """The bottles as the evening filled them; at its end nothing is refused."""
     number, kit = state.numbered + 1, command.kit
     name = _own_name(state, kit.name)
-    named = _ids(number, name, tuple(each.figures for each in kit.bottles))
-    return e.KitMixed(
-        on=command.on,
-        number=number,
-        name=name,
-        profile_id=command.profile_id,
-        profile_title=command.profile_title,
-        price=kit.price,
-        bottles=tuple(
-            e.MixedBottle(
-                id=id_,
-                label=label,
-                volume_ml=each.volume_ml,
-                material=each.material,
-                full=True,
-                figures=each.figures,
-            )
-            for (id_, label), each in zip(named, kit.bottles, strict=True)
-        ),
+    named = _ids_and_labels(number, name, tuple(each.figures for each in kit.bottles))
+    bottles = tuple(
+        e.MixedBottle(id_, label, each.volume_ml, each.material, full=True, figures=each.figures)
+        for (id_, label), each in zip(named, kit.bottles, strict=True)
     )
+    return e.KitMixed(command.on, number, name, command.profile_id, command.profile_title, kit.price, bottles)
 
 
 def _take_back(state: ShelfState, command: c.TakeBackKit) -> e.KitTakenBack:
-    kit = state.kit_of(find(state, command.bottle))
-    _day(command.on)
-    used = [each for each in (state.bottles[id_] for id_ in kit.bottles) if each.uses]
-    if used:
+    kit = state.kit_of(_recorded(state, command.bottle, command.on))
+    used = next((each for each in (state.bottles[id_] for id_ in kit.bottles) if each.uses), None)
+    if used is not None:
         raise Refused(
-            f"{used[0].label} was used in session {used[0].uses[0].session}: a kit that film went through stands."
+            f"{used.label} was used in session {used.uses[0].session}: a kit that film went through stands."
             " Discard its bottles instead."
         )
     reason = typed(command.reason, "Say why it is taken back: a slip, the wrong process, the wrong volume.")
     return e.KitTakenBack(command.on, kit.number, reason)
 
 
-def _top_up(state: ShelfState, command: c.TopUp) -> e.ToppedUp:
-    bottle = _standing(state, command.bottle, command.on)
-    added_ml = in_a_bottle(command.volume_ml)
-    in_a_bottle(bottle.volume_ml + added_ml)
-    return e.ToppedUp(command.on, bottle.id, added_ml, command.full)
-
-
 def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
-    """Whatever a session did is written down, also with a bottle that was discarded meanwhile."""
-    bottle = find(state, command.bottle)
-    _day(command.on)
+    """The use by a session, recorded of a discarded bottle too."""
+    bottle = _recorded(state, command.bottle, command.on)
     if any(use.session == command.session for use in bottle.uses):
         raise Refused(f"Session {command.session} has been taken from {bottle.label} already.")
     if not all(isfinite(taken) and taken >= 0 for taken in (command.rolls, command.lost_ml, command.backed_rolls)):
@@ -285,39 +237,62 @@ def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
     )
 
 
-def _leader(state: ShelfState, command: c.TryLeader) -> e.LeaderTested:
+def _level(state: ShelfState, command: c.NoteLevel) -> e.LevelNoted:
     bottle = _standing(state, command.bottle, command.on)
-    if bottle.figures.test != "leader":
-        raise _other_test(bottle, "A leader does not go dark in")
-    return e.LeaderTested(command.on, bottle.id, command.went_dark)
+    level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
+    if level_ml > bottle.put_in_ml + _READ_ML:
+        raise Refused(
+            f"{bottle.label} cannot hold {level_ml:g} ml of it: {bottle.put_in_ml:g} ml in all were put in."
+            " Fresh solution that was added is a top-up."
+        )
+    return e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0)
 
 
-def _clearing(state: ShelfState, command: c.TimeClearing) -> e.ClearingTested:
+def _tested(
+    state: ShelfState, command: c.TryLeader | c.TimeClearing | c.TryBleach
+) -> e.LeaderTested | e.ClearingTested | e.BleachTested:
     bottle = _standing(state, command.bottle, command.on)
-    if bottle.figures.test not in ("clearing", "bleach-fix"):
-        raise _other_test(bottle, "An undeveloped leader does not clear in")
-    fresh_s = command.fresh_seconds if command.fresh_seconds is not None else _fresh_s(bottle, command.seconds)
-    if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
-        raise Refused("Clearing times are more than 0 seconds and less than a day.")
-    return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
-
-
-def _bleaching(state: ShelfState, command: c.TryBleach) -> e.BleachTested:
-    bottle = _standing(state, command.bottle, command.on)
-    if bottle.figures.test not in ("bleach", "bleach-fix"):
-        raise _other_test(bottle, "A blackened leader does not clear in")
-    return e.BleachTested(command.on, bottle.id, command.cleared)
+    test = bottle.figures.test
+    match command:
+        case c.TryLeader():
+            if test != "leader":
+                raise _other_test(bottle, "A leader does not go dark in")
+            return e.LeaderTested(command.on, bottle.id, command.went_dark)
+        case c.TimeClearing():
+            if test not in ("clearing", "bleach-fix"):
+                raise _other_test(bottle, "An undeveloped leader does not clear in")
+            given_s = command.fresh_seconds
+            fresh_s = given_s if given_s is not None else _fresh_s(bottle, command.seconds)
+            if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
+                raise Refused("Clearing times are more than 0 seconds and less than a day.")
+            return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
+        case c.TryBleach():
+            if test not in ("bleach", "bleach-fix"):
+                raise _other_test(bottle, "A blackened leader does not clear in")
+            return e.BleachTested(command.on, bottle.id, command.cleared)
+        case _:
+            assert_never(command)
 
 
 def _other_test(bottle: ShelfBottle, wrong: str) -> Refused:
-    """The refusal of a test that says nothing about this bottle, with the one that does."""
+    """The refusal of a test that tells nothing about this bottle, with the one that does."""
     return Refused(f"{wrong} {bottle.figures.title.lower()}: {CHECKS[bottle.figures.test]}.")
 
 
+def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
+    """The clearing time (s) of the fresh solution: as given before, or `seconds` if the bottle is not used yet."""
+    if bottle.clearings:
+        return bottle.clearings[-1].fresh_seconds
+    if not bottle.fresh:
+        raise Refused(
+            f"{bottle.label} has been used and has no fresh clearing time: give the seconds fresh solution takes."
+        )
+    return seconds
+
+
 def _suspect(state: ShelfState, command: c.Suspect) -> e.BottleSuspected:
-    """Written down of a discarded bottle too: it stays in its record."""
-    bottle = find(state, command.bottle)
-    _day(command.on)
+    """The suspicion, recorded of a discarded bottle too."""
+    bottle = _recorded(state, command.bottle, command.on)
     if any(each.mark == command.mark for each in bottle.suspicions):
         raise Refused(f"{bottle.label} is marked for this already.")
     return e.BottleSuspected(command.on, bottle.id, command.mark, typed(command.why, "Say what happened to it."))
@@ -329,17 +304,6 @@ def _trust(state: ShelfState, command: c.Trust) -> e.SuspicionLifted:
         raise Refused(f"{bottle.label} is not suspect: there is nothing to set aside.")
     reason = typed(command.reason, "Say why it is good after all: what was looked at or tested.")
     return e.SuspicionLifted(command.on, bottle.id, tuple(each.mark for each in bottle.suspected), reason)
-
-
-def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
-    """What the fresh solution took: told before, or now if nothing has gone through the bottle yet."""
-    if bottle.clearings:
-        return bottle.clearings[-1].fresh_seconds
-    if not bottle.fresh:
-        raise Refused(
-            f"{bottle.label} has been used and has no fresh clearing time: give the seconds fresh solution takes."
-        )
-    return seconds
 
 
 def _discard(state: ShelfState, command: c.Discard) -> e.BottleDiscarded:
@@ -357,17 +321,17 @@ def _day(text: str) -> date:
     except ValueError:
         day = None
     if day is None or day.isoformat() != text:
-        raise Refused(f'"{_said(text)}" is no day: write it like 2026-05-01.')
+        raise Refused(f'"{_shown(text)}" is no day: write it like 2026-05-01.')
     return day
 
 
-def _said(text: str) -> str:
-    """Typed text inside a refusal: short, and with nothing in it that acts on a terminal."""
+def _shown(text: str) -> str:
+    """Typed text for a refusal: shortened, without control characters."""
     return seen(text[:LONGEST_LABEL])
 
 
 def _label(text: str, empty: str) -> str:
     text = typed(text, empty)
     if len(text) > LONGEST_LABEL:
-        raise Refused(f'"{_said(text[:20])}…" has {len(text)} characters; keep a label to {LONGEST_LABEL}.')
+        raise Refused(f'"{_shown(text[:20])}…" has {len(text)} characters; keep a label to {LONGEST_LABEL}.')
     return text

@@ -1,8 +1,7 @@
-"""What has happened to the bottles: past tense, flat, plain numbers in base units.
+"""The events of the shelf. Days are ISO dates ("2026-05-01"), volumes ml, use in rolls of 135-36 by area.
 
-Days are ISO dates ("2026-05-01"), volumes ml, use in rolls of 135-36 by area. The figures a bottle is judged
-by are copied from the profile when it is mixed, so that a bottle explains itself after the profile has changed.
-A change of shape needs a new version and an upcaster in `storage/shelf.py`.
+The figures a bottle is judged by are copied from the profile when it is mixed. A change of shape needs a new
+version and an upcaster in `storage/shelf.py`.
 """
 
 from __future__ import annotations
@@ -15,11 +14,11 @@ from wetside.domain.profile.model import GRAVITY, Profile
 from wetside.frozen import dataclass
 
 LONGEST_LABEL = 40
-"""Characters on a bottle's label, and in a kit's name."""
+"""The most characters of a bottle's label and a kit's name."""
 
 
 def figures_of(profile: Profile, id_: str) -> SolutionFigures:
-    """The figures of a profile's solution. KeyError where it has none of that id."""
+    """The figures of a profile's solution. Raises KeyError for an unknown id."""
     solution = profile.solution(id_)
     signals = [profile.caution(caution).signal for caution in solution.needs_caution]
     return SolutionFigures(
@@ -41,10 +40,7 @@ def figures_of(profile: Profile, id_: str) -> SolutionFigures:
 
 @dataclass(frozen=True, slots=True)
 class MixedBottle:
-    """One bottle of a kit. full: no air worth a word is left in it.
-
-    used_rolls: rolls of 135-36 that had gone through it when the kit was written down.
-    """
+    """One bottle of a kit. full: there is little air in it; used_rolls: done when the kit was recorded."""
 
     id: str
     label: str
@@ -56,13 +52,13 @@ class MixedBottle:
 
 
 def made_label(solution: str, kit: str) -> str:
-    """What a bottle is called by itself: its solution and its kit's name, cut where that is too long."""
+    """A bottle's default label: its solution and its kit's name, cut where that is too long."""
     return f"{solution}, {kit}"[:LONGEST_LABEL].rstrip(" ,")
 
 
 @dataclass(frozen=True, slots=True)
 class KitMixed:
-    """A kit was mixed: several bottles at once. `number` counts the kits; price is that of the whole set."""
+    """A kit was mixed. number: counts the kits; price: of the whole set."""
 
     on: str
     number: int
@@ -76,7 +72,7 @@ class KitMixed:
 
 @dataclass(frozen=True, slots=True)
 class KitTakenBack:
-    """The kit of this number was written down by mistake: none of its bottles ever stood there."""
+    """The kit of this number was recorded by mistake, and is removed with its bottles."""
 
     on: str
     number: int
@@ -86,10 +82,8 @@ class KitTakenBack:
 
 @dataclass(frozen=True, slots=True)
 class BottleUsed:
-    """A session sent film through the bottle. lost_ml: what did not go back into it (all of a one-shot bath).
-
-    backed_rolls: of `rolls`, those that had their backing on.
-    """
+    """A session developed film in the bottle. lost_ml: not poured back (all of a one-shot bath); backed_rolls: of
+    `rolls`, those with their backing on."""
 
     on: str
     bottle: str
@@ -102,7 +96,7 @@ class BottleUsed:
 
 @dataclass(frozen=True, slots=True)
 class LeaderTested:
-    """A scrap leader was dipped into the developer in room light."""
+    """A scrap leader was tried in the developer, in room light."""
 
     on: str
     bottle: str
@@ -112,7 +106,7 @@ class LeaderTested:
 
 @dataclass(frozen=True, slots=True)
 class ClearingTested:
-    """A scrap leader was cleared, in so many seconds; fresh_seconds is what the fresh solution took."""
+    """A scrap leader cleared in so many seconds; fresh_seconds: in the fresh solution."""
 
     on: str
     bottle: str
@@ -123,7 +117,7 @@ class ClearingTested:
 
 @dataclass(frozen=True, slots=True)
 class BleachTested:
-    """A leader blackened in the developer went into the bleach-fix, or into the bleach and then good fixer."""
+    """A leader blackened in the developer was tried in the bleach-fix, or in the bleach and then good fixer."""
 
     on: str
     bottle: str
@@ -133,7 +127,7 @@ class BleachTested:
 
 @dataclass(frozen=True, slots=True)
 class BottleSuspected:
-    """Something happened that makes the bottle doubtful. mark: which mishap of which session; why: in words."""
+    """A mishap made the bottle doubtful. mark: which mishap of which session; why: in words."""
 
     on: str
     bottle: str
@@ -144,7 +138,7 @@ class BottleSuspected:
 
 @dataclass(frozen=True, slots=True)
 class SuspicionLifted:
-    """The person found that the bottle is good after all. marks: what is set aside by it."""
+    """The person found that the bottle is good after all. marks: of the suspicions that are lifted."""
 
     on: str
     bottle: str
@@ -155,7 +149,7 @@ class SuspicionLifted:
 
 @dataclass(frozen=True, slots=True)
 class ToppedUp:
-    """Fresh solution was added; the bottle's date stays that of its oldest part."""
+    """Fresh solution was added; the bottle keeps the date of its oldest part."""
 
     on: str
     bottle: str
@@ -166,7 +160,7 @@ class ToppedUp:
 
 @dataclass(frozen=True, slots=True)
 class LevelNoted:
-    """How much is in the bottle now, and whether it is full (little air) or part-full."""
+    """The level was read: the volume now in the bottle, and whether it is full or part-full."""
 
     on: str
     bottle: str
@@ -177,7 +171,7 @@ class LevelNoted:
 
 @dataclass(frozen=True, slots=True)
 class BottleSqueezed:
-    """The air was squeezed out and the bottle capped: from this day on it counts as full."""
+    """The air was squeezed out: from this day on the bottle counts as full."""
 
     on: str
     bottle: str
@@ -186,7 +180,7 @@ class BottleSqueezed:
 
 @dataclass(frozen=True, slots=True)
 class BottleNoted:
-    """Free words about a bottle."""
+    """A note about a bottle."""
 
     on: str
     bottle: str
@@ -196,7 +190,7 @@ class BottleNoted:
 
 @dataclass(frozen=True, slots=True)
 class BottleDiscarded:
-    """The bottle's content is gone for good."""
+    """The content was discarded."""
 
     on: str
     bottle: str
@@ -204,10 +198,8 @@ class BottleDiscarded:
     kind: Literal["bottle_discarded"] = "bottle_discarded"
 
 
-Event = (
-    KitMixed
-    | KitTakenBack
-    | BottleUsed
+BottleEvent = (
+    BottleUsed
     | LeaderTested
     | ClearingTested
     | BleachTested
@@ -219,3 +211,4 @@ Event = (
     | BottleNoted
     | BottleDiscarded
 )
+Event = KitMixed | KitTakenBack | BottleEvent

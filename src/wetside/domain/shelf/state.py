@@ -1,11 +1,8 @@
-"""What stands on the shelf: the fold of its events. `evolve` is total and knows no today.
-
-Commands are decided in `decide.py`; what a bottle is worth today is said in `report.py`.
-"""
+"""The state of the shelf: the fold of its events, independent of the day. `report.py` judges it on a day."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import reduce
 from math import fsum
@@ -15,6 +12,7 @@ from wetside.domain.planning.setup import Material, SolutionFigures
 from wetside.domain.shelf.events import (
     BleachTested,
     BottleDiscarded,
+    BottleEvent,
     BottleNoted,
     BottleSqueezed,
     BottleSuspected,
@@ -25,7 +23,6 @@ from wetside.domain.shelf.events import (
     KitTakenBack,
     LeaderTested,
     LevelNoted,
-    MixedBottle,
     SuspicionLifted,
     ToppedUp,
 )
@@ -46,12 +43,12 @@ class Kit:
 
 @dataclass(frozen=True, slots=True)
 class ShelfBottle:
-    """One bottle. volume_ml: what is in it now; worn_per_l: rolls of 135-36 that each litre of that has done.
+    """One bottle.
 
-    What is spilt takes its use with it, and fresh solution thins the use of what it is added to.
-    part_since: since when it has been part-full, None while it is full; aired: the spells (from, to) before that.
-    used_before: rolls of 135-36 that had gone through it when it was written down. put_in_ml: all that was ever
-    put into it.
+    worn_per_l: rolls of 135-36 that each litre of what is in it now has done; what is spilt takes its use away,
+    and fresh solution dilutes it. part_since: since when it has been part-full, None while it is full; aired: the
+    spells (from, to) before that. used_before: rolls of 135-36 done when it was recorded. put_in_ml: all that was
+    ever put into it.
     """
 
     id: str
@@ -77,12 +74,12 @@ class ShelfBottle:
 
     @property
     def worn_rolls(self) -> float:
-        """Rolls of 135-36 that what is in the bottle now has done."""
+        """Rolls of 135-36 that the present content has done."""
         return self.worn_per_l * self.volume_ml / 1000.0
 
     @property
     def full(self) -> bool:
-        """Whether there is little air in it."""
+        """Whether it is full, so that there is little air in it."""
         return self.part_since is None
 
     @property
@@ -92,7 +89,7 @@ class ShelfBottle:
 
     @property
     def suspected(self) -> tuple[BottleSuspected, ...]:
-        """What makes it doubtful and was not set aside."""
+        """The suspicions that were not lifted."""
         gone = {mark for lifted in self.lifted for mark in lifted.marks}
         return tuple(each for each in self.suspicions if each.mark not in gone)
 
@@ -109,9 +106,9 @@ class ShelfBottle:
 
 @dataclass(frozen=True, slots=True)
 class ShelfState:
-    """Kits in the order they were mixed, and every bottle there ever was, by id, but for what was taken back.
+    """Kits in the order they were mixed, and every bottle there ever was, by id, without those taken back.
 
-    numbered: how many kits were ever written down; a number is not given twice.
+    numbered: the highest number of a kit, as a number is not given twice.
     """
 
     kits: tuple[Kit, ...] = ()
@@ -133,7 +130,7 @@ def replay(events: Iterable[Event]) -> ShelfState:
 
 
 def evolve(state: ShelfState, event: Event) -> ShelfState:
-    """The shelf after `event`. Total: an event about a bottle nobody mixed changes nothing."""
+    """The shelf after `event`. Total: an event about an unknown bottle changes nothing."""
     match event:
         case KitMixed():
             return _mixed(state, event)
@@ -143,73 +140,64 @@ def evolve(state: ShelfState, event: Event) -> ShelfState:
                 kits=tuple(kit for kit in state.kits if kit.number != event.number),
                 bottles={id_: each for id_, each in state.bottles.items() if each.kit != event.number},
             )
+        case _:
+            bottle = state.bottles.get(event.bottle)
+            if bottle is None:
+                return state
+            return replace(state, bottles={**state.bottles, event.bottle: _changed(bottle, event)})
+
+
+def _changed(bottle: ShelfBottle, event: BottleEvent) -> ShelfBottle:
+    match event:
         case BottleUsed():
-            return _on_bottle(state, event.bottle, lambda bottle: _used(bottle, event))
-        case LeaderTested():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, leaders=(*b.leaders, event)))
-        case ClearingTested():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, clearings=(*b.clearings, event)))
-        case BleachTested():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, bleachings=(*b.bleachings, event)))
-        case BottleSuspected():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, suspicions=(*b.suspicions, event)))
-        case SuspicionLifted():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, lifted=(*b.lifted, event)))
+            return _used(bottle, event)
         case ToppedUp():
-            return _on_bottle(state, event.bottle, lambda bottle: _topped_up(bottle, event))
+            return _topped_up(bottle, event)
         case LevelNoted():
-            return _on_bottle(
-                state,
-                event.bottle,
-                lambda bottle: _filled(replace(bottle, volume_ml=event.volume_ml), event.on, event.full),
-            )
+            return _filled(replace(bottle, volume_ml=event.volume_ml), event.on, event.full)
         case BottleSqueezed():
-            return _on_bottle(state, event.bottle, lambda bottle: _filled(bottle, event.on, True))
-        case BottleNoted():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, notes=(*b.notes, event)))
+            return _filled(bottle, event.on, full=True)
         case BottleDiscarded():
-            return _on_bottle(state, event.bottle, lambda b: replace(b, discarded=event))
+            return replace(bottle, discarded=event)
+        case LeaderTested():
+            return replace(bottle, leaders=(*bottle.leaders, event))
+        case ClearingTested():
+            return replace(bottle, clearings=(*bottle.clearings, event))
+        case BleachTested():
+            return replace(bottle, bleachings=(*bottle.bleachings, event))
+        case BottleSuspected():
+            return replace(bottle, suspicions=(*bottle.suspicions, event))
+        case SuspicionLifted():
+            return replace(bottle, lifted=(*bottle.lifted, event))
+        case BottleNoted():
+            return replace(bottle, notes=(*bottle.notes, event))
         case _:
             assert_never(event)
 
 
-def _on_bottle(state: ShelfState, id_: str, change: Callable[[ShelfBottle], ShelfBottle]) -> ShelfState:
-    bottle = state.bottles.get(id_)
-    return state if bottle is None else replace(state, bottles={**state.bottles, id_: change(bottle)})
-
-
 def _mixed(state: ShelfState, event: KitMixed) -> ShelfState:
-    kit = Kit(
-        event.number,
-        event.name,
-        event.on,
-        event.profile_id,
-        event.profile_title,
-        event.price,
-        tuple(bottle.id for bottle in event.bottles),
-    )
-    fresh = {bottle.id: _fresh(event, bottle) for bottle in event.bottles}
+    fresh = {
+        bottle.id: ShelfBottle(
+            id=bottle.id,
+            kit=event.number,
+            label=bottle.label,
+            material=bottle.material,
+            figures=bottle.figures,
+            mixed_on=event.on,
+            volume_ml=bottle.volume_ml,
+            worn_per_l=bottle.used_rolls / (bottle.volume_ml / 1000.0),
+            part_since=None if bottle.full else event.on,
+            used_before=bottle.used_rolls,
+            put_in_ml=bottle.volume_ml,
+        )
+        for bottle in event.bottles
+    }
+    kit = Kit(event.number, event.name, event.on, event.profile_id, event.profile_title, event.price, tuple(fresh))
     return ShelfState((*state.kits, kit), {**state.bottles, **fresh}, max(state.numbered, event.number))
 
 
-def _fresh(event: KitMixed, bottle: MixedBottle) -> ShelfBottle:
-    return ShelfBottle(
-        id=bottle.id,
-        kit=event.number,
-        label=bottle.label,
-        material=bottle.material,
-        figures=bottle.figures,
-        mixed_on=event.on,
-        volume_ml=bottle.volume_ml,
-        worn_per_l=bottle.used_rolls / (bottle.volume_ml / 1000.0),
-        part_since=None if bottle.full else event.on,
-        used_before=bottle.used_rolls,
-        put_in_ml=bottle.volume_ml,
-    )
-
-
 def _used(bottle: ShelfBottle, event: BottleUsed) -> ShelfBottle:
-    """What did not go back leaves air behind; a bath that is used once takes its use away with it."""
+    """The bottle after a use; a one-shot bath takes its use away with it, and a loss leaves air behind."""
     worn_per_l = bottle.worn_per_l
     if bottle.figures.storage != "one-shot" and bottle.volume_ml > 0:
         worn_per_l += event.rolls / (bottle.volume_ml / 1000.0)
@@ -230,7 +218,7 @@ def _topped_up(bottle: ShelfBottle, event: ToppedUp) -> ShelfBottle:
 
 
 def _filled(bottle: ShelfBottle, on: str, full: bool) -> ShelfBottle:
-    """The bottle full or part-full from day `on`; a spell with air in it is remembered."""
+    """The bottle full or part-full from day `on`; a past spell with air is kept in `aired`."""
     if not full:
         return bottle if bottle.part_since is not None else replace(bottle, part_since=on)
     if bottle.part_since is None:
