@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-import subprocess
 import sys
 from pathlib import Path
 from typing import get_args, get_type_hints
 
 import pytest
+from tests.robot.program import run
 from tests.robot.robot import Robot
 
 from wetside.cli import COMMANDS, main
@@ -128,8 +128,7 @@ def lines_of(named: str) -> list[str]:
 def begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with an evening that was begun by the program itself, and left."""
     data = tmp_path_factory.mktemp("begun") / "data"
-    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
-    subprocess.run(words, input=b"\n", check=True, capture_output=True, timeout=240)
+    assert run(data, "start", "three-rolls", "--plain", typed="\n").returncode == 0
     return data
 
 

@@ -14,10 +14,10 @@ from wetside.domain.planning.plan import Plan
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
-from wetside.tui.page_frame import text_rows
+from wetside.tui.frame import text_rows
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.review_screen import ReviewScreen
-from wetside.tui.text_layout import row_width
+from wetside.tui.rows import row_width
 
 PROFILE = Path(__file__).parents[2] / "profiles" / "two-bath.toml"
 

@@ -9,9 +9,20 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
-from wetside.app.bottle_form import all_bottles, bottle_group
-from wetside.app.roll_form import roll_fields
-from wetside.app.setup_fields import YES_NO, Field, Group, Option, Put, Units, checked, held, yes_no
+from wetside.app.setup_fields import (
+    YES_NO,
+    Field,
+    Group,
+    Option,
+    Put,
+    Units,
+    all_bottles,
+    bottle_group,
+    checked,
+    held,
+    roll_fields,
+    yes_no,
+)
 from wetside.domain.calc.wording import difference, temperature, volume
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.domain.profile.model import Profile

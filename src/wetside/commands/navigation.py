@@ -29,8 +29,8 @@ from wetside.files.settings import Places, Settings
 from wetside.storage import sessions
 from wetside.storage.store import Store, only_shown, open_to_guide
 from wetside.tui.app import WetsideApp, run_screens
+from wetside.tui.frame import text_rows
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
-from wetside.tui.page_frame import text_rows
 from wetside.tui.page_screen import Act, PageScreen
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from wetside.app.bottle_form import EVEN_SO
-from wetside.app.setup_fields import Field, Group, Option, Units
+from wetside.app.setup_fields import EVEN_SO, Field, Group, Option, Units
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.bottles import COVER_FIRST, STOPPING, WANTS_REASON
@@ -24,15 +23,12 @@ from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious
 from wetside.present.prompts import Answer, Asked, asked, panel_keys, press_asked
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_text, kit_text
-from wetside.tui.fitting import Form
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import Body, Edge, PageView, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen
+from wetside.tui.frame import Body, Edge, PageView, page_view, text_rows, titled
+from wetside.tui.page_screen import PageScreen, PaperScreen
 from wetside.tui.plan_answers import in_short_rows, why_not
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
-from wetside.tui.questions import question_body
-from wetside.tui.styled_rows import StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.prompt_rows import question_body
+from wetside.tui.rows import Form, StyledText, TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 

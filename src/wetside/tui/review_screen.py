@@ -17,11 +17,9 @@ from wetside.present.plan_text import short_lines
 from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
 from wetside.present.shelf_text import LEFT_AFTER
-from wetside.tui.fitting import Form
-from wetside.tui.page_frame import text_rows
+from wetside.tui.frame import text_rows
 from wetside.tui.page_screen import Act, PageScreen
-from wetside.tui.styled_rows import Row, StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Form, Row, StyledText, TextLayout
 
 
 class ReviewScreen(PageScreen):

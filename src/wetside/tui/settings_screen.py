@@ -11,12 +11,10 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.prompts import Answer, Asked, Choice, Words, asked, panel_keys, press_asked
-from wetside.tui.fitting import Form
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import question_body
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
+from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.prompt_rows import question_body
+from wetside.tui.rows import Form, TextLayout
 
 TITLE_CELLS: Final = 23
 
