@@ -7,42 +7,22 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.planning.plan import Plan
-from wetside.domain.session.events import MishapId, Reader, Sureness
+from wetside.domain.session.events import MishapId, Reader, SessionBegan, SessionResumed, Sureness
 from wetside.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """Begin a session with a plan; opens its first step."""
+    """Begin a session with the plan of `began`; opens its first step."""
 
-    at: float
-    session: str
-    wall: str
-    offset_s: int
-    boot_id: str
-    boot_s: float
-    version: str
-    profile_text: str
-    plan: Plan
-    terminal: str
-    practice: bool = False
-    speed: float = 1.0
+    began: SessionBegan
 
 
 @dataclass(frozen=True, slots=True)
 class Resume:
     """Go on after the guide was closed, killed or taken over."""
 
-    at: float
-    wall: str
-    offset_s: int
-    boot_id: str
-    boot_s: float
-    terminal: str
-    gap_s: float
-    how: Literal["same boot", "wall clock", "not known"]
-    took_over: bool = False
+    resumed: SessionResumed
 
 
 @dataclass(frozen=True, slots=True)
