@@ -1,7 +1,7 @@
 """The questions that lead from a kit's printed sheet to a short profile: one table, in the order of the sheet.
 
 One job: which questions a process asks, in which words, and which keys of the file each one fills. It reads and
-writes no file; `files/kit_answers.py` makes values of the answers.
+writes no file; `files/short_profile.py` makes values of the answers.
 """
 
 from __future__ import annotations
