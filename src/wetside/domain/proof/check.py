@@ -7,7 +7,6 @@ it. An empty answer is a pass. It reads no file; it refuses nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 
 from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
@@ -22,7 +21,7 @@ from wetside.domain.proof.finding import Finding
 from wetside.domain.proof.findings import ProofFault
 from wetside.domain.proof.paths import Way, ways
 from wetside.errors import CheckFailed, Refused
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
