@@ -17,6 +17,7 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
+from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
@@ -69,7 +70,8 @@ class Evening:
     def __init__(self, plan: Plan, settings: Settings | None = None, bells: int = 3, utf8: bool = True) -> None:
         settings = settings or Settings()
         self.clock, self.book = ManualClock(), Book()
-        begun = decided(State(), begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0))
+        began = begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0)
+        begun = decided(State(), Begin(began))
         self.book.events += begun
         self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0
