@@ -28,7 +28,7 @@ from wetside.present.presenter import build_view, next_tick
 from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 
 WALL = "2031-03-01T18:00:00Z"
 
@@ -155,7 +155,7 @@ def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
         bench.controller.key_state,
         bench.controller.keys(),
         Notices("", bench.controller.key_state.message, bench.controller.cue_words(), False, ""),
-        TextLayout(Glyphs(True)),
+        TextLayout(True),
         40,
         12,
     )
