@@ -46,8 +46,6 @@ SHORTEST_WAIT_S = 0.1
 """A practice with a fast clock repaints at most this often."""
 
 
-_FOLLOWS = "This terminal only follows and changes nothing. BACKSPACE leaves."
-
 _Key = tuple[str, str, float]
 
 
@@ -124,13 +122,8 @@ class SessionController:
         return replace(view, ticks=ticks, meanwhile=meanwhile)
 
     def keys(self) -> Keys:
-        """What the three keys do now; a follower's only leave."""
-        if self.read_only:
-            return Keys("", "", "" if self.dark else "leaves: this terminal only follows")
-        if is_dark(self.state) and not self.dark:
-            again = "tries again to keep it" if self.key_state.pair else ""
-            return Keys("the lid is on and locked", again, "leaves the guide")
-        return keys(self.state, self.key_state, self.now())
+        """What the three keys do now."""
+        return keys(self.state, self.key_state, self.now(), lit=self._in_the_light, follows=self.read_only)
 
     @property
     def dark(self) -> bool:
@@ -158,15 +151,8 @@ class SessionController:
 
     def press(self, key: str) -> Wish | None:
         """Act on a key; what it asks of the shell is returned."""
-        if self.read_only and not self.dark:
-            if key in ("backspace", "q"):
-                return "leave"
-            self.key_state = refused(self.key_state, _FOLLOWS)
-            return None
-        if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
-            return "leave"  # the way out of a dark step that could not be kept
-        was_dark = self.dark
-        done = press_key(self.state, self.key_state, key, self.now())
+        was_dark, lit = self.dark, self._in_the_light
+        done = press_key(self.state, self.key_state, key, self.now(), lit=lit, follows=self.read_only)
         self.key_state = done.key_state
         if done.command is not None:
             kept = not self.read_only and self.dispatch(done.command)
