@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
-from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, to_come
+from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, upcoming
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import ClockCorrected, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
@@ -240,7 +240,7 @@ class SessionController:
         whole = 1.0 - (now - self._counted_from(running, now)) % 1.0
         # A call that fell due before the first beat, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
-        unwritten = (cue for cue in to_come(self.state, heard_until) if _key(cue) not in self._awaited)
+        unwritten = (cue for cue in upcoming(self.state, heard_until) if _key(cue) not in self._awaited)
         writing = next((cue.at - self._ahead_s - now for cue in unwritten), whole)
         sounding = min((cue.at - now for cue in self._awaited.values()), default=whole)
         shortest = SHORTEST_WAIT_S if self._speed > 1.0 else 0.005
@@ -328,7 +328,7 @@ class SessionController:
     def _due(self, slept: bool) -> tuple[Cue, ...]:
         """The calls whose moment has come. Each is on disk before; the next one is written down meanwhile."""
         now, heard_until, awaited = self.now(), self._heard_until, self._awaited
-        coming = [cue for cue in to_come(self.state, heard_until) if cue.at <= now + self._ahead_s]
+        coming = [cue for cue in upcoming(self.state, heard_until) if cue.at <= now + self._ahead_s]
         overtook = overtaken(self.state, heard_until)
         self._heard_until = now
         self._awaited = {key: cue for key, cue in awaited.items() if cue.at > now}

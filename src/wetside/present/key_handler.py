@@ -16,7 +16,7 @@ from dataclasses import replace
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.cues import Cue, standing
+from wetside.domain.session.cues import Cue, current_call
 from wetside.domain.session.state import State
 from wetside.present.actions import available, by_letter
 from wetside.present.key_legend import Keys
@@ -144,7 +144,7 @@ def _call_over_panel(state: State, key_state: KeyState, at: float) -> Cue | None
     """
     if not isinstance(key_state.panel, Menu | Choice | Number):
         return None
-    call = standing(state, at)
+    call = current_call(state, at)
     return call if call is not None and call.at > key_state.touched_at else None
 
 
