@@ -16,7 +16,6 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
@@ -28,6 +27,7 @@ from wetside.plain.alerts import PlainCalls
 from wetside.plain.guide import PlainGuide
 from wetside.plain.keys import keys_of
 from wetside.plain.wording import clock_line, clock_mark
+from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Choice, Menu, Number, Words
 from wetside.present.session_words import Announcement
 from wetside.present.view_model import ClockView
