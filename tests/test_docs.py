@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-import subprocess
 import sys
 from pathlib import Path
 from typing import get_args, get_type_hints
 
 import pytest
+from tests.robot.program import run
 from tests.robot.robot import Robot
 
 from wetside.cli import COMMANDS, main
@@ -44,6 +44,15 @@ def test_the_handbooks_keys_are_the_action_table() -> None:
     found = _KEYS.search(HANDBOOK.read_text("utf-8"))
     assert found is not None
     assert found[0] == found[1] + key_table() + found[2], "run: .venv/bin/python tests/test_docs.py"
+
+
+def test_the_handbook_says_where_the_words_are() -> None:
+    section = HANDBOOK.read_text("utf-8").partition("## Where the words are")[2].partition("\n## ")[0]
+    named = set(re.findall(r"`([a-z_]+\.(?:py|toml))`", section))
+    there = {
+        path.name for path in (TOP / "src" / "wetside" / "present").iterdir() if path.suffix in (".py", ".toml")
+    }
+    assert named == there - {"__init__.py"}
 
 
 def test_every_letter_means_one_thing() -> None:
@@ -119,8 +128,7 @@ def lines_of(named: str) -> list[str]:
 def begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with an evening that was begun by the program itself, and left."""
     data = tmp_path_factory.mktemp("begun") / "data"
-    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
-    subprocess.run(words, input=b"\n", check=True, capture_output=True, timeout=240)
+    assert run(data, "start", "three-rolls", "--plain", typed="\n").returncode == 0
     return data
 
 

@@ -14,8 +14,7 @@ import pytest
 from tests.session.decided import decided
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
-from wetside.app.probe import SILENT_S, THIN_S, Probe, read_line
-from wetside.app.probe_feed import LineFeed, open_feed
+from wetside.app.probe import SILENT_S, THIN_S, LineFeed, Probe, open_feed, read_line
 from wetside.cli import main
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from tests.robot.program import run
 from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
 
 from wetside.app.clock import ManualClock
@@ -210,10 +209,9 @@ def test_every_shipped_kit_can_be_mixed_to_the_end(places: Places, name: str, ea
 
 
 def test_line_by_line_begins_with_an_empty_line_alone(tmp_path: Path) -> None:
-    told = ["--data", str(tmp_path / "data"), "mix", "two-bath", "--plain", "--price", "12,50"]
-    words = [sys.executable, "-m", "wetside", *told]
+    told = ("mix", "two-bath", "--plain", "--price", "12,50")
     for typed, says in (("no\n", "An empty line begins"), ("\n", "Make ready")):
-        done = subprocess.run(words, input=typed, capture_output=True, text=True, timeout=60, check=False)
+        done = run(tmp_path / "data", *told, typed=typed)
         assert done.returncode == 0, done.stderr
         assert says in done.stdout
         assert "Stir part A in until it is clear." in done.stdout

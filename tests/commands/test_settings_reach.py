@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import asyncio
-import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.robot.program import run
 from tests.tui.seen import text_of
 
 from wetside.app.terminal import Terminal
@@ -182,8 +181,7 @@ def misspelt(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def begin_plainly(data: Path) -> None:
-    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
-    subprocess.run(words, input=b"\n", check=True, capture_output=True, timeout=240)
+    assert run(data, "start", "three-rolls", "--plain", typed="\n").returncode == 0
 
 
 WRONG = 'Your settings file is wrong, and defaults stand in: there is no setting "lead_in"'
@@ -191,8 +189,7 @@ WRONG = 'Your settings file is wrong, and defaults stand in: there is no setting
 
 @pytest.mark.parametrize("command", [["resume"], ["follow"], []])
 def test_no_way_back_depends_on_the_settings_file(misspelt: Path, command: list[str]) -> None:
-    words = [sys.executable, "-m", "wetside", "--data", str(misspelt), "--plain", *command]
-    ran = subprocess.run(words, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=240, check=False)
+    ran = run(misspelt, "--plain", *command)
     assert ran.returncode == 0, ran.stderr
     assert " ".join(ran.stdout.split()).count(WRONG) == 1
     assert "Look at the chemistry" in ran.stdout or "wetside resume" in ran.stdout

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
+
+from tests.robot.program import run
 
 
 def started(data: Path, typed: str) -> str:
     """What `wetside start three-rolls --plain` says when this is typed and the input then ends."""
-    words = [sys.executable, "-m", "wetside", "--data", str(data), "start", "three-rolls", "--plain"]
-    done = subprocess.run(words, input=typed, capture_output=True, text=True, timeout=60, check=False)
+    done = run(data, "start", "three-rolls", "--plain", typed=typed)
     assert done.returncode == 0, done.stderr
     return done.stdout
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
+from tests.session.walker import SETUPS, shipped_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -16,7 +17,6 @@ from wetside.app.session_factory import resume_session
 from wetside.domain.calc.wording import long_span
 from wetside.domain.session.cues import all_cues
 from wetside.domain.session.events import ClockStarted, Event
-from wetside.domain.session.state import replay
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
@@ -93,24 +93,23 @@ def at(tmp_path: Path) -> Iterator[At]:
 
 def stages() -> list[object]:
     """One moment in each stage, with its clock running where it has one; and the two baths."""
-    plan = replay(evening()).plan
-    assert plan is not None
-    clocked = {event.step for event in evening() if isinstance(event, ClockStarted)}
     found: dict[str, str] = {}
-    for step in plan.steps:
+    for step in shipped_plan(SETUPS[0]).steps:
         found.setdefault(step.stage, step.id)
     steps = [*found.values(), DEVELOPER, "b1.bleach-fix", "b1.wash", "b1.load-room"]
-    return [
-        pytest.param(running(step) if step in clocked else opened(step), id=step) for step in dict.fromkeys(steps)
-    ]
+    return [pytest.param(step, id=step) for step in dict.fromkeys(steps)]
 
 
-@pytest.mark.parametrize("events", stages())
+def reached(step: str) -> tuple[Event, ...]:
+    """The evening up to this step, its clock running where it has one."""
+    clocked = {event.step for event in evening() if isinstance(event, ClockStarted)}
+    return running(step) if step in clocked else opened(step)
+
+
+@pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize("by_s", [3_600.0, -3_600.0, 86_400.0, -86_400.0], ids=["1 h", "-1 h", "1 day", "-1 day"])
-def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(
-    at: At, events: tuple[Event, ...], by_s: float
-) -> None:
-    one = at(events)
+def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(at: At, step: str, by_s: float) -> None:
+    one = at(reached(step))
     now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
     cues, missed = all_cues(one.controller.state), one.controller.state.missed
     one.clock.step_wall(by_s)
@@ -131,12 +130,10 @@ def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(
     assert one.controller.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
 
 
-@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize("slept_s", [40.0, 7_200.0], ids=["40 s", "2 h"])
-def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
-    at: At, events: tuple[Event, ...], slept_s: float
-) -> None:
-    one = at(events)
+def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: str, slept_s: float) -> None:
+    one = at(reached(step))
     now, elapsed = one.controller.now(), one.elapsed()
     before = {(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed}
     planned = [cue for cue in all_cues(one.controller.state) if now < cue.at <= now + slept_s]
@@ -161,16 +158,16 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(
     assert load_state(one.store, one.stream) == one.controller.state
 
 
-@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize(
     ("off_s", "stepped_s"),
     [(90.0, 0.0), (4_000.0, 0.0), (90.0, 3_600.0)],
     ids=["90 s", "67 min", "90 s after a step"],
 )
 def test_a_reboot_between_kill_and_resume_is_told_by_the_wall_clock(
-    at: At, events: tuple[Event, ...], off_s: float, stepped_s: float
+    at: At, step: str, off_s: float, stepped_s: float
 ) -> None:
-    one = at(events)
+    one = at(reached(step))
     if stepped_s:
         one.clock.step_wall(stepped_s)
         one.controller.beat()
@@ -213,17 +210,17 @@ def zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]]:
     time.tzset()
 
 
-@pytest.mark.parametrize("events", stages())
+@pytest.mark.parametrize("step", stages())
 @pytest.mark.parametrize(
     ("before", "after", "by_s"),
     [("UTC-1", "UTC-2", 3_600), ("UTC-2", "UTC-1", -3_600), ("UTC", "UTC+9", -32_400)],
     ids=["summer time begins", "summer time ends", "another zone"],
 )
 def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
-    at: At, events: tuple[Event, ...], zone: Callable[[str], None], before: str, after: str, by_s: int
+    at: At, step: str, zone: Callable[[str], None], before: str, after: str, by_s: int
 ) -> None:
     zone(before)
-    one = at(events)
+    one = at(reached(step))
     now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
     zone(after)
     one.controller.beat()

@@ -11,14 +11,14 @@ from tests.robot.program import fields, journal, kinds, started
 from tests.robot.robot import Robot, leave_dark
 
 STEP = "b1.load-room"
-FAST = 100.0
+FAST = 200.0
 CLEARED = b"\x1b[2J\x1b[H\x1b[?25l"
 """Screen cleared, cursor hidden."""
 SPECIAL = (" ", "\r", "\x7f", "\x03", "\x1b[A", "\x1bOP", "\x1b[200~ \r\x1b[201~", "q")
 
 
 def in_the_dark(data: Path) -> Robot:
-    """The program just after it went dark; at this pace three seconds are five minutes of loading."""
+    """The program just after it went dark; at this pace a second and a half are five minutes of loading."""
     keep(data, ready(STEP), speed=FAST)
     robot = started(data, "resume")
     robot.until(lambda r: "ready" in r.offers().get("SPACE", ""))
@@ -52,7 +52,7 @@ def test_no_byte_is_written_in_the_dark(tmp_path: Path) -> None:
         dark = len(robot.written)
         assert kinds(journal(data))[-1] == "clock_started"
         press_at_random(robot, 200, random.Random(20240301))
-        assert robot.quiet(3.5) == b""
+        assert robot.quiet(1.7) == b""
         robot.press("x", "SPACE")
         assert robot.quiet(0.5) == b""
         assert len(robot.written) == dark

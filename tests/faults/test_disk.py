@@ -39,7 +39,7 @@ def goes_on(robot: Robot) -> None:
     robot.until(lambda r: large_digits(r) is not None)
     first = large_digits(robot)
     assert first is not None
-    robot.until(lambda r: (large_digits(r) or first) <= first - 2)
+    robot.until(lambda r: (large_digits(r) or first) <= first - 1)
 
 
 def read_temperature(robot: Robot, text: str) -> None:

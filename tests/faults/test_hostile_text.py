@@ -7,12 +7,10 @@ from __future__ import annotations
 
 import csv
 import io
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
-from tests.robot.program import ROOT, environment, fields, journal, kinds
+from tests.robot.program import ROOT, fields, journal, kinds, run
 from tests.session.walker import bench_for
 
 from wetside.cli import main
@@ -147,7 +145,7 @@ def test_lines_typed_into_a_plain_session(tmp_path: Path, what: str) -> None:
     text = HOSTILE[what]
     # the clocks asked for a hundred times: a step that has only just opened takes no other line
     lines = (*("c",) * 100, text, "k", text, "b", "n", text, f"before {text} after", "c", "q", "2")
-    done = run_with(tmp_path, "\n".join(lines) + "\n", "practise", "three-rolls", "--plain")
+    done = run(tmp_path, "practise", "three-rolls", "--plain", typed="\n".join(lines) + "\n")
     assert done.returncode == 0, done.stderr
     assert not any(hidden(letter) for letter in (done.stdout + done.stderr).replace("\n", ""))
     assert "Traceback" not in done.stdout + done.stderr
@@ -156,17 +154,3 @@ def test_lines_typed_into_a_plain_session(tmp_path: Path, what: str) -> None:
     if what in SHOWN_AS_TEXT:
         assert notes == [text]
     assert not any(hidden(letter) for note in notes for letter in note)
-
-
-def run_with(data: Path, typed: str, *arguments: str) -> subprocess.CompletedProcess[str]:
-    """The program with these lines on its standard input."""
-    return subprocess.run(
-        [sys.executable, "-m", "wetside", *arguments],
-        input=typed,
-        env=environment(data),
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        timeout=240,
-        check=False,
-    )

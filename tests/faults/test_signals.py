@@ -138,7 +138,7 @@ def test_stopped_and_continued_in_mid_bath_the_clock_is_right(tmp_path: Path) ->
     with started(data, "resume") as robot:
         found = termios.tcgetattr(robot.child.child_fd)
         robot.until(right)
-        for _ in range(3):
+        for _ in range(2):
             robot.signal(signal.SIGTSTP)
             robot.until(lambda r: _is_stopped(r))
             robot.read(0.2)

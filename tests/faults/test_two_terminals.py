@@ -49,7 +49,7 @@ def test_a_follower_sees_each_change_and_makes_none(
     with started(data, "resume") as driver, started(data, "follow") as follower:
         driver.until_lit()
         follower.until(follows)
-        for number in range(1, 6):
+        for number in range(1, 4):
             led_on(driver, data)
             kept_at = time.monotonic()
             driver.until(lambda r, number=number: len(done_lines(r)) == number)  # type: ignore[misc]

@@ -92,7 +92,7 @@ def test_in_the_dark_it_stays_dark_until_the_lid_is_said_to_be_on(tmp_path: Path
         dark = in_the_dark(robot)
         for key in ("BACKSPACE", "ENTER", "SPACE", "BACKSPACE", "ENTER"):
             robot.press(key)
-            robot.quiet(0.5)
+            robot.quiet(0.25)
             assert robot.alive()
             assert len(robot.written) == dark
         robot.press("SPACE", "ENTER")
@@ -108,7 +108,7 @@ def test_a_word_from_outside_ends_that_too(tmp_path: Path) -> None:
     with broken(data, "key", 1) as robot:
         dark = in_the_dark(robot)
         robot.press("BACKSPACE")
-        robot.quiet(0.5)
+        robot.quiet(0.25)
         assert len(robot.written) == dark
         robot.child.kill(signal.SIGTERM)
         assert robot.exit_code() == 1
@@ -123,14 +123,14 @@ def test_a_plain_session_stays_dark_too(tmp_path: Path, where: str) -> None:
         dark = len(robot.written)
         for line in ("x\r", "\r", "s\r", "x\r", "\r"):
             robot.child.send(line)
-            robot.quiet(0.5)
+            robot.quiet(0.25)
             assert robot.alive()
             assert b"ZeroDivisionError" not in robot.written
         assert len(robot.written) <= dark + 2  # the end of the line that was being written
         while robot.alive():  # lines that arrive together are a paste: on a slow machine the pair is sent again
             robot.child.send("s\r")
-            robot.quiet(0.5)
+            robot.quiet(0.25)
             robot.child.send("\r")
-            robot.quiet(0.5)
+            robot.quiet(0.25)
         assert robot.exit_code() == 1
         assert SENTENCE.format(data=data) in " ".join(bytes(robot.written).decode().split())

@@ -16,6 +16,7 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
+from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
@@ -25,7 +26,7 @@ from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.plain.alerts import PlainCalls
 from wetside.plain.guide import PlainGuide
-from wetside.plain.keys import keys_of
+from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
 from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Choice, Menu, Number, Words
@@ -69,7 +70,8 @@ class Evening:
     def __init__(self, plan: Plan, settings: Settings | None = None, bells: int = 3, utf8: bool = True) -> None:
         settings = settings or Settings()
         self.clock, self.book = ManualClock(), Book()
-        begun = decided(State(), begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0))
+        began = begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0)
+        begun = decided(State(), Begin(began))
         self.book.events += begun
         self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0

@@ -270,12 +270,6 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
         ('Step "backing"', "45 °C is asked for"),
     ),
     (
-        "bell every millisecond in the dark",
-        TWO,
-        lambda p: edit_step(p, "load-room", bell_every_s=0.001),
-        ('Step "load-room"', "its bell comes every 0.001 s", "0 s for none, else at least 10 s"),
-    ),
-    (
         "call to agitate every millisecond",
         TWO,
         lambda p: edit_step(p, "developer", agitation=Agitation(30.0, 0.001, 0.001, "Turn it.")),

@@ -11,7 +11,7 @@ from tests.profile.mutants import KINDS, Mutant, mutants
 from tests.profile.sound import sound
 
 from wetside.domain.proof.check import profile_findings
-from wetside.domain.proof.consistency import sense_findings
+from wetside.domain.proof.consistency import consistency_findings
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import place_of, read_profile
 from wetside.files.profile_places import all_profiles
@@ -30,7 +30,7 @@ def refused(mutant: Mutant) -> bool:
         profile = mutant.read()
     except FileUnusable:
         return True
-    return bool(sense_findings(profile) or profile_findings(profile))  # the quick half first
+    return bool(consistency_findings(profile) or profile_findings(profile))  # the quick half first
 
 
 def test_there_are_a_thousand_changes_of_every_kind_over_all_profiles() -> None:

@@ -11,6 +11,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+from tests.robot.forked import run_forked, starts_like
 from tests.robot.robot import Robot
 
 ROOT = Path(__file__).parents[2]
@@ -27,19 +28,34 @@ def environment(data: Path, **changes: str) -> dict[str, str]:
     return {**places, **base, **changes}
 
 
-def started(data: Path, *arguments: str, columns: int = 80, rows: int = 24, **changes: str) -> Robot:
-    """The program with these arguments, its data in `data`; the environment changed where `changes` says so."""
+def started(
+    data: Path, *arguments: str, columns: int = 80, rows: int = 24, anew: bool = False, **changes: str
+) -> Robot:
+    """The program with these arguments, its data in `data`; the environment changed where `changes` says so.
+
+    anew: as the command itself, from a new interpreter on.
+    """
     return Robot(
-        [*COMMAND, *arguments], columns=columns, rows=rows, environment=environment(data, **changes), cwd=ROOT
+        [*COMMAND, *arguments],
+        columns=columns,
+        rows=rows,
+        environment=environment(data, **changes),
+        cwd=ROOT,
+        anew=anew,
     )
 
 
-def run(data: Path, *arguments: str, **changes: str) -> subprocess.CompletedProcess[str]:
-    """The program without a terminal, to its end."""
+def run(
+    data: Path, *arguments: str, typed: str = "", anew: bool = False, **changes: str
+) -> subprocess.CompletedProcess[str]:
+    """The program without a terminal, to its end, with these lines on its standard input."""
+    place = environment(data, **changes)
+    if not anew and starts_like(place):
+        return run_forked([*COMMAND[1:], *arguments], place, ROOT, typed)
     return subprocess.run(
         [*COMMAND, *arguments],
-        env=environment(data, **changes),
-        stdin=subprocess.DEVNULL,
+        env=place,
+        input=typed,
         capture_output=True,
         text=True,
         cwd=ROOT,

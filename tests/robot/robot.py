@@ -10,6 +10,7 @@ import os
 import re
 import select
 import signal
+import sys
 import time
 from collections.abc import Callable
 from functools import cache
@@ -19,9 +20,10 @@ from typing import Any, Self
 
 import pexpect
 import pyte
+from tests.robot.forked import ForkedOnTerminal, starts_like
 
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.large_digits import rows_of, scales
+from wetside.tui.rows import Glyphs
 
 KEYS = {"SPACE": " ", "ENTER": "\r", "BACKSPACE": "\x7f"}
 GENEROUS_S = 240.0
@@ -30,6 +32,7 @@ GENEROUS_S = 240.0
 _RAIL = 22
 """Columns of the rail at 80 by 24."""
 
+_CLOCKS = re.compile(r"[\d:█▀▄\s]")
 _BLOCKS = frozenset("█▀▄")
 _NAMES = re.compile(r"\b(SPACE|ARROWS|ENTER|BACKSPACE)\b")
 # Questions to the terminal and keyboard protocols: the emulator would print their letters.
@@ -46,7 +49,11 @@ class Eyes(pyte.Screen):
 
 
 class Robot:
-    """One program on a pseudo-terminal of the given size. `written` is every byte it has sent."""
+    """One program on a pseudo-terminal of the given size. `written` is every byte it has sent.
+
+    A program of this interpreter is forked from one that has loaded Wetside, unless it is to be started `anew`, or
+    its environment changes how an interpreter starts.
+    """
 
     def __init__(
         self,
@@ -56,6 +63,7 @@ class Robot:
         rows: int = 24,
         environment: dict[str, str] | None = None,
         cwd: Path | None = None,
+        anew: bool = False,
     ) -> None:
         base = {"PATH": os.environ["PATH"], "HOME": os.environ.get("HOME", "/"), "LANG": "C.UTF-8"}
         env = {**base, "TERM": "xterm-256color", **(environment or {})}
@@ -63,6 +71,13 @@ class Robot:
         self.eyes = Eyes(columns, rows)
         self.stream = pyte.ByteStream(self.eyes)
         self.written = bytearray()
+        self._shown: list[str] | None = None
+        self.child: pexpect.spawn[bytes] | ForkedOnTerminal
+        if not anew and arguments[0] == sys.executable and starts_like(env):
+            self.child = ForkedOnTerminal(
+                arguments[1:], environment=env, directory=cwd or Path.cwd(), dimensions=(rows, columns)
+            )
+            return
         self.child = pexpect.spawn(
             arguments[0],
             arguments[1:],
@@ -97,11 +112,14 @@ class Robot:
             count += len(data)
             self.written += data
             self.stream.feed(_NOT_FOR_PYTE.sub(b"", data))
+            self._shown = None
 
     @property
     def lines(self) -> list[str]:
         """The screen as text."""
-        return [line.rstrip() for line in self.eyes.display]
+        if self._shown is None:
+            self._shown = [line.rstrip() for line in self.eyes.display]
+        return self._shown
 
     @property
     def text(self) -> str:
@@ -159,6 +177,7 @@ class Robot:
         """Another size of the window."""
         self.columns, self.rows = columns, rows
         self.eyes.resize(rows, columns)
+        self._shown = None
         self.child.setwinsize(rows, columns)
 
     def alive(self) -> bool:
@@ -293,13 +312,18 @@ def one_press(robot: Robot) -> int:
 
 
 def _settle(robot: Robot) -> None:
-    """After a press: until the keys mean something else, or a moment has shown that they will not.
+    """After a press: until the picture is another one, or a moment has shown that it will not be.
 
     A running clock answers nothing: pressed again at each of its seconds, a key would count as held down for ever.
     """
-    before, end = robot.offers(), time.monotonic() + 0.2
-    while robot.offers() == before and time.monotonic() < end:
+    before, end = _without_clocks(robot), time.monotonic() + 0.2
+    while _without_clocks(robot) == before and time.monotonic() < end:
         robot.read(0.05)
+
+
+def _without_clocks(robot: Robot) -> str:
+    """The screen without what a running clock changes."""
+    return _CLOCKS.sub("", robot.text)
 
 
 def _count_bells(robot: Robot) -> int:

@@ -11,7 +11,8 @@ from wetside.domain.planning.setup import Roll, Tank
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-from wetside.present.plan_text import plan_lines, why_batches
+from wetside.present.plan_text import plan_lines
+from wetside.present.plan_words import why_batches
 
 
 def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:

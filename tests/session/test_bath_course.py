@@ -6,7 +6,7 @@ import pytest
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.session import commands as c
-from wetside.present.bath_course import bath_course
+from wetside.present.tempering_forecast import bath_course
 
 
 def in_the_developer() -> Bench:

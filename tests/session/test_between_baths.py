@@ -27,10 +27,8 @@ from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
 from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows
 
 WALL = "2031-03-01T18:00:00Z"
 

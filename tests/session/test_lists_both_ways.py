@@ -8,9 +8,7 @@ import pytest
 
 from wetside.present.prompts import Choice, Menu, Number, Page, Words, panel_keys, press_panel
 from wetside.tui.frame import bottom_rows
-from wetside.tui.glyphs import Glyphs
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows
 
 MENU = Menu((("first aid", "First aid", "a"), ("note", "Write a note", "n"), ("leave", "Leave the guide", "q")))
 CHOICE = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave"), ("more", "More")))

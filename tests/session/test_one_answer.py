@@ -13,9 +13,8 @@ from wetside.domain.session import commands as c
 from wetside.domain.session.events import StepEnded, TickMade
 from wetside.errors import Refused
 from wetside.tui.frame import Notices
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.guide_layout import guide_picture, shows_all_marked
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Glyphs, TextLayout
 
 MOST_PRESSES = 120
 

@@ -17,7 +17,8 @@ from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
-from wetside.present.plan_text import plan_lines, serious, short_lines, why_batches, worth_knowing
+from wetside.present.plan_text import plan_lines, serious, short_lines, worth_knowing
+from wetside.present.plan_words import why_batches
 
 SEVEN = datetime(2031, 3, 1, 19, 0)
 

@@ -8,9 +8,8 @@ from rich.segment import Segment
 from textual.geometry import Region
 from textual.strip import Strip
 
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.styled_rows import Picture, plain_rows
-from wetside.tui.text_layout import beside
+from wetside.tui.page_screen import PaperScreen
+from wetside.tui.rows import Picture, beside, plain_rows
 
 
 def stacked(screen: PaperScreen, columns: int = 80, rows: int = 24) -> Picture:

@@ -14,10 +14,8 @@ from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.tui.frame import Notices
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows
 
 Standing = Callable[..., State]
 PEN = TextLayout(Glyphs(True))

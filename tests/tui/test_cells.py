@@ -8,9 +8,8 @@ from hypothesis import strategies as st
 from rich.color import ColorType
 from textual.geometry import Region
 
-from wetside.tui.canvas import changed_regions
-from wetside.tui.cells import Cells, cells_of, runs, stretches
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.canvas import Cells, cells_of, changed_regions, runs, stretches
+from wetside.tui.rows import Picture, StyledText
 from wetside.tui.theme import Role, Theme, styles
 
 COLUMNS, ROWS = 30, 4

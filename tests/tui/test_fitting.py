@@ -5,8 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.tui.fitting import Form, RowBlock, around, fit
-from wetside.tui.styled_rows import StyledText
+from wetside.tui.rows import Form, RowBlock, StyledText, around, fit
 
 
 def _form(height: int, name: str) -> Form:

@@ -19,12 +19,9 @@ from wetside.present.prompt_answers import open_action
 from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, View
 from wetside.tui.frame import Notices
-from wetside.tui.glyphs import Glyphs
-from wetside.tui.guide_layout import guide_picture
+from wetside.tui.guide_layout import WORDS, guide_picture, rail_rows
 from wetside.tui.large_digits import Scale, rows_of
-from wetside.tui.rail import WORDS, rail_rows
-from wetside.tui.styled_rows import Picture, plain_rows
-from wetside.tui.text_layout import TextLayout, row_width
+from wetside.tui.rows import Glyphs, Picture, TextLayout, plain_rows, row_width
 
 Standing = Callable[..., State]
 SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))

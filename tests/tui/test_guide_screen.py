@@ -20,7 +20,7 @@ from wetside.files.settings import Settings
 from wetside.present.prompts import Menu, Number, Page, Words
 from wetside.tui.app import WetsideApp
 from wetside.tui.guide_screen import GuideScreen
-from wetside.tui.styled_rows import plain_rows
+from wetside.tui.rows import plain_rows
 
 ControllerAt = Callable[..., tuple[SessionController, ManualClock, Any]]
 SIZE = (80, 24)

@@ -8,9 +8,9 @@ from textual.app import App
 
 from wetside.app.terminal import Terminal
 from wetside.present.prompts import Choice, Words, asked, press_asked
-from wetside.tui.page_base import HELD_S, PaperScreen
-from wetside.tui.page_frame import Body, PageView
-from wetside.tui.styled_rows import StyledText
+from wetside.tui.frame import Body, PageView
+from wetside.tui.page_screen import HELD_S, PaperScreen
+from wetside.tui.rows import StyledText
 
 RATES_S = (1 / 30, 1 / 11)
 

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from wetside.tui.glyphs import Glyphs
-from wetside.tui.page_frame import titled
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import titled
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows
 
 PEN = TextLayout(Glyphs(True))
 LISTED = [("Process", "Two-bath"), ("Roll 1", "Harbour, morning, backed, 135-36")]

@@ -11,12 +11,9 @@ from wetside.app.terminal import Terminal
 from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.record_rows import record_rows
-from wetside.tui.sessions_screen import PastScreen, PastSession
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout, row_width
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows, row_width
+from wetside.tui.sessions_screen import PastScreen, PastSession, record_rows
 
 PAGE = """# Two rolls \\[of ours\\]
 

@@ -26,12 +26,10 @@ from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Words
 from wetside.sanitize import hidden
 from wetside.tui.app import WetsideApp
-from wetside.tui.glyphs import width
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import row_width
+from wetside.tui.rows import plain_rows, row_width, width
 
 PROFILES = Path(__file__).parents[2] / "profiles"
 BENCHES = {path.stem: path for path in sorted((PROFILES / "setups").glob("*.toml"))}
@@ -41,6 +39,12 @@ BENCHES = {path.stem: path for path in sorted((PROFILES / "setups").glob("*.toml
 def process(name: str) -> Profile:
     """A shipped profile; reading it takes longer than all the keys of a test."""
     return read_profile(PROFILES / f"{name}.toml")
+
+
+@cache
+def made_once(name: str, setup: Setup) -> Plan:
+    """The plan of a setup; the same setups come again and again under the keys of a test."""
+    return make_plan(process(name), setup, today=date(2031, 3, 1))
 
 
 class Planned:
@@ -55,7 +59,7 @@ class Planned:
             processes=(("two-bath", "Two-bath colour negative"),),
             bench=lambda name: read_setup(BENCHES[name]),
             process=process,
-            make=lambda profile, made: make_plan(profile, made, today=date(2031, 3, 1)),
+            make=lambda profile, made: made_once(profile.id, made),
             save=self._save,
             review=lambda plan, profile, made: self.reviewed.append((plan, profile, made)),
             left=self._leave,
@@ -413,17 +417,20 @@ HOSTILE = {
     "nul": "a\x00b",
     "long": "x" * 300,
 }
+ALIKE = ("Roll 2", "Roll 3", "Stabiliser")
+"""Groups of the same fields as one before them."""
 
 
 @pytest.mark.parametrize("what", HOSTILE)
 def test_hostile_text_in_every_typed_field_is_shown_as_text_or_refused(terminal: Terminal, what: str) -> None:
+    """Every field of every group with markup; else the first roll and the first bottles stand for all."""
     setup = read_setup(BENCHES["three-rolls"])
     planned = Planned(terminal, setup=setup)
     typed = [
         (group, number)
         for group in groups(setup, Units())
         for number, field in enumerate(group.fields)
-        if not field.options
+        if not field.options and (what == "markup" or not group.title.startswith(ALIKE))
     ]
     assert len(typed) > 10
     for group, number in typed:

@@ -23,10 +23,9 @@ from wetside.files.units import volume_ml
 from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
+from wetside.tui.rows import plain_rows, row_width
 from wetside.tui.shelf_rows import record_lines
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import row_width
 
 TWO_BATH = read_profile(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
 TODAY = date(2031, 2, 1)

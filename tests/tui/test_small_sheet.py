@@ -17,10 +17,8 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
-from wetside.tui.glyphs import Glyphs
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows
 from wetside.tui.step_rows import step_rows
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout
 
 CELLS, ROWS = 40, 9
 """What the heading and the keys leave of 40 by 12."""

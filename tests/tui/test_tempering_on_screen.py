@@ -8,10 +8,8 @@ from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 from wetside.domain.profile.model import Kind
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.tui.frame import Notices
-from wetside.tui.glyphs import Glyphs
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.styled_rows import plain_rows
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Glyphs, TextLayout, plain_rows
 
 QUIET = Notices("", "", "", False, "")
 

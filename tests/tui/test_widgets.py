@@ -22,7 +22,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.tui.app import WetsideApp
 from wetside.tui.home_screen import HomeScreen, Unfinished
-from wetside.tui.page_base import PaperScreen
+from wetside.tui.page_screen import PaperScreen
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen

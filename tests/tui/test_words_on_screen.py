@@ -6,9 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.sanitize import IN_ASCII
-from wetside.tui.glyphs import Glyphs, width
 from wetside.tui.large_digits import SHAPES, columns, rows_of, scales
-from wetside.tui.text_layout import TextLayout, row_width
+from wetside.tui.rows import Glyphs, TextLayout, row_width, width
 
 UTF8, PLAIN = TextLayout(Glyphs(True)), TextLayout(Glyphs(False))
 

@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.check import profile_findings
-from wetside.domain.proof.finding import Finding
+from wetside.domain.proof.findings import Finding
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import shown_path, write_whole
 from wetside.files.kit_answers import at, values_of, with_value, words_of

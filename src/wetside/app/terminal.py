@@ -7,7 +7,10 @@ This module must not draw, and loads the standard library only: a refusal should
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+import select
+import signal
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Final, Literal, Protocol
 
 from wetside.frozen import dataclass
@@ -121,3 +124,31 @@ def _colours(environ: Mapping[str, str], term: str, is_tty: bool) -> Colours:
     if environ.get("COLORTERM", "").lower() in ("truecolor", "24bit") or term.endswith("-direct"):
         return "full"
     return "256" if "256color" in term else "16"
+
+
+ENDING: Final = (signal.SIGHUP, signal.SIGTERM, signal.SIGINT, signal.SIGQUIT)
+"""A terminal that is gone, a word from outside, and the person's own two."""
+
+
+@contextmanager
+def signal_line() -> Iterator[int]:
+    """A descriptor on which the numbers of `ENDING` arrive, instead of what they would do."""
+    reading, writing = os.pipe()
+    os.set_blocking(writing, False)
+    old = {number: signal.signal(number, lambda *_: None) for number in ENDING}
+    old_line = signal.set_wakeup_fd(writing, warn_on_full_buffer=False)
+    try:
+        yield reading
+    finally:
+        signal.set_wakeup_fd(old_line)
+        for number, handler in old.items():
+            signal.signal(number, handler)
+        os.close(reading)
+        os.close(writing)
+
+
+def arrived(signals: int) -> int:
+    """The number of a signal that has arrived on such a descriptor; 0 when there is none."""
+    if not select.select([signals], [], [], 0)[0]:
+        return 0
+    return next((number for number in os.read(signals, 64) if number in ENDING), 0)

@@ -86,8 +86,7 @@ def the_probe(where: str | None) -> Probe | None:
     """The thermometer of `--readings`. Opened before the terminal is examined: "-" takes standard input away."""
     if where is None:
         return None
-    from wetside.app.probe import Probe
-    from wetside.app.probe_feed import open_feed
+    from wetside.app.probe import Probe, open_feed
 
     return Probe(open_feed(where))
 

@@ -17,7 +17,7 @@ from wetside.sanitize import seen, sendable
 
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
-    from wetside.domain.proof.finding import Finding
+    from wetside.domain.proof.findings import Finding
     from wetside.files.profile_base import Whole
     from wetside.files.toml_file import Document
 
@@ -264,7 +264,7 @@ def _located(
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     """A copy with other figures under a shipped id: records would say that the shipped process was used."""
-    from wetside.domain.proof.finding import Finding
+    from wetside.domain.proof.findings import Finding
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import shipped_dir
     from wetside.present.profile_sheet import figures

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
-from wetside.domain.proof.finding import Place
+from wetside.domain.proof.findings import Place
 from wetside.errors import FileUnusable
 from wetside.files.profile_base import Whole, whole_document
 from wetside.files.profile_default_steps import slug

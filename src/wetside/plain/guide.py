@@ -18,13 +18,11 @@ from dataclasses import replace
 from typing import Final, TextIO
 
 from wetside.app.ports import GuidedSession, bells_to_count, program_for
-from wetside.app.signals import signal_line
-from wetside.app.terminal import Terminal
+from wetside.app.terminal import Terminal, signal_line
 from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
 from wetside.plain.alerts import PlainCalls
-from wetside.plain.keys import LONGEST_LINE, keys_of
-from wetside.plain.lines import Lines
+from wetside.plain.lines import LONGEST_LINE, Lines, keys_of
 from wetside.plain.wording import (
     FOLLOW_HOW_TO,
     HOW_TO,

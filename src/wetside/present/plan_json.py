@@ -1,10 +1,10 @@
-"""A plan as plain data for other programs: stable keys in base units. Nothing is worked out or shown here."""
+"""A plan as plain data for other programs: stable keys in base units. Pure."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from wetside.domain.planning.plan import LoadingOrder, Plan, PlannedStep, Tempering, WaterPlan
+from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.warm_bath import boiled_for, water_in_all
 from wetside.domain.session.developer import pours
 from wetside.present.plan_words import agitation_effect
@@ -22,9 +22,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
             {
                 "number": batch.number,
                 "rolls": [setup.rolls[roll].label for roll in batch.rolls],
-                "push": batch.push,
-                "backing_on": batch.backing_on,
-                "volume_ml": batch.volume_ml,
+                **_fields(batch, "push", "backing_on", "volume_ml"),
             }
             for batch in plan.batches
         ],
@@ -35,108 +33,56 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         },
         "steps": [_step(step) for step in plan.steps],
         "pours": [
-            {
-                "step": pour.step,
-                "batch": pour.batch,
-                "volume_ml": pour.volume_ml,
-                "tank_c": pour.tank_c,
-                "drop_c": pour.drop_c,
-                "dry_drop_c": pour.dry_drop_c,
-                "bottle_c": pour.bottle_c,
-            }
+            _fields(pour, "step", "batch", "volume_ml", "tank_c", "drop_c", "dry_drop_c", "bottle_c")
             for pour in pours(plan)
         ],
-        "water": None if plan.water is None else _water(plan, plan.water),
+        "water": _water(plan),
         "water_in_all": _water_in_all(plan),
-        "cost": None
-        if plan.cost is None
-        else {
-            "evening": plan.cost.evening,
-            "per_roll": plan.cost.per_roll,
-            "without": list(plan.cost.without),
-        },
-        "tempering": None if plan.tempering is None else _tempering(plan.tempering),
-        "loading": None if plan.loading is None else _loading(plan.loading),
+        "cost": _fields(plan.cost, "evening", "per_roll", "without"),
+        "tempering": _fields(plan.tempering, "ready_s", "ready_span_s", "leaves_range_s", "curve"),
+        "loading": _fields(plan.loading, "order", "why", "saved_s", "over", "over_s"),
         "timeline": {
             "total_s": plan.total_s,
             "dark_s": plan.dark_s,
-            "rows": [
-                {
-                    "row": row.row,
-                    "label": row.label,
-                    "start_s": row.start_s,
-                    "end_s": row.end_s,
-                    "dark": row.dark,
-                }
-                for row in plan.timeline
-            ],
+            "rows": [_fields(row, "row", "label", "start_s", "end_s", "dark") for row in plan.timeline],
         },
-        "warnings": [{"code": worry.code, "text": worry.text} for worry in plan.warnings],
+        "warnings": [_fields(warning, "code", "text") for warning in plan.warnings],
     }
 
 
+def _fields(of: object, *names: str) -> Any:
+    """These fields of a value under their own names, tuples as lists; None for None."""
+    return None if of is None else {name: _listed(getattr(of, name)) for name in names}
+
+
+def _listed(value: object) -> object:
+    return [_listed(each) for each in value] if isinstance(value, tuple) else value
+
+
 def _step(step: PlannedStep) -> dict[str, Any]:
-    factors = step.factors
     return {
         "id": step.id,
         "batch": step.batch,
         "roll": None if step.roll is None else step.roll + 1,
         "stage": step.stage,
         "kind": step.kind.value,
-        "solution": step.solution,
-        "planned_s": step.planned_s,
-        "target_c": step.target_c,
-        "range_c": None if step.range_c is None else list(step.range_c),
-        "ends": step.ends,
-        "agitation": None
-        if step.agitation is None
-        else {
-            "first_s": step.agitation.first_s,
-            "every_s": step.agitation.every_s,
-            "for_s": step.agitation.for_s,
-        },
-        "factors": {"temperature": factors.temperature, "use": factors.use, "push": factors.push},
+        **_fields(step, "solution", "planned_s", "target_c", "range_c", "ends"),
+        "agitation": _fields(step.agitation, "first_s", "every_s", "for_s"),
+        "factors": _fields(step.factors, "temperature", "use", "push"),
     }
 
 
-def _loading(loading: LoadingOrder) -> dict[str, Any]:
+def _water(plan: Plan) -> dict[str, Any] | None:
+    if plan.water is None:
+        return None
+    boiled = boiled_for(plan.setup.water, plan.water.target_c)
     return {
-        "order": loading.order,
-        "why": loading.why,
-        "saved_s": loading.saved_s,
-        "over": loading.over,
-        "over_s": loading.over_s,
-    }
-
-
-def _water(plan: Plan, water: WaterPlan) -> dict[str, Any]:
-    boiled = boiled_for(plan.setup.water, water.target_c)
-    return {
-        "target_c": water.target_c,
-        "volume_ml": water.volume_ml,
-        "hot_ml": water.hot_ml,
-        "cold_ml": water.cold_ml,
-        "boiled": None
-        if boiled is None
-        else {
-            "boiling_ml": boiled.boiling_ml,
-            "tap_ml": boiled.tap_ml,
-            "energy_j": boiled.energy_j,
-            "kettle_s": boiled.kettle_s,
-        },
-        "words": list(water.words),
+        **_fields(plan.water, "target_c", "volume_ml", "hot_ml", "cold_ml"),
+        "boiled": _fields(boiled, "boiling_ml", "tap_ml", "energy_j", "kettle_s"),
+        "words": list(plan.water.words),
     }
 
 
 def _water_in_all(plan: Plan) -> dict[str, float]:
     hot_ml, cold_ml = water_in_all(plan)
     return {"volume_ml": hot_ml + cold_ml, "hot_ml": hot_ml, "cold_ml": cold_ml}
-
-
-def _tempering(tempering: Tempering) -> dict[str, Any]:
-    return {
-        "ready_s": tempering.ready_s,
-        "ready_span_s": None if tempering.ready_span_s is None else list(tempering.ready_span_s),
-        "leaves_range_s": tempering.leaves_range_s,
-        "curve": [list(row) for row in tempering.curve],
-    }

@@ -1,7 +1,6 @@
-"""A plan as text to read: how long, how much, how hot, how many batches, when done, and what should worry.
+"""A plan as lines of text: how long, how much, how hot, how many batches, when done, and its warnings. Pure.
 
-One job: say what `planning.py` worked out, in lines of a width. It works out no time and no temperature. A line
-that begins at the edge is a heading; what belongs to it is indented by two.
+A line that begins at the edge is a heading; what belongs to it is indented by two.
 """
 
 from __future__ import annotations
@@ -10,15 +9,23 @@ import re
 import textwrap
 from collections.abc import Iterator
 from datetime import datetime
-from itertools import permutations
-from typing import cast
+from typing import Final, cast
 
-from wetside.domain.calc.tank import MEDIUM_FORMATS, coverages
+from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import hand_word
-from wetside.domain.calc.wording import later_by_clock, minutes_seconds, span, temperature, temperatures, volume
+from wetside.domain.calc.wording import (
+    later_by_clock,
+    minutes_seconds,
+    sentence,
+    span,
+    temperature,
+    temperatures,
+    time_of_day,
+    volume,
+)
 from wetside.domain.planning.bottles import bottle_of
-from wetside.domain.planning.plan import Batch, Plan, PlannedStep, VolumeUnit, WarningText
+from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
 from wetside.domain.planning.setup import Bottle
 from wetside.domain.planning.warm_bath import drawn_water, water_in_all
 from wetside.domain.profile.model import Kind
@@ -27,6 +34,8 @@ from wetside.frozen import dataclass
 from wetside.present.developer_words import pour_words
 from wetside.present.plan_words import (
     agitation_words,
+    batches_words,
+    bottle_words,
     order_words,
     slope_words,
     warming_words,
@@ -37,7 +46,7 @@ from wetside.present.step_facts import plan_wash_water
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.sanitize import in_ascii
 
-MILD = {
+MILD: Final = {
     "thermometer": "thermometer's error",
     "age-unknown": "bottle of unknown age",
     "slide": "slide film",
@@ -49,22 +58,25 @@ MILD = {
     "still-invented": "marked as invented",
     "note-on-profile": "figures of the process to look at",
 }
-"""Worries that spoil nothing, with their names; every other one is serious and comes first."""
+"""Warnings that spoil nothing, with their names; every other one is serious and comes first."""
 
-LABEL = 10
-ENDS = {"on time": "on time", "not before": "at least", "when done": "about"}
+LABEL: Final = 10
+"""Cells of a label in front of its words."""
 
-_NUMBER_AND_UNIT = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
+ENDS: Final = {"on time": "on time", "not before": "at least", "when done": "about"}
+
+# A number and its unit stay on one line, whatever text they stand in.
+_NUMBER_AND_UNIT: Final = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
 
 
 def serious(plan: Plan) -> tuple[WarningText, ...]:
-    """The worries that should be settled before beginning."""
-    return tuple(worry for worry in plan.warnings if worry.code not in MILD)
+    """The warnings to settle before beginning."""
+    return tuple(warning for warning in plan.warnings if warning.code not in MILD)
 
 
 def worth_knowing(plan: Plan) -> tuple[WarningText, ...]:
-    """The worries that spoil nothing."""
-    return tuple(worry for worry in plan.warnings if worry.code in MILD)
+    """The warnings that spoil nothing."""
+    return tuple(warning for warning in plan.warnings if warning.code in MILD)
 
 
 def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
@@ -76,7 +88,7 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     lines = page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else ""))
     grave = serious(plan)
     if grave:
-        lines += ["", *page.heading("Settle this first"), *page.items(worry.text for worry in grave)]
+        lines += ["", *page.heading("Settle this first"), *page.items(warning.text for warning in grave)]
     lines += ["", *page.heading("In short"), *page.labelled(_in_short(plan, starts_at))]
     lines += page.labelled((("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan)))
     lines += ["", *page.heading("Baths, one after the other"), *_baths(plan, page)]
@@ -86,10 +98,10 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     if wash_water := plan_wash_water(plan):
         lines += ["", *page.heading("Warm water for the washes"), *page.items(wash_water)]
     if plan.tempering is not None:
-        words = (f"{word[0].upper()}{word[1:]}".rstrip(".") + "." for word in plan.tempering.words if word)
+        words = (sentence(word) for word in plan.tempering.words if word)
         lines += ["", *page.heading("Warming the bottles"), *page.items(words)]
     lines += ["", *page.heading("The evening"), *_chart(plan, page, starts_at)]
-    mild = [worry.text for worry in worth_knowing(plan)]
+    mild = [warning.text for warning in worth_knowing(plan)]
     if plan.notes:
         many = f"{len(plan.notes)} notes" if len(plan.notes) > 1 else "A note"
         mild.append(f"{many} on the process itself: at the end of its review.")
@@ -99,30 +111,32 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
 
 
 def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
-    """The answers alone, for beside a list: serious worries, then how long, how much, how hot, when."""
+    """The answers alone, for beside a list: serious warnings, then how long, how much, how hot, when."""
     page = _Page(width, ascii_only)
-    lines = [line for worry in serious(plan) for line in page.hanging("! ", worry.text)]
+    lines = [line for warning in serious(plan) for line in page.hanging("! ", warning.text)]
     lines += page.labelled(_in_short(plan, starts_at))
     lines += page.labelled(_warmth(plan))
     return tuple(lines)
 
 
 def in_a_sentence(plan: Plan, starts_at: datetime | None) -> str:
-    """The least a person asks, where there is room for two lines: when done, the times, what to settle."""
-    done = (
-        f"at {_clock(starts_at, plan.hands_done_s)}" if starts_at is not None else f"in {span(plan.hands_done_s)}"
-    )
+    """The plan where there is room for two lines: the times, when done, what to settle."""
+    done = f"in {span(plan.hands_done_s)}"
+    if starts_at is not None:
+        done = f"at {_clock(starts_at, plan.hands_done_s)}"
     batches = f"{len(plan.batches)} batch{'es' if len(plan.batches) > 1 else ''}"
     return f"{_times(plan)}; {batches}, done {done}; {_count(plan)}."
 
 
 @dataclass(frozen=True, slots=True)
 class _Page:
+    """Wraps text to `width` cells."""
+
     width: int
     ascii_only: bool
 
     def plain(self, text: str) -> str:
-        """One line of text; ASCII where nothing else may be sent."""
+        """The text in one line; in ASCII where nothing else may be sent."""
         text = " ".join(text.split())
         return in_ascii(text) if self.ascii_only else text
 
@@ -130,11 +144,10 @@ class _Page:
         return self._wrapped(text, "", "") or [""]
 
     def hanging(self, first: str, text: str) -> list[str]:
-        """`text` after `first`, later lines as far in as the first."""
+        """`first` and the text; later lines are indented as far as the text."""
         return self._wrapped(text, first, " " * len(first))
 
     def _wrapped(self, text: str, first: str, later: str) -> list[str]:
-        """A number keeps its unit on its line."""
         held = _NUMBER_AND_UNIT.sub(lambda found: found[0].replace(" ", "\u00a0"), self.plain(text))
         lines = textwrap.wrap(
             held, self.width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
@@ -145,7 +158,7 @@ class _Page:
         return [line for text in texts for line in self.hanging("  - ", text)]
 
     def labelled(self, pairs: tuple[tuple[str, str], ...]) -> list[str]:
-        """Words with a label in front; the label on a line of its own where the page is narrow."""
+        """Pairs (label, words); the label has a line of its own where the page is narrow."""
         lines = []
         for label, text in pairs:
             if self.width >= 44:
@@ -161,23 +174,23 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
         dry = _clock(starts_at, plan.total_s)
         done = f"{_clock(starts_at, plan.hands_done_s)}, dry about {dry}, begun {starts_at:%H:%M}"
     dark = f", {span(plan.dark_s)} in the dark" if plan.dark_s else ""
-    pairs = [
+    pairs = (
         ("How long", f"{span(plan.hands_done_s)}{dark}"),
         ("Done", done),
-        ("Batches", _batches(plan)),
+        ("Batches", batches_words(plan)),
         ("How hot", _how_hot(plan)),
         ("Times", _times(plan)),
         ("How much", _how_much(plan)),
-    ]
-    pairs.append(("Warm bath", _warm_bath(plan)))
-    pairs.append(("Warming", warming_words(plan)))
-    pairs.append(("Loading", order_words(plan)))
-    pairs.append(("Worries", _worries(plan)))
+        ("Warm bath", _warm_bath(plan)),
+        ("Warming", warming_words(plan)),
+        ("Loading", order_words(plan)),
+        ("Worries", _warnings(plan)),
+    )
     return tuple((label, text) for label, text in pairs if text)
 
 
 def _water_and_cost(plan: Plan) -> tuple[tuple[str, str], ...]:
-    """All the water of the evening, and what it costs, where a bottle has a price."""
+    """All the water of the evening; and what the evening costs, where a bottle has a price."""
     hot_ml, cold_ml = water_in_all(plan)
     hot, cold, whole = (volume(round(ml, -2), plan.volume_unit) for ml in (hot_ml, cold_ml, hot_ml + cold_ml))
     pairs = [("Water", f"{whole} in all, {hot} hot and {cold} cold; basins and rinsing come on top")]
@@ -189,7 +202,7 @@ def _water_and_cost(plan: Plan) -> tuple[tuple[str, str], ...]:
 
 
 def _warm_bath(plan: Plan) -> str:
-    """How the bath is mixed; empty where there is none."""
+    """How the warm bath is mixed; "" where there is none."""
     if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
@@ -203,67 +216,6 @@ def _warm_bath(plan: Plan) -> str:
     ]
     scalds = ". The hot tap scalds: no hand in it" if hand_word(water.hot_c) == "no hand" else ""
     return f"{found.whole} at {temperature(plan.water.target_c, plan.unit)}: {' and '.join(parts)}{scalds}"
-
-
-def _batches(plan: Plan) -> str:
-    sizes = ", then ".join(_size(batch) for batch in plan.batches)
-    why = why_batches(plan)
-    return f"{len(plan.batches)}: {sizes}" + (f". Why: {why}" if why else "")
-
-
-def why_batches(plan: Plan) -> str:
-    """Why the film does not go into one fill of the tank; "" where it does."""
-    ways = {batch.number: (batch.push, _way(plan, batch), batch.backing_on) for batch in plan.batches}
-    alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
-    reasons = [_places(plan, alike)] if alike else []
-    if len({push for push, _, _ in ways.values()}) > 1:
-        reasons.append("another push takes another time in the developer")
-    if len({backing for _, _, backing in ways.values()}) > 1:
-        reasons.append("film that keeps its backing in the baths goes by itself, and last")
-    for one, other in permutations(plan.batches, 2):
-        apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
-        if one.push == other.push and apart:
-            kinds = " and ".join(dict.fromkeys(plan.setup.rolls[roll].kind for roll in one.rolls))
-            reasons.append(f"only {kinds} film goes through: {apart[0]}")
-            break
-    return "; ".join(reasons)
-
-
-def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
-    """The baths and washes of a fill up to its developer: rolls share a fill only where these are the same."""
-    found = []
-    for step in plan.steps:
-        if step.batch == batch.number and step.kind in (Kind.BATH, Kind.WASH):
-            found.append(step.title)
-            if step.solution is not None and step.ends == "on time":
-                break
-    return tuple(found)
-
-
-def _places(plan: Plan, batches: list[Batch]) -> str:
-    tank = plan.setup.tank
-    formats = (plan.setup.rolls[roll].format for batch in batches for roll in batch.rolls)
-    wide = next((each for each in formats if each in MEDIUM_FORMATS), "")
-    places = f"the tank has {tank.places} place{'s' if tank.places > 1 else ''}"
-    if wide and tank.places_for_120 > 1:
-        places = f"{places}, a {wide} takes {tank.places_for_120}"
-    scarce = _scarcest(plan)
-    if scarce is None or scarce.volume_ml >= tank.cover_ml[-1]:
-        return places
-    covered = sum(cover_ml <= scarce.volume_ml for cover_ml in tank.cover_ml)
-    return f"{places}, and {_bottle(scarce, plan.volume_unit)}, covers {covered} of them"
-
-
-def _scarcest(plan: Plan) -> Bottle | None:
-    """The bottle with the least in it of those that cover the reels."""
-    poured = {step.solution for step in plan.steps if step.volume_ml is not None and step.storage != "tap"}
-    bottles = [b for b in plan.setup.bottles if b.solution in poured and bottle_of(plan.setup, b.solution) is b]
-    return min(bottles, key=lambda bottle: bottle.volume_ml, default=None)
-
-
-def _size(batch: Batch) -> str:
-    rolls = f"{len(batch.rolls)} roll{'s' if len(batch.rolls) != 1 else ''}"
-    return f"{rolls} pushed {batch.push:g}" if batch.push else rolls
 
 
 def _solution_steps(plan: Plan) -> dict[str, list[PlannedStep]]:
@@ -298,7 +250,7 @@ def _times(plan: Plan) -> str:
 
 
 def _warmth(plan: Plan) -> tuple[tuple[str, str], ...]:
-    """What half a degree is worth in each bath that must end on time, in the first batch."""
+    """What half a degree does to the time of each bath that must end on time, in the first batch."""
     steps = [baths[0] for baths in _solution_steps(plan).values() if baths[0].table]
     found = [(step.solution_title, *warmth_in_short(step, plan.unit)) for step in steps]
     return tuple((label, f"{title} {words}") for title, label, words in found if words)
@@ -306,7 +258,7 @@ def _warmth(plan: Plan) -> tuple[tuple[str, str], ...]:
 
 def _how_much(plan: Plan) -> str:
     volumes = dict.fromkeys(volume(batch.volume_ml, plan.volume_unit) for batch in plan.batches)
-    short = [worry for worry in plan.warnings if worry.code == "too-little"]
+    short = [warning for warning in plan.warnings if warning.code == "too-little"]
     enough = "the bottles do not cover it all" if short else "every bottle covers it"
     return f"{' and '.join(volumes)} in the tank for each bath; {enough}"
 
@@ -321,9 +273,9 @@ def _count(plan: Plan) -> str:
     return ", ".join(parts) or "none"
 
 
-def _worries(plan: Plan) -> str:
-    """How many, and the names of those that are not said in full above."""
-    codes = [worry.code for worry in worth_knowing(plan)]
+def _warnings(plan: Plan) -> str:
+    """How many warnings there are, and the names of those that are not said in full above."""
+    codes = [warning.code for warning in worth_knowing(plan)]
     names = [
         MILD[code] + (f" ({codes.count(code)})" if codes.count(code) > 1 else "") for code in dict.fromkeys(codes)
     ]
@@ -347,9 +299,9 @@ def _baths(plan: Plan, page: _Page) -> list[str]:
 
 
 def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
-    """One bath: its time, how it ends, what with; below it what made the time and what warmth is worth.
+    """One bath: its time, how it ends, its volume and temperature; below it what made the time and changes it.
 
-    The slope of a sheet's times is said once an evening.
+    The slope of a sheet's times stands at the first one alone.
     """
     first = step is next(other for other in plan.steps if other.of == step.of)
     what = []
@@ -371,7 +323,7 @@ def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
 
 
 def _bottles(plan: Plan) -> tuple[str, ...]:
-    """For each bottle of tonight: what every batch takes of it, and whether it is there."""
+    """For each bottle of tonight: what every batch takes of it, and whether it is enough."""
     texts = []
     poured = {step.solution for step in plan.steps if step.volume_ml is not None}
     for solution in dict.fromkeys(step.solution for step in plan.steps if step.solution is not None):
@@ -382,14 +334,10 @@ def _bottles(plan: Plan) -> tuple[str, ...]:
             texts.append(f"{step.solution_title}: {fills} from the tap each time.")
         elif solution in poured:
             covering = _covering(plan, bottle, one_shot=step.storage == "one-shot")
-            texts.append(f"{_bottle(bottle, plan.volume_unit)}: {covering}.")
+            texts.append(f"{bottle_words(bottle, plan.volume_unit)}: {covering}.")
         else:
-            texts.append(f"{_bottle(bottle, plan.volume_unit)}: one roll at a time, as it stands.")
+            texts.append(f"{bottle_words(bottle, plan.volume_unit)}: one roll at a time, as it stands.")
     return tuple(texts)
-
-
-def _bottle(bottle: Bottle, unit: VolumeUnit) -> str:
-    return f"{bottle.label or bottle.solution}, {volume(bottle.volume_ml, unit)}"
 
 
 def _covering(plan: Plan, bottle: Bottle, *, one_shot: bool) -> str:
@@ -424,6 +372,7 @@ def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
 
 
 def _clock(starts_at: datetime, plus_s: float) -> str:
-    at = later_by_clock(starts_at, plus_s + 30.0)  # to the nearest minute, as the chart says it
-    days = (at.date() - starts_at.date()).days
-    return f"{at:%H:%M}" + (" the next day" if days == 1 else f" {days} days later" if days > 1 else "")
+    """The time of day, to the nearest minute, with the day where it is a later one."""
+    days = (later_by_clock(starts_at, plus_s + 30.0).date() - starts_at.date()).days
+    later = " the next day" if days == 1 else f" {days} days later" if days > 1 else ""
+    return f"{time_of_day(starts_at, plus_s)}{later}"

@@ -1,14 +1,18 @@
-"""The sentences of a plan that several screens share: agitation, warmth, warming and loading. Pure."""
+"""The sentences of a plan that several screens share: agitation, warmth, warming, loading, fills. Pure."""
 
 from __future__ import annotations
 
+from itertools import permutations
 from typing import Final
 
 from wetside.domain.calc.developer_time import TimeTable, activation_energy_kj_mol, local_q10, warmer_by_s
-from wetside.domain.calc.wording import minutes_seconds, span, span_range, the
+from wetside.domain.calc.tank import MEDIUM_FORMATS
+from wetside.domain.calc.wording import counted, minutes_seconds, sentence, span, span_range, the, volume
 from wetside.domain.planning.baths import ADVICE, drift_seconds
-from wetside.domain.planning.plan import Plan, PlannedStep, TemperatureUnit
-from wetside.domain.planning.setup import AgitationPace, AgitationWay, Setup
+from wetside.domain.planning.bottles import bottle_of
+from wetside.domain.planning.plan import Batch, Plan, PlannedStep, TemperatureUnit, VolumeUnit
+from wetside.domain.planning.setup import AgitationPace, AgitationWay, Bottle, Setup
+from wetside.domain.profile.model import Kind
 
 # Agitation: common practice, no source; the kit's sheet decides.
 
@@ -69,8 +73,7 @@ def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
     beyond = " or ".join(way for way in ("warmer", "cooler") if way not in changes)
     if beyond:
         said.append(f"the sheet has no time for {beyond if said else f'{name} {beyond}'}")
-    words = "; ".join(said)
-    return f"{words[0].upper()}{words[1:]}."
+    return sentence("; ".join(said))
 
 
 def warmth_in_short(step: PlannedStep, unit: TemperatureUnit) -> tuple[str, str]:
@@ -141,3 +144,73 @@ def order_words(plan: Plan) -> str:
         case _:
             saves = f"; meanwhile would save {span(-found.saved_s)}" if found.saved_s <= -60.0 else ""
             return f"after warming, as the setup says{saves}"
+
+
+# The fills of the tank.
+
+
+def batches_words(plan: Plan) -> str:
+    """How many fills of the tank, what goes into each, and why not into one."""
+    sizes = ", then ".join(_size(batch) for batch in plan.batches)
+    why = why_batches(plan)
+    return f"{len(plan.batches)}: {sizes}" + (f". Why: {why}" if why else "")
+
+
+def why_batches(plan: Plan) -> str:
+    """Why the film does not go into one fill of the tank; "" where it does."""
+    ways = {batch.number: (batch.push, _way(plan, batch), batch.backing_on) for batch in plan.batches}
+    alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
+    reasons = [_places(plan, alike)] if alike else []
+    if len({push for push, _, _ in ways.values()}) > 1:
+        reasons.append("another push takes another time in the developer")
+    if len({backing for _, _, backing in ways.values()}) > 1:
+        reasons.append("film that keeps its backing in the baths goes by itself, and last")
+    for one, other in permutations(plan.batches, 2):
+        apart = [step for step in ways[one.number][1] if step not in ways[other.number][1]]
+        if one.push == other.push and apart:
+            kinds = " and ".join(dict.fromkeys(plan.setup.rolls[roll].kind for roll in one.rolls))
+            reasons.append(f"only {kinds} film goes through: {apart[0]}")
+            break
+    return "; ".join(reasons)
+
+
+def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
+    """Titles of the baths and washes of a fill up to its developer: rolls share a fill only where these agree."""
+    found = []
+    for step in plan.steps:
+        if step.batch == batch.number and step.kind in (Kind.BATH, Kind.WASH):
+            found.append(step.title)
+            if step.solution is not None and step.ends == "on time":
+                break
+    return tuple(found)
+
+
+def _places(plan: Plan, batches: list[Batch]) -> str:
+    tank = plan.setup.tank
+    formats = (plan.setup.rolls[roll].format for batch in batches for roll in batch.rolls)
+    wide = next((each for each in formats if each in MEDIUM_FORMATS), "")
+    places = f"the tank has {counted(tank.places, 'place')}"
+    if wide and tank.places_for_120 > 1:
+        places = f"{places}, a {wide} takes {tank.places_for_120}"
+    scarce = _scarcest(plan)
+    if scarce is None or scarce.volume_ml >= tank.cover_ml[-1]:
+        return places
+    covered = sum(cover_ml <= scarce.volume_ml for cover_ml in tank.cover_ml)
+    return f"{places}, and {bottle_words(scarce, plan.volume_unit)}, covers {covered} of them"
+
+
+def _scarcest(plan: Plan) -> Bottle | None:
+    """The bottle with the least in it, of those that are poured into the tank; None without one."""
+    poured = {step.solution for step in plan.steps if step.volume_ml is not None and step.storage != "tap"}
+    bottles = [b for b in plan.setup.bottles if b.solution in poured and bottle_of(plan.setup, b.solution) is b]
+    return min(bottles, key=lambda bottle: bottle.volume_ml, default=None)
+
+
+def _size(batch: Batch) -> str:
+    rolls = counted(len(batch.rolls), "roll")
+    return f"{rolls} pushed {batch.push:g}" if batch.push else rolls
+
+
+def bottle_words(bottle: Bottle, unit: VolumeUnit) -> str:
+    """A bottle and what is in it: "Developer, soft bottle, 1 l"."""
+    return f"{bottle.label or bottle.solution}, {volume(bottle.volume_ml, unit)}"

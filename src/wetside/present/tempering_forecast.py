@@ -1,6 +1,7 @@
-"""The tempering forecast of a running session: the plan's bench, fitted to the readings taken so far. Pure.
+"""Temperatures of a running session as curves and sentences: the bottles while they warm, and a developer. Pure.
 
-It asks `craft/` and says what comes out; it decides nothing: the gate into the baths goes by readings alone.
+The forecast is the plan's bench, fitted to the readings so far. It decides nothing: the gate into the baths goes
+by readings alone.
 """
 
 from __future__ import annotations
@@ -8,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
+from typing import Final
 
+from wetside.domain.calc.running_dose import temperature_at
 from wetside.domain.calc.tempering import (
     BATH,
     GUESSED_LOG,
@@ -21,11 +24,12 @@ from wetside.domain.calc.tempering import (
 )
 from wetside.domain.calc.tempering_aim import answers_in_words
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
-from wetside.domain.calc.wording import Units, said
+from wetside.domain.calc.wording import Units, said, sentence, temperature
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.warm_bath import HORIZON_S, bench_of
 from wetside.domain.profile.model import Kind, Solution
+from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import reckoned
@@ -34,18 +38,19 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
 
-MOVES_EVERY_S = 15.0
+MOVES_EVERY_S: Final = 15.0
 """The forecast is worked out anew this often while nobody reads: its words are minutes."""
 
-LOOK_BACK_S = 1200.0
+LOOK_BACK_S: Final = 1200.0
 """How much of the past the curves keep."""
 
-WATER_ADDED_C = 1.5
+WATER_ADDED_C: Final = 1.5
 """A bath read this far from its forecast has had water added, or taken (our own number: a covered bucket drifts
 about 1 °C in ten minutes). The fit begins again there."""
 
-AHEAD_MIN = (20, 30, 40, 60, 90, 120)
-POINT_EVERY_S = 30.0
+AHEAD_MIN: Final = (20, 30, 40, 60, 90, 120)
+POINT_EVERY_S: Final = 30.0
+_COURSE_POINT_EVERY_S: Final = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +75,7 @@ class TemperingForecast:
 
 @dataclass(frozen=True, slots=True)
 class _Ask:
-    """All that the forecast depends on, so that it is worked out once for each."""
+    """All that the forecast depends on: the key of its cache."""
 
     setup: Setup
     places: tuple[tuple[str, str], ...]  # (id, title) of each bottle, those that are read first
@@ -87,10 +92,10 @@ class _Ask:
 
 
 def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
-    """The forecast while a `wait` step is on; None elsewhere, or where no bottle of it stands on the bench.
+    """The forecast in a `wait` step; None elsewhere, or where no bottle of it stands on the bench.
 
-    Readings count that belong to this step, or to the measuring step right before it. Moves on every 15 s, and
-    with each reading.
+    Readings of this step count, and of a measuring step right before it. Worked out anew every 15 s and with each
+    reading.
     """
     plan = state.plan
     if plan is None or state.current is None:
@@ -113,7 +118,7 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
 def _asked(
     state: State, at: float, plan: Plan, step: PlannedStep, asked: tuple[PlannedReading, ...], held: set[str]
 ) -> _Ask | None:
-    """All that the forecast is reckoned from; None while nothing tells the bath's temperature."""
+    """What the forecast is worked out from; None while nothing tells the bath's temperature."""
     wanted = {ask.of for ask in asked} | {BATH}
     # What nobody reads here stands in the same bath and takes its warmth.
     warmed = plan.tempering.bottles if plan.tempering is not None else ()
@@ -141,34 +146,29 @@ def _asked(
 
 
 def _readings_of(state: State, plan: Plan, step: PlannedStep, wanted: set[str]) -> tuple[ReadingTaken, ...]:
+    """The readings of these in this step, and in a measuring step right before it."""
     number = plan.number(step.id)
-    before = plan.steps[number - 1] if number > 0 else None
-    steps = {step.id} | ({before.id} if before is not None and before.kind is Kind.MEASURE else set())
+    before = plan.steps[max(0, number - 1)]
+    steps = {step.id, before.id} if before.kind is Kind.MEASURE else {step.id}
     return tuple(reading for reading in state.readings if reading.step in steps and reading.of in wanted)
 
 
 def _readings_before(
     state: State, plan: Plan, counted: tuple[ReadingTaken, ...], wanted: set[str]
 ) -> tuple[ReadingTaken, ...]:
-    """What was read of these in the bath in earlier steps: there the bottles have stood since."""
+    """The readings of these in earlier steps at the bath, where the bottles have stood since."""
     begins = counted[0].at if counted else state.opened_at
-    in_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
-    return reckoned(
-        tuple(
-            r
-            for r in state.readings
-            if r.of in wanted and r.at < begins and r.step in in_bath and r not in counted
-        )
-    )
+    at_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
+    earlier = (r for r in state.readings if r.of in wanted and r.at < begins and r.step in at_bath)
+    return reckoned(tuple(r for r in earlier if r not in counted))
 
 
 def _set_in_new(plan: Plan, step: PlannedStep, held: set[str]) -> tuple[str, ...]:
     """Solutions that are used once stand in the bath anew for each later tank fill."""
     if step.batch is None or step.batch == 1:
         return ()
-    return tuple(
-        of for of in sorted(held) if any(s.solution == of and s.storage == "one-shot" for s in plan.steps)
-    )
+    one_shot = {each.solution for each in plan.steps if each.storage == "one-shot"}
+    return tuple(of for of in sorted(held) if of in one_shot)
 
 
 def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -> bool:
@@ -198,44 +198,32 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
     together = all_in_range_in(ahead, ask.ranges)
     water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
+    # What was learnt of a bottle before water was added stays known.
+    logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
+    known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
+    uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
     words = answers_in_words(
-        bench,
-        ask.ranges,
-        water.hot_c,
-        water.cold_c,
-        HORIZON_S,
-        ahead,
-        ask.read_in_range,
-        units,
-        _uncertainty(ask, pieces),
+        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units, uncertainty
     )
-    # A bench begun again after water was added keeps the transfers that were measured before.
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
+    basis, reason = _basis(len(ask.readings), measured)
     return TemperingForecast(
         lines=_lines(ask, pieces, ahead, _ahead_s(together.enters_s, together.leaves_s)),
         now_s=ask.now_s,
         ready_s=together.enters_s,
         leaves_s=together.leaves_s,
         measured=measured,
-        words=_said((*words, _basis(ask, measured))),
+        words=tuple(map(sentence, (*words, f"{basis}{reason}"))),
         unit=ask.unit,
-        short=_said((*_most_needed(ask, words), _basis(ask, measured).partition(":")[0])),
+        short=tuple(map(sentence, (*_most_needed(ask, words), basis))),
     )
 
 
-def _uncertainty(ask: _Ask, pieces: tuple[_Piece, ...]) -> Uncertainty:
-    """What was learnt of a bottle before water was added stays known."""
-    logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
-    known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
-    return Uncertainty(known, ask.setup.thermometer_error_c)
-
-
-def _said(words: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(_sentence(word) for word in words)
-
-
 def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
-    """The sentence of the bottle with the narrowest range, and the water to add."""
+    """The sentence of the bottle with the narrowest range, and those about the water to add.
+
+    The words are one sentence for each range, one for all together where there are several, then the water.
+    """
     widths = [high - low for low, high in (between for between in ask.ranges if between is not None)]
     together = 1 if len(widths) > 1 else 0
     return (words[widths.index(min(widths))], *words[len(widths) + together :])
@@ -243,7 +231,7 @@ def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """A stretch without water added: the bench at its start, and the fit to its readings (None without any)."""
+    """A time without water added: the bench at its start, and the fit to its readings (None without any)."""
 
     from_s: float
     bench: TemperingBench
@@ -252,7 +240,7 @@ class _Piece:
 
 @lru_cache(maxsize=2)
 def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
-    """The stretches of tempering, a new one wherever the bath was read far from what it should have been."""
+    """The pieces of tempering: a new one begins where the bath was read far from its forecast."""
     names = {BATH: BATH, **dict(ask.places)}
     pieces = []
     from_s, bench, error_c = ask.from_s, _first_bench(ask), ask.setup.thermometer_error_c
@@ -271,8 +259,8 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
 
 
 def _first_bench(ask: _Ask) -> TemperingBench:
-    """The bench as the first readings show it; else as it has stood since earlier ones; else as the setup says."""
-    # The bench takes its bottles from the setup; of a solution it wants no more than its id and its title.
+    """The bench as the first readings show it; else as earlier ones left it; else as the setup says."""
+    # The bench takes its bottles from the setup; of a solution it needs the id and the title alone.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
     setup_bench = bench_of(ask.setup, solutions, ask.first_bath_c)
     bench = _as_it_stood(ask, setup_bench) if ask.before else setup_bench
@@ -281,7 +269,7 @@ def _first_bench(ask: _Ask) -> TemperingBench:
 
 
 def _as_it_stood(ask: _Ask, bench: TemperingBench) -> TemperingBench:
-    """The bench run on through what was read of it in earlier steps, up to now."""
+    """The bench run through its readings in earlier steps up to now."""
     begun, at_s = bench, ask.before[0].at
     for reading in ask.before:
         bench = later(bench, reading.at - at_s) if reading.at > at_s else bench
@@ -301,54 +289,44 @@ def _with_temperatures(ask: _Ask, bench: TemperingBench, read: dict[str, float])
 
 def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: float) -> tuple[PlotLine, ...]:
     """Past and forecast of each bottle and of the bath; the narrowest range first."""
-    past = [row for piece in _with_ends(pieces, ask.now_s) for row in _past_rows(*piece)]
-    past = [row for row in past if ask.now_s - LOOK_BACK_S <= row[0] < ask.now_s]
-    coming = [
-        (ask.now_s + t, (*bottles, bath))
-        for t, bath, *bottles in zip(ahead.times_s, ahead.bath_c, *ahead.bottles_c, strict=True)
-        if t <= ahead_s
-    ]
-    rows = [*past, *coming]
-    places = [*ask.places, (BATH, "Warm bath")]
-    ranges = [*ask.ranges, None]
+    ends_s = (*(piece.from_s for piece in pieces[1:]), ask.now_s)
+    past = (row for piece, end_s in zip(pieces, ends_s, strict=True) for row in _past_rows(piece, end_s))
+    rows = [row for row in past if ask.now_s - LOOK_BACK_S <= row[0] < ask.now_s]
+    rows += [row for row in _rows(ahead, ask.now_s) if row[0] <= ask.now_s + ahead_s]
     lines = [
         PlotLine(
             title,
             tuple((at_s, round(values[number], 2)) for at_s, values in rows),
             tuple((r.at, r.temperature_c) for r in ask.readings if r.of == of),
-            ranges[number],
+            range_c,
         )
-        for number, (of, title) in enumerate(places)
-        if of == BATH or ranges[number] is not None
+        for number, ((of, title), range_c) in enumerate(
+            zip((*ask.places, (BATH, "Warm bath")), (*ask.ranges, None), strict=True)
+        )
+        if of == BATH or range_c is not None
     ]
     return tuple(sorted(lines, key=lambda line: _width(line.range_c)))
 
 
-def _with_ends(pieces: tuple[_Piece, ...], now_s: float) -> Iterator[tuple[_Piece, float]]:
-    for number, piece in enumerate(pieces):
-        yield piece, pieces[number + 1].from_s if number + 1 < len(pieces) else now_s
+def _rows(curves: Forecast, from_s: float) -> Iterator[tuple[float, tuple[float, ...]]]:
+    """(s, temperatures of each bottle and of the bath) of curves that begin at `from_s`."""
+    for at_s, bath_c, *bottles_c in zip(curves.times_s, curves.bath_c, *curves.bottles_c, strict=True):
+        yield from_s + at_s, (*bottles_c, bath_c)
 
 
-def _past_rows(piece: _Piece, end_s: float) -> list[tuple[float, tuple[float, ...]]]:
-    """How a piece ran with the transfers that its readings showed."""
+def _past_rows(piece: _Piece, end_s: float) -> Iterator[tuple[float, tuple[float, ...]]]:
+    """How a piece ran until `end_s`, with the heat transfers that its readings showed."""
     if end_s <= piece.from_s:
-        return []
-    curves = forecast(_with_transfers(piece), end_s - piece.from_s, POINT_EVERY_S)
-    return [
-        (piece.from_s + t, (*bottles, bath))
-        for t, bath, *bottles in zip(curves.times_s, curves.bath_c, *curves.bottles_c, strict=True)
-    ]
-
-
-def _with_transfers(piece: _Piece) -> TemperingBench:
-    if piece.fit is None:
-        return piece.bench
-    fitted = piece.fit.bench
-    bottles = tuple(
-        replace(bottle, ua_w_per_k=better.ua_w_per_k)
-        for bottle, better in zip(piece.bench.bottles, fitted.bottles, strict=True)
-    )
-    return replace(piece.bench, bottles=bottles, ua_env_w_per_k=fitted.ua_env_w_per_k)
+        return
+    bench = piece.bench
+    if piece.fit is not None:
+        fitted = piece.fit.bench
+        bottles = tuple(
+            replace(bottle, ua_w_per_k=better.ua_w_per_k)
+            for bottle, better in zip(bench.bottles, fitted.bottles, strict=True)
+        )
+        bench = replace(bench, bottles=bottles, ua_env_w_per_k=fitted.ua_env_w_per_k)
+    yield from _rows(forecast(bench, end_s - piece.from_s, POINT_EVERY_S), piece.from_s)
 
 
 def _ahead_s(enters_s: float | None, leaves_s: float | None) -> float:
@@ -359,19 +337,40 @@ def _ahead_s(enters_s: float | None, leaves_s: float | None) -> float:
     return next((minutes * 60.0 for minutes in AHEAD_MIN if minutes * 60.0 >= wanted_s), HORIZON_S)
 
 
-def _basis(ask: _Ask, measured: bool) -> str:
-    count = len(ask.readings)
+def _basis(readings: int, measured: bool) -> tuple[str, str]:
+    """What the forecast rests on, and the rest of that sentence where there is room for it."""
     if measured:
-        return f"Fitted to {count} readings of yours."
-    if count:
-        return "Still partly a guess: three readings of a bottle over two minutes or more measure it."
-    return "A guess until readings come in: bottles and bucket are taken as usual ones."
-
-
-def _sentence(words: str) -> str:
-    words = words[0].upper() + words[1:]
-    return words if words.endswith(".") else f"{words}."
+        return f"Fitted to {readings} readings of yours", ""
+    if readings:
+        return "Still partly a guess", ": three readings of a bottle over two minutes or more measure it"
+    return "A guess until readings come in", ": bottles and bucket are taken as usual ones"
 
 
 def _width(range_c: tuple[float, float] | None) -> float:
     return range_c[1] - range_c[0] if range_c is not None else float("inf")
+
+
+def bath_course(state: State, at: float) -> TemperingForecast | None:
+    """A running developer's temperature from its start to its end, for a second terminal that follows.
+
+    None where none runs whose readings count, or where none was read.
+    """
+    plan = state.plan
+    if plan is None or state.current is None:
+        return None
+    step, clock = plan.step(state.current), state.clocks.get(state.current)
+    if clock is None or clock.end_s is None or at < clock.t0 or not follows_readings(step):
+        return None
+    path = path_of(state, step, clock)
+    if path is None:
+        return None
+    count = int(max(clock.end_s, at - clock.t0) / _COURSE_POINT_EVERY_S) + 2
+    times_s = (number * _COURSE_POINT_EVERY_S for number in range(count))
+    curve = tuple((clock.t0 + at_s, temperature_at(path, at_s)) for at_s in times_s)
+    mine = (each for each in reckoned(state.readings) if each.of == step.solution and each.at >= clock.t0)
+    line = PlotLine(
+        step.solution_title, curve, tuple((each.at, each.temperature_c) for each in mine), step.range_c
+    )
+    now = temperature(temperature_at(path, at - clock.t0), plan.unit)
+    words = (f"{step.solution_title} about {now} now.",)
+    return TemperingForecast((line,), at, None, None, True, words, plan.unit, words)

@@ -18,8 +18,7 @@ from textual.app import App
 from textual.screen import Screen
 
 from wetside.app.console import say
-from wetside.app.signals import ENDING
-from wetside.app.terminal import Terminal
+from wetside.app.terminal import ENDING, Terminal
 from wetside.files.settings import Settings
 from wetside.tui.terminal_driver import TerminalLine
 

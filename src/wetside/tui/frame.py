@@ -1,13 +1,14 @@
-"""What stands around every picture of a session: the top line, the notices, the bottom line. Pure."""
+"""What stands around a page: title line, body, message, and the bottom lines that say what the keys do. Pure."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import field
 from typing import TYPE_CHECKING, Final
 
 from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
-from wetside.tui.styled_rows import Row, StyledText
-from wetside.tui.text_layout import TextLayout, row_width
+from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, fit, row_width, width
 
 if TYPE_CHECKING:
     from wetside.present.view_model import View
@@ -95,3 +96,118 @@ def _called(word: str, words: str, pen: TextLayout, columns: int, most: int) -> 
     first: Row = (StyledText(word, "signal"), StyledText("  " + lines[0], "strong"))
     indent = " " * (len(word) + 2)
     return [first, *((StyledText(indent + line, "strong"),) for line in lines[1:])]
+
+
+WIDEST: Final = 100
+"""Longer lines than this are hard to follow with the eye."""
+
+OPTION_EDGE: Final = 5
+"""Cells of a list's line that are not its words."""
+
+_TITLES: Final = 11
+"""Cells of the titles in a list of titles and values."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The words around the page. message: the answer to the last key, "" for none."""
+
+    left: str
+    right: str
+    keys: Keys
+    message: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What stands between title line and bottom line: rows, below them a list, below it more rows.
+
+    marked: the number of the marked one in `listed`. room: rows the list has. aside: rows that stand beside all
+    three, from the column `aside_at` on.
+    """
+
+    head: Form = field(default_factory=list)
+    listed: Form = field(default_factory=list)
+    marked: int = 0
+    room: int = 0
+    foot: Form = field(default_factory=list)
+    aside: Form = field(default_factory=list)
+    aside_at: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PageView:
+    """A whole screen as data: its title line, its body, and below it the message and what the keys do."""
+
+    title: Row
+    body: Body
+    bottom: Form
+
+
+def page_view(edge: Edge, pen: TextLayout, columns: int, rows: int, body: Callable[[int, int], Body]) -> PageView:
+    """The whole screen; `body` is asked for at most so many rows of so many cells."""
+    bottom = bottom_rows(edge.keys, pen, columns)
+    said: Form = []
+    if edge.message:
+        most = 3 if rows >= 16 else 2
+        said = [(StyledText(line, "strong"),) for line in pen.wrap(edge.message, columns, most)]
+    room = max(1, rows - 1 - len(said) - len(bottom))
+    title = pen.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)
+    return PageView(title, body(columns, room), [*said, *bottom])
+
+
+_LISTED: Final[Row] = (StyledText("a row of the list"),)
+
+
+def around_list(
+    before: Sequence[RowBlock], listed: Form, marked: int, after: Sequence[RowBlock], rows: int, weight: int
+) -> Body:
+    """A list between blocks, all of them fitted into `rows` rows; weight: what a row of the list costs."""
+    # A mark stands for each row of the list, so that the others are fitted around it.
+    rooms = tuple([_LISTED] * room for room in range(len(listed), 0, -1))
+    fitted = fit([*before, RowBlock(weight, rooms), *after], rows)
+    if _LISTED not in fitted:
+        return Body(fitted)
+    at, room = fitted.index(_LISTED), fitted.count(_LISTED)
+    return Body(fitted[:at], listed, marked, room, fitted[at + room :])
+
+
+def text_rows(lines: Sequence[str], pen: TextLayout, cells: int) -> Form:
+    """Lines of text as rows: what begins at the edge is a heading; a line too long goes on under its beginning."""
+    rows: Form = []
+    for line in lines:
+        indent = len(line) - len(line.lstrip(" "))
+        role = "strong" if indent == 0 else ""
+        if width(pen.signs.text(line)) <= cells:
+            rows.append(pen.row(line, cells, "strong" if role else ""))
+            continue
+        for wrapped in pen.wrap(line, max(8, cells - indent)):
+            rows.append((StyledText(" " * indent + wrapped, "strong" if role else ""),))
+    return rows
+
+
+def option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
+    """One line of a list, the marked one in reverse video with a sign before it."""
+    sign = pen.signs.text("→") if marked else ""
+    text = pen.cut(words, cells - OPTION_EDGE)
+    filled = text + " " * (cells - OPTION_EDGE - width(text))
+    return (StyledText(f" {sign:<3}{filled} ", "mark" if marked else ""),)
+
+
+def titled(
+    lines: Sequence[tuple[str, str]], marked: int, pen: TextLayout, cells: int, room: int, titles: int = _TITLES
+) -> Body:
+    """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room.
+
+    titles: cells of the titles.
+    """
+    drawn = [
+        option(f"{title:<{titles}} {value}", number == marked, pen, cells)
+        for number, (title, value) in enumerate(lines)
+    ]
+    title, value = lines[marked]
+    whole: Form = []
+    if OPTION_EDGE + titles + 1 + width(value) > cells:
+        whole = [(), *((StyledText(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells))]
+    foot = whole if len(drawn) + len(whole) <= room else []
+    return Body(listed=drawn, marked=marked, room=min(room, len(drawn)), foot=foot)

@@ -15,12 +15,10 @@ from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import hours_minutes, minutes_seconds
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.tui.fitting import Form, RowBlock
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, option, page_view
 from wetside.tui.large_digits import rows_of, scales
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, around_list, option, page_view
-from wetside.tui.styled_rows import StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.page_screen import PaperScreen
+from wetside.tui.rows import Form, RowBlock, StyledText, TextLayout
 
 if TYPE_CHECKING:
     from wetside.domain.session.state import State

@@ -9,13 +9,11 @@ from textual.screen import Screen
 
 from wetside.app.terminal import FEWEST_COLUMNS, FEWEST_ROWS, Terminal
 from wetside.tui.app import WetsideApp
-from wetside.tui.glyphs import Glyphs
-from wetside.tui.styled_rows import Picture, StyledText
+from wetside.tui.rows import Glyphs, Picture, StyledText, TextLayout
 from wetside.tui.terminal_driver import TerminalLine
-from wetside.tui.text_layout import TextLayout
 
 
-class KeyedScreen(Screen[None]):
+class KeyedScreen(Screen[bool]):
     """Answers keys with `press`, then shows what has changed with `redraw`; subclasses give both."""
 
     AUTO_FOCUS = ""

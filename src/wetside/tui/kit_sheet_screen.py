@@ -14,11 +14,10 @@ from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.kit_questions import HEAD, how_to_answer
 from wetside.present.prompts import Asked, Choice, Words, asked, press_asked
 from wetside.sanitize import typed
-from wetside.tui.fitting import Form, RowBlock, around, fit
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view
-from wetside.tui.questions import field_rows, question_body
-from wetside.tui.styled_rows import StyledText
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
+from wetside.tui.page_screen import PaperScreen
+from wetside.tui.prompt_rows import field_rows, question_body
+from wetside.tui.rows import Form, RowBlock, StyledText, around, fit
 
 NEW: Final = "a new kit"
 _AT_END: Final = "All is asked. Now it is proved on every path of an evening, and written."

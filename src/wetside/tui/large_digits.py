@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from wetside.frozen import dataclass
-from wetside.tui.glyphs import Glyphs
+from wetside.tui.rows import Glyphs
 
 SHAPES: Final[dict[str, tuple[str, ...]]] = {
     "0": (" ## ", "#  #", "#  #", "#  #", " ## "),

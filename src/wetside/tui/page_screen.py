@@ -1,44 +1,164 @@
-"""A page of text to read with three keys: SPACE reads on, BACKSPACE leaves, ENTER may do one act at its end."""
+"""A screen outside a session, on the library's widgets: a title line, rows, a list, rows, and what the keys do.
+
+It takes no key once another screen lies over it or it was left: keys that come faster than screens change (a stuck
+or a wet key) are queued to the screen that was on top; acted on there, three BACKSPACEs would leave three screens
+that were not looked at.
+"""
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import OptionList, Static
 
 from wetside.app.terminal import Terminal
-from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
-from wetside.tui.fitting import Form
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
+from wetside.tui.keyed_screen import KeyedScreen
+from wetside.tui.rows import Form, Row, TextLayout
+from wetside.tui.theme import Theme, content_styles
+
+if TYPE_CHECKING:
+    from wetside.present.prompts import Asked
+
+
+HELD_S = 0.15
+"""BACKSPACE again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
+
+
+class PaperScreen(KeyedScreen):
+    """Subclasses give `draw` and `press`. question: what is asked over the page now, if anything."""
+
+    question: Asked | None = None
+    _rubbed_at: float | None = None
+
+    def __init__(self, terminal: Terminal) -> None:
+        super().__init__(terminal)
+        self._colours = terminal.colours
+        self._parts = {name: Static(id=name) for name in ("title", "head", "foot", "aside", "bottom")}
+        self._options = OptionList(id="list", compact=True)
+        self._options.can_focus = False
+        self._shown: dict[str, Form] = {}
+
+    @abstractmethod
+    def draw(self, columns: int, rows: int) -> PageView:
+        """The screen at this size; pure but for what the screen remembers."""
+
+    def compose(self) -> ComposeResult:
+        """Title line, body, bottom line."""
+        self._fill()  # so that what is laid out first is what is shown first
+        parts = self._parts
+        yield parts["title"]
+        yield Horizontal(
+            Vertical(parts["head"], self._options, parts["foot"], id="main"), parts["aside"], id="body"
+        )
+        yield parts["bottom"]
+
+    def redraw(self) -> None:
+        """Show what has changed; nothing while another screen lies over this one."""
+        if self.on_top:
+            self._fill()
+
+    def _fill(self) -> None:
+        columns, rows = self.app.size
+        if self.too_small:
+            view = PageView((), Body(head=list(self.draw_small(columns, rows))), [])
+        else:
+            view = self.draw(columns, rows)
+        self._wear()
+        body = view.body
+        parts = {"title": [view.title] if view.title else [], "bottom": view.bottom}
+        for name, lines in {**parts, "head": body.head, "foot": body.foot, "aside": body.aside}.items():
+            self._show(name, lines)
+        if body.aside:
+            self._parts["aside"].styles.width = columns - body.aside_at
+        self._show_list(body)
+
+    def _show(self, name: str, rows: Form) -> None:
+        """What has kept its height is painted anew and not laid out anew."""
+        before = self._shown.get(name)
+        if rows == before:
+            return
+        self._shown[name] = rows
+        part = self._parts[name]
+        part.display = bool(rows)
+        lines = Content("\n").join(self._content(row) for row in rows)
+        part.update(lines, layout=before is None or len(before) != len(rows))
+
+    def _show_list(self, body: Body) -> None:
+        """The library marks the option and scrolls to it; ours is the sign before it."""
+        before, listed = self._shown.get("list"), body.listed
+        options = self._options
+        if before is None or len(before) != len(listed):
+            options.display = bool(listed)
+            options.set_options([self._content(row) for row in listed])
+        else:
+            for number, (old, row) in enumerate(zip(before, listed, strict=True)):
+                if old != row:
+                    options.replace_option_prompt_at_index(number, self._content(row))
+        self._shown["list"] = listed
+        if options.styles.height is None or options.styles.height.value != body.room:
+            options.styles.height = body.room
+        options.highlighted = body.marked if listed and body.marked >= 0 else None
+
+    def _content(self, row: Row) -> Content:
+        looks = content_styles(self._colours, self._theme)
+        return Content.assemble(*((text, looks[role]) for text, role in row))
+
+    @property
+    def _theme(self) -> Theme:
+        settings = getattr(self.app, "settings", None)
+        return settings.theme if settings is not None else "terminal"
+
+    def _wear(self) -> None:
+        """The theme's own ground, where the terminal has colours."""
+        worn = f"-{self._theme.replace(' ', '-')}" if self._colours != "none" else "-terminal"
+        if not self.has_class(worn):
+            self.set_classes(worn)
+            self._shown.clear()
+
+    def on_screen_resume(self) -> None:
+        """Back on top of the others."""
+        self.redraw()
+
+    def on_key(self, event: events.Key) -> None:
+        """Hand the key on, unless this screen is no longer the one looked at."""
+        if self.on_top and not self._rubs_nothing(event):
+            super().on_key(event)
+        else:
+            event.stop()
+            event.prevent_default()
+
+    def _rubs_nothing(self, event: events.Key) -> bool:
+        """Whether BACKSPACE, held down to rub a field out, has come to its end: it must not leave the page too."""
+        back = event.key == "backspace"
+        held = back and self._rubbed_at is not None and event.time < self._rubbed_at + HELD_S
+        typed = bool(getattr(self.question, "typed", ""))  # a choice has nothing typed
+        self._rubbed_at = event.time if back and (typed or held) else None
+        return held and not typed
+
 
 PageText = Callable[[TextLayout, int], Form]
 """The page's rows for a pen and a width."""
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
-    """What ENTER does once the page was read to its end. words: for the bottom line; first: what is missing.
+class PageScreen(PaperScreen):
+    """Shows one page. Its result is whether ENTER was pressed for `act` once the page was read to its end.
 
-    SPACE comes before it also on a page that needs no turning, so that a stuck ENTER does nothing.
+    act: what ENTER then does, for the bottom line; without it ENTER leaves as BACKSPACE does. SPACE comes before
+    it also on a page that needs no turning, so that a stuck ENTER does nothing.
     """
 
-    words: str
-    do: Callable[[], None]
-    first: str = "Read to the end first: SPACE reads on."
-    unsaid: str = "First SPACE, then ENTER: so that a stuck key does nothing."
-
-
-class PageScreen(PaperScreen):
-    """Shows one page. `left` is called when the person leaves it."""
-
-    def __init__(
-        self, terminal: Terminal, title: str, body: PageText, left: Callable[[], None], act: Act | None = None
-    ) -> None:
+    def __init__(self, terminal: Terminal, title: str, body: PageText, act: str = "") -> None:
         super().__init__(terminal)
         self._page_title = title
         self._body = body
-        self._left = left
         self._act = act
         self._top = 0
         self._room = 1
@@ -46,6 +166,10 @@ class PageScreen(PaperScreen):
         self._message = ""
         self._answered = False
         self.read_to_end = False
+
+    def finish(self, acted: bool) -> None:
+        """Close the page with this result."""
+        self.dismiss(acted)
 
     def draw(self, columns: int, rows: int) -> PageView:
         """The part of the page that is open."""
@@ -89,7 +213,7 @@ class PageScreen(PaperScreen):
             case "enter":
                 self._enter()
             case "backspace" | "escape":
-                self._left()
+                self.finish(False)
 
     def _read_on(self, round_again: bool) -> None:
         self._answered = True
@@ -99,23 +223,21 @@ class PageScreen(PaperScreen):
             self._top = 0
 
     def _enter(self) -> None:
-        if self._act is None:
-            self._left()
-        elif not self.read_to_end:
-            self._message = self._act.first
-        elif not self._answered:
-            self._message = self._act.unsaid
+        if self._act and not self.read_to_end:
+            self._message = "Read to the end first: SPACE reads on."
+        elif self._act and not self._answered:
+            self._message = "First SPACE, then ENTER: so that a stuck key does nothing."
         else:
-            self._act.do()
+            self.finish(bool(self._act))
 
     def _keys(self) -> Keys:
         at_end = self._top + self._room >= self._length > 0
         space = "reads on" if not at_end else "back to the top" if self._length > self._room else ""
-        if self._act is None:
+        if not self._act:
             return Keys(space, "leaves", "leaves")
         if self.read_to_end and not self._answered:
             return Keys(space or "I have read it", "", "leaves")
-        return Keys(space, self._act.words if self.read_to_end else "", "leaves")
+        return Keys(space, self._act if self.read_to_end else "", "leaves")
 
     def _place(self) -> str:
         """How far one has read."""

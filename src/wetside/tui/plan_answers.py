@@ -9,10 +9,8 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.shelf.setup_bottles import KitLeft
 from wetside.present.plan_text import LABEL, short_lines
 from wetside.present.shelf_text import kit_left_in_short
-from wetside.tui.fitting import Form
-from wetside.tui.page_frame import text_rows
-from wetside.tui.styled_rows import StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import text_rows
+from wetside.tui.rows import Form, StyledText, TextLayout
 
 
 def in_short_rows(

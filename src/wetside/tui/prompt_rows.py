@@ -1,15 +1,16 @@
-"""Panels as rows: menu, choice, number, words, page. Pure; what a key does to them is in `present/prompts.py`."""
+"""Rows of what is asked: the prompts of a running session, and the questions over a page. Pure.
+
+What a key does to a prompt is in `present/prompts.py`.
+"""
 
 from __future__ import annotations
 
 from typing import assert_never
 
-from wetside.present.prompts import Choice, Menu, Number, Page, Panel, Words
-from wetside.tui.fitting import Form, RowBlock, around, fit
-from wetside.tui.glyphs import width
+from wetside.present.prompts import Asked, Choice, Menu, Number, Page, Panel, Words
+from wetside.tui.frame import Body, around_list, option
 from wetside.tui.large_digits import SHAPES, rows_of, scales
-from wetside.tui.styled_rows import Row, StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, around, fit, width
 
 
 def panel_rows(panel: Panel, pen: TextLayout, cells: int, rows: int, about: tuple[str, ...] = ()) -> Form:
@@ -118,3 +119,30 @@ def _page(page: Page, pen: TextLayout, cells: int, rows: int) -> Form:
     if len(body) > room:
         body = [*body[: room - 1], pen.row("more below", cells, "faint")]
     return [*head, *body][:rows]
+
+
+def question_body(question: Asked, pen: TextLayout, cells: int, rows: int) -> Body:
+    """The question in at most `rows` rows; the marked option or the typed field is always among them."""
+    said: Form = [(StyledText(line),) for words in question.lines for line in pen.wrap(words, cells)]
+    above = [
+        RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(question.title, cells, 2)],)),
+        RowBlock(1, ([()], [])),
+        RowBlock(50, around(said, 0, min(1, len(said)))),
+        RowBlock(1, ([()], [])),
+    ]
+    if isinstance(question, Words):
+        return Body(fit([*above, RowBlock(60, (field_rows(question, pen, cells),))], rows))
+    listed = [option(words, n == question.index, pen, cells) for n, (_, words) in enumerate(question.options)]
+    return around_list(above, listed, question.index, [], rows, weight=60)
+
+
+def field_rows(question: Words, pen: TextLayout, cells: int) -> Form:
+    """What is typed, with the place of the next letter."""
+    if not question.typed and question.default:
+        return [(StyledText(f" {pen.cut(question.default, cells - 3)} ", "faint"), StyledText(" ", "bar"))]
+    lines = pen.wrap(question.typed, cells - 2)
+    if question.typed.endswith(" "):
+        lines[-1] += " "
+    field: Form = [(StyledText(f" {line}", "strong"),) for line in lines]
+    field[-1] = (*field[-1], StyledText(" ", "bar"))
+    return field

@@ -1,25 +1,77 @@
-"""The list of past sessions: how each ended, planned against actual; one of them opened is its record page.
+"""A session's Markdown page as rows for a screen: headings strong, tables one row after another in words. Pure.
 
-It reads no journal: rows are brought, and a page is asked for when one is opened.
+The page itself is made elsewhere and is not changed: this is how it reads where a table has no room.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from typing import Final
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
-from wetside.tui.fitting import Form
-from wetside.tui.glyphs import width
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
-from wetside.tui.page_screen import Act, PageScreen
-from wetside.tui.record_rows import record_rows
-from wetside.tui.styled_rows import StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
+from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.rows import Form, StyledText, TextLayout, width
+from wetside.tui.theme import Role
+
+_ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
+_CELL: Final = re.compile(r"(?<!\\)\|")
+_RULE: Final = re.compile(r"^(?:\|[ :]*-+[ :]*)+\|?$")
+
+
+def record_rows(page: str, pen: TextLayout, cells: int) -> Form:
+    """The page in rows of at most `cells` cells."""
+    rows: Form = []
+    head: list[str] | None = None
+    for line in page.splitlines():
+        if line.startswith("|"):
+            if _RULE.match(line):
+                continue
+            names = _cells(line)
+            if head is None:
+                head = names
+                continue
+            rows += _table_row(head, names, pen, cells)
+            continue
+        head = None
+        rows += _line(line, pen, cells)
+    return rows
+
+
+def _cells(line: str) -> list[str]:
+    return [_plain(cell.strip()) for cell in _CELL.split(line.strip().strip("|"))]
+
+
+def _plain(text: str) -> str:
+    return _ESCAPED.sub(r"\1", text)
+
+
+def _table_row(head: list[str], values: list[str], pen: TextLayout, cells: int) -> Form:
+    """One row: "name: value" where the table has no names, else the first cell, then what it has of the others."""
+    if not any(head):
+        return _hung(f"{values[0]}: {', '.join(values[1:])}", pen, cells)
+    parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
+    return _hung(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], pen, cells)
+
+
+def _line(line: str, pen: TextLayout, cells: int) -> Form:
+    marks = len(line) - len(line.lstrip("#"))
+    if marks and line[marks : marks + 1] == " ":
+        return [(StyledText(wrapped, "strong"),) for wrapped in pen.wrap(_plain(line[marks + 1 :]), cells)]
+    if not line.strip():
+        return [()]
+    return _hung(_plain(line), pen, cells)
+
+
+def _hung(words: str, pen: TextLayout, cells: int, role: Role = "") -> Form:
+    lines = pen.wrap(words, cells - 2)
+    return [(StyledText(line if number == 0 else f"  {line}", role),) for number, line in enumerate(lines)]
+
 
 LEAST_LISTED = 10
 """Rows the list keeps before trends are drawn below it."""
@@ -121,26 +173,19 @@ class PastScreen(PaperScreen):
             told: Form = [(StyledText(line),) for words in exports for line in pen.wrap(words, cells)]
             return [*told, (), *record_rows(page, pen, cells)]
 
-        title = f"Record of session {chosen.session}"
-        self.app.push_screen(PageScreen(self._terminal, title, body, self._close_page, self._look(chosen)))
+        closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
+        act = "opens it to note how the negatives came out" if closed and self._revisit is not None else ""
 
-    def _look(self, chosen: PastSession) -> Act | None:
-        """At the end of a closed session's record: how its negatives came out."""
-        revisit = self._revisit
-        if revisit is None or chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED:
-            return None
-
-        def look() -> None:
-            self._close_page()
+        def read(acted: bool | None) -> None:
             try:
-                revisit(chosen.session)
+                if acted and self._revisit is not None:
+                    self._revisit(chosen.session)
             except WetsideError as problem:
                 self._message = str(problem).splitlines()[0]
+                self.redraw()
 
-        return Act("opens it to note how the negatives came out", look)
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
+        title = f"Record of session {chosen.session}"
+        self.app.push_screen(PageScreen(self._terminal, title, body, act), read)
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)

@@ -11,12 +11,10 @@ from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.prompts import Answer, Asked, Choice, Words, asked, panel_keys, press_asked
-from wetside.tui.fitting import Form
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import question_body
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
+from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.prompt_rows import question_body
+from wetside.tui.rows import Form, TextLayout
 
 TITLE_CELLS: Final = 23
 
@@ -78,8 +76,7 @@ class SettingsScreen(PaperScreen):
     def _open(self) -> None:
         line = self._marked()
         if line is None:
-            page = PageScreen(self._terminal, "Where files live", self._files_body, self._close_page)
-            self.app.push_screen(page)
+            self.app.push_screen(PageScreen(self._terminal, "Where files live", self._files_body))
             return
         answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
@@ -107,9 +104,6 @@ class SettingsScreen(PaperScreen):
             return question_body(self.question, self.pen, cells, rows)
         lines = [(line.title, line.value) for line in setting_lines(self.settings)]
         return titled([*lines, ("Where files live", "")], self.index, self.pen, cells, rows, TITLE_CELLS)
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
 
     def _files_body(self, pen: TextLayout, cells: int) -> Form:
         return text_rows(self._files, pen, cells)

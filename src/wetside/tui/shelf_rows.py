@@ -11,11 +11,8 @@ from wetside.domain.shelf.report import BottleReport
 from wetside.present.alert_text import alert_text
 from wetside.present.labels import label_of
 from wetside.present.shelf_text import result_lines, status_text
-from wetside.tui.fitting import Form
-from wetside.tui.glyphs import width
-from wetside.tui.page_frame import option
-from wetside.tui.styled_rows import Row, StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.frame import option
+from wetside.tui.rows import Form, Row, StyledText, TextLayout, width
 
 _MARK: Final = 4
 """Cells before an option's words."""

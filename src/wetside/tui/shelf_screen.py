@@ -23,17 +23,12 @@ from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.prompts import Answer, Asked, Choice, Words, asked, guarded, panel_keys, press_asked
-from wetside.tui.fitting import Form
-from wetside.tui.glyphs import width
-from wetside.tui.page_base import PaperScreen
-from wetside.tui.page_frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
-from wetside.tui.page_screen import PageScreen
-from wetside.tui.questions import question_body
-from wetside.tui.shelf_mixing import FULLNESS, KitQuestions, Then
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
+from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.prompt_rows import question_body
+from wetside.tui.rows import Form, StyledText, TextLayout, width
+from wetside.tui.shelf_questions import FULLNESS, KitQuestions, Then, bottle_tests
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
-from wetside.tui.shelf_tests import bottle_tests
-from wetside.tui.styled_rows import StyledText
-from wetside.tui.text_layout import TextLayout
 
 REASONS: Final = ("Spent", "Past its date", "Spoilt by another bath", "Spilt")
 LEAST_ABOUT: Final = 3
@@ -298,7 +293,7 @@ class ShelfScreen(PaperScreen):
         def body(pen: TextLayout, cells: int) -> Form:
             return text_rows(lines, pen, cells)
 
-        self.app.push_screen(PageScreen(self._terminal, bottle.label, body, self._close_page))
+        self.app.push_screen(PageScreen(self._terminal, bottle.label, body))
 
     # -- mixing
 
@@ -345,9 +340,6 @@ class ShelfScreen(PaperScreen):
 
     def _on(self) -> str:
         return self._ports.today().isoformat()
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
 
 
 def _nothing(value: str) -> None:

@@ -12,11 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
-from wetside.tui.fitting import Form, RowBlock, around, fit
-from wetside.tui.glyphs import width
 from wetside.tui.large_digits import rows_of, scales
-from wetside.tui.styled_rows import Row, StyledText
-from wetside.tui.text_layout import TextLayout
+from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, around, fit, width
 from wetside.tui.theme import Role
 
 if TYPE_CHECKING:

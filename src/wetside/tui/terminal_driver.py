@@ -27,7 +27,7 @@ from textual.events import Key, Resize
 from textual.geometry import Size
 from textual.message import Message
 
-from wetside.app.signals import arrived, signal_line
+from wetside.app.terminal import arrived, signal_line
 from wetside.tui.key_parser import ALONE_S, Keyboard
 
 _SIMPLE_TERMINALS: Final = ("linux", "vt", "cons")

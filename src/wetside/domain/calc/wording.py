@@ -53,6 +53,11 @@ def trimmed(value: float, decimals: int) -> str:
     return shown.rstrip("0").rstrip(".") if decimals else shown
 
 
+def sentence(words: str) -> str:
+    """The words with a capital letter and one full stop."""
+    return f"{words[0].upper()}{words[1:]}".rstrip(".") + "."
+
+
 def counted(number: int, noun: str) -> str:
     """ "1 roll", "3 rolls"."""
     return f"{number} {noun}{'' if number == 1 else 's'}"
@@ -265,6 +270,11 @@ def later_by_clock(starts_at: datetime, plus_s: float) -> datetime:
     plus = timedelta(seconds=plus_s)
     zone = starts_at.tzinfo
     return starts_at + plus if zone is None else (starts_at.astimezone(UTC) + plus).astimezone(zone)
+
+
+def time_of_day(starts_at: datetime, plus_s: float) -> str:
+    """The local time `plus_s` after `starts_at` to the nearest minute, as "21:05"."""
+    return f"{later_by_clock(starts_at, plus_s + 30.0):%H:%M}"
 
 
 def hours_minutes(wall: str, offset_s: int, plus_s: float) -> str:

@@ -1,13 +1,11 @@
-"""Whether a profile or a setup is sound: sense first, then the proof over every path, in sentences.
+"""Whether a profile or a setup is sound: consistency first, then the proof over every path.
 
-One job: bring together what `sense.py` and `proof.py` find and tell each fault once, with the path that breaks
-it. An empty answer is a pass. It reads no file; it refuses nothing.
+Each fault is told once, with the path that breaks it. An empty answer is a pass.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 
 from wetside.domain.planning.alerts import AlertWords, code_alone
@@ -17,22 +15,11 @@ from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import planned_reading
 from wetside.domain.profile.model import Profile
-from wetside.domain.proof.consistency import reference_findings, sense_findings
+from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
-from wetside.domain.proof.finding import Finding
-from wetside.domain.proof.findings import ProofFault
-from wetside.domain.proof.paths import Way, ways
+from wetside.domain.proof.findings import Finding, ProofFault, of_step
+from wetside.domain.proof.paths import ways
 from wetside.errors import CheckFailed, Refused
-from wetside.frozen import dataclass
-
-
-@dataclass(frozen=True, slots=True)
-class _Told:
-    """A fault as told once: where it was met first, and on how many paths."""
-
-    fault: ProofFault
-    way: Way
-    times: int
 
 
 def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
@@ -46,11 +33,8 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every` walks
     film kinds apart that no condition of the profile tells apart.
     """
-    broken = reference_findings(profile)
-    if broken:
-        return broken
-    found = list(sense_findings(profile))
-    told: dict[tuple[str, ...], _Told] = {}
+    found = list(consistency_findings(profile))
+    told: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
     reached: set[tuple[str, str]] = set()
     read: set[tuple[str, PlannedReading]] = set()
     for way in ways(profile, every):
@@ -64,11 +48,10 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
             read |= {(step.of, ask) for ask in step.readings}
         # A fault met in both fills of one evening is one fault of that path: the first is told.
         for fault in {fault.key: fault for fault in reversed(faults(way.plan, profile))}.values():
-            before = told.get(fault.key)
-            told[fault.key] = _Told(fault, way, 1) if before is None else replace(before, times=before.times + 1)
-    found += [_account(each) for each in told.values()]
+            told.setdefault(fault.key, []).append((fault, way.plan, way.words))
+    found += [_account(*each[0], times=len(each)) for each in told.values()]
     if reached:
-        found += [*_unreached(profile, reached), *_unread(profile, reached, read)]
+        found += _unreached(profile, reached, read)
     return tuple(dict.fromkeys(found))
 
 
@@ -88,9 +71,6 @@ def setup_findings(
     beginning is found here too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
     about them. Places under "steps" and "solutions" are in the profile, all others in the setup.
     """
-    broken = reference_findings(profile)
-    if broken:
-        return broken
     found = list(_setup_sense(profile, setup))
     try:
         plan = make_plan(profile, setup, today=today, words=words)
@@ -102,8 +82,7 @@ def setup_findings(
     found += [Finding(worry.code, (), worry.text) for worry in plan.warnings if worry.code in STOPPING]
     reasons = [worry for worry in plan.warnings if worry.code in WANTS_REASON]
     found += [Finding(worry.code, (), f"{worry.text} {REASON_FIRST}") for worry in reasons]
-    way = Way("this setup", plan)
-    found += [_account(_Told(fault, way, 1)) for fault in faults(plan, profile)]
+    found += [_account(fault, plan, "this setup") for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
 
@@ -123,51 +102,43 @@ def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
             yield Finding("tap bottle", ("bottles", bottle.solution), words)
 
 
-def _unreached(profile: Profile, reached: set[tuple[str, str]]) -> list[Finding]:
-    found = []
+def _unreached(
+    profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
+) -> Iterator[Finding]:
+    """Steps, ticks and readings that no path has; `reached` holds (step, "") and (step, tick)."""
     for step in profile.steps:
-        name, place = f'Step "{step.id}" ({step.title})', ("steps", step.id)
         if (step.id, "") not in reached:
-            words = f"{name}: no path reaches it; its conditions never hold together."
-            found.append(Finding("unreached", place, words))
+            words = "no path reaches it; its conditions never hold together."
+            yield of_step(step, "unreached", words)
             continue
         for tick in step.ticks:
             if (step.id, tick.id) not in reached:
-                found.append(Finding("unreached", place, f'{name}: no path shows "{tick.text}".'))
-    return found
-
-
-def _unread(
-    profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
-) -> Iterator[Finding]:
+                yield of_step(step, "unreached", f'no path shows "{tick.text}".')
     for step in profile.steps:
         for ask in step.readings if (step.id, "") in reached else ():
             if (step.id, planned_reading(ask)) not in read:
-                words = f'Step "{step.id}" ({step.title}): no path reads "{ask.title}".'
-                yield Finding("unreached", ("steps", step.id, "readings"), words)
+                yield of_step(step, "unreached", f'no path reads "{ask.title}".', "readings")
 
 
 # -------------------------------------------------------- the account
 
 
-def _account(told: _Told) -> Finding:
-    """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks."""
-    plan, fault = told.way.plan, told.fault
-    if plan is None:
-        return Finding(fault.key[0], (), fault.sentence)
-    more = f" (and on {told.times - 1} more)" if told.times > 1 else ""
-    lines = [f"  Path: {told.way.words}{more}"]
+def _account(fault: ProofFault, plan: Plan, path: str, times: int = 1) -> Finding:
+    """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks.
+
+    times: on how many paths it is met.
+    """
+    lines = [f"  Path: {path}{f' (and on {times - 1} more)' if times > 1 else ''}"]
     left_out = 0
-    for number in range(told.fault.since, told.fault.at + 1):
-        step = plan.steps[number]
+    for number, step in enumerate(plan.steps[fault.since : fault.at + 1], fault.since):
         words = _happens(plan, step)
-        if not words and number not in (told.fault.since, told.fault.at):
+        if not words and number not in (fault.since, fault.at):
             left_out += 1
             continue
         if left_out:
             lines.append(f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)")
             left_out = 0
-        here = "   <- here" if number == told.fault.at else ""
+        here = "   <- here" if number == fault.at else ""
         lines.append(f"    {number + 1:>3}. {_title(step)}{f': {words}' if words else ''}{here}")
     return Finding(fault.key[0], ("steps", plan.steps[fault.at].of), fault.sentence, tuple(lines))
 

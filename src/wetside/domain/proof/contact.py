@@ -1,19 +1,20 @@
 """The proof of one plan: nothing forbidden meets, nothing hazardous comes unannounced, nothing stays open.
 
-One job: walk a plan step by step as the live guide would, with every tick made at the worst moment its gates
-allow (`moments.py`), and say in words where that goes wrong. Residues go through the same functions as the
-live gates. The light and the developer have proofs of their own (`proof_light.py`, `proof_developer.py`). It does
-not choose paths (`paths.py`) and does not look at single figures (`sense.py`).
+A plan is walked step by step as the live guide would, with every tick made at the worst moment its gates allow
+(`findings.py`); residues go through the same functions as the live gates. Each film gets what its kind needs, and
+each bath the care it needs. The light and the developer have proofs of their own (`light.py`, `developer.py`).
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from typing import Final
 
 from wetside.domain.calc.residue import CLEAN, Rule, breaches, pour, rinse
-from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
+from wetside.domain.planning.plan import Batch, Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind, Profile
+from wetside.domain.profile.roles import developers
 from wetside.domain.proof.developer import developer_faults
 from wetside.domain.proof.findings import (
     END,
@@ -23,14 +24,19 @@ from wetside.domain.proof.findings import (
     Moment,
     ProofFault,
     Timed,
+    fault,
+    into_tank,
     named,
     pours,
+    steps_of,
+    tank_ids,
     timed_ticks,
 )
-from wetside.domain.proof.kinds import kind_faults
 from wetside.domain.proof.light import light_faults
 
-MOST_TICKS = 7
+MOST_TICKS: Final = 7
+LEAST_LAST_WASH_S: Final = 60.0
+"""Our own number; 1:05 is the shortest wash of the standard cycle (Z-131 table 2-1, second-hand)."""
 
 
 def faults(plan: Plan, profile: Profile) -> tuple[ProofFault, ...]:
@@ -44,39 +50,33 @@ def faults(plan: Plan, profile: Profile) -> tuple[ProofFault, ...]:
         *_bottle_faults(plan, timed),
         *light_faults(plan, profile, timed),
         *developer_faults(plan, profile, timed),
-        *kind_faults(plan, profile),
-        *_join_faults(plan),
     ]
-    return tuple(sorted(found, key=lambda fault: fault.at))
+    for batch in plan.batches:
+        found += [*_backing(plan, profile, batch), *_two_developers(plan, profile, batch)]
+        found += _unwashed(plan, profile, batch.number)
+    found += [*_unread(plan, profile), *_join_faults(plan)]
+    return tuple(sorted(found, key=lambda each: each.at))
 
 
-# ---------------------------------------------------------------- ticks
+# --------------------------------------------------- ticks, readings, joins
 
 
 def _tick_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
     for number, step in enumerate(plan.steps):
         if len(step.ticks) > MOST_TICKS:
-            text = f"{named(step)}: {len(step.ticks)} ticks at once; at most {MOST_TICKS} fit: split the step."
-            yield ProofFault(number, text, number, ("many", step.of))
+            words = f"{len(step.ticks)} ticks at once; at most {MOST_TICKS} fit: split the step."
+            yield fault(plan, number, number, words, "many")
     for each in timed:
-        yield from _out_of_reach(plan, each)
-
-
-def _out_of_reach(plan: Plan, each: Timed) -> Iterator[ProofFault]:
-    """A tick whose gate comes before it can be made, or where nobody can see it."""
-    step, due, text = plan.steps[each.host], plan.steps[each.by[0]], each.tick.text
-    if each.by < each.first:
-        sentence = f'{named(step)}: "{text}" falls due before {due.title}, before it can be made.'
-        yield ProofFault(each.host, sentence, each.by[0], ("early", step.of, text))
-    if due.in_the_dark and each.by[1] == END:
-        sentence = (
-            f'{named(step)}: "{text}" falls due in the dark, at the end of {due.title}, where nothing is shown'
-            ' and no key ticks: make it due at "start", or before a later step.'
-        )
-        yield ProofFault(each.by[0], sentence, each.host, ("dark", step.of, text))
-
-
-# ------------------------------------------------------------- readings
+        step, due, text = plan.steps[each.host], plan.steps[each.by[0]], each.tick.text
+        if each.by < each.first:
+            words = f'"{text}" falls due before {due.title}, before it can be made.'
+            yield fault(plan, each.host, each.by[0], words, "early", text)
+        if due.in_the_dark and each.by[1] == END:
+            sentence = (
+                f'{named(step)}: "{text}" falls due in the dark, at the end of {due.title}, where nothing is shown'
+                ' and no key ticks: make it due at "start", or before a later step.'
+            )
+            yield ProofFault(each.by[0], sentence, each.host, ("dark", step.of, text))
 
 
 def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
@@ -84,20 +84,28 @@ def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
     for number, step in enumerate(plan.steps):
         waits = step.kind in (Kind.MEASURE, Kind.WAIT)
         if waits and not step.readings and profile.step(step.of).readings:
-            text = f"{named(step)}: nothing is left to read here: give the step the conditions of its readings."
-            yield ProofFault(number, text, number, ("nothing read", step.of))
+            words = "nothing is left to read here: give the step the conditions of its readings."
+            yield fault(plan, number, number, words, "nothing read")
         for of, times in Counter(ask.of for ask in step.readings).items():
             if times > 1:
-                text = f"{named(step)}: {plan.title_of(of)} is asked for {times} times on one screen."
-                yield ProofFault(number, text, number, ("read twice", step.of, of))
+                words = f"{plan.title_of(of)} is asked for {times} times on one screen."
+                yield fault(plan, number, number, words, "read twice", of)
         poured = {later.solution for later in plan.steps[number:]} | {"bath", "room"}
         for ask in step.readings:
             if waits and ask.required and ask.of not in poured:
-                text = (
-                    f"{named(step)}: {plan.title_of(ask.of)} must be read here, and nothing pours it afterwards:"
+                words = (
+                    f"{plan.title_of(ask.of)} must be read here, and nothing pours it afterwards:"
                     " give the reading a condition."
                 )
-                yield ProofFault(number, text, number, ("read for nothing", step.of, ask.of))
+                yield fault(plan, number, number, words, "read for nothing", ask.of)
+
+
+def _join_faults(plan: Plan) -> Iterator[ProofFault]:
+    joined = {step.joins for step in plan.steps}
+    for number, step in enumerate(plan.steps):
+        if step.background and step.id not in joined:
+            words = "it runs on in the background and no later step joins it."
+            yield fault(plan, number, number, words, "join")
 
 
 # ------------------------------------------------------------- residues
@@ -133,15 +141,14 @@ class _Carried:
 
     def lay(self, solution: str, things: tuple[str, ...], number: int, how: str) -> Iterator[ProofFault]:
         """Bring a solution to things at a step, with a fault for each residue it must not meet there."""
-        step = self.plan.steps[number]
         for breach in breaches(self.residues, solution, things, self.rules):
             thing, residue = self.plan.title_of(breach.thing), self.plan.title_of(breach.residue)
-            text = (
-                f"{named(step)}: {thing} still carries {residue.lower()} when"
-                f" {self.plan.title_of(solution).lower()} {how}. {breach.why}"
+            words = (
+                f"{thing} still carries {residue.lower()} when {self.plan.title_of(solution).lower()} {how}."
+                f" {breach.why}"
             )
             since = self.brought.get((breach.thing, breach.residue), number)
-            yield ProofFault(number, text, since, ("residue", step.of, breach.residue, how, thing))
+            yield fault(self.plan, number, since, words, "residue", breach.residue, how, thing)
         self.residues = pour(self.residues, solution, things)
         for thing in things:
             self.brought[(thing, solution)] = number
@@ -195,21 +202,20 @@ def _hazard_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> It
             hazardous = any(hazard.code.startswith("H") for hazard in solution.hazards)
             if (hazardous or solution.gloves) and not gloved:
                 again = " again after the loading" if bare_since > (0, OPEN) else ""
-                text = f"{named(step)}: {solution.title} is opened before a tick says that gloves are on{again}."
-                yield ProofFault(number, text, bare_since[0], ("gloves", step.of, id_))
+                words = f"{solution.title} is opened before a tick says that gloves are on{again}."
+                yield fault(plan, number, bare_since[0], words, "gloves", id_)
             missing = [need for need in solution.needs_caution if need not in shown and id_ not in opened]
             for need in missing:
-                text = f'{named(step)}: {solution.title} is opened before its caution "{need}" is shown.'
-                yield ProofFault(number, text, 0, ("caution", step.of, id_, need))
+                words = f'{solution.title} is opened before its caution "{need}" is shown.'
+                yield fault(plan, number, 0, words, "caution", id_, need)
             if hazardous and step.solution == id_ and id_ not in poured:
                 poured.add(id_)
                 if not step.cautions:
-                    text = (
-                        f"{named(step)}: {solution.title} is hazardous and is poured here without any caution"
-                        " on the"
-                        " screen: name one in cautions."
+                    words = (
+                        f"{solution.title} is hazardous and is poured here without any caution on the screen:"
+                        " name one in cautions."
                     )
-                    yield ProofFault(number, text, number, ("no caution", step.of, id_))
+                    yield fault(plan, number, number, words, "no caution", id_)
             opened.add(id_)
         if step.kind is Kind.DARK:
             # Film is loaded with dry bare hands: whatever was on them before says nothing about after.
@@ -229,12 +235,75 @@ def _bottle_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]
             yield ProofFault(number, text, number, ("open", solution))
 
 
-# ---------------------------------------------------------------- joins
+# -------------------------------------------------- what each kind needs
 
 
-def _join_faults(plan: Plan) -> Iterator[ProofFault]:
-    joined = {step.joins for step in plan.steps}
+def _backing(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]:
+    """A roll with a backing that no step takes off, or keeps on it on purpose."""
+    own = steps_of(plan, batch.number)
+    handled = [step.roll for _, step in own if profile.step(step.of).backing is not None]
+    for roll in batch.rolls:
+        if plan.setup.rolls[roll].kind == "backed" and None not in handled and roll not in handled:
+            number, step = next((each for each in own if each[1].kind is Kind.DARK), own[0])
+            text = (
+                f"{named(step)}: backed film is taken here, and no step of its path takes the backing off or"
+                ' keeps it on purpose: say backing = "off" (or "kept") at the step that does, or take "backed" out'
+                " of accepts."
+            )
+            yield ProofFault(number, text, number, ("backing",))
+            return
+
+
+def _two_developers(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]:
+    """Two developers make a slide of a film: a negative film meets one."""
+    kinds = {plan.setup.rolls[roll].kind for roll in batch.rolls}
+    known = {each.id for each in developers(profile)}
+    met = {step.solution: number for number, step in steps_of(plan, batch.number) if step.solution in known}
+    if len(met) > 1 and kinds & {"standard", "backed"}:
+        first, second = sorted(met.values())[:2]
+        words = (
+            f"it is the second developer, after {plan.steps[first].title}: two of them"
+            ' are for slide film, and this path takes negative film: let accepts be ["slide"].'
+        )
+        yield fault(plan, second, first, words, "two developers")
+
+
+def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
+    """After the bath that makes film safe, water in the tank for a minute, before anything else is poured."""
+    tanks, own = tank_ids(profile), steps_of(plan, batch)
+    fixed = next((number for number, step in own if step.makes_light_safe and pours(step)), None)
+    if fixed is None:
+        return
+    washed_s, after = 0.0, fixed
+    for after, step in own:
+        if after <= fixed:
+            continue
+        if pours(step) and step.storage != "tap":
+            break
+        if into_tank(step, tanks) and step.planned_s is None and step.kind is Kind.WASH:
+            return  # it ends by its ticks alone
+        washed_s += (step.planned_s or 0.0) if into_tank(step, tanks) else 0.0
+    if washed_s < LEAST_LAST_WASH_S - 0.5:
+        words = (
+            f"after {plan.steps[fixed].title} the film has been washed {washed_s:g} s by now; wash it"
+            f" in the tank for {LEAST_LAST_WASH_S:g} s at least, or what fixed it fades it."
+        )
+        yield fault(plan, after, fixed, words, "not washed")
+
+
+def _unread(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
+    """A bath that is warmed for its pour, and that nothing asks the temperature of; developers have their own."""
+    known = {each.id for each in developers(profile)}
+    warmed = {each.id for each in profile.solutions if each.tempered and each.storage != "tap"} - known
+    asked: set[tuple[str, int | None]] = set()
     for number, step in enumerate(plan.steps):
-        if step.background and step.id not in joined:
-            text = f"{named(step)}: it runs on in the background and no later step joins it."
-            yield ProofFault(number, text, number, ("join", step.of))
+        if step.kind in (Kind.MEASURE, Kind.WAIT):
+            readings = (ask for ask in step.readings if ask.required and ask.range_c is not None)
+            asked |= {(ask.of, step.batch) for ask in readings}
+        of = step.solution
+        if of in warmed and pours(step) and not {(of, None), (of, step.batch)} & asked:
+            words = (
+                f"{step.solution_title.lower()} is warmed, and nothing asks for its temperature before"
+                f' this pour: read "{of}", with a range, in a step of the kind "measure" or "wait".'
+            )
+            yield fault(plan, number, number, words, "never read")

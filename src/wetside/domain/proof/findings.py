@@ -1,4 +1,4 @@
-"""What the proofs of a plan share: a fault, the moments of a plan, and when each tick can and must be made.
+"""What the checks of a profile share: findings as values, the moments of a plan, and when each tick is made.
 
 A tick can be made from the moment its step is open (with a clock: running, unless it is due before the start)
 until the gate it is due at. What a tick rinses is therefore clean for certain only from that gate on, and
@@ -8,22 +8,73 @@ only of what was there when the tick could first be made. What it opens is open 
 from __future__ import annotations
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
-from wetside.domain.profile.model import Profile
+from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.frozen import dataclass
 
+Place = tuple[str, ...]
+"""("steps", its id, a key of it), ("solutions", its id, a key of it) and so on; () for the file as a whole.
+
+Things are named by their ids, so that a place holds for a profile made without a file as well. Rolls of a setup
+are named by their label, bottles by their solution.
+"""
+SLACK_C = 0.05
+"""Half of what is shown: 39.0 °C and 38.97 °C are the same figure."""
 OPEN, START, RUNNING, END = range(4)
 Moment = tuple[int, int]
 """A planned step's number and one of the four."""
 
 
 @dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is wrong.
+
+    code: stable and short, such as "residue". sentence: what is wrong and what to do, with the id of the step or
+    solution in it. account: the path that breaks, line by line; empty where it is wrong on every path.
+    """
+
+    code: str
+    place: Place
+    sentence: str
+    account: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """The sentence and, below it, the path."""
+        return "\n".join((self.sentence, *self.account))
+
+
+def of_step(step: Step, code: str, words: str, *key: str) -> Finding:
+    """A finding about a step, or about a key of it."""
+    return Finding(code, ("steps", step.id, *key), f'Step "{step.id}" ({step.title}): {words}')
+
+
+def of_solution(solution: Solution, code: str, words: str, *key: str) -> Finding:
+    """A finding about a solution, or about a key of it."""
+    return Finding(code, ("solutions", solution.id, *key), f'Solution "{solution.id}": {words}')
+
+
+@dataclass(frozen=True, slots=True)
 class ProofFault:
-    """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account."""
+    """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account.
+
+    key: the finding's code and what else tells this fault from others.
+    """
 
     at: int
     sentence: str
     since: int
     key: tuple[str, ...]
+
+
+def fault(plan: Plan, at: int, since: int, words: str, code: str, *key: str) -> ProofFault:
+    """A fault of a planned step; its key is the code, the step's id and `key`."""
+    step = plan.steps[at]
+    return ProofFault(at, f"{named(step)}: {words}", since, (code, step.of, *key))
+
+
+def named(step: PlannedStep) -> str:
+    """The step as every finding names it."""
+    return f'Step "{step.of}" ({step.title})'
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +88,7 @@ class Timed:
 
 
 def timed_ticks(plan: Plan) -> tuple[Timed, ...]:
-    """Every tick with its two moments. The live rules are `gates.cannot_make` and `gates.open_ticks`."""
+    """Every tick with its two moments. The live rules are those of `session/gates.py`."""
     numbers = {step.id: number for number, step in enumerate(plan.steps)}
     found = []
     for number, step in enumerate(plan.steps):
@@ -47,6 +98,11 @@ def timed_ticks(plan: Plan) -> tuple[Timed, ...]:
             by = (numbers[tick.due_step], START if tick.due_at == "start" else END)
             found.append(Timed(number, tick, first, by))
     return tuple(found)
+
+
+def steps_of(plan: Plan, batch: int) -> list[tuple[int, PlannedStep]]:
+    """The planned steps of one tank fill, with their numbers."""
+    return [(number, step) for number, step in enumerate(plan.steps) if step.batch == batch]
 
 
 def pours(step: PlannedStep) -> bool:
@@ -62,8 +118,3 @@ def tank_ids(profile: Profile) -> frozenset[str]:
 def into_tank(step: PlannedStep, tanks: frozenset[str]) -> bool:
     """Whether a solution is poured into a tank in this step."""
     return pours(step) and any(thing in tanks for thing in step.pour)
-
-
-def named(step: PlannedStep) -> str:
-    """The step as every finding names it."""
-    return f'Step "{step.of}" ({step.title})'

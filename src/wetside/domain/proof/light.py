@@ -1,7 +1,6 @@
-"""The proof of the light: film that minds light stays in a closed tank, and one film at a time does.
+"""The bath that makes film safe for light, and the proof that film minding light stays alone in a closed tank.
 
-One job: follow each tank fill of a plan from its loading to the bath that makes its film safe. When ticks can be
-made is told in `moments.py`.
+On each path a tank fill is followed from its loading to the bath that makes its film safe.
 """
 
 from __future__ import annotations
@@ -10,18 +9,65 @@ from collections.abc import Iterator
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind, Profile, Step
+from wetside.domain.profile.roles import developers, is_developer, is_process
 from wetside.domain.proof.findings import (
     END,
     OPEN,
     START,
+    Finding,
     Moment,
     ProofFault,
     Timed,
+    fault,
     into_tank,
-    named,
+    of_solution,
+    of_step,
     pours,
+    steps_of,
     tank_ids,
 )
+
+
+def light_safe_findings(profile: Profile) -> Iterator[Finding]:
+    """What is wrong with the bath that makes film safe for light, as the profile stands."""
+    safe = [each for each in profile.solutions if each.makes_light_safe]
+    if not is_process(profile) or not (safe or any(step.kind is Kind.DARK for step in profile.steps)):
+        return
+    if not safe:
+        words = "No bath makes the film safe for light: give the one that fixes it makes_light_safe = true."
+        yield Finding("no light-safe bath", ("solutions",), words)
+    for each in safe[1:]:
+        words = (
+            f'it makes film safe for light, and so does "{safe[0].id}": exactly one bath does, the one that fixes.'
+        )
+        yield of_solution(each, "two light-safe baths", words, "makes_light_safe")
+    known = {each.id for each in developers(profile)}
+    last = max((number for number, step in enumerate(profile.steps) if step.solution in known), default=-1)
+    for each in safe:
+        if each.storage == "tap":
+            words = "tap water makes no film safe for light: leave makes_light_safe out."
+            yield of_solution(each, "light-safe water", words, "makes_light_safe")
+        if each.ends != "not before":
+            words = f'it makes film safe for light, so it ends "not before", not "{each.ends}".'
+            yield of_solution(each, "light-safe ends", words, "ends")
+        for number, step in enumerate(profile.steps):
+            if step.solution == each.id:
+                yield from _light_safe_step(profile, step, number < last)
+
+
+def _light_safe_step(profile: Profile, step: Step, before_the_developer: bool) -> Iterator[Finding]:
+    if step.kind is not Kind.BATH or step.into not in tank_ids(profile):
+        words = "what makes film safe for light is a bath in the closed tank: make it one."
+        yield of_step(step, "light-safe bath", words, "into")
+    if step.ends not in (None, "not before") and not is_developer(profile, step):
+        words = f'it makes film safe for light, so it ends "not before", not "{step.ends}".'
+        yield of_step(step, "light-safe ends", words, "ends")
+    if before_the_developer:
+        words = "it makes film safe for light and comes before the last developer: put it after."
+        yield of_step(step, "light-safe order", words)
+
+
+# ------------------------------------------------------------ on each path
 
 
 def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
@@ -34,78 +80,67 @@ def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iter
         yield from _still_working_faults(plan, batch.number, tanks, timed)
     for number, step in enumerate(plan.steps):
         if step.kind is Kind.DARK and not any(each.tick.killer and each.by == (number, START) for each in timed):
-            text = (
-                f"{named(step)}: film is bare here, and nothing is confirmed first that keeps light from it: give"
+            words = (
+                "film is bare here, and nothing is confirmed first that keeps light from it: give"
                 ' it a tick with killer = true and due = "start", such as "Display covered, phones outside".'
             )
-            yield ProofFault(number, text, number, ("unguarded dark", step.of))
-
-
-def _lid_faults(plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
-    own = [(number, step) for number, step in enumerate(plan.steps) if step.batch == batch]
-    on = _lid_moments(plan, timed, batch, "on")
-    off = _lid_moments(plan, timed, batch, "off")
-    closed = min((by for _, by in on), default=None)
-    ended = _safe_step(plan, batch)
-    safe = (ended, END) if ended is not None else None
-    for number, step in own:
-        if not into_tank(step, tanks) or (safe is not None and number > safe[0]):
-            continue
-        if closed is None or closed > (number, START):
-            text = f"{named(step)}: it is poured into the tank before the lid is on; the film still minds light."
-            yield ProofFault(number, text, 0, ("lid on", step.of))
-            break
-    for first, _ in off:
-        if safe is None or first < (safe[0], END) or first[0] <= safe[0]:
-            step = plan.steps[first[0]]
-            until = f"until {plan.steps[safe[0]].title} has ended" if safe is not None else "to the very end"
-            text = f"{named(step)}: the lid comes off here, but the film minds light {until}."
-            yield ProofFault(first[0], text, closed[0] if closed is not None else 0, ("lid off", step.of))
-    opened = min((by for _, by in off), default=None)
-    handled = next((number for number, step in own if step.roll is not None), None)
-    if closed is not None and opened is None:
-        at = handled if handled is not None else own[-1][0]
-        text = f"{named(plan.steps[at])}: the lid went on and no step or tick takes it off again."
-        yield ProofFault(at, text, closed[0], ("lid stays", plan.steps[at].of))
-    elif opened is not None and handled is not None and opened > (handled, START):
-        step = plan.steps[handled]
-        text = f"{named(step)}: single rolls are handled here, and the lid comes off only later."
-        yield ProofFault(handled, text, closed[0] if closed is not None else 0, ("lid late", step.of))
-
-
-def _lid_moments(plan: Plan, timed: tuple[Timed, ...], batch: int, lid: str) -> list[tuple[Moment, Moment]]:
-    """From when, and by when at the latest, the lid goes on or off in this batch."""
-    found = []
-    for number, step in enumerate(plan.steps):
-        if step.batch == batch and step.lid == lid:
-            found.append(((number, OPEN), (number, OPEN)) if lid == "off" else ((number, END), (number, END)))
-    for each in timed:
-        if plan.steps[each.host].batch == batch and each.tick.lid == lid:
-            found.append((each.first, each.by))
-    return found
+            yield fault(plan, number, number, words, "unguarded dark")
 
 
 def _safe_step(plan: Plan, batch: int) -> int | None:
     """The planned step at whose end this batch's film no longer minds light."""
-    safe = (number for number, step in enumerate(plan.steps) if step.batch == batch and step.makes_light_safe)
-    return next((number for number in safe if pours(plan.steps[number])), None)
+    safe = (number for number, step in steps_of(plan, batch) if step.makes_light_safe and pours(step))
+    return next(safe, None)
+
+
+def _lid_moments(plan: Plan, timed: tuple[Timed, ...], batch: int, lid: str) -> list[tuple[Moment, Moment]]:
+    """From when, and by when at the latest, the lid goes on or off in this batch."""
+    at = OPEN if lid == "off" else END
+    found = [((number, at), (number, at)) for number, step in steps_of(plan, batch) if step.lid == lid]
+    ticks = (each for each in timed if plan.steps[each.host].batch == batch and each.tick.lid == lid)
+    return [*found, *((each.first, each.by) for each in ticks)]
+
+
+def _lid_faults(plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
+    own, safe = steps_of(plan, batch), _safe_step(plan, batch)
+    off = _lid_moments(plan, timed, batch, "off")
+    closed = min((by for _, by in _lid_moments(plan, timed, batch, "on")), default=None)
+    since = 0 if closed is None else closed[0]
+    for number, step in own:
+        baths = into_tank(step, tanks) and (safe is None or number <= safe)
+        if baths and (closed is None or closed > (number, START)):
+            words = "it is poured into the tank before the lid is on; the film still minds light."
+            yield fault(plan, number, 0, words, "lid on")
+            break
+    for first, _ in off:
+        if safe is None or first[0] <= safe:
+            until = "to the very end" if safe is None else f"until {plan.steps[safe].title} has ended"
+            words = f"the lid comes off here, but the film minds light {until}."
+            yield fault(plan, first[0], since, words, "lid off")
+    opened = min((by for _, by in off), default=None)
+    handled = next((number for number, step in own if step.roll is not None), None)
+    if closed is not None and opened is None:
+        at = own[-1][0] if handled is None else handled
+        yield fault(plan, at, since, "the lid went on and no step or tick takes it off again.", "lid stays")
+    elif opened is not None and handled is not None and opened > (handled, START):
+        words = "single rolls are handled here, and the lid comes off only later."
+        yield fault(plan, handled, since, words, "lid late")
 
 
 def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator[ProofFault]:
     """A bath beside the tank for film that still minds light."""
-    safe = _safe_step(plan, batch)
-    loaded = next((n for n, step in enumerate(plan.steps) if step.batch == batch and step.lid == "on"), None)
+    own, safe = steps_of(plan, batch), _safe_step(plan, batch)
+    loaded = next((number for number, step in own if step.lid == "on"), None)
     if safe is None or loaded is None:
-        return  # said by the lid's own proof
-    for number in range(loaded + 1, safe + 1):
-        step = plan.steps[number]
-        if step.batch == batch and pours(step) and not into_tank(step, tanks):
+        return  # found by the proof of the lid
+    for number, step in own:
+        if loaded < number <= safe and pours(step) and not into_tank(step, tanks):
             where = plan.title_of(step.pour[-1]).lower()
-            text = (
-                f"{named(step)}: it is poured into {where}, which keeps no light out; the film minds light until"
+            words = (
+                f"it is poured into {where}, which keeps no light out; the film minds light until"
                 f" {plan.steps[safe].title} has ended: pour it into the tank."
             )
-            yield ProofFault(number, text, loaded, ("open pour", step.of))
+            yield fault(plan, number, loaded, words, "open pour")
 
 
 def _still_working_faults(
@@ -116,18 +151,15 @@ def _still_working_faults(
     off = min((by for _, by in _lid_moments(plan, timed, batch, "off")), default=(len(plan.steps), OPEN))
     if safe is None:
         return
-    for number in range(safe + 1, min(off[0] + 1, len(plan.steps))):
-        step = plan.steps[number]
+    for number, step in steps_of(plan, batch):
         again = step.solution == plan.steps[safe].solution
-        if step.batch == batch and step.storage != "tap" and into_tank(step, tanks) and not again:
-            text = (
-                f"{named(step)}: it is poured into the closed tank after {plan.steps[safe].title}, which is"
-                " said to"
-                " make the film safe for light: only the last bath in the closed tank does that, the one"
-                " that fixes;"
+        if safe < number <= off[0] and step.storage != "tap" and into_tank(step, tanks) and not again:
+            words = (
+                f"it is poured into the closed tank after {plan.steps[safe].title}, which is said to make the film"
+                " safe for light: only the last bath in the closed tank does that, the one that fixes;"
                 " if it was, let the lid come off before this one."
             )
-            yield ProofFault(number, text, safe, ("safe too soon", step.of))
+            yield fault(plan, number, safe, words, "safe too soon")
             return
 
 
@@ -137,19 +169,18 @@ def _alone_faults(plan: Plan, profile: Profile, batch: int, tanks: frozenset[str
     A step of the session parts the steps of a fill, and every fill then does the first part before any does the
     second: two films and one tank. Before the first pour it does so only where there are two fills.
     """
-    safe = _safe_step(plan, batch)
-    own = [number for number, step in enumerate(plan.steps) if step.batch == batch]
-    poured = next((number for number in own if into_tank(plan.steps[number], tanks)), None)
+    own, safe = steps_of(plan, batch), _safe_step(plan, batch)
+    poured = next((number for number, step in own if into_tank(step, tanks)), None)
     if safe is None or poured is None:
         return
-    begun = next((number for number in own if plan.steps[number].kind is Kind.DARK), poured)
-    begun = min(begun, poured)
-    for number in range(begun, safe):
-        step = plan.steps[number]
+    begun = min(next((number for number, step in own if step.kind is Kind.DARK), poured), poured)
+    for number, step in enumerate(plan.steps[begun:safe], begun):
         if step.batch == batch or (step.batch is None and number < poured):
             continue
         first, last = plan.steps[begun], plan.steps[safe]
-        parting = _parting(profile, first.of, last.of) or profile.step(step.of)
+        ids = [each.id for each in profile.steps]
+        between = profile.steps[ids.index(first.of) : ids.index(last.of)]
+        parting = next((each for each in between if each.scope == "session"), None) or profile.step(step.of)
         text = (
             f'Step "{parting.id}" ({parting.title}): it is done once for the whole session and stands between'
             f" {first.title} and {last.title}: with two tank fills the next film is begun while this one still"
@@ -157,10 +188,3 @@ def _alone_faults(plan: Plan, profile: Profile, batch: int, tanks: frozenset[str
         )
         yield ProofFault(number, text, begun, ("not alone", parting.id))
         return
-
-
-def _parting(profile: Profile, first: str, last: str) -> Step | None:
-    """The first step of the whole session between two others of the profile."""
-    ids = [step.id for step in profile.steps]
-    between = profile.steps[ids.index(first) : ids.index(last)]
-    return next((step for step in between if step.scope == "session"), None)

@@ -1,0 +1,153 @@
+"""Bounds that no process known to us goes beyond: times, capacities, lives, temperatures, agitation.
+
+A figure beyond its bound is a slip of the pen. Every bound is our own number, set wide; beside each stands the
+nearest figure we know of, with its source (the lists of published values, in the words used there). A figure
+inside its bound may still be wrong: the kit's own sheet decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wetside.domain.profile.model import Kind, Profile, Solution, Step
+from wetside.domain.profile.roles import called, developers, is_process
+from wetside.domain.proof.findings import Finding, of_solution, of_step, tank_ids
+
+LEAST_DEVELOPER_S = 60.0  # 3:00 at 41.1 °C, H-24.07 (second-hand)
+MOST_DEVELOPER_S = 3600.0  # 12:45 at 29.4 °C, a kit's table (from memory); about 40 min at 20 °C by its own slope
+MOST_WARM_DEVELOPER_S, WARM_C = 900.0, 35.0  # 6:00 at 38 °C, first developer (second-hand)
+LEAST_FIXING_S = 60.0  # 2:00 motion-picture fixer (second-hand)
+LEAST_BLEACH_S = 45.0  # 0:45, the quickest minilab bleach we know of (from memory)
+LEAST_TANK_BATH_S = 20.0  # 0:30, stop bath (second-hand)
+LEAST_BATH_S = 10.0  # 0:10, motion-picture final rinse (second-hand)
+LEAST_WASH_S = 20.0  # 0:30, motion-picture wash after the stop (second-hand)
+MOST_BATH_S = 7200.0
+LEAST_DRYING_S = 900.0  # 10 to 20 min in a heated cabinet (common practice, no source)
+AGITATED_FROM_S = 60.0  # shorter baths are moved all the while or not at all
+LEAST_AGITATION_S = 1.0  # one inversion
+MOST_ROLLS_PER_L = 60.0  # 16 a litre and stretched 24 (common practice, no source)
+DAYS_A_YEAR = 365.25
+MOST_LIFE_DAYS = 3 * DAYS_A_YEAR  # bleach, a year (from memory)
+DEVELOPER_C = (18.0, 46.0)  # 20 to 41.1 °C
+BATH_C = (15.0, 50.0)
+MOST_PER_ROLL = 0.20  # 2 % (from memory)
+STEP_OF_TABLE = 0.5
+"""A step may give less than its solution's own least time, as where two baths of one kind follow, but not half."""
+
+_CODE = "beyond belief"
+_LOOK = "Look at the kit's own sheet again."
+
+
+def bound_findings(profile: Profile) -> Iterator[Finding]:
+    """Every figure beyond its bound."""
+    if not is_process(profile):
+        return
+    known = developers(profile)
+    for solution in profile.solutions:
+        if solution.storage != "tap":
+            for key, words in _solution(solution, solution in known):
+                yield of_solution(solution, _CODE, f"{words} {_LOOK}", key)
+    tanks = tank_ids(profile)
+    for step in profile.steps:
+        yield from _agitation(profile, step, known, tanks)
+        yield from _time(profile, step, known, tanks)
+
+
+def _solution(solution: Solution, develops: bool) -> Iterator[tuple[str, str]]:
+    """Each key of a solution that is beyond its bound, and how."""
+    for key, rolls in (("capacity", solution.capacity_per_l), ("stretch", solution.stretch_per_l)):
+        if rolls is not None and rolls > MOST_ROLLS_PER_L:
+            yield key, f"its {key} is {rolls:g} rolls per litre; no bath we know of takes {MOST_ROLLS_PER_L:g}."
+    for key, days in (("life_full", solution.life_full_days), ("life_part", solution.life_part_days)):
+        if days is not None and days > MOST_LIFE_DAYS:
+            yield key, f"it keeps {days / DAYS_A_YEAR:.1f} years; no mixed bath keeps three."
+    low_c, high_c = DEVELOPER_C if develops else BATH_C
+    wanted = (("target", solution.target_c), *(("table", at_c) for at_c, _ in solution.table))
+    for key, value_c in wanted:
+        if value_c is not None and not low_c <= value_c <= high_c:
+            what = "developer" if develops else "bath"
+            yield key, f"it is wanted at {value_c:.1f} °C; a {what} works between {low_c:g} and {high_c:g} °C."
+            break
+    if solution.use.per_roll > MOST_PER_ROLL:
+        yield "use", f"each roll makes its time {solution.use.per_roll:.0%} longer."
+    for stops, factor in solution.push:
+        shortens, lengthens = stops > 0 and factor <= 1.0, stops < 0 and factor >= 1.0
+        if shortens or lengthens or (stops == 0 and abs(factor - 1.0) > 0.01):
+            yield "push", f"{stops:g} stops of push make its time {factor:g} fold."
+    if develops:
+        yield from _developer_times(solution)
+
+
+def _developer_times(solution: Solution) -> Iterator[tuple[str, str]]:
+    least_s = LEAST_DEVELOPER_S
+    if solution.shortest_s < least_s:
+        shortest = f"its shortest sensible time is {solution.shortest_s:g} s"
+        yield "shortest", f"{shortest}; no developer evens out in less than {least_s:g} s."
+    for at_c, seconds in solution.table:
+        most_s = MOST_WARM_DEVELOPER_S if at_c >= WARM_C else MOST_DEVELOPER_S
+        if not least_s <= seconds <= most_s:
+            between = f"that is between {least_s:g} and {most_s:g} s."
+            yield "table", f"it develops {seconds:g} s at {at_c:.1f} °C; {between}"
+            return
+
+
+def _least_s(solution: Solution, in_tank: bool) -> float:
+    """The least time (s) of a bath that we believe."""
+    if solution.storage == "tap" or not in_tank:
+        return LEAST_BATH_S
+    if solution.makes_light_safe:
+        return LEAST_FIXING_S
+    return LEAST_BLEACH_S if solution.bleaches or called(solution, "bleach") else LEAST_TANK_BATH_S
+
+
+def _time(profile: Profile, step: Step, known: tuple[Solution, ...], tanks: frozenset[str]) -> Iterator[Finding]:
+    time_s = step.time_s
+    if step.kind is Kind.HANG and time_s is not None and time_s < LEAST_DRYING_S:
+        words = f"film hangs {time_s:g} s; it is not dry before {LEAST_DRYING_S:g} s."
+        yield of_step(step, _CODE, f"{words} {_LOOK}", "time")
+    if step.kind is Kind.WASH and step.into in tanks and time_s is not None and time_s < LEAST_WASH_S:
+        words = f"it washes {time_s:g} s; one change of water takes {LEAST_WASH_S:g} s."
+        yield of_step(step, _CODE, f"{words} {_LOOK}", "time")
+    if step.kind is not Kind.BATH or step.solution is None:
+        return
+    solution = profile.solution(step.solution)
+    if solution in known:
+        return
+    least_s = _least_s(solution, step.into in tanks)
+    own_s = min((seconds for _, seconds in solution.table), default=None)
+    for seconds, where in ((time_s, ("steps", step.id, "time")), (own_s, ("solutions", solution.id, "table"))):
+        if seconds is not None and not least_s <= seconds <= MOST_BATH_S:
+            between = f"believed are {least_s:g} to {MOST_BATH_S:g} s."
+            words = f"{solution.title.lower()} for {seconds:g} s; {between}"
+            yield Finding(_CODE, where, f'Step "{step.id}" ({step.title}): {words} {_LOOK}')
+            return
+    if own_s is not None and time_s is not None and time_s < STEP_OF_TABLE * own_s:
+        words = f"it gives {time_s:g} s; the table of {solution.id} says {own_s:g} s."
+        yield of_step(step, _CODE, f"{words} {_LOOK}", "time")
+
+
+def _agitation(
+    profile: Profile, step: Step, known: tuple[Solution, ...], tanks: frozenset[str]
+) -> Iterator[Finding]:
+    if step.kind is not Kind.BATH or step.solution is None:
+        return
+    solution, moved = profile.solution(step.solution), step.agitation
+    times = [step.time_s] if step.time_s is not None else [seconds for _, seconds in solution.table]
+    longest_s = max(times, default=0.0)
+    if moved is None:
+        kept_still = solution.storage == "tap" or step.into not in tanks or solution in known
+        if not kept_still and longest_s >= AGITATED_FROM_S:
+            words = f"a bath of {longest_s:g} s in the tank is moved now and then: say how it is agitated."
+            yield of_step(step, "agitation", words, "agitation")
+        return
+    if moved.first_s >= longest_s:
+        return
+    if moved.for_s < LEAST_AGITATION_S:
+        yield of_step(step, _CODE, f"it is agitated for {moved.for_s:g} s at a time. {_LOOK}", "agitation")
+    again = moved.every_s < longest_s if solution in known else moved.every_s <= longest_s
+    if longest_s and not again:
+        words = (
+            f"agitation never comes again: it is called every {moved.every_s:g} s, and the bath ends after"
+            f" {longest_s:g} s."
+        )
+        yield of_step(step, "agitation", words, "agitation")

@@ -1,0 +1,185 @@
+"""What a screen is made of: rows of styled text, laid out in the cells and signs that the terminal has. Pure.
+
+`Row` is a tuple of styled texts; `TextLayout` cuts and wraps text to cells; `fit` chooses among the forms of the
+blocks of a page so that the most important ones fit into its rows.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from rich.cells import cell_len
+
+from wetside.frozen import dataclass
+from wetside.sanitize import sendable
+from wetside.tui.theme import Role
+
+
+@dataclass(frozen=True, slots=True)
+class Glyphs:
+    """How text and marks are written on this terminal."""
+
+    utf8: bool = True
+
+    def text(self, words: str) -> str:
+        """`words` as they may be sent: one line, nothing hidden, ASCII only where the locale wants it."""
+        return sendable(words, self.utf8)
+
+    @property
+    def cut(self) -> str:
+        """The sign at the end of words that were cut: one cell wide."""
+        return "…" if self.utf8 else "~"
+
+
+def width(text: str) -> int:
+    """How many cells `text` takes."""
+    return len(text) if text.isascii() else cell_len(text)
+
+
+class StyledText(NamedTuple):
+    """A run of text of one look."""
+
+    text: str
+    role: Role = ""
+
+
+Row = tuple[StyledText, ...]
+Picture = tuple[Row, ...]
+
+
+def plain_rows(picture: Picture) -> tuple[str, ...]:
+    """The words of a picture, row by row."""
+    return tuple("".join(span.text for span in row) for row in picture)
+
+
+@dataclass(frozen=True, slots=True)
+class TextLayout:
+    """Writes rows of at most so many cells with the signs of this terminal."""
+
+    signs: Glyphs
+
+    def cut(self, words: str, cells: int) -> str:
+        """`words` in at most `cells` cells, with a sign at the end when something was left out."""
+        words = self.signs.text(words)
+        if width(words) <= cells:
+            return words
+        kept, used = "", 0
+        for character in words:
+            wide = cell_len(character)
+            if used + wide > cells - 1:
+                break
+            kept, used = kept + character, used + wide
+        return kept + self.signs.cut if cells > 0 else ""
+
+    def row(self, words: str, cells: int, role: Role = "") -> Row:
+        """One row of text, cut to fit."""
+        return (StyledText(self.cut(words, cells), role),)
+
+    def wrap(self, words: str, cells: int, most: int | None = None) -> list[str]:
+        """`words` in lines of at most `cells` cells; with `most`, the last line is cut where there is more."""
+        lines: list[str] = []
+        line = ""
+        for word in self.signs.text(words).split():
+            if line and width(line) + 1 + width(word) > cells:
+                lines.append(line)
+                line = word
+            else:
+                line = f"{line} {word}" if line else word
+            while width(line) > cells:
+                head, line = _split(line, cells)
+                lines.append(head)
+        lines.append(line)
+        if most is not None and len(lines) > most:
+            rest = " ".join(lines[most - 1 :])
+            return [*lines[: most - 1], self.cut(rest, cells)] if most > 0 else []
+        return lines
+
+    def bar(self, left: str, right: str, cells: int, role: Role = "bar") -> Row:
+        """A full row: `left` at its start, `right` at its end; the left one is cut when both do not fit."""
+        right = self.cut(right, cells)
+        left = self.cut(left, max(0, cells - width(right) - (1 if right else 0)))
+        return (StyledText(left + " " * (cells - width(left) - width(right)) + right, role),)
+
+
+def row_width(row: Row) -> int:
+    """How many cells a row takes."""
+    return sum(width(span.text) for span in row)
+
+
+def padded(row: Row, cells: int) -> Row:
+    """A row filled with spaces to `cells`."""
+    missing = cells - row_width(row)
+    return (*row, StyledText(" " * missing)) if missing > 0 else row
+
+
+def beside(left: list[Row], left_cells: int, right: list[Row]) -> list[Row]:
+    """Two columns of rows, the left one `left_cells` wide."""
+    rows = max(len(left), len(right))
+    lefts = [*left, *[()] * (rows - len(left))]
+    rights = [*right, *[()] * (rows - len(right))]
+    return [(*padded(a, left_cells), *b) for a, b in zip(lefts, rights, strict=True)]
+
+
+def _split(word: str, cells: int) -> tuple[str, str]:
+    used = 0
+    for number, character in enumerate(word):
+        used += cell_len(character)
+        if used > cells:
+            return word[: max(1, number)], word[max(1, number) :]
+    return word, ""
+
+
+Form = list[Row]
+
+
+@dataclass(frozen=True, slots=True)
+class RowBlock:
+    """Something to show. forms: fullest first, at least one.
+
+    weights: what each step from one form to the next costs, so one fewer than the forms; the cheapest step of
+    all blocks is taken first. A single number costs the same at every step.
+    """
+
+    weights: int | tuple[int, ...]
+    forms: tuple[Form, ...]
+
+    def cost(self, form: int) -> int | None:
+        """What it costs to go on from this form; None from the shortest."""
+        if form + 1 >= len(self.forms):
+            return None
+        return self.weights if isinstance(self.weights, int) else self.weights[min(form, len(self.weights) - 1)]
+
+
+def fit(blocks: list[RowBlock], rows: int) -> Form:
+    """The blocks' rows in order, in at most `rows` rows; cut at the end where even the shortest are too high."""
+    chosen = [0] * len(blocks)
+    while _height(blocks, chosen) > rows:
+        costs = [(cost, n) for n, block in enumerate(blocks) if (cost := block.cost(chosen[n])) is not None]
+        if not costs:
+            break
+        chosen[min(costs)[1]] += 1
+    _grow_back(blocks, chosen, rows)
+    shown = [row for block, form in zip(blocks, chosen, strict=True) for row in block.forms[form]]
+    return shown[:rows]
+
+
+def _grow_back(blocks: list[RowBlock], chosen: list[int], rows: int) -> None:
+    """A large step may have freed more than was needed: what was given up last comes back where it fits."""
+    given_up = [(block.cost(form), n, form) for n, block in enumerate(blocks) for form in range(chosen[n])]
+    for _, number, form in sorted(given_up, key=lambda step: (-(step[0] or 0), step[1], -step[2])):
+        fuller = [*chosen[:number], form, *chosen[number + 1 :]]
+        if form == chosen[number] - 1 and _height(blocks, fuller) <= rows:
+            chosen[number] = form
+
+
+def _height(blocks: list[RowBlock], chosen: list[int]) -> int:
+    return sum(len(block.forms[form]) for block, form in zip(blocks, chosen, strict=True))
+
+
+def around(rows: Form, marked: int, least: int) -> tuple[Form, ...]:
+    """Ever shorter windows of `rows` down to `least`, each holding the row `marked` (−1: none)."""
+    forms = []
+    for height in range(len(rows), least - 1, -1):
+        top = min(max(0, marked - height // 2), len(rows) - height) if marked >= 0 else 0
+        forms.append(rows[top : top + height])
+    return tuple(forms) or (rows,)
