@@ -179,12 +179,12 @@ def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
     from wetside.commands.tonight import is_path
     from wetside.files.profile_base import base_digest
     from wetside.files.profile_default_steps import slug
-    from wetside.files.short_profile import beginning, short_toml
+    from wetside.files.short_profile import beginning
 
     base = _whole(path, places).document
     base.stop_if_wrong()
     based_on = os.path.relpath(path, to.parent) if is_path(name) else name
-    return short_toml(beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, places.profiles)))
+    return beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, places.profiles))
 
 
 def _print_whole(name: str, places: Places) -> None:
@@ -224,6 +224,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
+    from wetside.present.alert_text import alert_text
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
@@ -236,7 +237,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today)
+        found = setup_findings(profile, with_the_shelf(setup, places), today, alert_text)
     except CheckFailed as failed:
         return failed.findings, ()
     if not found:
