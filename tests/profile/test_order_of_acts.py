@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -41,7 +41,7 @@ def plans() -> Iterator[tuple[str, Profile, Plan]]:
     """Every shipped evening, at both places of loading."""
     for path in shipped_setups():
         setup = read_setup(path)
-        profile = read_profile(find_profile(setup.profile))
+        profile = read_shipped(find_profile(setup.profile))
         for place in PLACES:
             plan = make_plan(profile, replace(setup, place=place))
             yield f"{path.stem}, {place}", profile, plan
@@ -54,7 +54,7 @@ evenings = pytest.mark.parametrize(
 
 
 def shipped(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def of_profile(name: str) -> list[Plan]:

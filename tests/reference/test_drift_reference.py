@@ -11,13 +11,13 @@ import math
 import pytest
 from scipy import interpolate
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.baths import drift_advice, drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.present.plan_words import warmth_words
 
@@ -54,7 +54,7 @@ def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> No
     for words in (warmth_words(developer(), "°C"), drift_advice(developer(), 37.3, "°F")):
         assert "Advice, by the slope of a two-bath kit (from memory)" in words
         assert words.endswith("Your sheet decides.")
-    profile = read_profile(find_profile("three-bath"))
+    profile = read_shipped(find_profile("three-bath"))
     source = dict(profile.solution("developer").sources)["drift"]
     assert next(each.sure for each in profile.sources if each.id == source) is Sure.MEMORY
     assert len(profile.solution("developer").table) == 1

@@ -13,6 +13,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS97
 from iapws._iapws import _Liquid
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.water import (
     density_kg_m3,
@@ -26,7 +27,6 @@ from wetside.domain.calc.water import (
     with_boiling_water,
 )
 from wetside.domain.planning.warm_bath import water_in_all
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -167,7 +167,7 @@ def test_scald_table(fahrenheit: float, shortest_s: float, longest_s: float) -> 
 def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) -> None:
     """Enthalpy of both taps' water against that of every fill at its temperature, by IAPWS-95 of CoolProp [C]."""
     evening = read_setup(find_profile("two-bath").parent / "setups" / f"{setup}.toml")
-    plan = make_plan(read_profile(find_profile(evening.profile)), evening)
+    plan = make_plan(read_shipped(find_profile(evening.profile)), evening)
     hot_ml, cold_ml = water_in_all(plan)
 
     def kg(ml: float, c: float) -> float:

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import PROFILES, SETUPS, shipped_plan
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Setup
 from wetside.domain.profile.model import FilmKind, Kind, Profile
 from wetside.domain.session.state import State
 from wetside.errors import CheckFailed
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -24,7 +24,7 @@ from wetside.present.tempering_forecast import tempering_forecast
 
 @cache
 def profile() -> Profile:
-    return read_profile(PROFILES / "two-bath.toml")
+    return read_shipped(PROFILES / "two-bath.toml")
 
 
 def setup_of(name: str) -> Setup:
@@ -151,7 +151,7 @@ def prebath_plan(*kinds: FilmKind) -> Plan:
     setup = setup_of(PREBATH)
     if kinds:
         setup = replace(setup, rolls=tuple(Roll(f"Roll {n}", kind) for n, kind in enumerate(kinds, 1)))
-    return make_plan(read_profile(PROFILES / "two-bath-prebath.toml"), replace(setup, loading="after warming"))
+    return make_plan(read_shipped(PROFILES / "two-bath-prebath.toml"), replace(setup, loading="after warming"))
 
 
 def read_in(plan: Plan, step: str) -> list[str]:
@@ -208,7 +208,7 @@ def sentence(words: str) -> str:
 def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
     """The row of the basin would read as opening the tank: no wash of film that minds light stands there."""
     setup = read_setup(path)
-    profile = read_profile(find_profile(setup.profile))
+    profile = read_shipped(find_profile(setup.profile))
     plan = make_plan(profile, setup)
     washes = {s.title for s in profile.steps if s.kind is Kind.WASH and s.scope == "batch"}
     rows = {row.label: row.row for row in plan.timeline if row.label in washes and row.row != "hands"}
