@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from scipy import interpolate
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 from tests.shipped import read_shipped
 
@@ -30,6 +29,8 @@ def developer() -> PlannedStep:
 
 def arrhenius(at_c: float) -> float:
     """The two rows' own law: ln t straight in 1/T, by scipy."""
+    from scipy import interpolate
+
     rows = [(35.0, 345.0), (38.0 + 8.0 / 9.0, 210.0)]
     law = interpolate.interp1d([1.0 / (c_ + 273.15) for c_, _ in rows], [math.log(s) for _, s in rows])
     return float(math.exp(law(1.0 / (at_c + 273.15))))

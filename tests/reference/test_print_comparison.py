@@ -17,6 +17,7 @@ from tests.shipped import read_shipped
 from wetside.domain.profile.model import Profile, Solution
 from wetside.domain.proof.check import check_profile
 from wetside.domain.proof.print_comparison import TIME_SLACK, far_from_print, published_developer_s
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles
 from wetside.present.profile_sheet import far_in_words, profile_notes
 
@@ -112,6 +113,6 @@ def test_it_is_a_note_and_no_finding(tmp_path: Path) -> None:
         'target = "30 °C"\nrange = "30 ± 0.3 °C"\ntable = ["30 °C 3:15"]\ntable_tolerance = "0.3 °C"\n',
         "utf-8",
     )
-    profile = read_shipped(path)
+    profile = read_profile(path)
     assert check_profile(profile) == ()
     assert [note.partition(";")[0] for note in profile_notes(profile)] == ["Developer: 3:15 at 30.0 °C"]

@@ -31,6 +31,10 @@ def setup_of(name: str) -> Setup:
     return read_setup(PROFILES / "setups" / f"{name}.toml")
 
 
+OTHER = ", other place"
+
+
+@cache
 def turned(name: str) -> Plan:
     """The shipped evening loaded in the other place."""
     setup = setup_of(name)
@@ -38,17 +42,10 @@ def turned(name: str) -> Plan:
     return make_plan(profile(), replace(setup, place="dark room" if place == "dark room" else "changing bag"))
 
 
-def plans() -> dict[str, Plan]:
-    found = {name: shipped_plan(name) for name in SETUPS}
-    return found | {f"{name}, other place": turned(name) for name in SETUPS}
-
-
-PLANS = plans()
-
-
-@pytest.fixture(params=PLANS)
+@pytest.fixture(params=[f"{name}{other}" for other in ("", OTHER) for name in SETUPS])
 def plan(request: pytest.FixtureRequest) -> Plan:
-    return PLANS[str(request.param)]
+    name = str(request.param)
+    return turned(name.removesuffix(OTHER)) if name.endswith(OTHER) else shipped_plan(name)
 
 
 def test_every_roll_is_stabilised_once_and_hung_once_after_it(plan: Plan) -> None:
@@ -117,7 +114,7 @@ def test_a_dark_step_asks_nothing_before_its_own_end(plan: Plan) -> None:
 
 
 def test_the_developer_has_its_table_and_a_pushed_batch_takes_longer() -> None:
-    plan = PLANS["five-rolls-two-batches"]
+    plan = shipped_plan("five-rolls-two-batches")
     first, second = plan.step("b1.developer"), plan.step("b2.developer")
     assert first.planned_s is not None
     assert second.planned_s is not None
