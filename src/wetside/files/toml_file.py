@@ -27,7 +27,7 @@ from wetside.errors import FileUnusable
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.toml_lines import lines_of
 from wetside.files.units import quoted
-from wetside.sanitize import hidden
+from wetside.sanitize import invisible
 
 LARGEST_BYTES: Final = 256 * 1024
 LONGEST_LINE: Final = 4000
@@ -157,7 +157,7 @@ def parse(text: str, name: str) -> Document:
         raise FileUnusable((f"{name} is nested too deeply: at most {DEEPEST} levels are read.",))
     document = Document(name, text, data, lines_of(text))
     for path, word in _strings(data, ()):
-        if bad := next((letter for letter in word if hidden(letter)), None):
+        if bad := next((letter for letter in word if invisible(letter)), None):
             document.find(path, f"it holds the character {_code(bad)}, which cannot be shown; take it out")
     document.stop_if_wrong()
     return document
@@ -209,7 +209,7 @@ def _check_lines(text: str, name: str) -> None:
             )
         elif line.count(".") >= DEEPEST and _MANY_PARTS.search(line):
             findings.append(f"{name}, line {number}: a key has more than {DEEPEST} parts.")
-        elif not line.isprintable() and (bad := next((c for c in line if c != "\t" and hidden(c)), None)):
+        elif not line.isprintable() and (bad := next((c for c in line if c != "\t" and invisible(c)), None)):
             findings.append(
                 f"{name}, line {number}: it holds the character {_code(bad)}, which cannot be shown; take it out."
             )
