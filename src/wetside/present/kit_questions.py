@@ -1,6 +1,6 @@
 """The questions that lead from a kit's printed sheet to a short profile, in the order of the sheet.
 
-Their words are in `kit_questions.toml`, beside this module. `files/kit_answers.py` makes values of the answers.
+Their words are in `kit_questions.toml`, beside this module. `files/short_profile.py` makes values of the answers.
 """
 
 from __future__ import annotations
