@@ -21,6 +21,7 @@ from wetside.domain.planning.setup import Place, Setup
 from wetside.domain.profile.model import Kind, Profile, Step
 from wetside.domain.proof.check import check_setup
 from wetside.domain.session import commands as c
+from wetside.domain.session.events import SessionBegan
 from wetside.domain.session.gates import blockers_now, drain_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
@@ -37,7 +38,8 @@ class Evening:
     def __init__(self, plan: Plan, profile: Profile) -> None:
         self.plan, self.profile, self.at, self.state = plan, profile, 0.0, State()
         wall = "2026-05-01T19:00:00+00:00"
-        self.do(c.Begin(0.0, "s1", wall, 0, "boot", 0.0, "0", profile.text, plan, "test"))
+        began = SessionBegan(0.0, "s1", wall, 0, "boot", 0.0, "0", profile.text, plan, False, 1.0, "test")
+        self.do(c.Begin(began))
 
     def do(self, command: c.Command) -> None:
         self.state = reduce(evolve, decided(self.state, command), self.state)

@@ -14,7 +14,7 @@ from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedSte
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Agitation, Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.events import Event
+from wetside.domain.session.events import Event, SessionBegan
 from wetside.domain.session.state import State, evolve
 
 
@@ -209,7 +209,8 @@ def small_plan(in_the_dark: bool = True, batches: int = 2) -> Plan:
 
 def begin(plan: Plan) -> c.Begin:
     """The command that begins it, at 19:00 UTC."""
-    return c.Begin(0.0, "s1", "2024-03-01T19:00:00.000Z", 0, "boot-1", 1000.0, "0", "text", plan, "pts/1")
+    wall = "2024-03-01T19:00:00.000Z"
+    return c.Begin(SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1"))
 
 
 def changed(plan: Plan, id_: str, **more: object) -> Plan:

@@ -10,6 +10,7 @@ from tests.session.decided import decided
 from tests.session.small_evening import Evening, begin, changed, small_plan
 
 from wetside.domain.session import commands as c
+from wetside.domain.session.events import SessionResumed
 from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State
 from wetside.errors import Refused
@@ -40,7 +41,11 @@ def closed() -> Evening:
 CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], str]] = {
     "begun twice": (Evening, lambda e: begin(e.plan), "This session has begun already."),
     "closed: tick": (closed, lambda e: c.MakeTick(2, "gear/thermometer"), "This session is closed (abandoned)."),
-    "closed: resume": (closed, lambda e: c.Resume(2, "", 0, "", 0, "", 0, "same boot"), "This session is closed"),
+    "closed: resume": (
+        closed,
+        lambda e: c.Resume(SessionResumed(2, "", 0, "", 0, "", 0, "same boot")),
+        "This session is closed",
+    ),
     "closed: abandon": (closed, lambda e: c.Abandon(2, ""), "This session is closed (abandoned)."),
     "closed: unknown": (closed, lambda e: c.CloseUnknown(2, ""), "This session is closed (abandoned)."),
     "closed: reading": (closed, lambda e: c.TakeReading(2, "bath", 30, "30"), "This session is closed"),

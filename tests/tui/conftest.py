@@ -17,6 +17,7 @@ from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.planner import make_plan
+from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
@@ -65,7 +66,7 @@ def standing_at(
 ) -> State:
     """A state at this step: earlier ticks made, its own start ticks too if it is ready or has run `running_s`."""
     number = plan.number(step_id)
-    begun = replay(decided(State(), begin_now("evening", plan, "", ManualClock(), "test")))
+    begun = replay(decided(State(), Begin(begin_now("evening", plan, "", ManualClock(), "test"))))
     running = running_s is not None
     ticks = {
         tick.id: 1.0

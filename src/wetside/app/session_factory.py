@@ -68,8 +68,8 @@ def begin_session(
     if not drive.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is driven from another terminal.")
     with _given_back_on_failure(drive):
-        command = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
-        events = _decided(State(), command)
+        began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
+        events = _decided(State(), Begin(began))
         event_sink = JournalWriter(store, stream, 0, drive, settings.roll_number)
         event_sink.keep(events, wall)
         return event_sink.at_work(
@@ -133,8 +133,8 @@ def _go_on(
     clock = clock or clock_of(state)
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
-    command = resume_now(state, last_wall, clock, terminal, took_over=took_over)
-    events = _decided(state, command)
+    resumed = resume_now(state, last_wall, clock, terminal, took_over=took_over)
+    events = _decided(state, Resume(resumed))
     event_sink.keep(events, clock.now().wall)
     controller = SessionController(
         replay(events, state),

@@ -1,7 +1,7 @@
-"""The commands that begin a session or go on with it at this moment, and how the journal writes moments.
+"""The events with which a session begins or goes on at this moment, and how the journal writes moments.
 
-Each reads the clock once and puts what it says, with the terminal, into the command. Home asks only how long a
-session has run, and is drawn before the commands are loaded.
+Each reads the clock once and puts what it says, with the terminal, into the event. Home asks only how long a
+session has run, and is drawn before the events are loaded.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from wetside.app.clock import Anchor, Clock, FastClock, How, Instant, SystemCloc
 
 if TYPE_CHECKING:
     from wetside.domain.planning.plan import Plan
-    from wetside.domain.session import commands as c
+    from wetside.domain.session.events import SessionBegan, SessionResumed
     from wetside.domain.session.state import State
 
 
@@ -53,12 +53,12 @@ def begin_now(
     *,
     practice: bool = False,
     speed: float = 1.0,
-) -> c.Begin:
-    """The command that begins a session at this moment."""
-    from wetside.domain.session import commands as c
+) -> SessionBegan:
+    """What is written of a session that begins at this moment."""
+    from wetside.domain.session.events import SessionBegan
 
     instant = clock.now()
-    return c.Begin(
+    return SessionBegan(
         at=0.0,
         session=session,
         wall=rfc3339(instant.wall),
@@ -83,13 +83,13 @@ _GAP_TOLD: dict[How, Literal["same boot", "wall clock", "not known"]] = {
 
 def resume_now(
     state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
-) -> c.Resume:
-    """The command that goes on with a session at this moment. `last_wall`: when its last event was written."""
-    from wetside.domain.session import commands as c
+) -> SessionResumed:
+    """What is written of a session that goes on at this moment. `last_wall`: when its last event was written."""
+    from wetside.domain.session.events import SessionResumed
 
     instant = clock.now()
     at, how = elapsed(state, last_wall, instant)
-    return c.Resume(
+    return SessionResumed(
         at=at,
         wall=rfc3339(instant.wall),
         offset_s=local_offset_s(instant.wall),

@@ -16,7 +16,6 @@ from wetside.domain.archive.drift import (
     DensityPoint,
     Slope,
     TimeAdvice,
-    above_base,
     mean_density,
     slope,
     time_advice,
@@ -130,7 +129,7 @@ def _points(rolls: Sequence[ArchivedRoll], along: Callable[[ArchivedRoll], float
         fills.setdefault((roll.session, roll.batch), []).append(roll)
     return [
         DensityPoint(
-            mean_density(tuple(d for roll in fill if (d := above_base(roll.base, roll.edge_print)) is not None)),
+            mean_density(tuple(d for roll in fill if (d := roll.above_base) is not None)),
             mean_density(tuple(d for roll in fill if (d := mean_density(roll.base)) is not None)),
             along(fill[0]),
             fill[0].off_s,

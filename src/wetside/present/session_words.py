@@ -12,11 +12,11 @@ from typing import Any, Final
 from wetside.domain.calc.wording import TemperatureUnit, minutes_seconds, span, temperature, temperatures, the
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.cues import Call, Cue
-from wetside.domain.session.messages import Code, EndMove, EndStays, Message
+from wetside.domain.session.messages import EndMove, EndStays, Message
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 
-TEMPLATES: Final[dict[Code, str]] = {
+TEMPLATES: Final[dict[str, str]] = {
     # what keeps a gate shut
     "line open": "{text}",
     # The digits say how much it still needs; a number beside them would be another one a second later.

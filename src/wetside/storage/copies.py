@@ -6,16 +6,14 @@ a journal of its own. What fails is returned as a sentence: no session is held o
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from wetside.errors import JournalUnusable
 from wetside.files.atomic_write import shown_path, take_free_name
-from wetside.storage.journal_file import remove_database
+from wetside.storage.journal_file import remove_database, unfinished_file
 
 if TYPE_CHECKING:
     from wetside.storage.store import Store
@@ -33,14 +31,11 @@ def copy_journal(store: Store, at: str) -> str:
     the sound copies stay.
     """
     folder = store.path.parent / FOLDER
-    part = None
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
-        descriptor, name = tempfile.mkstemp(dir=folder, prefix=".wetside-", suffix=".part")
-        os.close(descriptor)
-        part = Path(name)
-        store.back_up(part)
-        take_free_name(part, folder / f"journal-{re.sub('[-:]', '', at)}.sqlite3")
+        with unfinished_file(folder) as part:
+            store.back_up(part)
+            take_free_name(part, folder / f"journal-{re.sub('[-:]', '', at)}.sqlite3")
         for old in copies_in(folder)[:-KEPT]:
             remove_database(old)
     except FileExistsError:
@@ -50,10 +45,6 @@ def copy_journal(store: Store, at: str) -> str:
         return f"No copy of the journal was made in {shown_path(folder)} ({why}): see to that folder and its room."
     except JournalUnusable as problem:
         return f"No copy of the journal was made: {problem.brief}"
-    finally:
-        if part is not None:
-            with suppress(OSError):
-                remove_database(part)
     return ""
 
 

@@ -144,22 +144,26 @@ def create(path: Path, rows: Iterable[Row] = ()) -> None:
     if os.path.lexists(path):
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     try:
-        # mkstemp makes it 0600, and SQLite gives the -wal and -shm files the mode of the database
-        descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=".wetside-", suffix=".part")
-    except OSError as problem:
-        raise _not_made(path, problem) from problem
-    os.close(descriptor)
-    part = Path(name)
-    try:
-        with sqlite_errors_in_words(path):
-            _build(part, path, rows)
-        take_free_name(part, path)
+        with unfinished_file(path.parent) as part:
+            with sqlite_errors_in_words(path):
+                _build(part, path, rows)
+            take_free_name(part, path)
     except FileExistsError:
         raise
     except OSError as problem:
         raise _not_made(path, problem) from problem
+
+
+@contextmanager
+def unfinished_file(folder: Path) -> Iterator[Path]:
+    """An empty file for a database that is being made; deleted at the end, where it was not renamed."""
+    # mkstemp makes it 0600, and SQLite gives the -wal and -shm files the mode of the database
+    descriptor, name = tempfile.mkstemp(dir=folder, prefix=".wetside-", suffix=".part")
+    os.close(descriptor)
+    try:
+        yield Path(name)
     finally:
-        remove_database(part)
+        remove_database(Path(name))
 
 
 def remove_database(path: Path) -> None:

@@ -1,4 +1,4 @@
-"""What may be asked of a session. Imperative; time, ids and readings arrive inside, `at` in session seconds.
+"""The commands of a session. Time, ids and readings come in them; `at` is in seconds on the session's clock.
 
 Nothing is decided here: see `decide.py`.
 """
@@ -7,42 +7,22 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.planning.plan import Plan
-from wetside.domain.session.events import MishapId, Reader, Sureness
+from wetside.domain.session.events import MishapId, Reader, SessionBegan, SessionResumed, Sureness
 from wetside.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """Begin a session with a plan; opens its first step."""
+    """Begin a session with the plan of `began`; opens its first step."""
 
-    at: float
-    session: str
-    wall: str
-    offset_s: int
-    boot_id: str
-    boot_s: float
-    version: str
-    profile_text: str
-    plan: Plan
-    terminal: str
-    practice: bool = False
-    speed: float = 1.0
+    began: SessionBegan
 
 
 @dataclass(frozen=True, slots=True)
 class Resume:
     """Go on after the guide was closed, killed or taken over."""
 
-    at: float
-    wall: str
-    offset_s: int
-    boot_id: str
-    boot_s: float
-    terminal: str
-    gap_s: float
-    how: Literal["same boot", "wall clock", "not known"]
-    took_over: bool = False
+    resumed: SessionResumed
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +142,7 @@ class TakeBackDrain:
 
 @dataclass(frozen=True, slots=True)
 class EndStep:
-    """Put the current step behind us and open the next one.
+    """End the current step and open the next one.
 
     also: open plain ticks due by then that the same answer confirms first; never a critical one.
     """
@@ -185,7 +165,7 @@ class GiveCue:
 
 @dataclass(frozen=True, slots=True)
 class MissCue:
-    """A call's moment has passed without being given."""
+    """A call was not made at its moment."""
 
     at: float
     step: str
@@ -196,7 +176,7 @@ class MissCue:
 
 @dataclass(frozen=True, slots=True)
 class AnswerCue:
-    """Silence a call that repeats."""
+    """Answer a call; one that repeats is silent from then on."""
 
     at: float
     step: str
@@ -219,7 +199,7 @@ class Release:
 
 @dataclass(frozen=True, slots=True)
 class AddNote:
-    """Keep some words."""
+    """Add a note. roll: the roll it is about, as its place in the setup."""
 
     at: float
     text: str

@@ -26,7 +26,7 @@ from wetside.sanitize import MOST_TYPED
 def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
     """The events of `command` in `state`; `words` makes the texts that they keep. Raises CommandRefused."""
     if isinstance(command, c.Begin):
-        return _begin(state, command)
+        return _begin(state, command.began)
     plan_of(state)
     if isinstance(command, c.AddNote):  # in a closed session too
         return _add_note(state, command)
@@ -38,7 +38,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
         return _in_step(state, command, words)
     match command:
         case c.Resume():
-            return (_resumed(command),)
+            return (command.resumed,)
         case c.NoteMishap():
             return _mishap(state, command)
         case c.NoteJump():
@@ -92,40 +92,12 @@ def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Eve
             assert_never(command)
 
 
-def _begin(state: State, command: c.Begin) -> tuple[e.Event, ...]:
+def _begin(state: State, began: e.SessionBegan) -> tuple[e.Event, ...]:
     if state.plan is not None:
         raise refused("begun already")
-    if not command.plan.steps:
+    if not began.plan.steps:
         raise refused("no step planned")
-    began = e.SessionBegan(
-        at=command.at,
-        session=command.session,
-        wall=command.wall,
-        offset_s=command.offset_s,
-        boot_id=command.boot_id,
-        boot_s=command.boot_s,
-        version=command.version,
-        profile_text=command.profile_text,
-        plan=command.plan,
-        practice=command.practice,
-        speed=command.speed,
-        terminal=command.terminal,
-    )
-    return (began, e.StepOpened(command.at, command.plan.steps[0].id))
-
-
-def _resumed(command: c.Resume) -> e.SessionResumed:
-    return e.SessionResumed(
-        at=command.at,
-        wall=command.wall,
-        offset_s=command.offset_s,
-        boot_id=command.boot_id,
-        boot_s=command.boot_s,
-        terminal=command.terminal,
-        gap_s=command.gap_s,
-        how=command.how,
-        took_over=command.took_over,
-    )
+    return (began, e.StepOpened(began.at, began.plan.steps[0].id))
 
 
 def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> tuple[e.Event, ...]:

@@ -21,9 +21,14 @@ def begun_with(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
     return [step for step in plan.steps if step.solution == solution and step.id in state.clocks]
 
 
+def develops(step: PlannedStep) -> bool:
+    """Whether this bath is a developer: ended on time, and no tap water."""
+    return step.kind is Kind.BATH and step.ends == "on time" and step.storage != "tap"
+
+
 def developers_of(plan: Plan) -> tuple[PlannedStep, ...]:
-    """The baths that develop: ended on time, and no tap water."""
-    return tuple(s for s in plan.steps if s.kind is Kind.BATH and s.ends == "on time" and s.storage != "tap")
+    """The baths that develop, in order."""
+    return tuple(step for step in plan.steps if develops(step))
 
 
 def developed(state: State) -> tuple[int, ...]:

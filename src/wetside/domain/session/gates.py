@@ -12,6 +12,7 @@ from typing import Literal
 from wetside.domain.calc.residue import Rule, breaches
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
+from wetside.domain.session.film import develops
 from wetside.domain.session.messages import CommandRefused, Message, message, refused
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass, remembers_last
@@ -160,8 +161,7 @@ def follows_at_once(plan: Plan, step: PlannedStep) -> bool:
     if number == 0 or step.kind not in (Kind.BATH, Kind.WASH) or step.background:
         return False
     before = plan.steps[number - 1]
-    ended_on_time = before.kind is Kind.BATH and before.ends == "on time" and before.storage != "tap"
-    return ended_on_time and not before.background and before.batch == step.batch
+    return develops(before) and not before.background and before.batch == step.batch
 
 
 def drain_lead_s(step: PlannedStep) -> float:

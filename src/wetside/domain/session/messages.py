@@ -1,111 +1,19 @@
 """What a session has to say, as values: why a command is refused, why a gate is shut, what a call is about.
 
-`present/session_words.py` has the words of each code. Temperatures are in °C (`_c`), lengths of time in s (`_s`).
+`present/session_words.py` lists all codes with their words; a test holds both together. Temperatures are in °C
+(`_c`), lengths of time in s (`_s`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 from wetside.domain.planning.plan import Plan
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.sanitize import MOST_TYPED
 
-GateCode = Literal[
-    "line open",
-    "minimum not reached",
-    "too warm to leave",
-    "too warm soon",
-    "residue",
-    "not read",
-    "read too long ago",
-    "out of range",
-]
-"""What keeps a gate shut."""
-
-DoubtCode = Literal["hotter than the tap", "colder than the tap", "warmer than its bath", "moves the end far"]
-"""Why a reading is hardly to be believed."""
-
-RefusalCode = Literal[
-    # the session as a whole
-    "no session",
-    "begun already",
-    "no step planned",
-    "closed",
-    "on hold",
-    "not on hold",
-    "no step open",
-    "other step on screen",
-    # gates, and going on against them
-    "gate shut",
-    "nothing shut",
-    "no reason",
-    # lines to confirm
-    "no such line",
-    "confirmed already",
-    "critical by itself",
-    "bells miscounted",
-    "first",
-    "line of a later step",
-    "line before its start",
-    "nothing confirmed",
-    "gate passed",
-    # clocks
-    "no clock to start",
-    "running already",
-    "lead-in too long",
-    "not started",
-    "clock not started",
-    "no clock runs",
-    "correction of nothing",
-    "correction too large",
-    "start in the future",
-    "corrected too late",
-    "no pause",
-    "paused already",
-    "not paused",
-    # pouring out
-    "no bath to pour out",
-    "poured out already",
-    "no moment of the bath",
-    "still works",
-    "not poured out",
-    "still in the tank",
-    # readings
-    "not measured",
-    "no temperature",
-    "perhaps fahrenheit",
-    "perhaps celsius",
-    # calls, notes, mishaps
-    "no such call",
-    "called already",
-    "answered already",
-    "empty note",
-    "no such roll",
-    "nothing said",
-    "too long",
-    "not plain",
-    "no such mishap",
-]
-"""Why a command is refused."""
-
-CallCode = Literal[
-    "loading goes on",
-    "agitate",
-    "agitate first",
-    "agitate without a pause",
-    "change the water",
-    "get ready to pour",
-    "pour out",
-    "may pour out",
-    "over its time",
-    "time is up",
-]
-"""What a call is about."""
-
-Code: TypeAlias = GateCode | DoubtCode | RefusalCode | CallCode
 Value: TypeAlias = "str | float | tuple[float, float] | Message"
 
 
@@ -113,7 +21,7 @@ Value: TypeAlias = "str | float | tuple[float, float] | Message"
 class Message:
     """A code, and the values that its words need, by name."""
 
-    code: Code
+    code: str
     values: tuple[tuple[str, Value], ...] = ()
 
 
@@ -154,7 +62,7 @@ RecordWords = Callable[[Plan, Message | EndMove | EndStays], str]
 """Puts into words what an event keeps as text: why a gate was shut that is passed, or why an end moved."""
 
 
-def message(code: Code, **values: Value) -> Message:
+def message(code: str, **values: Value) -> Message:
     """A message with these values."""
     return Message(code, tuple(values.items()))
 
@@ -171,12 +79,12 @@ class AskFirst(CommandRefused):
     """A reading is hardly to be believed: the same command with `confirmed` keeps it."""
 
 
-def refused(code: RefusalCode, **values: Value) -> CommandRefused:
+def refused(code: str, **values: Value) -> CommandRefused:
     """The exception to raise for this refusal."""
     return CommandRefused(message(code, **values))
 
 
-def typed_text(text: str, empty: RefusalCode) -> str:
+def typed_text(text: str, empty: str) -> str:
     """What a person typed, trimmed. Raises CommandRefused where it is empty, too long or not plain words."""
     text = text.strip()
     if not text:

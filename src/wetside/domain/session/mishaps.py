@@ -1,4 +1,4 @@
-"""What a mishap in the light means for film and bottles, where the session stands. Pure; codes, no sentences.
+"""What a mishap in the light means for film and bottles, by the state of the session. Pure; codes, no sentences.
 
 `present/mishap_answers.py` has the words for each case and where they come from. What is found follows from the
 plan (which bath does what, which residue must not reach which bath, the push rows) and from the clocks.
@@ -12,17 +12,21 @@ from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import MishapId
+from wetside.domain.session.film import develops
+from wetside.domain.session.gates import drain_lead_s
 from wetside.domain.session.messages import refused
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 
 Film = Literal["not loaded", "undeveloped", "developed", "bleached", "safe"]
-"""What the baths so far have made of the film of this fill. "safe": it minds light no more."""
+"""What the baths so far have made of the film of this fill. "safe": light does it no more harm."""
 
 BathWork = Literal["water", "before", "developer", "between", "bleach", "fixer", "bleach-fix", "rinse"]
 """What a solution does tonight. before, between: what comes before the developer, and between it and the fixer."""
 
 ELSEWHERE, WARM_BATH = "elsewhere", "bath"
+
+_WET = (Kind.BATH, Kind.WASH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +47,12 @@ class Overrun:
 class Finding:
     """What follows from a mishap. case: which of its cases; suspects: solutions whose bottle is now doubtful.
 
-    bath: the step whose bath is in the tank now, "" for none. about: the solution, step or place it is about.
-    rolls: the film of this fill, as numbers of the setup's rolls. over: how long it was too long in a developer.
+    about: the solution, step or place it is about, "" for none. rolls: the film of this fill, as numbers of the
+    setup's rolls. over: how long it was too long in a developer.
     """
 
     what: MishapId
     case: str
-    film: Film
-    bath: str = ""
     about: str = ""
     suspects: tuple[str, ...] = ()
     rolls: tuple[int, ...] = ()
@@ -58,14 +60,14 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class _Now:
-    """Where the session stands: the steps of the tank fill at work, and the step whose bath is in the tank."""
+class _Fill:
+    """The tank fill at work: its steps in order, its rolls, and the step whose bath is in the tank, or None."""
 
     state: State
     plan: Plan
     steps: tuple[PlannedStep, ...]
+    rolls: tuple[int, ...]
     running: PlannedStep | None
-    at: float
 
     def begun(self, step: PlannedStep) -> bool:
         """Whether the step's clock was started."""
@@ -74,23 +76,33 @@ class _Now:
     @property
     def developers(self) -> tuple[PlannedStep, ...]:
         """The baths of this fill that are ended on time, in order."""
-        return tuple(step for step in self.steps if _develops(step))
+        return tuple(step for step in self.steps if develops(step))
 
     @property
     def developing(self) -> bool:
         """Whether a developer is in the tank."""
-        return self.running is not None and _develops(self.running)
+        return self.running is not None and develops(self.running)
 
     @property
     def backed(self) -> bool:
         """Whether film with a removable backing is in this fill."""
-        return any(self.plan.setup.rolls[roll].kind == "backed" for roll in _rolls(self.plan, self.steps))
+        return any(self.plan.setup.rolls[roll].kind == "backed" for roll in self.rolls)
+
+    def film(self, but: PlannedStep | None) -> Film:
+        """What the baths have made of the film, `but` one left out of account."""
+        begun = [step for step in self.steps if self.begun(step) and step is not but]
+        if any(step.makes_light_safe and step.id in self.state.ended for step in begun):
+            return "safe"
+        if any(step.bleaches for step in begun):
+            return "bleached"
+        if any(develops(step) for step in begun):
+            return "developed"
+        loaded = any(step.kind is Kind.DARK and step.id in self.state.ended for step in self.steps)
+        return "undeveloped" if loaded else "not loaded"
 
 
 _Found = tuple[str, tuple[str, ...]]
 """A case, and the solutions that it makes suspect."""
-
-_WET = (Kind.BATH, Kind.WASH)
 
 
 def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
@@ -102,8 +114,8 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
             return tuple(solution for solution in baths if solution != step.solution)
         case "forgotten":
             here = plan.number(step.id)
-            fill = _fill(state, plan)
-            return tuple(s.id for s in fill if s.kind in _WET and plan.number(s.id) <= here)
+            steps = _fill(state, plan).steps
+            return tuple(s.id for s in steps if s.kind in _WET and plan.number(s.id) <= here)
         case "thermometer":
             bottles = plan.tempering.bottles if plan.tempering is not None else ()
             return (*bottles, WARM_BATH, ELSEWHERE)
@@ -115,12 +127,11 @@ def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Fin
     """What the mishap means at `at`. Raises CommandRefused for an `about` that is none of `choices_about`."""
     if about not in (choices_about(state, plan, what) or ("",)):
         raise refused("no such mishap")
-    now = _Now(state, plan, _fill(state, plan), _running(state, plan), at)
-    film = _film(now, but=now.running if what == "wrong bath" else None)
-    case, suspects = _case(now, what, about, film)
-    bath = now.running.id if now.running else ""
-    over = _overrun(now, case) if what == "overrun" or case == "developer again" else None
-    return Finding(what, case, film, bath, about, suspects, _rolls(plan, now.steps), over)
+    fill = _fill(state, plan)
+    case, suspects = _case(fill, what, about, at)
+    again = case == "developer again"
+    over = _overrun(fill, at, again=again) if what == "overrun" or again else None
+    return Finding(what, case, about, suspects, fill.rolls, over)
 
 
 def bath_work(plan: Plan, solution: str) -> BathWork:
@@ -128,203 +139,167 @@ def bath_work(plan: Plan, solution: str) -> BathWork:
     steps = [step for step in plan.steps if step.solution == solution]
     if any(step.storage == "tap" for step in steps):
         return "water"
-    if any(_develops(step) for step in steps):
+    if any(develops(step) for step in steps):
         return "developer"
     bleaches, fixes = any(s.bleaches for s in steps), any(s.makes_light_safe for s in steps)
     if bleaches or fixes:
         return "bleach-fix" if bleaches and fixes else "bleach" if bleaches else "fixer"
     first = min((plan.number(step.id) for step in steps), default=0)
-    if all(first < plan.number(step.id) for step in plan.steps if _develops(step)):
+    if all(first < plan.number(step.id) for step in plan.steps if develops(step)):
         return "before"
     after = any(step.makes_light_safe for step in plan.steps[:first])
     return "rinse" if after else "between"
 
 
-def _case(now: _Now, what: MishapId, about: str, film: Film) -> _Found:
+def _case(fill: _Fill, what: MishapId, about: str, at: float) -> _Found:
+    running = fill.running
+    film = fill.film(but=running if what == "wrong bath" else None)
     match what:
         case "wrong bath":
-            return _wrong_bath(now, about, film)
+            return _wrong_bath(fill, about, film)
         case "lid off":
-            return _lid_off(now, film), ()
+            return _lid_off(fill, film), ()
+        case "overrun" if running is not None and not fill.developing:
+            return ("wash" if running.kind is Kind.WASH else "minimum"), ()
         case "overrun":
-            return _too_long(now), ()
+            over = _overrun(fill, at)
+            return ("none" if over is None else "developer" if over.over_s > 0 else "in time"), ()
         case "not covered":
-            return ("none" if now.running is None else "developer" if now.developing else "other"), ()
+            return ("none" if running is None else "developer" if fill.developing else "other"), ()
         case "contaminated":
-            return _contaminated(now)
+            return _contaminated(fill)
         case "forgotten":
-            return _forgotten(now, now.plan.step(about)) if about else ("none", ())
+            return _forgotten(fill, fill.plan.step(about)) if about else ("none", ())
         case "spill":
-            return ("bath in" if now.running is not None else "bottle"), ()
+            return ("bath in" if running is not None else "bottle"), ()
         case "off reel":
-            wet = any(step.kind in _WET and now.begun(step) for step in now.steps)
-            return (
-                "dry" if film in ("not loaded", "undeveloped") and not wet else "safe" if film == "safe" else "wet"
-            ), ()
+            wet = any(step.kind in _WET and fill.begun(step) for step in fill.steps)
+            return ("safe" if film == "safe" else "wet" if wet else "dry"), ()
         case "thermometer":
-            place = about if about in (WARM_BATH, ELSEWHERE) else "bottle"
-            return place, ((about,) if place == "bottle" else ())
+            return (about, ()) if about in (WARM_BATH, ELSEWHERE) else ("bottle", (about,))
 
 
-def _wrong_bath(now: _Now, about: str, film: Film) -> _Found:
+def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
     """`about` is in the tank instead of the bath of this step; film is as the baths before left it."""
-    did = bath_work(now.plan, about)
-    develops = did == "developer"
+    work = bath_work(fill.plan, about)
+    spoilt = () if work == "water" else (about,)
     match film:
         case "not loaded":
             return "no film", ()
         case "undeveloped":
-            return _before_developer(now, about, did)
+            return _before_developer(fill, about, work)
         case "developed":
-            return _after_developer(now, about, did)
+            return _after_developer(fill, about, work)
+        case "bleached" if work in ("bleach", "fixer", "bleach-fix"):
+            return "again", ()
         case "bleached":
-            if did in ("bleach", "fixer", "bleach-fix"):
-                return "again", ()
-            return ("bleached, developer" if develops else "bleached, other"), _unless_water(about, did)
+            return ("bleached, developer" if work == "developer" else "bleached, other"), spoilt
         case "safe":
-            return ("fixed, developer" if develops else "fixed"), ((about,) if develops else ())
+            return ("fixed, developer", spoilt) if work == "developer" else ("fixed", ())
 
 
-def _before_developer(now: _Now, about: str, did: BathWork) -> _Found:
-    if did == "developer":
-        first = now.developers[0].solution if now.developers else about
-        if about != first:
+def _before_developer(fill: _Fill, about: str, work: BathWork) -> _Found:
+    if work == "developer":
+        if fill.developers and about != fill.developers[0].solution:
             return "wrong developer", (about,)
         # Backing that no prebath has taken off comes off in the developer.
-        kept_off = any(bath_work(now.plan, step.solution) == "before" for step in now.steps if step.solution)
-        return "developer at once", ((about,) if now.backed and kept_off else ())
-    if did in ("fixer", "bleach-fix"):
+        kept_off = any(bath_work(fill.plan, step.solution) == "before" for step in fill.steps if step.solution)
+        return "developer at once", ((about,) if fill.backed and kept_off else ())
+    if work in ("fixer", "bleach-fix"):
         return "fixer first", ()
-    return ("bleach first" if did == "bleach" else "undeveloped, other"), ()
+    return ("bleach first" if work == "bleach" else "undeveloped, other"), ()
 
 
-def _after_developer(now: _Now, about: str, did: BathWork) -> _Found:
-    done = [step for step in now.developers if now.begun(step) and step is not now.running]
+def _after_developer(fill: _Fill, about: str, work: BathWork) -> _Found:
+    done = [step for step in fill.developers if fill.begun(step) and step is not fill.running]
     last = done[-1].solution if done else None
-    if did == "developer":
+    if work == "developer":
         return ("developer again", ()) if about == last else ("wrong developer", (about,))
-    if did == "fixer":
+    if work == "fixer":
         return "fixer before bleach", ()
-    if did in ("bleach", "bleach-fix"):
-        return "too soon", ((about,) if _must_not_reach(now.plan, last, about) else ())
-    return "developed, other", _unless_water(about, did)
+    if work in ("bleach", "bleach-fix"):
+        return "too soon", ((about,) if _must_not_reach(fill.plan, last, about) else ())
+    return "developed, other", (() if work == "water" else (about,))
 
 
-def _lid_off(now: _Now, film: Film) -> str:
+def _lid_off(fill: _Fill, film: Film) -> str:
     """In a reversal light does no harm once the first developer is out: the rest is made developable anyway."""
-    if now.plan.yields == "positive" and film == "developed":
-        first = now.state.clocks.get(now.developers[0].id)
+    if fill.plan.yields == "positive" and film == "developed":
+        first = fill.state.clocks.get(fill.developers[0].id)
         if first is not None and first.drained_at is not None:
             return "reversed"
-    return "developing" if now.developing else film
+    return "developing" if fill.developing else film
 
 
-def _too_long(now: _Now) -> str:
-    if now.running is not None and not now.developing:
-        return "wash" if now.running.kind is Kind.WASH else "minimum"
-    over = _overrun(now, "")
-    return "none" if over is None else "developer" if over.over_s > 0 else "in time"
-
-
-def _overrun(now: _Now, case: str) -> Overrun | None:
+def _overrun(fill: _Fill, at: float, *, again: bool = False) -> Overrun | None:
     """How far the newest developer of this fill has gone, or went, beyond its end; None before one has begun.
 
-    case "developer again": the time of the step that runs now is time in the developer too.
+    again: the step that runs now was given a developer, so its time is time in the developer too.
     """
-    again = case == "developer again"
-    done = [step for step in now.developers if now.begun(step) and not (again and step is now.running)]
+    running, clocks = fill.running, fill.state.clocks
+    done = [step for step in fill.developers if fill.begun(step) and not (again and step is running)]
     if not done:
         return None
-    step, clock = done[-1], now.state.clocks[done[-1].id]
+    step, clock = done[-1], clocks[done[-1].id]
     if clock.end_s is None or clock.end_s <= 0:
         return None
     # Where draining counts, it is counted as long as planned: when the next bath was in, nobody measured.
-    lead_s = step.drain_lead_s if step.draining_counts else 0.0
-    spent_s = clock.elapsed(now.at if clock.drained_at is None else clock.drained_at + lead_s)
-    if again and now.running is not None:
-        spent_s += max(0.0, now.state.clocks[now.running.id].elapsed(now.at))
+    spent_s = clock.elapsed(at if clock.drained_at is None else clock.drained_at + drain_lead_s(step))
+    if again and running is not None:
+        spent_s += max(0.0, clocks[running.id].elapsed(at))
     over_s = spent_s - clock.end_s
-    push = next((batch.push for batch in now.plan.batches if batch.number == step.batch), 0.0)
+    push = next((batch.push for batch in fill.plan.batches if batch.number == step.batch), 0.0)
     table = PushTable(step.push)
     found = stops_of(table, push_factor(table, push) * spent_s / clock.end_s) if over_s > 0 else None
     return Overrun(over_s, clock.end_s, *((found[0] - push, found[1]) if found else ()))
 
 
-def _contaminated(now: _Now) -> _Found:
-    coming = next((step for step in now.developers if not now.begun(step)), None)
-    suspect = now.running if now.developing else coming or (now.developers[-1] if now.developers else None)
-    case = "in the tank" if now.developing else "before" if coming is not None else "after"
+def _contaminated(fill: _Fill) -> _Found:
+    coming = next((step for step in fill.developers if not fill.begun(step)), None)
+    suspect = fill.running if fill.developing else coming or (fill.developers[-1] if fill.developers else None)
+    case = "in the tank" if fill.developing else "before" if coming is not None else "after"
     return case, ((suspect.solution,) if suspect is not None and suspect.solution else ())
 
 
-def _forgotten(now: _Now, left_out: PlannedStep) -> _Found:
-    """By what the bath does. Suspect is a bath begun after it that what was kept off must not reach."""
-    number = now.steps.index(left_out)
-    before, after = _bath(now.steps[:number][::-1]), _bath(now.steps[number + 1 :])
-    reached = after.solution if after is not None and now.begun(after) else None
-    carried = before is not None and _must_not_reach(now.plan, before.solution, reached)
-    suspects = (reached,) if carried and reached else ()
-    did = bath_work(now.plan, left_out.solution) if left_out.solution else "water"
-    if did == "developer":
-        if len(now.developers) < 2:
+def _forgotten(fill: _Fill, left_out: PlannedStep) -> _Found:
+    """By what the bath does. Suspect is a bath begun after it that the residue left in the film must not reach."""
+    number = fill.steps.index(left_out)
+    before, after = _chemistry(fill.steps[:number][::-1]), _chemistry(fill.steps[number + 1 :])
+    reached = after.solution if after is not None and fill.begun(after) else None
+    carried = before is not None and _must_not_reach(fill.plan, before.solution, reached)
+    work = bath_work(fill.plan, left_out.solution) if left_out.solution else "water"
+    if work == "developer":
+        if len(fill.developers) < 2:
             return "developer", ()
-        return ("first developer" if left_out is now.developers[0] else "last developer"), ()
-    first = now.steps.index(now.developers[0]) if now.developers else len(now.steps)
+        return ("first developer" if left_out is fill.developers[0] else "last developer"), ()
+    first = fill.steps.index(fill.developers[0]) if fill.developers else len(fill.steps)
     if number < first:
-        backed = did == "before" and now.backed
+        backed = work == "before" and fill.backed
         return ("prebath" if backed else "prewet"), ((reached,) if backed and reached else ())
-    return ("wash" if did == "water" else did), suspects
+    return ("wash" if work == "water" else work), ((reached,) if carried and reached else ())
 
 
 def _must_not_reach(plan: Plan, residue: str | None, solution: str | None) -> bool:
     return any(rule.residue == residue and rule.solution == solution for rule in plan.rules)
 
 
-def _bath(steps: tuple[PlannedStep, ...]) -> PlannedStep | None:
+def _chemistry(steps: tuple[PlannedStep, ...]) -> PlannedStep | None:
     """The first of these steps that pours chemistry."""
     return next((step for step in steps if step.kind in _WET and step.solution and step.storage != "tap"), None)
-
-
-def _unless_water(about: str, did: BathWork) -> tuple[str, ...]:
-    return () if did == "water" else (about,)
-
-
-def _develops(step: PlannedStep) -> bool:
-    return step.kind is Kind.BATH and step.ends == "on time" and step.storage != "tap"
 
 
 def _step(state: State, plan: Plan) -> PlannedStep:
     return plan.step(state.current) if state.current is not None else plan.steps[-1]
 
 
-def _fill(state: State, plan: Plan) -> tuple[PlannedStep, ...]:
-    """The steps of the tank fill that is at work, in order; of the first one before any has begun."""
-    here = plan.number(_step(state, plan).id)
-    batch = next((step.batch for step in reversed(plan.steps[: here + 1]) if step.batch is not None), 1)
-    return tuple(step for step in plan.steps if step.batch == batch)
-
-
-def _rolls(plan: Plan, steps: tuple[PlannedStep, ...]) -> tuple[int, ...]:
-    numbers = {step.batch for step in steps}
-    return tuple(roll for batch in plan.batches if batch.number in numbers for roll in batch.rolls)
-
-
-def _running(state: State, plan: Plan) -> PlannedStep | None:
-    """The step whose bath is in the tank now; None between two baths."""
+def _fill(state: State, plan: Plan) -> _Fill:
+    """The tank fill that is at work; the first one before any has begun."""
     step = _step(state, plan)
+    here = plan.number(step.id)
+    number = next((each.batch for each in reversed(plan.steps[: here + 1]) if each.batch is not None), 1)
+    steps = tuple(each for each in plan.steps if each.batch == number)
+    rolls = next((batch.rolls for batch in plan.batches if batch.number == number), ()) if steps else ()
     clock = state.clocks.get(step.id)
     inside = clock is not None and clock.drained_at is None and step.id not in state.ended
-    return step if inside and step.kind in _WET and not step.background else None
-
-
-def _film(now: _Now, but: PlannedStep | None) -> Film:
-    """What the baths have made of this fill's film, `but` one left out of account."""
-    begun = [step for step in now.steps if now.begun(step) and step is not but]
-    if any(step.makes_light_safe and step.id in now.state.ended for step in begun):
-        return "safe"
-    if any(step.bleaches for step in begun):
-        return "bleached"
-    if any(_develops(step) for step in begun):
-        return "developed"
-    loaded = any(step.kind is Kind.DARK and step.id in now.state.ended for step in now.steps)
-    return "undeveloped" if loaded else "not loaded"
+    running = step if inside and step.kind in _WET and not step.background else None
+    return _Fill(state, plan, steps, rolls, running)
