@@ -302,7 +302,7 @@ def draw() -> dict[str, str]:
 
     with (
         TemporaryDirectory() as folder,
-        mock.patch.object(SystemClock, "now", lambda _: clock.now()),
+        mock.patch.object(SystemClock, "now", side_effect=clock.now),
         mock.patch.object(session_factory, "new_session_id", return_value=SESSION),
         mock.patch.object(navigation, "run_screens", run),
         # `wait` beats; a beat of the room's own time between two keys would change what they find

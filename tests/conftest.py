@@ -17,7 +17,7 @@ LONG_S = 7200
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Tests that wait come first, the whole evenings before all; the order is kept otherwise. Long forms may last."""
+    """Tests that wait come first, whole evenings before all; the order is kept otherwise. Long forms may last."""
     items.sort(key=lambda item: WAITING.index(folder) if (folder := item.path.parent.name) in WAITING else 9)
     for item in items:
         if item.get_closest_marker("long") and not item.get_closest_marker("timeout"):
