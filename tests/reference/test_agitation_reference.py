@@ -15,13 +15,13 @@ import pytest
 from tests.session.walker import PROFILES
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import AgitationPace, AgitationWay
 from wetside.domain.profile.model import Profile
 from wetside.domain.session.cues import stretches
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.review_text import review_lines

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from wetside.domain.calc.tempering import later
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import bench_of, tempered
 from wetside.domain.profile.model import Kind
@@ -22,6 +21,7 @@ from wetside.domain.session.state import State
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
 
