@@ -143,12 +143,11 @@ def test_a_real_browser_shows_it_whole_and_prints_it(places: Places, tmp_path: P
     page = tmp_path / "page.html"
     page.write_text(exported(places, "last", "html"), "utf-8")
     run = [str(BROWSER), "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'browser'}"]
-    asked = {"capture_output": True, "timeout": 120, "check": True}
-    shown = subprocess.run([*run, "--dump-dom", page.as_uri()], **asked)  # type: ignore[call-overload]  # by name
+    paper = tmp_path / "page.pdf"
+    run += ["--dump-dom", f"--print-to-pdf={paper}", page.as_uri()]
+    shown = subprocess.run(run, capture_output=True, timeout=120, check=True)
     seen = Seen(shown.stdout.decode("utf-8"))
     assert seen.texts["h1"] == ["Three rolls on a Sunday evening"]
     assert seen.tags.count("svg") == 4
     assert seen.texts["td"] == Seen(page.read_text("utf-8")).texts["td"]
-    paper = tmp_path / "page.pdf"
-    subprocess.run([*run, f"--print-to-pdf={paper}", page.as_uri()], **asked)  # type: ignore[call-overload]  # by name
     assert paper.read_bytes().startswith(b"%PDF")
