@@ -14,13 +14,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.storage.codec import Codec, decode, encode, session_codec
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)

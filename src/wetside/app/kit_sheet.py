@@ -215,8 +215,10 @@ class KitSheet:
         """Take this text, with the answer to `asked`; raises where it cannot be read, and nothing has changed."""
         base = self._base_of(text)
         if base is not None:
-            whole = whole_document(text, self.path.name, self.path, self._own_dir)
-            profile = profile_of_whole(whole)
+            profile, own = self.profile, self.own
+            if profile is None or text != self.text:
+                whole = whole_document(text, self.path.name, self.path, self._own_dir)
+                profile, own = profile_of_whole(whole), own_keys(whole)
             poured = {solution.role or solution.id for solution in profile.solutions}
             if (
                 asked is not None
@@ -225,7 +227,7 @@ class KitSheet:
                 and "backed" not in profile.accepts
             ):
                 raise Refused(_BACKED_NEEDED)
-            self.profile, self.own = profile, own_keys(whole)
+            self.profile, self.own = profile, own
             self._base, self.questions = base, kit_questions(base)
         self.text = text
 
