@@ -46,6 +46,15 @@ def test_the_handbooks_keys_are_the_action_table() -> None:
     assert found[0] == found[1] + key_table() + found[2], "run: .venv/bin/python tests/test_docs.py"
 
 
+def test_the_handbook_says_where_the_words_are() -> None:
+    section = HANDBOOK.read_text("utf-8").partition("## Where the words are")[2].partition("\n## ")[0]
+    named = set(re.findall(r"`([a-z_]+\.(?:py|toml))`", section))
+    there = {
+        path.name for path in (TOP / "src" / "wetside" / "present").iterdir() if path.suffix in (".py", ".toml")
+    }
+    assert named == there - {"__init__.py"}
+
+
 def test_every_letter_means_one_thing() -> None:
     letters = [each.letter for each in ACTIONS]
     assert len(set(letters)) == len(letters)

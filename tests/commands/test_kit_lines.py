@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from tests.app.test_kit_sheet import ANSWERS, KIT
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
+from wetside.present import kit_questions
 
 
 @pytest.fixture(autouse=True)
@@ -34,6 +36,17 @@ class Asked:
 @pytest.fixture
 def asked(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Asked:
     return Asked(monkeypatch, capsys)
+
+
+def test_every_question_has_its_words_and_the_keys_it_fills() -> None:
+    rows = tomllib.loads(Path(kit_questions.__file__).with_name("kit_questions.toml").read_text("utf-8"))
+    for name, row in rows.items():
+        assert row.keys() <= {"id", "words", "unit", "example", "without", "of", "fills", "many", "refusable"}, (
+            name
+        )
+        assert {"words", "unit", "example", "fills"} <= row.keys(), name
+        assert row.get("of", "steps") in ("solutions", "steps"), name
+        assert ("{}" in row["words"]) == ("of" in row), name
 
 
 def test_the_whole_sheet_is_asked_proved_and_written(asked: Asked, own: Path) -> None:

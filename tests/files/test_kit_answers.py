@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.files.kit_answers import at, values_of, with_value, words_of
+from wetside.files.short_profile import at, values_of, with_value, words_of
 
 KIT = (Path(__file__).parents[1] / "profile" / "kits" / "from-the-sheet.toml").read_text("utf-8")
 

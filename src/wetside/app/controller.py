@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import datetime
 from functools import reduce
 from typing import TYPE_CHECKING, Literal, Protocol
@@ -24,6 +23,7 @@ from wetside.domain.session.messages import AskFirst, CommandRefused
 from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
+from wetside.frozen import replace
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_legend import Keys

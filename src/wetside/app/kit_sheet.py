@@ -18,13 +18,12 @@ from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.findings import Finding
 from wetside.errors import FileUnusable, Refused
 from wetside.files.atomic_write import shown_path, write_whole
-from wetside.files.kit_answers import at, values_of, with_value, words_of
 from wetside.files.profile_base import base_digest, own_keys, whole_document
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_file import profile_of_whole
 from wetside.files.profile_places import base_names, part_names, shipped_dir
 from wetside.files.settings import make_private
-from wetside.files.short_profile import ShortProfile, short_toml
+from wetside.files.short_profile import at, short_toml, values_of, with_value, words_of
 from wetside.files.toml_file import read_text
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
 from wetside.present.profile_sheet import (
@@ -63,7 +62,7 @@ class KitSheet:
         self._base: Profile | None = None
         self._bases: dict[tuple[str, ...], Profile] = {}
         self._of = _digest(path)
-        self.text = short_toml(ShortProfile(slug(path.stem), "", ""))
+        self.text = short_toml({"id": slug(path.stem)})
         self._take_up()
 
     def _take_up(self) -> None:
@@ -206,7 +205,8 @@ class KitSheet:
             return None
         stands_on = (str(data["based_on"]), *data.get("with", ()))
         if stands_on not in self._bases:
-            bare = ShortProfile(slug(self.path.stem), "base", stands_on[0], stands_on[1:])
+            based_on, *parts = stands_on
+            bare = {"id": slug(self.path.stem), "title": "base", "based_on": based_on, "with": parts}
             whole = whole_document(short_toml(bare), self.path.name, self.path, self._own_dir)
             self._bases[stands_on] = profile_of_whole(whole)
         return self._bases[stands_on]

@@ -1,49 +1,44 @@
-"""A setup as fields a person changes one by one: how each reads, and what a typed text makes of it.
+"""A setup as groups of fields that a person changes one by one, and the benches an evening is planned from.
 
-One job: between `Setup` and single texts. Whatever is typed is held to the same limits as a setup file, since it
-is written and read as one. Nothing is drawn, read or kept here.
+What is typed is held to the limits of a setup file, since each changed setup is written and read as one.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Any, Final
 
 from wetside.app.setup_fields import (
-    YES_NO,
     Field,
     Group,
     Option,
-    Put,
     Units,
     all_bottles,
     bottle_group,
+    changed,
     checked,
-    held,
+    field_of,
+    options_of,
     roll_fields,
+    temperature_field,
+    volume_field,
     yes_no,
 )
 from wetside.domain.calc.wording import difference, temperature, volume
-from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
+from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, taken_from
 from wetside.errors import Refused
 from wetside.files import units as typed
-from wetside.files.units import temperature_c, volume_ml
 from wetside.present.plan_words import DIRECTION, EFFECT
 
-LOADING: Final[tuple[Option, ...]] = (
+NEW_BOTTLE_ML: Final = 1000.0
+NEW_TITLE: Final = "My evening"
+_LOADING: Final[tuple[Option, ...]] = (
     ("while warming", "while bottles warm"),
     ("after warming", "once they are warm"),
 )
-PACES: Final[tuple[Option, ...]] = tuple(
-    (name, name) for name in ("as the process", "continuous", "each half minute", "each minute")
-)
-WAYS: Final[tuple[Option, ...]] = (("inversion", "inversion"), ("rotation", "rotation"))
-PLACES: Final[tuple[Option, ...]] = (("dark room", "dark room"), ("changing bag", "changing bag"))
-TANKS: Final[tuple[Option, ...]] = (("plastic", "plastic"), ("steel", "steel"))
-NEW_BOTTLE_ML: Final = 1000.0
-NEW_TITLE: Final = "My evening"
 
 
 def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tuple[Group, ...]:
@@ -85,70 +80,50 @@ def empty_bench(profile: Profile, name: str, thermometer_error_c: float) -> Setu
 def with_another_roll(setup: Setup) -> Setup:
     """One roll more, like the last one but for its label."""
     last = setup.rolls[-1]
-    return held(setup, rolls=(*setup.rolls, replace(last, label=f"Roll {len(setup.rolls) + 1}")))
+    return changed(setup, rolls=(*setup.rolls, replace(last, label=f"Roll {len(setup.rolls) + 1}")))
 
 
 def suited_to(setup: Setup, profile: Profile, name: str) -> Setup:
     """The setup for another process: its bottles where the process has them, one litre of each that is missing."""
-    wanted = [solution for solution in profile.solutions if solution.storage != "tap"]
-    kept = {solution.id: [b for b in setup.bottles if b.solution == solution.id] for solution in wanted}
     bottles: list[Bottle] = []
-    for solution in wanted:
-        bottles += kept[solution.id] or [Bottle(solution.id, solution.title, NEW_BOTTLE_ML)]
-    return held(setup, profile=name, bottles=tuple(bottles), developer_c=None)
+    for solution in profile.solutions:
+        if solution.storage != "tap":
+            there = [bottle for bottle in setup.bottles if bottle.solution == solution.id]
+            bottles += there or [Bottle(solution.id, solution.title, NEW_BOTTLE_ML)]
+    return changed(setup, profile=name, bottles=tuple(bottles), developer_c=None)
 
 
 def from_kit(setup: Setup, kit: KitOffer) -> Setup:
     """The setup with every bottle that the kit has taken from it; the others stay as they are."""
-    return held(setup, bottles=taken_from(setup.bottles, kit))
+    return changed(setup, bottles=taken_from(setup.bottles, kit))
 
 
 def _evening(setup: Setup, units: Units) -> Group:
-    developer = "as the sheet has it"
-    if setup.developer_c is not None:
-        developer = temperature(setup.developer_c, units.temperature)
+    put = partial(changed, setup)
+    paces = options_of("as the process", "continuous", "each half minute", "each minute")
+    places = options_of("dark room", "changing bag")
+    how_often = f"How often the tank is moved. {EFFECT}"
+    by_what = f"Turned over by hand, or the reels turned: by a stick, or on rollers. {DIRECTION}"
+    developer = "Its temperature tonight, such as 38.9 C or 102 F; 0 goes back to the sheet's."
     fields = (
-        Field("Title", setup.title, "A name for this evening.", lambda text: held(setup, title=text)),
-        Field("Who", setup.who, "Who develops; it goes into the record.", lambda text: held(setup, who=text)),
-        Field(
-            "Loaded in",
-            setup.place,
-            "Where film is wound on the reels.",
-            lambda text: held(setup, place=text),
-            PLACES,
+        field_of(put, "title", "Title", setup.title, "A name for this evening."),
+        field_of(put, "who", "Who", setup.who, "Who develops; it goes into the record."),
+        field_of(put, "place", "Loaded in", setup.place, "Where film is wound on the reels.", options=places),
+        field_of(put, "loading", "Loaded", setup.loading, "Where there is room, or after.", options=_LOADING),
+        field_of(put, "agitation", "Agitation", setup.agitation, how_often, options=paces),
+        field_of(
+            put, "agitated_by", "Moved by", setup.agitated_by, by_what, options=options_of("inversion", "rotation")
         ),
-        Field(
-            "Loaded",
-            setup.loading,
-            "Where there is room, or after.",
-            lambda text: held(setup, loading=text),
-            LOADING,
+        temperature_field(
+            put, "developer_c", "Developer at", setup.developer_c, developer, units, "as the sheet has it"
         ),
-        Field(
-            "Agitation",
-            setup.agitation,
-            f"How often the tank is moved. {EFFECT}",
-            lambda text: held(setup, agitation=text),
-            PACES,
-        ),
-        Field(
-            "Moved by",
-            setup.agitated_by,
-            f"Turned over by hand, or the reels turned: by a stick, or on rollers. {DIRECTION}",
-            lambda text: held(setup, agitated_by=text),
-            WAYS,
-        ),
-        Field(
-            "Developer at",
-            developer,
-            "Its temperature tonight, such as 38.9 C or 102 F; 0 goes back to the sheet's.",
-            lambda text: held(setup, developer_c=typed.temperature_or_none(text, units.temperature)),
-        ),
-        Field(
+        field_of(
+            put,
+            "thermometer_error_c",
             "Thermometer",
             f"±{difference(setup.thermometer_error_c, units.temperature)}",
             "How far it may be off either way, such as 0.3 C or 0.5 F.",
-            lambda text: held(setup, thermometer_error_c=typed.difference_c(text, units.temperature)),
+            lambda text: typed.difference_c(text, units.temperature),
         ),
     )
     return Group("evening", "Evening", f"{setup.title}, {setup.place}", fields)
@@ -159,60 +134,68 @@ def _roll(setup: Setup, number: int) -> Group:
 
     def put(**changes: Any) -> Setup:
         rolls = tuple(replace(r, **changes) if n == number else r for n, r in enumerate(setup.rolls))
-        return held(setup, rolls=rolls)
+        return changed(setup, rolls=rolls)
 
     def without() -> Setup:
-        return held(setup, rolls=setup.rolls[:number] + setup.rolls[number + 1 :])
+        return changed(setup, rolls=setup.rolls[:number] + setup.rolls[number + 1 :])
 
     push = f"push {roll.push:g}: " if roll.push else ""
     summary = f"{push}{roll.label}, {roll.kind}, {roll.format}"
-    stays = len(setup.rolls) == 1
-    return Group(
-        f"roll {number}", f"Roll {number + 1}", summary, roll_fields(roll, put), None if stays else without
-    )
+    may_go = without if len(setup.rolls) > 1 else None
+    return Group("roll", f"Roll {number + 1}", summary, roll_fields(roll, put), number, may_go)
 
 
 def _tank(setup: Setup, units: Units) -> Group:
     tank = setup.tank
 
     def put(**changes: Any) -> Setup:
-        return held(setup, tank=replace(tank, **changes))
+        return changed(setup, tank=replace(tank, **changes))
 
-    fields = [
-        Field(
-            "Places",
-            str(tank.places),
-            "How many 35 mm reels it holds.",
-            lambda text: held(setup, tank=_with_places(tank, typed.count(text))),
-        ),
+    def kept_back_ml(text: str) -> float:
+        return typed.volume_ml(text, units.volume, drops=True)
+
+    def with_places(text: str) -> Setup:
+        return changed(setup, tank=_with_places(tank, typed.count(text)))
+
+    keeps_back = "What stays on a reel after draining, such as 10 ml."
+    fields = (
+        Field("Places", str(tank.places), "How many 35 mm reels it holds.", with_places),
         *(_cover(setup, number, units) for number in range(len(tank.cover_ml))),
-        Field("Made of", tank.material, "What it is made of.", lambda text: put(material=text), TANKS),
-        Field(
+        field_of(
+            put,
+            "material",
+            "Made of",
+            tank.material,
+            "What it is made of.",
+            options=options_of("plastic", "steel"),
+        ),
+        field_of(
+            put,
+            "places_for_120",
             "120 takes",
             f"{tank.places_for_120} places",
             "Places that one roll of 120 takes.",
-            lambda text: put(places_for_120=typed.count(text)),
+            typed.count,
         ),
-        Field(
-            "Keeps back",
-            volume(tank.carry_over_ml, units.volume),
-            "What stays on a reel after draining, such as 10 ml.",
-            lambda text: put(carry_over_ml=volume_ml(text, units.volume, drops=True)),
+        field_of(
+            put, "carry_over_ml", "Keeps back", volume(tank.carry_over_ml, units.volume), keeps_back, kept_back_ml
         ),
-    ]
-    reels = "1 reel" if tank.places == 1 else f"{tank.places} reels"
-    summary = f"{reels}, {volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
-    return Group("tank", "Tank", summary, tuple(fields))
+    )
+    summary = f"{_reels(tank.places)}, {volume(tank.cover_ml[-1], units.volume)}, {tank.material}"
+    return Group("tank", "Tank", summary, fields)
+
+
+def _reels(number: int) -> str:
+    return "1 reel" if number == 1 else f"{number} reels"
 
 
 def _cover(setup: Setup, number: int, units: Units) -> Field:
-    tank = setup.tank
-    reels = "1 reel" if number == 0 else f"{number + 1} reels"
+    tank, reels = setup.tank, _reels(number + 1)
 
     def put(text: str) -> Setup:
-        volume = volume_ml(text, units.volume)
+        volume = typed.volume_ml(text, units.volume)
         covers = tuple(volume if n == number else each for n, each in enumerate(tank.cover_ml))
-        return held(setup, tank=replace(tank, cover_ml=covers))
+        return changed(setup, tank=replace(tank, cover_ml=covers))
 
     ask = f"The volume that covers {reels} with film, such as 600 ml or 20 US fl oz."
     return Field(f"Covers {reels}", volume(tank.cover_ml[number], units.volume), ask, put)
@@ -233,55 +216,26 @@ def _water(setup: Setup, units: Units) -> Group:
     water = setup.water
 
     def put(**changes: Any) -> Setup:
-        return held(setup, water=replace(water, **changes))
+        return changed(setup, water=replace(water, **changes))
 
+    def measured(key: str, title: str, ask: str, unset: str = "") -> Field:
+        return temperature_field(put, key, title, getattr(water, key), ask, units, unset)
+
+    def share(text: str) -> float:
+        return typed.number(text.removesuffix("%").strip()) / 100.0
+
+    humidity = "The room's relative humidity in percent, such as 50."
+    bath = "How much water the bottles stand in, such as 10 l or 3 US gal."
+    fields = (
+        measured("hot_c", "Hot tap", "As measured at the tap, such as 55 C or 131 F. It scalds."),
+        measured("cold_c", "Cold tap", "As measured at the tap, such as 14 C or 57 F."),
+        measured("room_c", "Room", "The room's temperature, such as 21 C or 70 F."),
+        field_of(put, "humidity", "Humidity", f"{water.humidity * 100:.0f} %", humidity, share),
+        volume_field(put, "bath_ml", "Bath", water.bath_ml, bath, units),
+        measured(
+            "bath_c", "Bath at", "What the bath is now, such as 44 C; 0 lets it be worked out.", "as worked out"
+        ),
+        yes_no(put, "covered", "Covered", water.covered, "Whether the bath has a lid."),
+    )
     hot = temperature(water.hot_c, units.temperature)
-    summary = f"hot {hot}, bath {volume(water.bath_ml, units.volume)}"
-    fields = (*_measured(water, put, units), *_bath(water, put, units))
-    return Group("water", "Water", summary, fields)
-
-
-def _measured(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
-    """Taps and room."""
-
-    def field(title: str, key: str, value_c: float, ask: str) -> Field:
-        shown = temperature(value_c, units.temperature)
-        return Field(title, shown, ask, lambda text: put(**{key: temperature_c(text, units.temperature)}))
-
-    return (
-        field("Hot tap", "hot_c", water.hot_c, "As measured at the tap, such as 55 C or 131 F. It scalds."),
-        field("Cold tap", "cold_c", water.cold_c, "As measured at the tap, such as 14 C or 57 F."),
-        field("Room", "room_c", water.room_c, "The room's temperature, such as 21 C or 70 F."),
-        Field(
-            "Humidity",
-            f"{water.humidity * 100:.0f} %",
-            "The room's relative humidity in percent, such as 50.",
-            lambda text: put(humidity=typed.number(text.removesuffix("%").strip()) / 100.0),
-        ),
-    )
-
-
-def _bath(water: Water, put: Put, units: Units) -> tuple[Field, ...]:
-    """The water that the bottles stand in."""
-    now = "as worked out" if water.bath_c is None else temperature(water.bath_c, units.temperature)
-    return (
-        Field(
-            "Bath",
-            volume(water.bath_ml, units.volume),
-            "How much water the bottles stand in, such as 10 l or 3 US gal.",
-            lambda text: put(bath_ml=volume_ml(text, units.volume)),
-        ),
-        Field(
-            "Bath at",
-            now,
-            "What the bath is now, such as 44 C; 0 lets it be worked out.",
-            lambda text: put(bath_c=typed.temperature_or_none(text, units.temperature)),
-        ),
-        Field(
-            "Covered",
-            yes_no(water.covered),
-            "Whether the bath has a lid.",
-            lambda text: put(covered=text == "yes"),
-            YES_NO,
-        ),
-    )
+    return Group("water", "Water", f"hot {hot}, bath {volume(water.bath_ml, units.volume)}", fields)

@@ -31,7 +31,8 @@ from wetside.storage.store import Store, only_shown, open_to_guide
 from wetside.tui.app import WetsideApp, run_screens
 from wetside.tui.frame import text_rows
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
-from wetside.tui.page_screen import Act, PageScreen
+from wetside.tui.page_screen import PageScreen
+from wetside.tui.rows import Form, TextLayout
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -236,23 +237,17 @@ class Navigator:
             return
         lines = tuple(line.format(holder=holder) for line in TAKE_OVER)
 
-        def take() -> None:
-            self.close()
+        def taken(acted: bool | None) -> None:
             try:
-                self._resume(stream, take_over=True)
+                if acted:
+                    self._resume(stream, take_over=True)
             except WetsideError as problem:
                 self.say(problem)
 
-        act = Act("takes it over", take)
-        self.open(
-            PageScreen(
-                self.terminal,
-                "Another terminal",
-                lambda pen, cells: text_rows(lines, pen, cells),
-                self.close,
-                act,
-            )
-        )
+        def body(pen: TextLayout, cells: int) -> Form:
+            return text_rows(lines, pen, cells)
+
+        self._app.push_screen(PageScreen(self.terminal, "Another terminal", body, "takes it over"), taken)
 
     def _resume(self, stream: str, *, take_over: bool) -> None:
         from wetside.app.session_factory import resume_session, terminal_name

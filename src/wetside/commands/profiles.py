@@ -179,12 +179,12 @@ def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
     from wetside.commands.tonight import is_path
     from wetside.files.profile_base import base_digest
     from wetside.files.profile_default_steps import slug
-    from wetside.files.short_profile import beginning, short_toml
+    from wetside.files.short_profile import beginning
 
     base = _whole(path, places).document
     base.stop_if_wrong()
     based_on = os.path.relpath(path, to.parent) if is_path(name) else name
-    return short_toml(beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, places.profiles)))
+    return beginning(base.data, based_on, slug(to.stem), base_digest(based_on, to, places.profiles))
 
 
 def _print_whole(name: str, places: Places) -> None:

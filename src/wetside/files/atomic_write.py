@@ -1,8 +1,8 @@
-"""Writing a text file whole: a reader finds the old file or the new one, never half of one.
+"""Atomic writes of text files: a reader finds the old file or the new one, never half of one.
 
-The text goes into a new file beside the wanted one, is forced to disk, and takes the name in one act. A
-symbolic link is never followed, an existing file is replaced only when asked, and what is written is for its
-owner's eyes (0600). This module must not know what the text means.
+The text goes into a new file beside the wanted one, is forced to disk, and takes the name in one act. A symbolic
+link is never followed, an existing file is replaced only when asked, and the file is readable by its owner alone
+(0600).
 """
 
 from __future__ import annotations
@@ -23,24 +23,25 @@ def write_whole(path: Path, text: str, *, force: bool = False) -> None:
     """Write `text` as UTF-8 to `path`, all or nothing, readable by its owner alone.
 
     Raises `Refused` when the file exists and `force` is not given, `FileUnusable` when the path is a symbolic
-    link, a folder or a device, when its folder is missing or closed, or when the disk will not take it. In
-    each case what stood there before stands there still, and nothing is left beside it; only a disk that fails
-    when the finished file already has its name leaves the new one, and it is said all the same.
+    link, a folder or a device, when its folder is missing or closed, or when the disk will not take it. In each
+    case what stood there before stands there still, and nothing is left beside it; only when the disk fails after
+    the finished file has taken its name does the new one remain.
     """
     try:
         content = text.encode("utf-8")
     except UnicodeEncodeError as problem:
-        raise _unusable(path, "the text holds half of a character pair; take that character out") from problem
+        why = "the text holds half of a character pair; take that character out"
+        raise file_unusable(path, why) from problem
     try:
         _refuse_in_the_way(path, force)
         _write(path, content, force)
     except FileExistsError as problem:
         raise _exists(path) from problem
     except FileNotFoundError as problem:
-        raise _unusable(path, "its folder does not exist; make the folder first") from problem
+        raise file_unusable(path, "its folder does not exist; make the folder first") from problem
     except (OSError, ValueError) as problem:
-        why = problem.strerror if isinstance(problem, OSError) and problem.strerror else str(problem)
-        raise _unusable(path, f"it cannot be written here ({why}); choose another place") from problem
+        why = f"it cannot be written here ({reason(problem)}); choose another place"
+        raise file_unusable(path, why) from problem
 
 
 def _refuse_in_the_way(path: Path, force: bool) -> None:
@@ -50,11 +51,11 @@ def _refuse_in_the_way(path: Path, force: bool) -> None:
     except FileNotFoundError:
         return
     if stat.S_ISLNK(mode):
-        raise _unusable(path, "it is a symbolic link, and those are not followed; name the file itself")
+        raise file_unusable(path, "it is a symbolic link, and those are not followed; name the file itself")
     if stat.S_ISDIR(mode):
-        raise _unusable(path, "it is a folder; name a file in it")
+        raise file_unusable(path, "it is a folder; name a file in it")
     if not stat.S_ISREG(mode):
-        raise _unusable(path, "it is not a plain file; name another one")
+        raise file_unusable(path, "it is not a plain file; name another one")
     if not force:
         raise _exists(path)
 
@@ -106,8 +107,14 @@ def _fsync_folder(folder: Path) -> None:
         os.close(descriptor)
 
 
-def _unusable(path: Path, why: str) -> FileUnusable:
+def file_unusable(path: Path, why: str) -> FileUnusable:
+    """The error of a file that cannot be read or written; `why` is said after its path, without a full stop."""
     return FileUnusable((f"{shown_path(path)}: {why}.",))
+
+
+def reason(problem: Exception) -> str:
+    """What the operating system says, or the error's own words."""
+    return problem.strerror if isinstance(problem, OSError) and problem.strerror else str(problem)
 
 
 def _exists(path: Path) -> Refused:

@@ -1,16 +1,15 @@
 """What the person prefers, and where their files live.
 
-`Settings` (setting_list.py) has each setting with its default and limits; the reader, the commented
-file and the documentation all go by it. `Places` says where the data folder and the settings file are. This
-module must not reach into a session: settings become part of a plan before one begins.
+`Settings` (`setting_list.py`) has each setting with its default, limits and documentation. `Places` says where the
+data folder and the settings file are.
 
-The settings file is one TOML file. It is validated with pydantic, which is loaded only when there is a file.
-Since `cue_command` names a program to run, a settings file that another user owns or may write is refused.
-It may be a symbolic link, as people keep such files elsewhere; the file it leads to is what is judged.
+The settings file is TOML and validated with pydantic, which is loaded only when there is a file. Since
+`cue_command` names a program to run, a file that another user owns or may write is refused. It may be a symbolic
+link, as people keep such files elsewhere; the file it leads to is what is judged.
 
-The data folder holds the journal. It is made with mode 0700. It is refused when it is itself a symbolic link
-(what it leads to may change between two looks), when it belongs to somebody else, or when others may write
-into it. Links further up the path are the system's business and are followed.
+The data folder holds the journal and has mode 0700. It is refused when it is itself a symbolic link (what it leads
+to may change between two looks), when it belongs to somebody else, or when others may write into it. Links further
+up the path are the system's business and are followed.
 """
 
 from __future__ import annotations
@@ -19,6 +18,7 @@ import os
 import stat
 from collections import Counter
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, get_type_hints
@@ -27,7 +27,7 @@ from wetside.domain.archive.numbering import checked_pattern
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.errors import FileUnusable, Refused, Unusable
-from wetside.files.atomic_write import shown_path
+from wetside.files.atomic_write import file_unusable, reason, shown_path
 from wetside.files.setting_list import Settings as Settings
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
@@ -72,22 +72,16 @@ def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
     try:
         folder = Path(os.path.abspath(Path(chosen).expanduser()))
     except RuntimeError as problem:
-        raise Unusable(
-            f'"{quoted(chosen)}": there is no such home folder; name the data folder in full.'
-        ) from problem
-    _refuse_no_folder(folder)
-    return Places(folder, Path(custom.user_config_dir) / SETTINGS_FILE)
-
-
-def _refuse_no_folder(folder: Path) -> None:
-    """Refuse a name that leads to something else; where it leads to nothing yet, or is closed, is seen later."""
+        why = f'"{quoted(chosen)}": there is no such home folder; name the data folder in full.'
+        raise Unusable(why) from problem
     try:
         if not stat.S_ISDIR(folder.stat().st_mode):
             raise _folder_unusable(folder, "it is not a folder")
     except NotADirectoryError as problem:
         raise _folder_unusable(folder, "it lies under a file, not a folder") from problem
     except (OSError, ValueError):
-        return
+        pass  # it is not there yet, or closed: opening it says so
+    return Places(folder, Path(custom.user_config_dir) / SETTINGS_FILE)
 
 
 def open_data_folder(folder: Path) -> Path:
@@ -171,9 +165,8 @@ def read_trusted(path: Path) -> str | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as problem:
-        raise file_unusable(
-            path, f"it cannot be read ({reason(problem)}); correct that or move it away"
-        ) from problem
+        why = f"it cannot be read ({reason(problem)}); correct that or move it away"
+        raise file_unusable(path, why) from problem
     if len(content) > _LARGEST_FILE:
         raise file_unusable(path, "it is over 256 kB, which no settings file is; move it away")
     try:
@@ -207,11 +200,9 @@ def _good_lines(path: Path) -> Settings:
     except (RecursionError, ValueError):
         written = _pairs_alone(text)
     model, good = settings_model(), {}
-    for key, value in written.items():
-        try:
-            good[key] = model.model_validate({key: value}).model_dump()[key]
-        except ValidationError:
-            continue
+    for name, value in written.items():
+        with suppress(ValidationError):
+            good[name] = model.model_validate({name: value}).model_dump()[name]
     return Settings(**good)
 
 
@@ -232,16 +223,15 @@ def _pairs_alone(text: str) -> dict[str, Any]:
 
 
 def validated(path: Path, written: dict[str, Any]) -> Settings:
+    """The settings of a file's data. Raises FileUnusable with one sentence for every wrong key."""
     from pydantic import ValidationError
 
     try:
-        model = settings_model().model_validate(written)
+        return Settings(**settings_model().model_validate(written).model_dump())
     except ValidationError as problem:
         keys = dict.fromkeys(str(error["loc"][0]) for error in problem.errors(include_url=False))
-        raise FileUnusable(
-            tuple(f"{shown_path(path)}: {_finding(key, written[key])}" for key in keys)
-        ) from problem
-    return Settings(**model.model_dump())
+        findings = (f"{shown_path(path)}: {_finding(key, written[key])}" for key in keys)
+        raise FileUnusable(tuple(findings)) from problem
 
 
 def settings_model() -> type[BaseModel]:
@@ -250,52 +240,45 @@ def settings_model() -> type[BaseModel]:
 
     from wetside.files.units import difference_c, duration_s
 
-    read = {"seconds": _read_with(duration_s), "degrees": _read_with(difference_c)}
-    hints = get_type_hints(Settings)
-    command, unit, seconds = (hints[key] for key in ("cue_command", "temperature_unit", "dark_bell_every_s"))
-    hints["dark_bell_every_s"] = Annotated[seconds, AfterValidator(_none_or_seldom)]
-    hints.update(roll_number=Annotated[str, AfterValidator(checked_pattern)])
-    hints["cue_command"] = Annotated[command, Field(strict=False), AfterValidator(_runnable)]
-    hints["temperature_unit"] = Annotated[unit, BeforeValidator(_with_degree_sign)]
-    for setting in fields(Settings):
-        if setting.metadata["kind"]:
-            hints[setting.name] = Annotated[hints[setting.name], BeforeValidator(read[setting.metadata["kind"]])]
-    wanted: dict[str, Any] = {
-        setting.name: (hints[setting.name], Field(default=setting.default, **setting.metadata["limits"]))
-        for setting in fields(Settings)
+    def only(fits: Callable[[Any], bool]) -> AfterValidator:
+        def check(value: Any) -> Any:
+            if not fits(value):
+                raise ValueError  # what to write is the setting's own sentence
+            return value
+
+        return AfterValidator(check)
+
+    def with_unit(read: Callable[[str], float]) -> BeforeValidator:
+        """Reads a text with its unit; a number is as it is."""
+
+        def value(written: object) -> object:
+            try:
+                return read(written) if isinstance(written, str) else written
+            except Refused as refusal:
+                raise ValueError from refusal
+
+        return BeforeValidator(value)
+
+    readers = {"seconds": [with_unit(duration_s)], "degrees": [with_unit(difference_c)], "": []}
+    checks: dict[str, tuple[Any, ...]] = {
+        "dark_bell_every_s": (only(lambda seconds: seconds == 0 or seconds >= LEAST_BELL_S),),
+        "roll_number": (AfterValidator(checked_pattern),),
+        "cue_command": (Field(strict=False), only(_can_start)),
+        # A keyboard may have no degree sign.
+        "temperature_unit": (BeforeValidator(lambda unit: f"°{unit}" if unit in ("C", "F") else unit),),
     }
+    wanted: dict[str, Any] = {}
+    for setting in fields(Settings):
+        hint: Any = get_type_hints(Settings)[setting.name]
+        kind = Annotated[hint, Field(), *checks.get(setting.name, ()), *readers[setting.metadata["kind"]]]
+        wanted[setting.name] = (kind, Field(default=setting.default, **setting.metadata["limits"]))
     config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
     return create_model("SettingsFile", __config__=config, **wanted)
 
 
-def _read_with(read: Callable[[str], float]) -> Callable[[object], object]:
-    """Reads a text with its unit; a number is as it is. ValueError where the text is none."""
-
-    def value(written: object) -> object:
-        try:
-            return read(written) if isinstance(written, str) else written
-        except Refused as refusal:
-            raise ValueError(str(refusal)) from refusal
-
-    return value
-
-
-def _runnable(command: tuple[str, ...]) -> tuple[str, ...]:
-    """A command an operating system can start: it has a name, and no part holds a NUL."""
-    if command and (not command[0].strip() or any("\0" in part for part in command)):
-        raise ValueError("no program can be started by this name")
-    return command
-
-
-def _none_or_seldom(seconds: float) -> float:
-    if 0 < seconds < LEAST_BELL_S:
-        raise ValueError("bells nearer to each other run into one")
-    return seconds
-
-
-def _with_degree_sign(value: object) -> object:
-    """A keyboard may have no degree sign: "C" and "F" will do."""
-    return f"°{value}" if value in ("C", "F") else value
+def _can_start(command: tuple[str, ...]) -> bool:
+    """Whether an operating system can start this command: it has a name, and no part holds a NUL."""
+    return not command or (bool(command[0].strip()) and not any("\0" in part for part in command))
 
 
 def _finding(key: str, value: object) -> str:
@@ -316,14 +299,6 @@ def _as_written(value: object) -> str:
         return f'"{value}"' if isinstance(value, str) else str(value)
     except ValueError:  # Python writes out no number of more than 4,300 digits
         return "far too large"
-
-
-def reason(problem: Exception) -> str:
-    return problem.strerror if isinstance(problem, OSError) and problem.strerror else str(problem)
-
-
-def file_unusable(path: Path, why: str) -> FileUnusable:
-    return FileUnusable((f"{shown_path(path)}: {why}.",))
 
 
 def _folder_unusable(folder: Path, why: str) -> Unusable:

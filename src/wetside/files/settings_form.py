@@ -11,14 +11,12 @@ from typing import Any, Final, get_args, get_type_hints
 
 from wetside.domain.calc.wording import difference
 from wetside.errors import FileUnusable, Refused
-from wetside.files.atomic_write import write_whole
+from wetside.files.atomic_write import file_unusable, reason, write_whole
 from wetside.files.settings import (
     Settings,
-    file_unusable,
     make_private,
     read_settings,
     read_trusted,
-    reason,
     settings_model,
     validated,
 )
@@ -29,7 +27,6 @@ WRONG_FILE: Final = (
     "Your settings file is wrong, so it stays as it is: `wetside settings --force` keeps what is good in it. Where"
     " files live says what is wrong."
 )
-_BARE: Final = re.compile(r"[\d.,]+", re.ASCII)
 _YES_NO: Final = (("yes", "yes"), ("no", "no"))
 _NAMES: Final = {
     "°C": "degrees C",
@@ -61,54 +58,56 @@ class SettingLine:
 def setting_lines(settings: Settings) -> tuple[SettingLine, ...]:
     """Every setting, in the order of the file."""
     hints = get_type_hints(Settings)
-    lines = []
-    for setting in fields(settings):
-        value = getattr(settings, setting.name)
-        title, about = setting.metadata["title"], setting.metadata["about"]
-        options: tuple[tuple[str, str], ...] = ()
-        chosen = ""
-        if isinstance(value, bool):
-            options, chosen = _YES_NO, "yes" if value else "no"
-            shown = chosen
-        elif isinstance(value, tuple):
-            shown = shlex.join(value) or "none"
-            about = f"{about} 0 for none."
-        elif isinstance(value, int) or hints[setting.name] is str:
-            shown = str(value)
-            about = f"{about} Write {setting.metadata['write']}.".replace('"', "")
-        elif isinstance(value, float):
-            degrees = setting.metadata["kind"] == "degrees"
-            shown = f"±{difference(value, settings.temperature_unit)}" if degrees else f"{value:g} s"
-            about = f"{about} Write {setting.metadata['write']}.".replace('"', "")
-        else:
-            options = tuple((each, _NAMES[each]) for each in get_args(hints[setting.name]))
-            shown, chosen = _NAMES[value], value
-        lines.append(SettingLine(setting.name, title, shown, about, options, chosen))
-    return tuple(lines)
+    return tuple(_setting_line(setting, hints[setting.name], settings) for setting in fields(settings))
+
+
+def _setting_line(setting: Field[Any], hint: Any, settings: Settings) -> SettingLine:
+    name, value = setting.name, getattr(settings, setting.name)
+    title, about = setting.metadata["title"], setting.metadata["about"]
+    written = f"{about} Write {setting.metadata['write']}.".replace('"', "")
+    match value:
+        case bool():
+            chosen = "yes" if value else "no"
+            return SettingLine(name, title, chosen, about, _YES_NO, chosen)
+        case tuple():
+            return SettingLine(name, title, shlex.join(value) or "none", f"{about} 0 for none.")
+        case float() if setting.metadata["kind"] == "degrees":
+            return SettingLine(name, title, f"±{difference(value, settings.temperature_unit)}", written)
+        case float():
+            return SettingLine(name, title, f"{value:g} s", written)
+        case str() if hint is not str:
+            options = tuple((each, _NAMES[each]) for each in get_args(hint))
+            return SettingLine(name, title, _NAMES[value], about, options, value)
+    return SettingLine(name, title, str(value), written)
 
 
 def changed(settings: Settings, name: str, answer: str) -> Settings:
     """The settings with one of them answered anew. Refused, in a sentence, when it cannot be that."""
     from pydantic import ValidationError
 
-    setting = next(each for each in fields(settings) if each.name == name)
+    setting = _setting(name)
     value: object = answer
-    if isinstance(setting.default, bool):
-        value = answer == "yes"
-    elif setting.metadata["kind"] == "degrees":
-        value = difference_c(answer, settings.temperature_unit)
-    elif setting.metadata["kind"] == "seconds" and _BARE.fullmatch(answer):
-        value = f"{answer} s"
-    elif isinstance(setting.default, tuple):
-        value = _command(answer)
-    elif isinstance(setting.default, int):
-        value = count(answer)
+    match setting.default, setting.metadata["kind"]:
+        case bool(), _:
+            value = answer == "yes"
+        case _, "degrees":
+            value = difference_c(answer, settings.temperature_unit)
+        case _, "seconds" if re.fullmatch(r"[\d.,]+", answer, re.ASCII):
+            value = f"{answer} s"
+        case tuple(), _:
+            value = _command(answer)
+        case int(), _:
+            value = count(answer)
     try:
         found = settings_model().model_validate({name: value}).model_dump()[name]
     except ValidationError:
         wanted = setting.metadata["write"].replace('"', "")
         raise Refused(f'"{quoted(answer)}" cannot be taken: write {wanted}.') from None
     return replace(settings, **{name: found})
+
+
+def _setting(name: str) -> Field[Any]:
+    return next(each for each in fields(Settings) if each.name == name)
 
 
 def _command(answer: str) -> list[str]:
@@ -119,7 +118,7 @@ def _command(answer: str) -> list[str]:
 
 
 def save_setting(path: Path, name: str, answer: str) -> Settings:
-    """Change one setting in the file and give back what the file says then; the rest of it stays as it is.
+    """Change one setting in the file and return the new settings; the rest of the file stays as it is.
 
     Without a file the explained one is made. Raises FileUnusable where the file is wrong or cannot be written,
     Refused where the answer cannot be taken; the file then is as it was.
@@ -140,8 +139,7 @@ def _with_line(path: Path, text: str, settings: Settings, name: str) -> str:
 
     import tomli_w
 
-    setting = next(each for each in fields(settings) if each.name == name)
-    line = tomli_w.dumps({name: in_file(setting, getattr(settings, name))})
+    line = tomli_w.dumps({name: in_file(_setting(name), getattr(settings, name))})
     found = re.search(rf"^[ \t]*{name}[ \t]*=.*\n?", text, re.MULTILINE)
     if found is not None:
         new = text[: found.start()] + line + text[found.end() :]
@@ -166,7 +164,8 @@ def commented(settings: Settings) -> str:
         default = setting.default if setting.default != () else "[]"
         shown = str(default).lower() if isinstance(default, bool) else in_file(setting, default)
         about = f"{setting.metadata['about']} Write {setting.metadata['write']}. Default: {shown}."
-        parts.append("".join(f"# {row}\n" for row in _wrapped(about)) + line)
+        rows = textwrap.wrap(about, 98, break_long_words=False, break_on_hyphens=False)
+        parts.append("".join(f"# {row}\n" for row in rows) + line)
     return "\n".join(parts)
 
 
@@ -189,11 +188,6 @@ def write_commented(path: Path, settings: Settings | None = None, *, force: bool
     try:
         make_private(path.parent)
     except (OSError, ValueError) as problem:
-        raise file_unusable(
-            path, f"its folder cannot be made ({reason(problem)}); make it yourself first"
-        ) from problem
+        why = f"its folder cannot be made ({reason(problem)}); make it yourself first"
+        raise file_unusable(path, why) from problem
     write_whole(path, commented(settings or Settings()), force=force)
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, 98, break_long_words=False, break_on_hyphens=False)

@@ -1,12 +1,11 @@
 """What every TOML file a person writes has in common: read safely, checked whole, refused in sentences.
 
-One job: turn a file or text into a checked pydantic form, or into `FileUnusable` with all findings of the file
-at once, each naming file, line, key, what is wrong and the nearest valid key. It knows no profile and no setup.
+A file or text becomes a checked pydantic form, or `FileUnusable` with all findings of the file at once, each
+naming file, line, key, what is wrong and the nearest valid key. A symbolic link is followed: nothing is written
+here, and a person may keep their files elsewhere.
 
-A symbolic link is followed: nothing is written here, and a person may keep their files elsewhere.
-
-Limits (own choice, far above any real file): 256 kB, 4000 characters a line, 20 levels of nesting. They keep
-the parser's worst cases under a second: a dotted key of 2000 parts took it 30 ms.
+Limits (our own, far above any real file): 256 kB, 4000 characters a line, 20 levels of nesting. They keep the
+parser's worst cases under a second: a dotted key of 2000 parts took it 30 ms.
 """
 
 from __future__ import annotations
@@ -16,8 +15,7 @@ import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import UnionType
-from typing import Any, Final, TypeVar, Union, get_args, get_origin
+from typing import Any, Final, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -38,12 +36,20 @@ FORMAT_KEY: Final = "format"
 _WORD: Final = r"[A-Za-z0-9_\-\"']"
 _MANY_PARTS: Final = re.compile(rf"(?<!{_WORD})(?:{_WORD}++[ \t]*+\.[ \t]*+){{{DEEPEST}}}")
 
+_TOO_LARGE: Final = f"is larger than {LARGEST_BYTES // 1024} kB, too large for a file of this kind."
+_TOO_DEEP: Final = f"is nested too deeply: at most {DEEPEST} levels are read"
+
 Form = TypeVar("Form", bound=BaseModel)
 
 
 @dataclass(slots=True)
 class Document:
-    """A parsed file: its name as findings show it, its text and data, where each key stands, what is wrong."""
+    """A parsed file: its name as findings show it, its data, the line of each key, and what is wrong.
+
+    files: the file a value was written in, where that is another one than `name`. derived: what follows from other
+    values; nothing is said of it once something is wrong with these. also: keys that a table may have besides its
+    form's; they were taken out beforehand.
+    """
 
     name: str
     text: str
@@ -51,11 +57,8 @@ class Document:
     lines: dict[KeyPath, int]
     findings: dict[str, tuple[str, int]] = field(default_factory=dict)
     files: dict[KeyPath, str] = field(default_factory=dict)
-    """The file a value was written in, where that is another one than `name`."""
     derived: frozenset[KeyPath] = frozenset()
-    """What follows from other values: nothing is said of it once something is wrong with these."""
     also: tuple[str, ...] = ()
-    """Keys that a table may have besides its form's: they were taken out beforehand."""
 
     def find(self, path: KeyPath, what: str, place: tuple[str, int] | None = None) -> None:
         """Note what is wrong with the value at `path`; its file and line are looked up when not given."""
@@ -131,7 +134,7 @@ def read_text(path: Path) -> str:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
         raise FileUnusable((f"{name} cannot be read: {str(reason).lower()}.",)) from None
     if len(raw) > LARGEST_BYTES:
-        raise _too_large(name)
+        raise FileUnusable((f"{name} {_TOO_LARGE}",))
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -143,7 +146,7 @@ def parse(text: str, name: str) -> Document:
     """The parsed text; raises FileUnusable when it is no TOML, or holds what no person types."""
     name = quoted(name, 80)
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_BYTES:
-        raise _too_large(name)
+        raise FileUnusable((f"{name} {_TOO_LARGE}",))
     _check_lines(text, name)
     try:
         data = tomllib.loads(text)
@@ -152,13 +155,13 @@ def parse(text: str, name: str) -> Document:
     except ValueError:
         raise FileUnusable((f"{name}: a number in it is too large.",)) from None
     except RecursionError:
-        raise FileUnusable((f"{name} is nested too deeply: at most {DEEPEST} levels are read.",)) from None
+        raise FileUnusable((f"{name} {_TOO_DEEP}.",)) from None
     if _depth(data) > DEEPEST:
-        raise FileUnusable((f"{name} is nested too deeply: at most {DEEPEST} levels are read.",))
+        raise FileUnusable((f"{name} {_TOO_DEEP}.",))
     document = Document(name, text, data, lines_of(text))
     for path, word in _strings(data, ()):
-        if bad := next((letter for letter in word if hidden(letter)), None):
-            document.find(path, f"it holds the character {_code(bad)}, which cannot be shown; take it out")
+        if bad := next(filter(hidden, word), None):
+            document.find(path, _holds(bad))
     document.stop_if_wrong()
     return document
 
@@ -166,20 +169,13 @@ def parse(text: str, name: str) -> Document:
 def check_format(document: Document, known: int) -> None:
     """Refuse a newer format before anything else is said about the file; a missing or wrong one is a finding."""
     value = document.data.get(FORMAT_KEY)
-    match value:
-        case bool() | None:
-            document.find((FORMAT_KEY,) if value is not None else (), f"write format = {known} at the top")
-        case int() if value > known:
-            document.find(
-                (FORMAT_KEY,),
-                f"it is written in a newer format than this Wetside reads ({known}); "
-                "get a newer Wetside, or a file in the older format",
-            )
-            document.stop_if_wrong()
-        case int() if value == known:
-            pass
-        case _:
-            document.find((FORMAT_KEY,), f"write format = {known} at the top")
+    number = value if isinstance(value, int) and not isinstance(value, bool) else 0
+    if number > known:
+        what = f"it is written in a newer format than this Wetside reads ({known}); "
+        document.find((FORMAT_KEY,), f"{what}get a newer Wetside, or a file in the older format")
+        document.stop_if_wrong()
+    elif number != known:
+        document.find((FORMAT_KEY,) if value is not None else (), f"write format = {known} at the top")
 
 
 def checked(document: Document, form: type[Form]) -> Form | None:
@@ -191,34 +187,27 @@ def checked(document: Document, form: type[Form]) -> Form | None:
             path, what = _finding(details, form, document.also)
             document.find(path, what)
     except RecursionError:
-        document.find((), f"it is nested too deeply: at most {DEEPEST} levels are read")
+        document.find((), f"it {_TOO_DEEP}")
     return None
-
-
-def _too_large(name: str) -> FileUnusable:
-    return FileUnusable((f"{name} is larger than {LARGEST_BYTES // 1024} kB, too large for a file of this kind.",))
 
 
 def _check_lines(text: str, name: str) -> None:
     findings = []
     for number, line in enumerate(text.split("\n"), 1):
-        line = line.removesuffix("\r")
+        line, what = line.removesuffix("\r"), ""
         if len(line) > LONGEST_LINE:
-            findings.append(
-                f"{name}, line {number}: the line has {len(line)} characters; at most {LONGEST_LINE} are read."
-            )
+            what = f"the line has {len(line)} characters; at most {LONGEST_LINE} are read"
         elif line.count(".") >= DEEPEST and _MANY_PARTS.search(line):
-            findings.append(f"{name}, line {number}: a key has more than {DEEPEST} parts.")
-        elif not line.isprintable() and (bad := next((c for c in line if c != "\t" and hidden(c)), None)):
-            findings.append(
-                f"{name}, line {number}: it holds the character {_code(bad)}, which cannot be shown; take it out."
-            )
+            what = f"a key has more than {DEEPEST} parts"
+        elif not line.isprintable() and (bad := next(filter(hidden, line.replace("\t", "")), None)):
+            what = _holds(bad)
+        findings += [f"{name}, line {number}: {what}."] if what else []
     if findings:
         raise FileUnusable(tuple(findings[:MOST_FINDINGS]))
 
 
-def _code(letter: str) -> str:
-    return f"U+{ord(letter):04X}"
+def _holds(letter: str) -> str:
+    return f"it holds the character U+{ord(letter):04X}, which cannot be shown; take it out"
 
 
 def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> str:
@@ -280,8 +269,8 @@ def _strings(data: object, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
 def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]) -> tuple[KeyPath, str]:
     """Where pydantic found something, and what, in a sentence of our own."""
     path = tuple(part for part in details["loc"] if part != "[key]")
-    value, about = details["input"], details.get("ctx", {})
-    match details["type"]:
+    value, about, kind = details["input"], details.get("ctx", {}), details["type"]
+    match kind:
         case "missing":
             return path[:-1], f'the key "{path[-1]}" is missing'
         case "extra_forbidden":
@@ -293,25 +282,20 @@ def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]
             return path, _not_among(value, str(about["expected"]))
         case "string_too_long":
             return path, f"it has {len(value)} characters; at most {about['max_length']} fit"
-        case "string_too_short":
-            return path, "it is empty"
-        case "too_long":
-            return path, f"it has {about['actual_length']} entries; at most {about['max_length']} are read"
-        case "too_short":
-            return path, f"it needs {about['min_length']} or more entries"
-        case "greater_than_equal":
-            return path, f"it must be {about['ge']} or more"
-        case "less_than_equal":
-            return path, f"it must be {about['le']} or less"
         case "float_type" | "int_type" if isinstance(value, int) and not isinstance(value, bool):
             return path, "the number is too large"
         case "value_error":
             return path, str(about["error"])
-        case kind:
-            return path, _WANTED.get(kind) or details["msg"][:1].lower() + details["msg"][1:]
+    words = _WANTED.get(kind)
+    return path, words.format_map(about) if words else details["msg"][:1].lower() + details["msg"][1:]
 
 
 _WANTED: Final = {
+    "string_too_short": "it is empty",
+    "too_long": "it has {actual_length} entries; at most {max_length} are read",
+    "too_short": "it needs {min_length} or more entries",
+    "greater_than_equal": "it must be {ge} or more",
+    "less_than_equal": "it must be {le} or less",
     "string_type": "it must be text in quotes",
     "bool_type": "it must be true or false, without quotes",
     "int_type": "it must be a whole number, without quotes",
@@ -338,20 +322,11 @@ def _form_at(form: type[BaseModel], path: KeyPath) -> type[BaseModel] | None:
     for part in path:
         if isinstance(kind, type) and issubclass(kind, BaseModel):
             fields = {each.alias or name: each.annotation for name, each in kind.model_fields.items()}
-            kind = _bare(fields.get(str(part)))
+            kind = fields.get(str(part))
         elif get_origin(kind) in (dict, list):
-            kind = _bare(get_args(kind)[-1])
+            kind = get_args(kind)[-1]
         else:
             return None
-    return kind if isinstance(kind, type) and issubclass(kind, BaseModel) else None
-
-
-def _bare(kind: Any) -> Any:
-    """A type without "or None" and without what pydantic hangs on it."""
-    while True:
-        if get_origin(kind) in (Union, UnionType):
-            kind = next(each for each in get_args(kind) if each is not type(None))
-        elif hasattr(kind, "__metadata__"):
+        while hasattr(kind, "__metadata__"):  # what pydantic hangs on a type
             kind = kind.__origin__
-        else:
-            return kind
+    return kind if isinstance(kind, type) and issubclass(kind, BaseModel) else None

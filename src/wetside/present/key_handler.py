@@ -12,12 +12,11 @@ dark only SPACE, ENTER does anything; a label is shown exactly for a key that do
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, standing
 from wetside.domain.session.state import State
+from wetside.frozen import replace
 from wetside.present.actions import available, by_letter
 from wetside.present.key_legend import Keys
 from wetside.present.key_meaning import closed_key, enter_key, gate_shut, over_panel_key, pace, space_key

@@ -5,11 +5,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Literal
 
 from wetside.domain.session import commands as c
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 from wetside.present.prompts import Panel
 
 Wish = Literal["leave", "ring", "far"]

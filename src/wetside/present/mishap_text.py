@@ -1,7 +1,4 @@
-"""The pages about mishaps in the light: what is asked, what is said, and what is kept of it, in words.
-
-One job: turn a finding of `domain/session/mishaps.py` into lines, what to do now before all else.
-"""
+"""The pages about mishaps in the light: what is asked, what to do now, and what is kept in the record. Pure."""
 
 from __future__ import annotations
 

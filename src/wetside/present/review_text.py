@@ -1,13 +1,14 @@
-"""The safety and gear checklist of a process or of tonight's plan, as text to read or to print.
+"""The safety and gear checklist of a process or of tonight's plan, as text to read or to print. Pure.
 
-One job: put what can hurt a person or end the evening first, then gear, hazards, first aid, and what the process's
-own file says of it. It decides nothing: the guide asks each item again, one by one.
+What can hurt a person or end the evening comes first, then gear, hazards, first aid and the notes of the profile.
+The guide asks each item again, one by one.
 """
 
 from __future__ import annotations
 
 import re
 import textwrap
+from itertools import takewhile
 from typing import Literal
 
 from wetside.domain.planning.plan import Plan
@@ -31,7 +32,7 @@ ABOUT = "About this process"
 
 @dataclass(frozen=True, slots=True)
 class ReviewItem:
-    """One thing to have or to have done. condition: tonight only if this holds, in words; "" always."""
+    """One checklist item. condition: the film or setup it applies to, in words; "" for any."""
 
     text: str
     killer: bool
@@ -41,10 +42,9 @@ class ReviewItem:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """All there is to review. items: killers first, each kind in the order the guide asks them.
+    """The checklist. items: critical ones first, else in the order the guide asks them.
 
     cautions: the gravest first. hazards: (solution, code, words) of the pure substances; a plan has none.
-    notes: what the profile says of its process as a whole.
     """
 
     title: str
@@ -56,19 +56,19 @@ class Review:
 
 
 def review_of(thing: Profile | Plan) -> Review:
-    """What to review before an evening of this plan, or before any evening of this profile."""
-    items = _profile_items(thing) if isinstance(thing, Profile) else _plan_items(thing)
-    by_killer = tuple(sorted(items, key=lambda item: not item.killer))
+    """The checklist before an evening of this plan, or before any evening of this profile."""
     if isinstance(thing, Profile):
-        found = thing.cautions
+        items, found = _profile_items(thing), thing.cautions
         hazards = tuple((s.title, hazard.code, hazard.text) for s in thing.solutions for hazard in s.hazards)
         title = thing.title
     else:
+        items = _plan_items(thing)
         found = tuple(dict.fromkeys(caution for step in thing.steps for caution in step.cautions))
         hazards = ()
         title = f"{thing.setup.title}: {thing.profile_title}"
     cautions = tuple(sorted(found, key=lambda caution: GRAVITY.index(caution.signal)))
-    return Review(title, by_killer, cautions, hazards, thing.first_aid, thing.notes)
+    items.sort(key=lambda item: not item.killer)
+    return Review(title, tuple(items), cautions, hazards, thing.first_aid, thing.notes)
 
 
 def review_lines(
@@ -91,7 +91,9 @@ def review_lines(
         lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
     if isinstance(thing, Plan) and thing.kit is None:
         lines += writer.section(MOVED, [f"{agitation_words(thing.setup)}."])
-    lines += writer.section("What can hurt", [_caution(caution) for caution in review.cautions])
+    lines += writer.section(
+        "What can hurt", [f"{c.signal}: {c.hazard} {c.consequence} {c.avoid}" for c in review.cautions]
+    )
     for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):
         hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]
         lines += writer.section(f"{solution}: hazards of the pure substances", hazards)
@@ -139,34 +141,27 @@ class _Writer:
 
 
 def _plan_items(plan: Plan) -> list[ReviewItem]:
-    items = []
     # Of a kit's mixing the first step makes ready; what comes after it is the mixing itself.
-    for step in plan.steps if plan.kit is None else plan.steps[:1]:
-        if step.kind is not Kind.CHECK:
-            break
-        items += [ReviewItem(tick.text, tick.killer, step.title) for tick in step.ticks if tick.asks != "bells"]
-    return items
+    steps = plan.steps if plan.kit is None else plan.steps[:1]
+    return [
+        ReviewItem(tick.text, tick.killer, step.title)
+        for step in takewhile(lambda step: step.kind is Kind.CHECK, steps)
+        for tick in step.ticks
+        if tick.asks != "bells"
+    ]
 
 
 def _profile_items(profile: Profile) -> list[ReviewItem]:
-    items = []
-    for step in profile.steps:
-        if step.kind is not Kind.CHECK:
-            break
-        items += [
-            ReviewItem(tick.text, tick.killer, step.title, " and ".join((*step.when, *tick.when)))
-            for tick in step.ticks
-            if tick.asks != "bells"
-        ]
-    return items
+    return [
+        ReviewItem(tick.text, tick.killer, step.title, " and ".join((*step.when, *tick.when)))
+        for step in takewhile(lambda step: step.kind is Kind.CHECK, profile.steps)
+        for tick in step.ticks
+        if tick.asks != "bells"
+    ]
 
 
 def _words(item: ReviewItem) -> str:
     return f"{item.text} (for: {item.condition})" if item.condition else item.text
-
-
-def _caution(caution: Caution) -> str:
-    return f"{caution.signal}: {caution.hazard} {caution.consequence} {caution.avoid}"
 
 
 def _marked(text: str) -> str:

@@ -1,27 +1,30 @@
-"""Draws temperatures over time as lines of text: what is forecast, what was read, what is wanted, and *now*.
+"""Draws temperatures over time as lines of text: forecast, readings, the wanted range, and the present moment.
 
-One job: put curves into cells. It works out no temperature. The scale is chosen around what is wanted, so that a
-curve in the shaded rows is in range; what lies outside the picture is marked by an arrow at its edge.
+The scale is chosen around the wanted range, so that a curve in the shaded rows is in range. A reading outside the
+picture is marked by an arrow at its edge.
 """
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import span, temperature
+from typing import Final
+
+from wetside.domain.calc.wording import degrees, span
 from wetside.domain.planning.plan import TemperatureUnit
 from wetside.frozen import dataclass
 
-LEAST_WIDTH = 30
-LEAST_HEIGHT = 5
-ROW_C = 1.2
-"""About what one row is worth: nine of them show the last third of a bottle's way from the room to 38 °C."""
+LEAST_WIDTH: Final = 30
+LEAST_HEIGHT: Final = 5
+ROW_C: Final = 1.2
+"""About the height of one row in K: nine rows show the last third of a bottle's way from the room to 38 °C."""
 
-_TICKS_MIN = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240)
-_CELLS_PER_TICK = 11
+_TICKS_MIN: Final = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240)
+_CELLS_PER_TICK: Final = 11
+_LABEL_CELLS: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
 class PlotLine:
-    """One thing whose temperature is followed. points, readings: (s, °C), the points ascending in time."""
+    """The temperatures of one thing. points, readings: (s, °C), the points ascending in time."""
 
     name: str
     points: tuple[tuple[float, float], ...]
@@ -50,7 +53,7 @@ _TYPED = _Signs("'", ".", ":", "O", "o", "=", "|", "^", "v", "|", "-")
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """Cells and instants, rows and temperatures. Row 0 is the uppermost; `top_c` is its upper edge."""
+    """Converts instants to columns and temperatures to rows. Row 0 is the uppermost; `top_c` is its upper edge."""
 
     columns: int
     rows: int
@@ -82,10 +85,10 @@ def plot(
     ascii_only: bool = False,
     unit: TemperatureUnit = "°C",
 ) -> tuple[str, ...]:
-    """Exactly `height` lines of at most `width` cells: rows of temperature, the time from *now*, what is what.
+    """Exactly `height` lines of at most `width` cells: rows of temperature, the times from now, the legend.
 
-    The first line is drawn solid, with its range shaded; the others are dotted. Each curve ends in the letter
-    it has below. ValueError for a picture under 30 by 5, for no line, or a first line without two points.
+    The first line is drawn solid, with its range shaded; the others are dotted. Each curve ends in its letter of
+    the legend. ValueError for a picture under 30 by 5, for no line, or a first line without two points.
     """
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
         raise ValueError(f"a plot needs at least {LEAST_WIDTH} by {LEAST_HEIGHT} cells, not {width} by {height}")
@@ -93,24 +96,23 @@ def plot(
         raise ValueError("a plot needs a first line with at least two points")
     signs = _TYPED if ascii_only else _DRAWN
     letters = _letters(lines)
-    names_width = 6
-    scale = _scale(lines, now_s, width - names_width, height - 2)
+    scale = _scale(lines, now_s, width - _LABEL_CELLS, height - 2)
     cells = _ground(lines[0], scale, now_s, signs)
     for number in reversed(range(len(lines))):
         _draw_curve(cells, lines[number], letters[number], scale, signs, solid=number == 0)
     for number in reversed(range(len(lines))):
         _draw_readings(cells, lines[number], scale, signs.read if number == 0 else signs.read_other, signs)
     drawn = [
-        f"{_degrees(scale.middle_c(row), unit):>5}{signs.edge}{''.join(line)}".rstrip()
+        f"{degrees(scale.middle_c(row), unit):>5}{signs.edge}{''.join(line)}".rstrip()
         for row, line in enumerate(cells)
     ]
-    drawn.append(_times(scale, now_s, names_width, signs))
+    drawn.append(_times(scale, now_s, signs))
     drawn.append(_legend(lines, letters, width, signs, unit))
     return tuple(_plain(line) if ascii_only else line for line in drawn)
 
 
 def _scale(lines: tuple[PlotLine, ...], now_s: float, columns: int, rows: int) -> _Scale:
-    """Rows that fit the wanted range: its edges are edges of rows where it is wide enough."""
+    """Rows whose edges are those of the wanted range, where that is wide enough."""
     first = lines[0]
     start_s, end_s = first.points[0][0], first.points[-1][0]
     low_c, high_c = first.range_c or (first.points[-1][1] - ROW_C / 2, first.points[-1][1] + ROW_C / 2)
@@ -126,7 +128,7 @@ def _scale(lines: tuple[PlotLine, ...], now_s: float, columns: int, rows: int) -
 
 
 def _ground(first: PlotLine, scale: _Scale, now_s: float, signs: _Signs) -> list[list[str]]:
-    """Empty cells, the wanted rows shaded, and the mark of now."""
+    """Empty cells, the wanted rows shaded, and the mark of the present moment."""
     cells = []
     for row in range(scale.rows):
         middle_c = scale.middle_c(row)
@@ -191,8 +193,8 @@ def _at(line: PlotLine, at_s: float) -> float:
     return before[1]
 
 
-def _times(scale: _Scale, now_s: float, indent: int, signs: _Signs) -> str:
-    """The line of times under the picture: minutes before now, *now*, and "in 10 min"."""
+def _times(scale: _Scale, now_s: float, signs: _Signs) -> str:
+    """The line of times under the picture: "−10 min", "now", "in 10 min"."""
     line = [" "] * scale.columns
     _put(line, scale.column(now_s), "now")
     span_s = scale.end_s - scale.start_s
@@ -208,18 +210,18 @@ def _times(scale: _Scale, now_s: float, indent: int, signs: _Signs) -> str:
     while now_s - back * step_s >= scale.start_s:
         _put(line, scale.column(now_s - back * step_s), f"{signs.minus}{back * step_s / 60.0:.0f} min")
         back += 1
-    return (" " * indent + "".join(line)).rstrip()
+    return (" " * _LABEL_CELLS + "".join(line)).rstrip()
 
 
 def _put(line: list[str], column: int, text: str) -> None:
-    """Write `text` from `column` on, moved left at the end of the line; not over another text."""
+    """Write `text` from `column` on, moved left at the end of the line; left out where another text stands."""
     start = min(column, len(line) - len(text))
     if start >= 0 and set(line[max(0, start - 1) : start + len(text) + 1]) == {" "}:
         line[start : start + len(text)] = text
 
 
 def _letters(lines: tuple[PlotLine, ...]) -> list[str]:
-    """A letter for each line: the first one of its name that is free, or else of the alphabet."""
+    """A letter for each line: the first free one of its name, else of the alphabet."""
     letters: list[str] = []
     for line in lines:
         candidates = [sign for sign in line.name.upper() if sign.isascii() and sign.isalpha() and sign != "O"]
@@ -231,11 +233,11 @@ def _letters(lines: tuple[PlotLine, ...]) -> list[str]:
 def _legend(
     lines: tuple[PlotLine, ...], letters: list[str], width: int, signs: _Signs, unit: TemperatureUnit
 ) -> str:
-    """What the signs mean, the most needed first, as far as it fits."""
+    """The meaning of the signs, the most important first, as far as it fits."""
     parts = [f"{letter} {line.name}" for letter, line in zip(letters, lines, strict=True)]
     range_c = lines[0].range_c
     if range_c is not None:
-        low, high = (_degrees(value_c, unit) for value_c in range_c)
+        low, high = (degrees(value_c, unit) for value_c in range_c)
         parts.insert(0, f"{signs.wanted} {low} to {high} {unit}")
     if any(line.readings for line in lines):
         parts.append(f"{signs.read} read")
@@ -247,10 +249,6 @@ def _legend(
     return text[:width]
 
 
-def _degrees(value_c: float, unit: TemperatureUnit) -> str:
-    return temperature(value_c, unit).removesuffix(f" {unit}")
-
-
 def _plain(text: str) -> str:
-    """ASCII only; a sign that ASCII lacks becomes a question mark, the degree sign nothing."""
+    """The text in ASCII: the degree sign is left out, any other sign that ASCII lacks becomes a question mark."""
     return text.replace("°", "").replace("−", "-").encode("ascii", "replace").decode("ascii")

@@ -1,7 +1,6 @@
-"""A timeline as lines of text: one line a row, a letter where each piece of work begins, and *now*.
+"""Draws a timeline as lines of text: one line for each row, and a letter where each piece of work begins.
 
-One job: draw. It works out no times, and measures cells only: every sign it uses is one cell wide, and labels
-are the caller's, already one line each.
+Every sign it uses is one cell wide; the labels are the caller's, one line each.
 """
 
 from __future__ import annotations
@@ -9,16 +8,17 @@ from __future__ import annotations
 import string
 import unicodedata
 from datetime import datetime
+from typing import Final
 
 from wetside.domain.calc.timeline import ROW_NAMES, Row, RowName, Timeline
 from wetside.domain.calc.wording import time_of_day
 from wetside.frozen import dataclass
 from wetside.sanitize import in_ascii
 
-LEAST_WIDTH = 32
-LETTERS = string.ascii_letters
-TICK_MINUTES = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 1440)
-CELLS_PER_TICK = 9
+LEAST_WIDTH: Final = 32
+LETTERS: Final = string.ascii_letters
+TICK_MINUTES: Final = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 1440)
+CELLS_PER_TICK: Final = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +42,9 @@ def chart(
 ) -> tuple[str, ...]:
     """Draw the evening in lines of at most `width` cells (at least 32, else ValueError).
 
-    A ruler with start and finish, a line for each row in use (more where rolls stay together), and the letters'
-    meaning. Times are h:mm from the start; with `starts_at` they are times of day. The
-    scale ends when the hands are done: film that hangs longer runs out of the picture, and the last line says
-    until when.
+    A ruler with start and finish, a line for each row in use (more where work overlaps), and the legend. Times are
+    h:mm from the start; with `starts_at` they are times of day. The scale ends when the handwork is done: film
+    that hangs longer runs out of the picture, and the last line says until when.
     """
     if width < LEAST_WIDTH:
         raise ValueError(f"a chart needs at least {LEAST_WIDTH} cells, not {width}")
@@ -68,12 +67,12 @@ def chart(
 
 
 def _title(name: RowName) -> str:
-    """The jar of the last bath is a jar whatever the process calls what is in it."""
+    """The title of a row: that of the last bath is its jar, whatever the process keeps in it."""
     return "jar" if name == "stabiliser" else name
 
 
 def _span_s(timeline: Timeline) -> float:
-    """The time the picture covers: to the end of all work but hanging, or all of it when film only hangs."""
+    """The time the picture covers, s: to the end of all work but hanging; all of it where film only hangs."""
     return max((row.end_s for row in timeline.rows if row.name != "hanging"), default=timeline.total_s)
 
 
@@ -84,7 +83,7 @@ def _letters(rows: tuple[Row, ...]) -> dict[str, str]:
 
 
 def _lanes(rows: tuple[Row, ...], name: RowName) -> list[list[Row]]:
-    """Bars of one row split so that none overlap; hanging film shares one line, as only its start matters."""
+    """The bars of one row on as few lines as none overlap; hanging film shares one, as only its start matters."""
     lanes: list[list[Row]] = []
     for row in sorted((row for row in rows if row.name == name), key=lambda row: row.start_s):
         for lane in lanes:
@@ -97,7 +96,7 @@ def _lanes(rows: tuple[Row, ...], name: RowName) -> list[list[Row]]:
 
 
 def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], signs: _Signs) -> str:
-    """Draw one line of bars. Every bar keeps its letter: short work pushes its neighbours rather than vanish."""
+    """One line of bars. Every bar has a cell for its letter: a short one moves those after it to the right."""
     line = [signs.idle] * cells
     free = 0
     for number, row in enumerate(lane):
@@ -114,7 +113,7 @@ def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], s
 
 
 def _cell(at_s: float, span_s: float, cells: int) -> int:
-    """The cell an instant falls in; the slack keeps an end that equals the span whole."""
+    """The cell of an instant; the slack takes up the float noise of an end that equals the span."""
     return min(cells, int(min(1.0, at_s / span_s) * cells + 1e-9))
 
 
@@ -175,7 +174,7 @@ def _wrapped(parts: list[str], width: int, between: str) -> list[str]:
 
 
 def _cells(text: str) -> int:
-    """How many cells a terminal gives a person's own label: wide signs two, combining ones none."""
+    """The cells of a text on a terminal: wide signs take two, combining ones none."""
     return sum(
         0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1
         for sign in text

@@ -13,7 +13,7 @@ from wetside.tui.rows import Glyphs, Picture, StyledText, TextLayout
 from wetside.tui.terminal_driver import TerminalLine
 
 
-class KeyedScreen(Screen[None]):
+class KeyedScreen(Screen[bool]):
     """Answers keys with `press`, then shows what has changed with `redraw`; subclasses give both."""
 
     AUTO_FOCUS = ""

@@ -18,7 +18,6 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 
 from wetside.app.terminal import Terminal
-from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.keyed_screen import KeyedScreen
@@ -149,29 +148,17 @@ PageText = Callable[[TextLayout, int], Form]
 """The page's rows for a pen and a width."""
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
-    """What ENTER does once the page was read to its end. words: for the bottom line; first: what is missing.
+class PageScreen(PaperScreen):
+    """Shows one page. Its result is whether ENTER was pressed for `act` once the page was read to its end.
 
-    SPACE comes before it also on a page that needs no turning, so that a stuck ENTER does nothing.
+    act: what ENTER then does, for the bottom line; without it ENTER leaves as BACKSPACE does. SPACE comes before
+    it also on a page that needs no turning, so that a stuck ENTER does nothing.
     """
 
-    words: str
-    do: Callable[[], None]
-    first: str = "Read to the end first: SPACE reads on."
-    unsaid: str = "First SPACE, then ENTER: so that a stuck key does nothing."
-
-
-class PageScreen(PaperScreen):
-    """Shows one page. `left` is called when the person leaves it."""
-
-    def __init__(
-        self, terminal: Terminal, title: str, body: PageText, left: Callable[[], None], act: Act | None = None
-    ) -> None:
+    def __init__(self, terminal: Terminal, title: str, body: PageText, act: str = "") -> None:
         super().__init__(terminal)
         self._page_title = title
         self._body = body
-        self._left = left
         self._act = act
         self._top = 0
         self._room = 1
@@ -179,6 +166,10 @@ class PageScreen(PaperScreen):
         self._message = ""
         self._answered = False
         self.read_to_end = False
+
+    def finish(self, acted: bool) -> None:
+        """Close the page with this result."""
+        self.dismiss(acted)
 
     def draw(self, columns: int, rows: int) -> PageView:
         """The part of the page that is open."""
@@ -222,7 +213,7 @@ class PageScreen(PaperScreen):
             case "enter":
                 self._enter()
             case "backspace" | "escape":
-                self._left()
+                self.finish(False)
 
     def _read_on(self, round_again: bool) -> None:
         self._answered = True
@@ -232,23 +223,21 @@ class PageScreen(PaperScreen):
             self._top = 0
 
     def _enter(self) -> None:
-        if self._act is None:
-            self._left()
-        elif not self.read_to_end:
-            self._message = self._act.first
-        elif not self._answered:
-            self._message = self._act.unsaid
+        if self._act and not self.read_to_end:
+            self._message = "Read to the end first: SPACE reads on."
+        elif self._act and not self._answered:
+            self._message = "First SPACE, then ENTER: so that a stuck key does nothing."
         else:
-            self._act.do()
+            self.finish(bool(self._act))
 
     def _keys(self) -> Keys:
         at_end = self._top + self._room >= self._length > 0
         space = "reads on" if not at_end else "back to the top" if self._length > self._room else ""
-        if self._act is None:
+        if not self._act:
             return Keys(space, "leaves", "leaves")
         if self.read_to_end and not self._answered:
             return Keys(space or "I have read it", "", "leaves")
-        return Keys(space, self._act.words if self.read_to_end else "", "leaves")
+        return Keys(space, self._act if self.read_to_end else "", "leaves")
 
     def _place(self) -> str:
         """How far one has read."""

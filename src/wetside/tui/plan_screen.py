@@ -88,8 +88,8 @@ class PlanScreen(PaperScreen):
         return [group for group in known if group.id in self._unseen and not self._from_shelf(group)]
 
     def _from_shelf(self, group: Group) -> bool:
-        kind, _, number = group.id.partition(" ")
-        return kind == "bottle" and self.setup.bottles[int(number)].shelf_id is not None
+        number = group.number if group.kind == "bottle" else None
+        return number is not None and self.setup.bottles[number].shelf_id is not None
 
     def draw(self, columns: int, rows: int) -> PageView:
         """The list or the question, and the plan beside it, or below it where the screen is narrow."""
@@ -126,16 +126,15 @@ class PlanScreen(PaperScreen):
             FieldLine("Start from", "another bench", "lists the benches", self._ask_bench),
             FieldLine("Process", process, "lists the processes", self._ask_process),
         ]
-        last_roll = f"roll {len(self.setup.rolls) - 1}"
         unseen = {group.id for group in self._to_be_seen()}
         for group in groups(self.setup, self._units, self._kept):
-            if group.id == "bottle 0" and (kits := self._fitting_kits()):
+            if group.kind == "bottle" and group.number == 0 and (kits := self._fitting_kits()):
                 lines.append(FieldLine("Whole kit", self._kit_name(kits), "lists the kits", self._ask_kit))
             new = group.id in unseen
             summary = f"? {group.summary}" if new else group.summary
             does = "opens it to be looked at" if new else "opens it"
             lines.append(FieldLine(group.title, summary, does, self._opener(group.id)))
-            if group.id == last_roll:
+            if group.kind == "roll" and group.number == len(self.setup.rolls) - 1:
                 lines.append(FieldLine("Add a roll", "", "adds one like the last", self._add_roll))
         return [
             *lines,
@@ -159,8 +158,8 @@ class PlanScreen(PaperScreen):
 
     def _remover(self, without: Callable[[], Setup]) -> Callable[[], None]:
         def act() -> None:
-            if any(group.startswith("roll ") for group in self._unseen):
-                self._unseen |= self._ids("roll ")  # their numbers move up
+            if self._unseen & (rolls := self._ids("roll")):
+                self._unseen |= rolls  # their numbers move up
             self._change(without())
             self._close_group()
 
@@ -185,7 +184,8 @@ class PlanScreen(PaperScreen):
             self._change(self._ports.bench(key))
             empty = key == EMPTY_BENCH[0]
             self._message = EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
-            self._unseen = set(GUESSED) if empty else self._ids() if self.setup.invented else set()
+            example = self._ids("evening", "roll", "tank", "bottle", "water") if self.setup.invented else set()
+            self._unseen = set(GUESSED) if empty else example
 
         ask = "Which bench? It replaces what stands here. What is (invented) is an example."
         self._ask("Start from", ask, put, self._ports.benches)
@@ -194,10 +194,11 @@ class PlanScreen(PaperScreen):
         def put(key: str) -> None:
             profile = self._ports.process(key)
             before = {bottle.solution for bottle in self.setup.bottles}
+            unseen = self._unseen & self._ids("bottle")
             self._change(suited_to(self.setup, profile, key))
             added = [bottle.label for bottle in self.setup.bottles if bottle.solution not in before]
-            if any(group.startswith("bottle ") for group in self._unseen):
-                self._unseen |= self._ids("bottle ")  # their numbers may be others now
+            if unseen:
+                self._unseen |= self._ids("bottle")  # their numbers may be others now
             new = (n for n, bottle in enumerate(self.setup.bottles) if bottle.solution not in before)
             self._unseen |= {f"bottle {number}" for number in new}
             if added:
@@ -266,10 +267,7 @@ class PlanScreen(PaperScreen):
             lines = plan_lines(plan, cells, not pen.signs.utf8, starts_at)
             return text_rows((*lines, *after), pen, cells)
 
-        self.app.push_screen(PageScreen(self._terminal, "The whole plan", body, self._close_page))
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
+        self.app.push_screen(PageScreen(self._terminal, "The whole plan", body))
 
     def _review(self) -> None:
         if self.plan is None or self._profile is None or self._to_be_seen():
@@ -291,9 +289,8 @@ class PlanScreen(PaperScreen):
         titles = ", ".join(group.title for group in self._to_be_seen())
         return f"Not yet: nobody has looked at {titles}. Open each, and correct what is not so."
 
-    def _ids(self, beginning: str = "") -> set[str]:
-        known = groups(self.setup, self._units, self._kept)
-        return {group.id for group in known if group.id.startswith(beginning) and group.id != "bottles"}
+    def _ids(self, *kinds: str) -> set[str]:
+        return {group.id for group in groups(self.setup, self._units, self._kept) if group.kind in kinds}
 
     def _change(self, setup: Setup) -> None:
         self.setup = setup

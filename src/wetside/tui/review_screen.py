@@ -18,7 +18,7 @@ from wetside.present.plan_words import MOVED, agitation_words
 from wetside.present.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.tui.frame import text_rows
-from wetside.tui.page_screen import Act, PageScreen
+from wetside.tui.page_screen import PageScreen
 from wetside.tui.rows import Form, Row, StyledText, TextLayout
 
 
@@ -44,8 +44,13 @@ class ReviewScreen(PageScreen):
         def body(pen: TextLayout, cells: int) -> Form:
             return review_rows(plan, profile, starts_at, pen, cells, after)
 
-        super().__init__(terminal, f"Review: {plan.setup.title}", body, left, Act("begins the session", begin))
+        super().__init__(terminal, f"Review: {plan.setup.title}", body, "begins the session")
+        self._begin, self._left = begin, left
         self._message = said
+
+    def finish(self, acted: bool) -> None:
+        """Go on by the callbacks: a review may be the first screen, which has no screen below it to go back to."""
+        (self._begin if acted else self._left)()
 
 
 def review_rows(

@@ -15,7 +15,7 @@ from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
-from wetside.tui.page_screen import Act, PageScreen, PaperScreen
+from wetside.tui.page_screen import PageScreen, PaperScreen
 from wetside.tui.rows import Form, StyledText, TextLayout, width
 from wetside.tui.theme import Role
 
@@ -173,26 +173,19 @@ class PastScreen(PaperScreen):
             told: Form = [(StyledText(line),) for words in exports for line in pen.wrap(words, cells)]
             return [*told, (), *record_rows(page, pen, cells)]
 
-        title = f"Record of session {chosen.session}"
-        self.app.push_screen(PageScreen(self._terminal, title, body, self._close_page, self._look(chosen)))
+        closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
+        act = "opens it to note how the negatives came out" if closed and self._revisit is not None else ""
 
-    def _look(self, chosen: PastSession) -> Act | None:
-        """At the end of a closed session's record: how its negatives came out."""
-        revisit = self._revisit
-        if revisit is None or chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED:
-            return None
-
-        def look() -> None:
-            self._close_page()
+        def read(acted: bool | None) -> None:
             try:
-                revisit(chosen.session)
+                if acted and self._revisit is not None:
+                    self._revisit(chosen.session)
             except WetsideError as problem:
                 self._message = str(problem).splitlines()[0]
+                self.redraw()
 
-        return Act("opens it to note how the negatives came out", look)
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
+        title = f"Record of session {chosen.session}"
+        self.app.push_screen(PageScreen(self._terminal, title, body, act), read)
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)

@@ -76,8 +76,7 @@ class SettingsScreen(PaperScreen):
     def _open(self) -> None:
         line = self._marked()
         if line is None:
-            page = PageScreen(self._terminal, "Where files live", self._files_body, self._close_page)
-            self.app.push_screen(page)
+            self.app.push_screen(PageScreen(self._terminal, "Where files live", self._files_body))
             return
         answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
@@ -105,9 +104,6 @@ class SettingsScreen(PaperScreen):
             return question_body(self.question, self.pen, cells, rows)
         lines = [(line.title, line.value) for line in setting_lines(self.settings)]
         return titled([*lines, ("Where files live", "")], self.index, self.pen, cells, rows, TITLE_CELLS)
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
 
     def _files_body(self, pen: TextLayout, cells: int) -> Form:
         return text_rows(self._files, pen, cells)

@@ -293,7 +293,7 @@ class ShelfScreen(PaperScreen):
         def body(pen: TextLayout, cells: int) -> Form:
             return text_rows(lines, pen, cells)
 
-        self.app.push_screen(PageScreen(self._terminal, bottle.label, body, self._close_page))
+        self.app.push_screen(PageScreen(self._terminal, bottle.label, body))
 
     # -- mixing
 
@@ -340,9 +340,6 @@ class ShelfScreen(PaperScreen):
 
     def _on(self) -> str:
         return self._ports.today().isoformat()
-
-    def _close_page(self) -> None:
-        self.app.pop_screen()
 
 
 def _nothing(value: str) -> None:

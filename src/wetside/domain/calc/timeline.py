@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Literal
 
 from wetside.errors import Refused
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 
 _EXHAUSTIVE_TO = 6
 _SAME_S = 1e-9

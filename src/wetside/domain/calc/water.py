@@ -7,6 +7,7 @@ values outside its range.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal
 
@@ -344,6 +345,7 @@ def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
     return vapour_pressure_kpa(temperature_c) * (1.0 - humidity)
 
 
+@lru_cache(maxsize=64)  # every way through a profile asks for the same rooms
 def wet_bulb_c(temperature_c: float, humidity: float) -> float:
     """The wet-bulb temperature (°C) of this air at sea level; below 0 °C that of unfrozen water.
 

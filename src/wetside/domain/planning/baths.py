@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Final
 
 from wetside.domain.calc.developer_time import (
@@ -38,7 +37,7 @@ from wetside.domain.planning.plan import Batch, Factors, PlannedStep, WarningTex
 from wetside.domain.planning.setup import AgitationPace, Setup
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
 from wetside.errors import Refused
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 
 LONGEST_S: Final = 7200.0
 """Longer than any bath: the first period of a bath with continuous agitation."""

@@ -6,7 +6,6 @@ A setup that cannot be planned is refused with all findings at once; the rest be
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from math import fsum
 
@@ -48,7 +47,7 @@ from wetside.domain.planning.warm_bath import (
 )
 from wetside.domain.profile.model import Kind, Profile, Step, holds
 from wetside.errors import CheckFailed, Refused
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 
 READ_S = 20.0
 TICK_S = 10.0

@@ -7,7 +7,6 @@ finishes soonest, so that one roll's stabiliser runs while the next loses its ba
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import groupby
 from typing import Literal
 
@@ -24,7 +23,7 @@ from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, Planne
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.errors import CheckFailed, Refused
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 
 HANDWORK_S = 240.0
 """A wash by hand without a time of its own: four minutes a roll (common practice, no source)."""
@@ -198,14 +197,17 @@ def planned_steps(
         figures = _figures(sheet, setup, batches, place, habits.unit)
         warnings += figures.warnings
         facts = _facts(setup, batches, place.batch, place.roll)
-        step = _planned(profile, setup, place, figures, placed, habits)
-        steps.append(
-            replace(
-                at_developer_temperature(sheet, step, setup),
-                ticks=_ticks(profile, placed, number, facts),
-                readings=tuple(planned_reading(ask) for ask in place.step.readings if holds(ask.when, facts)),
-            )
+        step = _planned(
+            profile,
+            setup,
+            place,
+            figures,
+            habits,
+            joins=next((o.id for o in placed if o.step.id == place.step.joins and _together(o, place)), None),
+            ticks=_ticks(profile, placed, number, facts),
+            readings=tuple(planned_reading(ask) for ask in place.step.readings if holds(ask.when, facts)),
         )
+        steps.append(at_developer_temperature(sheet, step, setup))
     return tuple(steps), warnings
 
 
@@ -229,32 +231,66 @@ def _planned(
     setup: Setup,
     place: Placed,
     figures: BathFigures,
-    placed: tuple[Placed, ...],
     habits: Habits,
+    *,
+    joins: str | None,
+    ticks: tuple[PlannedTick, ...],
+    readings: tuple[PlannedReading, ...],
 ) -> PlannedStep:
-    """The step at its place with tonight's figures, without ticks and readings."""
-    step = place.step
+    """The step at its place with tonight's figures. joins: the id of the planned step that it joins."""
+    step, batch = place.step, place.batch
     solution = profile.solution(step.solution) if step.solution is not None else None
     default_ends = solution.ends if solution is not None else "not before" if figures.seconds else "when done"
-    planned = replace(
-        _of_profile(profile, place),
+    in_tank = batch is not None and place.roll is None and step.into is not None
+    bell_every_s = step.bell_every_s
+    if step.kind == "dark" and bell_every_s is None:
+        bell_every_s = habits.dark_bell_every_s or None
+    planned = PlannedStep(
+        id=place.id,
+        of=step.id,
+        title=step.title,
+        stage=step.stage,
+        kind=step.kind,
+        instruction=step.instruction,
+        safe_way_out=step.safe_way_out,
+        source=step.source,
+        batch=batch.number if batch is not None else None,
+        roll=place.roll,
         roll_label=setup.rolls[place.roll].label if place.roll is not None else "",
-        agitation=agitated(step.agitation, setup),
+        cautions=tuple(profile.caution(caution) for caution in step.cautions),
+        ticks=ticks,
+        readings=readings,
+        solution=step.solution,
+        pour=_things(place, (step.through, step.into, *step.touches)),
+        back=_things(place, (step.back_through,)),
+        rinses=_things(place, step.rinses),
+        # what covers the reels; a jar for single rolls is filled as it is
+        volume_ml=batch.volume_ml if in_tank and batch is not None else None,
         planned_s=figures.seconds,
         ends=step.ends or default_ends,
         target_c=figures.target_c,
         factors=figures.factors,
         in_words=figures.words,
         factor=figures.factor,
+        agitation=agitated(step.agitation, setup),
+        clock_starts=step.clock_starts,
+        draining_counts=step.draining_counts,
         lead_in_s=step.lead_in_s if step.lead_in_s is not None else habits.lead_in_s,
         drain_lead_s=habits.drain_lead_s,
-        joins=next((o.id for o in placed if o.step.id == step.joins and _together(o, place)), None),
+        background=step.background,
+        joins=joins,
+        pausable=step.pausable,
+        hand_in_water=step.hand_in_water,
         in_the_dark=step.kind == "dark" and setup.place == "dark room",
+        water_every_s=step.water_every_s,
+        bell_every_s=bell_every_s,
+        remember=step.remember,
+        lid=step.lid,
     )
-    if step.kind == "dark" and step.bell_every_s is None:
-        planned = replace(planned, bell_every_s=habits.dark_bell_every_s or None)
-    dosed = solution is not None and step.time_s is None and solution.ends == "on time"
-    return planned if solution is None else _with_solution(planned, solution, dosed)
+    if solution is None:
+        return planned
+    dosed = step.time_s is None and solution.ends == "on time"
+    return _with_solution(planned, solution, dosed)
 
 
 def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> PlannedStep:
@@ -273,40 +309,6 @@ def _with_solution(planned: PlannedStep, solution: Solution, dosed: bool) -> Pla
         push=solution.push if dosed else (),
         drift_table=solution.drift_table if dosed else (),
         sources=tuple(dict.fromkeys((solution.source, *figures))),
-    )
-
-
-def _of_profile(profile: Profile, place: Placed) -> PlannedStep:
-    """The figures of a step that are the same on any evening."""
-    step, batch = place.step, place.batch
-    in_tank = batch is not None and place.roll is None and step.into is not None
-    return PlannedStep(
-        id=place.id,
-        of=step.id,
-        title=step.title,
-        stage=step.stage,
-        kind=step.kind,
-        instruction=step.instruction,
-        safe_way_out=step.safe_way_out,
-        source=step.source,
-        batch=batch.number if batch is not None else None,
-        roll=place.roll,
-        cautions=tuple(profile.caution(caution) for caution in step.cautions),
-        solution=step.solution,
-        pour=_things(place, (step.through, step.into, *step.touches)),
-        back=_things(place, (step.back_through,)),
-        rinses=_things(place, step.rinses),
-        # what covers the reels; a jar for single rolls is filled as it is
-        volume_ml=batch.volume_ml if in_tank and batch is not None else None,
-        clock_starts=step.clock_starts,
-        draining_counts=step.draining_counts,
-        background=step.background,
-        pausable=step.pausable,
-        hand_in_water=step.hand_in_water,
-        remember=step.remember,
-        lid=step.lid,
-        water_every_s=step.water_every_s,
-        bell_every_s=step.bell_every_s,
     )
 
 

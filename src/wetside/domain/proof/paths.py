@@ -10,7 +10,6 @@ holds for pushed film. `every=True` takes all of them apart all the same.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations, product
 
 from wetside.domain.planning.plan import Plan
@@ -19,7 +18,7 @@ from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, T
 from wetside.domain.planning.warm_bath import LOAD_BESIDE
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.errors import Refused
-from wetside.frozen import dataclass
+from wetside.frozen import dataclass, replace
 
 PLACES: tuple[Place, ...] = ("dark room", "changing bag")
 ORDERS: tuple[Loading, ...] = ("after warming", "while warming")

@@ -53,7 +53,7 @@ def start_step(state: State, command: c.StartStep, words: RecordWords) -> tuple[
 
 
 def correct_clock(state: State, command: c.CorrectClock, words: RecordWords) -> tuple[e.Event, ...]:
-    """Move a running clock's start; the first mark stays in the record."""
+    """Move the start of a running clock; the first one stays in the record."""
     step, clock = _running(state, command.step)
     if not math.isfinite(command.by_s) or command.by_s == 0.0:
         raise refused("correction of nothing")
@@ -68,7 +68,7 @@ def correct_clock(state: State, command: c.CorrectClock, words: RecordWords) -> 
 
 
 def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
-    """A true pause, where the process allows one."""
+    """Stop the clock of a step that may pause."""
     step, clock = _running(state, command.step)
     if not step.pausable:
         raise refused("no pause", step=step.title)

@@ -1,4 +1,4 @@
-"""What may be asked of a session. Imperative; time, ids and readings arrive inside, `at` in session seconds.
+"""The commands of a session. Time, ids and readings come in them; `at` is in seconds on the session's clock.
 
 Nothing is decided here: see `decide.py`.
 """
@@ -142,7 +142,7 @@ class TakeBackDrain:
 
 @dataclass(frozen=True, slots=True)
 class EndStep:
-    """Put the current step behind us and open the next one.
+    """End the current step and open the next one.
 
     also: open plain ticks due by then that the same answer confirms first; never a critical one.
     """
@@ -165,7 +165,7 @@ class GiveCue:
 
 @dataclass(frozen=True, slots=True)
 class MissCue:
-    """A call's moment has passed without being given."""
+    """A call was not made at its moment."""
 
     at: float
     step: str
@@ -176,7 +176,7 @@ class MissCue:
 
 @dataclass(frozen=True, slots=True)
 class AnswerCue:
-    """Silence a call that repeats."""
+    """Answer a call; one that repeats is silent from then on."""
 
     at: float
     step: str
@@ -199,7 +199,7 @@ class Release:
 
 @dataclass(frozen=True, slots=True)
 class AddNote:
-    """Keep some words."""
+    """Add a note. roll: the roll it is about, as its place in the setup."""
 
     at: float
     text: str

@@ -1,4 +1,4 @@
-"""What has happened in a session: past tense, flat, plain numbers in base units.
+"""The events of a session: past tense, flat, plain numbers in base units.
 
 `at` is seconds on the session's own clock (0 when it began; suspend counts, wall-clock steps do not).
 `sure` says how a thing is known: "measured" by the tool, "stated" by the person, "inferred", "unknown".
@@ -203,7 +203,7 @@ class DrainBegan:
 
 @dataclass(frozen=True, slots=True)
 class DrainTakenBack:
-    """Pouring out had been marked by mistake: the bath is still in, and its clock has run on."""
+    """Pouring out was marked by mistake: the bath is still in the tank, and its clock has run on."""
 
     at: float
     step: str
@@ -212,7 +212,7 @@ class DrainTakenBack:
 
 @dataclass(frozen=True, slots=True)
 class StepEnded:
-    """A step is behind us. `early_s`: how much too early (below zero: too late) an on-time bath was poured out."""
+    """A step ended. `early_s`: how much too early (below zero: too late) an on-time bath was poured out."""
 
     at: float
     step: str
@@ -223,7 +223,7 @@ class StepEnded:
 
 @dataclass(frozen=True, slots=True)
 class CueGiven:
-    """A call was made. Its planned moment stands beside the moment it was given."""
+    """A call was made at `at`; `planned` is its planned moment."""
 
     at: float
     step: str
@@ -234,7 +234,7 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True)
 class CueMissed:
-    """A call's moment went by while nobody could hear it; it was not played late."""
+    """A call was not made at its moment, as nobody could hear it, and is not made late."""
 
     at: float
     step: str
@@ -256,7 +256,7 @@ class CueAnswered:
 
 @dataclass(frozen=True, slots=True)
 class HoldBegan:
-    """The guide holds; the chemistry does not."""
+    """The guide is on hold; the clocks of the baths run on."""
 
     at: float
     kind: Literal["hold_began"] = "hold_began"

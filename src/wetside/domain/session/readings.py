@@ -1,4 +1,4 @@
-"""Which readings are reckoned with, and which are asked about first. Pure."""
+"""Which readings count, and which are asked about first. Pure."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ RETYPED_C: Final = 1.5
 (our own numbers: half a litre in a bath 20 °C warmer moves about 1 °C in a minute)."""
 
 _BATH: Final = "bath"
-"""As a profile names it; `craft.tempering` has the name too, and loads all it reckons with."""
+"""As a profile names it. `calc.tempering` has the name too, but takes long to load."""
 
 _BESIDE_C: Final = 1.0
 """A tap differs from what was read of it by about this in an evening (our own number)."""
 
 
 def reckoned(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
-    """The readings without those that a later one took back; in the record all of them stay.
+    """The readings without those that a later one took back; the record keeps all of them.
 
     A reading takes back another of the same bottle in the same step, made at most 90 s before it and far off. Of
     the bath each counts: a jug of hot water moves it at once.

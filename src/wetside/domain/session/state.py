@@ -1,11 +1,12 @@
-"""Where a session stands: the fold of its events. `evolve` is total: it never refuses and never looks at a clock.
+"""The state of a session: the fold of its events. `evolve` is total: it never refuses and never looks at a clock.
 
-Commands are decided in `decide.py`; what a person sees is made in `view.py`.
+Commands are decided in `decide.py`; what a person sees is made in `present/presenter.py`.
 """
 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import field, fields, replace
 from datetime import datetime, timedelta
@@ -138,52 +139,24 @@ def _with(state: State, **changes: Any) -> State:
     return made
 
 
-class _Gathered:
-    """What `Addition` events add, put on a state all at once: each time copies all that was added before."""
-
-    def __init__(self) -> None:
-        self.at = -math.inf
-        self.overrides: list[e.GateOverridden] = []
-        self.readings: list[e.ReadingTaken] = []
-        self.notes: list[e.NoteAdded] = []
-        self.missed: list[e.CueMissed] = []
-        self.given: set[tuple[str, str, float]] = set()
-        self.answered: set[tuple[str, str, float]] = set()
-
-    def take(self, event: e.Addition) -> None:
-        """Gather `event`."""
-        match event:
-            case e.GateOverridden():
-                self.overrides.append(event)
-            case e.ReadingTaken():
-                self.readings.append(event)
-            case e.NoteAdded():
-                self.notes.append(event)
-            case e.CueGiven():
-                self.given.add((event.step, event.call, event.planned))
-            case e.CueMissed():
-                self.missed.append(event)
-                self.given.add((event.step, event.call, event.planned))
-            case e.CueAnswered():
-                self.answered.add((event.step, event.call, event.at))
-            case _:
-                assert_never(event)
-        self.at = max(self.at, event.at)
-
-    def onto(self, state: State) -> State:
-        """`state` with all that was gathered."""
-        if self.at == -math.inf:
-            return state
-        return _with(
-            state,
-            at=max(state.at, self.at),
-            overrides=(*state.overrides, *self.overrides),
-            readings=(*state.readings, *self.readings),
-            notes=(*state.notes, *self.notes),
-            missed=(*state.missed, *self.missed),
-            given=state.given | self.given,
-            answered=state.answered | self.answered,
-        )
+def _with_additions(state: State, events: list[e.Addition]) -> State:
+    """`state` with all these events at once: each of them alone would copy all that was added before."""
+    if not events:
+        return state
+    of = defaultdict[type, list[Any]](list)
+    for event in events:
+        of[type(event)].append(event)
+    made = (*of[e.CueGiven], *of[e.CueMissed])
+    return _with(
+        state,
+        at=max(state.at, *(event.at for event in events)),
+        overrides=(*state.overrides, *of[e.GateOverridden]),
+        readings=(*state.readings, *of[e.ReadingTaken]),
+        notes=(*state.notes, *of[e.NoteAdded]),
+        missed=(*state.missed, *of[e.CueMissed]),
+        given=state.given | {(call.step, call.call, call.planned) for call in made},
+        answered=state.answered | {(call.step, call.call, call.at) for call in of[e.CueAnswered]},
+    )
 
 
 def evolve(state: State, event: e.Event) -> State:
@@ -197,31 +170,23 @@ def replay(events: Iterable[e.Event], since: State | None = None) -> State:
 
 
 def _after(state: State, events: Iterable[e.Event]) -> State:
-    gathered = _Gathered()
+    added: list[e.Addition] = []
     for event in events:
         match event:
             case e.SessionBegan():
-                state, gathered = _began(event), _Gathered()
-            case (
-                e.GateOverridden()
-                | e.ReadingTaken()
-                | e.NoteAdded()
-                | e.CueGiven()
-                | e.CueMissed()
-                | e.CueAnswered()
-            ):
-                gathered.take(event)
+                state, added = _began(event), []
+            case e.GateOverridden() | e.ReadingTaken() | e.NoteAdded():
+                added.append(event)
+            case e.CueGiven() | e.CueMissed() | e.CueAnswered():
+                added.append(event)
             case _:
-                state = _at(_happened(state, event), state, max(state.at, event.at))
-    return gathered.onto(state)
-
-
-def _at(after: State, before: State, at: float) -> State:
-    """`after` at this moment. What is not `before` was just made and is nobody else's yet: it is not copied."""
-    if after is before:
-        return _with(after, at=at)
-    object.__setattr__(after, "at", at)
-    return after
+                changed, at = _happened(state, event), max(state.at, event.at)
+                if changed is state:
+                    state = _with(state, at=at)
+                else:
+                    object.__setattr__(changed, "at", at)  # just made, so nobody has seen this value yet
+                    state = changed
+    return _with_additions(state, added)
 
 
 def _happened(state: State, event: e.Change) -> State:
@@ -249,23 +214,11 @@ def _happened(state: State, event: e.Change) -> State:
             return _clock_started(state, event)
         case e.StepEnded():
             return _step_ended(state, event)
-        case (
-            e.ClockCorrected()
-            | e.EndMoved()
-            | e.PauseBegan()
-            | e.PauseEnded()
-            | e.DrainBegan()
-            | e.DrainTakenBack()
-        ):
-            return _clock_changed(state, event)
         case _:
-            assert_never(event)
+            return _clock_changed(state, event)
 
 
-def _clock_changed(
-    state: State,
-    event: e.ClockCorrected | e.EndMoved | e.PauseBegan | e.PauseEnded | e.DrainBegan | e.DrainTakenBack,
-) -> State:
+def _clock_changed(state: State, event: e.ClockChange) -> State:
     clock = state.clocks.get(event.step)
     if clock is None:
         return state
@@ -345,7 +298,7 @@ def _tick_made(state: State, event: e.TickMade) -> State:
     state = _with(state, ticks={**state.ticks, event.tick: event.at})
     if event.typed == e.BY_EYE:
         state = _with(state, by_eye_tick=event.tick)
-    clears = next((t.clears for s in _steps(state) for t in s.ticks if t.id == event.tick), ())
+    clears = _clears(state, event.tick)
     if not clears:
         return state
     return _with(
@@ -362,9 +315,8 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
     before = state.unrinsed.get(event.tick)
     if before is None:
         return state
-    clears = next((t.clears for s in _steps(state) for t in s.ticks if t.id == event.tick), ())
     residues = state.residues
-    for thing in clears:
+    for thing in _clears(state, event.tick):
         for residue in sorted(before.on(thing)):
             residues = pour(residues, residue, (thing,))
     return _with(
@@ -375,14 +327,14 @@ def _tick_undone(state: State, event: e.TickUndone) -> State:
 
 
 def _clock_started(state: State, event: e.ClockStarted) -> State:
-    step = next((s for s in _steps(state) if s.id == event.step), None)
+    step = _step(state, event.step)
     if step is None:
         return state
     clock = StepClock(t0=event.t0, first_t0=event.t0, end_s=step.planned_s)
     residues = state.residues
     if step.solution is not None and step.pour:
         residues = pour(residues, step.solution, step.pour)
-    last = next((s for s in _steps(state) if s.id == state.last_ended), None)
+    last = _step(state, state.last_ended)
     waited = gap(last, state.clocks.get(last.id), step, event) if last is not None else None
     gaps = state.gaps if waited is None else (*state.gaps, waited)
     return _with(state, clocks={**state.clocks, event.step: clock}, residues=residues, gaps=gaps)
@@ -390,7 +342,7 @@ def _clock_started(state: State, event: e.ClockStarted) -> State:
 
 def _step_ended(state: State, event: e.StepEnded) -> State:
     residues = state.residues
-    step = next((s for s in _steps(state) if s.id == event.step), None)
+    step = _step(state, event.step)
     if step is not None:
         if step.solution is not None and step.back and event.step in state.clocks:
             residues = pour(residues, step.solution, step.back)
@@ -402,6 +354,16 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
         last_ended=event.step,
         residues=residues,
     )
+
+
+def _step(state: State, id_: str | None) -> PlannedStep | None:
+    """The step of this id; None where the plan has none, which only a damaged record names."""
+    return next((step for step in _steps(state) if step.id == id_), None)
+
+
+def _clears(state: State, tick: str) -> tuple[str, ...]:
+    """The things that are clean once this tick is made."""
+    return next((each.clears for step in _steps(state) for each in step.ticks if each.id == tick), ())
 
 
 def _steps(state: State) -> tuple[PlannedStep, ...]:
