@@ -14,13 +14,13 @@ from tests.robot.program import ROOT, fields, journal, kinds, run
 from tests.session.walker import bench_for
 
 from wetside.cli import main
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session import commands as c
 from wetside.export.data_formats import export_csv, export_jsonl, export_toml
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.sanitize import hidden
 
 SETUP = ROOT / "profiles" / "setups" / "three-rolls.toml"

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import re
-import select
-import time
 from collections.abc import Callable
 from datetime import datetime
-from pathlib import Path
 
 import pytest
 from tests.session.decided import decided
@@ -16,7 +13,6 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
@@ -25,12 +21,11 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
-from wetside.plain.alerts import PlainCalls
 from wetside.plain.guide import PlainGuide
 from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
+from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Choice, Menu, Number, Words
-from wetside.present.session_words import Announcement
 from wetside.present.view_model import ClockView
 from wetside.sanitize import sendable
 
@@ -485,44 +480,6 @@ def test_a_clock_is_said_seldom_far_from_its_end() -> None:
 def test_what_would_act_on_a_terminal_is_shown_as_a_question_mark() -> None:
     assert sendable("a\x1b[2Jb\u202ec\x9b", True) == "a?[2Jb?c?"
     assert sendable("38.9 °C − ½ é → 日", False) == "38.9 C - 1/2 e -> ?"
-
-
-def test_the_persons_program_gets_the_words_and_is_never_waited_for(tmp_path: Path) -> None:
-    heard = tmp_path / "heard"
-    program = tmp_path / "program"
-    program.write_text(f'#!/bin/sh\nprintf "%s|" "$@" > "{heard}.part"; mv "{heard}.part" "{heard}"\n')
-    program.chmod(0o700)
-    rung: list[float] = []
-    settings = Settings(cue_command=(str(program), "--slow"))
-    calls = PlainCalls(settings, lambda: rung.append(time.monotonic()), time.monotonic)
-    calls.sound(Announcement("developer", "drain", 0.0, "Pour; now $(reboot)"))
-    while (wait_s := calls.wait_s()) is not None:
-        select.select([], [], [], min(wait_s, 0.02))
-        calls.look()
-    assert heard.read_text() == "--slow|Pour; now $(reboot)|"
-    assert len(rung) == 3
-    assert calls.failure == ""
-
-
-def test_a_program_that_is_not_there_is_said_once() -> None:
-    calls = PlainCalls(Settings(cue_command=("/no/such/program",)), lambda: None, lambda: 0.0)
-    calls.sound(Announcement("developer", "ready", 0.0, "Get ready"))
-    assert calls.failure.startswith("cue_command: /no/such/program could not be started (No such file")
-
-
-def test_a_program_that_hangs_is_ended() -> None:
-    now = [0.0]
-    hanging = ("/bin/sh", "-c", "exec sleep 60")
-    calls = PlainCalls(Settings(cue_command=hanging), lambda: None, lambda: now[0])
-    calls.sound(Announcement("developer", "ready", 0.0, "Get ready"))
-    assert calls.wait_s() is not None
-    now[0] = 100.0
-    calls.look()
-    assert (
-        calls.failure
-        == "cue_command: /bin/sh ran longer than 10 s and was ended. Said once; bells and words go on."
-    )
-    assert calls.wait_s() is None
 
 
 def test_without_calls_by_ear_only_the_words_come(plan: Plan) -> None:

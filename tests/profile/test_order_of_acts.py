@@ -12,7 +12,6 @@ from dataclasses import replace
 import pytest
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
@@ -20,6 +19,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import waiting_tick
 
 AT = 1000.0

@@ -16,7 +16,6 @@ from tests.session.decided import decided
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place, Setup
 from wetside.domain.profile.model import Kind, Profile, Step
 from wetside.domain.proof.check import check_setup
@@ -28,6 +27,7 @@ from wetside.errors import Refused
 from wetside.files.profile_file import profile_from_text, read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 
 TWO_ROLLS = "three-bath-two-rolls"
 

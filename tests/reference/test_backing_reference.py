@@ -18,13 +18,13 @@ from tests.session.walker import PROFILES, Bench, Walker, bench_for
 
 from wetside.domain.planning.baths import keeps_backing
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.shelf.debit import debits
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious
 

@@ -25,11 +25,11 @@ from wetside.domain.calc.water import (
     vapour_pressure_kpa,
     with_boiling_water,
 )
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.warm_bath import water_in_all
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 
 KITCHEN_PA = 1e5
 GRID_C = [0.5, 5.0, 12.0, 20.0, 29.0, 37.8, 41.1, 50.0, 60.0, 65.0, 77.0, 88.0, 99.0]

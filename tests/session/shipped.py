@@ -9,11 +9,11 @@ from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_fo
 
 from wetside.app.controller import SessionController
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.profile.model import Kind
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 
 ALL_SETUPS = tuple(sorted(path.stem for path in (PROFILES / "setups").glob("*.toml")))
 

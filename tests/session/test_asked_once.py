@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 from tests.session.walker import Walker, bench_for, shipped_plan
 
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import TickMade
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 
 
 def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it() -> None:

@@ -7,10 +7,10 @@ from dataclasses import replace
 from tests.session.walker import PROFILES
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Tank
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines
 from wetside.present.plan_words import why_batches
 

@@ -10,7 +10,6 @@ import pytest
 from tests.session.walker import Walker, bench_for
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Kind
@@ -21,6 +20,7 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
+from wetside.present.evening_plan import make_plan
 from wetside.present.key_handler import keys
 from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState

@@ -12,7 +12,6 @@ from tests.session.walker import PROFILES, Bench, Walker, bench_for
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
 from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.planning.warm_bath import FASTER, LONGER, overshoot
 from wetside.domain.profile.model import Kind
@@ -21,6 +20,7 @@ from wetside.domain.session.gates import blockers_now
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import short_lines
 from wetside.present.session_words import words

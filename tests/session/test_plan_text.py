@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.steps import Habits
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious, short_lines, worth_knowing
 from wetside.present.plan_words import why_batches

@@ -8,7 +8,6 @@ from datetime import date
 import pytest
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Loading
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.developer import end_by_readings, pours
@@ -17,6 +16,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view

@@ -11,7 +11,6 @@ import pytest
 from tests.session.walker import PROFILES, SETUPS, shipped_plan
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup
 from wetside.domain.profile.model import FilmKind, Kind, Profile
 from wetside.domain.session.state import State
@@ -19,6 +18,7 @@ from wetside.errors import CheckFailed
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.tempering_forecast import tempering_forecast
 
 

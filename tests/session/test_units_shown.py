@@ -23,7 +23,6 @@ from wetside.domain.calc.wording import (
     volume,
 )
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
@@ -33,6 +32,7 @@ from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.files.units import temperature_c
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast

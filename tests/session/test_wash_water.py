@@ -9,7 +9,6 @@ import pytest
 from tests.session.walker import Walker, bench_for, shipped_plan
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.profile.model import Kind
 from wetside.domain.proof.check import check_profile
 from wetside.domain.session.cues import schedule
@@ -17,6 +16,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view, next_tick
 from wetside.present.session_words import announced

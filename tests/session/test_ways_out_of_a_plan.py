@@ -13,13 +13,13 @@ from tests.session.walker import PROFILES
 from wetside.app.clock import LocalZone
 from wetside.domain.calc.wording import later_by_clock, temperature
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours, rinses_before
 from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.presenter import build_view
 

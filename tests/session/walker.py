@@ -15,7 +15,6 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
@@ -23,6 +22,7 @@ from wetside.domain.session.state import State
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Choice, Number
 
 PROFILES = Path(__file__).parents[2] / "profiles"

@@ -18,6 +18,7 @@ from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
 from wetside.files.profile_file import read_profile
+from wetside.present.alert_text import alert_text
 
 DAY = "2031-02-01"
 PROFILES = Path(__file__).parents[2] / "profiles"
@@ -308,5 +309,5 @@ def test_separate_bleach_and_fixer_are_each_tried_in_their_own_way() -> None:
     with pytest.raises(Refused, match="A blackened leader does not clear in fixer: time how an undeveloped"):
         after(shelf, c.TryBleach(DAY, "1-fixer", True))
     slow = after(shelf, c.TimeClearing(DAY, "1-fixer", 121.0, 60.0))
-    (warning,) = bottle_report(slow, slow.bottles["1-fixer"], date.fromisoformat(DAY)).warnings
-    assert warning.text.endswith("the fixer is spent; mix fresh.")
+    (warning,) = bottle_report(slow, slow.bottles["1-fixer"], date.fromisoformat(DAY)).alerts
+    assert alert_text(warning).endswith("the fixer is spent; mix fresh.")

@@ -12,17 +12,17 @@ from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.bottles import WANTS_REASON
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import planned_through
 from wetside.domain.shelf.report import bottle_report, order_again, report
-from wetside.domain.shelf.setup_bottles import left_after, offers, with_shelf
+from wetside.domain.shelf.setup_bottles import left_after
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
-from wetside.present.shelf_text import kit_left_text, order_text
+from wetside.present.evening_plan import make_plan
+from wetside.present.shelf_text import kit_left_text, offers, order_text, with_shelf
 from wetside.tui.shelf_rows import figures
 
 SETUPS = Path(__file__).parents[2] / "profiles" / "setups"

@@ -27,7 +27,7 @@ def main(data: str, file: str, most: int) -> int:
     with open_store(places) as store:
         controller = resume_session(store, places, stream_of(SESSION, False), settings, terminal="speed")
         guide = GuideScreen(controller, terminal, settings)
-        sound, made_at = guide._calls.sound, controller.now() + 1.0
+        sound, made_at = guide._alerts.sound, controller.now() + 1.0
 
         def timed(cue: Announcement) -> None:
             sound(cue)
@@ -37,7 +37,7 @@ def main(data: str, file: str, most: int) -> int:
                 Path(file).write_text(json.dumps(errors_s))
                 guide.app.exit(0)
 
-        guide._calls.sound = timed  # type: ignore[method-assign]  # the one way to see a call as it is made
+        guide._alerts.sound = timed  # type: ignore[method-assign]  # the one way to see a call as it is made
         return run_screens(terminal, settings, lambda: guide)
 
 

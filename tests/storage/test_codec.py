@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile import model
 from wetside.domain.profile.model import Caution, Kind
@@ -25,6 +24,7 @@ from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, Sessio
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.storage.codec import Codec, decode, encode, session_codec
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)

@@ -27,8 +27,8 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import suspicions
-from wetside.domain.shelf.setup_bottles import with_shelf
 from wetside.files.profile_file import read_profile
+from wetside.present.shelf_text import with_shelf
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
 from wetside.storage.store import Store

@@ -37,7 +37,7 @@ class Stage:
         self.screen = GuideScreen(controller, terminal, settings or Settings(), self._left, lambda: bells)
         self.rung = 0
         self.screen._ring = self._count  # type: ignore[method-assign]  # a headless app has no terminal to ring
-        self.screen._calls._ring = self._count
+        self.screen._alerts._ring = self._count
         self.app = WetsideApp(terminal, settings or Settings(), lambda: self.screen)
 
     def _left(self) -> None:

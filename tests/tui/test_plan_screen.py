@@ -16,13 +16,13 @@ from wetside.app.setup_fields import Units
 from wetside.app.setup_form import groups
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Words
 from wetside.sanitize import hidden
 from wetside.tui.app import WetsideApp

@@ -83,3 +83,10 @@ def give_up(stream: TextIO | None) -> None:
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
     except (OSError, ValueError, AttributeError):
         return
+
+
+def program_for(kept_in: str) -> str:
+    """How the program is called to find a session again. kept_in: where it went on when its journal was lost."""
+    from shlex import quote
+
+    return f"wetside --data {quote(kept_in)}" if kept_in else "wetside"

@@ -6,7 +6,7 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from wetside.app.console import say
+from wetside.app.console import program_for, say
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Places, Settings
 
@@ -76,9 +76,7 @@ def say_how_to_go_on(controller: SessionController) -> None:
     state = controller.state
     if controller.read_only:
         return
-    from wetside.app.ports import program_for
-
-    program = program_for(controller)
+    program = program_for(controller.kept_in)
     if state.outcome is None:
         say(f"the session stays open; go on with: {program} resume {state.session}")
     else:

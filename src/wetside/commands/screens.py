@@ -35,7 +35,7 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import MixKit
 from wetside.domain.shelf.debit import bench_after
-from wetside.domain.shelf.setup_bottles import KitLeft, kit_offers, left_after, offers
+from wetside.domain.shelf.setup_bottles import KitLeft, left_after
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
@@ -45,7 +45,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
-from wetside.present.shelf_text import kit_left_text
+from wetside.present.shelf_text import kit_left_text, kit_offers, offers
 from wetside.present.view_model import outcome_words
 from wetside.storage.copies import FOLDER, KEPT
 from wetside.storage.sessions import load_state, stream_of, summaries

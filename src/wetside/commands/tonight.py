@@ -20,7 +20,6 @@ from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.baths import longest_drain_lead_s
 from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, WarningText
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
@@ -32,6 +31,7 @@ from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.evening_plan import make_plan
 from wetside.present.profile_sheet import profile_notes
 
 if TYPE_CHECKING:
@@ -251,7 +251,7 @@ def with_the_shelf(setup: Setup, places: Places) -> Setup:
     """The setup with what the shelf knows of its bottles; CheckFailed when one of them cannot be used."""
     if not _from_the_shelf(setup):
         return setup
-    from wetside.domain.shelf.setup_bottles import with_shelf
+    from wetside.present.shelf_text import with_shelf
 
     return with_shelf(setup, _shelf(places))
 

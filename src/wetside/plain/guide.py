@@ -17,11 +17,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final, TextIO
 
-from wetside.app.ports import GuidedSession, bells_to_count, program_for
+from wetside.app.alerts import Alerts, bells_to_count
+from wetside.app.console import program_for
+from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal, signal_line
 from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
-from wetside.plain.alerts import PlainCalls
 from wetside.plain.lines import LONGEST_LINE, Lines, keys_of
 from wetside.plain.wording import (
     FOLLOW_HOW_TO,
@@ -52,7 +53,7 @@ class PlainGuide:
 
     def __init__(
         self,
-        controller: GuidedSession,
+        controller: SessionController,
         settings: Settings,
         write: Callable[[str], None],
         *,
@@ -63,7 +64,7 @@ class PlainGuide:
     ) -> None:
         self.controller = controller
         self.left = False
-        self.calls = PlainCalls(settings, self._ring, seconds)
+        self.calls = Alerts(settings, self._ring, seconds)
         self._write = write
         self._utf8 = utf8
         self._columns = columns
@@ -135,13 +136,13 @@ class PlainGuide:
         if self.controller.read_only:
             self._send(("You have stopped watching. The session goes on without this terminal.",))
         elif state.outcome is not None:
-            program = program_for(self.controller)
+            program = program_for(self.controller.kept_in)
             self._send((f"The record of it: {program} export {state.session} --format markdown",))
         else:
             self._send(
                 (
                     "The session stays open and its clocks run on. Go on with: "
-                    f"{program_for(self.controller)} resume {state.session}",
+                    f"{program_for(self.controller.kept_in)} resume {state.session}",
                 )
             )
 
@@ -242,7 +243,7 @@ class PlainGuide:
 
 
 def run_plain(
-    controller: GuidedSession, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
+    controller: SessionController, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
 ) -> int:
     """Lead the session over two streams until it is left; gives the exit code.
 

@@ -1,23 +1,22 @@
-"""Keeps the dark dark: what is drawn, and what is not, around a step in which any light fogs the film.
+"""The screen of a running session: draws the view of its controller and hands every key to it.
 
-On entering, the terminal is cleared, its cursor hidden, and the line to it silenced: whatever a screen would
-draw, and whatever key is pressed, not one byte goes out until the leave pair. Only a bell that the person
-asked for may pass. A guide started anew in a dark step has lit the room already; it says so once, and falls
-silent at the first key.
+It has no rules of its own, but two timers: one for the next whole second of the clock or the next call, whichever
+comes first, so that digits change on the second and calls are exact; and one for the bells of a call.
 """
 
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from wetside.app.ports import GuidedSession, bells_to_count
+from wetside.app.alerts import Alerts, bells_to_count
+from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal
 from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
-from wetside.tui.alerts import Calls
 from wetside.tui.canvas import DrawnScreen
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture, shows_all_marked, small_clocks
@@ -77,7 +76,7 @@ class GuideScreen(DrawnScreen):
 
     def __init__(
         self,
-        controller: GuidedSession,
+        controller: SessionController,
         terminal: Terminal,
         settings: Settings,
         left: Callable[[], None] | None = None,
@@ -89,12 +88,11 @@ class GuideScreen(DrawnScreen):
         self._left = left
         self._pick_bells = pick_bells or bells_to_count
         self._timer: asyncio.TimerHandle | None = None
-        self._failure = ""
-        self._ringing = False
         self._released = False
         self._started_anew = False
         self._step = ""
-        self._calls = Calls(settings, self._ring, self.set_timer, self._call_failed)
+        self._alerts = Alerts(settings, self._ring, time.monotonic)
+        self._alert_timer: asyncio.TimerHandle | None = None
         self.darkness = Darkness(None, self._draw_all)
 
     def on_mount(self) -> None:
@@ -106,10 +104,11 @@ class GuideScreen(DrawnScreen):
 
     async def on_unmount(self) -> None:
         """Let the session go, however the screen is left."""
-        if self._timer is not None:
-            self._timer.cancel()
+        for timer in (self._timer, self._alert_timer):
+            if timer is not None:
+                timer.cancel()
         self._release()
-        await self._calls.close()
+        self._alerts.close()
 
     def draw(self, columns: int, rows: int) -> Picture:
         """The session as it stands."""
@@ -121,7 +120,7 @@ class GuideScreen(DrawnScreen):
             controller.key_state.message,
             controller.cue_words(),
             controller.read_only,
-            self._failure,
+            self._alerts.failure,
         )
         controller.key_state = replace(controller.key_state, roomy=True)
         picture = self._guide(notices, columns, rows)
@@ -187,7 +186,8 @@ class GuideScreen(DrawnScreen):
         """A second has gone by, or a call is due."""
         for cue in self.controller.beat():
             if not self.darkness.fallen:
-                self._calls.sound(cue)
+                self._alerts.sound(cue)
+                self._look_at_alerts()
             elif cue.step == self.controller.state.current:
                 # Only a dark step that asks for bells has calls of its own.
                 self.darkness.ring()
@@ -223,15 +223,24 @@ class GuideScreen(DrawnScreen):
             far = bool(step) and state.plan.step(step).kind is Kind.BATH
             self.controller.key_state = replace(self.controller.key_state, far=far)
 
+    def _look_at_alerts(self) -> None:
+        """Ring what is due, and look again when the next bell is; a failure of the person's program is shown."""
+        failure = self._alerts.failure
+        self._alerts.look()
+        if self._alert_timer is not None:
+            self._alert_timer.cancel()
+        if (wait_s := self._alerts.wait_s()) is not None:
+            self._alert_timer = asyncio.get_running_loop().call_later(wait_s, self._look_at_alerts)
+        if self._alerts.failure != failure:
+            self.redraw()
+
     def _sound_check(self) -> None:
-        if self._ringing:
-            return
-        self._ringing = True
-        bells = self._pick_bells()
-        self._calls.bells(bells, lambda: self._rung(bells))
+        if not self._alerts.counting:
+            bells = self._pick_bells()
+            self._alerts.count(bells, lambda: self._rung(bells))
+            self._look_at_alerts()
 
     def _rung(self, bells: int) -> None:
-        self._ringing = False
         self.controller.bells_rung(bells)
         self.redraw()
 
@@ -251,10 +260,6 @@ class GuideScreen(DrawnScreen):
         if not self._released:
             self._released = True
             self.controller.release()
-
-    def _call_failed(self, words: str) -> None:
-        self._failure = words
-        self.redraw()
 
     def _draw_all(self) -> None:
         self.canvas.refresh()

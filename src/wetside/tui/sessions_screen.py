@@ -1,6 +1,7 @@
-"""A session's Markdown page as rows for a screen: headings strong, tables one row after another in words. Pure.
+"""The list of past sessions: how each ended, planned against actual; one of them opened is its record.
 
-The page itself is made elsewhere and is not changed: this is how it reads where a table has no room.
+It reads no journal: rows are given to it, and the record's Markdown page is asked for when a session is opened. On
+screen its headings are strong and its tables are one row after another in words.
 """
 
 from __future__ import annotations

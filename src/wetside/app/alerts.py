@@ -1,13 +1,14 @@
-"""Makes the calls heard beside the plain form: bells one after the other, and a program of the person's own.
+"""Sounds the calls of a session: bells on the terminal, and a program of the person's own.
 
-It owns no loop: it says how long until it wants to be looked at again (`wait_s`), and `look` does what is due.
-The program gets its own arguments and the words of the call as the last one; no shell reads them. It is never
-waited for, is ended after ten seconds, and its failure is said once.
+It has no loop of its own: `wait_s` says how long until `look` has something to do. The program gets its own
+arguments and the words of the call as the last one; no shell reads them. Nothing waits for it, it is ended after
+ten seconds, and its failure is said once.
 """
 
 from __future__ import annotations
 
 import os
+import random
 import signal
 import subprocess
 from collections import deque
@@ -22,13 +23,21 @@ from wetside.present.session_words import Announcement
 BELL_GAP_S: Final = 0.35
 """Between two bells: near enough to be one call, far enough apart to be counted."""
 
+MOST_BELLS: Final = 4
+"""The sound check rings one to four bells."""
+
 LONGEST_RUN_S: Final = 10.0
 _MOST_AT_ONCE: Final = 3
+"""More programs at a time are not started: one that hangs must not pile up at each call."""
+
 _LOOK_EVERY_S: Final = 0.5
 
 
-class PlainCalls:
-    """Sounds calls. `ring` sends one bell; `seconds` is a clock that never steps."""
+class Alerts:
+    """Sounds calls. `ring` sends one bell; `seconds` is a clock that never steps.
+
+    failure: the sentence about the first failure of the program, "" without one.
+    """
 
     def __init__(self, settings: Settings, ring: Callable[[], None], seconds: Callable[[], float]) -> None:
         self.failure = ""
@@ -45,7 +54,7 @@ class PlainCalls:
         return self._after is not None
 
     def sound(self, cue: Announcement) -> None:
-        """Make one call heard, as far as the person wants calls by ear."""
+        """Sound one call, as far as the settings want calls by ear; `look` then rings what is due."""
         if not self._settings.calls:
             return
         if self._settings.bell:
@@ -54,7 +63,7 @@ class PlainCalls:
             self._start(cue.spoken)
 
     def count(self, bells: int, after: Callable[[], None]) -> None:
-        """Ring bells to be counted, then do `after`."""
+        """Ring bells to be counted, then call `after`."""
         self._plan(bells)
         self._after = after
 
@@ -122,3 +131,8 @@ def _end(process: subprocess.Popen[bytes]) -> None:
     with suppress(ProcessLookupError):
         os.killpg(process.pid, signal.SIGKILL)
     process.wait()
+
+
+def bells_to_count() -> int:
+    """How many bells the sound check rings this time; nobody can know before."""
+    return random.SystemRandom().randint(1, MOST_BELLS)

@@ -1,0 +1,110 @@
+"""Calls by ear: bells from the table, and the person's own program without a shell, never holding anything up."""
+
+from __future__ import annotations
+
+import select
+import sys
+from pathlib import Path
+
+import pytest
+
+from wetside.app.alerts import BELL_GAP_S, LONGEST_RUN_S, Alerts
+from wetside.domain.session.cues import BELLS, Call
+from wetside.files.settings import Settings
+from wetside.present.session_words import Announcement
+
+HANGS = (sys.executable, "-c", "import threading; threading.Event().wait()")
+
+
+class Bench:
+    """Counts bells on a clock set by hand."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.at = 0.0
+        self.rung: list[float] = []
+        self.alerts = Alerts(settings, lambda: self.rung.append(self.at), lambda: self.at)
+
+    def sound(self, call: Call, text: str = "Turn the tank over.") -> None:
+        """Sound a call and ring all its bells."""
+        self.alerts.sound(Announcement("b1.developer", call, 30.0, text))
+        self.alerts.look()
+        while (wait_s := self.alerts.wait_s()) is not None and len(self.rung) < BELLS[call]:
+            self.at += wait_s
+            self.alerts.look()
+
+    def ended(self) -> None:
+        """Look until the program has ended, by the real clock; the one set by hand stands still."""
+        while self.alerts.wait_s() is not None:
+            select.select([], [], [], 0.01)
+            self.alerts.look()
+
+
+@pytest.mark.parametrize("call", ["ready", "agitate", "drain", "over", "accepted", "refused"])
+def test_as_many_bells_as_the_table_says_evenly_spaced(call: Call) -> None:
+    bench = Bench(Settings())
+    bench.sound(call)
+    assert bench.rung == pytest.approx([number * BELL_GAP_S for number in range(BELLS[call])])
+
+
+def test_the_bells_of_two_calls_can_be_counted() -> None:
+    bench = Bench(Settings())
+    for _ in range(2):
+        bench.alerts.sound(Announcement("b1.developer", "ready", 30.0, "Get ready."))
+    bench.alerts.look()
+    assert bench.rung == [0.0]
+    bench.at = bench.alerts.wait_s() or 0.0
+    bench.alerts.look()
+    assert bench.rung == [0.0, 2 * BELL_GAP_S]
+
+
+@pytest.mark.parametrize("settings", [Settings(calls=False), Settings(bell=False)])
+def test_no_bell_where_none_is_wanted(settings: Settings) -> None:
+    bench = Bench(settings)
+    bench.sound("over")
+    assert bench.rung == []
+
+
+def test_the_program_gets_its_arguments_and_the_words_last(tmp_path: Path) -> None:
+    heard = tmp_path / "heard"
+    script = "import sys; open(sys.argv[1], 'w').write('|'.join(sys.argv[2:]))"
+    bench = Bench(Settings(cue_command=(sys.executable, "-c", script, str(heard), "$HOME; a b")))
+    bench.sound("agitate", "Turn it; rm -rf $(x) `y`")
+    bench.ended()
+    assert heard.read_text() == "$HOME; a b|Turn it; rm -rf $(x) `y`"
+    assert bench.alerts.failure == ""
+
+
+def test_a_program_that_is_not_there_is_said_and_bells_go_on() -> None:
+    bench = Bench(Settings(cue_command=("/nowhere/speak",)))
+    bench.sound("ready")
+    assert bench.alerts.failure == (
+        "cue_command: /nowhere/speak could not be started (No such file or directory)."
+        " Said once; bells and words go on."
+    )
+    assert bench.rung == [0.0]
+
+
+def test_a_program_that_fails_is_said() -> None:
+    bench = Bench(Settings(cue_command=(sys.executable, "-c", "raise SystemExit(7)")))
+    bench.sound("ready")
+    bench.ended()
+    assert "ended with 7" in bench.alerts.failure
+
+
+def test_a_program_that_hangs_is_ended() -> None:
+    bench = Bench(Settings(cue_command=HANGS))
+    bench.sound("ready")
+    assert bench.alerts.wait_s() is not None
+    bench.at += LONGEST_RUN_S + 0.1
+    bench.alerts.look()
+    assert "ran longer than 10 s and was ended" in bench.alerts.failure
+    assert bench.alerts.wait_s() is None
+
+
+def test_programs_that_hang_do_not_pile_up() -> None:
+    bench = Bench(Settings(cue_command=HANGS, bell=False))
+    for _ in range(10):
+        bench.alerts.sound(Announcement("b1.developer", "over", 30.0, "Pour."))
+    assert len(bench.alerts._running) == 3
+    bench.alerts.close()
+    assert bench.alerts._running == []
