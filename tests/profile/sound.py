@@ -12,8 +12,18 @@ from typing import Any
 
 from tests.shipped import read_shipped
 
-from wetside.domain.profile.model import Agitation, FilmKind, Kind, Profile, Solution, Step, Tick, Use
-from wetside.domain.profile.roles import developers, is_developer
+from wetside.domain.profile.model import (
+    Agitation,
+    FilmKind,
+    Kind,
+    Profile,
+    Solution,
+    Step,
+    Tick,
+    Use,
+    developers,
+    is_developer,
+)
 from wetside.files.profile_places import find_profile
 
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
