@@ -10,7 +10,6 @@ from tests.session.walker import Bench, Walker, bench_for
 
 from wetside.cli import main
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.steps import Habits
 from wetside.domain.proof.check import check_profile
 from wetside.domain.session import events as e
@@ -18,6 +17,7 @@ from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups, tour_setup
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Menu, Number, Page, Panel
 
 

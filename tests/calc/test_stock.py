@@ -9,17 +9,16 @@ from hypothesis import strategies as st
 from wetside.domain.planning.bottles import (
     CHECKS,
     age,
-    age_warning,
+    age_alert,
     best_before_day,
-    bleach_warning,
     capacity,
+    capacity_alert,
     capacity_left,
-    capacity_warning,
-    clearing_warning,
-    leader_warning,
+    clearing_alert,
 )
 from wetside.domain.planning.setup import Test
 from wetside.errors import Refused
+from wetside.present.alert_text import alert_text
 
 days = st.floats(0, 1000)
 lives = st.floats(1, 1000)
@@ -52,32 +51,32 @@ def test_the_last_good_day_counts_and_the_next_is_past() -> None:
     assert not age(0.0, 28.0, 28.0).expired
     past = age(0.0, 30.0, 28.0)
     assert past.expired
-    warning = age_warning("The developer", past, "leader")
-    assert warning is not None
-    assert (warning.code, warning.text.split(":")[0]) == (
+    alert = age_alert("The developer", past, "leader")
+    assert alert is not None
+    assert (alert.code, alert_text(alert).split(":")[0]) == (
         "expired",
         "The developer is 2 days past its date (30 days old)",
     )
-    assert age_warning("The developer", age(0.0, 28.0, 28.0), "leader") is None
+    assert age_alert("The developer", age(0.0, 28.0, 28.0), "leader") is None
 
 
 @pytest.mark.parametrize(("today", "says"), [(28.5, "less than a day past"), (29.2, "1 day past")])
 def test_days_are_said_as_people_say_them(today: float, says: str) -> None:
-    warning = age_warning("The developer", age(0.0, today, 28.0), "leader")
-    assert warning is not None
-    assert says in warning.text
+    alert = age_alert("The developer", age(0.0, today, 28.0), "leader")
+    assert alert is not None
+    assert says in alert_text(alert)
 
 
 def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
     """The two lives are our own rule, no source."""
-    last = age_warning("The developer", age(0.0, 56.0, 28.0), "leader")
+    last = age_alert("The developer", age(0.0, 56.0, 28.0), "leader")
     assert last is not None
-    assert not last.text.startswith("Mix fresh")
+    assert not alert_text(last).startswith("Mix fresh")
     for test in CHECKS:
-        warning = age_warning("The bottle", age(0.0, 57.0, 28.0), test)
-        assert warning is not None
-        assert (warning.code, warning.text.split(":")[0]) == ("expired", "Mix fresh")
-        assert "29 days past its date" in warning.text
+        alert = age_alert("The bottle", age(0.0, 57.0, 28.0), test)
+        assert alert is not None
+        assert (alert.code, alert_text(alert).split(":")[0]) == ("expired", "Mix fresh")
+        assert "29 days past its date" in alert_text(alert)
 
 
 @pytest.mark.common_practice
@@ -94,11 +93,11 @@ def test_past_twice_its_life_mix_fresh_is_said_before_anything_else() -> None:
 )
 def test_each_kind_of_solution_is_tried_in_its_own_way(test: Test, says: str, today: float) -> None:
     """Common practice, no source: a leader shows nothing in a stabiliser, it is looked at."""
-    warning = age_warning("The bottle", age(0.0, today, 28.0), test)
-    assert warning is not None
-    assert says in warning.text
-    assert ("leader" in warning.text) is (test != "none")
-    assert ("scum" in warning.text) is (test == "none")
+    alert = age_alert("The bottle", age(0.0, today, 28.0), test)
+    assert alert is not None
+    assert says in alert_text(alert)
+    assert ("leader" in alert_text(alert)) is (test != "none")
+    assert ("scum" in alert_text(alert)) is (test == "none")
 
 
 @given(days, st.floats(0, 3000), lives)
@@ -127,14 +126,14 @@ def test_from_capacity_to_stretch_to_beyond(tonight: float, verdict: str, code: 
     found = capacity(8.0, 12.0, 1000.0, 6.0, tonight)
     assert found.verdict == verdict
     assert found.after_rolls == pytest.approx(2.0 - tonight)
-    warning = capacity_warning("The developer", found)
-    assert (warning.code if warning else None) == code
+    alert = capacity_alert("The developer", found)
+    assert (alert.code if alert else None) == code
 
 
 def test_the_warning_says_how_far_beyond() -> None:
-    warning = capacity_warning("The developer", capacity(8.0, 12.0, 1000.0, 6.0, 4.5))
-    assert warning is not None
-    assert "2.5 rolls beyond its capacity" in warning.text
+    alert = capacity_alert("The developer", capacity(8.0, 12.0, 1000.0, 6.0, 4.5))
+    assert alert is not None
+    assert "2.5 rolls beyond its capacity" in alert_text(alert)
 
 
 def test_ten_tenths_of_a_roll_are_one_roll() -> None:
@@ -163,32 +162,24 @@ def test_more_rolls_never_make_it_milder(
 @pytest.mark.parametrize(("seconds", "spent"), [(60.0, False), (120.0, False), (121.0, True)])
 def test_a_fixer_over_twice_its_fresh_clearing_time_is_spent(seconds: float, spent: bool) -> None:
     """NAVEDTRA 14209, Life of a Fixing Bath (read in print): of a fixer; of a bleach-fix no print says it."""
-    fixer = clearing_warning(seconds, 60.0, "fixer", "clearing")
+    fixer = clearing_alert(seconds, 60.0, "fixer", "clearing")
     assert (fixer is not None) is spent
-    both = clearing_warning(seconds, 60.0, "bleach-fix", "bleach-fix")
+    both = clearing_alert(seconds, 60.0, "bleach-fix", "bleach-fix")
     assert (both is not None) is spent
     if fixer is not None and both is not None:
-        assert "the fixer is spent" in fixer.text
-        assert "bleach-fix" not in fixer.text
-        assert "no print says it of a bleach-fix" in both.text
-
-
-@pytest.mark.common_practice
-def test_a_blackened_leader_tests_the_bleach() -> None:
-    assert bleach_warning(True, "bleach") is None
-    spent = bleach_warning(False, "bleach")
-    assert spent is not None
-    assert (spent.code, "the bleach bleaches no more" in spent.text) == ("bleach-spent", True)
+        assert "the fixer is spent" in alert_text(fixer)
+        assert "bleach-fix" not in alert_text(fixer)
+        assert "no print says it of a bleach-fix" in alert_text(both)
 
 
 @pytest.mark.parametrize(("ago", "code"), [(None, "expired"), (0, "tested"), (7, "tested"), (8, "expired")])
 def test_a_passed_test_stands_against_age_for_a_week(ago: int | None, code: str) -> None:
     """A week is our own number."""
-    warning = age_warning("The bottle", age(0.0, 30.0, 28.0), "bleach-fix", ago)
-    assert warning is not None
-    assert warning.code == code
-    assert ("for how many rolls, no test says" in warning.text) is (code == "tested")
-    old = age_warning("The bottle", age(0.0, 57.0, 28.0), "bleach-fix", ago)
+    alert = age_alert("The bottle", age(0.0, 30.0, 28.0), "bleach-fix", ago)
+    assert alert is not None
+    assert alert.code == code
+    assert ("for how many rolls, no test says" in alert_text(alert)) is (code == "tested")
+    old = age_alert("The bottle", age(0.0, 57.0, 28.0), "bleach-fix", ago)
     assert old is not None
     assert old.code == "expired", "what is long past its date is mixed fresh"
 
@@ -198,11 +189,4 @@ def test_a_passed_test_stands_against_age_for_a_week(ago: int | None, code: str)
 )
 def test_a_clearing_time_that_is_none_is_refused(seconds: float, fresh: float) -> None:
     with pytest.raises(Refused, match="more than 0 seconds"):
-        clearing_warning(seconds, fresh, "fixer", "clearing")
-
-
-def test_a_pale_leader_means_a_dead_developer() -> None:
-    assert leader_warning(True) is None
-    dead = leader_warning(False)
-    assert dead is not None
-    assert dead.code == "developer-dead"
+        clearing_alert(seconds, fresh, "fixer", "clearing")

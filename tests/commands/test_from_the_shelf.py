@@ -12,8 +12,8 @@ from tests.session.walker import Walker, bench_for
 from wetside.cli import main
 from wetside.commands.tonight import Evening, plan_evening
 from wetside.domain.calc.tank import roll_equivalents
-from wetside.domain.planning.planner import make_plan
 from wetside.files.settings import Places, Settings
+from wetside.present.evening_plan import make_plan
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 

@@ -13,7 +13,6 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
@@ -25,6 +24,7 @@ from wetside.files.setup_file import read_setup
 from wetside.plain.guide import PlainGuide
 from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
+from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Choice, Menu, Number, Words
 from wetside.present.view_model import ClockView
 from wetside.sanitize import sendable

@@ -8,19 +8,19 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import Walker, bench_for
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Place
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
+from wetside.present.evening_plan import make_plan
 from wetside.present.key_handler import keys
 from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
@@ -35,7 +35,7 @@ WALL = "2031-03-01T18:00:00Z"
 
 def plan_of(name: str) -> Plan:
     setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
-    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
 
 
 def draining(plan: Plan, step: PlannedStep) -> State:
@@ -69,7 +69,7 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
 def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(path: Path, place: Place) -> None:
     setup = replace(read_setup(path), place=place)
-    plan = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
     bench = bench_for(plan)
     walker = Walker(bench)
     found: list[list[str]] = []

@@ -12,21 +12,14 @@ from tests.tui.seen import text_of
 from wetside.app.setup_fields import Field, Units
 from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.setup_bottles import (
-    BottleOffer,
-    KitOffer,
-    kit_offers,
-    left_after,
-    offers,
-    with_shelf,
-)
+from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, left_after
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable
 from wetside.files.setup_file import read_setup
-from wetside.present.shelf_text import NOT_ON_SHELF, kit_text, offer_text
+from wetside.present.evening_plan import make_plan
+from wetside.present.shelf_text import NOT_ON_SHELF, kit_offers, kit_text, offer_text, offers, with_shelf
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 

@@ -16,6 +16,7 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, best_before, bottle_report, report
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import Refused
+from wetside.present.alert_text import alert_text
 from wetside.present.shelf_text import ROLLS_ARE, result_lines, status_text
 
 FIRST = date.fromisoformat(MIXED)
@@ -39,15 +40,15 @@ def test_a_fresh_kit() -> None:
     assert (fresh.capacity_rolls, fresh.left_rolls, fresh.stretch_left_rolls) == (8.0, 8.0, 12.0)
     assert (fresh.cost_so_far, fresh.cost_at_capacity) == (None, 36.0 / 8.0)
     assert status_text(fresh) == f"good, 8.0 rolls left, {FULL - 3} days"
-    assert fresh.warnings == ()
+    assert fresh.alerts == ()
 
 
 def test_the_last_good_day_still_counts() -> None:
     assert developer(kit_shelf(), FULL).status == "good"
     past = developer(kit_shelf(), FULL + 1)
     assert past.status == "past its date"
-    assert past.warnings[0].code == "expired"
-    assert "1 day past its date" in past.warnings[0].text
+    assert past.alerts[0].code == "expired"
+    assert "1 day past its date" in alert_text(past.alerts[0])
 
 
 def test_capacity_then_stretch_then_used_up() -> None:
@@ -58,7 +59,7 @@ def test_capacity_then_stretch_then_used_up() -> None:
     assert status_text(developer(stretched, 3)).startswith("stretched, 1.0 rolls over")
     over = after(stretched, c.UseBottle(day(3), "1-developer", "c", 3.5))
     assert developer(over, 4).status == "used up"
-    assert "0.5 rolls more than even its stretch" in developer(over, 4).warnings[0].text
+    assert "0.5 rolls more than even its stretch" in alert_text(developer(over, 4).alerts[0])
 
 
 def test_rolls_before_it_was_written_down_count_like_any_others() -> None:
@@ -77,10 +78,10 @@ def test_rolls_before_it_was_written_down_count_like_any_others() -> None:
 
 def test_past_twice_its_life_mix_fresh_comes_before_what_a_test_says() -> None:
     pale = after(kit_shelf(), c.TryLeader(day(1), "1-developer", went_dark=False))
-    assert [warning.code for warning in developer(pale, FULL + 1).warnings] == ["developer-dead", "expired"]
+    assert [warning.code for warning in developer(pale, FULL + 1).alerts] == ["developer-dead", "expired"]
     old = developer(pale, 2 * FULL + 1)
-    assert [warning.code for warning in old.warnings] == ["expired", "developer-dead"]
-    assert old.warnings[0].text.startswith("Mix fresh: Developer, Spring kit is")
+    assert [warning.code for warning in old.alerts] == ["expired", "developer-dead"]
+    assert alert_text(old.alerts[0]).startswith("Mix fresh: Developer, Spring kit is")
     assert status_text(old).startswith("spent: mix fresh")
 
 
@@ -89,8 +90,8 @@ def test_past_twice_its_life_mix_fresh_comes_before_what_a_test_says() -> None:
 )
 def test_an_old_bottle_is_tried_as_its_solution_is(id_: str, says: str) -> None:
     shelf = kit_shelf()
-    (warning,) = bottle_report(shelf, shelf.bottles[id_], FIRST + timedelta(days=400)).warnings
-    assert says in warning.text
+    (warning,) = bottle_report(shelf, shelf.bottles[id_], FIRST + timedelta(days=400)).alerts
+    assert says in alert_text(warning)
 
 
 def test_the_films_of_the_words_are_the_areas_of_the_shelf() -> None:
@@ -127,20 +128,20 @@ def test_a_passed_test_changes_what_is_said_of_an_old_bottle() -> None:
 
     life = int(TWO_BATH.solution("bleach-fix").life_full_days or 0)
     fixes = after(kit_shelf(), c.TimeClearing(day(life + 1), "1-bleach-fix", 60.0, 60.0))
-    assert [warning.code for warning in old(fixes).warnings] == ["expired"]
+    assert [warning.code for warning in old(fixes).alerts] == ["expired"]
     both = after(fixes, c.TryBleach(day(life + 1), "1-bleach-fix", cleared=True))
-    assert [warning.code for warning in old(both).warnings] == ["tested"]
+    assert [warning.code for warning in old(both).alerts] == ["tested"]
     assert result_lines(old(both))[0] == f"{day(life + 1)}: blackened leader cleared"
     bleaches_no_more = after(both, c.TryBleach(day(life + 2), "1-bleach-fix", cleared=False))
-    assert [warning.code for warning in old(bleaches_no_more).warnings] == ["bleach-spent", "expired"]
+    assert [warning.code for warning in old(bleaches_no_more).alerts] == ["bleach-spent", "expired"]
     assert old(bleaches_no_more).status == "spent"
 
 
 def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
     marked = after(kit_shelf(), c.Suspect(day(1), "1-developer", "a/0", "Bleach-fix got into it."))
     judged = developer(marked, 2)
-    assert (judged.status, judged.warnings[0].code) == ("suspect", "suspect")
-    assert "Bleach-fix got into it" in judged.warnings[0].text
+    assert (judged.status, judged.alerts[0].code) == ("suspect", "suspect")
+    assert "Bleach-fix got into it" in alert_text(judged.alerts[0])
     with pytest.raises(Refused, match="marked for this already"):
         after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
@@ -163,7 +164,7 @@ def test_empty_and_discarded() -> None:
     assert developer(empty, 2).status == "empty"
     gone = after(kit_shelf(), c.Discard(day(1), "1-developer", "spilt", cautioned=True))
     assert status_text(developer(gone, 400)) == f"discarded on {day(1)}: spilt"
-    assert developer(gone, 400).warnings == ()
+    assert developer(gone, 400).alerts == ()
     assert [judged.id for judged in report(gone, FIRST)][-1] == "1-developer"
 
 

@@ -22,11 +22,11 @@ from tests.speed.pseudo_terminal import ROOT
 from tests.speed.table import Measured
 
 from wetside.app.session_start import rfc3339
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session.events import NoteAdded
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import JOURNAL
 from wetside.files.setup_file import read_setup, write_setup
+from wetside.present.evening_plan import make_plan
 from wetside.storage.sessions import append_events, load_state, stream_of
 from wetside.storage.store import Store
 

@@ -13,23 +13,23 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.app.journal_writer import SHELF_UNREAD, JournalWriter
 from wetside.commands.export import exported
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as s
 from wetside.domain.shelf.decide import decide
-from wetside.domain.shelf.setup_bottles import with_shelf
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import JOURNAL, Places
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
+from wetside.present.shelf_text import with_shelf
 from wetside.storage import journal_file
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import load
@@ -45,7 +45,7 @@ SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(PROFILES / "two-bath.toml")
+    return read_shipped(PROFILES / "two-bath.toml")
 
 
 @pytest.fixture

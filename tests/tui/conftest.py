@@ -16,7 +16,6 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, StepClock, replay
@@ -24,6 +23,7 @@ from wetside.errors import Unusable
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 
 PROFILES = Path(__file__).parents[2] / "profiles"
 

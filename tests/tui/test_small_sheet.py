@@ -8,13 +8,13 @@ from datetime import date
 import pytest
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.tui.rows import TextLayout, plain_rows

@@ -15,11 +15,11 @@ from textual.widgets import OptionList
 
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.shelf.state import ShelfState
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
+from wetside.present.evening_plan import make_plan
 from wetside.tui.app import WetsideApp
 from wetside.tui.home_screen import HomeScreen, Unfinished
 from wetside.tui.page_screen import PaperScreen

@@ -24,6 +24,7 @@ from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
+from wetside.present.alert_text import alert_text
 from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
@@ -254,7 +255,7 @@ def _write(
         for id_ in mine:
             row = "  ".join(f"{cell:<{width}}" for cell, width in zip(cells[id_], widths, strict=True))
             out.write(f"  {row}  {status_text(reports[id_])}\n")
-            out.writelines(f"  {'':<{widths[0]}}  ! {warning.text}\n" for warning in reports[id_].warnings)
+            out.writelines(f"  {'':<{widths[0]}}  ! {alert_text(alert)}\n" for alert in reports[id_].alerts)
 
 
 def _write_json(bottles: Iterable[BottleReport], today: date, out: TextIO) -> None:

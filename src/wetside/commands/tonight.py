@@ -1,6 +1,6 @@
-"""From what a person names (a setup, a profile, a file) to what is in it, and on to the plan of tonight.
+"""Finds and reads the setup, profile or file that a person names, and plans an evening with it.
 
-The plan is made with the person's own habits and shelf. Nothing is shown here, and no session is begun.
+The plan is made with the person's own lead times, units and shelf.
 """
 
 from __future__ import annotations
@@ -20,7 +20,6 @@ from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.baths import longest_drain_lead_s
 from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, WarningText
-from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
@@ -32,6 +31,7 @@ from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.evening_plan import make_plan
 from wetside.present.profile_sheet import profile_notes
 
 if TYPE_CHECKING:
@@ -197,7 +197,7 @@ def refuse_unfit(plan: Plan) -> None:
 
 
 def habits(places: Places, settings: Settings) -> Habits:
-    """The person's leads and units: from the settings, and the drain time their own sessions have shown."""
+    """The person's lead times and units: from the settings, and the drain time measured in their sessions."""
     return Habits(
         lead_in_s=settings.lead_in_s,
         drain_lead_s=lead_s(_past_drains_s(places), settings.drain_lead_s),
@@ -217,9 +217,9 @@ def _past_drains_s(places: Places) -> tuple[float, ...]:
 
 
 def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
-    """What was seen on negatives the last times with this process or these bottles, where it was no good news.
+    """Faults seen on recent negatives of this process or these bottles, then suggested developer times.
 
-    After it, what the densities of these bottles' rolls say of the developer's time.
+    The times follow from the densities of rolls that went through these bottles.
     """
     with journal_to_read(places) as store:
         if store is None:
@@ -251,7 +251,7 @@ def with_the_shelf(setup: Setup, places: Places) -> Setup:
     """The setup with what the shelf knows of its bottles; CheckFailed when one of them cannot be used."""
     if not _from_the_shelf(setup):
         return setup
-    from wetside.domain.shelf.setup_bottles import with_shelf
+    from wetside.present.shelf_text import with_shelf
 
     return with_shelf(setup, _shelf(places))
 

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from functools import partial
 from typing import Any, assert_never
 
 from wetside.domain.calc.wording import counted
 from wetside.domain.planning.setup import Bottle
+from wetside.domain.shelf import setup_bottles
 from wetside.domain.shelf.events import BleachTested, ClearingTested, LeaderTested, SuspicionLifted
 from wetside.domain.shelf.report import SLACK_ROLLS, BottleReport, OrderAgain
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
+from wetside.present.alert_text import alert_text
+
+with_shelf = partial(setup_bottles.with_shelf, words=alert_text)
+offers = partial(setup_bottles.offers, words=alert_text)
+kit_offers = partial(setup_bottles.kit_offers, words=alert_text)
+"""What the shelf has for a setup, with its texts."""
 
 NOT_ON_SHELF = "not on the shelf"
 
@@ -64,9 +72,15 @@ def report_json(bottle: BottleReport) -> dict[str, Any]:
     for name in ("long_past", "backed_rolls", "discarded"):
         del found[name]
     found["tests"] = result_lines(bottle)
-    place = list(found).index("status") + 1
-    items = list(found.items())
-    return dict([*items[:place], ("words", status_text(bottle)), *items[place:]])
+    told: dict[str, Any] = {}
+    for key, value in found.items():
+        if key == "alerts":
+            told["warnings"] = [{"code": each.code, "text": alert_text(each)} for each in bottle.alerts]
+        else:
+            told[key] = value
+        if key == "status":
+            told["words"] = status_text(bottle)
+    return told
 
 
 def order_text(order: OrderAgain | None) -> str:

@@ -8,6 +8,7 @@ from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.planning.setup import SolutionFigures
 from wetside.domain.shelf.report import BottleReport
+from wetside.present.alert_text import alert_text
 from wetside.present.labels import label_of
 from wetside.present.shelf_text import result_lines, status_text
 from wetside.tui.frame import option
@@ -47,7 +48,7 @@ def about_rows(bottle: BottleReport, pen: TextLayout, cells: int, most: int, uni
     """
     rows: Form = pen.lines(f"{status_text(bottle)}.", cells, "strong") if cells < _WIDE else []
     rows += [
-        (StyledText(line, "strong"),) for warning in bottle.warnings for line in pen.wrap(warning.text, cells)
+        (StyledText(line, "strong"),) for alert in bottle.alerts for line in pen.wrap(alert_text(alert), cells)
     ]
     rows += pen.paragraphs(figures(bottle, unit), cells)
     return rows[:most]
@@ -82,7 +83,7 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
 
 def record_lines(bottle: BottleReport, of: SolutionFigures, unit: VolumeUnit) -> tuple[str, ...]:
     """All there is about a bottle: headings at the edge, what belongs to them set in."""
-    lines = [bottle.label, f"  {status_text(bottle)}", *(f"  ! {warning.text}" for warning in bottle.warnings)]
+    lines = [bottle.label, f"  {status_text(bottle)}", *(f"  ! {alert_text(alert)}" for alert in bottle.alerts)]
     lines += [f"  {words}" for words in figures(bottle, unit)]
     parts = (
         ("Tests", result_lines(bottle)),

@@ -25,15 +25,14 @@ from wetside.domain.calc.wording import (
     Celsius,
     TemperatureUnit,
     Units,
-    difference,
     minutes_seconds,
     phrase,
     said,
     temperature,
-    the,
 )
+from wetside.domain.planning.alerts import Alert, AlertValue
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
-from wetside.domain.planning.plan import Batch, Factors, PlannedStep, WarningText
+from wetside.domain.planning.plan import Batch, Factors, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, Setup
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
 from wetside.errors import Refused
@@ -71,7 +70,7 @@ class BathFigures:
     factor: float = 1.0
     words: str = ""
     target_c: float | None = None
-    warnings: tuple[WarningText, ...] = ()
+    alerts: tuple[Alert, ...] = ()
 
 
 def bath_figures(
@@ -108,28 +107,20 @@ def bath_figures(
             found, at_c, rolls_per_litre_before=before, push_stops=push, temperature_words=temperature(at_c, unit)
         ),
         at_c,
-        _time_warnings(solution, found, setup.thermometer_error_c, unit),
+        _time_alerts(solution, found, setup.thermometer_error_c),
     )
 
 
-def _time_warnings(
-    solution: Solution, found: DeveloperTime, thermometer_error_c: float, unit: TemperatureUnit
-) -> tuple[WarningText, ...]:
-    """The warnings about a time that is too short, or too uncertain because of the thermometer."""
-    warnings = []
+def _time_alerts(solution: Solution, found: DeveloperTime, thermometer_error_c: float) -> tuple[Alert, ...]:
+    """The alerts about a time that is too short, or too uncertain because of the thermometer."""
+    alerts = []
+    values: dict[str, AlertValue] = {"bath": solution.title, "time_s": found.seconds}
     if found.shorter_than_sensible:
-        text = (
-            f"{solution.title} comes to {minutes_seconds(found.seconds)}, shorter than"
-            f" {minutes_seconds(solution.shortest_s)}: pouring then takes too large a share. Develop cooler."
-        )
-        warnings.append(WarningText("short-time", text))
+        alerts.append(Alert("short-time", {**values, "shortest_s": solution.shortest_s}))
     if found.thermometer_s is not None and found.thermometer_s >= 5:
-        text = (
-            f"The thermometer's own error of ±{difference(thermometer_error_c, unit)} is worth"
-            f" ±{found.thermometer_s:.0f} s of the {minutes_seconds(found.seconds)} in {the(solution.title)}."
-        )
-        warnings.append(WarningText("thermometer", text))
-    return tuple(warnings)
+        errors = {"error_c": thermometer_error_c, "worth_s": found.thermometer_s}
+        alerts.append(Alert("thermometer", {**values, **errors}))
+    return tuple(alerts)
 
 
 def hanging_figures(setup: Setup, least_s: float | None, unit: TemperatureUnit) -> BathFigures:
@@ -217,15 +208,10 @@ def longest_drain_lead_s(steps: Iterable[PlannedStep]) -> float:
     return min((MOST_OF_A_BATH * length_s for _, length_s in _drained_on_time(steps)), default=math.inf)
 
 
-def drain_warnings(steps: Iterable[PlannedStep]) -> list[WarningText]:
-    """The warnings about baths whose drain lead is more than `MOST_OF_A_BATH` of their time."""
+def drain_alerts(steps: Iterable[PlannedStep]) -> list[Alert]:
+    """The alerts about baths whose drain lead is more than `MOST_OF_A_BATH` of their time."""
     return [
-        WarningText(
-            "drain-lead",
-            f"{step.solution_title}: pouring out is to begin {minutes_seconds(step.drain_lead_s)} before its end,"
-            f" more than a quarter of its {minutes_seconds(length_s)}. Write a smaller drain_lead_s into the"
-            " settings (`wetside settings` says where).",
-        )
+        Alert("drain-lead", {"bath": step.solution_title, "lead_s": step.drain_lead_s, "time_s": length_s})
         for step, length_s in _drained_on_time(steps)
         if step.drain_lead_s > MOST_OF_A_BATH * length_s
     ]

@@ -1,4 +1,4 @@
-"""The bottles and the film of an evening: age, capacity, tests, cost, and the warnings about them.
+"""The bottles and the film of an evening: age, capacity, tests, cost, and the alerts about them.
 
 Dates are day numbers of one common origin, volumes ml, use in rolls of 135-36 by area. Lives and capacities come
 from the profile, as no published table of them was found (the usual six weeks full, four part-full, eight rolls a
@@ -12,8 +12,8 @@ from datetime import date
 from typing import Literal
 
 from wetside.domain.calc.tank import coverages, roll_equivalents
-from wetside.domain.calc.wording import VolumeUnit, volume
-from wetside.domain.planning.plan import Batch, Cost, PlannedStep, WarningText
+from wetside.domain.planning.alerts import Alert, AlertCode, AlertValue
+from wetside.domain.planning.plan import Batch, Cost, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup, Test
 from wetside.domain.profile.model import Profile, Solution
 from wetside.errors import Refused
@@ -43,16 +43,16 @@ CHECKS: dict[Test, str] = {
 """How a solution is tested before film goes in (common practice, no source)."""
 
 STOPPING = ("too-little",)
-"""Codes of the warnings with which no evening begins, whatever the reason."""
+"""Codes of the alerts with which no evening begins, whatever the reason."""
 
 COVER_FIRST = "Top it up or mix more, or plan fewer rolls."
-"""The remedy for a warning in `STOPPING`."""
+"""The remedy for an alert in `STOPPING`."""
 
 WANTS_REASON = ("expired", "stretch", "beyond-capacity", "spent", "suspect")
-"""Codes of the warnings about a bottle that may be used only with a reason."""
+"""Codes of the alerts about a bottle that may be used only with a reason."""
 
 REASON_FIRST = 'To use it all the same, say why in the setup: reason = "..." under its [[bottles]].'
-"""The remedy for a warning in `WANTS_REASON`, where the setup is a file."""
+"""The remedy for an alert in `WANTS_REASON`, where the setup is a file."""
 
 
 def bottle_of(setup: Setup, solution: str) -> Bottle | None:
@@ -122,29 +122,25 @@ def age(mixed_day: float, today_day: float, last_good_day: float) -> Age:
     return Age(days, left, left < 0, left < 0 and days > _LONG_PAST_LIVES * (last_good_day - mixed_day))
 
 
-def age_warning(bottle: str, found: Age, test: Test, tested_days_ago: float | None = None) -> WarningText | None:
-    """The warning about a bottle past its date; None while it is good. test: how its solution is tested.
+def age_alert(bottle: str, found: Age, test: Test, tested_days_ago: float | None = None) -> Alert | None:
+    """The alert about a bottle past its date; None while it is good. test: how its solution is tested.
 
     tested_days_ago: since when every test of it has been passed. For `_TESTED_DAYS` the code is then "tested", not
     "expired", unless the bottle is long past its date.
     """
     if not found.expired:
         return None
-    late, old = _days(-found.left_days), _days(found.age_days)
-    if tested_days_ago is not None and 0 <= tested_days_ago <= _TESTED_DAYS and not found.long_past:
-        when = "today" if tested_days_ago < 1 else f"{_days(tested_days_ago)} ago"
-        works = f"{bottle} is {late} past its date, but passed its test {when}: it works"
-        return WarningText("tested", f"{works}; for how many rolls, no test says.")
+    values: dict[str, AlertValue] = {
+        "bottle": bottle,
+        "late_days": -found.left_days,
+        "age_days": found.age_days,
+        "test": test,
+    }
     if found.long_past:
-        text = (
-            f"Mix fresh: {bottle} is {late} past its date, older than twice its life ({old} old)."
-            f" If it must serve all the same, first {CHECKS[test]}."
-        )
-    elif test == "none":
-        text = f"{bottle} is {late} past its date ({old} old). First {CHECKS[test]}; or mix fresh."
-    else:
-        text = f"{bottle} is {late} past its date ({old} old): {CHECKS[test]}, or mix fresh."
-    return WarningText("expired", text)
+        return Alert("expired", values, "long past")
+    if tested_days_ago is not None and 0 <= tested_days_ago <= _TESTED_DAYS:
+        return Alert("tested", {**values, "tested_days": tested_days_ago})
+    return Alert("expired", values, "no test" if test == "none" else "")
 
 
 def capacity_left(capacity_rolls_per_litre: float, volume_ml: float, used_roll_equivalents: float) -> float:
@@ -184,22 +180,16 @@ def capacity(
     return Capacity("stretch" if stretch_left - tonight_rolls > -_SAME_ROLLS else "beyond", after)
 
 
-def capacity_warning(bottle: str, found: Capacity) -> WarningText | None:
-    """The warning about a bottle that tonight's rolls take beyond its capacity; None within it."""
-    over = f"{bottle} would go {-found.after_rolls:.1f} rolls beyond its capacity"
-    match found.verdict:
-        case "within":
-            return None
-        case "stretch":
-            return WarningText("stretch", f"{over}: that is a stretch; give a reason to do it.")
-        case "beyond":
-            return WarningText(
-                "beyond-capacity", f"{over}, further than it stretches: plan fewer rolls or mix fresh."
-            )
+def capacity_alert(bottle: str, found: Capacity) -> Alert | None:
+    """The alert about a bottle that tonight's rolls take beyond its capacity; None within it."""
+    if found.verdict == "within":
+        return None
+    code: AlertCode = "stretch" if found.verdict == "stretch" else "beyond-capacity"
+    return Alert(code, {"bottle": bottle, "over": -found.after_rolls})
 
 
-def clearing_warning(seconds: float, fresh_seconds: float, solution: str, test: Test) -> WarningText | None:
-    """The warning about a scrap leader that cleared too slowly; None otherwise. `solution` as in "fixer".
+def clearing_alert(seconds: float, fresh_seconds: float, solution: str, test: Test) -> Alert | None:
+    """The alert about a scrap leader that cleared too slowly; None otherwise. `solution` as in "fixer".
 
     Raises Refused for times that are not positive.
     """
@@ -208,47 +198,21 @@ def clearing_warning(seconds: float, fresh_seconds: float, solution: str, test: 
     ratio = seconds / fresh_seconds
     if ratio <= _SPENT_CLEARING_RATIO:
         return None
-    spent = f"The leader cleared in {ratio:.1f} times the fresh time: the {solution}"
-    if test == "bleach-fix":
-        text = f"{spent} fixes too slowly, by the rule for fixers (no print says it of a bleach-fix); mix fresh."
-    else:
-        text = f"{spent} is spent; mix fresh."
-    return WarningText("clearing-spent", text)
+    values: dict[str, AlertValue] = {"ratio": ratio, "solution": solution}
+    return Alert("clearing-spent", values, "bleach-fix" if test == "bleach-fix" else "")
 
 
-def bleach_warning(cleared: bool, solution: str) -> WarningText | None:
-    """The warning about a blackened leader that stayed dark (common practice, no source); None otherwise."""
-    if cleared:
-        return None
-    text = f"The blackened leader stayed dark: the {solution} bleaches no more; mix fresh before film goes in."
-    return WarningText("bleach-spent", text)
-
-
-def leader_warning(went_dark: bool) -> WarningText | None:
-    """The warning about a leader that stayed pale in developer (common practice, no source); None otherwise."""
-    if went_dark:
-        return None
-    text = "The leader stayed pale: the developer is dead; mix fresh before any film goes in."
-    return WarningText("developer-dead", text)
-
-
-def _days(days: float) -> str:
-    whole = math.floor(days)
-    return "less than a day" if whole < 1 else "1 day" if whole == 1 else f"{whole} days"
-
-
-def bottle_warnings(
+def bottle_alerts(
     profile: Profile,
     setup: Setup,
     batches: tuple[Batch, ...],
     steps: tuple[PlannedStep, ...],
     today: date | None,
-    unit: VolumeUnit = "ml",
-) -> list[WarningText]:
-    """The warnings about the bottles that the steps pour; without `today` none about their age."""
+) -> list[Alert]:
+    """The alerts about the bottles that the steps pour; without `today` none about their age."""
     used = {step.solution for step in steps}
     covering = {(s.solution, s.batch) for s in steps if s.solution and s.batch and s.volume_ml is not None}
-    warnings: list[WarningText] = []
+    alerts: list[Alert] = []
     for solution in profile.solutions:
         bottle = bottle_of(setup, solution.id)
         if solution.id not in used or solution.storage == "tap" or bottle is None:
@@ -256,40 +220,45 @@ def bottle_warnings(
         name = bottle.label or solution.title
         poured = tuple(batch for batch in batches if (solution.id, batch.number) in covering)
         # the age comes first: what is long past its date is to be mixed fresh, whatever else is wrong with it
-        found = [_age_warning(name, bottle, solution, today)]
-        found += _volume_warnings(name, bottle, setup, poured, solution, unit)
-        found.append(_capacity_warning(name, bottle, setup, solution))
-        found.append(WarningText("spent", f"{name}: {bottle.spent}") if bottle.spent else None)
-        found.append(WarningText("suspect", f"{name} is suspect. {bottle.suspect}") if bottle.suspect else None)
-        warnings += [_with_reason(warning, bottle.reason.strip()) for warning in found if warning is not None]
-    return warnings
+        found = [_age_alert(name, bottle, solution, today)]
+        found += _volume_alerts(name, bottle, setup, poured, solution)
+        found.append(_capacity_alert(name, bottle, setup, solution))
+        found.append(Alert("spent", {"bottle": name, "why": bottle.spent}) if bottle.spent else None)
+        found.append(Alert("suspect", {"bottle": name, "why": bottle.suspect}) if bottle.suspect else None)
+        reason = bottle.reason.strip()
+        alerts += [
+            Alert("used-all-the-same", {"alert": each, "reason": reason})
+            if reason and each.code in WANTS_REASON
+            else each
+            for each in found
+            if each is not None
+        ]
+    return alerts
 
 
-def _with_reason(warning: WarningText, reason: str) -> WarningText:
-    """The warning with the reason that overrides it, where there is one."""
-    if not reason or warning.code not in WANTS_REASON:
-        return warning
-    return WarningText("used-all-the-same", f"{warning.text.rstrip('.')}. Used all the same: {reason}")
-
-
-def _volume_warnings(
-    name: str, bottle: Bottle, setup: Setup, batches: tuple[Batch, ...], solution: Solution, unit: VolumeUnit
-) -> list[WarningText]:
+def _volume_alerts(
+    name: str, bottle: Bottle, setup: Setup, batches: tuple[Batch, ...], solution: Solution
+) -> list[Alert]:
     carry = setup.tank.carry_over_ml
     lost = [batch.volume_ml if solution.storage == "one-shot" else carry * len(batch.rolls) for batch in batches]
     fills = tuple((batch.volume_ml, loss) for batch, loss in zip(batches, lost, strict=True))
     return [
-        WarningText(
+        Alert(
             "too-little",
-            f"{name}: batch {batch.number} needs {volume(answer.needed_ml, unit)}, the bottle has"
-            f" {volume(answer.have_ml, unit)}: {volume(answer.short_ml, unit)} short.",
+            {
+                "bottle": name,
+                "batch": batch.number,
+                "needed_ml": answer.needed_ml,
+                "have_ml": answer.have_ml,
+                "short_ml": answer.short_ml,
+            },
         )
         for batch, answer in zip(batches, coverages(bottle.volume_ml, fills), strict=True)
         if not answer.enough
     ]
 
 
-def _capacity_warning(name: str, bottle: Bottle, setup: Setup, solution: Solution) -> WarningText | None:
+def _capacity_alert(name: str, bottle: Bottle, setup: Setup, solution: Solution) -> Alert | None:
     if solution.capacity_per_l is None:
         return None
     found = capacity(
@@ -299,16 +268,14 @@ def _capacity_warning(name: str, bottle: Bottle, setup: Setup, solution: Solutio
         bottle.used_rolls,
         roll_equivalents([roll.format for roll in setup.rolls]),
     )
-    return capacity_warning(name, found)
+    return capacity_alert(name, found)
 
 
-def _age_warning(name: str, bottle: Bottle, solution: Solution, today: date | None) -> WarningText | None:
+def _age_alert(name: str, bottle: Bottle, solution: Solution, today: date | None) -> Alert | None:
     if today is None or (solution.life_full_days is None and bottle.best_before is None):
         return None
     if bottle.mixed_on is None:
-        check = CHECKS[test_of(solution)]
-        text = f"{name}: nobody wrote down when it was mixed. {check[0].upper()}{check[1:]}."
-        return WarningText("age-unknown", text)
+        return Alert("age-unknown", {"bottle": name, "test": test_of(solution)})
     mixed, now = _ordinal(bottle.mixed_on), today.toordinal()
     full_days = solution.life_full_days or math.inf
     try:
@@ -317,9 +284,9 @@ def _age_warning(name: str, bottle: Bottle, solution: Solution, today: date | No
         else:
             last_good = best_before_day(mixed, bottle.full, full_days, solution.life_part_days or full_days)
         tested = None if bottle.tested is None else now - _ordinal(bottle.tested)
-        return age_warning(name, age(mixed, now, last_good), test_of(solution), tested)
+        return age_alert(name, age(mixed, now, last_good), test_of(solution), tested)
     except Refused as refusal:
-        return WarningText("age-unknown", f"{name}: {refusal}")
+        return Alert("age-unknown", {"bottle": name, "why": refusal}, "refused")
 
 
 def _ordinal(day: str) -> int:
@@ -373,36 +340,24 @@ def _share(
     return through / (solution.capacity_per_l * bottle.volume_ml / 1000.0)
 
 
-def film_warnings(profile: Profile, setup: Setup, keeps_backing: bool) -> list[WarningText]:
-    """The warnings about the film in this process, its backing, times from memory and second bottles.
+def film_alerts(profile: Profile, setup: Setup, keeps_backing: bool) -> list[Alert]:
+    """The alerts about the film in this process, its backing, times from memory and second bottles.
 
     keeps_backing: backed film goes into the developer with its backing on.
     """
     found = []
     if set(profile.accepts) - {"slide"} and any(roll.kind == "slide" for roll in setup.rolls):
-        text = "Slide film comes out as a negative with colours nobody can promise: take pictures you can lose."
-        found.append(WarningText("slide", text))
+        found.append(Alert("slide"))
     if keeps_backing and any(roll.kind == "backed" for roll in setup.rolls):
-        text = (
-            "Backed film goes through the baths with its backing on, by itself and last: some of it stays in the"
-            " bottles, can spoil the developer for good and settles on rolls developed in it later."
-        )
-        other = f" The process {profile.backed_instead} takes it off before." if profile.backed_instead else ""
-        found.append(WarningText("backing-on", text + other))
+        found.append(Alert("backing-on", {"instead": profile.backed_instead}))
     for bottle in setup.bottles:
         if bottle.backed_rolls > 0 and bottle_of(setup, bottle.solution) is bottle:
-            text = (
-                f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or"
-                " with sludge it is spent; else let it settle, and try a leader in it first."
-            )
-            found.append(WarningText("backing-in-bottle", text))
+            found.append(Alert("backing-in-bottle", {"bottle": bottle.label, "rolls": bottle.backed_rolls}))
     sure = {source.id: source.sure.value for source in profile.sources}
     remembered = [s.title for s in profile.solutions if s.table and sure.get(s.source) == "from memory"]
     if remembered:
-        text = f"{', '.join(remembered)}: the times are from memory. Compare them with your kit's own sheet first."
-        found.append(WarningText("from-memory", text))
+        found.append(Alert("from-memory", {"baths": ", ".join(remembered)}))
     for bottle in setup.bottles:
         if bottle_of(setup, bottle.solution) is not bottle:
-            text = f"{bottle.label}: only the first bottle of {bottle.solution} is used."
-            found.append(WarningText("second-bottle", text))
+            found.append(Alert("second-bottle", {"bottle": bottle.label, "solution": bottle.solution}))
     return found

@@ -1,6 +1,6 @@
 """Works out the plan of an evening from a profile and a setup. `make_plan` is the entry.
 
-A setup that cannot be planned is refused with all findings at once; the rest becomes warnings of the plan.
+A setup that cannot be planned is refused with all findings at once; the rest becomes alerts, its warnings.
 """
 
 from __future__ import annotations
@@ -13,8 +13,9 @@ from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, c
 from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
 from wetside.domain.calc.wording import said
-from wetside.domain.planning.baths import at_chosen_temperature, drain_warnings, keeps_backing
-from wetside.domain.planning.bottles import bottle_of, bottle_warnings, evening_cost, film_warnings
+from wetside.domain.planning.alerts import Alert, AlertWords, code_alone
+from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
+from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.plan import (
     LATEST_S,
     Batch,
@@ -39,11 +40,11 @@ from wetside.domain.planning.steps import (
 )
 from wetside.domain.planning.warm_bath import (
     LOAD_BESIDE,
-    bath_warnings,
+    bath_alerts,
     loading_order,
     tempered,
     tempering_plan,
-    water_warnings,
+    water_alerts,
 )
 from wetside.domain.profile.model import Kind, Profile, Step, holds
 from wetside.errors import CheckFailed, Refused
@@ -60,10 +61,17 @@ POUR_S = 20.0
 is still warm, loading a roll, pouring."""
 
 
-def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, today: date | None = None) -> Plan:
+def make_plan(
+    profile: Profile,
+    setup: Setup,
+    habits: Habits | None = None,
+    today: date | None = None,
+    *,
+    words: AlertWords = code_alone,
+) -> Plan:
     """Tonight's plan. Raises CheckFailed with every finding when profile and setup do not go together.
 
-    `today` decides the age of the bottles; without it no age is judged.
+    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts of the warnings.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
@@ -73,20 +81,20 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
     except Refused as refusal:
         raise Refused(said(refusal, habits.units)) from refusal
     batches = batches_of(profile, setup)
-    tempering, water = tempering_plan(profile, setup, habits.units)
+    tempering, water = tempering_plan(profile, setup, habits.units, words)
     ready_s = tempering.ready_s if tempering is not None else None
 
     def laid_out(loading: Loading) -> _LaidOut:
         return _laid_out(profile, sheet, replace(setup, loading=loading), batches, habits, ready_s)
 
     tonight, loading = _in_order(profile, setup, tempering, laid_out)
-    warnings = [
-        *tonight.warnings,
-        *bottle_warnings(profile, setup, batches, tonight.steps, today, habits.volume_unit),
-        *water_warnings(setup, tempering, water, habits.units),
-        *film_warnings(profile, setup, keeps_backing(profile)),
-        *bath_warnings(profile, setup, tempering, habits.unit),
-        *drain_warnings(tonight.steps),
+    alerts = [
+        *tonight.alerts,
+        *bottle_alerts(profile, setup, batches, tonight.steps, today),
+        *water_alerts(setup, tempering, water),
+        *film_alerts(profile, setup, keeps_backing(profile)),
+        *bath_alerts(profile, setup, tempering),
+        *drain_alerts(tonight.steps),
     ]
     titles = [(solution.id, solution.title) for solution in profile.solutions]
     titles += [(vessel.id, vessel.title) for vessel in profile.vessels]
@@ -108,7 +116,7 @@ def make_plan(profile: Profile, setup: Setup, habits: Habits | None = None, toda
         timeline=tonight.chart.rows,
         total_s=tonight.chart.total_s,
         dark_s=tonight.chart.dark_s,
-        warnings=tuple(dict.fromkeys(warnings)),
+        warnings=tuple(dict.fromkeys(WarningText(each.code, words(each, habits.units)) for each in alerts)),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
         notes=profile.notes,
         unit=habits.unit,
@@ -225,11 +233,11 @@ class _Chart:
 
 @dataclass(frozen=True, slots=True)
 class _LaidOut:
-    """Tonight's steps in one order of loading and warming, their chart, and the warnings about them."""
+    """Tonight's steps in one order of loading and warming, their chart, and the alerts about them."""
 
     steps: tuple[PlannedStep, ...]
     chart: _Chart
-    warnings: tuple[WarningText, ...]
+    alerts: tuple[Alert, ...]
 
 
 def _laid_out(
@@ -241,10 +249,10 @@ def _laid_out(
     ready_s: float | None,
 ) -> _LaidOut:
     placed, handwork = place_steps(profile, setup, batches)
-    steps, warnings = planned_steps(profile, sheet, setup, batches, placed, habits)
+    steps, alerts = planned_steps(profile, sheet, setup, batches, placed, habits)
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
-    late = _late_warnings(setup, batches, handwork)
-    return _LaidOut(steps, _chart(placed, steps, handwork, tanks, ready_s), (*late, *warnings))
+    late = _late_alerts(setup, batches, handwork)
+    return _LaidOut(steps, _chart(placed, steps, handwork, tanks, ready_s), (*late, *alerts))
 
 
 def _in_order(
@@ -266,18 +274,14 @@ def _in_order(
     return after, replace(found, saved_s=-saved_s if found.why == "chosen" else 0.0)
 
 
-def _late_warnings(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[WarningText]:
-    """The warnings about rolls that no order of the handwork brings into their last bath in time."""
+def _late_alerts(setup: Setup, batches: tuple[Batch, ...], handwork: tuple[Handwork, ...]) -> list[Alert]:
+    """The alerts about rolls that no order of the handwork brings into their last bath in time."""
     found = []
     for work in handwork:
         rolls = next(batch.rolls for batch in batches if batch.number == work.batch)
         labels = ", ".join(setup.rolls[rolls[index]].label for index in sorted(work.order.late))
         if labels:
-            text = (
-                f"{labels}: in the last bath only more than {LATEST_S / 3600.0:g} h after the handwork begins, and"
-                " wet film softens. Plan fewer rolls in a tank fill."
-            )
-            found.append(WarningText("handwork-late", text))
+            found.append(Alert("handwork-late", {"rolls": labels, "latest_h": LATEST_S / 3600.0}))
     return found
 
 

@@ -12,6 +12,7 @@ from typing import Literal
 
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
 from wetside.domain.calc.wording import TemperatureUnit, Units, VolumeUnit, said
+from wetside.domain.planning.alerts import Alert
 from wetside.domain.planning.baths import (
     BathFigures,
     agitated,
@@ -19,7 +20,7 @@ from wetside.domain.planning.baths import (
     bath_figures,
     hanging_figures,
 )
-from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick, WarningText
+from wetside.domain.planning.plan import LATEST_S, Batch, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Kind, Profile, ReadingAsk, Solution, Step, Tick, holds
 from wetside.errors import CheckFailed, Refused
@@ -185,17 +186,17 @@ def planned_steps(
     batches: tuple[Batch, ...],
     placed: tuple[Placed, ...],
     habits: Habits,
-) -> tuple[tuple[PlannedStep, ...], list[WarningText]]:
-    """The placed steps with tonight's figures, ticks and readings, and the warnings about their times.
+) -> tuple[tuple[PlannedStep, ...], list[Alert]]:
+    """The placed steps with tonight's figures, ticks and readings, and the alerts about their times.
 
     `sheet` is the profile before the developer's temperature was chosen. Raises CheckFailed for a bath without a
     time.
     """
     steps: list[PlannedStep] = []
-    warnings: list[WarningText] = []
+    alerts: list[Alert] = []
     for number, place in enumerate(placed):
         figures = _figures(sheet, setup, batches, place, habits.unit)
-        warnings += figures.warnings
+        alerts += figures.alerts
         facts = _facts(setup, batches, place.batch, place.roll)
         step = _planned(
             profile,
@@ -208,7 +209,7 @@ def planned_steps(
             readings=tuple(planned_reading(ask) for ask in place.step.readings if holds(ask.when, facts)),
         )
         steps.append(at_developer_temperature(sheet, step, setup))
-    return tuple(steps), warnings
+    return tuple(steps), alerts
 
 
 def _figures(

@@ -35,10 +35,9 @@ from wetside.domain.calc.wording import (
     VolumeUnit,
     said,
     temperature,
-    temperatures,
-    volume,
 )
-from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WarningText, WaterPlan
+from wetside.domain.planning.alerts import Alert, AlertValue, AlertWords
+from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for
 from wetside.domain.profile.model import Profile, Solution
@@ -96,7 +95,9 @@ def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> Te
     )
 
 
-def tempering_plan(profile: Profile, setup: Setup, units: Units) -> tuple[Tempering | None, WaterPlan | None]:
+def tempering_plan(
+    profile: Profile, setup: Setup, units: Units, words: AlertWords
+) -> tuple[Tempering | None, WaterPlan | None]:
     """The forecast and the water of the warm bath; None where nothing is tempered."""
     solutions = tempered(profile, setup)
     if not solutions:
@@ -116,18 +117,18 @@ def tempering_plan(profile: Profile, setup: Setup, units: Units) -> tuple[Temper
     together = all_in_range_in(curves, ranges)
     uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
     taps_c = (setup.water.hot_c, setup.water.cold_c)
-    words = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, uncertainty=uncertainty)
+    answers = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, uncertainty=uncertainty)
     guess = "A guess until readings come in: bottles and bucket are taken as usual ones."
     found = Tempering(
         ready_s=together.enters_s,
         leaves_range_s=together.leaves_s,
         curve=_curve_rows(curves, strictest),
-        words=(*words, guess),
+        words=(*answers, guess),
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
         ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
     )
-    return found, _water_plan(setup.water, aim_c, units)
+    return found, _water_plan(setup.water, aim_c, units, words)
 
 
 def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float], ...]:
@@ -138,78 +139,65 @@ def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float
     )
 
 
-def _water_plan(water: Water, aim_c: float, units: Units) -> WaterPlan:
+def _water_plan(water: Water, aim_c: float, units: Units, words: AlertWords) -> WaterPlan:
     scald = scald_sentence(water.hot_c, units.temperature)
     try:
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
-        lacking = tap_warning(water, aim_c, units)
-        told = lacking.text if lacking is not None else said(refusal, units)
+        lacking = tap_alert(water, aim_c)
+        told = words(lacking, units) if lacking is not None else said(refusal, units)
         return WaterPlan(aim_c, water.bath_ml, None, None, (told, scald))
     mixed = bath_sentence(water, aim_c, units.temperature, units.volume)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald))
 
 
-def bath_warnings(
-    profile: Profile, setup: Setup, tempering: Tempering | None, unit: TemperatureUnit
-) -> list[WarningText]:
-    """The warnings about bottles that are never all in range, and about a bath that scalds."""
+def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Alert]:
+    """The alerts about bottles that are never all in range, and about a bath that scalds."""
     if tempering is None:
         return []
     found = []
     if tempering.ready_s is None:
-        never = "The bottles are not all in range together within two hours."
-        found.append(WarningText("never-ready", f"{never}{_apart(profile, setup, unit)}"))
+        held = {bottle.solution for bottle in setup.bottles}
+        ranges = [(s.title, s.range_c) for s in profile.solutions if s.tempered and s.id in held and s.range_c]
+        cool, cool_c = min(ranges, key=lambda each: each[1][1], default=("", (0.0, 0.0)))
+        warm, warm_c = max(ranges, key=lambda each: each[1][0], default=("", (0.0, 0.0)))
+        if warm_c[0] > cool_c[1]:
+            values: dict[str, AlertValue] = {
+                "cooler": cool,
+                "cooler_c": cool_c,
+                "warmer": warm,
+                "warmer_c": warm_c,
+            }
+            found.append(Alert("never-ready", values, "apart"))
+        else:
+            found.append(Alert("never-ready"))
     bath_c = tempering.starting_bath_c
     if bath_c is not None and hand_word(bath_c) == "no hand":
-        hot = f"The warm bath starts at {temperature(bath_c, unit)}, which scalds."
-        found.append(WarningText("hot-bath", f"{hot} With more water in it, it starts cooler."))
+        found.append(Alert("hot-bath", {"bath_c": bath_c}))
     return found
 
 
-def _apart(profile: Profile, setup: Setup, unit: TemperatureUnit) -> str:
-    """The remedy where the ranges of two solutions do not overlap; empty where they do."""
-    held = {bottle.solution for bottle in setup.bottles}
-    ranges = [(s.title, s.range_c) for s in profile.solutions if s.tempered and s.id in held and s.range_c]
-    if not ranges:
-        return ""
-    coolest, warmest = min(ranges, key=lambda each: each[1][1]), max(ranges, key=lambda each: each[1][0])
-    if warmest[1][0] <= coolest[1][1]:
-        return ""
-    cool, warm = (f"{title} ({temperatures(range_c, unit)})" for title, range_c in (coolest, warmest))
-    return (
-        f" {cool} and {warm} never meet: give each a bath of its own, or choose a developer temperature within the"
-        " other's range."
-    )
-
-
-def water_warnings(
-    setup: Setup, tempering: Tempering | None, water: WaterPlan | None, units: Units
-) -> list[WarningText]:
-    """The warnings about a warm bath that cannot be made: in this size, or from these taps."""
+def water_alerts(setup: Setup, tempering: Tempering | None, water: WaterPlan | None) -> list[Alert]:
+    """The alerts about a warm bath that cannot be made: in this size, or from these taps."""
     if water is None:
         return []
     if tempering is None:
-        return [WarningText("bath-too-small", water.words[0])]
-    found = tap_warning(setup.water, water.target_c, units)
+        return [Alert("bath-too-small", {"why": Refused(water.words[0])})]
+    found = tap_alert(setup.water, water.target_c)
     return [found] if found is not None else []
 
 
-def tap_warning(water: Water, target_c: float, units: Units) -> WarningText | None:
-    """The warning about a bath that the taps cannot make, with the boiling water or ice it takes; else None."""
-    bath = f"The warm bath is to start at {temperature(target_c, units.temperature)}"
+def tap_alert(water: Water, target_c: float) -> Alert | None:
+    """The alert about a bath that the taps cannot make, with the boiling water or ice it takes; else None."""
     if target_c > water.hot_c:
-        tap = f"{bath} and the hot tap gives {temperature(water.hot_c, units.temperature)}"
+        values: dict[str, AlertValue] = {"bath_c": target_c, "tap_c": water.hot_c}
         boiled = boiled_for(water, target_c)
         if boiled is None:
-            text = f"{tap}: boiling water does not make it either. Take a larger bath."
-        else:
-            text = f"{tap}: {boiled_words(boiled, units.volume)}"
-        return WarningText("taps-too-cold", text)
+            return Alert("taps-too-cold", values)
+        return Alert("taps-too-cold", {**values, "boiled": boiled}, "boiling")
     if target_c < water.cold_c:
-        ice = f"{ice_kg(target_c, water.bath_ml, water.cold_c):.1f} kg of ice in it"
-        tap = f"{bath} and the cold tap gives {temperature(water.cold_c, units.temperature)}"
-        return WarningText("taps-too-warm", f"{tap}: about {ice} make up for that.")
+        ice = ice_kg(target_c, water.bath_ml, water.cold_c)
+        return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
     return None
 
 
@@ -262,17 +250,6 @@ def boiled_for(water: Water, target_c: float) -> Boiled | None:
         return with_boiling_water(target_c, water.bath_ml, water.hot_c)
     except Refused:
         return None
-
-
-def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
-    """What to boil and what to pour it into, with the caution against scalding."""
-    minutes = max(1, round(boiled.kettle_s / 60.0))
-    boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
-    return (
-        f"boil {boil} and pour it slowly into {into}"
-        f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
-        " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
-    )
 
 
 def water_in_all(plan: Plan) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from wetside.domain.planning.alerts import AlertWords, code_alone
 from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan
@@ -54,21 +55,25 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     return tuple(dict.fromkeys(found))
 
 
-def check_setup(profile: Profile, setup: Setup, today: date | None = None) -> tuple[str, ...]:
+def check_setup(
+    profile: Profile, setup: Setup, today: date | None = None, words: AlertWords = code_alone
+) -> tuple[str, ...]:
     """The texts of `setup_findings`."""
-    return tuple(finding.text for finding in setup_findings(profile, setup, today))
+    return tuple(finding.text for finding in setup_findings(profile, setup, today, words))
 
 
-def setup_findings(profile: Profile, setup: Setup, today: date | None = None) -> tuple[Finding, ...]:
+def setup_findings(
+    profile: Profile, setup: Setup, today: date | None = None, words: AlertWords = code_alone
+) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
     The profile itself is taken as it is; only the one path of this setup is proved. What keeps an evening from
-    beginning is found here too; `today` decides the age of the bottles, as in a plan. Places under "steps" and
-    "solutions" are in the profile, all others in the setup.
+    beginning is found here too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
+    about them. Places under "steps" and "solutions" are in the profile, all others in the setup.
     """
     found = list(_setup_sense(profile, setup))
     try:
-        plan = make_plan(profile, setup, today=today)
+        plan = make_plan(profile, setup, today=today, words=words)
     except CheckFailed as failed:
         found += [Finding("no plan", (), text) for text in failed.findings]
         return tuple(dict.fromkeys(found))

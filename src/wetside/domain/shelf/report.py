@@ -1,4 +1,4 @@
-"""The report of a bottle on a given day: age, last good day, rolls done and left, cost, and the warnings about it.
+"""The report of a bottle on a given day: age, last good day, rolls done and left, cost, and the alerts about it.
 
 A bottle is judged by the figures copied from the profile when it was mixed. `present/shelf_text.py` words the
 report.
@@ -11,17 +11,15 @@ from datetime import date, timedelta
 from math import floor
 from typing import Literal
 
+from wetside.domain.planning.alerts import Alert, AlertCode, AlertValue
 from wetside.domain.planning.bottles import (
     Age,
     age,
-    age_warning,
+    age_alert,
     best_before_day,
-    bleach_warning,
     capacity_left,
-    clearing_warning,
-    leader_warning,
+    clearing_alert,
 )
-from wetside.domain.planning.plan import WarningText
 from wetside.domain.planning.setup import Test
 from wetside.domain.shelf.events import (
     BleachTested,
@@ -86,7 +84,7 @@ class BottleReport:
     sessions: tuple[str, ...]
     tests: tuple[LeaderTested | ClearingTested | BleachTested | SuspicionLifted, ...]
     notes: tuple[str, ...]
-    warnings: tuple[WarningText, ...]
+    alerts: tuple[Alert, ...]
     used_up_on: str | None
     order_by: str | None
     discarded: BottleDiscarded | None
@@ -105,7 +103,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     last_day, left = best_before(bottle), left_rolls(bottle)
     stretch_left = _left(bottle, figures.stretch_per_l or figures.capacity_per_l)
     old = _age(bottle, today, last_day)
-    warnings = _warnings(bottle, today, old, left, stretch_left)
+    alerts = _alerts(bottle, today, old, left, stretch_left)
     so_far, at_capacity = _cost(state, kit)
     used_up = _used_up_day(bottle, today)
     stands = bottle.discarded is None and figures.storage != "one-shot"  # that is mixed for one evening
@@ -117,7 +115,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         label=bottle.label,
         solution=figures.solution,
         title=figures.title,
-        status=_status(bottle, warnings),
+        status=_status(bottle, alerts),
         long_past=old is not None and old.long_past,
         mixed_on=bottle.mixed_on,
         age_days=(today - date.fromisoformat(bottle.mixed_on)).days,
@@ -137,7 +135,7 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
         sessions=tuple(use.session for use in bottle.uses),
         tests=(*bottle.leaders, *bottle.clearings, *bottle.bleachings, *bottle.lifted),
         notes=tuple(f"{note.on}: {note.text}" for note in bottle.notes),
-        warnings=warnings,
+        alerts=alerts,
         used_up_on=None if used_up is None else used_up.isoformat(),
         order_by=(min(ends) - timedelta(days=ORDER_AHEAD_DAYS)).isoformat() if ends else None,
         discarded=bottle.discarded,
@@ -205,16 +203,19 @@ def best_before(bottle: ShelfBottle) -> date | None:
     return date.fromordinal(mixed) + timedelta(days=floor(end - mixed))
 
 
-def spent_by_test(bottle: ShelfBottle) -> WarningText | None:
-    """The warning of the latest test of each kind that found the solution spent; None where none did."""
+def spent_by_test(bottle: ShelfBottle) -> Alert | None:
+    """The alert of the latest test of each kind that found the solution spent; None where none did.
+
+    A leader that stays pale or dark means that it is spent (common practice, no source).
+    """
     solution = bottle.figures.title.lower()
-    if bottle.leaders and (warning := leader_warning(bottle.leaders[-1].went_dark)) is not None:
-        return warning
-    if bottle.bleachings and (warning := bleach_warning(bottle.bleachings[-1].cleared, solution)) is not None:
-        return warning
+    if bottle.leaders and not bottle.leaders[-1].went_dark:
+        return Alert("developer-dead")
+    if bottle.bleachings and not bottle.bleachings[-1].cleared:
+        return Alert("bleach-spent", {"solution": solution})
     if bottle.clearings:
         last = bottle.clearings[-1]
-        return clearing_warning(last.seconds, last.fresh_seconds, solution, bottle.figures.test)
+        return clearing_alert(last.seconds, last.fresh_seconds, solution, bottle.figures.test)
     return None
 
 
@@ -253,34 +254,30 @@ def _left(bottle: ShelfBottle, per_l: float | None) -> float | None:
     return None if per_l is None else capacity_left(per_l, bottle.volume_ml, bottle.worn_rolls)
 
 
-def _warnings(
+def _alerts(
     bottle: ShelfBottle, today: date, old: Age | None, left: float | None, stretch_left: float | None
-) -> tuple[WarningText, ...]:
+) -> tuple[Alert, ...]:
     if bottle.discarded is not None:
         return ()
+    name = bottle.label
     found = [spent_by_test(bottle)]
     if old is not None:
         # what is long past its date is to be mixed fresh, whatever else is wrong with it
         passed = passed_on(bottle)
         ago = None if passed is None else (today - date.fromisoformat(passed)).days
-        found.insert(0 if old.long_past else 1, age_warning(bottle.label, old, bottle.figures.test, ago))
+        found.insert(0 if old.long_past else 1, age_alert(name, old, bottle.figures.test, ago))
     if why := suspect_words(bottle):
-        found.insert(0, WarningText("suspect", f"{bottle.label} is suspect. {why}"))
+        found.insert(0, Alert("suspect", {"bottle": name, "why": why}))
     if stretch_left is not None and stretch_left < -SLACK_ROLLS:
-        text = f"{bottle.label} has done {-stretch_left:.1f} rolls more than even its stretch: mix fresh."
-        found.append(WarningText("beyond-capacity", text))
+        found.append(Alert("beyond-capacity", {"bottle": name, "over": -stretch_left}, "done"))
     elif left is not None and left < -SLACK_ROLLS:
-        text = f"{bottle.label} has done {-left:.1f} rolls beyond its capacity: each further one is a stretch."
-        found.append(WarningText("stretch", text))
+        found.append(Alert("stretch", {"bottle": name, "over": -left}, "done"))
     if bottle.backed_rolls > 0 and bottle.figures.storage == "bottle":
-        text = (
-            f"{bottle.label}: {bottle.backed_rolls:.1f} rolls went through it with their backing on. Grey or with"
-            " sludge it is spent; film without a backing can get specks in it."
-        )
-        found.append(WarningText("backing-in-bottle", text))
+        values: dict[str, AlertValue] = {"bottle": name, "rolls": bottle.backed_rolls}
+        found.append(Alert("backing-in-bottle", values, "on the shelf"))
     if bottle.volume_ml <= 0:
-        found.append(WarningText("empty", f"{bottle.label} is empty: discard it, or fill it and say so."))
-    return tuple(warning for warning in found if warning is not None)
+        found.append(Alert("empty", {"bottle": name}))
+    return tuple(alert for alert in found if alert is not None)
 
 
 def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
@@ -290,7 +287,7 @@ def _age(bottle: ShelfBottle, today: date, last_day: date | None) -> Age | None:
     return age(mixed, today.toordinal(), last_day.toordinal())
 
 
-_STATUS_OF: dict[str, Status] = {
+_STATUS_OF: dict[AlertCode, Status] = {
     "empty": "empty",
     "suspect": "suspect",
     "developer-dead": "spent",
@@ -301,16 +298,16 @@ _STATUS_OF: dict[str, Status] = {
     "tested": "past its date",
     "stretch": "stretched",
 }
-"""The status for each code of a warning, the most severe first."""
+"""The status for each code of an alert, the most severe first."""
 
 STANDINGS: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.values())))
 """Every status of a bottle on the shelf, the best first."""
 
 
-def _status(bottle: ShelfBottle, warnings: tuple[WarningText, ...]) -> Status:
+def _status(bottle: ShelfBottle, alerts: tuple[Alert, ...]) -> Status:
     if bottle.discarded is not None:
         return "discarded"
-    codes = {warning.code for warning in warnings}
+    codes = {alert.code for alert in alerts}
     return next((status for code, status in _STATUS_OF.items() if code in codes), "good")
 
 

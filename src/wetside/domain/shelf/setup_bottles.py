@@ -10,6 +10,8 @@ from dataclasses import replace
 from datetime import date
 from math import inf
 
+from wetside.domain.calc.wording import METRIC
+from wetside.domain.planning.alerts import AlertWords
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.profile.model import Profile
@@ -66,18 +68,20 @@ class KitOffer:
         return {bottle.shelf_id for bottle in setup.bottles} <= {bottle.shelf_id for bottle in self.bottles}
 
 
-def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
+def with_shelf(setup: Setup, shelf: ShelfState, words: AlertWords) -> Setup:
     """The setup with the shelf's figures of each bottle that has a shelf id.
 
-    Raises CheckFailed with one sentence for each bottle that cannot be used: unknown (naming the nearest), of
-    another solution, discarded, empty, named twice.
+    `words` makes the text of a test that found a bottle spent. Raises CheckFailed with one sentence for each
+    bottle that cannot be used: unknown (naming the nearest), of another solution, discarded, empty, named twice.
     """
     ids = [bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None]
     findings = [f"Bottle {id_} is named twice in the setup." for id_ in sorted(set(ids)) if ids.count(id_) > 1]
     bottles = []
     for bottle in setup.bottles:
         try:
-            bottles.append(bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf))
+            bottles.append(
+                bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf, words)
+            )
         except Refused as refusal:
             findings.append(str(refusal))
     if findings:
@@ -85,15 +89,15 @@ def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
     return replace(setup, bottles=tuple(bottles))
 
 
-def offers(shelf: ShelfState, today: date) -> tuple[BottleOffer, ...]:
+def offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[BottleOffer, ...]:
     """Every bottle that can be taken, the best first; those that need a reason come last.
 
     Of the good ones the one mixed first comes first, so that an open kit is finished before the next.
     """
-    return tuple(BottleOffer(_as_in_a_setup(each, shelf), each) for each in _judged(shelf, today))
+    return tuple(BottleOffer(_as_in_a_setup(each, shelf, words), each) for each in _judged(shelf, today))
 
 
-def kit_offers(shelf: ShelfState, today: date) -> tuple[KitOffer, ...]:
+def kit_offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[KitOffer, ...]:
     """Every kit of which a bottle can be taken, in the order of `offers` by its worst bottle.
 
     The worst has the worst status, and of several the fewest rolls left.
@@ -113,7 +117,7 @@ def kit_offers(shelf: ShelfState, today: date) -> tuple[KitOffer, ...]:
                 kit.number,
                 kit.name,
                 kit.profile_id,
-                tuple(_as_in_a_setup(each, shelf) for each in best.values()),
+                tuple(_as_in_a_setup(each, shelf, words) for each in best.values()),
                 worst,
                 len({each.status for each in best.values()}) == 1,
                 tuple(dict.fromkeys(each.title for each in figures if each.solution not in best)),
@@ -132,9 +136,9 @@ def _rank(judged: BottleReport) -> tuple[int, str, str]:
     return STANDINGS.index(judged.status), judged.mixed_on, judged.id
 
 
-def _as_in_a_setup(judged: BottleReport, shelf: ShelfState) -> Bottle:
+def _as_in_a_setup(judged: BottleReport, shelf: ShelfState, words: AlertWords) -> Bottle:
     blank = Bottle(judged.solution, judged.label, judged.volume_ml, shelf_id=judged.id)
-    return _from_shelf(blank, judged.id, shelf)
+    return _from_shelf(blank, judged.id, shelf, words)
 
 
 def of_another_process(profile: Profile, setup: Setup, shelf: ShelfState) -> tuple[tuple[str, str], ...]:
@@ -214,7 +218,7 @@ def taken_from(bottles: tuple[Bottle, ...], kit: KitOffer) -> tuple[Bottle, ...]
     return tuple(found)
 
 
-def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
+def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState, words: AlertWords) -> Bottle:
     known = find(shelf, id_)
     _refuse_unfit(bottle, known)
     spent = spent_by_test(known)
@@ -230,7 +234,7 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState) -> Bottle:
         full=known.full,
         price=shelf.kit_of(known).price,
         best_before=None if last_day is None else last_day.isoformat(),
-        spent=spent.text if spent is not None else "",
+        spent=words(spent, METRIC) if spent is not None else "",
         suspect=suspect_words(known),
         tested=passed_on(known),
     )

@@ -1,0 +1,146 @@
+"""The sentence of each alert of `domain/planning/alerts.py`, in the person's units."""
+
+from __future__ import annotations
+
+from string import Formatter
+from typing import Any, Final
+
+from wetside.domain.calc.water import Boiled
+from wetside.domain.calc.wording import (
+    METRIC,
+    Units,
+    VolumeUnit,
+    counted,
+    difference,
+    minutes_seconds,
+    said,
+    temperature,
+    temperatures,
+    the,
+    volume,
+)
+from wetside.domain.planning.alerts import Alert
+from wetside.domain.planning.bottles import CHECKS
+
+TEMPLATES: Final[dict[str, str]] = {
+    # the time of a bath
+    "short-time": "{bath} comes to {time_s:clock}, shorter than {shortest_s:clock}: pouring then takes too large"
+    " a share. Develop cooler.",
+    "thermometer": "The thermometer's own error of ±{error_c:kelvin} is worth ±{worth_s:.0f} s of the"
+    " {time_s:clock} in {bath:the}.",
+    "drain-lead": "{bath}: pouring out is to begin {lead_s:clock} before its end, more than a quarter of its"
+    " {time_s:clock}. Write a smaller drain_lead_s into the settings (`wetside settings` says where).",
+    "handwork-late": "{rolls}: in the last bath only more than {latest_h:g} h after the handwork begins, and wet"
+    " film softens. Plan fewer rolls in a tank fill.",
+    # a bottle
+    "expired": "{bottle} is {late_days:days} past its date ({age_days:days} old): {test:check}, or mix fresh.",
+    "expired, no test": "{bottle} is {late_days:days} past its date ({age_days:days} old). First {test:check}; or"
+    " mix fresh.",
+    "expired, long past": "Mix fresh: {bottle} is {late_days:days} past its date, older than twice its life"
+    " ({age_days:days} old). If it must serve all the same, first {test:check}.",
+    "tested": "{bottle} is {late_days:days} past its date, but passed its test {tested_days:ago}: it works; for"
+    " how many rolls, no test says.",
+    "age-unknown": "{bottle}: nobody wrote down when it was mixed. {test:Check}.",
+    "age-unknown, refused": "{bottle}: {why:said}",
+    "too-little": "{bottle}: batch {batch} needs {needed_ml:volume}, the bottle has {have_ml:volume}:"
+    " {short_ml:volume} short.",
+    "stretch": "{bottle} would go {over:.1f} rolls beyond its capacity: that is a stretch; give a reason to do"
+    " it.",
+    "stretch, done": "{bottle} has done {over:.1f} rolls beyond its capacity: each further one is a stretch.",
+    "beyond-capacity": "{bottle} would go {over:.1f} rolls beyond its capacity, further than it stretches: plan"
+    " fewer rolls or mix fresh.",
+    "beyond-capacity, done": "{bottle} has done {over:.1f} rolls more than even its stretch: mix fresh.",
+    "spent": "{bottle}: {why}",
+    "suspect": "{bottle} is suspect. {why}",
+    "used-all-the-same": "{alert:open}. Used all the same: {reason}",
+    "second-bottle": "{bottle}: only the first bottle of {solution} is used.",
+    "backing-in-bottle": "{bottle}: {rolls:.1f} rolls went through it with their backing on. Grey or with sludge"
+    " it is spent; else let it settle, and try a leader in it first.",
+    "backing-in-bottle, on the shelf": "{bottle}: {rolls:.1f} rolls went through it with their backing on. Grey"
+    " or with sludge it is spent; film without a backing can get specks in it.",
+    "empty": "{bottle} is empty: discard it, or fill it and say so.",
+    "developer-dead": "The leader stayed pale: the developer is dead; mix fresh before any film goes in.",
+    "bleach-spent": "The blackened leader stayed dark: the {solution} bleaches no more; mix fresh before film"
+    " goes in.",
+    "clearing-spent": "The leader cleared in {ratio:.1f} times the fresh time: the {solution} is spent; mix"
+    " fresh.",
+    "clearing-spent, bleach-fix": "The leader cleared in {ratio:.1f} times the fresh time: the {solution} fixes"
+    " too slowly, by the rule for fixers (no print says it of a bleach-fix); mix fresh.",
+    # film and process
+    "slide": "Slide film comes out as a negative with colours nobody can promise: take pictures you can lose.",
+    "backing-on": "Backed film goes through the baths with its backing on, by itself and last: some of it stays"
+    " in the bottles, can spoil the developer for good and settles on rolls developed in it"
+    " later.{instead:instead}",
+    "from-memory": "{baths}: the times are from memory. Compare them with your kit's own sheet first.",
+    # the warm bath
+    "never-ready": "The bottles are not all in range together within two hours.",
+    "never-ready, apart": "The bottles are not all in range together within two hours. {cooler}"
+    " ({cooler_c:range}) and {warmer} ({warmer_c:range}) never meet: give each a bath of its own, or choose a"
+    " developer temperature within the other's range.",
+    "hot-bath": "The warm bath starts at {bath_c:degrees}, which scalds. With more water in it, it starts cooler.",
+    "bath-too-small": "{why:said}",
+    "taps-too-cold": "The warm bath is to start at {bath_c:degrees} and the hot tap gives {tap_c:degrees}:"
+    " boiling water does not make it either. Take a larger bath.",
+    "taps-too-cold, boiling": "The warm bath is to start at {bath_c:degrees} and the hot tap gives"
+    " {tap_c:degrees}: {boiled:boiled}",
+    "taps-too-warm": "The warm bath is to start at {bath_c:degrees} and the cold tap gives {tap_c:degrees}: about"
+    " {ice_kg:.1f} kg of ice in it make up for that.",
+}
+"""By code, or by code and variant. The words after a colon say how a value is worded: see `_Sentence`."""
+
+
+class _Sentence(Formatter):
+    """Puts values into a template, in the person's units."""
+
+    def __init__(self, units: Units) -> None:
+        self._units = units
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        match format_spec:
+            case "degrees":
+                return temperature(value, self._units.temperature)
+            case "range":
+                return temperatures(value, self._units.temperature)
+            case "kelvin":
+                return difference(value, self._units.temperature)
+            case "volume":
+                return volume(value, self._units.volume)
+            case "clock":
+                return minutes_seconds(value)
+            case "days":
+                return counted(int(value), "day") if value >= 1 else "less than a day"
+            case "ago":
+                return "today" if value < 1 else f"{counted(int(value), 'day')} ago"
+            case "the":
+                return the(value)
+            case "check":
+                return CHECKS[value]
+            case "Check":
+                return f"{CHECKS[value][0].upper()}{CHECKS[value][1:]}"
+            case "said":
+                return said(value, self._units)
+            case "open":
+                return alert_text(value, self._units).rstrip(".")
+            case "boiled":
+                return boiled_words(value, self._units.volume)
+            case "instead":
+                return f" The process {value} takes it off before." if value else ""
+            case _:
+                return f"{value:{format_spec}}"
+
+
+def alert_text(alert: Alert, units: Units = METRIC) -> str:
+    """The sentence of an alert."""
+    template = TEMPLATES[f"{alert.code}, {alert.variant}" if alert.variant else alert.code]
+    return _Sentence(units).vformat(template, (), alert.values)
+
+
+def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
+    """What to boil and what to pour it into, with the caution against scalding."""
+    minutes = max(1, round(boiled.kettle_s / 60.0))
+    boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
+    return (
+        f"boil {boil} and pour it slowly into {into}"
+        f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
+        " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
+    )
