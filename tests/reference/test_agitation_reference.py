@@ -17,7 +17,7 @@ from tests.session.walker import PROFILES
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, AgitationWay
 from wetside.domain.profile.model import Profile
-from wetside.domain.session.cues import stretches
+from wetside.domain.session.cues import agitation_periods
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
@@ -46,14 +46,14 @@ def developer(plan: Plan) -> PlannedStep:
 
 
 def begins(step: PlannedStep) -> list[float]:
-    return [start for start, _ in stretches(step, 210.0)]
+    return [start for start, _ in agitation_periods(step, 210.0)]
 
 
 def test_the_calls_of_a_bath_follow_the_choice() -> None:
     """A developer of 3:30 with its call to pour out 10 s before the end."""
     assert begins(developer(planned("each half minute"))) == [0.0, 60.0, 90.0, 120.0, 150.0, 180.0]
     assert begins(developer(planned("each minute"))) == [0.0, 60.0, 120.0, 180.0]
-    assert stretches(developer(planned("continuous")), 210.0) == ((0.0, 200.0),)
+    assert agitation_periods(developer(planned("continuous")), 210.0) == ((0.0, 200.0),)
     own = profile("two-bath").step("developer").agitation
     assert developer(planned("as the process")).agitation == own
 

@@ -13,7 +13,7 @@ from tests.session.small_evening import Evening, changed, small_plan, tick
 from wetside.domain.profile.model import Agitation
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.cues import all_cues, ready_ahead_s, schedule, stretches
+from wetside.domain.session.cues import agitation_periods, all_cues, ready_ahead_s, schedule
 from wetside.domain.session.gates import blockers_now, open_ticks
 from wetside.errors import Refused
 from wetside.present.presenter import build_view
@@ -424,7 +424,7 @@ def test_the_large_act_says_when_to_agitate_and_when_to_let_the_tank_stand() -> 
 @given(end_s=st.floats(60.0, 1200.0))
 def test_no_two_calls_of_a_bath_are_nearer_than_their_bells_can_be_told_apart(end_s: float) -> None:
     step = replace(small_plan().step("b1.dev"), agitation=Agitation(30.0, 30.0, 10.0, "Turn it over."))
-    calls = [begins for begins, _ in stretches(step, end_s)]
+    calls = [begins for begins, _ in agitation_periods(step, end_s)]
     calls += [end_s - ready_ahead_s(step, end_s), end_s - step.drain_lead_s, end_s]
     for one, other in pairwise(sorted(calls)):
         assert other - one >= 5.0 - 1e-6

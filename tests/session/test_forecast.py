@@ -16,7 +16,7 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import bench_of, tempered
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.readings import reckoned
+from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
@@ -151,9 +151,9 @@ def test_what_is_no_slip_counts(plan: Plan) -> None:
         reading(1010.0, "bleach-fix", 33.0),
         reading(1010.0, "developer", 33.0, step="b1.read"),
     ):
-        assert reckoned((first, after)) == (first, after)
+        assert valid_readings((first, after)) == (first, after)
     bath = (reading(1000.0, "bath", 38.0), reading(1010.0, "bath", 43.0))
-    assert reckoned(bath) == bath
+    assert valid_readings(bath) == bath
 
 
 def test_readings_of_the_measuring_step_before_count_and_older_ones_do_not(plan: Plan) -> None:

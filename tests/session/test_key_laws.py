@@ -18,9 +18,11 @@ from wetside.domain.session import events as e
 from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
+from wetside.present.actions import available
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_state import KeyState, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
+from wetside.present.prompt_answers import open_action
 from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
 
 GATES = (e.ClockStarted, e.StepEnded, e.DrainBegan, e.SessionClosed)
@@ -251,6 +253,19 @@ def test_a_label_is_shown_exactly_for_a_key_that_does_something_on_every_panel(s
             assert_labels_are_true(replace(now, at=now.at + 0.5))
             seen.add((type(now.key_state.panel).__name__, getattr(now.key_state.panel, "what", "")))
     assert len(seen) > 12, seen
+
+
+@pytest.mark.parametrize("setup", SETUPS)
+def test_everything_the_menu_offers_does_something(setup: str) -> None:
+    offered = set()
+    for moment in one_of_each_step(setup):
+        for action in available(moment.state, moment.at):
+            assert action.id == "far" or open_action(moment.state, action.id, moment.at).acts, (
+                moment.step.id,
+                action,
+            )
+            offered.add(action.id)
+    assert len(offered) > 11
 
 
 PRINTABLE = [chr(n) for n in range(33, 127)] + ["é", "ß", "字", "\u202e", "٣", "²", "\x00", "\x1b", "\t", "\x7f"]

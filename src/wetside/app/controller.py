@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
-from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, to_come
+from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, upcoming
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import ClockCorrected, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
@@ -45,8 +45,6 @@ AHEAD_S = 0.05
 SHORTEST_WAIT_S = 0.1
 """A practice with a fast clock repaints at most this often."""
 
-
-_FOLLOWS = "This terminal only follows and changes nothing. BACKSPACE leaves."
 
 _Key = tuple[str, str, float]
 
@@ -124,13 +122,8 @@ class SessionController:
         return replace(view, ticks=ticks, meanwhile=meanwhile)
 
     def keys(self) -> Keys:
-        """What the three keys do now; a follower's only leave."""
-        if self.read_only:
-            return Keys("", "", "" if self.dark else "leaves: this terminal only follows")
-        if is_dark(self.state) and not self.dark:
-            again = "tries again to keep it" if self.key_state.pair else ""
-            return Keys("the lid is on and locked", again, "leaves the guide")
-        return keys(self.state, self.key_state, self.now())
+        """What the three keys do now."""
+        return keys(self.state, self.key_state, self.now(), lit=self._in_the_light, follows=self.read_only)
 
     @property
     def dark(self) -> bool:
@@ -158,15 +151,8 @@ class SessionController:
 
     def press(self, key: str) -> Wish | None:
         """Act on a key; what it asks of the shell is returned."""
-        if self.read_only and not self.dark:
-            if key in ("backspace", "q"):
-                return "leave"
-            self.key_state = refused(self.key_state, _FOLLOWS)
-            return None
-        if is_dark(self.state) and not self.dark and key in ("backspace", "q"):
-            return "leave"  # the way out of a dark step that could not be kept
-        was_dark = self.dark
-        done = press_key(self.state, self.key_state, key, self.now())
+        was_dark, lit = self.dark, self._in_the_light
+        done = press_key(self.state, self.key_state, key, self.now(), lit=lit, follows=self.read_only)
         self.key_state = done.key_state
         if done.command is not None:
             kept = not self.read_only and self.dispatch(done.command)
@@ -254,7 +240,7 @@ class SessionController:
         whole = 1.0 - (now - self._counted_from(running, now)) % 1.0
         # A call that fell due before the first beat, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
-        unwritten = (cue for cue in to_come(self.state, heard_until) if _key(cue) not in self._awaited)
+        unwritten = (cue for cue in upcoming(self.state, heard_until) if _key(cue) not in self._awaited)
         writing = next((cue.at - self._ahead_s - now for cue in unwritten), whole)
         sounding = min((cue.at - now for cue in self._awaited.values()), default=whole)
         shortest = SHORTEST_WAIT_S if self._speed > 1.0 else 0.005
@@ -342,7 +328,7 @@ class SessionController:
     def _due(self, slept: bool) -> tuple[Cue, ...]:
         """The calls whose moment has come. Each is on disk before; the next one is written down meanwhile."""
         now, heard_until, awaited = self.now(), self._heard_until, self._awaited
-        coming = [cue for cue in to_come(self.state, heard_until) if cue.at <= now + self._ahead_s]
+        coming = [cue for cue in upcoming(self.state, heard_until) if cue.at <= now + self._ahead_s]
         overtook = overtaken(self.state, heard_until)
         self._heard_until = now
         self._awaited = {key: cue for key, cue in awaited.items() if cue.at > now}

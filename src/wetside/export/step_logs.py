@@ -14,7 +14,7 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
 from wetside.domain.session.clocks import EARLY_S
 from wetside.domain.session.gates import drain_lead_s
-from wetside.domain.session.readings import OLDEST_S, reckoned
+from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.frozen import dataclass
@@ -109,7 +109,7 @@ def step_logs(plan: Plan, state: State, rows: Sequence[DatedEvent]) -> tuple[Ste
         if step in mine:
             mine[step].append(row)
     forecast = {id_: rows[0].anchor.moment(rows[0].event.at + start_s) for id_, start_s in _forecast(plan).items()}
-    readings = reckoned(state.readings)
+    readings = valid_readings(state.readings)
     return tuple(
         _step_log(step, state.clocks.get(step.id), mine[step.id], forecast.get(step.id), readings)
         for step in plan.steps

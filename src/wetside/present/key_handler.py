@@ -14,13 +14,13 @@ from __future__ import annotations
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.cues import Cue, standing
+from wetside.domain.session.cues import Cue, current_call
 from wetside.domain.session.state import State
 from wetside.frozen import replace
 from wetside.present.actions import available, by_letter
 from wetside.present.key_legend import Keys
 from wetside.present.key_meaning import closed_key, enter_key, gate_shut, over_panel_key, pace, space_key
-from wetside.present.key_state import KeyResult, KeyState, Meaning, applied, passing
+from wetside.present.key_state import KeyResult, KeyState, Meaning, applied, passing, refused
 from wetside.present.presenter import is_dark, next_tick
 from wetside.present.prompt_answers import answered, bells_panel, open_action, reading_panel
 from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
@@ -29,6 +29,8 @@ FLUSH_S = 0.25
 """Keys this soon after a step opened were meant for the one before."""
 
 _TOO_SOON = "Too soon: this has only just opened. Read it, then press."
+
+_FOLLOWS = "This terminal only follows and changes nothing. BACKSPACE leaves."
 
 REPEAT_S = 0.15
 """The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
@@ -60,13 +62,23 @@ def current_key_state(key_state: KeyState, state: State, at: float) -> KeyState:
     return replace(key_state, tick_up=up, tick_shown_at=at) if up != key_state.tick_up else key_state
 
 
-def press_key(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
-    """What `key` does: "space", "enter", "backspace", or one character."""
+def press_key(
+    state: State, key_state: KeyState, key: str, at: float, *, lit: bool = False, follows: bool = False
+) -> KeyResult:
+    """What `key` does: "space", "enter", "backspace", or one character.
+
+    lit: the screen shows a dark step, by the person's word. follows: this terminal only follows the session.
+    """
+    dark = is_dark(state)
+    if (lit or not dark) and (follows or dark) and key in ("backspace", "q"):
+        return KeyResult(key_state, wish="leave")
+    if (lit or not dark) and follows:
+        return KeyResult(refused(key_state, _FOLLOWS))
     key_state = current_key_state(key_state, state, at)
     held_down = key == key_state.last_key and key_state.last_at < at < key_state.last_at + REPEAT_S
     confirmed = key_state.confirmed and key in ("space", "enter")
     key_state = replace(key_state, last_key=key, last_at=at, confirmed=confirmed)
-    if is_dark(state):
+    if dark:
         return _in_the_dark(state, key_state, key, at)
     if held_down and not _may_repeat(key_state.panel, key):
         return KeyResult(key_state)
@@ -87,11 +99,17 @@ def press_key(state: State, key_state: KeyState, key: str, at: float) -> KeyResu
     return _letter(state, replace(key_state, message=""), key, at)
 
 
-def keys(state: State, key_state: KeyState, at: float) -> Keys:
-    """The labels of the three large keys now."""
-    key_state = current_key_state(key_state, state, at)
-    if is_dark(state):
+def keys(state: State, key_state: KeyState, at: float, *, lit: bool = False, follows: bool = False) -> Keys:
+    """The labels of the three large keys now; `lit` and `follows` as of `press_key`."""
+    key_state, dark = current_key_state(key_state, state, at), is_dark(state)
+    if dark and not lit:
         return Keys("", "", "")
+    if follows:
+        return Keys("", "", "leaves: this terminal only follows")
+    if dark:
+        return Keys(
+            "the lid is on and locked", "tries again to keep it" if key_state.pair else "", "leaves the guide"
+        )
     if key_state.panel is not None:
         named = panel_keys(key_state.panel)
         if (call := _call_over_panel(state, key_state, at)) is None:
@@ -125,7 +143,7 @@ def _call_over_panel(state: State, key_state: KeyState, at: float) -> Cue | None
     """
     if not isinstance(key_state.panel, Menu | Choice | Number):
         return None
-    call = standing(state, at)
+    call = current_call(state, at)
     return call if call is not None and call.at > key_state.touched_at else None
 
 

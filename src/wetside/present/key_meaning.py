@@ -9,7 +9,7 @@ from wetside.domain.calc.wording import the
 from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.cues import Cue, is_answered, to_answer
+from wetside.domain.session.cues import Cue, call_to_answer, is_answered
 from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain, shut_by, too_warm_unseen
 from wetside.domain.session.messages import message
 from wetside.domain.session.state import State
@@ -24,7 +24,7 @@ TOO_QUICK_S = 1.0
 
 def space_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -> Meaning:
     """SPACE: answers a call, begins to pour out, confirms, opens a field to type in, or says "I am ready"."""
-    if (call := to_answer(state, step, at)) is not None:
+    if (call := call_to_answer(state, step, at)) is not None:
         return _answers(state, key_state, step, call, at)
     if state.held_since is not None:
         return Meaning(message="On hold: ENTER lets the guide go on.")
@@ -163,7 +163,7 @@ def _time_has_come(step: PlannedStep) -> str:
 def _meant_for_another(state: State, step: PlannedStep, at: float) -> bool:
     """Whether SPACE has come to mean pouring out less than a second ago, and meant a line or a call before."""
     before = at - TOO_QUICK_S
-    call = to_answer(state, step, before)
+    call = call_to_answer(state, step, before)
     unanswered = call is not None and not is_answered(state, call)
     return unanswered or (not may_drain(state, step, before) and waiting_tick(state, step, at) is not None)
 

@@ -13,10 +13,10 @@ from typing import Final
 from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span, wall_at
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.cues import next_title, to_answer
+from wetside.domain.session.cues import call_to_answer, next_title
 from wetside.domain.session.film import developed, wait_left_s
 from wetside.domain.session.gates import (
-    is_settled,
+    is_satisfied,
     may_drain,
     open_ticks,
     reading_blockers,
@@ -193,7 +193,7 @@ def next_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:
 
     That is: on hold, while a call is unanswered, when a bath may be poured out, and while a temperature is wanted.
     """
-    if state.held_since is not None or may_drain(state, step, at) or to_answer(state, step, at) is not None:
+    if state.held_since is not None or may_drain(state, step, at) or call_to_answer(state, step, at) is not None:
         return None
     return waiting_tick(state, step, at)
 
@@ -238,7 +238,7 @@ def _due_later(state: State, step_id: str) -> tuple[PlannedTick, ...]:
         for host in plan.steps[: here + 1]
         if not host.timed or host.id in state.clocks
         for tick in host.ticks
-        if plan.number(tick.due_step) > here and not is_settled(state, tick)
+        if plan.number(tick.due_step) > here and not is_satisfied(state, tick)
     ]
     return tuple(sorted(found, key=lambda tick: (plan.number(tick.due_step), not tick.killer)))
 
@@ -258,7 +258,7 @@ def _tick_rows(
         made = tick.id in state.ticks
         by_eye = made and tick.id == state.by_eye_tick
         text = "The screen is watched instead of the bells" if by_eye else tick.text
-        overridden = not made and is_settled(state, tick)
+        overridden = not made and is_satisfied(state, tick)
         return TickRow(tick.id, text, made, tick.killer, tick.id in up, due, overridden)
 
     return (

@@ -10,7 +10,7 @@ from typing import Final
 from wetside.domain.calc.wording import minutes_seconds, temperature, the
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.domain.session.cues import ready_ahead_s, stretches
+from wetside.domain.session.cues import agitation_periods, ready_ahead_s
 from wetside.domain.session.gates import drain_opens_in, plan_of, pour_lead_s, too_warm_unseen
 from wetside.domain.session.state import State, StepClock
 from wetside.present.session_words import unit_of, words
@@ -79,7 +79,7 @@ def _in_the_bath(step: PlannedStep, name: str, end_s: float, elapsed_s: float) -
     The moments are named as the clock shows them, so that the words stay still while the digits run.
     """
     poured_s = end_s - pour_lead_s(step)
-    agitated = stretches(step, end_s)
+    agitated = agitation_periods(step, end_s)
     now = next((ends for begins, ends in agitated if begins <= elapsed_s < ends), None)
     if now is not None and step.agitation is not None:
         words = f"Until {minutes_seconds(whole_seconds_left(poured_s - now))} is left: {step.agitation.words}"

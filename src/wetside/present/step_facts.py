@@ -14,7 +14,7 @@ from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedSte
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range, plan_of
-from wetside.domain.session.readings import OLDEST_S, reckoned
+from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
 from wetside.present.view_model import ReadingRow
@@ -253,7 +253,7 @@ def _reading_for_time(state: State, step: PlannedStep) -> ReadingTaken | None:
     """The last reading of a developer that has not begun and has a time for more than one temperature."""
     if step.id in state.clocks or step.planned_s is None or step.ends != "on time" or len(step.table) < 2:
         return None
-    return next((r for r in reversed(reckoned(state.readings)) if r.of == step.solution), None)
+    return next((r for r in reversed(valid_readings(state.readings)) if r.of == step.solution), None)
 
 
 def _developer_reading(state: State, plan: Plan, step: PlannedStep, at: float) -> Iterator[str]:

@@ -31,7 +31,7 @@ from wetside.domain.profile.model import Kind, Solution
 from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
-from wetside.domain.session.readings import reckoned
+from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -123,7 +123,7 @@ def _asked(
     # What nobody reads here stands in the same bath and takes its warmth.
     warmed = plan.tempering.bottles if plan.tempering is not None else ()
     others = tuple(of for of in warmed if of not in wanted)
-    readings = reckoned(_readings_of(state, plan, step, wanted))
+    readings = valid_readings(_readings_of(state, plan, step, wanted))
     before = _readings_before(state, plan, readings, wanted | set(others))
     first_bath_c = _first_bath_c(plan, (*before, *readings))
     if first_bath_c is None:
@@ -160,7 +160,7 @@ def _readings_before(
     begins = counted[0].at if counted else state.opened_at
     at_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
     earlier = (r for r in state.readings if r.of in wanted and r.at < begins and r.step in at_bath)
-    return reckoned(tuple(r for r in earlier if r not in counted))
+    return valid_readings(tuple(r for r in earlier if r not in counted))
 
 
 def _set_in_new(plan: Plan, step: PlannedStep, held: set[str]) -> tuple[str, ...]:
@@ -367,7 +367,7 @@ def bath_course(state: State, at: float) -> TemperingForecast | None:
     count = int(max(clock.end_s, at - clock.t0) / _COURSE_POINT_EVERY_S) + 2
     times_s = (number * _COURSE_POINT_EVERY_S for number in range(count))
     curve = tuple((clock.t0 + at_s, temperature_at(path, at_s)) for at_s in times_s)
-    mine = (each for each in reckoned(state.readings) if each.of == step.solution and each.at >= clock.t0)
+    mine = (each for each in valid_readings(state.readings) if each.of == step.solution and each.at >= clock.t0)
     line = PlotLine(
         step.solution_title, curve, tuple((each.at, each.temperature_c) for each in mine), step.range_c
     )

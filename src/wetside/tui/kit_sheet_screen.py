@@ -13,7 +13,7 @@ from wetside.files.atomic_write import shown_path
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.kit_questions import HEAD, how_to_answer
 from wetside.present.prompts import Asked, Choice, Words, asked, press_asked
-from wetside.sanitize import typed
+from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import PaperScreen
 from wetside.tui.prompt_rows import field_rows, question_body
@@ -101,7 +101,7 @@ class KitSheetScreen(PaperScreen):
         assert isinstance(question, Words)
         if key in ("enter", "down"):
             answer = question.typed if key == "enter" else sheet.answered
-            sheet.answer(typed(answer, "") if answer.strip() else "")
+            sheet.answer(checked_text(answer, "") if answer.strip() else "")
         elif key == "up" or (key == "backspace" and not question.typed):
             if not sheet.back():
                 self._leave(sheet)

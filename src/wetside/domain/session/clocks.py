@@ -22,7 +22,7 @@ from wetside.domain.session.gates import (
     start_blockers,
 )
 from wetside.domain.session.messages import AskFirst, CommandRefused, RecordWords, message, refused
-from wetside.domain.session.readings import odd, warmer_than_its_bath
+from wetside.domain.session.readings import implausible, warmer_than_its_bath
 from wetside.domain.session.state import State, StepClock, evolve
 
 LONGEST_LEAD_IN_S = 60.0
@@ -88,7 +88,7 @@ def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
 
 
 def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
-    """Pouring out begins, now or as told afterwards."""
+    """Pouring out begins now, or began at the moment that the person states afterwards."""
     step, clock = _running(state, command.step)
     at = command.at if command.began_at is None else command.began_at
     if step.id != state.current or step.kind is not Kind.BATH or step.background:
@@ -105,7 +105,7 @@ def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
 
 
 def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ...]:
-    """Pouring out was marked by mistake; only while the step stands, for after it the tank is empty."""
+    """Pouring out was marked by mistake. Possible only in the same step: after it the tank is empty."""
     step, clock = _running(state, command.step)
     if step.id != state.current or clock.drained_at is None:
         raise refused("not poured out", step=step.title)
@@ -127,7 +127,7 @@ def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tu
     if not (math.isfinite(command.temperature_c) and COLDEST_C <= command.temperature_c <= HOTTEST_C):
         raise _no_water(command, plan.unit)
     warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
-    doubt = odd(plan, command.of, command.temperature_c, warmest_c)
+    doubt = implausible(plan, command.of, command.temperature_c, warmest_c)
     if step.kind in (Kind.MEASURE, Kind.WAIT):
         doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
     if doubt and not command.confirmed:

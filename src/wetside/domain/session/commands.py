@@ -71,7 +71,7 @@ class Override:
 class TakeReading:
     """A temperature was read. confirmed: the person was asked about a large move of the end and said yes.
 
-    by: the person, or a probe that nobody has to be at for it.
+    by: the person, or a probe that reads by itself.
     """
 
     at: float
@@ -122,7 +122,7 @@ class Unpause:
 class BeginDrain:
     """Start pouring out. early: the person has confirmed that an on-time bath ends before its time.
 
-    began_at: told afterwards, when it really began; `sure` then says how well that is known.
+    began_at: when it really began, as stated afterwards; `sure` then says how well that is known.
     """
 
     at: float

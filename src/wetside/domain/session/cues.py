@@ -70,7 +70,7 @@ def schedule(state: State, step: PlannedStep) -> tuple[Cue, ...]:
         return ()
     start = clock.t0 + clock.paused_s
     if step.kind is Kind.DARK:
-        return _by_ear(step, start)
+        return _dark_bells(step, start)
     cues = [*_agitation(step, clock, start), *_changes(step, clock, start), *_ending(state, step, clock, start)]
     return tuple(sorted(cues, key=lambda cue: cue.at))
 
@@ -84,7 +84,7 @@ def all_cues(state: State) -> tuple[Cue, ...]:
     return tuple(sorted((cue for step in running for cue in schedule(state, step)), key=lambda cue: cue.at))
 
 
-def to_come(state: State, after: float) -> tuple[Cue, ...]:
+def upcoming(state: State, after: float) -> tuple[Cue, ...]:
     """Calls later than `after` that have not been given or written down as missed."""
     return tuple(
         cue for cue in all_cues(state) if cue.at > after and (cue.step, cue.call, cue.at) not in state.given
@@ -94,7 +94,7 @@ def to_come(state: State, after: float) -> tuple[Cue, ...]:
 LONGEST_DARK_S = 7200.0
 
 
-def _by_ear(step: PlannedStep, start: float) -> tuple[Cue, ...]:
+def _dark_bells(step: PlannedStep, start: float) -> tuple[Cue, ...]:
     """One bell at equal distances while film is loaded, only where the step asks for it."""
     every_s = step.bell_every_s
     if every_s is None or every_s <= 0:
@@ -105,10 +105,10 @@ def _by_ear(step: PlannedStep, start: float) -> tuple[Cue, ...]:
     )
 
 
-def standing(state: State, at: float) -> Cue | None:
-    """The newest call that stands at `at`: while it is shown or its act lasts, and `ANSWERED_S` longer.
+def current_call(state: State, at: float) -> Cue | None:
+    """The newest call that applies at `at`: while it is shown or its act lasts, and `ANSWERED_S` longer.
 
-    One that repeats stands until its bath is poured out. None while no call stands.
+    One that repeats applies until its bath is poured out. None while no call applies.
     """
     calls = (cue for cue, until in _calls(state) if cue.at <= at < until)
     return max(calls, key=lambda cue: cue.at, default=None)
@@ -116,7 +116,7 @@ def standing(state: State, at: float) -> Cue | None:
 
 @remembers_last
 def _calls(state: State) -> tuple[tuple[Cue, float], ...]:
-    """Every call that is planned or was given, with the moment until which it stands; planned ones first."""
+    """Every call that is planned or was given, with the moment until which it applies; planned ones first."""
     # A correction may have moved a call that was heard a moment ago; it is answered all the same.
     given = (
         Cue(step, known, moment)
@@ -125,7 +125,7 @@ def _calls(state: State) -> tuple[tuple[Cue, float], ...]:
         if known == call and step not in state.ended and not _poured_out(state, step)
     )
     return (
-        *((cue, _stands_until(state, cue)) for cue in all_cues(state)),
+        *((cue, _applies_until(state, cue)) for cue in all_cues(state)),
         *((cue, cue.at + shown_s(state) + ANSWERED_S) for cue in given),
     )
 
@@ -140,20 +140,20 @@ def shown_s(state: State) -> float:
     return SHOWN_BY_EYE_S if state.by_eye else SHOWN_S
 
 
-def _stands_until(state: State, cue: Cue) -> float:
+def _applies_until(state: State, cue: Cue) -> float:
     if cue.repeats:
         return inf
     ends_s = cue.holds_s if cue.holds_s < inf else shown_s(state)
     return cue.at + max(SHOWN_S, ends_s) + ANSWERED_S
 
 
-def to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
+def call_to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
     """The call that SPACE answers in `step`, and nothing else; None where SPACE does what the step asks.
 
     A call to pour this bath out is answered by pouring out, so it is none of these; nor is one that asks for the
     lines due before that, or to change the water of a wash, once it is answered.
     """
-    call = standing(state, at)
+    call = current_call(state, at)
     if call is not None and call.step == step.id and is_answered(state, call):
         over = call.call == "change" or (call.call == "ready" and _to_confirm(state, step) > 0)
         call = None if over else call
@@ -199,12 +199,12 @@ def ready_ahead_s(step: PlannedStep, end_s: float) -> float:
     ahead_s = max(READY_AHEAD_S, drain_lead_s(step) + HANDS_S)
     lines = step.ends == "on time" and any((t.due_step, t.due_at) == (step.id, "end") for t in step.ticks)
     apart_s = LINES_S if lines else APART_S
-    left = (end_s - begins for begins, _ in stretches(step, end_s))
+    left = (end_s - begins for begins, _ in agitation_periods(step, end_s))
     clash = [left_s for left_s in left if -APART_S < ahead_s - left_s < apart_s]
     return max(clash) + apart_s if clash else ahead_s
 
 
-def stretches(step: PlannedStep, end_s: float) -> tuple[tuple[float, float], ...]:
+def agitation_periods(step: PlannedStep, end_s: float) -> tuple[tuple[float, float], ...]:
     """When a bath of `end_s` is agitated: (begins, ends) in seconds from its start, in order.
 
     What falls into the first, continuous stretch or on its end is part of it; the last one ends before pouring.
@@ -233,7 +233,7 @@ def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
         first = message("agitate first", for_s=rule.first_s, how=rule.words)
     return [
         Cue(step.id, "agitate", start + begins, again if begins > 0 else first, holds_s=ends - begins)
-        for begins, ends in stretches(step, clock.end_s)
+        for begins, ends in agitation_periods(step, clock.end_s)
     ]
 
 

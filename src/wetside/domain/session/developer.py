@@ -28,7 +28,7 @@ from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import EndMove, EndStays
-from wetside.domain.session.readings import OLDEST_S, reckoned
+from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -256,7 +256,7 @@ def end_advised(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd |
 
 def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:
     """The course of the temperature by the readings; None without any."""
-    mine = [reading for reading in reckoned(state.readings) if reading.of == step.solution]
+    mine = [reading for reading in valid_readings(state.readings) if reading.of == step.solution]
     # Two readings at one instant: the later word counts.
     latest = {reading.at: reading for reading in mine if reading.at >= clock.t0}
     within = tuple(_since(latest[at], clock) for at in sorted(latest))
@@ -280,7 +280,7 @@ def _poured(
     """A step at the pour, over the seconds it takes to mix, then the drift that the tank's own readings show.
 
     With a reading of the tank the step is what lies between the bottle and that reading carried back to t0; it
-    ends between the bottle and the tank it was poured into. Without one it is reckoned from the two.
+    ends between the bottle and the tank it was poured into. Without one it is computed from the two.
     """
     air_c, heat = room_c(plan, state), TANK_J_PER_K[plan.setup.tank.material]
     bath = state.last_reading("bath")

@@ -53,7 +53,7 @@ class SessionBegan:
 
 @dataclass(frozen=True, slots=True)
 class SessionResumed:
-    """The guide was opened again. `gap_s`: how long it was away. how: which clock the gap was told by.
+    """The guide was opened again. `gap_s`: how long it was away. how: by which clock the gap is known.
 
     "not known": after a restart with a wall clock that had been put back; then `gap_s` is 0, whatever it was.
     """
@@ -90,7 +90,7 @@ class StepOpened:
 
 
 BY_EYE = "by eye"
-"""What stands for the number of bells heard where none is heard and the screen is watched instead."""
+"""Stored in place of the number of bells heard, where none is heard and the screen is watched instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +193,7 @@ class PauseEnded:
 
 @dataclass(frozen=True, slots=True)
 class DrainBegan:
-    """Pouring out began. `sure` is "stated" when it was told afterwards."""
+    """Pouring out began. `sure` is "stated" where the person said so afterwards."""
 
     at: float
     step: str

@@ -55,7 +55,7 @@ def current_step(state: State) -> PlannedStep:
     return plan_of(state).step(state.current)
 
 
-def is_settled(state: State, tick: PlannedTick) -> bool:
+def is_satisfied(state: State, tick: PlannedTick) -> bool:
     """Made, or overridden with a reason."""
     return tick.id in state.ticks or state.overridden(f"tick:{tick.id}")
 
@@ -72,12 +72,12 @@ def _open_ticks(state: State, here: int, side: Side) -> tuple[PlannedTick, ...]:
         tick
         for host in plan.steps[: here + 1]
         for tick in host.ticks
-        if (plan.number(tick.due_step), _ORDER[tick.due_at]) <= gate and not is_settled(state, tick)
+        if (plan.number(tick.due_step), _ORDER[tick.due_at]) <= gate and not is_satisfied(state, tick)
     ]
     return tuple(sorted(found, key=lambda tick: not tick.killer))
 
 
-def host_of(plan: Plan, tick_id: str) -> PlannedStep | None:
+def step_of_tick(plan: Plan, tick_id: str) -> PlannedStep | None:
     """The step a tick stands in; None when there is no such tick."""
     return next((step for step in plan.steps for tick in step.ticks if tick.id == tick_id), None)
 
@@ -85,7 +85,7 @@ def host_of(plan: Plan, tick_id: str) -> PlannedStep | None:
 def cannot_make(state: State, tick: PlannedTick, at: float) -> Message | None:
     """Why a tick cannot be made at `at`, or None when it can."""
     plan = plan_of(state)
-    host = host_of(plan, tick.id)
+    host = step_of_tick(plan, tick.id)
     if host is None:
         return message("no such line")
     current = plan.step(state.current) if state.current is not None else None

@@ -26,7 +26,7 @@ _BESIDE_C: Final = 1.0
 """A tap differs from what was read of it by about this in an evening (our own number)."""
 
 
-def reckoned(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
+def valid_readings(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
     """The readings without those that a later one took back; the record keeps all of them.
 
     A reading takes back another of the same bottle in the same step, made at most 90 s before it and far off. Of
@@ -52,8 +52,8 @@ def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
 
 
 def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
-    """The readings that a later one took back: those that `reckoned` leaves out."""
-    kept = {id(reading) for reading in reckoned(readings)}
+    """The readings that a later one took back: those that `valid_readings` leaves out."""
+    kept = {id(reading) for reading in valid_readings(readings)}
     return tuple(reading for reading in readings if id(reading) not in kept)
 
 
@@ -67,7 +67,9 @@ def warmer_than_its_bath(
     bath = next((reading for reading in reversed(readings) if reading.of == _BATH), None)
     if bath is None or plan.tempering is None or of not in plan.tempering.bottles:
         return None
-    before_c = max((reading.temperature_c for reading in reckoned(readings) if reading.of == of), default=-273.15)
+    before_c = max(
+        (reading.temperature_c for reading in valid_readings(readings) if reading.of == of), default=-273.15
+    )
     bottle = bottle_of(plan.setup, of)
     if bottle is not None and bottle.start_c is not None:
         before_c = max(before_c, bottle.start_c)
@@ -76,7 +78,7 @@ def warmer_than_its_bath(
     return message("warmer than its bath", read_c=temperature_c, bath_c=bath.temperature_c)
 
 
-def odd(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> Message | None:
+def implausible(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> Message | None:
     """Why this can hardly be a temperature of a bottle or the bath tonight; None when it can.
 
     warmest_read_c: the warmest of what was read of the bath, for a kettle may have gone into it.

@@ -55,7 +55,9 @@ class Gap:
     waited_s: float
 
 
-def gap(before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted) -> Gap | None:
+def wait_between(
+    before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted
+) -> Gap | None:
     """The wait between `before`, whose clock is `clock`, and `step`, which begins; None when it is short."""
     if clock is None or clock.drained_at is None or before.ends != "on time":
         return None
@@ -287,7 +289,7 @@ def _jumped(state: State, event: e.ClockJumped) -> State:
 
 
 def _stepped(wall: str, seconds: float) -> str:
-    """The wall clock after a step; as it was where either cannot be reckoned with."""
+    """The wall clock after a step; unchanged where either is no valid time."""
     try:
         return (datetime.fromisoformat(wall) + timedelta(seconds=seconds)).isoformat()
     except (ValueError, OverflowError):
@@ -335,7 +337,7 @@ def _clock_started(state: State, event: e.ClockStarted) -> State:
     if step.solution is not None and step.pour:
         residues = pour(residues, step.solution, step.pour)
     last = _step(state, state.last_ended)
-    waited = gap(last, state.clocks.get(last.id), step, event) if last is not None else None
+    waited = wait_between(last, state.clocks.get(last.id), step, event) if last is not None else None
     gaps = state.gaps if waited is None else (*state.gaps, waited)
     return _with(state, clocks={**state.clocks, event.step: clock}, residues=residues, gaps=gaps)
 

@@ -14,12 +14,12 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.warm_bath import bench_of, overshoot
 from wetside.domain.profile.model import Solution
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.readings import reckoned
+from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 
 LOOK_AGAIN_S = 15.0
-"""The answer is worked out anew this often while nobody reads."""
+"""The forecast is made anew this often while no temperature is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def unseen_overshoot(state: State, at: float, unseen_s: float) -> Overshoot | No
     if plan is None or plan.tempering is None:
         return None
     warmed = plan.tempering.bottles
-    readings = reckoned(tuple(r for r in state.readings if r.of in {*warmed, BATH}))
+    readings = valid_readings(tuple(r for r in state.readings if r.of in {*warmed, BATH}))
     if not warmed or not readings:
         return None
     places = tuple((of, plan.title_of(of), _limit_c(plan, of)) for of in warmed)
