@@ -10,8 +10,18 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
-from wetside.domain.profile.model import Agitation, FilmKind, Kind, Profile, Solution, Step, Tick, Use
-from wetside.domain.profile.roles import developers, is_developer
+from wetside.domain.profile.model import (
+    Agitation,
+    FilmKind,
+    Kind,
+    Profile,
+    Solution,
+    Step,
+    Tick,
+    Use,
+    developers,
+    is_developer,
+)
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 
