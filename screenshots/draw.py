@@ -118,11 +118,11 @@ class Person:
             seconds -= 1.0
             if isinstance(self.screen, GuideScreen):
                 self.screen.controller.beat()
-        if isinstance(self.screen, GuideScreen):
-            self.screen.redraw()
 
     async def take(self, name: str) -> None:
         """A picture of the screen as it is."""
+        if isinstance(self.screen, GuideScreen):
+            self.screen.redraw()  # time may have passed, which is seen only here
         await self.settled()
         await self.pilot.pause()  # until all of it is drawn
         self.taken[name] = svg(painted(self.screen), COLUMNS, PICTURES[name])

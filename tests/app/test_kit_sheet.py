@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from wetside.app.kit_sheet import KitSheet, drafts, path_for
-from wetside.domain.proof.check import check_profile
 from wetside.errors import FileUnusable, Refused
 from wetside.files.profile_file import read_profile
 
@@ -48,12 +47,11 @@ def own(tmp_path: Path) -> Path:
     return folder
 
 
-def answered(path: Path, own: Path, answers: dict[str, str], most: int = 99) -> KitSheet:
-    """The sheet after so many questions, each with its answer or left out."""
+def answered(path: Path, own: Path, answers: dict[str, str]) -> KitSheet:
+    """The sheet after all its questions, each with its answer or left out."""
     sheet = KitSheet(path, own)
-    while sheet.question is not None and most:
+    while sheet.question is not None:
         sheet.answer(answers.get(sheet.question.id, ""))
-        most -= 1
     return sheet
 
 
@@ -75,7 +73,8 @@ def test_by_questions_and_by_file_it_is_the_same_profile(own: Path) -> None:
     assert not sheet.draft.exists()
     asked, written = read_profile(path, own), read_profile(KIT)
     assert replace(asked, text="", sha256="") == replace(written, text="", sha256="")
-    assert check_profile(asked) == ()
+    assert sheet.profile is not None
+    assert asked == replace(sheet.profile, text=asked.text, sha256=asked.sha256)  # which was proved
 
 
 @pytest.mark.parametrize(
@@ -103,14 +102,16 @@ def test_a_question_says_what_holds_without_it(own: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("most", [1, 2, 4, 11, 27, 28])
-def test_it_is_left_and_taken_up_where_it_was(own: Path, most: int) -> None:
-    left = answered(own / KIT.name, own, ANSWERS, most)
-    assert drafts(own) == ("from-the-sheet",)
-    again = KitSheet(own / KIT.name, own)
-    assert (again.index, again.text) == (left.index, left.text) == (most, left.text)
-    while again.question is not None:
-        again.answer(ANSWERS.get(again.question.id, ""))
+def test_after_every_answer_it_can_be_left_and_taken_up_where_it_was(own: Path) -> None:
+    sheet = KitSheet(own / KIT.name, own)
+    while sheet.question is not None:
+        sheet.answer(ANSWERS.get(sheet.question.id, ""))
+        assert drafts(own) == ("from-the-sheet",)
+        again = KitSheet(own / KIT.name, own)
+        assert (again.index, again.text, again.question) == (sheet.index, sheet.text, sheet.question)
+        assert (again.profile, again.own, again.questions) == (sheet.profile, sheet.own, sheet.questions)
+        if sheet.index in (1, 2, 4, 11, 27):
+            sheet = again  # one that was taken up goes on as one that was never left
     again.write()
     asked, written = read_profile(own / KIT.name, own), read_profile(KIT)
     assert replace(asked, text="", sha256="") == replace(written, text="", sha256="")

@@ -21,7 +21,7 @@ from wetside.domain.session import events as e
 from wetside.export.pages import export_html
 from wetside.export.session_log import session_log
 from wetside.files.settings import JOURNAL, Places
-from wetside.sanitize import coded
+from wetside.sanitize import escape_controls
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 KEPT = Path(__file__).parents[1] / "journals" / "0.1.0"
@@ -135,7 +135,7 @@ def test_hostile_labels_stay_text(hostile: str, hostile_evening: tuple[e.Event, 
     seen = Seen(page)
     assert not seen.open
     assert set(seen.tags) <= TAGS
-    assert coded(hostile).strip() in [cell.strip() for cell in seen.texts["td"]]
+    assert escape_controls(hostile).strip() in [cell.strip() for cell in seen.texts["td"]]
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no browser is installed here")
@@ -143,12 +143,11 @@ def test_a_real_browser_shows_it_whole_and_prints_it(places: Places, tmp_path: P
     page = tmp_path / "page.html"
     page.write_text(exported(places, "last", "html"), "utf-8")
     run = [str(BROWSER), "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'browser'}"]
-    asked = {"capture_output": True, "timeout": 120, "check": True}
-    shown = subprocess.run([*run, "--dump-dom", page.as_uri()], **asked)  # type: ignore[call-overload]  # by name
+    paper = tmp_path / "page.pdf"
+    run += ["--dump-dom", f"--print-to-pdf={paper}", page.as_uri()]
+    shown = subprocess.run(run, capture_output=True, timeout=120, check=True)
     seen = Seen(shown.stdout.decode("utf-8"))
     assert seen.texts["h1"] == ["Three rolls on a Sunday evening"]
     assert seen.tags.count("svg") == 4
     assert seen.texts["td"] == Seen(page.read_text("utf-8")).texts["td"]
-    paper = tmp_path / "page.pdf"
-    subprocess.run([*run, f"--print-to-pdf={paper}", page.as_uri()], **asked)  # type: ignore[call-overload]  # by name
     assert paper.read_bytes().startswith(b"%PDF")

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
-import pty
 import random
 import re
 import select
 import signal
-import subprocess
-import sys
 import termios
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from tests.robot.forked import ForkedOnTerminal
+from tests.robot.program import ROOT, environment
 
 TIMEOUT_S = 240.0
 
@@ -25,19 +23,15 @@ class Seat:
     """A person at a terminal on which a practice runs line by line."""
 
     def __init__(self, data: Path, speed: str) -> None:
-        self.end, theirs = pty.openpty()
-        self.attributes = termios.tcgetattr(theirs)
-        self.theirs = theirs
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "wetside", "practise", "--plain", "--speed", speed],
-            stdin=theirs,
-            stdout=theirs,
-            stderr=theirs,
-            env={**os.environ, "WETSIDE_DATA": str(data), "LANG": "C.UTF-8", "TERM": "dumb"},
-            start_new_session=True,
-            # its own controlling terminal, so that ^C and ^Z there are signals
-            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+        # its own controlling terminal, so that ^C and ^Z there are signals
+        self.process = ForkedOnTerminal(
+            ["-m", "wetside", "practise", "--plain", "--speed", speed],
+            environment=environment(data, TERM="dumb"),
+            directory=ROOT,
+            dimensions=(24, 80),
         )
+        self.end = self.process.child_fd
+        self.attributes = termios.tcgetattr(self.end)
         self.text = ""
 
     def read(self, wait_s: float) -> str:
@@ -85,12 +79,7 @@ class Seat:
         return "s" if re.search(r"Keys: s (confirms|rings|I am)", self.keys) else ""
 
     def close(self) -> None:
-        if self.process.poll() is None:
-            self.process.kill()
-        self.process.wait(timeout=TIMEOUT_S)
-        for descriptor in (self.end, self.theirs):
-            if descriptor >= 0:
-                os.close(descriptor)
+        self.process.close()
 
 
 @pytest.fixture
@@ -104,7 +93,7 @@ def test_the_dark_on_a_terminal(seat: Seat) -> None:
     seat.until(lambda: "Keys: " in seat.text)
     seat.lead_to("ENTER goes dark")
     seat.type("")
-    seat.until(lambda: not termios.tcgetattr(seat.theirs)[3] & termios.ECHO)
+    seat.until(lambda: not termios.tcgetattr(seat.end)[3] & termios.ECHO)
     while seat.read(0.05):
         pass
     before = len(seat.text)
@@ -118,7 +107,7 @@ def test_the_dark_on_a_terminal(seat: Seat) -> None:
     os.write(seat.end, b"\x1b[A\x1b[200~pasted\x1b[201~\n\n\n")
     assert seat.read(1.0) == ""
     assert len(seat.text) == before
-    assert seat.process.poll() is None
+    assert seat.process.isalive()
     seat.type("s")
     assert seat.read(0.3) == ""
     seat.type("")
@@ -127,7 +116,7 @@ def test_the_dark_on_a_terminal(seat: Seat) -> None:
         assert seat.read(0.3) == ""
         seat.type("")
     seat.until(lambda: "Look at the closed tank" in seat.text[before:])
-    seat.until(lambda: termios.tcgetattr(seat.theirs) == seat.attributes)
+    seat.until(lambda: termios.tcgetattr(seat.end) == seat.attributes)
 
 
 def test_several_lines_at_once_are_no_answer(seat: Seat) -> None:
@@ -141,7 +130,8 @@ def test_the_end_of_input_leaves_the_session_open(seat: Seat) -> None:
     seat.until(lambda: "Keys: " in seat.text)
     os.write(seat.end, b"\x04")
     seat.until(lambda: "The session stays open" in seat.text)
-    assert seat.process.wait(timeout=TIMEOUT_S) == 0
+    seat.process.wait()
+    assert seat.process.exitstatus == 0
 
 
 @pytest.mark.parametrize("dark", [False, True])
@@ -150,15 +140,15 @@ def test_a_signal_gives_the_terminal_back(seat: Seat, dark: bool) -> None:
     if dark:
         seat.lead_to("ENTER goes dark")
         seat.type("")
-        seat.until(lambda: not termios.tcgetattr(seat.theirs)[3] & termios.ECHO)
-    seat.process.send_signal(signal.SIGTERM)
-    assert seat.process.wait(timeout=TIMEOUT_S) == 128 + signal.SIGTERM
-    assert termios.tcgetattr(seat.theirs) == seat.attributes
+        seat.until(lambda: not termios.tcgetattr(seat.end)[3] & termios.ECHO)
+    seat.process.kill(signal.SIGTERM)
+    seat.process.wait()
+    assert seat.process.exitstatus == 128 + signal.SIGTERM
+    assert termios.tcgetattr(seat.end) == seat.attributes
 
 
 def test_a_terminal_that_goes_away_ends_it(seat: Seat) -> None:
     seat.until(lambda: "Keys: " in seat.text)
-    os.close(seat.theirs)
-    os.close(seat.end)
-    seat.theirs = seat.end = -1
-    assert seat.process.wait(timeout=TIMEOUT_S) in (0, 128 + signal.SIGHUP)
+    seat.process.hang_up()
+    seat.process.wait()
+    assert seat.process.exitstatus in (0, 128 + signal.SIGHUP)

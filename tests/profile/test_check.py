@@ -12,15 +12,17 @@ from typing import Any
 import pytest
 import tomli_w
 from tests.profile.mutants import at
+from tests.shipped import read_shipped
 
+from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick, Use
 from wetside.domain.proof.check import check_profile, check_setup
 from wetside.domain.proof.paths import ways
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
-from wetside.present.alert_text import alert_text
+from wetside.present.evening_plan import WORDS
 
 SHIPPED = tuple(path.stem for path in all_profiles())
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
@@ -29,7 +31,7 @@ PREBATH = "two-bath-prebath"
 
 @cache
 def shipped(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def edit_step(profile: Profile, id_: str, **changes: Any) -> Profile:
@@ -86,6 +88,11 @@ def without_clearing(profile: Profile, *things: str) -> Profile:
         for step in profile.steps
     )
     return replace(profile, steps=steps)
+
+
+def two_kinds(profile: Profile) -> Profile:
+    """For standard and backed film alone: a quarter of the paths of three kinds."""
+    return replace(profile, accepts=("standard", "backed"))
 
 
 def with_last(profile: Profile, *moved: str, before: str) -> Profile:
@@ -453,13 +460,13 @@ FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
     (
         "bottle read before its caution",
         PREBATH,
-        lambda p: edit_step(p, "set-out-prebath", cautions=()),
+        lambda p: edit_step(two_kinds(p), "set-out-prebath", cautions=()),
         ('Step "warm-bath"', 'Prebath is opened before its caution "alkali"', "backed film"),
     ),
     (
         "read although nothing pours it tonight",
         PREBATH,
-        lambda p: edit_reading(p, "temper", "prebath", when=()),
+        lambda p: edit_reading(two_kinds(p), "temper", "prebath", when=()),
         ('Step "temper"', "Prebath must be read here, and nothing pours it afterwards", "standard film"),
     ),
     (
@@ -477,13 +484,15 @@ FAULTS: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
     (
         "reading nobody reaches",
         PREBATH,
-        lambda p: edit_reading(p, "read-again", "prebath", when=("later batch",)),
+        lambda p: edit_reading(two_kinds(p), "read-again", "prebath", when=("later batch",)),
         ('Step "read-again"', 'no path reads "Prebath"'),
     ),
     (
         "one thing read twice",
         PREBATH,
-        lambda p: edit_step(p, "temper", readings=(*p.step("temper").readings, ReadingAsk("prebath", "Again"))),
+        lambda p: edit_step(
+            two_kinds(p), "temper", readings=(*p.step("temper").readings, ReadingAsk("prebath", "Again"))
+        ),
         ('Step "temper"', "Prebath is asked for 2 times", "backed film"),
     ),
     (
@@ -567,14 +576,20 @@ def test_kinds_that_go_alike_are_proved_alike(name: str, broken: bool) -> None:
     assert short == long
 
 
+def plans_of(profile: Profile, every: bool) -> tuple[list[Plan], set[frozenset[str]]]:
+    """The plans of all ways through it, and the mixes of film that share a fill."""
+    plans = [way.plan for way in ways(profile, every) if way.plan is not None]
+    return plans, {frozenset(roll.kind for roll in plan.setup.rolls) for plan in plans if len(plan.batches) == 1}
+
+
 def test_paths_take_each_kind_place_and_number_of_fills() -> None:
-    profile = shipped(TWO)
-    plans = [way.plan for way in ways(profile, every=True) if way.plan is not None]
-    mixes = {frozenset(roll.kind for roll in plan.setup.rolls) for plan in plans if len(plan.batches) == 1}
-    # a backing that stays on shares no fill: slide and standard film alone may
-    assert mixes == {frozenset(kinds) for kinds in (("standard",), ("backed",), ("slide",), ("standard", "slide"))}
+    plans, mixes = plans_of(shipped(TWO), every=False)
+    # a backing that stays on shares no fill; slide film goes as standard film does
+    assert mixes == {frozenset(("standard",)), frozenset(("backed",))}
     assert {plan.setup.place for plan in plans} == {"dark room", "changing bag"}
     assert {len(plan.batches) for plan in plans} >= {1, 2, 3}
+    plans, mixes = plans_of(replace(shipped(TWO), accepts=("standard", "slide")), every=True)
+    assert mixes == {frozenset(kinds) for kinds in (("standard",), ("slide",), ("standard", "slide"))}
     assert {batch.push for plan in plans for batch in plan.batches} == {0.0, 1.0}
 
 
@@ -588,7 +603,7 @@ def test_a_setup_is_checked_against_its_profile() -> None:
     assert "Two rolls are called" in check_setup(profile, first)[0]
     assert any("no bottle of stabiliser" in text for text in check_setup(profile, replace(setup, bottles=())))
     small = tuple(replace(bottle, volume_ml=100.0) for bottle in setup.bottles)
-    assert any("short" in text for text in check_setup(profile, replace(setup, bottles=small), words=alert_text))
+    assert any("short" in text for text in check_setup(profile, replace(setup, bottles=small), words=WORDS))
     cold = replace(setup, water=replace(setup.water, hot_c=10.0, cold_c=20.0))
     assert any("hot tap" in text for text in check_setup(profile, cold))
     worn = tuple(replace(bottle, used_rolls=40.0) for bottle in setup.bottles)
@@ -614,7 +629,7 @@ def test_a_setup_meets_the_fault_on_its_own_path_alone() -> None:
 def test_each_shipped_process_says_what_bleaches_what_fixes_and_what_it_yields() -> None:
     """The shelf's tests, the fault tables and the advice on mishaps go by these."""
     for file in sorted(shipped_dir().glob("*.toml")):
-        profile = read_profile(file)
+        profile = read_shipped(file)
         assert any(solution.bleaches for solution in profile.solutions), file.name
         assert any(solution.makes_light_safe for solution in profile.solutions), file.name
         assert (profile.yields == "positive") == any("Reversal" in s.title for s in profile.solutions), file.name

@@ -154,13 +154,17 @@ class ForkedOnTerminal:
         if self.isalive():
             os.kill(self.pid, number)
 
-    def close(self, force: bool = True) -> None:
-        """End the program and give its terminal up."""
+    def hang_up(self) -> None:
+        """Take its terminal away."""
         if self.child_fd >= 0:
-            self.kill(signal.SIGKILL)
-            self._ended.wait()
             os.close(self.child_fd)
             self.child_fd = -1
+
+    def close(self, force: bool = True) -> None:
+        """End the program and take its terminal away."""
+        self.kill(signal.SIGKILL)
+        self._ended.wait()
+        self.hang_up()
 
 
 def run_forked(

@@ -23,8 +23,8 @@ from wetside.tui.guide_screen import GuideScreen
 
 
 def main(step: str, running_s: str, speed: str) -> int:
-    sys.path.insert(0, str(Path(__file__).parent))
-    made = importlib.import_module("conftest")
+    sys.path.insert(0, str(Path(__file__).parents[2]))
+    made = importlib.import_module("tests.tui.conftest")
     plan, settings = made.evening(), Settings()
     clock = FastClock(SystemClock(), float(speed)) if float(speed) > 1 else SystemClock()
     began = begin_now("evening", plan, "", clock, "test", practice=float(speed) > 1, speed=float(speed))

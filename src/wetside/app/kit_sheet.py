@@ -35,7 +35,7 @@ from wetside.present.profile_sheet import (
     profile_notes,
     words_of_base,
 )
-from wetside.sanitize import typed
+from wetside.sanitize import checked_text
 
 DRAFT: Final = ".draft"
 NONE: Final = "none"
@@ -215,8 +215,10 @@ class KitSheet:
         """Take this text, with the answer to `asked`; raises where it cannot be read, and nothing has changed."""
         base = self._base_of(text)
         if base is not None:
-            whole = whole_document(text, self.path.name, self.path, self._own_dir)
-            profile = profile_of_whole(whole)
+            profile, own = self.profile, self.own
+            if profile is None or text != self.text:
+                whole = whole_document(text, self.path.name, self.path, self._own_dir)
+                profile, own = profile_of_whole(whole), own_keys(whole)
             poured = {solution.role or solution.id for solution in profile.solutions}
             if (
                 asked is not None
@@ -225,7 +227,7 @@ class KitSheet:
                 and "backed" not in profile.accepts
             ):
                 raise Refused(_BACKED_NEEDED)
-            self.profile, self.own = profile, own_keys(whole)
+            self.profile, self.own = profile, own
             self._base, self.questions = base, kit_questions(base)
         self.text = text
 
@@ -306,7 +308,7 @@ def begun_with(title: str, own_dir: Path) -> KitSheet:
     """The sheet of a kit of this title: a new one, or the one that is there."""
     sheet = KitSheet(path_for(title, own_dir), own_dir)
     if not sheet.answered:
-        sheet.answer(typed(title, ""))
+        sheet.answer(checked_text(title, ""))
     return sheet
 
 
