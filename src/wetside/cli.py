@@ -22,7 +22,7 @@ from wetside.domain.nearest import nearest_of
 from wetside.errors import FileUnusable, UsageError, WetsideError
 from wetside.files.settings import DATA_VARIABLE, find_places
 from wetside.frozen import dataclass
-from wetside.sanitize import seen
+from wetside.sanitize import printable
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
 _LONGEST_SAID: Final = 2_000
@@ -185,7 +185,7 @@ def _asker() -> Callable[[str], str] | None:
 
 
 def _ask(question: str) -> str:
-    print("\n".join(rows_of(seen(question), columns_of(sys.stderr))), end=" ", file=sys.stderr, flush=True)
+    print("\n".join(rows_of(printable(question), columns_of(sys.stderr))), end=" ", file=sys.stderr, flush=True)
     return sys.stdin.readline().strip()
 
 

@@ -12,8 +12,8 @@
 Exit codes: 0 done · 1 refused or failed check · 2 usage · 3 file or data cannot be used ·
 128+n ended by signal n.
 
-Every message is one sentence (or one a finding) that says what, where and what to do. The module imports
-nothing, so that the pure rooms may use it.
+Every message is one sentence, or one for each finding: what, where, and what to do. The module imports nothing, so
+that the domain may use it.
 """
 
 from __future__ import annotations

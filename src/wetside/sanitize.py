@@ -1,8 +1,6 @@
-"""Which letters may be kept, shown and sent: the one place that knows letters that act instead of being read.
+"""Sanitizes text for files and terminals: control characters, direction marks, lone surrogates, ASCII alone.
 
-One job: make controls, line breaks, direction marks and half characters harmless, and write our signs in ASCII
-where a terminal takes nothing else. It must not know a file format, a screen or the trade; it loads the standard
-library and the errors only, so every room may use it.
+It imports the standard library and the errors only, so that every part of the program may use it.
 """
 
 from __future__ import annotations
@@ -16,8 +14,8 @@ from wetside.errors import Refused
 MOST_TYPED: Final = 500
 """The longest text kept as a person typed it, in characters."""
 
-ACTING: Final = "\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff"
-"""For a regular expression's brackets: C0 and C1 controls, line and paragraph breaks, direction marks, BOM."""
+CONTROLS: Final = "\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff"
+"""For a character class of a regular expression: C0 and C1 controls, line breaks, direction marks, BOM."""
 
 IN_ASCII: Final = {
     "→": "->",
@@ -57,59 +55,56 @@ IN_ASCII: Final = {
     "●": "*",
     "○": "o",
 }
-"""What each sign of ours becomes in an ASCII locale. "°C" and "°F" are handled first: "C" and "F"."""
+"""The ASCII form of each sign the program uses; `in_ascii` replaces "°C" and "°F" by "C" and "F" first."""
 
-_HALF = "\ud800-\udfff"
-_CODED = re.compile(f"[{ACTING}{_HALF}]")
-_HALVES = re.compile(f"[{_HALF}]")
+_SURROGATE_RANGE = "\ud800-\udfff"
+_CONTROLS_AND_SURROGATES = re.compile(f"[{CONTROLS}{_SURROGATE_RANGE}]")
+_SURROGATES = re.compile(f"[{_SURROGATE_RANGE}]")
 _BREAKS: Final = str.maketrans("\t\n\r", "   ")
 
 
-def hidden(letter: str) -> bool:
+def invisible(letter: str) -> bool:
     """Whether a character draws nothing by itself, or moves the text around it.
 
-    These are Unicode's controls, formats (direction marks too), surrogates, private and unassigned characters,
-    and its line and paragraph breaks; a space of any width is not.
+    True of control, format, surrogate, private and unassigned characters and of line and paragraph breaks; a space
+    of any width is visible.
     """
     return not letter.isprintable() and unicodedata.category(letter) != "Zs"
 
 
-def seen(text: str) -> str:
-    """`text` with "?" for whatever in it cannot be seen, line breaks too: fit to stand in a sentence.
-
-    Spaces of other widths become plain ones.
-    """
+def printable(text: str) -> str:
+    """`text` with "?" for each invisible character, line breaks too; spaces of other widths become plain ones."""
     if text.isprintable():
         return text
-    return "".join("?" if hidden(letter) else letter if letter.isprintable() else " " for letter in text)
+    return "".join("?" if invisible(letter) else letter if letter.isprintable() else " " for letter in text)
 
 
 def sendable(text: str, utf8: bool) -> str:
-    """`text` as it may be sent to a terminal: one line, nothing hidden, ASCII only where it takes no UTF-8."""
-    text = seen(text.translate(_BREAKS))
+    """`text` for a terminal: one line, nothing invisible, ASCII alone where it takes no UTF-8."""
+    text = printable(text.translate(_BREAKS))
     return text if utf8 else in_ascii(text)
 
 
 def in_ascii(text: str) -> str:
-    """`text` in ASCII: our signs by the table, letters without their marks, "?" for the rest."""
+    """`text` in ASCII: signs by the table, letters without diacritics, "?" for the rest."""
     if text.isascii():
         return text
     text = text.replace("°C", "C").replace("°F", "F")
     return "".join(letter if letter.isascii() else _one_in_ascii(letter) for letter in text)
 
 
-def coded(text: str) -> str:
-    """`text` on one line with every acting letter, and half of a character pair, written as "[U+202E]"."""
-    return _CODED.sub(_code, text)
+def escape_controls(text: str) -> str:
+    """`text` on one line, with each control character and lone surrogate written as "[U+202E]"."""
+    return _CONTROLS_AND_SURROGATES.sub(_code_point, text)
 
 
-def whole(text: str) -> str:
-    """`text` as it is, only halves of character pairs written out: UTF-8 cannot hold them."""
-    return _HALVES.sub(_code, text)
+def encodable(text: str) -> str:
+    """`text` with lone surrogates written as "[U+D800]", as UTF-8 cannot encode them."""
+    return _SURROGATES.sub(_code_point, text)
 
 
-def typed(text: str, empty: str) -> str:
-    """What a person typed, trimmed. Refused when it is empty (`empty` says so), too long or not plain words."""
+def checked_text(text: str, empty: str) -> str:
+    """What a person typed, trimmed. Refused where it is empty (with `empty`), too long or not printable."""
     text = text.strip()
     if not text:
         raise Refused(empty)
@@ -128,5 +123,5 @@ def _one_in_ascii(letter: str) -> str:
     return unicodedata.normalize("NFKD", letter).encode("ascii", "ignore").decode("ascii") or "?"
 
 
-def _code(match: re.Match[str]) -> str:
+def _code_point(match: re.Match[str]) -> str:
     return f"[U+{ord(match[0]):04X}]"

@@ -19,7 +19,7 @@ from wetside.domain.session import events as e
 from wetside.export.data_formats import COLUMNS, export_csv, export_jsonl, export_toml, nameless
 from wetside.export.pages import escaped, export_html, export_markdown
 from wetside.export.session_log import TAKEN_BACK, Debit, session_log
-from wetside.sanitize import coded, whole
+from wetside.sanitize import encodable, escape_controls
 from wetside.storage.codec import decode
 
 ACTING = re.compile("[\x00-\x09\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -241,9 +241,9 @@ def test_hostile_labels_stay_text_in_toml(hostile: str, hostile_evening: tuple[e
     # TOML's writer leaves a tab as it is, and a tab moves nothing but the cursor
     assert not ACTING.search(text.replace("\t", " "))
     read = tomllib.loads(text)
-    assert read["setup"]["rolls"][0]["label"] == whole(hostile)
-    assert read["session"]["reason"] == whole(hostile)
-    assert read["notes"][-1]["text"] == whole(hostile)
+    assert read["setup"]["rolls"][0]["label"] == encodable(hostile)
+    assert read["session"]["reason"] == encodable(hostile)
+    assert read["notes"][-1]["text"] == encodable(hostile)
     text.encode()
 
 
@@ -252,7 +252,7 @@ def test_hostile_labels_stay_text_in_csv(hostile: str, hostile_evening: tuple[e.
     text.encode()
     assert not ACTING.search(text)
     rows = table(text)
-    assert rows[4]["roll_label"].removeprefix("'") == coded(hostile)
+    assert rows[4]["roll_label"].removeprefix("'") == escape_controls(hostile)
     for row in rows:
         for column, cell in row.items():
             assert column == "difference_s" or not cell.startswith(("=", "+", "-", "@", "\t", "\r"))
@@ -269,7 +269,7 @@ def test_hostile_labels_stay_text_on_the_page(hostile: str, hostile_evening: tup
     assert kinds <= BLOCKS
     cells = re.findall("<td>(.*?)</td>", reader.render(page))
     assert reader.renderInline(escaped(hostile)) in cells
-    assert undone(reader.renderInline(escaped(hostile))) == coded(hostile).strip()
+    assert undone(reader.renderInline(escaped(hostile))) == escape_controls(hostile).strip()
 
 
 BLOCKS = {

@@ -21,7 +21,7 @@ from wetside.domain.session import events as e
 from wetside.export.pages import export_html
 from wetside.export.session_log import session_log
 from wetside.files.settings import JOURNAL, Places
-from wetside.sanitize import coded
+from wetside.sanitize import escape_controls
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 KEPT = Path(__file__).parents[1] / "journals" / "0.1.0"
@@ -135,7 +135,7 @@ def test_hostile_labels_stay_text(hostile: str, hostile_evening: tuple[e.Event, 
     seen = Seen(page)
     assert not seen.open
     assert set(seen.tags) <= TAGS
-    assert coded(hostile).strip() in [cell.strip() for cell in seen.texts["td"]]
+    assert escape_controls(hostile).strip() in [cell.strip() for cell in seen.texts["td"]]
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no browser is installed here")

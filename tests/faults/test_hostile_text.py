@@ -21,7 +21,7 @@ from wetside.export.session_log import session_log
 from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-from wetside.sanitize import hidden
+from wetside.sanitize import invisible
 
 SETUP = ROOT / "profiles" / "setups" / "three-rolls.toml"
 PROFILE = ROOT / "profiles" / "two-bath.toml"
@@ -62,7 +62,7 @@ def said(capsys: pytest.CaptureFixture[str], data: Path, *arguments: str) -> tup
     """What a command says, on both streams; none of it acts on a terminal, and an error is one sentence."""
     code = main(["--data", str(data), *arguments])
     out, err = capsys.readouterr()
-    assert not any(hidden(letter) for letter in (out + err).replace("\n", ""))
+    assert not any(invisible(letter) for letter in (out + err).replace("\n", ""))
     assert "Traceback" not in err
     if code != 0:
         assert code in (1, 2, 3)
@@ -109,7 +109,7 @@ def _kept_and_exported(setup: Path, hostile: str) -> None:
     log = session_log(events)
     assert hostile in export_toml(log)
     for text in (export_toml(log), export_csv(log), export_markdown(log), export_jsonl(events)):
-        assert not any(hidden(letter) for letter in text.replace("\r\n", "").replace("\n", ""))
+        assert not any(invisible(letter) for letter in text.replace("\r\n", "").replace("\n", ""))
     for row in list(csv.reader(io.StringIO(export_csv(log), newline="")))[1:]:
         assert not any(cell.startswith(("=", "+", "@")) for cell in row)
         assert all(not cell.startswith("-") or _is_number(cell) for cell in row)
@@ -156,10 +156,10 @@ def test_lines_typed_into_a_plain_session(tmp_path: Path, what: str) -> None:
     lines = (*("c",) * 100, text, "k", text, "b", "n", text, f"before {text} after", "c", "q", "2")
     done = run(tmp_path, "practise", "three-rolls", "--plain", typed="\n".join(lines) + "\n")
     assert done.returncode == 0, done.stderr
-    assert not any(hidden(letter) for letter in (done.stdout + done.stderr).replace("\n", ""))
+    assert not any(invisible(letter) for letter in (done.stdout + done.stderr).replace("\n", ""))
     assert "Traceback" not in done.stdout + done.stderr
     assert kinds(journal(tmp_path))[:2] == ["session_began", "step_opened"]
     notes = [fields(row)["text"] for row in journal(tmp_path) if row[2] == "note_added"]
     if what in SHOWN_AS_TEXT:
         assert notes == [text]
-    assert not any(hidden(letter) for note in notes for letter in note)
+    assert not any(invisible(letter) for note in notes for letter in note)

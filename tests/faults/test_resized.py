@@ -8,7 +8,7 @@ from tests.faults.evening import keep, running
 from tests.robot.program import started
 from tests.robot.robot import Robot
 
-from wetside.sanitize import hidden
+from wetside.sanitize import invisible
 
 SIZES = ((60, 20), (40, 12), (120, 40), (40, 12), (80, 24))
 BATH = "b1.bleach-fix"
@@ -33,7 +33,7 @@ def test_resized_in_mid_bath_the_bottom_line_and_the_clock_stay(tmp_path: Path) 
             robot.eyes.reset()  # only what is drawn for the new size counts
             robot.resize(columns, rows)
             robot.until(_whole)
-            assert not any(hidden(letter) for line in robot.lines for letter in line)
+            assert not any(invisible(letter) for line in robot.lines for letter in line)
         robot.eyes.reset()
         robot.resize(30, 8)
         robot.until(lambda r: "40" in r.words and "12" in r.words and not r.offers())

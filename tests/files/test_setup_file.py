@@ -15,7 +15,7 @@ from wetside.errors import FileUnusable
 from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import FORMATS, read_setup, setup_from_text, write_setup
 from wetside.files.units import temperature_c, volume_ml
-from wetside.sanitize import hidden
+from wetside.sanitize import invisible
 
 SMALL = """\
 format = 1
@@ -228,7 +228,7 @@ def _thousandths(low: int, high: int) -> st.SearchStrategy[float]:
 
 
 def _words(most: int, least: int = 0) -> st.SearchStrategy[str]:
-    letters = st.characters(exclude_categories=("C", "Zl", "Zp")).filter(lambda letter: not hidden(letter))
+    letters = st.characters(exclude_categories=("C", "Zl", "Zp")).filter(lambda letter: not invisible(letter))
     return st.text(letters, min_size=least, max_size=most)
 
 

@@ -5,20 +5,24 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import Any, Literal, get_args, get_type_hints
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.shipped import read_shipped
 
+from wetside.domain.planning import plan as plan_types
+from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
 from wetside.domain.planning.setup import Roll, Setup, Tank
+from wetside.domain.profile import model
 from wetside.domain.profile.model import Caution, Kind
+from wetside.domain.session import events
 from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
-from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.storage.codec import Codec, decode, encode, session_codec
@@ -27,10 +31,30 @@ FINITE = st.floats(allow_nan=False, allow_infinity=False)
 for plain, strategy in ((float, FINITE), (str, st.text(max_size=12)), (int, st.integers())):
     st.register_type_strategy(plain, strategy)
 
+
+def built(cls: type[Any]) -> st.SearchStrategy[Any]:
+    """Values of a dataclass, each field from its type."""
+    return st.builds(cls, **{name: st.from_type(hint) for name, hint in get_type_hints(cls).items()})
+
+
+for module in (events, plan_types, setup_types, model):
+    for found in vars(module).values():
+        if isinstance(found, type) and is_dataclass(found):
+            st.register_type_strategy(found, built)
+
 # every kind but the first draws its fields from the type hints alone; the first draws a plan, which is large,
 # so its rows are kept short
 flat = st.one_of(*(st.from_type(cls) for cls in get_args(Event) if cls is not SessionBegan))
-steps = st.builds(
+
+
+def short(cls: type[Any], **given: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """Values of a dataclass whose optional fields have their defaults, unless given."""
+    hints = get_type_hints(cls)
+    needed = (part.name for part in fields(cls) if part.default is MISSING and part.default_factory is MISSING)
+    return st.builds(cls, **{name: st.from_type(hints[name]) for name in needed if name not in given}, **given)
+
+
+steps = short(
     PlannedStep,
     cautions=st.lists(st.from_type(Caution), max_size=1).map(tuple),
     ticks=st.lists(st.from_type(PlannedTick), max_size=2).map(tuple),
@@ -39,13 +63,13 @@ steps = st.builds(
     table=st.lists(st.tuples(FINITE, FINITE), max_size=2).map(tuple),
     planned_s=st.none() | FINITE,
 )
-setups = st.builds(
+setups = short(
     Setup,
     rolls=st.lists(st.from_type(Roll), max_size=2).map(tuple),
     tank=st.from_type(Tank),
     bottles=st.just(()),
 )
-plans = st.builds(
+plans = short(
     Plan,
     setup=setups,
     steps=st.lists(steps, max_size=2).map(tuple),
@@ -54,7 +78,7 @@ plans = st.builds(
     batches=st.just(()),
     timeline=st.just(()),
 )
-began = st.builds(SessionBegan, plan=plans)
+began = short(SessionBegan, plan=plans)
 
 
 @settings(max_examples=150, deadline=None)
@@ -80,7 +104,7 @@ PROFILES = Path(__file__).parents[2] / "profiles"
 @pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
 def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
     bench = read_setup(setup)
-    profile = read_profile(PROFILES / f"{bench.profile}.toml")
+    profile = read_shipped(PROFILES / f"{bench.profile}.toml")
     event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
     assert decode(*encode(event)) == event
 

@@ -24,7 +24,7 @@ from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.prompts import Words
-from wetside.sanitize import hidden
+from wetside.sanitize import invisible
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.plan_ports import PlanPorts
@@ -442,7 +442,7 @@ def test_hostile_text_in_every_typed_field_is_shown_as_text_or_refused(terminal:
         planned.press("enter")
         refused = "puts it in" in planned.rows(80, 24)[-1]
         after = planned.rows(80, 24)
-        assert not any(hidden(letter) for rows in (*pictures.values(), after) for row in rows for letter in row)
+        assert not any(invisible(letter) for rows in (*pictures.values(), after) for row in rows for letter in row)
         assert all(width(row) <= size for size, rows in pictures.items() for row in rows)
         if refused:
             assert planned.screen.setup == setup, "refused, and changed all the same"

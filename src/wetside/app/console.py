@@ -13,7 +13,7 @@ import textwrap
 from collections.abc import Iterable
 from typing import Final, TextIO
 
-from wetside.sanitize import seen
+from wetside.sanitize import printable
 
 _LONG: Final = 80
 
@@ -71,7 +71,7 @@ def say(text: str) -> None:
     if sys.stderr is None:
         return
     try:
-        write_lines((f"wetside: {seen(text)}",), sys.stderr)
+        write_lines((f"wetside: {printable(text)}",), sys.stderr)
     except (OSError, ValueError):
         give_up(sys.stderr)
 

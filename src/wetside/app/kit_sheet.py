@@ -35,7 +35,7 @@ from wetside.present.profile_sheet import (
     profile_notes,
     words_of_base,
 )
-from wetside.sanitize import typed
+from wetside.sanitize import checked_text
 
 DRAFT: Final = ".draft"
 NONE: Final = "none"
@@ -308,7 +308,7 @@ def begun_with(title: str, own_dir: Path) -> KitSheet:
     """The sheet of a kit of this title: a new one, or the one that is there."""
     sheet = KitSheet(path_for(title, own_dir), own_dir)
     if not sheet.answered:
-        sheet.answer(typed(title, ""))
+        sheet.answer(checked_text(title, ""))
     return sheet
 
 

@@ -23,7 +23,7 @@ from wetside.domain.session.state import State
 from wetside.errors import Refused, Unusable, UsageError
 from wetside.files.units import temperature_c
 from wetside.present.actions import measured_here
-from wetside.sanitize import coded
+from wetside.sanitize import escape_controls
 
 SILENT_S: Final = 30.0
 """So long (real seconds) without a line and the probe counts as lost (our own number)."""
@@ -102,7 +102,8 @@ class Probe:
             try:
                 read = read_line(line)
             except Refused:
-                words = f"The probe's line “{coded(line[:20])}” is not understood: it is to be like developer,38.5"
+                shown = escape_controls(line[:20])
+                words = f"The probe's line “{shown}” is not understood: it is to be like developer,38.5"
                 self._is("unreadable", words)
                 continue
             if self._trouble == "unreadable":

@@ -1,1 +1,1 @@
-"""The commands of the program, one small file each: its arguments, and what it does with them."""
+"""The commands of the program: their arguments, and what runs them. `cli.py` names the module of each."""

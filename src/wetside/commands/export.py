@@ -98,9 +98,9 @@ def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
 
 
 def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:
-    """What the session took from the shelf, in words and numbers; a bottle is called as it was that evening.
+    """What the session took from each bottle of the shelf, under the labels of that evening.
 
-    Empty where the shelf has lost a row: the evening's own record is whole all the same.
+    () where the shelf's own entries cannot be read: the record of the session is complete without them.
     """
     from wetside.domain.session.events import SessionBegan
     from wetside.domain.shelf.events import BottleUsed

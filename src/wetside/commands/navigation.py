@@ -122,7 +122,7 @@ class Navigator:
     # home
 
     def _first_home(self) -> HomeScreen:
-        """Home, and what is damaged, which is looked for when the first picture stands."""
+        """Home; a moment after its first picture the journal is searched for damage."""
         asyncio.get_running_loop().call_later(_LOOKS_AFTER_S, self._look_for_damage)
         return self._home(self.wrong)
 
@@ -169,7 +169,7 @@ class Navigator:
         return tuple(sorted(found, key=lambda offer: offer.practice))
 
     def _chosen(self, choice: HomeChoice) -> None:
-        """Open what was chosen; what cannot be opened is said at home."""
+        """Open what was chosen, or show at home why it cannot be opened."""
         try:
             self._enter(choice)
         except WetsideError as problem:
@@ -208,7 +208,7 @@ class Navigator:
         self._app.settings = self.settings
 
     def say(self, problem: WetsideError) -> None:
-        """Say at home why something could not be done; without a home, leave with it."""
+        """Show at home why something could not be done; where the run has no home, end it with that message."""
         words = str(problem).splitlines()[0]
         home = self._screen
         if not isinstance(home, HomeScreen):
@@ -267,7 +267,7 @@ class Navigator:
         self.open(GuideScreen(controller, self.terminal, self.settings, left=self._left_guide))
 
     def _left_guide(self) -> None:
-        """Home again; a program that began at a review ends with its session, or with its journal."""
+        """Back home. A run that began at a review, or whose journal was lost, ends with its session."""
         apart = self._controller is not None and self._controller.kept_in
         if isinstance(self._screen, HomeScreen) and not apart:
             self.go_home()

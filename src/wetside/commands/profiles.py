@@ -13,7 +13,7 @@ from wetside.app.console import say
 from wetside.commands.arguments import add_json, add_plain, command_parser, json_text, print_lines, this_terminal
 from wetside.errors import CheckFailed, FileUnusable, Refused
 from wetside.files.settings import Places
-from wetside.sanitize import seen, sendable
+from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
@@ -91,7 +91,7 @@ def _list(places: Places) -> None:
             words = title(path)
         except FileUnusable as unusable:
             words = f"CANNOT BE READ: {unusable.findings[0]}"
-        return f"  {name:<26} {'yours' if path.parent == own else 'ships':<6} {seen(words)}"
+        return f"  {name:<26} {'yours' if path.parent == own else 'ships':<6} {printable(words)}"
 
     def setup_title(path: Path) -> str:
         setup = read_setup(path)
@@ -132,7 +132,7 @@ def _show(name: str, places: Places, *, as_json: bool) -> None:
     if as_json:
         sys.stdout.write(json_text(sheet_data(profile)))
     else:
-        print_lines(tuple(seen(line) for line in sheet_lines(profile, own)))
+        print_lines(tuple(printable(line) for line in sheet_lines(profile, own)))
 
 
 def _new(name: str, places: Places) -> int:
@@ -195,9 +195,9 @@ def _print_whole(name: str, places: Places) -> None:
 
     path, which = named_file(name, places)
     if which == "setup":
-        raise FileUnusable((f"{seen(name)} is a setup: name a profile.",))
+        raise FileUnusable((f"{printable(name)} is a setup: name a profile.",))
     read_profile(path, places.profiles)
-    print_lines(tuple(seen(line) for line in value_lines(_whole(path, places))))
+    print_lines(tuple(printable(line) for line in value_lines(_whole(path, places))))
 
 
 def check(args: argparse.Namespace, places: Places, **_: object) -> int:
@@ -210,13 +210,13 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
         except FileUnusable as unusable:
             findings, notes = unusable.findings, ()
             code = FileUnusable.exit_code
-        print_lines(tuple(_about(name, finding) for finding in findings) or (f"{seen(name)}: sound",))
+        print_lines(tuple(_about(name, finding) for finding in findings) or (f"{printable(name)}: sound",))
         print_lines(tuple(_about(name, f"note: {note}") for note in notes))
     return code
 
 
 def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What is wrong, and what is worth a look in a file that may well be right."""
+    """(findings, notes) of a file: what is wrong, and what may be right and should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
     from wetside.domain.proof.check import profile_findings, setup_findings
@@ -224,7 +224,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
-    from wetside.present.alert_text import alert_text
+    from wetside.present.evening_plan import WORDS
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
@@ -237,7 +237,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today, alert_text)
+        found = setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
     except CheckFailed as failed:
         return failed.findings, ()
     if not found:
@@ -263,7 +263,7 @@ def _located(
 
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
-    """A copy with other figures under a shipped id: records would say that the shipped process was used."""
+    """A finding about a copy that has a shipped id and other figures: records could not tell the two apart."""
     from wetside.domain.proof.findings import Finding
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import shipped_dir
@@ -286,7 +286,7 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
 
 
 def _about(name: str, finding: str) -> str:
-    """A finding under the file as it was named; it goes on, line by line, with the path that breaks it."""
-    shown = "\n".join(seen(line) for line in finding.split("\n"))
-    inside = shown.removeprefix(seen(Path(name).name))
-    return f"{seen(name)}: {shown}" if inside == shown else f"{seen(name)}{inside}"
+    """A finding, line by line, under the name the file was given by."""
+    shown = "\n".join(printable(line) for line in finding.split("\n"))
+    inside = shown.removeprefix(printable(Path(name).name))
+    return f"{printable(name)}: {shown}" if inside == shown else f"{printable(name)}{inside}"

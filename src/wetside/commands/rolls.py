@@ -131,7 +131,7 @@ def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
 
 def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
     """A line a roll: number, day, label, film, kit or process, and how it came out, edge markings first."""
-    from wetside.sanitize import coded
+    from wetside.sanitize import escape_controls
 
     cells = []
     for roll in rolls:
@@ -139,7 +139,8 @@ def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
         edge = f"edge {roll.edge}: " if roll.edge else ""
         seen = edge + ("; ".join(roll.seen) or "not looked at yet")
         film = roll.film.stock or f"{roll.film.kind} {roll.film.format}"
-        cells.append(tuple(coded(cell) for cell in (roll.number, roll.developed_on, roll.label, film, kit, seen)))
+        row = (roll.number, roll.developed_on, roll.label, film, kit, seen)
+        cells.append(tuple(map(escape_controls, row)))
     widths = [max(map(len, column)) for column in zip(*cells, strict=True)][:-1]
     return tuple("  ".join((*map(str.ljust, row, widths), row[-1])) for row in cells)
 
@@ -227,7 +228,7 @@ def _refuse_swapped(roll: ArchivedRoll, base: tuple[float, ...], edge: tuple[flo
 def _drift(places: Places) -> None:
     from wetside.export.density_drift import density_drifts, drift_in_words
     from wetside.export.roll_archive import archived_rolls, measured
-    from wetside.sanitize import coded
+    from wetside.sanitize import escape_controls
     from wetside.storage.shelf import load_shelf
 
     drifts: tuple[DensityDrift, ...] = ()
@@ -236,7 +237,7 @@ def _drift(places: Places) -> None:
             now_rolls = {id_: bottle.worn_rolls for id_, bottle in load_shelf(store).bottles.items()}
             drifts = density_drifts(archived_rolls(store, measured), now_rolls)
     ascii_only = not this_terminal().utf8
-    lines = [coded(line) for drift in drifts for line in drift_in_words(drift, ascii_only)]
+    lines = [escape_controls(line) for drift in drifts for line in drift_in_words(drift, ascii_only)]
     if not lines:
         say("No densities yet; `wetside rolls measure` writes them down.")
     print_lines(tuple(lines))

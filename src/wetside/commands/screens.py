@@ -123,7 +123,7 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
 
 
 def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], None]) -> ReviewScreen:
-    """What can hurt, and what has to be there; ENTER at its end begins the session."""
+    """The checklist before an evening; ENTER at its end begins the session."""
 
     def begin() -> None:
         try:
@@ -144,7 +144,7 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
 
 
 def _after(navigator: ScreenHost, plan: Plan) -> tuple[KitLeft, ...]:
-    """What is left in the kits after this plan; an evening without a bottle of the shelf asks it nothing."""
+    """What is left in the kits after this plan; () for an evening without a bottle of the shelf."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
     return left_after(plan, load_shelf(navigator.journal), _today(navigator))
@@ -216,7 +216,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
 
 def kit_sheet_screen(navigator: ScreenHost) -> KitSheetScreen:
-    """The questions about one's own kit; what came of them is said at home."""
+    """The questions about one's own kit; home then shows what came of them."""
     return KitSheetScreen(navigator.terminal, navigator.places.profiles, navigator.go_home)
 
 
@@ -261,8 +261,8 @@ def _bench(navigator: ScreenHost, name: str) -> Setup:
 def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     """The person's own last bench, and a sentence on where it comes from; None where there is none.
 
-    That of the evening begun last, as it stood after it, or a setup file of the person's own that is newer.
-    Examples are nobody's bench, nor is what cannot be read.
+    It is that of the evening begun last, as that evening left it, or a newer setup file of the person's own.
+    Examples and files that cannot be read do not count.
     """
     found: list[tuple[float, Setup, str]] = []
     for row in summaries(navigator.journal):
@@ -283,7 +283,9 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
 
 
 def _own(navigator: ScreenHost, setup: Setup) -> Setup:
-    """With what the shelf knows of its bottles; as it is where one cannot be used: the plan says which and why."""
+    """The setup with what the shelf knows of its bottles; unchanged where one cannot be used, as the plan then
+    says.
+    """
     try:
         return with_the_shelf(setup, navigator.places)
     except CheckFailed:
@@ -317,7 +319,7 @@ def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
 
 
 def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
-    """Keep a setup as a file of the person's own; gives back where."""
+    """Write a setup as a file of the person's own; returns its path."""
     folder = navigator.places.setups
     folder.mkdir(mode=0o700, exist_ok=True)
     path = folder / f"{slug(name)}.toml"

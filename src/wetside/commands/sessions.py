@@ -85,14 +85,16 @@ def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening,
 
 def _with_went(rows: tuple[SessionSummary, ...], told: tuple[PastEvening, ...], places: Places) -> list[str]:
     from wetside.export.past_sessions import trends, trends_in_words, went_in_words
-    from wetside.sanitize import coded
+    from wetside.sanitize import escape_controls
 
     by_session = {each.session: each for each in told}
     lines = []
     for row in rows:
         lines.append(_line(row))
         session = None if row.practice else by_session.get(row.session)
-        lines += [f"    {coded(words)}" for words in (went_in_words(session) if session is not None else ())]
+        lines += [
+            f"    {escape_controls(words)}" for words in (went_in_words(session) if session is not None else ())
+        ]
     utf8 = this_terminal().utf8
     drawn = trends_in_words(trends(told), read_settings(places.settings).temperature_unit, not utf8)
     if drawn:
@@ -140,10 +142,10 @@ def began_words(row: SessionSummary) -> str:
 def _line(row: SessionSummary) -> str:
     from wetside.domain.calc.wording import counted
     from wetside.present.view_model import outcome_words
-    from wetside.sanitize import coded
+    from wetside.sanitize import escape_controls
 
     outcome = outcome_words(row.outcome, row.deviations)
     practice = " (practice)" if row.practice else ""
-    trouble = f"; CANNOT BE READ: {coded(row.trouble)}" if row.trouble else ""
+    trouble = f"; CANNOT BE READ: {escape_controls(row.trouble)}" if row.trouble else ""
     rolls = f", {counted(len(row.rolls), 'roll')}" if row.rolls else ""
-    return f"{row.session}  {began_words(row)}  {outcome}{practice}: {coded(row.title)}{rolls}{trouble}"
+    return f"{row.session}  {began_words(row)}  {outcome}{practice}: {escape_controls(row.title)}{rolls}{trouble}"

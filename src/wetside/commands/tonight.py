@@ -1,6 +1,6 @@
-"""From what a person names (a setup, a profile, a file) to what is in it, and on to the plan of tonight.
+"""Finds and reads the setup, profile or file that a person names, and plans an evening with it.
 
-The plan is made with the person's own habits and shelf. Nothing is shown here, and no session is begun.
+The plan is made with the person's own lead times, units and shelf.
 """
 
 from __future__ import annotations
@@ -197,7 +197,7 @@ def refuse_unfit(plan: Plan) -> None:
 
 
 def habits(places: Places, settings: Settings) -> Habits:
-    """The person's leads and units: from the settings, and the drain time their own sessions have shown."""
+    """The person's lead times and units: from the settings, and the drain time measured in their sessions."""
     return Habits(
         lead_in_s=settings.lead_in_s,
         drain_lead_s=lead_s(_past_drains_s(places), settings.drain_lead_s),
@@ -217,9 +217,9 @@ def _past_drains_s(places: Places) -> tuple[float, ...]:
 
 
 def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
-    """What was seen on negatives the last times with this process or these bottles, where it was no good news.
+    """Faults seen on recent negatives of this process or these bottles, then suggested developer times.
 
-    After it, what the densities of these bottles' rolls say of the developer's time.
+    The times follow from the densities of rolls that went through these bottles.
     """
     with journal_to_read(places) as store:
         if store is None:

@@ -15,7 +15,7 @@ from wetside.export.page_rows import is_bath, percent_of_plan, step_name, when
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.frozen import dataclass
-from wetside.sanitize import coded
+from wetside.sanitize import escape_controls
 
 BATH = "bath"
 """What a reading of the warm bath is of."""
@@ -74,7 +74,7 @@ def _evening(log: SessionLog, developers: list[StepLog]) -> Chart | None:
         return None
     began_s = log.began.at
     spans = [
-        (s.started.at - began_s, s.ended.at - began_s, coded(step_name(log, s)))
+        (s.started.at - began_s, s.ended.at - began_s, escape_controls(step_name(log, s)))
         for s in developers
         if s.started is not None and s.ended is not None
     ]
@@ -116,7 +116,7 @@ def _forecast(log: SessionLog, from_s: float | None, until_s: float) -> tuple[Po
 
 
 def _reading(log: SessionLog, read: ReadingLog) -> tuple[float, float, str]:
-    said = f"{when(log, read.when)} {coded(read.title)} {read.value:.2f} {read.unit}"
+    said = f"{when(log, read.when)} {escape_controls(read.title)} {read.value:.2f} {read.unit}"
     return read.when.at - log.began.at, on_scale(read.value, log.plan.unit), said
 
 
@@ -127,7 +127,7 @@ def _band(log: SessionLog, range_c: tuple[float, float] | None) -> tuple[float, 
 def _baths(log: SessionLog) -> Chart | None:
     bars = [
         Bar(
-            coded(step_name(log, step)),
+            escape_controls(step_name(log, step)),
             step.due_s,
             step.actual_s,
             f"{minutes_seconds(step.due_s)} due, {minutes_seconds(step.actual_s)} was",
@@ -152,7 +152,7 @@ def _in_the_bath(log: SessionLog, step: StepLog) -> Chart | None:
         () if target_c is None else tuple((at, on_scale(target_c, log.plan.unit)) for at in (0.0, until - t0))
     )
     svg = line_chart(
-        f"{coded(step_name(log, step))}: temperature",
+        f"{escape_controls(step_name(log, step))}: temperature",
         (Curve("as read", "full", (), marks), Curve("as planned", "dashed", target)),
         "time in the bath",
         minutes_seconds,
@@ -172,7 +172,7 @@ def _dose(log: SessionLog, step: StepLog) -> Chart | None:
     planned = ((0.0, 0.0), (step.planned_s or step.last_planned_s, 1.0))
     said = f"{percent_of_plan(share)} at {minutes_seconds(at_s)}"
     svg = line_chart(
-        f"{coded(step_name(log, step))}: dose",
+        f"{escape_controls(step_name(log, step))}: dose",
         (
             Curve("by the readings", "solid", step.doses, ((at_s, share, said),)),
             Curve("as planned", "dashed", planned),

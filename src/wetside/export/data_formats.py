@@ -21,7 +21,7 @@ from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.export.wall_times import WallTime, dated_events
-from wetside.sanitize import ACTING, coded, whole
+from wetside.sanitize import CONTROLS, encodable, escape_controls
 
 COLUMNS: Final = {
     "format": "the number of this table's shape",
@@ -93,7 +93,7 @@ def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
 def text_cell(text: str) -> str:
     """`text` as a cell that starts no formula: one that would gets an apostrophe in front."""
     # looked at before and after acting letters are written out: a tab in front must not lose its apostrophe
-    safe = coded(text)
+    safe = escape_controls(text)
     return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe
 
 
@@ -115,8 +115,8 @@ def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
         "session": log.session,
         "standing": log.standing,
         "outcome": log.outcome,
-        "profile": log.profile_id,
-        "profile_sha256": log.profile_sha256,
+        "profile": log.plan.profile_id,
+        "profile_sha256": log.plan.profile_sha256,
         "step": step.id,
         "batch": step.batch or 0,
         "roll": 0 if step.roll is None else step.roll + 1,
@@ -188,7 +188,7 @@ def nameless(event: Event) -> Event:
 _ROWS = ("steps", "readings", "ticks", "deviations", "cues", "jumps", "resumes", "holds", "notes", "debits")
 # TOML allows these letters raw inside a string, where they would still act on a terminal that shows the file.
 # The writer puts text into basic strings only, so there they may be escaped; it escapes C0 controls itself.
-_ACTING = re.compile(f"(?![\x00-\x1f])[{ACTING}]")
+_ACTING = re.compile(f"(?![\x00-\x1f])[{CONTROLS}]")
 
 
 def export_toml(log: SessionLog) -> str:
@@ -210,7 +210,7 @@ def export_toml(log: SessionLog) -> str:
             **{name: getattr(log, name) for name in session},
             "roll_numbers": log.roll_numbers or None,
         },
-        "profile": {"id": log.profile_id, "title": log.profile_title, "sha256": log.profile_sha256},
+        "profile": {"id": log.plan.profile_id, "title": log.plan.profile_title, "sha256": log.plan.profile_sha256},
         "setup": log.plan.setup,
         **{name: getattr(log, name) for name in _ROWS},
         "plan": {part.name: getattr(log.plan, part.name) for part in fields(log.plan) if part.name != "setup"},
@@ -237,4 +237,4 @@ def _plain(value: Any) -> Any:
         return {name: _plain(inner) for name, inner in value.items() if inner is not None}
     if isinstance(value, tuple):
         return [_plain(inner) for inner in value]
-    return whole(value) if isinstance(value, str) else value
+    return encodable(value) if isinstance(value, str) else value

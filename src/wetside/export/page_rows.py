@@ -67,7 +67,9 @@ def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
             "This record",
             (),
             _named(
-                ("Session", log.session), ("Profile SHA-256", log.profile_sha256), ("Wetside", log.tool_version)
+                ("Session", log.session),
+                ("Profile SHA-256", log.plan.profile_sha256),
+                ("Wetside", log.tool_version),
             ),
         ),
     )
@@ -152,7 +154,7 @@ def _head(log: SessionLog) -> tuple[Row, ...]:
         ("Developed" if developed else "Mixed", began),
         ("By", setup.who),
         ("Outcome", f"{log.outcome}: {log.reason}" if log.reason else log.outcome),
-        ("Process", f"{log.profile_title} ({log.profile_id})"),
+        ("Process", f"{log.plan.profile_title} ({log.plan.profile_id})"),
         *(("Kit", words) for words in _kit(log)),
         ("Tank", tank if developed else ""),
         ("Thermometer", f"±{setup.thermometer_error_c:.2g} °C"),

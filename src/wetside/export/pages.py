@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from wetside.export.page_rows import Section, sections, standing, title
 from wetside.export.session_log import SessionLog
-from wetside.sanitize import coded
+from wetside.sanitize import escape_controls
 
 # what CommonMark and its table, strike-through and address extensions act on inside a line
 _SIGNS = re.compile(r"[\\`*_{}\[\]<>#|~&!@$]|(?<=www)\.|:(?=//|[a-z+-][\w+-]*:)", re.IGNORECASE)
@@ -60,7 +60,7 @@ def export_markdown(log: SessionLog, ticks: bool = False) -> str:
 
 def escaped(text: str) -> str:
     """`text` as Markdown that reads as that text, on one line, inside a table or out of it."""
-    return _SIGNS.sub(lambda found: "\\" + found[0], coded(text)).strip()
+    return _SIGNS.sub(lambda found: "\\" + found[0], escape_controls(text)).strip()
 
 
 def _markdown(section: Section) -> list[str]:
@@ -110,4 +110,4 @@ def _html(section: Section) -> str:
 
 
 def _text(text: str) -> str:
-    return html.escape(coded(text).strip())
+    return html.escape(escape_controls(text).strip())

@@ -175,7 +175,7 @@ def past_looks(logs: Iterable[SessionLog], profile_id: str, bottle_ids: Collecti
     found = []
     for log in logs:
         shared = [bottle.label for bottle in log.plan.setup.bottles if bottle.shelf_id in bottle_ids]
-        if log.practice or (not shared and log.profile_id != profile_id):
+        if log.practice or (not shared and log.plan.profile_id != profile_id):
             continue
         why = f"same {', '.join(shared)}" if shared else "same process"
         for note in log.notes:

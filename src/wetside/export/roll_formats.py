@@ -16,7 +16,7 @@ from dataclasses import asdict
 from wetside.domain.archive.sleeve import scan_name
 from wetside.export.data_formats import csv_text, figure_cell, text_cell
 from wetside.export.roll_archive import ArchivedRoll
-from wetside.sanitize import coded
+from wetside.sanitize import escape_controls
 
 COLUMNS = {
     "number": "the roll's number",
@@ -211,7 +211,7 @@ def _list(about: ET.Element, name: str, kind: str, texts: list[str]) -> None:
 
 def _allowed(text: str) -> str:
     """`text` with acting letters written out, and without what XML 1.0 forbids."""
-    return _NOT_XML.sub("\ufffd", coded(text))
+    return _NOT_XML.sub("\ufffd", escape_controls(text))
 
 
 def _name(name: str) -> str:

@@ -153,9 +153,6 @@ class SessionLog:
     session: str
     practice: bool
     speed: float
-    profile_id: str
-    profile_title: str
-    profile_sha256: str
     began: WallTime
     closed: WallTime | None
     outcome: str
@@ -202,9 +199,6 @@ def session_log(
         session=began.session,
         practice=began.practice,
         speed=began.speed,
-        profile_id=plan.profile_id,
-        profile_title=plan.profile_title,
-        profile_sha256=plan.profile_sha256,
         began=rows[0].moment,
         closed=closed[-1][0] if closed else None,
         outcome=outcome_in_words(state),

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from wetside.errors import FileUnusable, Refused
-from wetside.sanitize import seen
+from wetside.sanitize import printable
 
 _NO_HARD_LINKS: Final = {errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK}
 
@@ -125,4 +125,4 @@ def _exists(path: Path) -> Refused:
 
 def shown_path(path: Path) -> str:
     """A path fit to stand in a sentence: whatever in its name cannot be seen is shown as "?"."""
-    return seen(str(path))
+    return printable(str(path))

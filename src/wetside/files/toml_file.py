@@ -25,7 +25,7 @@ from wetside.errors import FileUnusable
 from wetside.files.toml_lines import Path as KeyPath
 from wetside.files.toml_lines import lines_of
 from wetside.files.units import quoted
-from wetside.sanitize import hidden
+from wetside.sanitize import invisible
 
 LARGEST_BYTES: Final = 256 * 1024
 LONGEST_LINE: Final = 4000
@@ -160,7 +160,7 @@ def parse(text: str, name: str) -> Document:
         raise FileUnusable((f"{name} {_TOO_DEEP}.",))
     document = Document(name, text, data, lines_of(text))
     for path, word in _strings(data, ()):
-        if bad := next(filter(hidden, word), None):
+        if bad := next(filter(invisible, word), None):
             document.find(path, _holds(bad))
     document.stop_if_wrong()
     return document
@@ -199,7 +199,7 @@ def _check_lines(text: str, name: str) -> None:
             what = f"the line has {len(line)} characters; at most {LONGEST_LINE} are read"
         elif line.count(".") >= DEEPEST and _MANY_PARTS.search(line):
             what = f"a key has more than {DEEPEST} parts"
-        elif not line.isprintable() and (bad := next(filter(hidden, line.replace("\t", "")), None)):
+        elif not line.isprintable() and (bad := next(filter(invisible, line.replace("\t", "")), None)):
             what = _holds(bad)
         findings += [f"{name}, line {number}: {what}."] if what else []
     if findings:

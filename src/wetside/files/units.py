@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
 from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit
 from wetside.errors import Refused
-from wetside.sanitize import seen
+from wetside.sanitize import printable
 
 if TYPE_CHECKING:
     import pint
@@ -212,7 +212,7 @@ def _converted(number: float, unit: str, base: str) -> float:
 
 def quoted(text: str, most: int = 40) -> str:
     """A text fit for an error sentence: cut at `most` characters, invisible ones shown as "?"."""
-    return seen(text) if len(text) <= most else seen(text[:most]) + "..."
+    return printable(text) if len(text) <= most else printable(text[:most]) + "..."
 
 
 def decimal(digits: str) -> float:

@@ -13,7 +13,7 @@ from wetside.app.kit_sheet import KitSheet, begun_with, drafts
 from wetside.errors import Refused
 from wetside.files.atomic_write import shown_path
 from wetside.present.kit_questions import HEAD, Question, how_to_answer
-from wetside.sanitize import typed
+from wetside.sanitize import checked_text
 
 HOW_TO: Final = (
     "My kit's sheet: one question a line. An empty line leaves a question out.",
@@ -41,7 +41,7 @@ def ask_for_path(own_dir: Path, read: Read, write: Write) -> KitSheet | None:
         if line is None or line.strip() == "leave":
             return None
         try:
-            title = typed(line, f"This must be answered, like {HEAD[0].example}.")
+            title = checked_text(line, f"This must be answered, like {HEAD[0].example}.")
             return begun_with(title, own_dir)
         except Refused as refused:
             write((str(refused),))
@@ -82,7 +82,7 @@ def _act(sheet: KitSheet, question: Question | None, line: str, write: Write) ->
         sheet.open_end()
     elif question is not None:
         try:
-            answer = "" if line == "-" else typed(line, "") if line else sheet.answered
+            answer = "" if line == "-" else checked_text(line, "") if line else sheet.answered
             sheet.answer(answer)
         except Refused as refused:
             write((str(refused),))

@@ -12,7 +12,7 @@ from wetside.domain.calc.wording import trimmed
 from wetside.domain.planning.setup import Roll, SolutionFigures
 from wetside.domain.profile.model import Sure
 from wetside.domain.shelf.report import BottleReport
-from wetside.sanitize import coded, in_ascii, seen
+from wetside.sanitize import escape_controls, in_ascii, printable
 
 LABEL_CELLS: Final = 36
 """Characters in a line of a bottle's label: 10 to the inch make it 9 cm wide (our own number)."""
@@ -47,7 +47,7 @@ def label_words(
 def label_of(bottle: BottleReport, figures: SolutionFigures) -> tuple[str, ...]:
     """The lines of the label of a bottle on the shelf, as it stands today."""
     words = label_words(figures, bottle.kit, bottle.mixed_on, bottle.best_before, bottle.rolls, bottle.id)
-    return tuple(part for line in words for part in textwrap.wrap(in_ascii(seen(line)), LABEL_CELLS))
+    return tuple(part for line in words for part in textwrap.wrap(in_ascii(printable(line)), LABEL_CELLS))
 
 
 def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:
@@ -74,11 +74,11 @@ def sleeve_lines(
     strips = (f"frames {first} to {last}" if last > first else f"frame {first}" for first, last in cut.strips)
     short = f", the last one {cut.last_short} short" if cut.last_short else ""
     return (
-        " · ".join(coded(part) for part in parts if part),
+        " · ".join(escape_controls(part) for part in parts if part),
         "",
         f"Cut {cut.frames} frames into {len(cut.strips)} strips{short}:",
         *(f"  {strip:>2}: {frames}" for strip, frames in enumerate(strips, 1)),
         "Count the frames first: many cameras give one or two more. Cut between frames, never through one.",
         "",
-        f"Scans: {coded(scans[0])} to {coded(scans[1])}",
+        f"Scans: {escape_controls(scans[0])} to {escape_controls(scans[1])}",
     )

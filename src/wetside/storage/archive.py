@@ -7,7 +7,7 @@ anew, above all others.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from contextlib import suppress
 from datetime import date, datetime, timedelta
 from typing import get_args
@@ -26,13 +26,11 @@ from wetside.domain.session.state import State
 from wetside.errors import JournalUnusable
 from wetside.storage.codec import Codec
 from wetside.storage.sessions import COMPLETE, SessionSummary, load_state, summaries
-from wetside.storage.store import Entry, Store, retried
+from wetside.storage.store import Store, Streams, retried
 
 ARCHIVE = "archive"
 
 CODEC: Codec[Event] = Codec(get_args(Event))
-
-Streams = Mapping[str, tuple[int, tuple[Entry, ...]]]
 
 
 def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> Archive:

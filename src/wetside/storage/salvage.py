@@ -17,7 +17,7 @@ import sqlite3
 from collections.abc import Mapping
 from pathlib import Path
 
-from wetside.errors import Refused
+from wetside.errors import JournalUnusable, Refused
 from wetside.files.atomic_write import shown_path
 from wetside.frozen import dataclass
 from wetside.storage.journal_file import MOMENT, Row, create, fill, unusable
@@ -92,7 +92,7 @@ def salvage(path: Path, to: Path, *others: Path) -> Salvage:
         one = Path(os.path.abspath(one))
         found, report = _readable(_image_of(one))
         if not found:
-            raise unusable(one, "not one row of a journal can be read in it", "bring back a copy of it")
+            raise _no_rows(one)
         for row in found:
             rows.setdefault((row[0], row[1]), row)
         lost |= {(each.stream, seq) for each in report.streams for a, b in each.lost for seq in range(a, b + 1)}
@@ -109,14 +109,20 @@ def remains_of(connection: sqlite3.Connection) -> Remains:
     return _remains(read_image(connection.serialize(), b""))
 
 
-def remains_in(path: Path) -> Remains | None:
-    """What can be read of the file at `path` and the -wal file beside it; None when not one row can.
+def remains_in(path: Path) -> Remains:
+    """What can be read of the file at `path` and the -wal file beside it.
 
     Not to be called in a process that has the journal open. Raises `Refused` when it is being written, and
-    `JournalUnusable` when it cannot be read at all.
+    `JournalUnusable` when not one row of it can be read.
     """
     found = _remains(_image_of(path))
-    return found if found.report.kept else None
+    if not found.report.kept:
+        raise _no_rows(path)
+    return found
+
+
+def _no_rows(path: Path) -> JournalUnusable:
+    return unusable(path, "not one row of a journal can be read in it", "bring back a copy of it")
 
 
 def _remains(image: Image) -> Remains:

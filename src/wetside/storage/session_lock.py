@@ -33,7 +33,7 @@ from urllib.parse import quote
 from wetside.errors import Refused, Unusable
 from wetside.files.atomic_write import shown_path
 from wetside.frozen import dataclass
-from wetside.sanitize import seen
+from wetside.sanitize import printable
 
 GUARD: Final = "drive.guard"
 _LONGEST: Final = 80
@@ -203,7 +203,7 @@ def _lock(descriptor: int) -> bool:
 
 
 def _one_line(text: str) -> str:
-    return seen(text) or "unknown"
+    return printable(text) or "unknown"
 
 
 def _local(since: str) -> str:

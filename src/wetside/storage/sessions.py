@@ -9,14 +9,14 @@ up there.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Literal, get_args
 
 from wetside.domain.session.outcome import Outcome
 from wetside.errors import JournalUnusable, Refused
 from wetside.frozen import dataclass
 from wetside.storage.codec import Codec, event_of, session_codec
-from wetside.storage.store import Entry, Envelope, Store, StreamSummary, retried
+from wetside.storage.store import Entry, Envelope, Store, Streams, StreamSummary, retried
 
 if TYPE_CHECKING:
     from wetside.domain.session.events import Event
@@ -131,7 +131,7 @@ def append_events(
     last_seen: int,
     events: Iterable[Event],
     at: str,
-    also: Mapping[str, tuple[int, tuple[Entry, ...]]] | None = None,
+    also: Streams | None = None,
 ) -> int:
     """Append events in one transaction and give back the stream's new last number.
 

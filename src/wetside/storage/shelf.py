@@ -23,7 +23,7 @@ from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.codec import Codec, Data, Upcaster
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
-from wetside.storage.store import Entry, Store, retried
+from wetside.storage.store import Store, Streams, retried
 
 SHELF = "shelf"
 
@@ -114,7 +114,7 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
     return retried(once, (SHELF,))
 
 
-def taken_by(store: Store, session: State) -> Mapping[str, tuple[int, tuple[Entry, ...]]]:
+def taken_by(store: Store, session: State) -> Streams:
     """What a closed session takes from the shelf or puts there, as a stream for its last append; {} when nothing.
 
     A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a

@@ -69,6 +69,8 @@ _WHOLE: Final = "SELECT coalesce(max(seq), 0), sum(length(data)) FROM journal WH
 _LAST_LETTER: Final = "\U0010ffff"
 
 
+Streams = Mapping[str, tuple[int, tuple["Entry", ...]]]
+"""Stream -> the number of the last entry seen in it, 0 for none; the entries to append."""
 _TRIES: Final = 20
 
 T = TypeVar("T")
@@ -177,9 +179,7 @@ class Store:
         try:
             remains = remains_in(path)
         except (Refused, Unusable):
-            remains = None
-        if remains is None:
-            raise why
+            raise why from None
         store = cls(path, remains.rows, read_only=True)
         store.barred, store._remains = why, remains
         store._faults = (why.brief,)
@@ -196,12 +196,11 @@ class Store:
         with sqlite_errors_in_words(self.path):
             self._connection.close()
 
-    def append(self, streams: Mapping[str, tuple[int, tuple[Entry, ...]]], at: str) -> tuple[Envelope, ...]:
+    def append(self, streams: Streams, at: str) -> tuple[Envelope, ...]:
         """Append to several streams in one transaction; give back what was written, in the order given.
 
-        `streams`: name -> (the last number seen in it, 0 for none; the entries to add). A stream with no entries
-        is only checked for that number. Raises `Overtaken` when another writer was first, `JournalUnusable` when
-        it cannot be kept; then nothing of it is appended.
+        A stream with no entries is only checked for its last number. Raises `Overtaken` when another writer was
+        first, `JournalUnusable` when it cannot be kept; then nothing of it is appended.
         """
         if MOMENT.fullmatch(at) is None:
             raise ValueError(f"not a moment in UTC as RFC 3339 writes it: {at!r}")

@@ -19,7 +19,7 @@ from wetside.domain.shelf import events as e
 from wetside.domain.shelf.events import LONGEST_LABEL
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import Refused
-from wetside.sanitize import seen, typed
+from wetside.sanitize import checked_text, printable
 
 LARGEST_ML = 25_000.0
 """The largest bottle, 25 l (our own number), against slips such as 100 l for 1.00 l."""
@@ -65,7 +65,7 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
             return (e.BottleSqueezed(command.on, bottle.id),)
         case c.NoteBottle():
             bottle = _recorded(state, command.bottle, command.on)
-            return (e.BottleNoted(command.on, bottle.id, typed(command.text, "The note is empty.")),)
+            return (e.BottleNoted(command.on, bottle.id, checked_text(command.text, "The note is empty.")),)
         case c.Discard():
             return (_discard(state, command),)
         case _:
@@ -221,7 +221,7 @@ def _take_back(state: ShelfState, command: c.TakeBackKit) -> e.KitTakenBack:
             f"{used.label} was used in session {used.uses[0].session}: a kit that film went through stands."
             " Discard its bottles instead."
         )
-    reason = typed(command.reason, "Say why it is taken back: a slip, the wrong process, the wrong volume.")
+    reason = checked_text(command.reason, "Say why it is taken back: a slip, the wrong process, the wrong volume.")
     return e.KitTakenBack(command.on, kit.number, reason)
 
 
@@ -295,20 +295,22 @@ def _suspect(state: ShelfState, command: c.Suspect) -> e.BottleSuspected:
     bottle = _recorded(state, command.bottle, command.on)
     if any(each.mark == command.mark for each in bottle.suspicions):
         raise Refused(f"{bottle.label} is marked for this already.")
-    return e.BottleSuspected(command.on, bottle.id, command.mark, typed(command.why, "Say what happened to it."))
+    return e.BottleSuspected(
+        command.on, bottle.id, command.mark, checked_text(command.why, "Say what happened to it.")
+    )
 
 
 def _trust(state: ShelfState, command: c.Trust) -> e.SuspicionLifted:
     bottle = _standing(state, command.bottle, command.on)
     if not bottle.suspected:
         raise Refused(f"{bottle.label} is not suspect: there is nothing to set aside.")
-    reason = typed(command.reason, "Say why it is good after all: what was looked at or tested.")
+    reason = checked_text(command.reason, "Say why it is good after all: what was looked at or tested.")
     return e.SuspicionLifted(command.on, bottle.id, tuple(each.mark for each in bottle.suspected), reason)
 
 
 def _discard(state: ShelfState, command: c.Discard) -> e.BottleDiscarded:
     bottle = _standing(state, command.bottle, command.on)
-    reason = typed(command.reason, "Say why the bottle is discarded: spent, past its date, spoilt.")
+    reason = checked_text(command.reason, "Say why the bottle is discarded: spent, past its date, spoilt.")
     if not command.cautioned:
         where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
         raise Refused(f"Read first where it goes: {where}")
@@ -327,11 +329,11 @@ def _day(text: str) -> date:
 
 def _shown(text: str) -> str:
     """Typed text for a refusal: shortened, without control characters."""
-    return seen(text[:LONGEST_LABEL])
+    return printable(text[:LONGEST_LABEL])
 
 
 def _label(text: str, empty: str) -> str:
-    text = typed(text, empty)
+    text = checked_text(text, empty)
     if len(text) > LONGEST_LABEL:
         raise Refused(f'"{_shown(text[:20])}…" has {len(text)} characters; keep a label to {LONGEST_LABEL}.')
     return text
