@@ -18,8 +18,17 @@ from tests.profile.test_check import (
     shipped,
 )
 
-from wetside.domain.profile.model import LEAST_BELL_S, Agitation, Kind, Profile, ReadingAsk, Scope, Step, Tick
-from wetside.domain.profile.roles import is_developer
+from wetside.domain.profile.model import (
+    LEAST_BELL_S,
+    Agitation,
+    Kind,
+    Profile,
+    ReadingAsk,
+    Scope,
+    Step,
+    Tick,
+    is_developer,
+)
 from wetside.domain.proof.check import check_profile
 from wetside.domain.proof.developer import MOST_BY_ITS_END, MOST_LEAD_IN_S
 from wetside.errors import FileUnusable

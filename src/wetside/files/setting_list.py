@@ -17,11 +17,10 @@ Kind = Literal["seconds", "degrees", ""]
 """What a number is of: it may then be written with its unit, "5 s" or "0.5 C"; alone it is in seconds or °C."""
 
 
-def _setting(default: Any, title: str, about: str, write: str, kind: Kind = "", **limits: float) -> Any:
-    """A field that says what it is for and what may be written, so that screen, file, errors and docs agree.
-
-    title: its name for people.
-    """
+def _setting(
+    default: Any, title: str, about: str, write: str = "true or false", kind: Kind = "", **limits: float
+) -> Any:
+    """A setting with its name for people, what it is for, and what may be written in the file."""
     metadata = {"title": title, "about": about, "write": write, "kind": kind, "limits": limits}
     return field(default=default, metadata=metadata)
 
@@ -84,9 +83,8 @@ class Settings:
         True,
         "Calls by ear",
         "Whether calls are given by ear at all; every call is also on screen in words.",
-        "true or false",
     )
-    bell: bool = _setting(True, "Calls ring the bell", "Whether calls ring the terminal's bell.", "true or false")
+    bell: bool = _setting(True, "Calls ring the bell", "Whether calls ring the terminal's bell.")
     cue_command: tuple[str, ...] = _setting(
         (),
         "Own program at calls",
@@ -98,7 +96,6 @@ class Settings:
         False,
         "Far view in baths",
         "Whether a bath opens in the far view, with digits to be read from across the room.",
-        "true or false",
     )
     one_answer_for_plain_lines: bool = _setting(
         False,
@@ -106,7 +103,6 @@ class Settings:
         "Whether one SPACE confirms all lines of a screen that have no !, where the window shows them all; lines "
         "with ! stay single, and the ENTER that goes on after them confirms the rest. It counts once three "
         "evenings of your own are complete; practice and the examples are none.",
-        "true or false",
     )
     roll_number: str = _setting(
         FIRST_PATTERN,

@@ -10,8 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from wetside.domain.profile.model import Kind, Profile, Step
-from wetside.domain.profile.roles import is_developer
+from wetside.domain.profile.model import Kind, Profile, Step, is_developer
 from wetside.frozen import dataclass
 from wetside.present.profile_sheet import figures_of
 

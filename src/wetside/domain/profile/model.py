@@ -1,13 +1,13 @@
 """What a process is, as data: solutions, vessels, cautions and the ordered steps of one profile.
 
-Plain frozen values in base units (seconds, °C, millilitres). The module reads no file and works nothing out;
-`files/profile_file.py` fills it from TOML and `domain/planning/plan.py` turns it into an evening.
+Frozen values in base units (seconds, °C, millilitres). `files/profile_file.py` fills them from TOML, by the names
+of the fields; `domain/planning/planner.py` makes a plan of them.
 """
 
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Literal, get_args
+from typing import Literal, TypeVar, get_args
 
 from wetside.frozen import dataclass
 
@@ -337,24 +337,25 @@ class Profile:
 
     def solution(self, id_: str) -> Solution:
         """The solution with this id; KeyError when there is none (a checked profile has it)."""
-        for solution in self.solutions:
-            if solution.id == id_:
-                return solution
-        raise KeyError(id_)
+        return _of_id(self.solutions, id_)
 
     def caution(self, id_: str) -> Caution:
         """The caution with this id; KeyError when there is none."""
-        for caution in self.cautions:
-            if caution.id == id_:
-                return caution
-        raise KeyError(id_)
+        return _of_id(self.cautions, id_)
 
     def step(self, id_: str) -> Step:
         """The step with this id; KeyError when there is none."""
-        for step in self.steps:
-            if step.id == id_:
-                return step
-        raise KeyError(id_)
+        return _of_id(self.steps, id_)
+
+
+_Thing = TypeVar("_Thing", Solution, Caution, Step)
+
+
+def _of_id(things: tuple[_Thing, ...], id_: str) -> _Thing:
+    for thing in things:
+        if thing.id == id_:
+            return thing
+    raise KeyError(id_)
 
 
 def holds(conditions: tuple[str, ...], facts: frozenset[str]) -> bool:
@@ -362,4 +363,41 @@ def holds(conditions: tuple[str, ...], facts: frozenset[str]) -> bool:
     return all(
         (name.removeprefix("not ") not in facts) if name.startswith("not ") else (name in facts)
         for name in conditions
+    )
+
+
+def is_process(profile: Profile) -> bool:
+    """Whether film is developed at all: there is chemistry or a tank. A tour of the keys has neither."""
+    chemistry = any(each.storage != "tap" for each in profile.solutions)
+    return chemistry or any(each.kind == "tank" for each in profile.vessels)
+
+
+def called(solution: Solution, name: str) -> bool:
+    """Whether this word of the trade stands in the solution's role, id or title.
+
+    A name only ever makes the check stricter; a bath with a name of its own is held to the widest bounds.
+    """
+    return name in f"{solution.role or ''} {solution.id} {solution.title}".casefold()
+
+
+def is_developer(profile: Profile, step: Step) -> bool:
+    """Whether the step pours a bath that must be stopped on time; plain water never is one."""
+    if step.solution is None:
+        return False
+    solution = profile.solution(step.solution)
+    return solution.storage != "tap" and "on time" in (solution.ends, step.ends)
+
+
+def developers(profile: Profile) -> tuple[Solution, ...]:
+    """Every solution that develops: ended on time somewhere, with factors for a push, or called a developer.
+
+    The last two count so that a slip in the one word "on time" is not believed.
+    """
+    on_time = {step.solution for step in profile.steps if is_developer(profile, step)}
+    poured = {step.solution for step in profile.steps if step.kind is Kind.BATH}
+    return tuple(
+        each
+        for each in profile.solutions
+        if each.id in on_time
+        or (each.id in poured and (any(stops for stops, _ in each.push) or called(each, "developer")))
     )

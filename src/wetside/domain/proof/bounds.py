@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wetside.domain.profile.model import Kind, Profile, Solution, Step
-from wetside.domain.profile.roles import called, developers, is_process
+from wetside.domain.profile.model import Kind, Profile, Solution, Step, called, developers, is_process
 from wetside.domain.proof.findings import Finding, of_solution, of_step, tank_ids
 
 LEAST_DEVELOPER_S = 60.0  # 3:00 at 41.1 °C, H-24.07 (second-hand)

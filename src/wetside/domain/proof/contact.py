@@ -13,8 +13,7 @@ from typing import Final
 
 from wetside.domain.calc.residue import CLEAN, Rule, breaches, pour, rinse
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, PlannedTick
-from wetside.domain.profile.model import Kind, Profile
-from wetside.domain.profile.roles import developers
+from wetside.domain.profile.model import Kind, Profile, developers
 from wetside.domain.proof.developer import developer_faults
 from wetside.domain.proof.findings import (
     END,

@@ -10,8 +10,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.profile.model import Kind, Profile, Solution, Step
-from wetside.domain.profile.roles import developers, is_developer, is_process
+from wetside.domain.profile.model import Kind, Profile, Solution, Step, developers, is_developer, is_process
 from wetside.domain.proof.findings import (
     END,
     START,

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from wetside.domain.planning.plan import Plan
-from wetside.domain.profile.model import Kind, Profile, Step
-from wetside.domain.profile.roles import developers, is_developer, is_process
+from wetside.domain.profile.model import Kind, Profile, Step, developers, is_developer, is_process
 from wetside.domain.proof.findings import (
     END,
     OPEN,

@@ -1,7 +1,7 @@
 """Every path through a profile: made-up evenings that together take each turn the process has.
 
-One job: build small setups (which film, how many tank fills, where it is loaded, pushed or not) and let
-`domain/planning/planner.py` plan them, so that what is proved is what the live guide will do. It judges nothing.
+Small setups (which film, how many tank fills, where it is loaded, pushed or not) are planned by
+`domain/planning/planner.py`, so that what is proved is what the live guide will do.
 
 Two kinds of film that no condition of the profile names go through it alike, so they share a path; the same
 holds for pushed film. `every=True` takes all of them apart all the same.

@@ -1,13 +1,14 @@
 """Figures of a profile beside the published ones for that kind of bath: what lies far from print.
 
-One job: compare and return values; nothing is corrected, and what a kit's own sheet says may well be right. Only
-baths that say their `role` are compared. How far is far is our own number, named beside each comparison.
+Nothing is corrected, and what a kit's own sheet says may well be right. Only baths that say their `role` are
+compared. How far is far is our own number, named beside each comparison.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 from typing import Final, Literal
 
 from wetside.domain.calc.developer_time import GAS_CONSTANT_J_PER_MOL_K, ZERO_CELSIUS_K
@@ -31,7 +32,7 @@ class FarFromPrint:
 
     `value` and the published `low` to `high` are in s (time), °C (temperature), factors (push), rolls per litre
     (capacity) or days (life); `at` is the temperature in °C of a time, the stops of a factor. `key` is the
-    solution's key that holds the figure.
+    solution's key that holds the figure. `slack`: how many times beyond the published ones is not yet far.
     """
 
     solution: str
@@ -43,6 +44,7 @@ class FarFromPrint:
     low: float
     high: float
     source: Printed
+    slack: float = 1.0
 
 
 TABLE_4_1: Final = Printed("process manual Z-131, table 4-1", Sure.PRINT)
@@ -83,26 +85,35 @@ _MOST_DAYS: Final = (
 
 def far_from_print(profile: Profile) -> tuple[FarFromPrint, ...]:
     """Every figure of a bath with a role that lies far from the published ones for that kind of bath."""
-    return tuple(each for solution in profile.solutions if solution.role for each in _of(solution))
+    return tuple(
+        each
+        for solution in profile.solutions
+        if solution.role is not None
+        for each in _compared(solution)
+        if not each.low / each.slack <= each.value <= each.high * each.slack
+    )
 
 
-def _of(solution: Solution) -> Iterator[FarFromPrint]:
-    if solution.role == "developer":
-        yield from _developer_times(solution)
-        yield from _life(solution)
-    elif solution.role in ("bleach", "fixer", "bleach-fix", "stop"):
-        yield from _temperature(solution)
-    yield from _shortest(solution)
-    yield from _push(solution)
-    if solution.capacity_per_l is not None and solution.capacity_per_l > _MOST_ROLLS[0]:
-        most, source = _MOST_ROLLS
-        yield _far(solution, "capacity", "capacity", solution.capacity_per_l, 0.0, 0.0, most, source)
-
-
-def _far(
-    of: Solution, what: What, key: str, value: float, at: float, low: float, high: float, source: Printed
-) -> FarFromPrint:
-    return FarFromPrint(of.id, of.title, what, key, value, at, low, high, source)
+def _compared(of: Solution) -> Iterator[FarFromPrint]:
+    """Every figure of a bath beside the published ones, far or not."""
+    beside = partial(FarFromPrint, of.id, of.title)
+    if of.role == "developer":
+        for at_c, seconds in of.table:
+            yield beside("time", "table", seconds, at_c, *published_developer_s(at_c), TIME_SLACK)
+        if of.life_full_days is not None:
+            yield beside("life", "life_full", of.life_full_days, 0.0, 0.0, *_MOST_DAYS)
+    elif of.role in ("bleach", "fixer", "bleach-fix", "stop") and of.target_c is not None:
+        yield beside("temperature", "target", of.target_c, 0.0, *_BATHS_C)
+    if of.role in _SHORTEST:
+        least, source = _SHORTEST[of.role]
+        for at_c, seconds in of.table:
+            yield beside("time", "table", seconds, at_c, least, math.inf, source)
+    for stops, factor in of.push:
+        if stops > 0:
+            least, most, source = _PUSH
+            yield beside("push", "push", factor, stops, least**stops, most**stops, source)
+    if of.capacity_per_l is not None:
+        yield beside("capacity", "capacity", of.capacity_per_l, 0.0, 0.0, *_MOST_ROLLS)
 
 
 def published_developer_s(at_c: float) -> tuple[float, float, Printed]:
@@ -117,39 +128,3 @@ def published_developer_s(at_c: float) -> tuple[float, float, Printed]:
         times += [seconds * math.exp(energy * by) for energy in (LEAST_J_PER_MOL, MOST_J_PER_MOL)]
     nearest = min(_DEVELOPERS, key=lambda row: abs(row[0] - at_c))
     return min(times), max(times), nearest[2]
-
-
-def _developer_times(solution: Solution) -> Iterator[FarFromPrint]:
-    for at_c, seconds in solution.table:
-        low, high, source = published_developer_s(at_c)
-        if not low / TIME_SLACK <= seconds <= high * TIME_SLACK:
-            yield _far(solution, "time", "table", seconds, at_c, low, high, source)
-
-
-def _shortest(solution: Solution) -> Iterator[FarFromPrint]:
-    if solution.role not in _SHORTEST:
-        return
-    least, source = _SHORTEST[solution.role]
-    for at_c, seconds in solution.table:
-        if seconds < least:
-            yield _far(solution, "time", "table", seconds, at_c, least, math.inf, source)
-
-
-def _temperature(solution: Solution) -> Iterator[FarFromPrint]:
-    low, high, source = _BATHS_C
-    if solution.target_c is not None and not low <= solution.target_c <= high:
-        yield _far(solution, "temperature", "target", solution.target_c, 0.0, low, high, source)
-
-
-def _push(solution: Solution) -> Iterator[FarFromPrint]:
-    least, most, source = _PUSH
-    for stops, factor in solution.push:
-        if stops > 0 and not least**stops <= factor <= most**stops:
-            yield _far(solution, "push", "push", factor, stops, least**stops, most**stops, source)
-
-
-def _life(solution: Solution) -> Iterator[FarFromPrint]:
-    days = solution.life_full_days
-    most, source = _MOST_DAYS
-    if days is not None and days > most:
-        yield _far(solution, "life", "life_full", days, 0.0, 0.0, most, source)

@@ -13,8 +13,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.calc.water import CAUTION_ABOVE_C
-from wetside.domain.profile.model import Kind, Profile, Solution, Step
-from wetside.domain.profile.roles import developers, is_process
+from wetside.domain.profile.model import Kind, Profile, Solution, Step, developers, is_process
 from wetside.domain.proof.findings import SLACK_C, Finding, of_solution, of_step
 
 LEAST_LETTERS: Final = 3
