@@ -193,8 +193,8 @@ def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayou
     head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
     small: Form = [(StyledText(digits, "strong"), *pen.row(f" {about}", cells - len(digits)))]
     forms: list[Form] = []
-    for scale in scales(digits, cells - 2, 5, pen.signs):
-        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen.signs)]
+    for scale in scales(digits, cells - 2, 5, pen):
+        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen)]
         forms.append([*large, pen.row(about, cells)])
     about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
     return [
@@ -202,7 +202,7 @@ def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayou
         RowBlock(3, ([()], [])),
         RowBlock(80, (*forms[:1], small)),
         RowBlock(3, ([()], [])),
-        RowBlock(20, ([(StyledText(line),) for line in pen.wrap(about_it, cells)], [])),
+        RowBlock(20, (pen.lines(about_it, cells), [])),
         RowBlock(10, ([pen.row("Nothing starts by itself.", cells)], [])),
         RowBlock(4, ([()], [])),
     ]
@@ -229,4 +229,4 @@ def _left(left_s: float) -> str:
 
 def _greeting(pen: TextLayout, cells: int) -> Form:
     words = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
-    return [(StyledText(line, "faint"),) for line in pen.wrap(words, cells)]
+    return pen.lines(words, cells, "faint")

@@ -17,7 +17,7 @@ from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import PaperScreen
 from wetside.tui.prompt_rows import field_rows, question_body
-from wetside.tui.rows import Form, RowBlock, StyledText, around, fit
+from wetside.tui.rows import Form, RowBlock, around, fit
 
 NEW: Final = "a new kit"
 _AT_END: Final = "All is asked. Now it is proved on every path of an evening, and written."
@@ -170,9 +170,9 @@ class KitSheetScreen(PaperScreen):
         else:
             sound = () if self._proved is None else ("Sound. ENTER writes it.", *self._proved)
             title, said, answer = _AT_END, sound, []
-        wrapped: Form = [(StyledText(line),) for words in said for line in self.pen.wrap(words, cells)]
+        wrapped: Form = self.pen.paragraphs(said, cells)
         blocks = [
-            RowBlock(90, ([(StyledText(line, "strong"),) for line in self.pen.wrap(title, cells, 2)],)),
+            RowBlock(90, (self.pen.lines(title, cells, "strong", most=2),)),
             RowBlock(30, around(wrapped, 0, min(2, len(wrapped)))),
             RowBlock(95, (answer,)),
             RowBlock(5, ([()], [])),

@@ -28,7 +28,7 @@ from wetside.tui.page_screen import PageScreen, PaperScreen
 from wetside.tui.plan_answers import in_short_rows, why_not
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, StyledText, TextLayout
+from wetside.tui.rows import Form, TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 
@@ -264,7 +264,7 @@ class PlanScreen(PaperScreen):
         after = ("", LEFT_AFTER, *(f"  - {kit_left_text(left)}" for left in self._after)) if self._after else ()
 
         def body(pen: TextLayout, cells: int) -> Form:
-            lines = plan_lines(plan, cells, not pen.signs.utf8, starts_at)
+            lines = plan_lines(plan, cells, not pen.utf8, starts_at)
             return text_rows((*lines, *after), pen, cells)
 
         self.app.push_screen(PageScreen(self._terminal, "The whole plan", body))
@@ -396,7 +396,7 @@ class PlanScreen(PaperScreen):
         starts_at = self._ports.starts_at()
         if not narrow:
             return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
-        return [(StyledText(line),) for line in self.pen.wrap(in_a_sentence(self.plan, starts_at), cells, 2)]
+        return self.pen.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
 
     def _left(self, cells: int, rows: int) -> Body:
         if self.question is not None:

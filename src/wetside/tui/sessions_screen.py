@@ -18,7 +18,6 @@ from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
 from wetside.tui.page_screen import PageScreen, PaperScreen
 from wetside.tui.rows import Form, StyledText, TextLayout, width
-from wetside.tui.theme import Role
 
 _ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
 _CELL: Final = re.compile(r"(?<!\\)\|")
@@ -55,23 +54,18 @@ def _plain(text: str) -> str:
 def _table_row(head: list[str], values: list[str], pen: TextLayout, cells: int) -> Form:
     """One row: "name: value" where the table has no names, else the first cell, then what it has of the others."""
     if not any(head):
-        return _hung(f"{values[0]}: {', '.join(values[1:])}", pen, cells)
+        return pen.hanging(f"{values[0]}: {', '.join(values[1:])}", cells)
     parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
-    return _hung(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], pen, cells)
+    return pen.hanging(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], cells)
 
 
 def _line(line: str, pen: TextLayout, cells: int) -> Form:
     marks = len(line) - len(line.lstrip("#"))
     if marks and line[marks : marks + 1] == " ":
-        return [(StyledText(wrapped, "strong"),) for wrapped in pen.wrap(_plain(line[marks + 1 :]), cells)]
+        return pen.lines(_plain(line[marks + 1 :]), cells, "strong")
     if not line.strip():
         return [()]
-    return _hung(_plain(line), pen, cells)
-
-
-def _hung(words: str, pen: TextLayout, cells: int, role: Role = "") -> Form:
-    lines = pen.wrap(words, cells - 2)
-    return [(StyledText(line if number == 0 else f"  {line}", role),) for number, line in enumerate(lines)]
+    return pen.hanging(_plain(line), cells)
 
 
 LEAST_LISTED = 10
@@ -171,8 +165,7 @@ class PastScreen(PaperScreen):
         exports = export_words(chosen.session, self._exports)
 
         def body(pen: TextLayout, cells: int) -> Form:
-            told: Form = [(StyledText(line),) for words in exports for line in pen.wrap(words, cells)]
-            return [*told, (), *record_rows(page, pen, cells)]
+            return [*pen.paragraphs(exports, cells), (), *record_rows(page, pen, cells)]
 
         closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
         act = "opens it to note how the negatives came out" if closed and self._revisit is not None else ""
@@ -192,7 +185,7 @@ class PastScreen(PaperScreen):
         cells = min(columns, WIDEST)
         if not self.sessions:
             words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
-            return Body([(StyledText(line),) for line in self.pen.wrap(words, cells)])
+            return Body(self.pen.lines(words, cells))
         about = about_rows(self.sessions[self.index], self.pen, cells)
         if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
             about += [(), *((StyledText(self.pen.cut(line, cells)),) for line in self._trends)]
@@ -228,7 +221,7 @@ def about_rows(session: PastSession, pen: TextLayout, cells: int) -> Form:
     if session.trouble:
         parts.append(session.trouble)
     words = " ".join((f"{'; '.join(parts)}.", *session.went))
-    return [(StyledText(line),) for line in pen.wrap(words, cells, 4 if session.went else 3)]
+    return pen.lines(words, cells, most=4 if session.went else 3)
 
 
 def export_words(session: str, where: str) -> tuple[str, ...]:

@@ -26,7 +26,7 @@ from wetside.present.prompts import Answer, Asked, Choice, Words, asked, guarded
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen, PaperScreen
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, StyledText, TextLayout, width
+from wetside.tui.rows import Form, TextLayout, width
 from wetside.tui.shelf_questions import FULLNESS, KitQuestions, Then, bottle_tests
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 
@@ -100,7 +100,7 @@ class ShelfScreen(PaperScreen):
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
             )
-            foot: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            foot: Form = self.pen.lines(words, cells)
             return Body([], listed, self.index, 1, [(), *foot])
         about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
         return Body([], listed, self.index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
@@ -111,7 +111,7 @@ class ShelfScreen(PaperScreen):
                 "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
                 " In use already: its day and its rolls are asked."
             )
-            rows: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            rows: Form = self.pen.lines(words, cells)
             return rows[:most]
         return about_rows(reports[self.index - 1], self.pen, cells, most, self._ports.volume_unit)
 
