@@ -15,7 +15,7 @@ from wetside.domain.calc.water import mix
 from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
 from wetside.domain.planning.setup import Water
 from wetside.domain.planning.steps import Habits
-from wetside.domain.planning.warm_bath import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_alert
+from wetside.domain.planning.warm_bath import tap_alert
 from wetside.domain.profile.model import Kind
 from wetside.errors import Refused
 from wetside.files.profile_places import find_profile, shipped_setups
@@ -25,6 +25,7 @@ from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious
+from wetside.present.water_text import DRAWN_WITHIN_C, bath_sentence, drawn_water
 
 UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")
 
