@@ -28,7 +28,6 @@ from wetside.present.step_act import act_of, clock_of, joined_step, whole_second
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
 from wetside.present.view_model import (
     BackgroundClock,
-    CautionLine,
     ClockView,
     Mark,
     RailRow,
@@ -71,7 +70,7 @@ def build_view(
         title=step.title,
         place=step.roll_label,
         instruction=step.instruction,
-        cautions=tuple(CautionLine(c.signal, c.hazard, c.consequence, c.avoid) for c in step.cautions),
+        cautions=step.cautions,
         remember=step.remember,
         facts=facts_of(state, step, joined, at),
         clock=_with_end(state, clock_of(state, step, at), at, offset_s_at),

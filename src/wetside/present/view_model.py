@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.profile.model import Kind, SignalWord
+from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
@@ -26,21 +26,6 @@ class RailRow:
     text: str
     mark: Mark
     depth: int
-
-
-@dataclass(frozen=True, slots=True)
-class CautionLine:
-    """One caution: the signal word, what it is, what it does, how to avoid it."""
-
-    signal: SignalWord
-    hazard: str
-    consequence: str
-    avoid: str
-
-    @property
-    def sentence(self) -> str:
-        """All of it in one line of text."""
-        return f"{self.hazard} {self.consequence} {self.avoid}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +117,7 @@ class View:
     batch: str = ""
     step: str = ""
     place: str = ""
-    cautions: tuple[CautionLine, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     remember: tuple[str, ...] = ()
     clock: ClockView | None = None
     readings: tuple[ReadingRow, ...] = ()
