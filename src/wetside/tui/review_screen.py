@@ -50,7 +50,7 @@ class ReviewScreen(PageScreen):
 
         super().__init__(terminal, f"Review: {plan.setup.title}", body, "begins the session")
         self._begin, self._left = begin, left
-        self._message = said
+        self.message = said
 
     def finish(self, acted: bool) -> None:
         """Go on by the callbacks: a review may be the first screen, which has no screen below it to go back to."""
