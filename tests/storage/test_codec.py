@@ -25,7 +25,9 @@ from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, Sessio
 from wetside.errors import JournalUnusable
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-from wetside.storage.codec import Codec, decode, encode, session_codec
+from wetside.storage.codec import Codec, encode, session_codec
+
+decode = session_codec().decode
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
 for plain, strategy in ((float, FINITE), (str, st.text(max_size=12)), (int, st.integers())):
@@ -345,11 +347,11 @@ def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: Ses
 def test_reading_events_needs_no_pydantic_and_a_list_without_sessions_no_msgspec() -> None:
     script = """
 import sys
-from wetside.storage.codec import decode, encode
+from wetside.storage.codec import encode, session_codec
 import wetside.storage.sessions
 print("msgspec" in sys.modules)
 from wetside.domain.session.events import NoteAdded
-decode(*encode(NoteAdded(0.0, "words")))
+session_codec().decode(*encode(NoteAdded(0.0, "words")))
 print("msgspec" in sys.modules, "pydantic" in sys.modules, "pint" in sys.modules)
 """
     told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
