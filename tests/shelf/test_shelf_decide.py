@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from tests.shipped import read_shipped
@@ -286,6 +286,7 @@ _EVENTS: st.SearchStrategy[e.Event] = st.one_of(
 
 
 @given(st.lists(_EVENTS, max_size=12))
+@example([e.LevelNoted(DAY, "1-developer", 5e-324, False), e.BottleUsed(DAY, "1-developer", "", 0.0, 0.0, 0.0)])
 def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
     start = decide(ShelfState(), kit())
     state = replay((*start, *events))

@@ -1,9 +1,10 @@
 """A thermometer that feeds itself: its lines become readings of the session, as if a person had typed them.
 
-One job: between lines of text and `TakeReading` commands. A line is "name,temperature" (a solution's name, "bath",
-"room") or a temperature alone, which is the developer's; without a unit it is in °C. What is not asked for at the
-step, not settled, or says nothing new is passed over; what is old or cannot be is refused. Whether a reading fits
-the session is decided where a typed one is. Nothing is drawn here and no clock is looked at.
+A line is "name,temperature" (a solution's name, "bath", "room") or a temperature alone, which is the
+developer's; without a unit it is in °C. A line is passed over where its reading is not asked for at the step,
+has not settled, or is no news; one that is old or cannot be is refused. Whether a reading fits the session is
+decided where a typed one is. The lines come from a file that grows, a pipe or a serial line, and nothing waits
+for one.
 """
 
 from __future__ import annotations

@@ -134,7 +134,7 @@ def guide_lines(plan: Plan) -> tuple[str, ...]:
     lines = [SHEET]
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
-        lines += [f"   {each.signal}: {each.hazard} {each.consequence} {each.avoid}" for each in step.cautions]
+        lines += [f"   {each.signal}: {each.sentence}" for each in step.cautions]
         lines += [f"   {step.in_words}"] if step.in_words else []
         lines += [f"   [ ] {tick.text}" for tick in step.ticks]
     return tuple(lines)

@@ -188,6 +188,25 @@ def option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
     return (StyledText(f" {sign:<3}{filled} ", "mark" if marked else ""),)
 
 
+def moved(index: int, key: str, count: int) -> int:
+    """The marked line of a list of `count` after a key: SPACE and the arrows go round, others stop at the ends."""
+    match key:
+        case "space" | "down":
+            return (index + 1) % count
+        case "up":
+            return (index - 1) % count
+        case "pagedown":
+            return min(count - 1, index + 10)
+        case "pageup":
+            return max(0, index - 10)
+        case "home":
+            return 0
+        case "end":
+            return count - 1
+        case _:
+            return index
+
+
 def titled(
     lines: Sequence[tuple[str, str]], marked: int, pen: TextLayout, cells: int, room: int, titles: int = _TITLES
 ) -> Body:

@@ -50,7 +50,7 @@ class ReviewScreen(PageScreen):
 
         super().__init__(terminal, f"Review: {plan.setup.title}", body, "begins the session")
         self._begin, self._left = begin, left
-        self._message = said
+        self.message = said
 
     def finish(self, acted: bool) -> None:
         """Go on by the callbacks: a review may be the first screen, which has no screen below it to go back to."""
@@ -101,7 +101,7 @@ def _hazards(review: Review, profile: Profile | None, pen: TextLayout, cells: in
     rows: Form = []
     for caution in review.cautions:
         label = StyledText(f" {caution.signal} ", "signal")
-        words = f"{caution.hazard} {caution.consequence} {caution.avoid}"
+        words = caution.sentence
         rows += pen.labelled(label, words, cells, gap=_EDGE - len(label.text))
     hazards = review_of(profile).hazards if profile is not None else ()
     for solution in dict.fromkeys(of for of, _, _ in hazards):

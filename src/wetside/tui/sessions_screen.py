@@ -15,8 +15,8 @@ from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
-from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
-from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, moved, option, page_view
+from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
 from wetside.tui.rows import Form, StyledText, TextLayout, width
 
 _ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
@@ -121,47 +121,26 @@ class PastScreen(PaperScreen):
         self._exports = exports
         self._revisit = revisit
         self._trends = trends
-        self._message = ""
 
     def draw(self, columns: int, rows: int) -> PageView:
         """The list, and what there is to know of the marked one."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
-        return page_view(Edge("Past sessions", right, keys, self._message), self.pen, columns, rows, self._body)
+        return page_view(Edge("Past sessions", right, keys, self.message), self.pen, columns, rows, self._body)
 
-    def press(self, key: str) -> None:
-        """SPACE and arrows move, ENTER opens, BACKSPACE leaves."""
-        self._message = ""
+    def press_page(self, key: str) -> None:
+        """ENTER opens the marked record, BACKSPACE leaves, the others move."""
         count = len(self.sessions)
         if key in ("backspace", "escape") or (key == "enter" and not count):
             self._left()
         elif key == "enter":
             self._open(self.sessions[self.index])
         elif count:
-            self._move(key, count)
-
-    def _move(self, key: str, count: int) -> None:
-        match key:
-            case "space" | "down":
-                self.index = (self.index + 1) % count
-            case "up":
-                self.index = (self.index - 1) % count
-            case "pagedown":
-                self.index = min(count - 1, self.index + 10)
-            case "pageup":
-                self.index = max(0, self.index - 10)
-            case "home":
-                self.index = 0
-            case "end":
-                self.index = count - 1
+            self.index = moved(self.index, key, count)
 
     def _open(self, chosen: PastSession) -> None:
-        try:
-            page = self._page_of(chosen.session)
-        except WetsideError as problem:
-            self._message = str(problem).splitlines()[0]
-            return
+        page = self._page_of(chosen.session)
         exports = export_words(chosen.session, self._exports)
 
         def body(pen: TextLayout, cells: int) -> Form:
@@ -175,7 +154,7 @@ class PastScreen(PaperScreen):
                 if acted and self._revisit is not None:
                     self._revisit(chosen.session)
             except WetsideError as problem:
-                self._message = str(problem).splitlines()[0]
+                self.message = first_sentence(problem)
                 self.redraw()
 
         title = f"Record of session {chosen.session}"
