@@ -253,7 +253,7 @@ class _Bath:
         scald = Caution(
             "hot-water",
             "WARNING" if hot > NO_HAND_ABOVE_C else "CAUTION",
-            scald_sentence(hot, units.temperature),
+            scald_sentence(hot, units),
             "Gloves do not keep heat out.",
             "Draw the cold water first.",
             "practice",
