@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from wetside.domain.planning.alerts import PlanWords
+from wetside.domain.planning.alerts import NO_WORDS, PlanWords
 from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.planner import NO_WORDS, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import planned_reading
 from wetside.domain.profile.model import Profile
