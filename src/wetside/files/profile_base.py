@@ -51,7 +51,7 @@ class Whole:
 
 
 @dataclass(slots=True)
-class _Reading:
+class _Assembly:
     """One profile being put together: the file asked for collects every finding, whichever file it stands in.
 
     parts: every part that was laid over, with the file that asked for it.
@@ -174,20 +174,19 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     asked.stop_if_wrong()
     stands_on = [f"based on {own.get(BASED_ON)}"] if own.get(BASED_ON) else []
     stands_on += [f"with {', '.join(strings(own.get(WITH)))}"] if own.get(WITH) else []
-    reading = _Reading(asked, own_dir)
-    laid = reading.laid(own, (file or Path(name),))
+    assembly = _Assembly(asked, own_dir)
+    laid = assembly.laid(own, (file or Path(name),))
     asked.stop_if_wrong()
     left_out = "notes" in strings(asked.data.get(LEAVE_OUT))
-    if reading.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
+    if assembly.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
         stated = own.value["notes"].value if "notes" in own.value else []
-        laid.value["notes"] = Node([*stated, *reading.part_notes], laid.place)
-    derive(laid, reading.find)
+        laid.value["notes"] = Node([*stated, *assembly.part_notes], laid.place)
+    derive(laid, assembly.find)
     asked.stop_if_wrong()
     laid.value = {key: laid.value[key] for key in _FIRST if key in laid.value} | laid.value
     data, found = plain(laid), dict(places(laid))
     whole = Document(
         asked.name,
-        text,
         data,
         lines={path: place.line for path, place in found.items()},
         files={path: place.name for path, place in found.items()},
@@ -195,7 +194,7 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
         also=(*PLACING, LEAVE_OUT),
     )
     head = f"# The whole of {asked.name}, {', '.join(stands_on)}.\n"
-    return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
+    return Whole(whole, head + tomli_w.dumps(data), laid, tuple(assembly.notes))
 
 
 def own_keys(whole: Whole) -> frozenset[tuple[str, str]]:
@@ -240,8 +239,8 @@ def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:
     Raises FileUnusable when it cannot be put together.
     """
     asked = parse(tomli_w.dumps({FORMAT_KEY: FORMAT, BASED_ON: name}), file.name)
-    reading = _Reading(asked, own_dir)
-    base = reading.base(tree(asked), (file,))
+    assembly = _Assembly(asked, own_dir)
+    base = assembly.base(tree(asked), (file,))
     asked.stop_if_wrong()
     return "" if base is None else _digest(base)
 
