@@ -23,7 +23,7 @@ from wetside.domain.session.state import StepClock
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
 from wetside.plain.guide import PlainGuide
-from wetside.present.actions import measured_here
+from wetside.present.action_effects import measured_here
 
 
 @dataclass

@@ -7,12 +7,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.app.setup_fields import Field, Units, checked
 from wetside.app.setup_form import groups, suited_to, with_another_roll
 from wetside.domain.planning.setup import Setup
 from wetside.errors import Refused
-from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 
 PROFILES = Path(__file__).parents[2] / "profiles"
@@ -158,7 +158,7 @@ def test_rolls_come_and_go(setup: Setup) -> None:
 
 
 def test_another_process_keeps_its_bottles_and_adds_what_is_missing(setup: Setup) -> None:
-    profile = read_profile(PROFILES / "two-bath.toml")
+    profile = read_shipped(PROFILES / "two-bath.toml")
     bare = replace(setup, bottles=setup.bottles[:1], developer_c=37.8)
     suited = suited_to(bare, profile, "two-bath")
     assert [bottle.solution for bottle in suited.bottles] == ["developer", "bleach-fix", "stabiliser"]

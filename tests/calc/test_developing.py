@@ -15,7 +15,6 @@ from wetside.domain.calc.developer_time import (
     UseCompensation,
     activation_energy_kj_mol,
     developer_time,
-    factors_in_words,
     held_seconds,
     local_q10,
     push_factor,
@@ -26,9 +25,10 @@ from wetside.domain.calc.developer_time import (
     use_factor,
     warmer_by_s,
 )
-from wetside.domain.calc.wording import minutes_seconds, percent, phrase
+from wetside.domain.calc.wording import METRIC, Units, minutes_seconds, percent, phrase
 from wetside.domain.calc.wording import temperature as celsius
 from wetside.errors import Refused
+from wetside.present.evening_plan import factors_in_words
 
 TABLE = TimeTable(((30.0, 600.0), (35.0, 360.0), (39.0, 210.0)))
 SINGLE = TimeTable(((37.8, 195.0),))
@@ -307,12 +307,10 @@ def test_the_time_is_the_product_of_its_factors() -> None:
     assert slope is not None
     assert time.thermometer_s == pytest.approx(time.seconds * slope * 0.2)
     assert not time.shorter_than_sensible
-    assert factors_in_words(time, 38.0, rolls_per_litre_before=4.0, push_stops=1.0) == (
+    assert factors_in_words(time, 38.0, 4.0, 1.0, METRIC) == (
         "3:30 on the sheet → 5:24: developer at 38.0 °C +14 %, 4 rolls per litre before +8 %, push of 1 stop +25 %"
     )
-    assert factors_in_words(time, 38.0, temperature_words="100.4 °F") == (
-        "3:30 on the sheet → 5:24: developer at 100.4 °F +14 %, film through it before +8 %, push +25 %"
-    )
+    assert "developer at 100.4 °F +14 %, 1 roll per litre" in factors_in_words(time, 38.0, 1.0, 2.0, Units("°F"))
 
 
 def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
@@ -326,7 +324,7 @@ def test_fresh_at_the_sheets_own_temperature_needs_no_reasons() -> None:
         push_stops=0.0,
         thermometer_error_c=0.2,
     )
-    assert factors_in_words(time, 37.8) == "3:15, as on the sheet"
+    assert factors_in_words(time, 37.8, 0.0, 0.0, METRIC) == "3:15, as on the sheet"
     assert time.thermometer_s is None
 
 
@@ -372,7 +370,7 @@ def test_shorter_than_sensible(shortest: float, short: bool) -> None:
     )
     assert time.seconds == pytest.approx(168.0)
     assert time.shorter_than_sensible is short
-    assert "pull of 1 stop −20 %" in factors_in_words(time, 39.0, push_stops=-1.0)
+    assert "pull of 1 stop −20 %" in factors_in_words(time, 39.0, 0.0, -1.0, METRIC)
 
 
 @pytest.mark.parametrize("error", [-0.1, math.nan])

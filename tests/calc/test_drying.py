@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.domain.calc.water import driving_pressure_kpa, drying_s, drying_sentence
+from wetside.domain.calc.water import driving_pressure_kpa, drying_s
 from wetside.errors import Refused
+from wetside.present.evening_plan import drying_sentence
 
 airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))
 

@@ -18,13 +18,9 @@ from wetside.domain.calc.tempering import (
     window_in,
     with_water,
 )
-from wetside.domain.calc.tempering_aim import (
-    answers_in_words,
-    settles_at_c,
-    starting_bath_c,
-    top_up_ml,
-)
+from wetside.domain.planning.warm_bath import settles_at_c, starting_bath_c, top_up_ml
 from wetside.errors import Refused
+from wetside.present.tempering_text import answers_in_words
 
 SOFT = default_ua_w_per_k(1000.0, "soft")
 

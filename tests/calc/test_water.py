@@ -16,10 +16,10 @@ from wetside.domain.calc.water import (
     mix,
     portions,
     scald_seconds,
-    scald_sentence,
     vapour_pressure_kpa,
 )
 from wetside.errors import Refused
+from wetside.present.water_text import scald_sentence
 
 degrees = st.floats(0.0, 100.0)
 volumes = st.floats(1.0, 50_000.0)

@@ -25,7 +25,7 @@ from wetside.domain.shelf.state import ShelfBottle
 from wetside.export.past_sessions import past_drains_s, past_evenings
 from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
-from wetside.present.actions import available
+from wetside.present.action_effects import available
 from wetside.present.session_words import words
 from wetside.storage.sessions import is_experienced, load_state, stream_of, summaries, unfinished
 from wetside.storage.shelf import SHELF, load_shelf

@@ -20,7 +20,9 @@ from wetside.export.data_formats import COLUMNS, export_csv, export_jsonl, expor
 from wetside.export.pages import escaped, export_html, export_markdown
 from wetside.export.session_log import TAKEN_BACK, Debit, session_log
 from wetside.sanitize import encodable, escape_controls
-from wetside.storage.codec import decode
+from wetside.storage.codec import session_codec
+
+decode = session_codec().decode
 
 ACTING = re.compile("[\x00-\x09\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 

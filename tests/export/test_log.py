@@ -257,7 +257,7 @@ def exports(events: tuple[e.Event, ...]) -> str:
 
 REBUILD = """
 import json, sys
-from wetside.storage.codec import decode
+from wetside.storage.codec import session_codec
 from wetside.export.data_formats import export_csv
 from wetside.export.session_log import Debit
 from wetside.export.data_formats import export_jsonl
@@ -265,7 +265,7 @@ from wetside.export.session_log import session_log
 from wetside.export.pages import export_markdown
 from wetside.export.data_formats import export_toml
 rows = [json.loads(line) for line in sys.stdin.read().splitlines()]
-events = tuple(decode(row["kind"], row["version"], json.dumps(row["data"])) for row in rows)
+events = tuple(session_codec().decode(row["kind"], row["version"], json.dumps(row["data"])) for row in rows)
 log = session_log(events, (Debit("bottle", "developer", 2.0),))
 text = "\\0".join((export_toml(log), export_csv(log), export_markdown(log), export_jsonl(events)))
 sys.stdout.buffer.write(text.encode())

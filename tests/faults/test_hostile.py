@@ -6,9 +6,10 @@ import random
 from pathlib import Path
 
 import pytest
-from tests.faults.evening import evening, keep, opened, running
+from tests.faults.evening import keep, opened, running
 from tests.robot.program import ROOT, journal, kinds, run, started
 from tests.robot.robot import Robot, leave_dark, pressed_until
+from tests.session.walker import SETUPS, shipped_plan
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockStarted, Event, StepOpened
@@ -39,8 +40,6 @@ def random_bytes(choose: random.Random) -> bytes:
 
 def _steps() -> list[object]:
     """Every step as it opens and, where it has a clock, as it runs; a few of them are the short form."""
-    plan = replay(evening()).plan
-    assert plan is not None
     short = {
         ("gear-measure", "opened"),
         ("temper", "opened"),
@@ -48,9 +47,8 @@ def _steps() -> list[object]:
         ("b1.developer", "running"),
     }
     found: list[object] = []
-    for step in plan.steps:
-        clocked = any(isinstance(event, ClockStarted) and event.step == step.id for event in evening())
-        for stage in ("opened", "running") if clocked and not step.background else ("opened",):
+    for step in shipped_plan(SETUPS[0]).steps:
+        for stage in ("opened", "running") if step.timed and not step.background else ("opened",):
             marks = () if (step.id, stage) in short else (pytest.mark.long,)
             found.append(pytest.param(step.id, stage, id=f"{step.id} {stage}", marks=marks))
     return found

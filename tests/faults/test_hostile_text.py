@@ -47,6 +47,8 @@ HOSTILE = {
     "nul": "a\x00b",
     "long": "x" * 100_000,
 }
+ELSE_IN_A_TABLE = ("plus", "minus", "at")
+"""Text like any other, but in a spreadsheet: looked for where the exports are, in a title and in a label."""
 SHOWN_AS_TEXT = ("markup", "formula", "plus", "minus", "at")
 
 
@@ -69,8 +71,15 @@ def said(capsys: pytest.CaptureFixture[str], data: Path, *arguments: str) -> tup
     return code, out + err
 
 
-@pytest.mark.parametrize("what", HOSTILE)
-@pytest.mark.parametrize("field", IN_SETUP)
+@pytest.mark.parametrize(
+    ("field", "what"),
+    [
+        (field, what)
+        for field in IN_SETUP
+        for what in HOSTILE
+        if what not in ELSE_IN_A_TABLE or field in ("title", "roll label")
+    ],
+)
 def test_a_setup_with_hostile_text(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], field: str, what: str
 ) -> None:
@@ -125,7 +134,7 @@ def test_shelf_words(tmp_path: Path, capsys: pytest.CaptureFixture[str], what: s
         assert said(capsys, data, "shelf", *arguments)[0] != 0
 
 
-@pytest.mark.parametrize("what", HOSTILE)
+@pytest.mark.parametrize("what", [what for what in HOSTILE if what not in ELSE_IN_A_TABLE])
 @pytest.mark.parametrize("key", ["title", "instruction"])
 def test_a_profile_with_hostile_text(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], key: str, what: str

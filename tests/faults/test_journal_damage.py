@@ -124,13 +124,14 @@ def test_one_page_lost_costs_what_was_on_it(
     assert named == 180 + 3 * 2
 
 
-def test_flipped_bits(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]]) -> None:
+@pytest.mark.parametrize("flips", [60, pytest.param(1_000, marks=pytest.mark.long)])
+def test_flipped_bits(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]], flips: int) -> None:
     """One bit costs at most the rows of a page, is never a crash, and never changes more than one row unseen."""
     whole, kept = sound
     path = tmp_path / "journal.db"
     chance = random.Random(20261105)
     noticed = 0
-    for number in range(150):
+    for number in range(flips):
         damaged = bytearray(whole)
         # every third flip in a page's header or cell pointers, where it does most harm
         at = chance.randrange(len(whole))
@@ -150,7 +151,7 @@ def test_flipped_bits(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelo
         rows = {row for rows in found.values() for row in rows}
         assert len(rows - true) <= 1
         assert len(true - rows) <= 40
-    assert noticed > 10
+    assert noticed > flips // 15
 
 
 def test_entries_still_in_the_wal_are_read_and_salvaged(tmp_path: Path) -> None:

@@ -164,7 +164,7 @@ def _pressed(guide: Watched, key: str, condition: Callable[[Robot], bool]) -> No
 @pytest.mark.timeout(1800)
 @pytest.mark.parametrize(
     ("seconds", "speed"),
-    [pytest.param(12, 10.0, id="short"), pytest.param(300, 3.0, id="five minutes", marks=pytest.mark.long)],
+    [pytest.param(6, 10.0, id="short"), pytest.param(300, 3.0, id="five minutes", marks=pytest.mark.long)],
 )
 def test_two_guides_two_followers_and_exports_at_once(
     tmp_path: Path, record_property: Callable[[str, object], None], seconds: int, speed: float

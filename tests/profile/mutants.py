@@ -17,9 +17,10 @@ from functools import cache, partial
 from typing import Any
 
 import tomli_w
+from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles
 
 Data = dict[str, Any]
@@ -52,7 +53,7 @@ def mutants() -> tuple[Mutant, ...]:
     """Every change of every kind to every shipped profile; the same at each call."""
     found: list[Mutant] = []
     for path in all_profiles():
-        original = {**tomllib.loads(read_profile(path).text), "id": "mutant"}
+        original = {**tomllib.loads(read_shipped(path).text), "id": "mutant"}
         for kind in KINDS:
             done: list[Data] = []
             for what, changed in kind(original):

@@ -10,6 +10,8 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+from tests.shipped import read_shipped
+
 from wetside.domain.profile.model import (
     Agitation,
     FilmKind,
@@ -22,7 +24,6 @@ from wetside.domain.profile.model import (
     developers,
     is_developer,
 )
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
@@ -30,7 +31,7 @@ THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal"
 
 @cache
 def shipped(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def sound(chance: random.Random) -> Profile:

@@ -12,16 +12,17 @@ from typing import Any
 import pytest
 import tomli_w
 from tests.profile.mutants import at
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick, Use
 from wetside.domain.proof.check import check_profile, check_setup
 from wetside.domain.proof.paths import ways
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
-from wetside.present.alert_text import alert_text
+from wetside.present.evening_plan import WORDS
 
 SHIPPED = tuple(path.stem for path in all_profiles())
 THREE, MOTION, SLIDES, TWO = "three-bath", "motion-picture", "one-shot-reversal", "two-bath"
@@ -30,7 +31,7 @@ PREBATH = "two-bath-prebath"
 
 @cache
 def shipped(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def edit_step(profile: Profile, id_: str, **changes: Any) -> Profile:
@@ -602,7 +603,7 @@ def test_a_setup_is_checked_against_its_profile() -> None:
     assert "Two rolls are called" in check_setup(profile, first)[0]
     assert any("no bottle of stabiliser" in text for text in check_setup(profile, replace(setup, bottles=())))
     small = tuple(replace(bottle, volume_ml=100.0) for bottle in setup.bottles)
-    assert any("short" in text for text in check_setup(profile, replace(setup, bottles=small), words=alert_text))
+    assert any("short" in text for text in check_setup(profile, replace(setup, bottles=small), words=WORDS))
     cold = replace(setup, water=replace(setup.water, hot_c=10.0, cold_c=20.0))
     assert any("hot tap" in text for text in check_setup(profile, cold))
     worn = tuple(replace(bottle, used_rolls=40.0) for bottle in setup.bottles)
@@ -628,7 +629,7 @@ def test_a_setup_meets_the_fault_on_its_own_path_alone() -> None:
 def test_each_shipped_process_says_what_bleaches_what_fixes_and_what_it_yields() -> None:
     """The shelf's tests, the fault tables and the advice on mishaps go by these."""
     for file in sorted(shipped_dir().glob("*.toml")):
-        profile = read_profile(file)
+        profile = read_shipped(file)
         assert any(solution.bleaches for solution in profile.solutions), file.name
         assert any(solution.makes_light_safe for solution in profile.solutions), file.name
         assert (profile.yields == "positive") == any("Reversal" in s.title for s in profile.solutions), file.name

@@ -10,11 +10,12 @@ from dataclasses import replace
 import pytest
 from tests.profile.mutants import KINDS, Mutant, mutants
 from tests.profile.sound import sound
+from tests.shipped import read_shipped
 
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import place_of, read_profile
+from wetside.files.profile_file import place_of
 from wetside.files.profile_places import all_profiles
 from wetside.files.toml_file import parse
 
@@ -46,7 +47,7 @@ def test_there_are_a_thousand_changes_of_every_kind_over_all_profiles() -> None:
 def test_the_profiles_are_sound_under_the_name_of_a_change() -> None:
     """What refuses a change is the change, not the mended copy it is made to: that reads as the shipped one."""
     for path in all_profiles():
-        shipped = read_profile(path)
+        shipped = read_shipped(path)
         copy = Mutant("none", path.stem, "nothing", {**tomllib.loads(shipped.text), "id": "mutant"}).read()
         assert consistency_findings(copy) == ()
         assert replace(copy, id=shipped.id, text=shipped.text, sha256=shipped.sha256) == shipped

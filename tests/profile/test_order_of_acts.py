@@ -8,15 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
+from pathlib import Path
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Place
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.gates import cannot_make, end_blockers, open_ticks, start_blockers
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -37,28 +39,40 @@ MOST_SINCE_READ_S = 60.0
 """Design number of our own: the prewet may stand between the developer's reading and its pour, and no more."""
 
 
-def plans() -> Iterator[tuple[str, Profile, Plan]]:
-    """Every shipped evening, at both places of loading."""
-    for path in shipped_setups():
-        setup = read_setup(path)
-        profile = read_profile(find_profile(setup.profile))
-        for place in PLACES:
-            plan = make_plan(profile, replace(setup, place=place))
-            yield f"{path.stem}, {place}", profile, plan
+EVENINGS = [(path, place) for path in shipped_setups() for place in PLACES]
+MOTION_PICTURE = [each for each in EVENINGS if each[0].stem.startswith("motion-picture")]
 
 
-EVENINGS = tuple(plans())
-evenings = pytest.mark.parametrize(
-    ("profile", "plan"), [each[1:] for each in EVENINGS], ids=[e[0] for e in EVENINGS]
-)
+@cache
+def planned(path: Path, place: Place) -> tuple[Profile, Plan]:
+    """A shipped evening at this place of loading."""
+    setup = read_setup(path)
+    profile = read_shipped(find_profile(setup.profile))
+    return profile, make_plan(profile, replace(setup, place=place))
+
+
+@pytest.fixture(params=EVENINGS, ids=lambda evening: f"{evening[0].stem}, {evening[1]}")
+def evening(request: pytest.FixtureRequest) -> tuple[Profile, Plan]:
+    path, place = request.param
+    return planned(path, place)
+
+
+@pytest.fixture
+def profile(evening: tuple[Profile, Plan]) -> Profile:
+    return evening[0]
+
+
+@pytest.fixture
+def plan(evening: tuple[Profile, Plan]) -> Plan:
+    return evening[1]
 
 
 def shipped(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def of_profile(name: str) -> list[Plan]:
-    return [plan for _, profile, plan in EVENINGS if profile.id == name]
+    return [plan for profile, plan in (planned(*each) for each in EVENINGS) if profile.id == name]
 
 
 def standing(plan: Plan, step: PlannedStep, *, running: bool = False) -> State:
@@ -94,7 +108,6 @@ def batches(plan: Plan) -> Iterator[list[PlannedStep]]:
 # ------------------------------------------------------------- loading
 
 
-@evenings
 def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile: Profile, plan: Plan) -> None:
     """Asked on the lit screen before, where the rolls are named, and never among what keeps the light out."""
     for steps in batches(plan):
@@ -111,7 +124,6 @@ def test_before_the_dark_the_rolls_of_this_fill_and_no_others_lie_ready(profile:
         assert blocker.tick == asked[0]
 
 
-@evenings
 def test_the_look_at_the_closed_tank_asks_nothing_of_the_rolls_of_another_fill(
     profile: Profile, plan: Plan
 ) -> None:
@@ -126,7 +138,6 @@ def test_the_look_at_the_closed_tank_asks_nothing_of_the_rolls_of_another_fill(
 # ------------------------------------------------------------ readings
 
 
-@evenings
 def test_a_bottle_read_again_after_the_loading_is_brought_back_from_both_sides(
     profile: Profile, plan: Plan
 ) -> None:
@@ -140,7 +151,6 @@ def test_a_bottle_read_again_after_the_loading_is_brought_back_from_both_sides(
             assert "cooled" not in step.instruction, step.id
 
 
-@evenings
 def test_the_developer_is_read_right_before_its_pour(profile: Profile, plan: Plan) -> None:
     for steps in batches(plan):
         pour = next(number for number, step in enumerate(steps) if step.ends == "on time")
@@ -174,7 +184,6 @@ def test_a_label_is_read_while_the_bath_before_it_runs(name: str, bath: str) -> 
                 assert tick in open_ticks(standing(plan, here), here, "start")
 
 
-@evenings
 def test_the_developer_bottle_has_its_place_before_what_spoils_it_is_poured(profile: Profile, plan: Plan) -> None:
     for steps in batches(plan):
         number = next(number for number, step in enumerate(steps) if step.ends == "on time")
@@ -186,7 +195,6 @@ def test_the_developer_bottle_has_its_place_before_what_spoils_it_is_poured(prof
         assert steps[number + 1].instruction.startswith("Developer bottle into its place; pour ")
 
 
-@evenings
 def test_every_hazardous_bath_has_a_caution_at_its_own_gate(profile: Profile, plan: Plan) -> None:
     for step in plan.steps:
         if step.kind is not Kind.BATH or step.solution is None:
@@ -195,7 +203,7 @@ def test_every_hazardous_bath_has_a_caution_at_its_own_gate(profile: Profile, pl
             assert step.cautions, step.id
 
 
-@pytest.mark.parametrize("plan", of_profile("motion-picture"), ids=PLACES)
+@pytest.mark.parametrize("evening", MOTION_PICTURE, ids=PLACES, indirect=True)
 def test_water_is_poured_away_before_the_developer_only_where_it_was_left_in(plan: Plan) -> None:
     said = []
     for steps in batches(plan):
@@ -214,7 +222,7 @@ def test_the_two_ways_into_the_motion_picture_developer_lead_to_one_bath() -> No
     assert same == plain
 
 
-@pytest.mark.parametrize("plan", of_profile("motion-picture"), ids=PLACES)
+@pytest.mark.parametrize("evening", MOTION_PICTURE, ids=PLACES, indirect=True)
 def test_that_no_black_came_out_is_asked_once_the_prewet_is_poured_out(plan: Plan) -> None:
     prewet = next(step for step in plan.steps if step.of == "prewet")
     developer = plan.steps[plan.number(prewet.id) + 1]
@@ -229,7 +237,6 @@ def test_that_no_black_came_out_is_asked_once_the_prewet_is_poured_out(plan: Pla
 # ------------------------------------------------------------ put away
 
 
-@evenings
 def test_bottles_are_locked_up_after_all_else_is_done_to_them(profile: Profile, plan: Plan) -> None:
     away = next(step for step in plan.steps if step.stage == "put-away")
     order = offered(standing(plan, away), away)

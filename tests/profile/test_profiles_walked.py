@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from tests.session.decided import decided
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
@@ -24,7 +25,7 @@ from wetside.domain.session.events import SessionBegan
 from wetside.domain.session.gates import blockers_now, drain_lead_s
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -108,7 +109,7 @@ class Evening:
 
 def evening(path: Path) -> tuple[Profile, Setup]:
     setup = read_setup(path)
-    return read_profile(find_profile(setup.profile)), setup
+    return read_shipped(find_profile(setup.profile)), setup
 
 
 @pytest.mark.parametrize("eager", [False, True], ids=["late", "early"])

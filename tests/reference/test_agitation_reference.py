@@ -13,12 +13,12 @@ from typing import get_args
 
 import pytest
 from tests.session.walker import PROFILES
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, AgitationWay
 from wetside.domain.profile.model import Profile
 from wetside.domain.session.cues import agitation_periods
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
@@ -33,7 +33,7 @@ CHOICES = tuple(product(get_args(AgitationPace), get_args(AgitationWay)))
 
 @cache
 def profile(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def planned(pace: AgitationPace, way: AgitationWay = "inversion", name: str = "three-rolls") -> Plan:

@@ -15,13 +15,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.walker import PROFILES, Bench, Walker, bench_for
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.baths import keeps_backing
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Setup
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.shelf.debit import debits
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
@@ -33,7 +33,7 @@ pytestmark = pytest.mark.common_practice
 
 @cache
 def profile(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 @cache

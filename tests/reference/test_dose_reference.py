@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pytest
-from scipy.integrate import solve_ivp
 
 from wetside.domain.calc.developer_time import TimeTable
 from wetside.domain.calc.running_dose import _NODES, _WEIGHTS, Reading, TemperaturePath, dose, end_of_dose
@@ -70,9 +69,12 @@ def reference_end(evening: Evening) -> float:
     """solve_ivp with an event at dose 1; steps of 5 s at most, so that no kink is jumped."""
 
     def spent(_at: float, done: npt.NDArray[np.float64]) -> float:
+
         return float(done[0]) - 1.0
 
     longest = 1.01 * evening.factor * evening.table.rows[0][1]
+    from scipy.integrate import solve_ivp
+
     found = solve_ivp(
         lambda at, _done: [reference_rate(evening, at)],
         (0.0, longest),

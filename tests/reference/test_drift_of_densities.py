@@ -9,8 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
-from scipy.optimize import curve_fit
 
 from wetside.domain.archive.drift import T_975, DensityPoint, fit, slope, t_975, time_advice
 from wetside.files.density_file import density
@@ -18,15 +16,21 @@ from wetside.files.density_file import density
 
 @pytest.mark.parametrize("degrees", range(1, len(T_975) + 1))
 def test_students_t_is_that_of_scipy(degrees: int) -> None:
+    from scipy import stats
+
     assert t_975(degrees) == pytest.approx(stats.t.ppf(0.975, degrees), abs=0.0006)
 
 
 def test_beyond_the_table_it_errs_on_the_wide_side() -> None:
+    from scipy import stats
+
     assert stats.t.ppf(0.975, 200) < t_975(200) < 1.05 * stats.t.ppf(0.975, 200)
 
 
 @given(st.integers(0, 10_000), st.integers(4, 40))
 def test_a_straight_line_is_that_of_scipys_linregress(seed: int, count: int) -> None:
+    from scipy import stats
+
     chance = random.Random(seed)
     along = [n + chance.random() for n in range(count)]
     values = [0.6 - 0.01 * x + chance.gauss(0, 0.02) for x in along]
@@ -39,6 +43,8 @@ def test_a_straight_line_is_that_of_scipys_linregress(seed: int, count: int) -> 
 
 @given(st.integers(0, 10_000), st.integers(6, 30))
 def test_two_slopes_and_their_covariance_are_those_of_scipys_curve_fit(seed: int, count: int) -> None:
+    from scipy.optimize import curve_fit
+
     chance = random.Random(seed)
     rolls = [float(n) for n in range(count)]
     seconds = [chance.uniform(-10, 10) for _ in range(count)]

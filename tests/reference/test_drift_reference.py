@@ -9,15 +9,14 @@ from __future__ import annotations
 import math
 
 import pytest
-from scipy import interpolate
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.baths import drift_advice, drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.present.plan_words import warmth_words
 
@@ -30,6 +29,8 @@ def developer() -> PlannedStep:
 
 def arrhenius(at_c: float) -> float:
     """The two rows' own law: ln t straight in 1/T, by scipy."""
+    from scipy import interpolate
+
     rows = [(35.0, 345.0), (38.0 + 8.0 / 9.0, 210.0)]
     law = interpolate.interp1d([1.0 / (c_ + 273.15) for c_, _ in rows], [math.log(s) for _, s in rows])
     return float(math.exp(law(1.0 / (at_c + 273.15))))
@@ -54,7 +55,7 @@ def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> No
     for words in (warmth_words(developer(), "°C"), drift_advice(developer(), 37.3, "°F")):
         assert "Advice, by the slope of a two-bath kit (from memory)" in words
         assert words.endswith("Your sheet decides.")
-    profile = read_profile(find_profile("three-bath"))
+    profile = read_shipped(find_profile("three-bath"))
     source = dict(profile.solution("developer").sources)["drift"]
     assert next(each.sure for each in profile.sources if each.id == source) is Sure.MEMORY
     assert len(profile.solution("developer").table) == 1

@@ -15,7 +15,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 import pytest
-from scipy.integrate import solve_ivp
 from tests.session.small_evening import small_plan
 
 from wetside.domain.calc.pouring import bottle_for_c, rinsed_tank_c
@@ -78,11 +77,14 @@ def tank_before_c(case: Case) -> float:
     liquid_j_per_k = case.volume_ml * HEAT_J_PER_ML_K
 
     def wet(_at: float, y: npt.NDArray[np.float64]) -> list[float]:
+
         flow = case.exchange_w_per_k * (y[0] - y[1])
         return [
             -flow / liquid_j_per_k,
             (flow - case.loss_w_per_k * (y[1] - case.room_c)) / case.tank_j_per_k,
         ]
+
+    from scipy.integrate import solve_ivp
 
     filled = solve_ivp(wet, (0.0, case.prewet_s), [case.prewet_c, case.room_c], rtol=1e-8).y[1][-1]
     fade = math.exp(-case.loss_w_per_k * case.empty_s / case.tank_j_per_k)
@@ -102,7 +104,10 @@ def true_course(case: Case) -> tuple[float, float]:
         ]
 
     def spent(_at: float, y: npt.NDArray[np.float64]) -> float:
+
         return float(y[2]) - 1.0
+
+    from scipy.integrate import solve_ivp
 
     found = solve_ivp(
         slopes,

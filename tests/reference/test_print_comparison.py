@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile, Solution
 from wetside.domain.proof.check import check_profile
@@ -101,7 +102,7 @@ def test_a_bath_without_a_role_is_not_compared() -> None:
 
 def test_nothing_that_ships_is_far_from_print() -> None:
     for path in all_profiles():
-        assert profile_notes(read_profile(path)) == (), path
+        assert profile_notes(read_shipped(path)) == (), path
 
 
 def test_it_is_a_note_and_no_finding(tmp_path: Path) -> None:

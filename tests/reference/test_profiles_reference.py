@@ -24,9 +24,9 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile, Sure
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 
 PRINT, SEEN, MEMORY = Sure.PRINT, Sure.SECOND_HAND, Sure.MEMORY
@@ -34,7 +34,7 @@ PRINT, SEEN, MEMORY = Sure.PRINT, Sure.SECOND_HAND, Sure.MEMORY
 
 @cache
 def profile(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def sure(of: Profile, source: str) -> Sure:

@@ -13,11 +13,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
-from ht.conv_free_immersed import Nu_vertical_plate_Churchill
 from iapws.iapws97 import _PSat_T
 from numpy.typing import NDArray
-from scipy.integrate import solve_ivp
 
 from wetside.domain.calc.tempering import (
     BATH,
@@ -47,12 +44,15 @@ def solved(bench: TemperingBench, times_s: list[float]) -> NDArray[np.float64]:
     air_pa = bench.humidity * 1e6 * float(_PSat_T(bench.room_c + 273.15))
 
     def slopes(_: float, t: NDArray[np.float64]) -> NDArray[np.float64]:
+
         flow = uas * (t[-1] - t[:-1])
         evaporated = bench.open_area_m2 * 0.089 * (1e6 * float(_PSat_T(t[-1] + 273.15)) - air_pa)
         lost = bench.ua_env_w_per_k * (t[-1] - bench.room_c) + evaporated
         return np.append(flow / masses, -(flow.sum() + lost) / (bench.bath_ml * heat))
 
     start = [b.temperature_c for b in bench.bottles] + [bench.bath_c]
+    from scipy.integrate import solve_ivp
+
     found = solve_ivp(slopes, (0.0, times_s[-1]), start, method="LSODA", t_eval=times_s, rtol=1e-8, atol=1e-8)
     assert found.success
     return np.asarray(found.y.T, dtype=np.float64)
@@ -156,6 +156,8 @@ def test_calorimeter_examples(
 
 def test_developer_poured_into_a_cold_tank() -> None:
     """0.60 kg at 38.5 °C into 0.20 kg of polystyrene (1300 J/kgK) at 22 °C: 36.95 °C, computed beforehand."""
+    from CoolProp.CoolProp import PropsSI
+
     density = float(PropsSI("D", "T", 38.5 + 273.15, "P", 1e5, "Water"))
     drop_c = tank_drop_c(0.60 / density * 1e6, 38.5, 22.0, 0.20 * 1300.0)
     assert 38.5 - drop_c == pytest.approx(36.95, abs=0.01)
@@ -229,11 +231,16 @@ def test_the_library_s_film_is_the_one_written_down() -> None:
 
 def _film_w_per_m2_k(difference_k: float, height_m: float = 0.15) -> float:
     def water(what: str) -> float:
+
+        from CoolProp.CoolProp import PropsSI
+
         return float(PropsSI(what, "T", 308.15, "P", 1e5, "Water"))
 
     viscosity = water("V") / water("D")
     expansion = water("ISOBARIC_EXPANSION_COEFFICIENT")
     grashof = 9.80665 * expansion * difference_k * height_m**3 / viscosity**2
+    from ht.conv_free_immersed import Nu_vertical_plate_Churchill
+
     return float(Nu_vertical_plate_Churchill(water("PRANDTL"), grashof)) * water("L") / height_m
 
 

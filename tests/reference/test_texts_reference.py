@@ -17,9 +17,9 @@ import tomllib
 from functools import cache
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Kind, Profile, Step, Sure, Tick
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile
 
 NAMES = [path.stem for path in all_profiles()]
@@ -31,7 +31,7 @@ each = pytest.mark.parametrize("name", NAMES)
 
 @cache
 def profile(name: str) -> Profile:
-    return read_profile(find_profile(name))
+    return read_shipped(find_profile(name))
 
 
 def source(of: Profile, id_: str) -> tuple[str, Sure]:

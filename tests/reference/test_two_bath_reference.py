@@ -10,15 +10,15 @@ from math import log
 
 import pytest
 from scipy.constants import R, zero_Celsius
+from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile, Sure
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(find_profile("two-bath"))
+    return read_shipped(find_profile("two-bath"))
 
 
 def sure(profile: Profile, id_: str) -> Sure:

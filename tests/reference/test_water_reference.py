@@ -10,9 +10,7 @@ import itertools
 import math
 
 import pytest
-from CoolProp.CoolProp import PropsSI
-from iapws import IAPWS97
-from iapws._iapws import _Liquid
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.water import (
     density_kg_m3,
@@ -26,7 +24,6 @@ from wetside.domain.calc.water import (
     with_boiling_water,
 )
 from wetside.domain.planning.warm_bath import water_in_all
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -35,22 +32,36 @@ KITCHEN_PA = 1e5
 GRID_C = [0.5, 5.0, 12.0, 20.0, 29.0, 37.8, 41.1, 50.0, 60.0, 65.0, 77.0, 88.0, 99.0]
 
 
+def coolprop(what: str, given: str, value: float, other: str, value_2: float, of: str) -> float:
+    """A property by two others; the library is loaded by the first test that asks, as it takes half a second."""
+    from CoolProp.CoolProp import PropsSI
+
+    return float(PropsSI(what, given, value, other, value_2, of))
+
+
+def liquid_water(temperature_c: float) -> dict[str, float]:
+    """Density (kg/m³) and enthalpy (kJ/kg) of liquid water at 0.1 MPa, by another library."""
+    from iapws._iapws import _Liquid
+
+    return dict(_Liquid(temperature_c + 273.15, 0.1))
+
+
 def library(what: str, temperature_c: float) -> float:
-    return float(PropsSI(what, "T", temperature_c + 273.15, "P", KITCHEN_PA, "Water"))
+    return coolprop(what, "T", temperature_c + 273.15, "P", KITCHEN_PA, "Water")
 
 
 @pytest.mark.parametrize("temperature_c", GRID_C)
 def test_density_against_two_libraries(temperature_c: float) -> None:
-    liquid = _Liquid(temperature_c + 273.15, 0.1)
+    liquid = liquid_water(temperature_c)
     assert density_kg_m3(temperature_c) == pytest.approx(library("D", temperature_c), rel=1e-5)
-    assert density_kg_m3(temperature_c) == pytest.approx(float(liquid["rho"]), rel=1e-5)
+    assert density_kg_m3(temperature_c) == pytest.approx(liquid["rho"], rel=1e-5)
 
 
 @pytest.mark.parametrize("temperature_c", GRID_C)
 def test_enthalpy_against_two_libraries(temperature_c: float) -> None:
     """4 J/kg is 0.001 °C; the fit's own bound against the liquid-water release."""
-    liquid = _Liquid(temperature_c + 273.15, 0.1)
-    assert enthalpy_j_kg(temperature_c) == pytest.approx(1000.0 * float(liquid["h"]), abs=4.0)
+    liquid = liquid_water(temperature_c)
+    assert enthalpy_j_kg(temperature_c) == pytest.approx(1000.0 * liquid["h"], abs=4.0)
     assert enthalpy_j_kg(temperature_c) == pytest.approx(library("H", temperature_c), abs=10.0)
 
 
@@ -70,7 +81,9 @@ def test_slope_of_the_enthalpy_is_the_heat_capacity(temperature_c: float, cp: fl
 @pytest.mark.parametrize("temperature_c", GRID_C)
 def test_saturation_pressure_against_two_libraries(temperature_c: float) -> None:
     """The equation's coefficients are from memory; here is what makes them good."""
-    expected_pa = float(PropsSI("P", "T", temperature_c + 273.15, "Q", 0, "Water"))
+    from iapws import IAPWS97
+
+    expected_pa = coolprop("P", "T", temperature_c + 273.15, "Q", 0, "Water")
     assert vapour_pressure_kpa(temperature_c) * 1000.0 == pytest.approx(expected_pa, rel=5e-4)
     assert vapour_pressure_kpa(temperature_c) == pytest.approx(
         1000.0 * float(IAPWS97(T=temperature_c + 273.15, x=0).P), rel=5e-4
@@ -86,7 +99,7 @@ def test_mix_is_the_iapws_enthalpy_balance(one_c: float, other_c: float, share: 
     parts = ((share * 5000.0, one_c), ((1.0 - share) * 5000.0, other_c))
     masses = [ml * 1e-6 * library("D", t) for ml, t in parts]
     heat = sum(m * library("H", t) for m, (_, t) in zip(masses, parts, strict=True))
-    expected_c = float(PropsSI("T", "H", heat / sum(masses), "P", KITCHEN_PA, "Water")) - 273.15
+    expected_c = (coolprop("T", "H", heat / sum(masses), "P", KITCHEN_PA, "Water")) - 273.15
     together = mix(parts)
     assert together.temperature_c == pytest.approx(expected_c, abs=0.003)
     assert together.volume_ml == pytest.approx(sum(masses) / library("D", expected_c) * 1e6, rel=2e-5)
@@ -140,7 +153,7 @@ def test_drawn_volumes_by_the_library_s_enthalpy(
     hot_kg = found.hot_steps * found.step_ml * 1e-6 * library("D", hot_c)
     cold_kg = found.cold_steps * found.step_ml * 1e-6 * library("D", cold_c)
     heat = (hot_kg * library("H", hot_c) + cold_kg * library("H", cold_c)) / (hot_kg + cold_kg)
-    expected_c = float(PropsSI("T", "H", heat, "P", KITCHEN_PA, "Water")) - 273.15
+    expected_c = (coolprop("T", "H", heat, "P", KITCHEN_PA, "Water")) - 273.15
     assert expected_c == pytest.approx(target_c, abs=0.203)
 
 
@@ -167,14 +180,14 @@ def test_scald_table(fahrenheit: float, shortest_s: float, longest_s: float) -> 
 def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) -> None:
     """Enthalpy of both taps' water against that of every fill at its temperature, by IAPWS-95 of CoolProp [C]."""
     evening = read_setup(find_profile("two-bath").parent / "setups" / f"{setup}.toml")
-    plan = make_plan(read_profile(find_profile(evening.profile)), evening)
+    plan = make_plan(read_shipped(find_profile(evening.profile)), evening)
     hot_ml, cold_ml = water_in_all(plan)
 
     def kg(ml: float, c: float) -> float:
-        return ml * 1e-6 * float(PropsSI("D", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return ml * 1e-6 * (coolprop("D", "T", c + 273.15, "P", 101_325.0, "Water"))
 
     def joules(ml: float, c: float) -> float:
-        return kg(ml, c) * float(PropsSI("H", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return kg(ml, c) * (coolprop("H", "T", c + 273.15, "P", 101_325.0, "Water"))
 
     assert plan.water is not None
     fills = [(plan.water.volume_ml, plan.water.target_c)]

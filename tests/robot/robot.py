@@ -23,7 +23,7 @@ import pyte
 from tests.robot.forked import ForkedOnTerminal, starts_like
 
 from wetside.tui.large_digits import rows_of, scales
-from wetside.tui.rows import Glyphs
+from wetside.tui.rows import TextLayout
 
 KEYS = {"SPACE": " ", "ENTER": "\r", "BACKSPACE": "\x7f"}
 GENEROUS_S = 240.0
@@ -246,7 +246,7 @@ def done_lines(robot: Robot) -> frozenset[str]:
 @cache
 def _large() -> dict[str, int]:
     """Every time up to twenty minutes as it looks in large digits of any size up to ten rows; its seconds."""
-    signs, found = Glyphs(True), {}
+    signs, found = TextLayout(True), {}
     for seconds in range(1200):
         text = f"{seconds // 60}:{seconds % 60:02d}"
         for scale in scales(text, 80, 10, signs):

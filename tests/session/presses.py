@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.session.events import TickMade
-from wetside.present.prompt_answers import reading_panel
+from wetside.present.action_effects import reading_panel
 from wetside.present.prompts import Number
 
 SETUP = "three-rolls"

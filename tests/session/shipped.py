@@ -6,11 +6,11 @@ import copy
 from functools import cache
 
 from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
+from tests.shipped import read_shipped
 
 from wetside.app.controller import SessionController
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -23,7 +23,7 @@ ALL_SETUPS = tuple(sorted(path.stem for path in (PROFILES / "setups").glob("*.to
 def plan_of_setup(name: str) -> Plan:
     """The plan of a shipped setup with the process it names."""
     setup = read_setup(PROFILES / "setups" / f"{name}.toml")
-    return make_plan(read_profile(PROFILES / f"{setup.profile}.toml"), setup)
+    return make_plan(read_shipped(PROFILES / f"{setup.profile}.toml"), setup)
 
 
 def is_developer(step: PlannedStep) -> bool:

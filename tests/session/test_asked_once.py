@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.shipped import read_shipped
 
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import TickMade
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -46,14 +46,14 @@ def test_a_note_of_another_kind_confirms_nothing() -> None:
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
 def test_every_process_asks_so_about_its_negatives(path: Path) -> None:
-    profile = read_profile(path)
+    profile = read_shipped(path)
     assert [tick.id for tick in profile.steps[-1].ticks if tick.asks == "look"] == ["edges", "noted"]
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
 def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) -> None:
     setup = read_setup(path)
-    profile = read_profile(find_profile(setup.profile))
+    profile = read_shipped(find_profile(setup.profile))
     plan = make_plan(profile, setup)
     for step in profile.steps:
         for tick in (tick for tick in step.ticks if tick.when == ("another roll",)):
@@ -62,7 +62,7 @@ def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) 
 
 
 def test_some_evening_fills_the_basin_again_and_some_does_not() -> None:
-    plans = [make_plan(read_profile(find_profile(s.profile)), s) for s in map(read_setup, shipped_setups())]
+    plans = [make_plan(read_shipped(find_profile(s.profile)), s) for s in map(read_setup, shipped_setups())]
     refills = [sum(t.id.endswith("/water-changed") for s in plan.steps for t in s.ticks) for plan in plans]
     assert max(refills) >= 1
     assert min(refills) == 0

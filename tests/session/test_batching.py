@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tests.session.walker import PROFILES
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Tank
-from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines
@@ -19,7 +19,7 @@ def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:
     """Four rolls, a tank of three places, and every bottle with as much in it."""
     setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
     return make_plan(
-        read_profile(PROFILES / "two-bath.toml"),
+        read_shipped(PROFILES / "two-bath.toml"),
         replace(
             setup,
             rolls=tuple(Roll(f"Roll {number}", "standard") for number in range(1, 5)),

@@ -9,15 +9,15 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.water import mix
 from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
 from wetside.domain.planning.setup import Water
 from wetside.domain.planning.steps import Habits
-from wetside.domain.planning.warm_bath import DRAWN_WITHIN_C, bath_sentence, drawn_water, tap_alert
+from wetside.domain.planning.warm_bath import tap_alert
 from wetside.domain.profile.model import Kind
 from wetside.errors import Refused
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.files.units import volume_ml
@@ -25,6 +25,7 @@ from wetside.present.alert_text import alert_text
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious
+from wetside.present.water_text import DRAWN_WITHIN_C, bath_sentence, drawn_water
 
 UNITS: tuple[VolumeUnit, ...] = ("ml", "US fl oz")
 
@@ -89,7 +90,7 @@ def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Pla
     setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
     water = replace(setup.water, hot_c=hot_c, cold_c=cold_c, bath_c=None)
     return make_plan(
-        read_profile(find_profile(setup.profile)), replace(setup, water=water), Habits(volume_unit=unit)
+        read_shipped(find_profile(setup.profile)), replace(setup, water=water), Habits(volume_unit=unit)
     )
 
 
@@ -128,5 +129,5 @@ def test_a_cold_tap_that_is_too_warm_asks_for_ice() -> None:
 def test_a_bath_too_small_for_its_bottles_is_settled_first() -> None:
     setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
     small = replace(setup, water=replace(setup.water, bath_ml=150.0))
-    plan = make_plan(read_profile(find_profile(setup.profile)), small)
+    plan = make_plan(read_shipped(find_profile(setup.profile)), small)
     assert "bath-too-small" in {worry.code for worry in serious(plan)}

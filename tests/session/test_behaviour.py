@@ -16,8 +16,8 @@ from wetside.domain.session import events as e
 from wetside.domain.session.cues import agitation_periods, all_cues, ready_ahead_s, schedule
 from wetside.domain.session.gates import blockers_now, open_ticks
 from wetside.errors import Refused
+from wetside.present.action_effects import open_action
 from wetside.present.presenter import build_view
-from wetside.present.prompt_answers import open_action
 from wetside.present.prompts import Choice
 from wetside.present.session_words import announced
 

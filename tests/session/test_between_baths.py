@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import Walker, bench_for
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Place
@@ -16,7 +17,6 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
@@ -28,14 +28,14 @@ from wetside.present.presenter import build_view, next_tick
 from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 
 WALL = "2031-03-01T18:00:00Z"
 
 
 def plan_of(name: str) -> Plan:
     setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
-    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
 
 
 def draining(plan: Plan, step: PlannedStep) -> State:
@@ -69,7 +69,7 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
 def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(path: Path, place: Place) -> None:
     setup = replace(read_setup(path), place=place)
-    plan = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
     bench = bench_for(plan)
     walker = Walker(bench)
     found: list[list[str]] = []
@@ -155,7 +155,7 @@ def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
         bench.controller.key_state,
         bench.controller.keys(),
         Notices("", bench.controller.key_state.message, bench.controller.cue_words(), False, ""),
-        TextLayout(Glyphs(True)),
+        TextLayout(True),
         40,
         12,
     )

@@ -12,7 +12,9 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
-from wetside.storage.codec import decode, encode
+from wetside.storage.codec import encode, session_codec
+
+decode = session_codec().decode
 
 LENGTH = 30
 

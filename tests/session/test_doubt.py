@@ -15,7 +15,9 @@ from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
 from wetside.files.settings import Settings
 from wetside.present.clock_warnings import in_doubt
-from wetside.storage.codec import decode, encode
+from wetside.storage.codec import encode, session_codec
+
+decode = session_codec().decode
 
 DAY_S = 86_400.0
 RIGHT = "Elapsed times are right all the same."

@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.tempering import later
 from wetside.domain.planning.plan import Plan
@@ -18,7 +19,6 @@ from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -31,7 +31,7 @@ def plan() -> Plan:
     """The shipped evening of three rolls, loaded once its bottles are warm."""
     setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
     setup = replace(setup, loading="after warming")
-    return make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
 
 
 def reading(at: float, of: str, value_c: float, step: str = "temper") -> ReadingTaken:
@@ -45,7 +45,7 @@ def tempering(plan: Plan, *readings: ReadingTaken) -> State:
 def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -> tuple[ReadingTaken, ...]:
     """What a bench reads whose bottles take heat `factor` times as well as usual ones."""
     setup = plan.setup
-    profile = read_profile(find_profile(setup.profile))
+    profile = read_shipped(find_profile(setup.profile))
     bench = bench_of(setup, tempered(profile, setup), 44.0)
     bottles = tuple(replace(b, temperature_c=20.0, ua_w_per_k=b.ua_w_per_k * factor) for b in bench.bottles)
     bench = replace(bench, bottles=bottles)
@@ -210,7 +210,7 @@ def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
     """Six jugs beside two developers: without them the bath seems to stay far too warm."""
     setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
     setup = replace(setup, loading="after warming")
-    plan = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
     step = next(step for step in plan.steps if step.kind is Kind.WAIT)
     assert plan.tempering is not None
     assert {ask.of for ask in step.readings} - {"bath"} < set(plan.tempering.bottles)
@@ -231,7 +231,7 @@ def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
     """They came out of no cupboard: without a new reading the forecast goes on from what was read before."""
     setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
     setup = replace(setup, loading="after warming")
-    slides = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    slides = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
     again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 1)
     warmed = (
         reading(600.0, "bath", 41.0, "warm-bath"),
@@ -253,7 +253,7 @@ def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
     setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
     setup = replace(setup, loading="after warming")
     one_place = replace(setup, tank=replace(setup.tank, places=1, cover_ml=(300.0,)))
-    slides = make_plan(read_profile(find_profile(setup.profile)), one_place, Habits(), date(2031, 3, 1))
+    slides = make_plan(read_shipped(find_profile(setup.profile)), one_place, Habits(), date(2031, 3, 1))
     again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 2)
     warmed = (reading(600.0, "bath", 41.0, "warm-bath"), reading(1800.0, "first-developer", 38.0))
     found = tempering_forecast(State(plan=slides, current=again.id, opened_at=6000.0, readings=warmed), 6000.0)

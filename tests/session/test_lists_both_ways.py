@@ -8,7 +8,7 @@ import pytest
 
 from wetside.present.prompts import Choice, Menu, Number, Page, Words, panel_keys, press_panel
 from wetside.tui.frame import bottom_rows
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 
 MENU = Menu((("first aid", "First aid", "a"), ("note", "Write a note", "n"), ("leave", "Leave the guide", "q")))
 CHOICE = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave"), ("more", "More")))
@@ -34,7 +34,7 @@ def test_down_moves_as_space_does_and_up_the_other_way_round(panel: Menu | Choic
 
 @pytest.mark.parametrize("columns", [80, 120])
 def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> None:
-    pen = TextLayout(Glyphs(True))
+    pen = TextLayout(True)
     for panel in (MENU, CHOICE):
         said = " ".join(plain_rows(tuple(bottom_rows(panel_keys(panel), pen, columns))))
         assert "ARROWS both ways" in said
@@ -48,6 +48,6 @@ def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> 
 
 
 def test_in_a_narrow_window_they_take_no_row_from_the_list() -> None:
-    pen = TextLayout(Glyphs(True))
+    pen = TextLayout(True)
     keys = panel_keys(CHOICE)
     assert len(bottom_rows(keys, pen, 40)) == len(bottom_rows(replace(keys, arrows=""), pen, 40))

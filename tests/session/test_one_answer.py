@@ -14,7 +14,7 @@ from wetside.domain.session.events import StepEnded, TickMade
 from wetside.errors import Refused
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture, shows_all_marked
-from wetside.tui.rows import Glyphs, TextLayout
+from wetside.tui.rows import TextLayout
 
 MOST_PRESSES = 120
 
@@ -126,7 +126,7 @@ def test_a_window_that_cuts_into_the_first_of_the_marked_lines_does_not_show_the
     controller = with_critical_confirmed("chemistry").controller
     view, notices = controller.view(), Notices("", "", "", False, "")
     picture = guide_picture(
-        view, controller.key_state, controller.keys(), notices, TextLayout(Glyphs(True)), columns, rows
+        view, controller.key_state, controller.keys(), notices, TextLayout(True), columns, rows
     )
     first = next(tick.text for tick in view.ticks if tick.up)
     drawn = "\n".join("".join(span.text for span in row) for row in picture)

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.walker import PROFILES, Bench, Walker, bench_for
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
 from wetside.domain.calc.tempering import ThermalBottle, first_above, forecast
@@ -17,7 +18,6 @@ from wetside.domain.planning.warm_bath import FASTER, LONGER, overshoot
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.gates import blockers_now
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup, setup_from_text, write_setup
 from wetside.present.evening_plan import make_plan
@@ -31,7 +31,7 @@ def setup_of(name: str, loading: Loading = "while warming") -> Setup:
 
 
 def planned(setup: Setup) -> Plan:
-    return make_plan(read_profile(find_profile(setup.profile)), setup)
+    return make_plan(read_shipped(find_profile(setup.profile)), setup)
 
 
 def short(plan: Plan) -> str:
@@ -99,7 +99,7 @@ def test_bottles_that_never_come_into_range_are_waited_for_before_film_is_loaded
 
 
 def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
-    profile = read_profile(find_profile("two-bath"))
+    profile = read_shipped(find_profile("two-bath"))
     steps = tuple(
         replace(step, when=tuple(each for each in step.when if "warmed" not in each), ticks=())
         for step in profile.steps

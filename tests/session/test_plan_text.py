@@ -9,10 +9,10 @@ from datetime import date, datetime
 from typing import Any
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.steps import Habits
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -26,7 +26,7 @@ SEVEN = datetime(2031, 3, 1, 19, 0)
 def shipped(name: str, unit: str = "°C") -> Plan:
     setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
     habits = Habits(unit="°F") if unit == "°F" else Habits()
-    return make_plan(read_profile(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +49,7 @@ def with_bottle(plan: Plan, volume_ml: float | None = None, mixed_on: str | None
         for bottle in setup.bottles
     )
     changed = replace(setup, bottles=bottles)
-    return make_plan(read_profile(find_profile(setup.profile)), changed, Habits(), date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), changed, Habits(), date(2031, 3, 1))
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
@@ -83,7 +83,7 @@ def test_the_beginning_alone_answers_too(three: Plan) -> None:
 def why(name: str, **changes: Any) -> str:
     """Why a shipped evening, so changed, takes more than one fill of the tank."""
     setup = shipped(name).setup
-    made = make_plan(read_profile(find_profile(setup.profile)), replace(setup, **changes))
+    made = make_plan(read_shipped(find_profile(setup.profile)), replace(setup, **changes))
     said = why_batches(made)
     assert bool(said) == (len(made.batches) > 1)
     text = " ".join(" ".join(plan_lines(made, 80, False, None)).split())
@@ -260,7 +260,7 @@ def test_a_batch_that_pours_none_of_a_bottle_takes_none_of_it() -> None:
 def test_a_bath_that_has_to_start_scalding_is_said_and_how_it_need_not(three: Plan, five: Plan) -> None:
     assert not [worry for worry in (*three.warnings, *five.warnings) if worry.code == "hot-bath"]
     setup = replace(five.setup, water=replace(five.setup.water, bath_ml=five.setup.water.bath_ml / 2.0))
-    small = make_plan(read_profile(find_profile(setup.profile)), setup, Habits(unit="°F"), date(2031, 3, 1))
+    small = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(unit="°F"), date(2031, 3, 1))
     (said,) = [worry.text for worry in worth_knowing(small) if worry.code == "hot-bath"]
     assert re.fullmatch(
         r"The warm bath starts at 128\.\d °F, which scalds\. With more water in it, it starts cooler\.", said

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Loading
@@ -13,7 +14,6 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session.developer import end_by_readings, pours
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -25,7 +25,7 @@ from wetside.present.session_words import record_words
 
 def shipped(name: str, habits: Habits | None = None, loading: Loading = "while warming") -> Plan:
     setup = replace(read_setup(next(path for path in shipped_setups() if path.stem == name)), loading=loading)
-    return make_plan(read_profile(find_profile(setup.profile)), setup, habits or Habits(), date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits or Habits(), date(2031, 3, 1))
 
 
 @pytest.fixture(scope="module")

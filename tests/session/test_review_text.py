@@ -6,11 +6,11 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -19,7 +19,7 @@ from wetside.present.review_text import review_lines, review_of
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(find_profile("two-bath"))
+    return read_shipped(find_profile("two-bath"))
 
 
 @pytest.fixture(scope="module")

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import PROFILES, SETUPS, shipped_plan
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Setup
 from wetside.domain.profile.model import FilmKind, Kind, Profile
 from wetside.domain.session.state import State
 from wetside.errors import CheckFailed
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -24,13 +24,17 @@ from wetside.present.tempering_forecast import tempering_forecast
 
 @cache
 def profile() -> Profile:
-    return read_profile(PROFILES / "two-bath.toml")
+    return read_shipped(PROFILES / "two-bath.toml")
 
 
 def setup_of(name: str) -> Setup:
     return read_setup(PROFILES / "setups" / f"{name}.toml")
 
 
+OTHER = ", other place"
+
+
+@cache
 def turned(name: str) -> Plan:
     """The shipped evening loaded in the other place."""
     setup = setup_of(name)
@@ -38,17 +42,10 @@ def turned(name: str) -> Plan:
     return make_plan(profile(), replace(setup, place="dark room" if place == "dark room" else "changing bag"))
 
 
-def plans() -> dict[str, Plan]:
-    found = {name: shipped_plan(name) for name in SETUPS}
-    return found | {f"{name}, other place": turned(name) for name in SETUPS}
-
-
-PLANS = plans()
-
-
-@pytest.fixture(params=PLANS)
+@pytest.fixture(params=[f"{name}{other}" for other in ("", OTHER) for name in SETUPS])
 def plan(request: pytest.FixtureRequest) -> Plan:
-    return PLANS[str(request.param)]
+    name = str(request.param)
+    return turned(name.removesuffix(OTHER)) if name.endswith(OTHER) else shipped_plan(name)
 
 
 def test_every_roll_is_stabilised_once_and_hung_once_after_it(plan: Plan) -> None:
@@ -117,7 +114,7 @@ def test_a_dark_step_asks_nothing_before_its_own_end(plan: Plan) -> None:
 
 
 def test_the_developer_has_its_table_and_a_pushed_batch_takes_longer() -> None:
-    plan = PLANS["five-rolls-two-batches"]
+    plan = shipped_plan("five-rolls-two-batches")
     first, second = plan.step("b1.developer"), plan.step("b2.developer")
     assert first.planned_s is not None
     assert second.planned_s is not None
@@ -151,7 +148,7 @@ def prebath_plan(*kinds: FilmKind) -> Plan:
     setup = setup_of(PREBATH)
     if kinds:
         setup = replace(setup, rolls=tuple(Roll(f"Roll {n}", kind) for n, kind in enumerate(kinds, 1)))
-    return make_plan(read_profile(PROFILES / "two-bath-prebath.toml"), replace(setup, loading="after warming"))
+    return make_plan(read_shipped(PROFILES / "two-bath-prebath.toml"), replace(setup, loading="after warming"))
 
 
 def read_in(plan: Plan, step: str) -> list[str]:
@@ -208,7 +205,7 @@ def sentence(words: str) -> str:
 def test_a_wash_in_the_tank_stands_in_the_row_of_the_tank(path: Path) -> None:
     """The row of the basin would read as opening the tank: no wash of film that minds light stands there."""
     setup = read_setup(path)
-    profile = read_profile(find_profile(setup.profile))
+    profile = read_shipped(find_profile(setup.profile))
     plan = make_plan(profile, setup)
     washes = {s.title for s in profile.steps if s.kind is Kind.WASH and s.scope == "batch"}
     rows = {row.label: row.row for row in plan.timeline if row.label in washes and row.row != "hands"}

@@ -13,8 +13,8 @@ from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
 from wetside.domain.session.messages import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
-from wetside.present.bath_correction import corrected_bath
 from wetside.present.prompts import Choice
+from wetside.present.water_text import corrected_bath
 
 
 def take(bench: Bench, of: str, value_c: float) -> None:

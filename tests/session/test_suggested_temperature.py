@@ -12,7 +12,7 @@ from tests.session.small_evening import small_plan
 from wetside.domain.planning.plan import Plan, PlannedReading, TemperatureUnit, WaterPlan
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
-from wetside.present.prompt_answers import FAR_C, reading_panel
+from wetside.present.action_effects import FAR_C, reading_panel
 from wetside.present.prompts import Number, to_celsius
 
 LOW_C, HIGH_C = 37.8, 39.0

@@ -10,6 +10,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.wording import (
     Around,
@@ -28,7 +29,6 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.files.units import temperature_c
@@ -46,7 +46,7 @@ def setup_named(name: str) -> Setup:
 
 
 def planned(setup: Setup, habits: Habits = AMERICAN) -> Plan:
-    return make_plan(read_profile(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
+    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
 
 
 @pytest.fixture(scope="module")
@@ -116,7 +116,7 @@ def test_a_range_is_never_shown_wider_than_it_is(low_c: float, width_c: float) -
 
 def test_a_label_with_a_unit_in_it_is_never_rewritten() -> None:
     setup = setup_named("three-rolls")
-    profile = read_profile(find_profile(setup.profile))
+    profile = read_shipped(find_profile(setup.profile))
     solutions = tuple(
         replace(s, title="Developer 38 °C 500 ml") if s.id == "developer" else s for s in profile.solutions
     )

@@ -9,13 +9,13 @@ from datetime import date
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.shipped import read_shipped
 
 from wetside.domain.calc.developer_time import TimeTable, table_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -25,7 +25,7 @@ from wetside.present.plan_words import slope_words, warmth_in_short, warmth_word
 
 def evening(name: str) -> tuple[Profile, Setup]:
     setup = read_setup(next(path for path in shipped_setups() if path.stem == name))
-    return read_profile(find_profile(setup.profile)), setup
+    return read_shipped(find_profile(setup.profile)), setup
 
 
 def planned(name: str, developer_c: float | None = None, habits: Habits | None = None) -> Plan:

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.proof.check import check_profile
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -33,7 +33,7 @@ def running(plan: Plan, step: PlannedStep, **more: object) -> State:
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
 def test_a_wash_whose_instruction_says_every_half_minute_is_called_so(path: Path) -> None:
-    washes = [step for step in read_profile(path).steps if step.kind is Kind.WASH]
+    washes = [step for step in read_shipped(path).steps if step.kind is Kind.WASH]
     assert any("every half minute" in step.instruction for step in washes)
     for step in washes:
         assert (step.water_every_s == 30.0) is ("every half minute" in step.instruction), step.id
@@ -42,7 +42,7 @@ def test_a_wash_whose_instruction_says_every_half_minute_is_called_so(path: Path
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
 def test_each_change_is_called_at_its_moment_and_the_end_after_the_last(path: Path) -> None:
     setup = read_setup(path)
-    plan = make_plan(read_profile(find_profile(setup.profile)), setup)
+    plan = make_plan(read_shipped(find_profile(setup.profile)), setup)
     washes = [step for step in plan.steps if step.water_every_s]
     assert washes
     for step in washes:
@@ -104,7 +104,7 @@ def test_two_fills_each_have_their_own_water_in_the_plan() -> None:
 
 
 def test_check_refuses_changes_of_water_where_none_can_be_called() -> None:
-    profile = read_profile(find_profile("two-bath"))
+    profile = read_shipped(find_profile("two-bath"))
     steps = tuple(replace(s, water_every_s=30.0) if s.id == "prewet" else s for s in profile.steps)
     found = check_profile(replace(profile, steps=steps))
     assert any('Step "prewet"' in each and "leave water_every out" in each for each in found)

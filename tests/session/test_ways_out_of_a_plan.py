@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from tests.session.walker import PROFILES
+from tests.shipped import read_shipped
 
 from wetside.app.clock import LocalZone
 from wetside.domain.calc.wording import later_by_clock, temperature
@@ -17,7 +18,6 @@ from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours, rinses_before
 from wetside.domain.session.state import State, StepClock
-from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, serious
@@ -27,7 +27,7 @@ SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
 
 
 def planned(setup: Setup) -> Plan:
-    return make_plan(read_profile(PROFILES / "two-bath.toml"), setup)
+    return make_plan(read_shipped(PROFILES / "two-bath.toml"), setup)
 
 
 def test_a_developer_below_the_range_of_the_bleach_fix_is_offered_two_baths() -> None:
@@ -50,7 +50,7 @@ def hanging_s(humidity: float) -> float:
 
 
 def test_film_hangs_for_the_larger_of_least_time_and_guess() -> None:
-    least_s = next(s.time_s or 0.0 for s in read_profile(PROFILES / "two-bath.toml").steps if s.kind is Kind.HANG)
+    least_s = next(s.time_s or 0.0 for s in read_shipped(PROFILES / "two-bath.toml").steps if s.kind is Kind.HANG)
     assert hanging_s(0.1) == least_s
     assert hanging_s(0.8) > least_s
     assert hanging_s(0.99) == least_s, "there is no guess for air that takes up nothing"
@@ -97,7 +97,7 @@ def test_water_before_the_developer_is_as_warm_as_it_is_tonight(profile: str, de
     setup = read_setup(PROFILES / "setups" / "prebath-four-rolls.toml")
     bottles = tuple(b for b in setup.bottles if profile != "two-bath" or b.solution != "prebath")
     plan = make_plan(
-        read_profile(PROFILES / f"{profile}.toml"), replace(setup, developer_c=developer_c, bottles=bottles)
+        read_shipped(PROFILES / f"{profile}.toml"), replace(setup, developer_c=developer_c, bottles=bottles)
     )
     wanted_c = developer_c if developer_c is not None else 38.889
     for pour in pours(plan):

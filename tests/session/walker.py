@@ -11,6 +11,8 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
+from tests.shipped import read_shipped
+
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
@@ -19,7 +21,6 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -65,7 +66,7 @@ class MemoryKeeper:
 def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-bath") -> Plan:
     """The plan of a shipped evening."""
     return make_plan(
-        read_profile(PROFILES / f"{profile}.toml"), read_setup(PROFILES / "setups" / f"{setup}.toml"), habits
+        read_shipped(PROFILES / f"{profile}.toml"), read_setup(PROFILES / "setups" / f"{setup}.toml"), habits
     )
 
 

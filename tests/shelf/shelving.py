@@ -5,12 +5,13 @@ from __future__ import annotations
 from functools import reduce
 from pathlib import Path
 
+from tests.shipped import read_shipped
+
 from wetside.domain.shelf.commands import Command, MixKit, NewBottle
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.state import ShelfState, evolve
-from wetside.files.profile_file import read_profile
 
-TWO_BATH = read_profile(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
+TWO_BATH = read_shipped(Path(__file__).parents[2] / "profiles" / "two-bath.toml")
 MIXED = "2031-01-10"
 
 

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
+from tests.shipped import read_shipped
 
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
@@ -17,7 +18,6 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
-from wetside.files.profile_file import read_profile
 from wetside.present.alert_text import alert_text
 
 DAY = "2031-02-01"
@@ -298,7 +298,7 @@ def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
 
 def test_separate_bleach_and_fixer_are_each_tried_in_their_own_way() -> None:
     """A clearing test of an undeveloped leader tests fixing alone; the bleach is tried with a blackened one."""
-    profile = read_profile(PROFILES / "three-bath.toml")
+    profile = read_shipped(PROFILES / "three-bath.toml")
     bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in ("developer", "bleach", "fixer", "final-rinse"))
     shelf = after(ShelfState(), replace(kit(), profile=profile, bottles=bottles))
     assert [bottle.figures.test for bottle in shelf.bottles.values()] == ["leader", "bleach", "clearing", "none"]

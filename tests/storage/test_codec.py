@@ -12,6 +12,7 @@ from typing import Any, Literal, get_args, get_type_hints
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.shipped import read_shipped
 
 from wetside.domain.planning import plan as plan_types
 from wetside.domain.planning import setup as setup_types
@@ -22,10 +23,11 @@ from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session import events
 from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
-from wetside.files.profile_file import read_profile
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-from wetside.storage.codec import Codec, decode, encode, session_codec
+from wetside.storage.codec import Codec, encode, session_codec
+
+decode = session_codec().decode
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
 for plain, strategy in ((float, FINITE), (str, st.text(max_size=12)), (int, st.integers())):
@@ -104,7 +106,7 @@ PROFILES = Path(__file__).parents[2] / "profiles"
 @pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
 def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
     bench = read_setup(setup)
-    profile = read_profile(PROFILES / f"{bench.profile}.toml")
+    profile = read_shipped(PROFILES / f"{bench.profile}.toml")
     event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
     assert decode(*encode(event)) == event
 
@@ -345,11 +347,11 @@ def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: Ses
 def test_reading_events_needs_no_pydantic_and_a_list_without_sessions_no_msgspec() -> None:
     script = """
 import sys
-from wetside.storage.codec import decode, encode
+from wetside.storage.codec import encode, session_codec
 import wetside.storage.sessions
 print("msgspec" in sys.modules)
 from wetside.domain.session.events import NoteAdded
-decode(*encode(NoteAdded(0.0, "words")))
+session_codec().decode(*encode(NoteAdded(0.0, "words")))
 print("msgspec" in sys.modules, "pydantic" in sys.modules, "pint" in sys.modules)
 """
     told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)

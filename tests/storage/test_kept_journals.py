@@ -13,10 +13,12 @@ from wetside.commands.export import FORMATS, exported
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.files.settings import JOURNAL, Places
-from wetside.storage.codec import decode, encode, session_codec
+from wetside.storage.codec import encode, session_codec
 from wetside.storage.sessions import append_events, load, summaries
 from wetside.storage.shelf import load_shelf
 from wetside.storage.store import Store, open_store
+
+decode = session_codec().decode
 
 KEPT = Path(__file__).parents[1] / "journals"
 VERSIONS_KEPT = sorted(folder.name for folder in KEPT.iterdir() if (folder / f"{JOURNAL}.gz").is_file())

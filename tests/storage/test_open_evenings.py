@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.shipped import read_shipped
 from tests.storage.test_shelf_journal import (
     AT,
     SESSION,
@@ -27,7 +28,6 @@ from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.debit import suspicions
-from wetside.files.profile_file import read_profile
 from wetside.present.shelf_text import with_shelf
 from wetside.storage.sessions import append_events
 from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
@@ -39,7 +39,7 @@ PROFILES = Path(__file__).parents[2] / "profiles"
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(PROFILES / "two-bath.toml")
+    return read_shipped(PROFILES / "two-bath.toml")
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
+from tests.shipped import read_shipped
 
 from wetside.app.journal_writer import SHELF_UNREAD, JournalWriter
 from wetside.commands.export import exported
@@ -25,7 +26,6 @@ from wetside.domain.shelf import events as s
 from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import JournalUnusable, Refused
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import JOURNAL, Places
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -45,7 +45,7 @@ SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_profile(PROFILES / "two-bath.toml")
+    return read_shipped(PROFILES / "two-bath.toml")
 
 
 @pytest.fixture

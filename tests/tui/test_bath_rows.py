@@ -15,10 +15,10 @@ from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 
 Standing = Callable[..., State]
-PEN = TextLayout(Glyphs(True))
+PEN = TextLayout(True)
 AT = 1000.0
 CALL = "Turn the tank over gently, then tap it once on the sink."
 ANSWER = "Its time has come: SPACE when you start pouring the bleach-fix out."

@@ -10,25 +10,25 @@ import pytest
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State
-from wetside.present.actions import ACTIONS, available
+from wetside.present.action_effects import available, open_action
+from wetside.present.actions import ACTIONS
 from wetside.present.key_handler import current_key_state, keys, press_key
 from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
-from wetside.present.prompt_answers import open_action
 from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, View
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import WORDS, guide_picture, rail_rows
 from wetside.tui.large_digits import Scale, rows_of
-from wetside.tui.rows import Glyphs, Picture, TextLayout, plain_rows, row_width
+from wetside.tui.rows import Picture, TextLayout, plain_rows, row_width
 
 Standing = Callable[..., State]
 SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))
 AT = 1000.0
 CALL = "Turn the tank over gently, then tap it once on the sink."
 LONG_REFUSAL = "Developer still works. To end it early: key e, or the menu."
-PENS = (TextLayout(Glyphs(True)), TextLayout(Glyphs(False)))
+PENS = (TextLayout(True), TextLayout(False))
 
 
 def _pictured(
@@ -59,7 +59,7 @@ def _shows_clock(clock: ClockView, drawn: tuple[str, ...], pen: TextLayout) -> b
         return True
     text = "\n".join(drawn)
     for scale in (Scale(across, half_rows) for half_rows in range(1, 26) for across in range(1, half_rows + 1)):
-        large = [line.rstrip() for line in rows_of(clock.digits, scale, pen.signs)]
+        large = [line.rstrip() for line in rows_of(clock.digits, scale, pen)]
         if all(line in text for line in large):
             return True
     return False
@@ -88,10 +88,10 @@ def test_what_matters_is_inside(
         assert all(row_width(row) <= size[0] for row in picture), where
         text = _squeezed("".join(drawn))
         for words in (notices.cue, notices.message):
-            assert _squeezed(pen.signs.text(words)) in text, where
+            assert _squeezed(pen.text(words)) in text, where
         up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
         if up is not None and not (notices.cue and view.in_bath):  # while a call stands no line is marked
-            start = _squeezed(pen.signs.text(up.text))[:20]
+            start = _squeezed(pen.text(up.text))[:20]
             assert start in text, where
         if view.clock is not None and not (far and view.clock.face == "still"):
             assert _shows_clock(view.clock, drawn, pen), where

@@ -7,7 +7,7 @@ from textual import events
 from textual.app import App
 
 from wetside.app.terminal import Terminal
-from wetside.present.prompts import Choice, Words, asked, press_asked
+from wetside.present.prompts import Words, asked
 from wetside.tui.frame import Body, PageView
 from wetside.tui.page_screen import HELD_S, PaperScreen
 from wetside.tui.rows import StyledText
@@ -27,12 +27,8 @@ class Asking(PaperScreen):
         words = self.question.typed if isinstance(self.question, Words) else "page"
         return PageView((), Body([(StyledText(words),)]), [])
 
-    def press(self, key: str) -> None:
-        if self.question is None:
-            self.left += key == "backspace"
-            return
-        after = press_asked(self.question, key)
-        self.question = after if isinstance(after, Choice | Words) else None
+    def press_page(self, key: str) -> None:
+        self.left += key == "backspace"
 
 
 def pressed(screen: PaperScreen, key: str, at: float) -> None:

@@ -63,23 +63,25 @@ def person(terminal: Terminal, own: Path) -> Person:
     return Person(terminal, own)
 
 
-@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (40, 12), (120, 40)])
-def test_the_whole_kit_is_asked_with_its_sheet_in_sight_and_written(
-    person: Person, own: Path, columns: int, rows: int
-) -> None:
+SIZES = ((80, 24), (40, 12), (120, 40))
+
+
+def test_the_whole_kit_is_asked_with_its_sheet_in_sight_and_written(person: Person, own: Path) -> None:
+    """Each question is looked at in every size before it is answered."""
     person.press("enter")
     person.answer("From the sheet")
     while person.asked:
-        seen = person.seen(columns, rows)
-        assert "Answer:" in seen
-        assert "If left out:" in seen or "It must be answered." in seen
-        if person.screen.sheet is not None and person.screen.sheet.profile is not None:
-            _, figure = person.screen.sheet.place()
-            assert person.screen.sheet.lines()[figure].text[:20].rstrip() in seen
+        for size in SIZES:
+            seen = person.seen(*size)
+            assert "Answer:" in seen
+            assert "If left out:" in seen or "It must be answered." in seen
+            if person.screen.sheet is not None and person.screen.sheet.profile is not None:
+                _, figure = person.screen.sheet.place()
+                assert person.screen.sheet.lines()[figure].text[:20].rstrip() in seen
         person.answer(ANSWERS.get(person.asked, ""))
-    assert "ENTER proves it" in person.seen(columns, rows)
+    assert all("ENTER proves it" in person.seen(*size) for size in SIZES)
     person.press("enter")
-    assert "ENTER writes it" in person.seen(columns, rows)
+    assert all("ENTER writes it" in person.seen(*size) for size in SIZES)
     assert not (own / "from-the-sheet.toml").exists()
     person.press("enter")
     assert person.left[0].startswith("Written: ")

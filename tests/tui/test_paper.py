@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from wetside.tui.frame import titled
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 
-PEN = TextLayout(Glyphs(True))
+PEN = TextLayout(True)
 LISTED = [("Process", "Two-bath"), ("Roll 1", "Harbour, morning, backed, 135-36")]
 
 

@@ -12,7 +12,7 @@ from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows, row_width
+from wetside.tui.rows import TextLayout, plain_rows, row_width
 from wetside.tui.sessions_screen import PastScreen, PastSession, record_rows
 
 PAGE = """# Two rolls \\[of ours\\]
@@ -125,7 +125,7 @@ async def test_a_record_that_cannot_be_read_is_said_in_a_sentence(terminal: Term
 
 
 def test_the_page_reads_without_marks() -> None:
-    rows = plain_rows(tuple(record_rows(PAGE, TextLayout(Glyphs(True)), 60)))
+    rows = plain_rows(tuple(record_rows(PAGE, TextLayout(True), 60)))
     assert rows[0] == "Two rolls [of ours]"
     assert "Outcome: complete" in rows
     assert "Who: a | b" in rows

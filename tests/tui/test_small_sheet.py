@@ -17,7 +17,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 from wetside.tui.step_rows import step_rows
 
 CELLS, ROWS = 40, 9
@@ -32,9 +32,7 @@ def plan(request: pytest.FixtureRequest) -> Plan:
 
 
 def rows_of(state: State, at: float) -> list[str]:
-    drawn = step_rows(
-        build_view(state, at), TextLayout(Glyphs(True)), CELLS, ROWS, forecast=tempering_forecast(state, at)
-    )
+    drawn = step_rows(build_view(state, at), TextLayout(True), CELLS, ROWS, forecast=tempering_forecast(state, at))
     return list(plain_rows(tuple(drawn)))
 
 
@@ -116,7 +114,7 @@ def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seco
 
 @pytest.mark.parametrize("rows", range(4, 24))
 def test_a_sentence_about_the_step_stands_whole_or_not_at_all(plan: Plan, rows: int) -> None:
-    pen = TextLayout(Glyphs(True))
+    pen = TextLayout(True)
     for step in plan.steps:
         view = build_view(state_at(plan, step.id), 600.0)
         drawn = plain_rows(tuple(step_rows(view, pen, CELLS, rows)))

@@ -9,7 +9,7 @@ from wetside.domain.profile.model import Kind
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import Glyphs, TextLayout, plain_rows
+from wetside.tui.rows import TextLayout, plain_rows
 
 QUIET = Notices("", "", "", False, "")
 
@@ -32,7 +32,7 @@ def test_the_curve_is_there_at_every_moment_of_tempering(setup: str, utf8: bool)
     while len(pictures) < 40:
         step = bench.controller.view()
         if step.kind is Kind.WAIT and bench.controller.key_state.panel is None:
-            pictures.append(drawn(bench, TextLayout(Glyphs(utf8))))
+            pictures.append(drawn(bench, TextLayout(utf8)))
         elif pictures and step.kind is not Kind.WAIT:
             break
         walker.step()

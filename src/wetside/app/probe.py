@@ -22,7 +22,7 @@ from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused, Unusable, UsageError
 from wetside.files.units import temperature_c
-from wetside.present.actions import measured_here
+from wetside.present.action_effects import measured_here
 from wetside.sanitize import escape_controls
 
 SILENT_S: Final = 30.0

@@ -224,7 +224,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
-    from wetside.present.alert_text import alert_text
+    from wetside.present.evening_plan import WORDS
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
@@ -237,7 +237,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today, alert_text)
+        found = setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
     except CheckFailed as failed:
         return failed.findings, ()
     if not found:

@@ -97,11 +97,6 @@ def text_cell(text: str) -> str:
     return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe
 
 
-def figure_cell(value: float | None, places: int) -> str:
-    """A number with so many decimals; empty for none. A minus in front is its sign, and no formula."""
-    return "" if value is None else f"{value:.{places}f}"
-
-
 def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
     """The values of one row by column; every other field of the step too."""
     planned = log.plan.step(step.id)
@@ -142,7 +137,8 @@ def _cell(name: str, value: object) -> str:
         case WallTime():
             return value.wall.isoformat(timespec="milliseconds")
         case float():
-            return figure_cell(value, 6 if name in _SIX_PLACES else 3)
+            # its minus is a sign, and starts no formula
+            return f"{value:.{6 if name in _SIX_PLACES else 3}f}"
         case None:
             return ""
         case _:

@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 
 from wetside.domain.archive.sleeve import scan_name
-from wetside.export.data_formats import csv_text, figure_cell, text_cell
+from wetside.export.data_formats import csv_text, text_cell
 from wetside.export.roll_archive import ArchivedRoll
 from wetside.sanitize import escape_controls
 
@@ -52,13 +52,14 @@ COLUMNS = {
 """The columns of the CSV in their order, and what each holds."""
 
 
-_FIGURES = frozenset(
-    (
-        *("push_stops", "developer_c", "developer_s", "developer_planned_s", "bottle_rolls", "above_base"),
-        *(f"{area}_{channel}" for area in ("base", "edge") for channel in ("red", "green", "blue")),
-    )
-)
-"""Columns of numbers, whose minus is a sign and no formula."""
+_FORMATS = {
+    "push_stops": "g",
+    "developer_c": ".2f",
+    "developer_s": ".1f",
+    "developer_planned_s": ".1f",
+    "bottle_rolls": ".2f",
+}
+"""How the numbers of a column are written; those of the others, which are densities, to a thousandth."""
 
 
 def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
@@ -68,11 +69,18 @@ def rolls_csv(rolls: Iterable[ArchivedRoll]) -> str:
 
 def _row(roll: ArchivedRoll) -> list[str]:
     values = _values(roll)
-    return [values[name] if name in _FIGURES else text_cell(values[name]) for name in COLUMNS]
+    texts = ((values[name], _text_of(name, values[name])) for name in COLUMNS)
+    return [text_cell(text) if isinstance(value, str) else text for value, text in texts]
 
 
-def _values(roll: ArchivedRoll) -> dict[str, str]:
-    """The roll's values as text, by column; "" where nothing is known."""
+def _text_of(name: str, value: str | float | None) -> str:
+    if isinstance(value, str):
+        return value
+    return "" if value is None else f"{value:{_FORMATS.get(name, '.3f')}}"
+
+
+def _values(roll: ArchivedRoll) -> dict[str, str | float | None]:
+    """The roll's values by column: what its CSV and its side file write."""
     film = roll.film
     return {
         "number": roll.number,
@@ -85,29 +93,28 @@ def _values(roll: ArchivedRoll) -> dict[str, str]:
         "shot_on": film.shot_on or "",
         "kind": film.kind,
         "format": film.format,
-        "push_stops": f"{film.push:g}",
+        "push_stops": film.push,
         "process": roll.process,
         "kits": "; ".join(roll.kits),
         "bottles": "; ".join(bottle.label for bottle in roll.bottles),
-        "developer_c": figure_cell(roll.developer_c, 2),
-        "developer_s": figure_cell(roll.developer_s, 1),
-        "developer_planned_s": figure_cell(roll.developer_planned_s, 1),
-        "bottle_rolls": figure_cell(roll.bottle_rolls, 2),
+        "developer_c": roll.developer_c,
+        "developer_s": roll.developer_s,
+        "developer_planned_s": roll.developer_planned_s,
+        "bottle_rolls": roll.bottle_rolls,
         "edge": roll.edge,
         "seen": "; ".join(roll.seen),
         **_channels("base", roll.base),
         **_channels("edge", roll.edge_print),
-        "above_base": figure_cell(roll.above_base, 3),
+        "above_base": roll.above_base,
         "session": roll.session,
         "invented": "true" if roll.invented else "false",
     }
 
 
-def _channels(area: str, values: tuple[float, ...]) -> dict[str, str]:
+def _channels(area: str, values: tuple[float, ...]) -> dict[str, float | None]:
     """Red, green, blue of an area; one value stands as green."""
-    three = values if len(values) == 3 else (None, values[0] if len(values) == 1 else None, None)
-    names = (f"{area}_{channel}" for channel in ("red", "green", "blue"))
-    return {name: figure_cell(value, 3) for name, value in zip(names, three, strict=True)}
+    red, green, blue = values if len(values) == 3 else (None, values[0] if len(values) == 1 else None, None)
+    return {f"{area}_red": red, f"{area}_green": green, f"{area}_blue": blue}
 
 
 def rolls_data(rolls: Iterable[ArchivedRoll]) -> dict[str, object]:
@@ -184,7 +191,7 @@ def _standard(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
 def _process(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
     values = _values(roll) | {"frame": str(frame), "title": roll.process_title}
     for name, column in _PROCESS_FIELDS.items():
-        _text(about, f"wetside:{name}", values[column])
+        _text(about, f"wetside:{name}", _text_of(column, values[column]))
     _text(about, "wetside:Invented", "True" if roll.invented else "")
     _list(about, "wetside:Kits", "Bag", list(roll.kits))
     _list(about, "wetside:Bottles", "Bag", [bottle.label for bottle in roll.bottles])

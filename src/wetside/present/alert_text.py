@@ -5,11 +5,9 @@ from __future__ import annotations
 from string import Formatter
 from typing import Any, Final
 
-from wetside.domain.calc.water import Boiled
 from wetside.domain.calc.wording import (
     METRIC,
     Units,
-    VolumeUnit,
     counted,
     difference,
     minutes_seconds,
@@ -21,6 +19,7 @@ from wetside.domain.calc.wording import (
 )
 from wetside.domain.planning.alerts import Alert
 from wetside.domain.planning.bottles import CHECKS
+from wetside.present.water_text import boiled_words
 
 TEMPLATES: Final[dict[str, str]] = {
     # the time of a bath
@@ -133,14 +132,3 @@ def alert_text(alert: Alert, units: Units = METRIC) -> str:
     """The sentence of an alert."""
     template = TEMPLATES[f"{alert.code}, {alert.variant}" if alert.variant else alert.code]
     return _Sentence(units).vformat(template, (), alert.values)
-
-
-def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
-    """What to boil and what to pour it into, with the caution against scalding."""
-    minutes = max(1, round(boiled.kettle_s / 60.0))
-    boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
-    return (
-        f"boil {boil} and pour it slowly into {into}"
-        f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
-        " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
-    )

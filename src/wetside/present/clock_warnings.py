@@ -9,7 +9,7 @@ from __future__ import annotations
 from wetside.domain.calc.wording import long_span
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.session.state import State
-from wetside.present.actions import correctable
+from wetside.present.action_effects import correctable
 
 UNKNOWN = "Nobody knows how long it was off"
 

@@ -1,11 +1,110 @@
-"""Works out the plan of an evening and words its alerts."""
+"""Works out the plan of an evening and words it."""
 
 from __future__ import annotations
 
 from functools import partial
 
+from wetside.domain.calc.developer_time import DeveloperTime
+from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
+from wetside.domain.calc.water import drying_s
+from wetside.domain.calc.wording import (
+    TemperatureUnit,
+    Units,
+    is_one,
+    minutes_seconds,
+    percent,
+    said,
+    temperature,
+)
 from wetside.domain.planning import planner
+from wetside.domain.planning.alerts import Alert
+from wetside.domain.planning.setup import Water
+from wetside.errors import Refused
 from wetside.present.alert_text import alert_text
+from wetside.present.tempering_text import answers_in_words
+from wetside.present.water_text import bath_sentence, scald_sentence
 
-make_plan = partial(planner.make_plan, words=alert_text)
-"""`planner.make_plan` with the sentences of `alert_text`."""
+
+class _Words:
+    """The words of `domain/planning/alerts.PlanWords`."""
+
+    def alert(self, alert: Alert, units: Units) -> str:
+        return alert_text(alert, units)
+
+    def developer(
+        self, time: DeveloperTime, at_c: float, rolls_per_litre: float, push_stops: float, units: Units
+    ) -> str:
+        return factors_in_words(time, at_c, rolls_per_litre, push_stops, units)
+
+    def drying(self, water: Water, least_s: float | None, units: Units) -> str:
+        try:
+            return drying_sentence(water.room_c, water.humidity, least_s, units.temperature)
+        except Refused as refusal:
+            return said(refusal, units)
+
+    def tempering(
+        self,
+        bench: TemperingBench,
+        ranges: Ranges,
+        water: Water,
+        ahead: Forecast,
+        uncertainty: Uncertainty,
+        units: Units,
+    ) -> tuple[str, ...]:
+        answers = answers_in_words(
+            bench, ranges, water.hot_c, water.cold_c, curves=ahead, units=units, uncertainty=uncertainty
+        )
+        return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
+
+    def bath(self, water: Water, target_c: float, units: Units) -> str:
+        return bath_sentence(water, target_c, units.temperature, units.volume)
+
+    def scald(self, water_c: float, units: Units) -> str:
+        return scald_sentence(water_c, units.temperature)
+
+
+WORDS = _Words()
+make_plan = partial(planner.make_plan, words=WORDS)
+"""`planner.make_plan` with its words."""
+
+
+def factors_in_words(
+    time: DeveloperTime, at_c: float, rolls_per_litre: float, push_stops: float, units: Units
+) -> str:
+    """The sheet's time, tonight's, and the reasons of the difference.
+
+    "3:30 on the sheet → 3:52: developer at 38.4 °C +5 %, 2 rolls per litre before +4 %"
+    """
+    reasons: list[str] = []
+    if not is_one(time.temperature_factor):
+        reasons.append(f"developer at {temperature(at_c, units.temperature)} {percent(time.temperature_factor)}")
+    if not is_one(time.use_factor):
+        count = f"{round(rolls_per_litre, 1):g}"
+        rolls = "roll" if count == "1" else "rolls"
+        reasons.append(f"{count} {rolls} per litre before {percent(time.use_factor)}")
+    if not is_one(time.push_factor):
+        way, count = "pull" if time.push_factor < 1.0 else "push", f"{abs(push_stops):g}"
+        stops = "stop" if count == "1" else "stops"
+        reasons.append(f"{way} of {count} {stops} {percent(time.push_factor)}")
+    if not reasons:
+        return f"{minutes_seconds(time.seconds)}, as on the sheet"
+    return f"{minutes_seconds(time.sheet_s)} on the sheet → {minutes_seconds(time.seconds)}: {', '.join(reasons)}"
+
+
+def drying_sentence(
+    temperature_c: float, humidity: float, least_s: float | None = None, unit: TemperatureUnit = "°C"
+) -> str:
+    """The guessed drying time in words, beside the least time of the process (s), where it has one."""
+    guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
+    air = f"in air of {temperature(temperature_c, unit)} and {humidity * 100.0:.0f} %"
+    touch = "Leave it alone, then touch the edge of the film before you trust it."
+    if least_s is None:
+        return f"Dry in about {_hours(guess_s)} {air}: a guess from the room's air. {touch}"
+    if guess_s > least_s:
+        return f"{_hours(least_s)} is the least; {air} it likely takes about {_hours(guess_s)}, a guess. {touch}"
+    return f"{_hours(least_s)} is the least, and {air} likely enough: the guess is {_hours(guess_s)}. {touch}"
+
+
+def _hours(seconds: float) -> str:
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"

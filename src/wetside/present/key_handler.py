@@ -17,12 +17,13 @@ from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, current_call
 from wetside.domain.session.state import State
 from wetside.frozen import replace
-from wetside.present.actions import available, by_letter
+from wetside.present.action_effects import available, open_action, reading_panel
+from wetside.present.actions import ActionId, by_letter
 from wetside.present.key_legend import Keys
 from wetside.present.key_meaning import closed_key, enter_key, gate_shut, over_panel_key, pace, space_key
 from wetside.present.key_state import KeyResult, KeyState, Meaning, applied, passing, refused
 from wetside.present.presenter import is_dark, next_tick
-from wetside.present.prompt_answers import answered, bells_panel, open_action, reading_panel
+from wetside.present.prompt_answers import answered, bells_panel
 from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
 
 FLUSH_S = 0.25
@@ -180,9 +181,10 @@ def _on_panel(state: State, key_state: KeyState, panel: Panel, key: str, at: flo
         message = "Nothing is marked yet: SPACE marks." if unmarked else ""
         return applied(key_state, Meaning(panel=after, message=message))
     if isinstance(after.panel, Menu):
-        if all(each.id != after.value for each in available(state, at)):
+        chosen = next(id_ for id_, _, _ in after.panel.items if id_ == after.value)
+        if not open_action(state, chosen, at).acts:
             return applied(key_state, Meaning(message="That has settled itself meanwhile: nothing was done."))
-        return _act(state, key_state, after.value, at)
+        return _act(state, key_state, chosen, at)
     meant = answered(state, after, at)
     return applied(key_state, replace(meant, moved=True) if meant.command is not None else meant)
 
@@ -197,15 +199,16 @@ def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult
             key_state if after is None or isinstance(after, Answer) else replace(key_state, panel=after)
         )
     chosen = by_letter(key)
-    if chosen is None or chosen not in available(state, at):
+    if chosen is None or state.plan is None or not open_action(state, chosen.id, at).acts:
         return KeyResult(key_state)
     if chosen.at_once:
         return applied(key_state, Meaning(panel=_menu(state, at, chosen.id)))
     return _act(state, key_state, chosen.id, at)
 
 
-def _act(state: State, key_state: KeyState, id_: str, at: float) -> KeyResult:
+def _act(state: State, key_state: KeyState, id_: ActionId, at: float) -> KeyResult:
     """An action was chosen, in the menu or by its letter."""
-    if id_ == "far":
-        return applied(replace(key_state, far=not key_state.far), Meaning(wish="far"))
-    return applied(key_state, open_action(state, id_, at))
+    meant = open_action(state, id_, at)
+    if meant.wish == "far":
+        key_state = replace(key_state, far=not key_state.far)
+    return applied(key_state, meant)

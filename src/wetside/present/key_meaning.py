@@ -13,9 +13,9 @@ from wetside.domain.session.cues import Cue, call_to_answer, is_answered
 from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain, shut_by, too_warm_unseen
 from wetside.domain.session.messages import message
 from wetside.domain.session.state import State
+from wetside.present.action_effects import open_action, reading_panel
 from wetside.present.key_state import KeyState, Meaning
 from wetside.present.presenter import next_lines, next_tick, waiting_tick
-from wetside.present.prompt_answers import open_action, reading_panel
 from wetside.present.session_words import unit_of, words
 
 TOO_QUICK_S = 1.0

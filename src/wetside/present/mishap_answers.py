@@ -30,6 +30,11 @@ class Answer:
 _SILVER = (Sure.PRINT, "theory guide TG2044-1 (reversal film, the same bleach): bleach and fix again")
 _MINIMUM = (Sure.PRINT, "process manual Z-131: the times of these baths are minimums")
 _REMEMBERED = (Sure.MEMORY, MEMORY)
+_CONTAMINATED = (Sure.PRINT, "laboratory manual CIS-254, p. 6: replace all of a contaminated developer")
+_MERCURY = "Silver drops are mercury: touch nothing, air the room, no vacuum cleaner; ask the poison centre."
+_NO_THERMOMETER = "Another thermometer, or none: the last reading and the forecast are then all there is."
+_ON_THE_FLOOR = "Skin or eyes: first aid, key a. Gloves on, floor first: it is slippery."
+_RINSE_TOOLS = "Rinse funnel and graduate thoroughly."
 _RINSE = "Rinse everything it touched, the developer's funnel first."
 
 ANSWERS: dict[tuple[MishapId, str], Answer] = {
@@ -226,20 +231,17 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
             "Rinse tank, reels and funnel thoroughly.",
         ),
         "Fog, stain or false density, by how much got in; how much matters, no print was found that says.",
-        Sure.PRINT,
-        "laboratory manual CIS-254, p. 6: replace all of a contaminated developer",
+        *_CONTAMINATED,
     ),
     ("contaminated", "before"): Answer(
-        ("Do not use it: mix fresh. A trace is enough to spoil film.", "Rinse funnel and graduate thoroughly."),
+        ("Do not use it: mix fresh. A trace is enough to spoil film.", _RINSE_TOOLS),
         "None has been in it: keep it so.",
-        Sure.PRINT,
-        "laboratory manual CIS-254, p. 6: replace all of a contaminated developer",
+        *_CONTAMINATED,
     ),
     ("contaminated", "after"): Answer(
-        ("Do not use that developer again: mix fresh.", "Rinse funnel and graduate thoroughly."),
+        ("Do not use that developer again: mix fresh.", _RINSE_TOOLS),
         "If it happened after the film was out of it: no harm.",
-        Sure.PRINT,
-        "laboratory manual CIS-254, p. 6: replace all of a contaminated developer",
+        *_CONTAMINATED,
     ),
     ("forgotten", "none"): Answer(("Go on: no bath of this fill is due yet.",), "No bath has been in yet."),
     ("forgotten", "developer"): Answer(
@@ -306,7 +308,7 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
     ),
     ("spill", "bath in"): Answer(
         (
-            "Skin or eyes: first aid, key a. Gloves on, floor first: it is slippery.",
+            _ON_THE_FLOOR,
             "Cap the other bottles before you wipe. Nothing that was spilt goes back into a bottle.",
             "Out of the tank: see 'The film is not covered'. Wipe with water and paper, never household bleach.",
         ),
@@ -314,7 +316,7 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
     ),
     ("spill", "bottle"): Answer(
         (
-            "Skin or eyes: first aid, key a. Gloves on, floor first: it is slippery.",
+            _ON_THE_FLOOR,
             "Cap the other bottles before you wipe. Nothing that was spilt goes back into a bottle.",
             "Measure what is left: {ml} cover the reels. Say it on the shelf. Never household bleach.",
         ),
@@ -340,8 +342,8 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
     ("thermometer", "bottle"): Answer(
         (
             "Do not use that bottle: glass in it cuts, and what filled the thermometer spoils it.",
-            "Silver drops are mercury: touch nothing, air the room, no vacuum cleaner; ask the poison centre.",
-            "Another thermometer, or none: the last reading and the forecast are then all there is.",
+            _MERCURY,
+            _NO_THERMOMETER,
         ),
         "No harm if it has not been in that bath; if it has, filter nothing: collect the bath.",
         *_REMEMBERED,
@@ -349,7 +351,7 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
     ("thermometer", WARM_BATH): Answer(
         (
             "No hand into the water: glass. Bottles out with tongs, rinse them, pour the water off slowly.",
-            "Silver drops are mercury: touch nothing, air the room, no vacuum cleaner; ask the poison centre.",
+            _MERCURY,
             "Warm the bottles in fresh water. Rinse each neck before it is opened.",
         ),
         "No harm: the bottles were capped.",
@@ -357,9 +359,8 @@ ANSWERS: dict[tuple[MishapId, str], Answer] = {
     ),
     ("thermometer", ELSEWHERE): Answer(
         (
-            "Gloves; sweep up wet with paper. Silver drops are mercury: touch nothing, air the room, no vacuum"
-            " cleaner; ask the poison centre.",
-            "Another thermometer, or none: the last reading and the forecast are then all there is.",
+            f"Gloves; sweep up wet with paper. {_MERCURY}",
+            _NO_THERMOMETER,
         ),
         "No harm.",
         *_REMEMBERED,

@@ -10,19 +10,19 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from wetside.domain.calc.water import NO_HAND_ABOVE_C, scald_sentence
+from wetside.domain.calc.water import NO_HAND_ABOVE_C
 from wetside.domain.calc.wording import METRIC, Units, said, temperature, trimmed, volume, volume_parts
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
-from wetside.domain.planning.warm_bath import boiled_for, drawn_water
+from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
 from wetside.domain.profile.model import Caution, Kind, Profile, Solution
 from wetside.domain.shelf.decide import bottled, mixed_into_a_bottle, unknown_solution
 from wetside.domain.shelf.events import figures_of
 from wetside.errors import Refused
 from wetside.frozen import dataclass
-from wetside.present.alert_text import boiled_words
 from wetside.present.labels import fresh_until, label_words
+from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""

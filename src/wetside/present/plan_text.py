@@ -27,7 +27,7 @@ from wetside.domain.calc.wording import (
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
 from wetside.domain.planning.setup import Bottle
-from wetside.domain.planning.warm_bath import drawn_water, water_in_all
+from wetside.domain.planning.warm_bath import water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours
 from wetside.frozen import dataclass
@@ -44,6 +44,7 @@ from wetside.present.plan_words import (
 )
 from wetside.present.step_facts import plan_wash_water
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
+from wetside.present.water_text import drawn_water
 from wetside.sanitize import in_ascii
 
 MILD: Final = {

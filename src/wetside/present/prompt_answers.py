@@ -1,19 +1,18 @@
-"""What opens when an action is chosen, and what an answered panel asks of the session. Pure."""
+"""What an answered panel asks of the session, and the questions that are asked without a key. Pure."""
 
 from __future__ import annotations
 
 from typing import assert_never, get_args
 
-from wetside.domain.calc.wording import minutes_seconds, on_scale, span, the
-from wetside.domain.planning.plan import PlannedReading, PlannedStep
+from wetside.domain.calc.wording import minutes_seconds, span, the
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, MishapId
-from wetside.domain.session.gates import beside_range, blockers_now, drain_lead_s, plan_of
+from wetside.domain.session.gates import drain_lead_s, plan_of
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
-from wetside.present.actions import ACTIONS, correctable, measured_here, repeating
-from wetside.present.film_faults import OWN_WORDS, WELL, edges, group_choices, look_choices, look_lines, look_note
+from wetside.present.action_effects import TROUBLES, edge_panel, temperature_panel
+from wetside.present.film_faults import OWN_WORDS, WELL, group_choices, look_choices, look_lines, look_note
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import (
     Answer,
@@ -27,8 +26,6 @@ from wetside.present.prompts import (
     Words,
     to_celsius,
 )
-from wetside.present.session_words import words
-from wetside.present.step_facts import rolls_looked_at, way_out
 
 REASONS = (
     "Done already, but not in this order",
@@ -36,130 +33,6 @@ REASONS = (
     "Not needed tonight",
     "My kit's own sheet says otherwise",
 )
-
-TROUBLES: tuple[tuple[str, str], ...] = (
-    (
-        "Light got in",
-        "Light got in: if the film was out it is fogged there. Go on; the record will explain the frames.",
-    ),
-    ("Film fell down", "Film fell down: the lid is on now. Next time kneel, feel along the edge, wipe nothing."),
-    (
-        "A reel jammed",
-        "A reel jammed: something was damp. Dry reel, dry hands next time; never force the film.",
-    ),
-    ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
-)
-
-KEY_PAGE = (
-    "SPACE confirms the marked line, answers a call, or says that you are ready.",
-    "ENTER does the one large act that the bottom line names.",
-    "BACKSPACE opens the menu. It is harmless: SPACE moves, ENTER chooses, BACKSPACE leaves.",
-    "Two keys guard every gate, so that a wet or stuck key starts nothing.",
-    "Letters are short cuts; the menu has all of them:",
-)
-
-
-def open_action(state: State, id_: str, at: float) -> Meaning:
-    """The panel an action opens, or the command it gives at once."""
-    plan = plan_of(state)
-    step = plan.step(state.current) if state.current is not None else None
-    match id_:
-        case "first aid":
-            return Meaning(panel=Page("first aid", "First aid", plan.first_aid))
-        case "mishap" if step is not None:
-            from wetside.present.mishap_text import TITLES  # nobody waits for it at the first picture
-
-            titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
-            return Meaning(panel=Choice("mishap", "What has happened?", (), titles))
-        case "help":
-            lines = tuple(f"{each.letter}  {each.title}: {each.help}" for each in ACTIONS)
-            return Meaning(panel=Page("help", "Keys and help", (*KEY_PAGE, *lines)))
-        case "note":
-            return Meaning(panel=Words("note", "A note", ""))
-        case "hold":
-            return Meaning(command=c.Hold(at))
-        case "undo":
-            newest = tuple(state.ticks)[-1:]
-            return Meaning(command=c.UndoTick(at, newest[0]) if newest else None)
-        case "quiet":
-            sounding = repeating(state, at)
-            return Meaning(command=c.AnswerCue(at, sounding, "over") if sounding is not None else None)
-        case "dark trouble":
-            troubles = tuple((name, name) for name, _ in TROUBLES)
-            return Meaning(panel=Choice("dark trouble", "What went wrong in the dark?", (), troubles))
-        case "look":
-            noted = rolls_looked_at(state)
-            rolls = tuple(
-                (str(number), f"{roll.label}, noted" if number in noted else roll.label)
-                for number, roll in enumerate(plan.setup.rolls)
-            )
-            if len(rolls) < 2:
-                return Meaning(panel=edge_panel(state, "0"))
-            return Meaning(panel=Choice("look roll", "Which roll?", (), rolls))
-        case "leave":
-            lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
-            return Meaning(
-                panel=Choice("leave", "Leave the guide?", lines, (("stay", "Stay"), ("leave", "Leave")))
-            )
-        case _:
-            return Meaning() if step is None else _open_in_step(state, step, id_, at)
-
-
-def _open_in_step(state: State, step: PlannedStep, id_: str, at: float) -> Meaning:
-    match id_:
-        case "safe way out":
-            options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
-            lines = (way_out(state, step),)
-            return Meaning(panel=Choice("safe way out", "The safe way out of here", lines, options))
-        case "late":
-            running = correctable(state)
-            if running is None:
-                return Meaning()
-            title = f"{running.title}: by how much was the clock late?"
-            return Meaning(panel=Number("late", title, running.id, "s", 10.0, 5.0))
-        case "temperature":
-            things = measured_here(state, step)
-            if len(things) == 1:
-                return Meaning(panel=_temperature_panel(state, step, *things[0]))
-            ask = _wanted_next(state, step, at)
-            marked = next((n for n, (of, _) in enumerate(things) if ask is not None and of == ask.of), -1)
-            return Meaning(panel=Choice("measure", "What was read?", (), things, index=marked))
-        case "early":
-            lines = ("Its time has not come; what is poured out too early cannot be made good.",)
-            options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
-            return Meaning(panel=Choice("early", "Pour out before the time?", lines, options, about=step.id))
-        case "still in":
-            return Meaning(command=c.TakeBackDrain(at, step.id))
-        case "pause":
-            return Meaning(command=c.Pause(at, step.id))
-        case "against":
-            blockers = tuple(
-                (blocker.key, words(blocker.why, plan_of(state).unit)) for blocker in blockers_now(state, step, at)
-            )
-            return Meaning(panel=Choice("blocker", "Which rule is set aside?", (), blockers))
-        case _:
-            return Meaning()
-
-
-def reading_panel(state: State, step: PlannedStep, at: float) -> Number | None:
-    """The field for the reading this step wants next; None when it asks none."""
-    ask = _wanted_next(state, step, at)
-    return _temperature_panel(state, step, ask.of, ask.title) if ask is not None else None
-
-
-def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading | None:
-    """What is read next: what the step needs and nobody has read, then what it needs read again, the longest ago
-    first, then what may be read and was not, at last what was read longest ago."""
-    wanting = {blocker.key for blocker in blockers_now(state, step, at)}
-
-    def order(ask: PlannedReading) -> tuple[int, float]:
-        reading = state.last_reading(ask.of)
-        needed = f"reading:{ask.of}:{step.id}" in wanting
-        if reading is None or reading.at < state.opened_at:
-            return (0 if needed else 2, 0.0)
-        return (1 if needed else 3, reading.at)
-
-    return min(step.readings, key=order, default=None)
 
 
 def bells_panel(tick: str, bells: int) -> Number:
@@ -243,38 +116,6 @@ def answered(state: State, answer: Answer, at: float) -> Meaning:
             assert_never(answer.panel)
 
 
-STEP_C, STEP_F = 0.2, 0.5
-"""How far one key press moves a temperature: a thermometer is read to about that."""
-FAR_C = 5.0
-"""A last reading further from the range than this is 25 presses away: stepping begins at the range instead."""
-
-
-def _temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
-    unit = plan_of(state).unit
-    suggested_c = _suggested_c(state, step, of)
-    value = on_scale(suggested_c, unit)
-    return Number("temperature", title, of, unit, round(value, 1), STEP_C if unit == "°C" else STEP_F)
-
-
-def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
-    """Where stepping begins: at the last reading; where that is in range, or far from it, just below the range.
-
-    No number that was not read now is in range unasked. The warm bath, which has no range, begins at the plan's.
-    """
-    last = state.last_reading(of)
-    wanted = next((ask.range_c for ask in step.readings if ask.of == of), None)
-    if wanted is not None:
-        near = last is not None and wanted[0] - FAR_C <= last.temperature_c <= wanted[1] + FAR_C
-        outside = last is not None and beside_range(last.temperature_c, wanted) is not None
-        return last.temperature_c if last is not None and near and outside else wanted[0] - STEP_C
-    if last is not None:
-        return last.temperature_c
-    water = plan_of(state).water
-    if of == "bath" and water is not None and water.target_c > 0:
-        return water.target_c
-    return step.target_c if step.target_c is not None else 20.0
-
-
 def _number(state: State, panel: Number, value: str, at: float) -> Meaning:
     match panel.what:
         case "temperature":
@@ -314,12 +155,6 @@ def _words(state: State, panel: Words, value: str, at: float) -> Meaning:
             return Meaning(command=note, message="Kept.")
 
 
-def edge_panel(state: State, roll: str) -> Choice:
-    """How the edge markings of this roll look: asked first, for they tell processing from exposure."""
-    lines = ("The edge numbers are exposed in the factory: what is wrong with them, processing did.",)
-    return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
-
-
 def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
     match panel.what:
         case "asked":  # outside a session: its own screen takes the answer
@@ -348,7 +183,7 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
                 return Meaning()
             title = dict(panel.options).get(value, value)
             step = plan_of(state).step(state.current)
-            return Meaning(panel=_temperature_panel(state, step, value, title))
+            return Meaning(panel=temperature_panel(state, step, value, title))
         case "blocker":
             options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
             title = "Why? It is recorded and stays on screen."

@@ -17,8 +17,8 @@ from wetside.domain.session.gates import beside_range, plan_of
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
-from wetside.present.bath_correction import corrected_bath
 from wetside.present.view_model import ReadingRow
+from wetside.present.water_text import corrected_bath
 
 BATH_READING: Final = "bath"
 """The `of` of a reading of the warm bath."""

@@ -22,7 +22,6 @@ from wetside.domain.calc.tempering import (
     forecast,
     later,
 )
-from wetside.domain.calc.tempering_aim import answers_in_words
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
 from wetside.domain.calc.wording import Units, said, sentence, temperature
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
@@ -37,6 +36,7 @@ from wetside.domain.session.state import State
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
+from wetside.present.tempering_text import answers_in_words
 
 MOVES_EVERY_S: Final = 15.0
 """The forecast is worked out anew this often while nobody reads: its words are minutes."""

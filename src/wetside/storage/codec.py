@@ -267,9 +267,11 @@ def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
 
 def _as_written(cls: type[E], text: str) -> E | None:
     """The event, where this is the very text that would be written for it; None for any other text."""
+    import msgspec
+
     try:
         event: E = _decoder(cls).decode(text)  # type: ignore[arg-type]  # classes are hashable
-    except (ValueError, RecursionError):
+    except (msgspec.MsgspecError, ValueError, RecursionError):
         return None
     return event if _text(event) == text else None
 
@@ -405,8 +407,3 @@ def encode(event: Event) -> Entry:
 def event_of(row: Envelope) -> Event:
     """A session event from its row. JournalUnusable, in a sentence, when it cannot be read."""
     return session_codec().event(row)
-
-
-def decode(kind: str, version: int, data: str, where: str = "") -> Event:
-    """A session event from its entry. JournalUnusable, in a sentence, when it cannot be read."""
-    return session_codec().decode(kind, version, data, where)

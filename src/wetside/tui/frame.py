@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from wetside.frozen import dataclass
 from wetside.present.key_legend import Keys
 from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, fit, row_width, width
+from wetside.tui.theme import Role
 
 if TYPE_CHECKING:
     from wetside.present.view_model import View
@@ -45,14 +46,14 @@ def notice_rows(notices: Notices, pen: TextLayout, columns: int, most: int, *, l
     """One to three notices, the gravest first; at most `most` rows each. large: a call stands out as a block."""
     rows: list[Row] = []
     if notices.trouble:
-        rows += [(StyledText(line, "signal"),) for line in pen.wrap(notices.trouble, columns, most)]
+        rows += pen.lines(notices.trouble, columns, "signal", most=most)
     if notices.cue:
         called = call_block(notices.cue, pen, columns, most) if large else None
-        rows += called or _called("CALL", notices.cue, pen, columns, most)
+        rows += called or pen.labelled(StyledText("CALL", "signal"), notices.cue, columns, "strong", most, gap=2)
     if notices.message and notices.message != notices.trouble:
-        rows += [(StyledText(line, "strong"),) for line in pen.wrap(notices.message, columns, most)]
+        rows += pen.lines(notices.message, columns, "strong", most=most)
     if notices.failure:
-        rows += [(StyledText(line, "faint"),) for line in pen.wrap(notices.failure, columns, 1)]
+        rows += pen.lines(notices.failure, columns, "faint", most=1)
     return rows
 
 
@@ -89,13 +90,6 @@ def call_block(words: str, pen: TextLayout, columns: int, most: int) -> list[Row
     lines = [pen.cut(line, columns).center(columns) for line in pen.wrap(f"CALL: {words}", columns - 2, most)]
     edge: Row = (StyledText(" " * columns, "signal"),)
     return [edge, *((StyledText(line, "signal"),) for line in lines), edge]
-
-
-def _called(word: str, words: str, pen: TextLayout, columns: int, most: int) -> list[Row]:
-    lines = pen.wrap(words, columns - len(word) - 2, most)
-    first: Row = (StyledText(word, "signal"), StyledText("  " + lines[0], "strong"))
-    indent = " " * (len(word) + 2)
-    return [first, *((StyledText(indent + line, "strong"),) for line in lines[1:])]
 
 
 WIDEST: Final = 100
@@ -150,7 +144,7 @@ def page_view(edge: Edge, pen: TextLayout, columns: int, rows: int, body: Callab
     said: Form = []
     if edge.message:
         most = 3 if rows >= 16 else 2
-        said = [(StyledText(line, "strong"),) for line in pen.wrap(edge.message, columns, most)]
+        said = pen.lines(edge.message, columns, "strong", most=most)
     room = max(1, rows - 1 - len(said) - len(bottom))
     title = pen.bar(f" {edge.left}", f"{edge.right} " if edge.right else "", columns)
     return PageView(title, body(columns, room), [*said, *bottom])
@@ -177,21 +171,40 @@ def text_rows(lines: Sequence[str], pen: TextLayout, cells: int) -> Form:
     rows: Form = []
     for line in lines:
         indent = len(line) - len(line.lstrip(" "))
-        role = "strong" if indent == 0 else ""
-        if width(pen.signs.text(line)) <= cells:
-            rows.append(pen.row(line, cells, "strong" if role else ""))
-            continue
-        for wrapped in pen.wrap(line, max(8, cells - indent)):
-            rows.append((StyledText(" " * indent + wrapped, "strong" if role else ""),))
+        role: Role = "" if indent else "strong"
+        if width(pen.text(line)) <= cells:
+            rows.append(pen.row(line, cells, role))
+        else:
+            wrapped = pen.wrap(line, max(8, cells - indent))
+            rows += [(StyledText(" " * indent + each, role),) for each in wrapped]
     return rows
 
 
 def option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
     """One line of a list, the marked one in reverse video with a sign before it."""
-    sign = pen.signs.text("→") if marked else ""
+    sign = pen.text("→") if marked else ""
     text = pen.cut(words, cells - OPTION_EDGE)
     filled = text + " " * (cells - OPTION_EDGE - width(text))
     return (StyledText(f" {sign:<3}{filled} ", "mark" if marked else ""),)
+
+
+def moved(index: int, key: str, count: int) -> int:
+    """The marked line of a list of `count` after a key: SPACE and the arrows go round, others stop at the ends."""
+    match key:
+        case "space" | "down":
+            return (index + 1) % count
+        case "up":
+            return (index - 1) % count
+        case "pagedown":
+            return min(count - 1, index + 10)
+        case "pageup":
+            return max(0, index - 10)
+        case "home":
+            return 0
+        case "end":
+            return count - 1
+        case _:
+            return index
 
 
 def titled(
@@ -208,6 +221,6 @@ def titled(
     title, value = lines[marked]
     whole: Form = []
     if OPTION_EDGE + titles + 1 + width(value) > cells:
-        whole = [(), *((StyledText(line, "faint"),) for line in pen.wrap(f"{title}: {value}", cells))]
+        whole = [(), *pen.lines(f"{title}: {value}", cells, "faint")]
     foot = whole if len(drawn) + len(whole) <= room else []
     return Body(listed=drawn, marked=marked, room=min(room, len(drawn)), foot=foot)

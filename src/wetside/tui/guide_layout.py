@@ -85,11 +85,11 @@ def far_rows(view: View, cue: str, pen: TextLayout, cells: int, rows: int, talle
     if not view.in_bath:
         tallest = max(0, min(tallest, rows - len(below) - 2))  # what is asked before the act comes first
     # Touching an edge, tall digits run into it.
-    found = scales(widest, cells - 2, tallest, pen.signs)
+    found = scales(widest, cells - 2, tallest, pen)
     large: Form = [_centred(clock.digits, pen, cells, strong=True)]
     if found:
         left = " " * ((cells - columns(clock.digits, found[0])) // 2)
-        large = [(StyledText(left + line, role),) for line in rows_of(clock.digits, found[0], pen.signs)]
+        large = [(StyledText(left + line, role),) for line in rows_of(clock.digits, found[0], pen)]
     spare = max(0, min(tallest, rows - 3) - len(large))
     over, under = [()] * (spare // 2), [()] * (spare - spare // 2)
     return [named, *over, *large, caption, *under, *below][:rows]

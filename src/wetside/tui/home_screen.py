@@ -15,7 +15,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import hours_minutes, minutes_seconds
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, option, page_view
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, moved, option, page_view
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_screen import PaperScreen
 from wetside.tui.rows import Form, RowBlock, StyledText, TextLayout
@@ -115,7 +115,7 @@ class HomeScreen(PaperScreen):
         self._seconds = seconds
         self._since = seconds()
         self._wall = wall
-        self._words = words
+        self.message = words
         acts: tuple[HomeAct, ...] = ("plan", "shelf", "kit", "sessions", "tour", "practise", "files", "leave")
         going_on = tuple(HomeChoice("go on", offer.session) for offer in offers)
         # Who has an evening to go on with needs no tour and writes no kit; their lines would cost the heading at
@@ -135,7 +135,7 @@ class HomeScreen(PaperScreen):
 
     def say(self, words: str) -> None:
         """Say why something could not be done."""
-        self._words = words
+        self.message = words
         self.redraw()
 
     def draw(self, columns: int, rows: int) -> PageView:
@@ -143,24 +143,20 @@ class HomeScreen(PaperScreen):
         choice = self.choices[self.index]
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
         keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
-        edge = Edge("Wetside", self._wall(), keys, self._words)
+        edge = Edge("Wetside", self._wall(), keys, self.message)
         return page_view(edge, self.pen, columns, rows, self._body)
 
-    def press(self, key: str) -> None:
-        """SPACE and arrows move, digits mark, ENTER chooses, BACKSPACE leaves."""
-        self._words = ""
+    def press_page(self, key: str) -> None:
+        """ENTER chooses, BACKSPACE leaves, digits mark, the others move."""
         count = len(self.choices)
-        match key:
-            case "space" | "down":
-                self.index = (self.index + 1) % count
-            case "up":
-                self.index = (self.index - 1) % count
-            case "enter":
-                self._choose(self.choices[self.index])
-            case "backspace" | "escape":
-                self._choose(HomeChoice("leave"))
-            case _ if key.isascii() and key.isdecimal() and 1 <= int(key) <= count:
-                self.index = int(key) - 1
+        if key == "enter":
+            self._choose(self.choices[self.index])
+        elif key in ("backspace", "escape"):
+            self._choose(HomeChoice("leave"))
+        elif key.isascii() and key.isdecimal() and 1 <= int(key) <= count:
+            self.index = int(key) - 1
+        else:
+            self.index = moved(self.index, key, count)
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
@@ -193,8 +189,8 @@ def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayou
     head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
     small: Form = [(StyledText(digits, "strong"), *pen.row(f" {about}", cells - len(digits)))]
     forms: list[Form] = []
-    for scale in scales(digits, cells - 2, 5, pen.signs):
-        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen.signs)]
+    for scale in scales(digits, cells - 2, 5, pen):
+        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen)]
         forms.append([*large, pen.row(about, cells)])
     about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
     return [
@@ -202,7 +198,7 @@ def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayou
         RowBlock(3, ([()], [])),
         RowBlock(80, (*forms[:1], small)),
         RowBlock(3, ([()], [])),
-        RowBlock(20, ([(StyledText(line),) for line in pen.wrap(about_it, cells)], [])),
+        RowBlock(20, (pen.lines(about_it, cells), [])),
         RowBlock(10, ([pen.row("Nothing starts by itself.", cells)], [])),
         RowBlock(4, ([()], [])),
     ]
@@ -229,4 +225,4 @@ def _left(left_s: float) -> str:
 
 def _greeting(pen: TextLayout, cells: int) -> Form:
     words = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
-    return [(StyledText(line, "faint"),) for line in pen.wrap(words, cells)]
+    return pen.lines(words, cells, "faint")

@@ -9,7 +9,7 @@ from textual.screen import Screen
 
 from wetside.app.terminal import FEWEST_COLUMNS, FEWEST_ROWS, Terminal
 from wetside.tui.app import WetsideApp
-from wetside.tui.rows import Glyphs, Picture, StyledText, TextLayout
+from wetside.tui.rows import Picture, StyledText, TextLayout
 from wetside.tui.terminal_driver import TerminalLine
 
 
@@ -21,7 +21,7 @@ class KeyedScreen(Screen[bool]):
 
     def __init__(self, terminal: Terminal) -> None:
         super().__init__()
-        self.pen = TextLayout(Glyphs(terminal.utf8))
+        self.pen = TextLayout(terminal.utf8)
 
     @property
     def line(self) -> TerminalLine | None:

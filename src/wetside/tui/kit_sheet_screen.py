@@ -8,7 +8,6 @@ from typing import Final
 
 from wetside.app.kit_sheet import KitSheet, begun_with, drafts
 from wetside.app.terminal import Terminal
-from wetside.errors import WetsideError
 from wetside.files.atomic_write import shown_path
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.kit_questions import HEAD, how_to_answer
@@ -17,7 +16,7 @@ from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import PaperScreen
 from wetside.tui.prompt_rows import field_rows, question_body
-from wetside.tui.rows import Form, RowBlock, StyledText, around, fit
+from wetside.tui.rows import Form, RowBlock, around, fit
 
 NEW: Final = "a new kit"
 _AT_END: Final = "All is asked. Now it is proved on every path of an evening, and written."
@@ -31,7 +30,6 @@ class KitSheetScreen(PaperScreen):
         self.sheet: KitSheet | None = None
         self._own_dir = own_dir
         self._left = left
-        self._message = ""
         self._proved: tuple[str, ...] | None = None
         self.question = self._which()
 
@@ -45,24 +43,37 @@ class KitSheetScreen(PaperScreen):
 
     # -- keys
 
-    def press(self, key: str) -> None:
+    def press_question(self, question: Asked, key: str) -> None:
         """ENTER takes the answer; BACKSPACE rubs out, and on an empty field goes back; up and down, too."""
-        self._message = ""
-        try:
-            if self.sheet is None:
-                self._press_first(key)
-            elif key == "escape":
-                self._leave(self.sheet)
-            elif self.sheet.question is None:
-                self._press_at_end(self.sheet, key)
-            else:
-                self._press_question(self.sheet, key)
-        except WetsideError as problem:
-            self._message = str(problem).splitlines()[0]
+        if self.sheet is None:
+            self._press_first(question, key)
+        elif key == "escape":
+            self._leave(self.sheet)
+        else:
+            self._press_field(self.sheet, question, key)
 
-    def _press_first(self, key: str) -> None:
-        question = self.question
-        assert question is not None
+    def press_page(self, key: str) -> None:
+        """When all is asked ENTER proves the sheet, then writes it; BACKSPACE opens the last question."""
+        sheet = self.sheet
+        assert sheet is not None
+        if key == "escape":
+            self._leave(sheet)
+        elif key in ("backspace", "up"):
+            sheet.back()
+            self._ask(sheet)
+        elif key == "enter" and self._proved is None:
+            found = sheet.proved()
+            if found:
+                sheet.reopen(found[0])
+                self._ask(sheet)
+                self.message = found[0].text
+            else:
+                self._proved = sheet.notes()
+        elif key == "enter":
+            sheet.write()
+            self._left(f"Written: {shown_path(sheet.path)}. Plan an evening with {sheet.called}.")
+
+    def _press_first(self, question: Asked, key: str) -> None:
         after = press_asked(question, key)
         if isinstance(after, Choice | Words):
             self.question = after
@@ -96,8 +107,7 @@ class KitSheetScreen(PaperScreen):
             said = (how_to_answer(wanted), sheet.left_out, *there)
             self.question = asked(wanted.words, said, typed=sheet.answered, optional=True)
 
-    def _press_question(self, sheet: KitSheet, key: str) -> None:
-        question = self.question
+    def _press_field(self, sheet: KitSheet, question: Asked, key: str) -> None:
         assert isinstance(question, Words)
         if key in ("enter", "down"):
             answer = question.typed if key == "enter" else sheet.answered
@@ -114,22 +124,6 @@ class KitSheetScreen(PaperScreen):
             return
         self._ask(sheet)
 
-    def _press_at_end(self, sheet: KitSheet, key: str) -> None:
-        if key in ("backspace", "up"):
-            sheet.back()
-            self._ask(sheet)
-        elif key == "enter" and self._proved is None:
-            found = sheet.proved()
-            if found:
-                sheet.reopen(found[0])
-                self._ask(sheet)
-                self._message = found[0].text
-            else:
-                self._proved = sheet.notes()
-        elif key == "enter":
-            sheet.write()
-            self._left(f"Written: {shown_path(sheet.path)}. Plan an evening with {sheet.called}.")
-
     def _leave(self, sheet: KitSheet) -> None:
         kept = sheet.draft.exists()
         self._left(f"{sheet.called} is not finished: your answers are kept." if kept else "")
@@ -143,7 +137,7 @@ class KitSheetScreen(PaperScreen):
         if sheet is not None and sheet.question is not None:
             place = f"{sheet.index + 1} of {len(sheet.questions)}"
         name = "My kit's sheet" if sheet is None else sheet.path.stem
-        return page_view(Edge(name, place, self._keys(), self._message), self.pen, columns, rows, self._body)
+        return page_view(Edge(name, place, self._keys(), self.message), self.pen, columns, rows, self._body)
 
     def _keys(self) -> Keys:
         question, sheet = self.question, self.sheet
@@ -170,9 +164,9 @@ class KitSheetScreen(PaperScreen):
         else:
             sound = () if self._proved is None else ("Sound. ENTER writes it.", *self._proved)
             title, said, answer = _AT_END, sound, []
-        wrapped: Form = [(StyledText(line),) for words in said for line in self.pen.wrap(words, cells)]
+        wrapped: Form = self.pen.paragraphs(said, cells)
         blocks = [
-            RowBlock(90, ([(StyledText(line, "strong"),) for line in self.pen.wrap(title, cells, 2)],)),
+            RowBlock(90, (self.pen.lines(title, cells, "strong", most=2),)),
             RowBlock(30, around(wrapped, 0, min(2, len(wrapped)))),
             RowBlock(95, (answer,)),
             RowBlock(5, ([()], [])),

@@ -18,6 +18,7 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 
 from wetside.app.terminal import Terminal
+from wetside.errors import WetsideError
 from wetside.present.key_legend import Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.keyed_screen import KeyedScreen
@@ -33,9 +34,13 @@ HELD_S = 0.15
 
 
 class PaperScreen(KeyedScreen):
-    """Subclasses give `draw` and `press`. question: what is asked over the page now, if anything."""
+    """Subclasses give `draw` and `press_page`.
+
+    question: what is asked over the page now, if anything. message: the answer to the last key, "" for none.
+    """
 
     question: Asked | None = None
+    message: str = ""
     _rubbed_at: float | None = None
 
     def __init__(self, terminal: Terminal) -> None:
@@ -45,10 +50,40 @@ class PaperScreen(KeyedScreen):
         self._options = OptionList(id="list", compact=True)
         self._options.can_focus = False
         self._shown: dict[str, Form] = {}
+        self._then: Callable[[str], None] = lambda answer: None
 
     @abstractmethod
     def draw(self, columns: int, rows: int) -> PageView:
         """The screen at this size; pure but for what the screen remembers."""
+
+    @abstractmethod
+    def press_page(self, key: str) -> None:
+        """Answer a key while nothing is asked; a WetsideError becomes the message."""
+
+    def press(self, key: str) -> None:
+        """Answer a key: the question's, where one is open, else the page's."""
+        self.message = ""
+        try:
+            if self.question is None:
+                self.press_page(key)
+            else:
+                self.press_question(self.question, key)
+        except WetsideError as problem:
+            self.message = first_sentence(problem)
+
+    def ask(self, question: Asked, then: Callable[[str], None]) -> None:
+        """Open a question; `then` is given the answer."""
+        self.question, self._then = question, then
+
+    def press_question(self, question: Asked, key: str) -> None:
+        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
+        from wetside.present.prompts import Answer, press_asked
+
+        after = press_asked(question, key)
+        if isinstance(after, Answer):
+            self._then(after.value)
+            after = None
+        self.question = after
 
     def compose(self) -> ComposeResult:
         """Title line, body, bottom line."""
@@ -144,6 +179,11 @@ class PaperScreen(KeyedScreen):
         return held and not typed
 
 
+def first_sentence(problem: WetsideError) -> str:
+    """What is wrong, in one sentence: of several findings the first."""
+    return str(problem).partition("\n")[0]
+
+
 PageText = Callable[[TextLayout, int], Form]
 """The page's rows for a pen and a width."""
 
@@ -163,7 +203,6 @@ class PageScreen(PaperScreen):
         self._top = 0
         self._room = 1
         self._length = 0
-        self._message = ""
         self._answered = False
         self.read_to_end = False
 
@@ -177,7 +216,7 @@ class PageScreen(PaperScreen):
         page = self._body(self.pen, cells)
         self._length = len(page)
         keys = self._keys()
-        edge = Edge(self._page_title, self._place(), keys, self._message)
+        edge = Edge(self._page_title, self._place(), keys, self.message)
 
         def shown(_columns: int, room: int) -> Body:
             self._room = room
@@ -190,13 +229,12 @@ class PageScreen(PaperScreen):
             self.read_to_end = True
             return self.draw(columns, rows)
         if edge.right != self._place():
-            edge = Edge(self._page_title, self._place(), keys, self._message)
+            edge = Edge(self._page_title, self._place(), keys, self.message)
             return page_view(edge, self.pen, columns, rows, shown)
         return view
 
-    def press(self, key: str) -> None:
+    def press_page(self, key: str) -> None:
         """SPACE and the arrows move; ENTER acts or leaves; BACKSPACE leaves."""
-        self._message = ""
         match key:
             case "space" | "pagedown":
                 self._read_on(key == "space")
@@ -224,9 +262,9 @@ class PageScreen(PaperScreen):
 
     def _enter(self) -> None:
         if self._act and not self.read_to_end:
-            self._message = "Read to the end first: SPACE reads on."
+            self.message = "Read to the end first: SPACE reads on."
         elif self._act and not self._answered:
-            self._message = "First SPACE, then ENTER: so that a stuck key does nothing."
+            self.message = "First SPACE, then ENTER: so that a stuck key does nothing."
         else:
             self.finish(bool(self._act))
 

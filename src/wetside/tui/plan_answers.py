@@ -17,7 +17,7 @@ def in_short_rows(
     plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], pen: TextLayout, cells: int, rows: int
 ) -> Form:
     """At most `rows` rows: the answers a person wants, then what is left in the kits (`after`)."""
-    lines = short_lines(plan, cells, not pen.signs.utf8, starts_at)
+    lines = short_lines(plan, cells, not pen.utf8, starts_at)
     drawn: Form = [pen.row("Tonight in short", cells, "strong")]
     drawn += [pen.row(line, cells, "strong" if line.startswith("!") else "") for line in lines]
     kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), pen, cells)

@@ -21,14 +21,14 @@ from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious
-from wetside.present.prompts import Answer, Asked, asked, panel_keys, press_asked
+from wetside.present.prompts import asked, panel_keys
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_text, kit_text
-from wetside.tui.frame import Body, Edge, PageView, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows, titled
+from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
 from wetside.tui.plan_answers import in_short_rows, why_not
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, StyledText, TextLayout
+from wetside.tui.rows import Form, TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 
@@ -70,16 +70,14 @@ class PlanScreen(PaperScreen):
         self._group = ""
         self._top_index = 0
         self._index = 0
-        self.question: Asked | None = None
-        self._then: Callable[[str], None] = lambda answer: None
-        self._message = said
+        self.message = said
         self._made_for = ""
         self._unseen = set(guessed)
         self._safe = setup
         try:
             self._kept, self._kits = ports.kept(), ports.kits()
         except WetsideError as problem:
-            self._message = _first_sentence(problem)
+            self.message = first_sentence(problem)
         self._make()
 
     def _to_be_seen(self) -> list[Group]:
@@ -95,19 +93,8 @@ class PlanScreen(PaperScreen):
         """The list or the question, and the plan beside it, or below it where the screen is narrow."""
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
-        edge = Edge(left, self._standing(columns), self._keys(), self._message)
+        edge = Edge(left, self._standing(columns), self._keys(), self.message)
         return page_view(edge, self.pen, columns, rows, self._body)
-
-    def press(self, key: str) -> None:
-        """Answer a key: in a question it types or chooses, in a list it moves, opens, goes back."""
-        self._message = ""
-        try:
-            if self.question is not None:
-                self._press_question(self.question, key)
-            else:
-                self._press_list(key)
-        except WetsideError as problem:
-            self._message = _first_sentence(problem)
 
     # -- what is listed
 
@@ -183,7 +170,7 @@ class PlanScreen(PaperScreen):
         def put(key: str) -> None:
             self._change(self._ports.bench(key))
             empty = key == EMPTY_BENCH[0]
-            self._message = EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
+            self.message = EMPTY_SAID if empty else EXAMPLE_SAID if self.setup.invented else ""
             example = self._ids("evening", "roll", "tank", "bottle", "water") if self.setup.invented else set()
             self._unseen = set(GUESSED) if empty else example
 
@@ -202,7 +189,7 @@ class PlanScreen(PaperScreen):
             new = (n for n, bottle in enumerate(self.setup.bottles) if bottle.solution not in before)
             self._unseen |= {f"bottle {number}" for number in new}
             if added:
-                self._message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
+                self.message = f"New on the bench, 1 l each: {', '.join(added)}. Correct what is not so."
 
         keys = [key for key, _ in self._ports.processes]
         index = keys.index(self.setup.profile) if self.setup.profile in keys else 0
@@ -224,7 +211,7 @@ class PlanScreen(PaperScreen):
             self._change(from_kit(self.setup, kit))
             others = [bottle.label for bottle in self.setup.bottles if not kit.fills(bottle.solution)]
             left = f" Not in it, so left as it was: {', '.join(others)}." if others else ""
-            self._message = f"Taken from the shelf: {kit.name}.{left}"
+            self.message = f"Taken from the shelf: {kit.name}.{left}"
 
         index = next((n for n, kit in enumerate(kits) if kit.holds(self.setup)), 0)
         ask = "Every bottle from one kit on the shelf. What each has done is kept there."
@@ -232,11 +219,11 @@ class PlanScreen(PaperScreen):
 
     def _ask_name(self) -> None:
         if self._to_be_seen():
-            self._message = self._look_first()
+            self.message = self._look_first()
             return
 
         def put(name: str) -> None:
-            self._message = f"Kept: {self._ports.save(self.setup, name)}"
+            self.message = f"Kept: {self._ports.save(self.setup, name)}"
             self._safe = self.setup
 
         self._ask("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
@@ -258,25 +245,25 @@ class PlanScreen(PaperScreen):
     def _read_plan(self) -> None:
         plan = self.plan
         if plan is None:
-            self._message = self._not_yet()
+            self.message = self._not_yet()
             return
         starts_at = self._ports.starts_at()
         after = ("", LEFT_AFTER, *(f"  - {kit_left_text(left)}" for left in self._after)) if self._after else ()
 
         def body(pen: TextLayout, cells: int) -> Form:
-            lines = plan_lines(plan, cells, not pen.signs.utf8, starts_at)
+            lines = plan_lines(plan, cells, not pen.utf8, starts_at)
             return text_rows((*lines, *after), pen, cells)
 
         self.app.push_screen(PageScreen(self._terminal, "The whole plan", body))
 
     def _review(self) -> None:
         if self.plan is None or self._profile is None or self._to_be_seen():
-            self._message = self._not_yet()
+            self.message = self._not_yet()
             return
         wanting = next((each for each in self.plan.warnings if each.code in (*STOPPING, *WANTS_REASON)), None)
         if wanting is not None:
             reason = f"Or give a reason: open the bottle, then {EVEN_SO}."
-            self._message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
+            self.message = f"Not yet: {wanting.text} {COVER_FIRST if wanting.code in STOPPING else reason}"
             return
         self._ports.review(self.plan, self._profile, self.setup)
 
@@ -312,24 +299,18 @@ class PlanScreen(PaperScreen):
 
     # -- keys
 
-    def _press_list(self, key: str) -> None:
+    def press_page(self, key: str) -> None:
+        """ENTER does what the marked line says, BACKSPACE goes back, the others move."""
         lines = self._lines()
-        match key:
-            case "space" | "down":
-                self._index = (self._index + 1) % len(lines)
-            case "up":
-                self._index = (self._index - 1) % len(lines)
-            case "home":
-                self._index = 0
-            case "end":
-                self._index = len(lines) - 1
-            case "enter":
-                lines[self._index].act()
-            case "backspace" | "escape":
-                if self._group:
-                    self._close_group()
-                else:
-                    self._leave()
+        if key == "enter":
+            lines[self._index].act()
+        elif key in ("backspace", "escape"):
+            if self._group:
+                self._close_group()
+            else:
+                self._leave()
+        else:
+            self._index = moved(self._index, key, len(lines))
 
     def _close_group(self) -> None:
         self._group, self._index = "", self._top_index
@@ -346,15 +327,7 @@ class PlanScreen(PaperScreen):
     ) -> None:
         """Put a question. now: what stands there, shown where the answer is typed."""
         lines = (ask, f"Now: {now}") if now and not options else (ask,)
-        self.question, self._then = asked(title, lines, options, index=index, optional=True), then
-
-    def _press_question(self, question: Asked, key: str) -> None:
-        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
-        after = press_asked(question, key)
-        if isinstance(after, Answer):
-            self._then(after.value)
-            after = None
-        self.question = after
+        self.ask(asked(title, lines, options, index=index, optional=True), then)
 
     def _keys(self) -> Keys:
         if self.question is not None:
@@ -396,7 +369,7 @@ class PlanScreen(PaperScreen):
         starts_at = self._ports.starts_at()
         if not narrow:
             return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
-        return [(StyledText(line),) for line in self.pen.wrap(in_a_sentence(self.plan, starts_at), cells, 2)]
+        return self.pen.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
 
     def _left(self, cells: int, rows: int) -> Body:
         if self.question is not None:
@@ -404,8 +377,3 @@ class PlanScreen(PaperScreen):
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
-
-
-def _first_sentence(problem: WetsideError) -> str:
-    findings = problem.findings if isinstance(problem, CheckFailed | FileUnusable) else ()
-    return findings[0] if findings else str(problem).splitlines()[0]

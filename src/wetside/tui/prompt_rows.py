@@ -5,6 +5,7 @@ What a key does to a prompt is in `present/prompts.py`.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import assert_never
 
 from wetside.present.prompts import Asked, Choice, Menu, Number, Page, Panel, Words
@@ -27,25 +28,29 @@ def panel_rows(panel: Panel, pen: TextLayout, cells: int, rows: int, about: tupl
         case Number():
             return _number(panel, about, pen, cells, rows)
         case Words():
-            return _words(panel, pen, cells, rows)
+            field = field_rows(panel, pen, cells)
+            return _list(panel.title, (), field, len(field) - 1, pen, cells, rows)
         case Page():
             return _page(panel, pen, cells, rows)
         case _:
             assert_never(panel)
 
 
+def _above(title: str, lines: Iterable[str], pen: TextLayout, cells: int) -> list[RowBlock]:
+    """A title, and what is said under it before the options or the field."""
+    said = pen.paragraphs(lines, cells)
+    return [
+        RowBlock(90, (pen.lines(title, cells, "strong", most=2),)),
+        RowBlock(1, ([()], [])),
+        RowBlock(50, around(said, 0, min(1, len(said)))),
+    ]
+
+
 def _list(
     title: str, lines: tuple[str, ...], options: Form, marked: int, pen: TextLayout, cells: int, rows: int
 ) -> Form:
-    said: Form = [(StyledText(line),) for words in lines for line in pen.wrap(words, cells)]
-    blocks = [
-        RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(title, cells, 2)],)),
-        RowBlock(1, ([()], [])),
-        RowBlock(50, around(said, 0, min(1, len(said)))),
-        RowBlock(1, ([()], [])) if said else RowBlock(1, ([],)),
-        RowBlock(60, around(options, marked, 1)),
-    ]
-    return fit(blocks, rows)
+    gap = [RowBlock(1, ([()], []))] if lines else []
+    return fit([*_above(title, lines, pen, cells), *gap, RowBlock(60, around(options, marked, 1))], rows)
 
 
 def _menu_rows(menu: Menu, pen: TextLayout, cells: int) -> Form:
@@ -58,7 +63,7 @@ def _menu_rows(menu: Menu, pen: TextLayout, cells: int) -> Form:
 
 
 def _option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
-    sign = pen.signs.text("→") if marked else ""
+    sign = pen.text("→") if marked else ""
     text = pen.cut(words, cells - 5)
     return (StyledText(f" {sign:<2} {text} ", "mark" if marked else ""),)
 
@@ -69,14 +74,14 @@ def _number(panel: Number, about: tuple[str, ...], pen: TextLayout, cells: int, 
     digits = panel.shown.split(" ")[0].replace(",", ".")
     if digits and all(character in SHAPES for character in digits):
         unit = panel.shown.partition(" ")[2]
-        for scale in scales(digits, cells - 2 - len(unit), 5, pen.signs)[-1::-1]:
-            large = rows_of(digits, scale, pen.signs)
+        for scale in scales(digits, cells - 2 - len(unit), 5, pen)[-1::-1]:
+            large = rows_of(digits, scale, pen)
             rows_large: Form = [(StyledText(f"  {line}", "strong"),) for line in large]
-            rows_large[-1] = (*rows_large[-1], StyledText(f"  {pen.signs.text(unit)}", "strong"))
+            rows_large[-1] = (*rows_large[-1], StyledText(f"  {pen.text(unit)}", "strong"))
             field.insert(0, rows_large)
-    said: Form = [(StyledText(line),) for words in _number_help(panel) for line in pen.wrap(words, cells)]
+    said: Form = pen.paragraphs(_number_help(panel), cells)
     blocks = [
-        RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(panel.title, cells, 2)],)),
+        RowBlock(90, (pen.lines(panel.title, cells, "strong", most=2),)),
         RowBlock(1, ([()], [])),
         RowBlock(20, (said, [])),
         RowBlock(40, ([pen.row(words, cells) for words in about],)),
@@ -100,21 +105,9 @@ def _field(words: str, pen: TextLayout, cells: int) -> Row:
     return (StyledText(f"  {pen.cut(words, cells - 4)}  ", "mark"),)
 
 
-def _words(panel: Words, pen: TextLayout, cells: int, rows: int) -> Form:
-    typed = pen.wrap(panel.typed, cells - 2)
-    if panel.typed.endswith(" "):
-        typed[-1] += " "
-    field: Form = [(StyledText(f" {line}", "strong"),) for line in typed]
-    field[-1] = (*field[-1], StyledText(" ", "bar"))
-    return _list(panel.title, (), field, len(field) - 1, pen, cells, rows)
-
-
 def _page(page: Page, pen: TextLayout, cells: int, rows: int) -> Form:
     head: Form = [pen.row(page.title, cells, "strong"), ()]
-    body: Form = []
-    for words in page.lines[page.top :]:
-        lines = pen.wrap(words, cells - 2)
-        body += [(StyledText(line if number == 0 else f"  {line}"),) for number, line in enumerate(lines)]
+    body = [row for words in page.lines[page.top :] for row in pen.hanging(words, cells)]
     room = rows - len(head)
     if len(body) > room:
         body = [*body[: room - 1], pen.row("more below", cells, "faint")]
@@ -123,13 +116,7 @@ def _page(page: Page, pen: TextLayout, cells: int, rows: int) -> Form:
 
 def question_body(question: Asked, pen: TextLayout, cells: int, rows: int) -> Body:
     """The question in at most `rows` rows; the marked option or the typed field is always among them."""
-    said: Form = [(StyledText(line),) for words in question.lines for line in pen.wrap(words, cells)]
-    above = [
-        RowBlock(90, ([(StyledText(line, "strong"),) for line in pen.wrap(question.title, cells, 2)],)),
-        RowBlock(1, ([()], [])),
-        RowBlock(50, around(said, 0, min(1, len(said)))),
-        RowBlock(1, ([()], [])),
-    ]
+    above = [*_above(question.title, question.lines, pen, cells), RowBlock(1, ([()], []))]
     if isinstance(question, Words):
         return Body(fit([*above, RowBlock(60, (field_rows(question, pen, cells),))], rows))
     listed = [option(words, n == question.index, pen, cells) for n, (_, words) in enumerate(question.options)]

@@ -6,8 +6,9 @@ It decides nothing; the guide asks each item again. ENTER begins only after the 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
+from typing import Final
 
 from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import volume
@@ -15,11 +16,14 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.present.plan_text import short_lines
 from wetside.present.plan_words import MOVED, agitation_words
-from wetside.present.review_text import ABOUT, DECIDES, Review, ReviewItem, review_of
+from wetside.present.review_text import ABOUT, DECIDES, Review, review_of
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.tui.frame import text_rows
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import Form, Row, StyledText, TextLayout
+from wetside.tui.rows import Form, StyledText, TextLayout
+
+_EDGE: Final = 10
+"""Cells before the sentences of a caution; the signal word stands in them."""
 
 
 class ReviewScreen(PageScreen):
@@ -46,7 +50,7 @@ class ReviewScreen(PageScreen):
 
         super().__init__(terminal, f"Review: {plan.setup.title}", body, "begins the session")
         self._begin, self._left = begin, left
-        self._message = said
+        self.message = said
 
     def finish(self, acted: bool) -> None:
         """Go on by the callbacks: a review may be the first screen, which has no screen below it to go back to."""
@@ -63,61 +67,44 @@ def review_rows(
 ) -> Form:
     """The whole review as rows: what can hurt first, gear, first aid, the plan, notes."""
     review = review_of(plan)
-    killers = [item for item in review.items if item.killer]
-    rows: Form = [_line("Not without these; the guide asks for each again", "strong", pen, cells)]
-    rows += [row for item in killers for row in _item(item, pen, cells)]
-    rows += [(), _line("What can hurt", "strong", pen, cells), *_hazards(review, profile, pen, cells)]
-    for step in dict.fromkeys(item.step for item in review.items if not item.killer):
-        rows += [(), _line(step, "strong", pen, cells)]
-        items = [item for item in review.items if item.step == step and not item.killer]
-        rows += [row for item in items for row in _item(item, pen, cells)]
-    rows += [(), _line("First aid", "strong", pen, cells)]
-    rows += [row for words in review.first_aid for row in _hung("- ", words, pen, cells)]
+    rows: Form = []
+
+    def section(title: str, body: Form) -> None:
+        rows.extend(([()] if rows else []) + [pen.row(title, cells, "strong"), *body])
+
+    def items(texts: Iterable[str]) -> Form:
+        return [row for words in texts for row in pen.hanging(f"- {words}", cells)]
+
+    killers = [item.text for item in review.items if item.killer]
+    others = [item for item in review.items if not item.killer]
+    must = [row for words in killers for row in pen.hanging(f"! {words}", cells, "strong")]
+    section("Not without these; the guide asks for each again", must)
+    section("What can hurt", _hazards(review, profile, pen, cells))
+    for step in dict.fromkeys(item.step for item in others):
+        section(step, items(item.text for item in others if item.step == step))
+    section("First aid", items(review.first_aid))
     if plan.kit is None:
-        rows += [(), _line(MOVED, "strong", pen, cells)]
-        rows += _hung("- ", f"{agitation_words(plan.setup)}.", pen, cells)
-        rows += [(), _line("Tonight in short", "strong", pen, cells)]
-        rows += text_rows(short_lines(plan, cells, not pen.signs.utf8, starts_at), pen, cells)
+        section(MOVED, items([f"{agitation_words(plan.setup)}."]))
+        short = short_lines(plan, cells, not pen.utf8, starts_at)
+        section("Tonight in short", text_rows(short, pen, cells))
     else:
-        rows += [(), _line("What is mixed, in this order", "strong", pen, cells)]
-        made = [f"{each.figures.title}, {volume(each.volume_ml, plan.volume_unit)}" for each in plan.kit.bottles]
-        rows += [row for words in made for row in _hung("- ", words, pen, cells)]
+        made = (f"{each.figures.title}, {volume(each.volume_ml, plan.volume_unit)}" for each in plan.kit.bottles)
+        section("What is mixed, in this order", items(made))
     if after:
-        rows += [(), *((StyledText(line, "strong"),) for line in pen.wrap(LEFT_AFTER, cells))]
-        rows += [row for words in after for row in _hung("- ", words, pen, cells)]
+        rows += [(), *pen.lines(LEFT_AFTER, cells, "strong"), *items(after)]
     if review.notes:
-        rows += [(), _line(ABOUT, "strong", pen, cells)]
-        rows += [row for words in review.notes for row in _hung("- ", words, pen, cells)]
-    rows += [(), *((StyledText(line, "faint"),) for line in pen.wrap(DECIDES, cells))]
-    return rows
+        section(ABOUT, items(review.notes))
+    return [*rows, (), *pen.lines(DECIDES, cells, "faint")]
 
 
 def _hazards(review: Review, profile: Profile | None, pen: TextLayout, cells: int) -> Form:
     rows: Form = []
     for caution in review.cautions:
-        label = f" {caution.signal} "
+        label = StyledText(f" {caution.signal} ", "signal")
         words = f"{caution.hazard} {caution.consequence} {caution.avoid}"
-        lines = pen.wrap(words, max(12, cells - 10))
-        rows.append((StyledText(label, "signal"), StyledText(" " * (10 - len(label)) + lines[0])))
-        rows += [(StyledText(" " * 10 + line),) for line in lines[1:]]
+        rows += pen.labelled(label, words, cells, gap=_EDGE - len(label.text))
     hazards = review_of(profile).hazards if profile is not None else ()
     for solution in dict.fromkeys(of for of, _, _ in hazards):
         codes = "; ".join(f"{code} {text.rstrip('.')}" for of, code, text in hazards if of == solution)
-        rows += _hung(f"{solution}: ", f"{codes}.", pen, cells)
+        rows += pen.hanging(f"{pen.cut(f'{solution}: ', cells // 2)}{codes}.", cells)
     return rows
-
-
-def _item(item: ReviewItem, pen: TextLayout, cells: int) -> Form:
-    rows = _hung("! " if item.killer else "- ", item.text, pen, cells)
-    return [(StyledText(row[0].text, "strong"),) for row in rows] if item.killer else rows
-
-
-def _hung(first: str, words: str, pen: TextLayout, cells: int) -> Form:
-    """`words` after `first`, later lines two cells in."""
-    first = pen.cut(first, cells // 2)
-    lines = pen.wrap(first + words, cells - 2)
-    return [(StyledText(line if number == 0 else f"  {line}"),) for number, line in enumerate(lines)]
-
-
-def _line(words: str, role: str, pen: TextLayout, cells: int) -> Row:
-    return pen.row(words, cells, "strong" if role else "")

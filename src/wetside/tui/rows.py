@@ -6,6 +6,7 @@ blocks of a page so that the most important ones fit into its rows.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from rich.cells import cell_len
@@ -13,22 +14,6 @@ from rich.cells import cell_len
 from wetside.frozen import dataclass
 from wetside.sanitize import sendable
 from wetside.tui.theme import Role
-
-
-@dataclass(frozen=True, slots=True)
-class Glyphs:
-    """How text and marks are written on this terminal."""
-
-    utf8: bool = True
-
-    def text(self, words: str) -> str:
-        """`words` as they may be sent: one line, nothing hidden, ASCII only where the locale wants it."""
-        return sendable(words, self.utf8)
-
-    @property
-    def cut(self) -> str:
-        """The sign at the end of words that were cut: one cell wide."""
-        return "…" if self.utf8 else "~"
 
 
 def width(text: str) -> int:
@@ -44,6 +29,7 @@ class StyledText(NamedTuple):
 
 
 Row = tuple[StyledText, ...]
+Form = list[Row]
 Picture = tuple[Row, ...]
 
 
@@ -54,13 +40,17 @@ def plain_rows(picture: Picture) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class TextLayout:
-    """Writes rows of at most so many cells with the signs of this terminal."""
+    """Lays text out in cells. utf8: whether the terminal shows more than ASCII."""
 
-    signs: Glyphs
+    utf8: bool = True
+
+    def text(self, words: str) -> str:
+        """`words` as they may be sent: one line, nothing hidden, ASCII only where the locale wants it."""
+        return sendable(words, self.utf8)
 
     def cut(self, words: str, cells: int) -> str:
         """`words` in at most `cells` cells, with a sign at the end when something was left out."""
-        words = self.signs.text(words)
+        words = self.text(words)
         if width(words) <= cells:
             return words
         kept, used = "", 0
@@ -69,7 +59,7 @@ class TextLayout:
             if used + wide > cells - 1:
                 break
             kept, used = kept + character, used + wide
-        return kept + self.signs.cut if cells > 0 else ""
+        return kept + ("…" if self.utf8 else "~") if cells > 0 else ""
 
     def row(self, words: str, cells: int, role: Role = "") -> Row:
         """One row of text, cut to fit."""
@@ -79,7 +69,7 @@ class TextLayout:
         """`words` in lines of at most `cells` cells; with `most`, the last line is cut where there is more."""
         lines: list[str] = []
         line = ""
-        for word in self.signs.text(words).split():
+        for word in self.text(words).split():
             if line and width(line) + 1 + width(word) > cells:
                 lines.append(line)
                 line = word
@@ -93,6 +83,28 @@ class TextLayout:
             rest = " ".join(lines[most - 1 :])
             return [*lines[: most - 1], self.cut(rest, cells)] if most > 0 else []
         return lines
+
+    def lines(self, words: str, cells: int, role: Role = "", most: int | None = None) -> Form:
+        """`words` as rows of at most `cells` cells, as `wrap` breaks them."""
+        return [(StyledText(line, role),) for line in self.wrap(words, cells, most)]
+
+    def paragraphs(self, texts: Iterable[str], cells: int, role: Role = "") -> Form:
+        """Each of `texts` as rows, one below another."""
+        return [row for words in texts for row in self.lines(words, cells, role)]
+
+    def hanging(self, words: str, cells: int, role: Role = "") -> Form:
+        """`words` as rows whose later ones are set in by two cells."""
+        lines = self.wrap(words, cells - 2)
+        return [(StyledText(line if number == 0 else f"  {line}", role),) for number, line in enumerate(lines)]
+
+    def labelled(
+        self, label: StyledText, words: str, cells: int, role: Role = "", most: int | None = None, gap: int = 1
+    ) -> Form:
+        """`words` beside a label, `gap` cells from it; later rows stand under the first."""
+        edge = width(label.text) + gap
+        first, *more = self.wrap(words, cells - edge, most)
+        below = [(StyledText(" " * edge + line, role),) for line in more]
+        return [(label, StyledText(" " * gap + first, role)), *below]
 
     def bar(self, left: str, right: str, cells: int, role: Role = "bar") -> Row:
         """A full row: `left` at its start, `right` at its end; the left one is cut when both do not fit."""
@@ -127,9 +139,6 @@ def _split(word: str, cells: int) -> tuple[str, str]:
         if used > cells:
             return word[: max(1, number)], word[max(1, number) :]
     return word, ""
-
-
-Form = list[Row]
 
 
 @dataclass(frozen=True, slots=True)

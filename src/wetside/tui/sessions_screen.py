@@ -15,10 +15,9 @@ from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
-from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, option, page_view
-from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, moved, option, page_view
+from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
 from wetside.tui.rows import Form, StyledText, TextLayout, width
-from wetside.tui.theme import Role
 
 _ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
 _CELL: Final = re.compile(r"(?<!\\)\|")
@@ -55,23 +54,18 @@ def _plain(text: str) -> str:
 def _table_row(head: list[str], values: list[str], pen: TextLayout, cells: int) -> Form:
     """One row: "name: value" where the table has no names, else the first cell, then what it has of the others."""
     if not any(head):
-        return _hung(f"{values[0]}: {', '.join(values[1:])}", pen, cells)
+        return pen.hanging(f"{values[0]}: {', '.join(values[1:])}", cells)
     parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
-    return _hung(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], pen, cells)
+    return pen.hanging(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], cells)
 
 
 def _line(line: str, pen: TextLayout, cells: int) -> Form:
     marks = len(line) - len(line.lstrip("#"))
     if marks and line[marks : marks + 1] == " ":
-        return [(StyledText(wrapped, "strong"),) for wrapped in pen.wrap(_plain(line[marks + 1 :]), cells)]
+        return pen.lines(_plain(line[marks + 1 :]), cells, "strong")
     if not line.strip():
         return [()]
-    return _hung(_plain(line), pen, cells)
-
-
-def _hung(words: str, pen: TextLayout, cells: int, role: Role = "") -> Form:
-    lines = pen.wrap(words, cells - 2)
-    return [(StyledText(line if number == 0 else f"  {line}", role),) for number, line in enumerate(lines)]
+    return pen.hanging(_plain(line), cells)
 
 
 LEAST_LISTED = 10
@@ -127,52 +121,30 @@ class PastScreen(PaperScreen):
         self._exports = exports
         self._revisit = revisit
         self._trends = trends
-        self._message = ""
 
     def draw(self, columns: int, rows: int) -> PageView:
         """The list, and what there is to know of the marked one."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
-        return page_view(Edge("Past sessions", right, keys, self._message), self.pen, columns, rows, self._body)
+        return page_view(Edge("Past sessions", right, keys, self.message), self.pen, columns, rows, self._body)
 
-    def press(self, key: str) -> None:
-        """SPACE and arrows move, ENTER opens, BACKSPACE leaves."""
-        self._message = ""
+    def press_page(self, key: str) -> None:
+        """ENTER opens the marked record, BACKSPACE leaves, the others move."""
         count = len(self.sessions)
         if key in ("backspace", "escape") or (key == "enter" and not count):
             self._left()
         elif key == "enter":
             self._open(self.sessions[self.index])
         elif count:
-            self._move(key, count)
-
-    def _move(self, key: str, count: int) -> None:
-        match key:
-            case "space" | "down":
-                self.index = (self.index + 1) % count
-            case "up":
-                self.index = (self.index - 1) % count
-            case "pagedown":
-                self.index = min(count - 1, self.index + 10)
-            case "pageup":
-                self.index = max(0, self.index - 10)
-            case "home":
-                self.index = 0
-            case "end":
-                self.index = count - 1
+            self.index = moved(self.index, key, count)
 
     def _open(self, chosen: PastSession) -> None:
-        try:
-            page = self._page_of(chosen.session)
-        except WetsideError as problem:
-            self._message = str(problem).splitlines()[0]
-            return
+        page = self._page_of(chosen.session)
         exports = export_words(chosen.session, self._exports)
 
         def body(pen: TextLayout, cells: int) -> Form:
-            told: Form = [(StyledText(line),) for words in exports for line in pen.wrap(words, cells)]
-            return [*told, (), *record_rows(page, pen, cells)]
+            return [*pen.paragraphs(exports, cells), (), *record_rows(page, pen, cells)]
 
         closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
         act = "opens it to note how the negatives came out" if closed and self._revisit is not None else ""
@@ -182,7 +154,7 @@ class PastScreen(PaperScreen):
                 if acted and self._revisit is not None:
                     self._revisit(chosen.session)
             except WetsideError as problem:
-                self._message = str(problem).splitlines()[0]
+                self.message = first_sentence(problem)
                 self.redraw()
 
         title = f"Record of session {chosen.session}"
@@ -192,7 +164,7 @@ class PastScreen(PaperScreen):
         cells = min(columns, WIDEST)
         if not self.sessions:
             words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
-            return Body([(StyledText(line),) for line in self.pen.wrap(words, cells)])
+            return Body(self.pen.lines(words, cells))
         about = about_rows(self.sessions[self.index], self.pen, cells)
         if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
             about += [(), *((StyledText(self.pen.cut(line, cells)),) for line in self._trends)]
@@ -228,7 +200,7 @@ def about_rows(session: PastSession, pen: TextLayout, cells: int) -> Form:
     if session.trouble:
         parts.append(session.trouble)
     words = " ".join((f"{'; '.join(parts)}.", *session.went))
-    return [(StyledText(line),) for line in pen.wrap(words, cells, 4 if session.went else 3)]
+    return pen.lines(words, cells, most=4 if session.went else 3)
 
 
 def export_words(session: str, where: str) -> tuple[str, ...]:

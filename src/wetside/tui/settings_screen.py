@@ -6,12 +6,11 @@ from collections.abc import Callable
 from typing import Final
 
 from wetside.app.terminal import Terminal
-from wetside.errors import WetsideError
 from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.prompts import Answer, Asked, Choice, Words, asked, panel_keys, press_asked
-from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view, text_rows, titled
+from wetside.present.prompts import asked, panel_keys
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen, PaperScreen
 from wetside.tui.prompt_rows import question_body
 from wetside.tui.rows import Form, TextLayout
@@ -40,7 +39,6 @@ class SettingsScreen(PaperScreen):
         self._change = change
         self._files = files
         self._left = left
-        self._message = ""
 
     def draw(self, columns: int, rows: int) -> PageView:
         """The list, or the question about one of them."""
@@ -50,24 +48,16 @@ class SettingsScreen(PaperScreen):
         else:
             does = "shows it" if self._marked() is None else "changes it"
             keys = Keys("moves", does, "goes back", BOTH_WAYS)
-        return page_view(Edge("Settings", "", keys, self._message), self.pen, columns, rows, self._body)
+        return page_view(Edge("Settings", "", keys, self.message), self.pen, columns, rows, self._body)
 
-    def press(self, key: str) -> None:
-        """In a question it types or chooses; in the list it moves, opens, goes back."""
-        self._message = ""
-        if self.question is not None:
-            self._press_question(self.question, key)
-            return
-        count = len(setting_lines(self.settings)) + 1
-        match key:
-            case "space" | "down":
-                self.index = (self.index + 1) % count
-            case "up":
-                self.index = (self.index - 1) % count
-            case "enter":
-                self._open()
-            case "backspace" | "escape":
-                self._left()
+    def press_page(self, key: str) -> None:
+        """ENTER opens the marked line, BACKSPACE leaves, the others move."""
+        if key == "enter":
+            self._open()
+        elif key in ("backspace", "escape"):
+            self._left()
+        else:
+            self.index = moved(self.index, key, len(setting_lines(self.settings)) + 1)
 
     def _marked(self) -> SettingLine | None:
         lines = setting_lines(self.settings)
@@ -81,22 +71,13 @@ class SettingsScreen(PaperScreen):
         answers = [answer for answer, _ in line.options]
         said = (line.about,) if line.options else (line.about, f"Now: {line.value}")
         index = answers.index(line.chosen) if line.options else 0
-        self.question = asked(line.title, said, line.options, index=index, optional=True)
 
-    def _press_question(self, question: Asked, key: str) -> None:
-        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
-        after = press_asked(question, key)
-        line = self._marked()
-        if isinstance(after, Answer) and line is not None:
-            try:
-                if after.value:
-                    self.settings = self._change(line.name, after.value)
-                    self._message = "Kept."
-                after = None
-            except WetsideError as problem:
-                self._message = str(problem).splitlines()[0]
-                after = question
-        self.question = after if isinstance(after, Choice | Words) else None
+        def put(answer: str) -> None:
+            if answer:
+                self.settings = self._change(line.name, answer)
+                self.message = "Kept."
+
+        self.ask(asked(line.title, said, line.options, index=index, optional=True), put)
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)

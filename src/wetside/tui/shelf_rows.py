@@ -46,15 +46,11 @@ def about_rows(bottle: BottleReport, pen: TextLayout, cells: int, most: int, uni
 
     Where the list has no room for how a bottle stands, that comes first.
     """
-    rows: Form = (
-        [(StyledText(line, "strong"),) for line in pen.wrap(f"{status_text(bottle)}.", cells)]
-        if cells < _WIDE
-        else []
-    )
+    rows: Form = pen.lines(f"{status_text(bottle)}.", cells, "strong") if cells < _WIDE else []
     rows += [
         (StyledText(line, "strong"),) for alert in bottle.alerts for line in pen.wrap(alert_text(alert), cells)
     ]
-    rows += [(StyledText(line),) for words in figures(bottle, unit) for line in pen.wrap(words, cells)]
+    rows += pen.paragraphs(figures(bottle, unit), cells)
     return rows[:most]
 
 

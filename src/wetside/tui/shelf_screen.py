@@ -23,10 +23,10 @@ from wetside.errors import WetsideError
 from wetside.frozen import dataclass
 from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.prompts import Answer, Asked, Choice, Words, asked, guarded, panel_keys, press_asked
-from wetside.tui.frame import WIDEST, Body, Edge, PageView, option, page_view, text_rows
-from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
+from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, StyledText, TextLayout, width
+from wetside.tui.rows import Form, TextLayout, width
 from wetside.tui.shelf_questions import FULLNESS, KitQuestions, Then, bottle_tests
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 
@@ -63,13 +63,13 @@ class ShelfScreen(PaperScreen):
         self.shelf = ShelfState()
         self.index = 0
         self.open_id = ""
-        self.question: Asked | None = None
-        self.message = ""
         self._act_index = 0
-        self._then: Then = _nothing
         self._marked_first = 0
         self._earlier: list[tuple[Asked, Then]] = []
-        self._try(self._look)
+        try:
+            self._look()
+        except WetsideError as problem:
+            self.message = first_sentence(problem)
 
     # -- pictures
 
@@ -100,7 +100,7 @@ class ShelfScreen(PaperScreen):
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
             )
-            foot: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            foot: Form = self.pen.lines(words, cells)
             return Body([], listed, self.index, 1, [(), *foot])
         about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
         return Body([], listed, self.index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
@@ -111,7 +111,7 @@ class ShelfScreen(PaperScreen):
                 "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
                 " In use already: its day and its rolls are asked."
             )
-            rows: Form = [(StyledText(line),) for line in self.pen.wrap(words, cells)]
+            rows: Form = self.pen.lines(words, cells)
             return rows[:most]
         return about_rows(reports[self.index - 1], self.pen, cells, most, self._ports.volume_unit)
 
@@ -135,25 +135,23 @@ class ShelfScreen(PaperScreen):
 
     # -- keys
 
-    def press(self, key: str) -> None:
-        """SPACE and arrows move, ENTER does, BACKSPACE goes back; in a question they answer it."""
-        self.message = ""
-        self._try(lambda: self._press(key))
-
-    def _press(self, key: str) -> None:
-        if self.question is not None:
-            self._press_question(self.question, key)
-        elif key in ("backspace", "escape"):
+    def press_page(self, key: str) -> None:
+        """ENTER does what the marked line says, BACKSPACE goes back, the others move."""
+        bottle = self._opened()
+        if key in ("backspace", "escape"):
             self._back()
         elif key == "enter":
             self._enter()
-        elif key in ("space", "down", "up"):
-            self._move(-1 if key == "up" else 1)
+        elif bottle is not None:
+            self._act_index = moved(self._act_index, key, len(self._acts(bottle)))
+        else:
+            self.index = moved(self.index, key, len(self.shelf.bottles) + 1)
 
-    def _press_question(self, question: Asked, key: str) -> None:
+    def press_question(self, question: Asked, key: str) -> None:
+        """Answer a key of a question; BACKSPACE on an empty field opens the question before it."""
         after = press_asked(question, key)
         if after is None and self._earlier:
-            self._ask(*self._earlier.pop())
+            self.ask(*self._earlier.pop())
             return
         if not isinstance(after, Answer):
             self.question = after
@@ -169,13 +167,6 @@ class ShelfScreen(PaperScreen):
             raise
         if self.question is None:
             self._earlier.clear()
-
-    def _move(self, way: int) -> None:
-        bottle = self._opened()
-        if bottle is not None:
-            self._act_index = (self._act_index + way) % len(self._acts(bottle))
-        else:
-            self.index = (self.index + way) % (len(self.shelf.bottles) + 1)
 
     def _back(self) -> None:
         if self.open_id:
@@ -193,16 +184,10 @@ class ShelfScreen(PaperScreen):
             self._look()
             self.open_id, self._act_index = self._reports()[self.index - 1].id, 0
 
-    def _ask(self, question: Asked, then: Then) -> None:
+    def ask(self, question: Asked, then: Then) -> None:
         """Put a question; asked again, it is marked as it was at first, so that a guarded one stays guarded."""
-        self.question, self._then = question, then
+        super().ask(question, then)
         self._marked_first = question.index if isinstance(question, Choice) else 0
-
-    def _try(self, act: Callable[[], None]) -> None:
-        try:
-            act()
-        except WetsideError as problem:
-            self.message = str(problem).splitlines()[0]
 
     # -- what can be done with a bottle
 
@@ -211,7 +196,7 @@ class ShelfScreen(PaperScreen):
         note = ("Write a note", lambda: self._note(bottle))
         if bottle.discarded is not None:
             return (record, note)
-        acts = [*bottle_tests(bottle, self._on(), self._ask, self._change)]
+        acts = [*bottle_tests(bottle, self._on(), self.ask, self._change)]
         if bottle.material == "soft":
             acts.append(
                 ("Squeezed and capped: no air in it", lambda: self._change(c.Squeeze(self._on(), bottle.id)))
@@ -232,7 +217,7 @@ class ShelfScreen(PaperScreen):
             self._fullness(lambda full: self._change(c.TopUp(self._on(), bottle.id, added_ml, full)))
 
         lines = ("Its date stays that of the oldest part in it.",)
-        self._ask(asked(f"{bottle.label}: how much fresh solution?", lines), measured)
+        self.ask(asked(f"{bottle.label}: how much fresh solution?", lines), measured)
 
     def _level(self, bottle: ShelfBottle) -> None:
         def measured(value: str) -> None:
@@ -243,13 +228,13 @@ class ShelfScreen(PaperScreen):
                 self._fullness(lambda full: self._change(c.NoteLevel(self._on(), bottle.id, level_ml, full)))
 
         now = volume(bottle.volume_ml, self._ports.volume_unit)
-        self._ask(asked(f"{bottle.label}: how much is in it?", default=now), measured)
+        self.ask(asked(f"{bottle.label}: how much is in it?", default=now), measured)
 
     def _fullness(self, then: Callable[[bool], None]) -> None:
-        self._ask(asked("And now it is", options=FULLNESS), lambda value: then(value == "full"))
+        self.ask(asked("And now it is", options=FULLNESS), lambda value: then(value == "full"))
 
     def _note(self, bottle: ShelfBottle) -> None:
-        self._ask(
+        self.ask(
             asked(f"{bottle.label}: a note"),
             lambda text: self._change(c.NoteBottle(self._on(), bottle.id, text)),
         )
@@ -264,13 +249,13 @@ class ShelfScreen(PaperScreen):
             if reason:
                 self._change(c.Discard(self._on(), bottle.id, reason, cautioned=True))
             else:
-                self._ask(asked("Why is it discarded?"), reasoned)
+                self.ask(asked("Why is it discarded?"), reasoned)
 
         def answered(value: str) -> None:
             if value == "gone":
-                self._ask(asked("Why is it discarded?", options=reasons), reasoned)
+                self.ask(asked("Why is it discarded?", options=reasons), reasoned)
 
-        self._ask(guarded(f"Discard {bottle.label}?", lines, options), answered)
+        self.ask(guarded(f"Discard {bottle.label}?", lines, options), answered)
 
     def _take_back(self, bottle: ShelfBottle) -> None:
         kit = self.shelf.kit_of(bottle)
@@ -283,9 +268,9 @@ class ShelfScreen(PaperScreen):
 
         def answered(value: str) -> None:
             if value == "gone":
-                self._ask(asked("What was the slip?"), reasoned)
+                self.ask(asked("What was the slip?"), reasoned)
 
-        self._ask(guarded(f"Take {kit.name} back?", lines, options), answered)
+        self.ask(guarded(f"Take {kit.name} back?", lines, options), answered)
 
     def _read(self, bottle: ShelfBottle) -> None:
         lines = record_lines(self._report(bottle), bottle.figures, self._ports.volume_unit)
@@ -300,7 +285,7 @@ class ShelfScreen(PaperScreen):
     def _mix(self) -> None:
         ports = self._ports
         asks = KitQuestions(
-            self._ask, self._guide, self._change, lambda command: decide(self.shelf, command), ports.volume_unit
+            self.ask, self._guide, self._change, lambda command: decide(self.shelf, command), ports.volume_unit
         )
         asks.begin(ports.profiles(), self._on(), ports.volume_ml)
 
@@ -309,7 +294,7 @@ class ShelfScreen(PaperScreen):
         earlier = [*self._earlier]
 
         def left() -> None:
-            self._ask(*earlier.pop())
+            self.ask(*earlier.pop())
             self._earlier = earlier
             self.redraw()
 
@@ -340,7 +325,3 @@ class ShelfScreen(PaperScreen):
 
     def _on(self) -> str:
         return self._ports.today().isoformat()
-
-
-def _nothing(value: str) -> None:
-    """No question stands open."""

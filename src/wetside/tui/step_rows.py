@@ -51,8 +51,8 @@ def bath_head(view: View, pen: TextLayout, cells: int, tallest: int) -> Form:
     role = clock_role(clock)
     # The size of 0:59 is that of 12:00 in a bath of twelve minutes.
     widest = max(clock.digits, minutes_seconds(clock.total_s or 0), key=len)
-    found = scales(widest, cells, tallest, pen.signs)
-    digits = rows_of(clock.digits, found[0], pen.signs) if found else (clock.digits,)
+    found = scales(widest, cells, tallest, pen)
+    digits = rows_of(clock.digits, found[0], pen) if found else (clock.digits,)
     large: Form = [(StyledText(line, role),) for line in digits]
     return [*_title(view, pen, cells)[0], *large, pen.row(clock_words(clock, cells), cells)]
 
@@ -66,7 +66,7 @@ def _blocks(
     blocks += [_space(4), RowBlock(75, _act(view, pen, cells))]
     if view.fill:
         # One of another fill in it costs a film; the first caution alone is dearer.
-        blocks.append(RowBlock(59, ([(StyledText(line, "strong"),) for line in pen.wrap(view.fill, cells)], [])))
+        blocks.append(RowBlock(59, (pen.lines(view.fill, cells, "strong"), [])))
     if view.remember:
         blocks += [_space(1), RowBlock((50, 61), _remember(view.remember, pen, cells))]
     if view.clock is not None and not view.in_bath:
@@ -120,21 +120,12 @@ def _cautions(view: View, pen: TextLayout, cells: int) -> RowBlock:
 
 def _caution(signal: str, words: str, pen: TextLayout, cells: int, most: int) -> Form:
     """The signal word in reverse video, its sentence beside it; later lines under the sentence."""
-    label = f" {signal} "
-    lines = pen.wrap(words, cells - len(label) - 1, most)
-    indent = " " * (len(label) + 1)
-    first: Row = (StyledText(label, "signal"), StyledText(f" {lines[0]}"))
-    return [first, *((StyledText(indent + line),) for line in lines[1:])]
+    return pen.labelled(StyledText(f" {signal} ", "signal"), words, cells, most=most)
 
 
 def _act(view: View, pen: TextLayout, cells: int) -> tuple[Form, ...]:
-    lines = pen.wrap(view.act, cells)
-    forms = [[_act_row(line) for line in pen.wrap(view.act, cells, most)] for most in range(len(lines), 0, -1)]
-    return tuple(forms)
-
-
-def _act_row(line: str) -> Row:
-    return (StyledText(line, "act"),)
+    whole = len(pen.wrap(view.act, cells))
+    return tuple(pen.lines(view.act, cells, "act", most) for most in range(whole, 0, -1))
 
 
 def _remember(remember: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
@@ -176,8 +167,8 @@ def _clock(clock: ClockView, pen: TextLayout, cells: int, tallest: int) -> RowBl
     if clock.face == "still":
         return RowBlock(78, (one_row,))
     forms: list[Form] = []
-    for scale in scales(clock.digits, cells, tallest, pen.signs):
-        large: Form = [(StyledText(line, role),) for line in rows_of(clock.digits, scale, pen.signs)]
+    for scale in scales(clock.digits, cells, tallest, pen):
+        large: Form = [(StyledText(line, role),) for line in rows_of(clock.digits, scale, pen)]
         forms.append([*large, pen.row(words, cells)])
     steps = tuple(57 for _ in forms[1:])
     # Between two baths the caution of the next one comes before the size of the digits.
@@ -202,7 +193,7 @@ def _reading(reading: ReadingRow, pen: TextLayout, cells: int) -> Row:
     value = f"{reading.value} {reading.verdict}" if reading.value else reading.verdict
     role: Role = "good" if good else "strong" if reading.verdict in ("too cold", "too hot") else ""
     forms = (f"{value}, {wanted_words(reading)}", *_what_matters(reading, value))
-    fitting = (words for words in forms if width(pen.signs.text(f"{reading.title}: {words}")) <= cells)
+    fitting = (words for words in forms if width(pen.text(f"{reading.title}: {words}")) <= cells)
     return pen.row(f"{reading.title}: {next(fitting, forms[-1])}", cells, role)
 
 
@@ -231,7 +222,7 @@ def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int, *, in_ba
             for height in range(LEAST_HEIGHT + 2 if in_bath else _TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
                 if forms and len(over) + height >= len(forms[-1]):
                     continue  # a form is shorter than the one before it
-                drawn = plot(forecast.lines, forecast.now_s, cells, height, not pen.signs.utf8, forecast.unit)
+                drawn = plot(forecast.lines, forecast.now_s, cells, height, not pen.utf8, forecast.unit)
                 forms.append([*over, *(pen.row(line, cells) for line in drawn)])
     # No sentence is cut: half of one may leave out the minutes, or the water.
     fewer = tuple(_strong(forecast.words[:count], pen, cells) for count in range(len(forecast.words), 0, -1))
@@ -239,7 +230,7 @@ def _forecast(forecast: TemperingForecast, pen: TextLayout, cells: int, *, in_ba
 
 
 def _strong(sentences: tuple[str, ...], pen: TextLayout, cells: int) -> Form:
-    return [(StyledText(line, "strong"),) for said in sentences for line in pen.wrap(said, cells)]
+    return pen.paragraphs(sentences, cells, "strong")
 
 
 def _ticks(ticks: tuple[TickRow, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
@@ -264,11 +255,8 @@ def _tick(tick: TickRow, pen: TextLayout, cells: int) -> Form:
     words = f"{tick.text} ({tick.due})" if tick.due else tick.text
     words = f"! {words}" if tick.killer and not tick.made else words
     role: Role = "mark" if tick.up else "done" if tick.made else ""
-    label = f" {word}".ljust(_LABEL) if tick.up else f"{word}".ljust(_LABEL)
-    lines = pen.wrap(words, cells - _LABEL - 1)
-    first: Row = (StyledText(label, role), StyledText(f" {lines[0]}", "strong" if tick.up else role))
-    indent = " " * (_LABEL + 1)
-    return [first, *((StyledText(indent + line, "strong" if tick.up else role),) for line in lines[1:])]
+    label = (f" {word}" if tick.up else word).ljust(_LABEL)
+    return pen.labelled(StyledText(label, role), words, cells, "strong" if tick.up else role)
 
 
 def _meanwhile(meanwhile: tuple[TickRow, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
@@ -287,7 +275,7 @@ def _meanwhile(meanwhile: tuple[TickRow, ...], pen: TextLayout, cells: int) -> t
 
 def _facts(facts: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
     """All of them, then without the first ones; none is cut."""
-    whole: list[Form] = [[(StyledText(line, "faint"),) for line in pen.wrap(fact, cells)] for fact in facts]
+    whole: list[Form] = [pen.lines(fact, cells, "faint") for fact in facts]
     return (*([row for form in whole[first:] for row in form] for first in range(len(whole))), [])
 
 

@@ -22,11 +22,7 @@ from wetside.domain.calc.wording import (
     Around,
     Between,
     Celsius,
-    is_one,
-    minutes_seconds,
-    percent,
     phrase,
-    temperature,
 )
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -325,48 +321,6 @@ def developer_time(
         thermometer_s=None if slope is None else seconds * slope * thermometer_error_c,
         shorter_than_sensible=seconds < shortest_s,
     )
-
-
-def factors_in_words(
-    time: DeveloperTime,
-    temperature_c: float,
-    *,
-    rolls_per_litre_before: float | None = None,
-    push_stops: float | None = None,
-    temperature_words: str | None = None,
-) -> str:
-    """One line: the sheet's time, tonight's, and what makes the difference; factors of 1 are left out.
-
-    "3:30 on the sheet → 3:52: developer at 38.4 °C +5 %, 2 rolls per litre before +4 %". The counts are named when
-    they are given; `temperature_words` replaces "38.4 °C" for a person who reads another scale.
-    """
-    reasons: list[str] = []
-    if not is_one(time.temperature_factor):
-        shown = temperature(temperature_c) if temperature_words is None else temperature_words
-        reasons.append(f"developer at {shown} {percent(time.temperature_factor)}")
-    if not is_one(time.use_factor):
-        reasons.append(f"{_use_words(rolls_per_litre_before)} {percent(time.use_factor)}")
-    if not is_one(time.push_factor):
-        pull = time.push_factor < 1.0
-        reasons.append(f"{_push_words(push_stops, pull)} {percent(time.push_factor)}")
-    if not reasons:
-        return f"{minutes_seconds(time.seconds)}, as on the sheet"
-    return f"{minutes_seconds(time.sheet_s)} on the sheet → {minutes_seconds(time.seconds)}: {', '.join(reasons)}"
-
-
-def _use_words(rolls_per_litre: float | None) -> str:
-    if rolls_per_litre is None:
-        return "film through it before"
-    count = f"{round(rolls_per_litre, 1):g}"
-    return f"{count} {'roll' if count == '1' else 'rolls'} per litre before"
-
-
-def _push_words(stops: float | None, pull: bool) -> str:
-    name = "pull" if pull else "push"
-    if stops is None:
-        return name
-    count = f"{abs(stops):g}"
-    return f"{name} of {count} {'stop' if count == '1' else 'stops'}"
 
 
 def _refuse_outside(table: TimeTable, temperature_c: float) -> None:

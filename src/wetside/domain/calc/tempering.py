@@ -1,8 +1,11 @@
 """Bottles in a bath of warm water: the forecast of their temperatures, and when each is in its range.
 
-Each bottle and the bath is one well-stirred lump: C_i dT_i/dt = UA_i (T_b − T_i) and C_b dT_b/dt = Σ UA_i (T_i −
-T_b) + UA_env (T_room − T_b) − evaporation. Solutions count as water. What to do about a forecast is in
-`tempering_aim`, the fit to readings in `tempering_fit`.
+Each bottle and the bath is one well-stirred lump, with solutions counted as water:
+
+    C_i dT_i/dt = UA_i (T_b − T_i)
+    C_b dT_b/dt = Σ UA_i (T_i − T_b) + UA_env (T_room − T_b) − evaporation
+
+`tempering_fit` fits them to readings.
 """
 
 from __future__ import annotations

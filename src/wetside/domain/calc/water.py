@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import Between, Celsius, TemperatureUnit, phrase, temperature
+from wetside.domain.calc.wording import Between, Celsius, phrase
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
@@ -265,34 +265,6 @@ def hand_word(temperature_c: float) -> Literal["fine", "caution", "no hand"]:
     return "fine"
 
 
-def scald_sentence(temperature_c: float, unit: TemperatureUnit = "°C") -> str:
-    """The caution that belongs beside water of this temperature, in one or two sentences."""
-    water = f"Water at {temperature(temperature_c, unit)}"
-    match hand_word(temperature_c):
-        case "fine":
-            return f"{water} is below the scald table; still feel it with the thermometer first, not the hand."
-        case "caution":
-            return (
-                f"{water} is hot to the hand: dip in for a moment only; gloves do not keep heat out. "
-                "Keep children away."
-            )
-        case "no hand":
-            burn_s = scald_seconds(temperature_c) or SCALD_TABLE[0][1]
-            return (
-                f"{water} scalds: a third-degree burn {_burns_within(burn_s)}, children sooner. "
-                "No hand goes in; pour slowly."
-            )
-
-
-def _burns_within(burn_s: float) -> str:
-    """The time in words, rounded down from 10 s on; the slack keeps a table point's own figure."""
-    if burn_s >= 120.0:
-        return f"in about {int(burn_s / 60.0)} min"
-    if burn_s >= 10.0:
-        return f"in about {int(burn_s + 1e-9)} s"
-    return f"in {math.ceil(burn_s - 1e-9)} s or less"
-
-
 def _temperature_c(enthalpy: float) -> float:
     """Temperature in °C at which water has this enthalpy; three Newton steps leave an error below 1e-6 °C."""
     temperature_c = min(max(enthalpy / _CP_J_PER_KG_K, COLDEST_C), HOTTEST_C)
@@ -395,22 +367,3 @@ def drying_s(temperature_c: float, humidity: float) -> float:
             f"At {humidity * 100.0:.0f} % relative humidity film hardly dries: warm the room or let drier air in."
         )
     return ANCHOR_S * driving_pressure_kpa(ANCHOR_C, ANCHOR_HUMIDITY) / driving_kpa
-
-
-def drying_sentence(
-    temperature_c: float, humidity: float, least_s: float | None = None, unit: TemperatureUnit = "°C"
-) -> str:
-    """The guessed drying time in words, beside the least time of the process (s), where it has one."""
-    guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
-    air = f"in air of {temperature(temperature_c, unit)} and {humidity * 100.0:.0f} %"
-    touch = "Leave it alone, then touch the edge of the film before you trust it."
-    if least_s is None:
-        return f"Dry in about {_hours(guess_s)} {air}: a guess from the room's air. {touch}"
-    if guess_s > least_s:
-        return f"{_hours(least_s)} is the least; {air} it likely takes about {_hours(guess_s)}, a guess. {touch}"
-    return f"{_hours(least_s)} is the least, and {air} likely enough: the guess is {_hours(guess_s)}. {touch}"
-
-
-def _hours(seconds: float) -> str:
-    hours, minutes = divmod(round(seconds / 60.0), 60)
-    return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import field
-from typing import Literal, TypeAlias
+from typing import Literal, Protocol, TypeAlias
 
+from wetside.domain.calc.developer_time import DeveloperTime
+from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
 from wetside.domain.calc.water import Boiled
 from wetside.domain.calc.wording import Units
+from wetside.domain.planning.setup import Water
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 
@@ -66,6 +69,48 @@ AlertWords = Callable[[Alert, Units], str]
 """Words an alert in a person's units."""
 
 
-def code_alone(alert: Alert, units: Units) -> str:
-    """The words where nobody reads them, as in a proof."""
-    return alert.code
+class PlanWords(Protocol):
+    """The words that a plan keeps."""
+
+    def alert(self, alert: Alert, units: Units) -> str:
+        """A warning."""
+
+    def developer(
+        self, time: DeveloperTime, at_c: float, rolls_per_litre: float, push_stops: float, units: Units
+    ) -> str:
+        """The time of a developer with its reasons."""
+
+    def drying(self, water: Water, least_s: float | None, units: Units) -> str:
+        """The drying time in the room's air, beside the least time of the process."""
+
+    def tempering(
+        self,
+        bench: TemperingBench,
+        ranges: Ranges,
+        water: Water,
+        ahead: Forecast,
+        uncertainty: Uncertainty,
+        units: Units,
+    ) -> tuple[str, ...]:
+        """The forecast of the warm bath."""
+
+    def bath(self, water: Water, target_c: float, units: Units) -> str:
+        """How the warm bath is mixed from the taps, which can make it."""
+
+    def scald(self, water_c: float, units: Units) -> str:
+        """The caution about water of this temperature."""
+
+
+class NoWords:
+    """`PlanWords` where nobody reads them, as in a proof; an alert is its code."""
+
+    def alert(self, alert: Alert, units: Units) -> str:
+        return alert.code
+
+    def developer(self, *_: object) -> str:
+        return ""
+
+    drying = bath = scald = developer
+
+    def tempering(self, *_: object) -> tuple[str, ...]:
+        return ()

@@ -12,14 +12,13 @@ from wetside.domain.calc.developer_time import (
     TimeTable,
     UseCompensation,
     developer_time,
-    factors_in_words,
     held_seconds,
     served_range_c,
     serves,
     use_factor,
     warmer_by_s,
 )
-from wetside.domain.calc.water import drying_s, drying_sentence
+from wetside.domain.calc.water import drying_s
 from wetside.domain.calc.wording import (
     Between,
     Celsius,
@@ -27,10 +26,9 @@ from wetside.domain.calc.wording import (
     Units,
     minutes_seconds,
     phrase,
-    said,
     temperature,
 )
-from wetside.domain.planning.alerts import Alert, AlertValue
+from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
 from wetside.domain.planning.setup import AgitationPace, Setup
@@ -74,7 +72,12 @@ class BathFigures:
 
 
 def bath_figures(
-    solution: Solution, setup: Setup, batches: tuple[Batch, ...], batch: Batch | None, unit: TemperatureUnit
+    solution: Solution,
+    setup: Setup,
+    batches: tuple[Batch, ...],
+    batch: Batch | None,
+    units: Units,
+    words: PlanWords,
 ) -> BathFigures:
     """The time of a bath in one batch. Raises Refused where the profile's table has none."""
     if not solution.table:
@@ -103,9 +106,7 @@ def bath_figures(
         found.seconds,
         Factors(found.temperature_factor, found.use_factor, found.push_factor),
         found.use_factor * found.push_factor,
-        factors_in_words(
-            found, at_c, rolls_per_litre_before=before, push_stops=push, temperature_words=temperature(at_c, unit)
-        ),
+        words.developer(found, at_c, before, push, units),
         at_c,
         _time_alerts(solution, found, setup.thermometer_error_c),
     )
@@ -123,18 +124,17 @@ def _time_alerts(solution: Solution, found: DeveloperTime, thermometer_error_c: 
     return tuple(alerts)
 
 
-def hanging_figures(setup: Setup, least_s: float | None, unit: TemperatureUnit) -> BathFigures:
+def hanging_figures(setup: Setup, least_s: float | None, units: Units, words: PlanWords) -> BathFigures:
     """The drying of hung film: the least time of the process or the guess from the room's air if that is longer.
 
     No time where the process gives none; the words say why there is no guess in air that film hardly dries in.
     """
-    room_c, humidity = setup.water.room_c, setup.water.humidity
+    told = words.drying(setup.water, least_s, units)
     try:
-        words = drying_sentence(room_c, humidity, least_s, unit)
-        guess_s = 300.0 * round(drying_s(room_c, humidity) / 300.0)
-    except Refused as refusal:
-        return BathFigures(least_s, words=said(refusal, Units(unit)))
-    return BathFigures(None if least_s is None else max(least_s, guess_s), words=words)
+        guess_s = 300.0 * round(drying_s(setup.water.room_c, setup.water.humidity) / 300.0)
+    except Refused:
+        return BathFigures(least_s, words=told)
+    return BathFigures(None if least_s is None else max(least_s, guess_s), words=told)
 
 
 def agitated(own: Agitation | None, setup: Setup) -> Agitation | None:

@@ -13,7 +13,7 @@ from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, c
 from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
 from wetside.domain.calc.wording import said
-from wetside.domain.planning.alerts import Alert, AlertWords, code_alone
+from wetside.domain.planning.alerts import Alert, NoWords, PlanWords
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.plan import (
@@ -61,17 +61,21 @@ POUR_S = 20.0
 is still warm, loading a roll, pouring."""
 
 
+NO_WORDS = NoWords()
+
+
 def make_plan(
     profile: Profile,
     setup: Setup,
     habits: Habits | None = None,
     today: date | None = None,
     *,
-    words: AlertWords = code_alone,
+    words: PlanWords = NO_WORDS,
 ) -> Plan:
     """Tonight's plan. Raises CheckFailed with every finding when profile and setup do not go together.
 
-    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts of the warnings.
+    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts that
+    it keeps.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
@@ -85,7 +89,7 @@ def make_plan(
     ready_s = tempering.ready_s if tempering is not None else None
 
     def laid_out(loading: Loading) -> _LaidOut:
-        return _laid_out(profile, sheet, replace(setup, loading=loading), batches, habits, ready_s)
+        return _laid_out(profile, sheet, replace(setup, loading=loading), batches, habits, words, ready_s)
 
     tonight, loading = _in_order(profile, setup, tempering, laid_out)
     alerts = [
@@ -116,7 +120,7 @@ def make_plan(
         timeline=tonight.chart.rows,
         total_s=tonight.chart.total_s,
         dark_s=tonight.chart.dark_s,
-        warnings=tuple(dict.fromkeys(WarningText(each.code, words(each, habits.units)) for each in alerts)),
+        warnings=tuple(dict.fromkeys(WarningText(each.code, words.alert(each, habits.units)) for each in alerts)),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
         notes=profile.notes,
         unit=habits.unit,
@@ -246,10 +250,11 @@ def _laid_out(
     setup: Setup,
     batches: tuple[Batch, ...],
     habits: Habits,
+    words: PlanWords,
     ready_s: float | None,
 ) -> _LaidOut:
     placed, handwork = place_steps(profile, setup, batches)
-    steps, alerts = planned_steps(profile, sheet, setup, batches, placed, habits)
+    steps, alerts = planned_steps(profile, sheet, setup, batches, placed, habits, words)
     tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
     late = _late_alerts(setup, batches, handwork)
     return _LaidOut(steps, _chart(placed, steps, handwork, tanks, ready_s), (*late, *alerts))

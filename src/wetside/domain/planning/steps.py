@@ -12,7 +12,7 @@ from typing import Literal
 
 from wetside.domain.calc.timeline import Order, RollWork, shortest_order
 from wetside.domain.calc.wording import TemperatureUnit, Units, VolumeUnit, said
-from wetside.domain.planning.alerts import Alert
+from wetside.domain.planning.alerts import Alert, PlanWords
 from wetside.domain.planning.baths import (
     BathFigures,
     agitated,
@@ -186,6 +186,7 @@ def planned_steps(
     batches: tuple[Batch, ...],
     placed: tuple[Placed, ...],
     habits: Habits,
+    words: PlanWords,
 ) -> tuple[tuple[PlannedStep, ...], list[Alert]]:
     """The placed steps with tonight's figures, ticks and readings, and the alerts about their times.
 
@@ -195,7 +196,7 @@ def planned_steps(
     steps: list[PlannedStep] = []
     alerts: list[Alert] = []
     for number, place in enumerate(placed):
-        figures = _figures(sheet, setup, batches, place, habits.unit)
+        figures = _figures(sheet, setup, batches, place, habits.units, words)
         alerts += figures.alerts
         facts = _facts(setup, batches, place.batch, place.roll)
         step = _planned(
@@ -213,18 +214,27 @@ def planned_steps(
 
 
 def _figures(
-    profile: Profile, setup: Setup, batches: tuple[Batch, ...], place: Placed, unit: TemperatureUnit
+    profile: Profile,
+    setup: Setup,
+    batches: tuple[Batch, ...],
+    place: Placed,
+    units: Units,
+    words: PlanWords,
 ) -> BathFigures:
     step = place.step
     if step.solution is None:
-        return hanging_figures(setup, step.time_s, unit) if step.kind is Kind.HANG else BathFigures(step.time_s)
+        return (
+            hanging_figures(setup, step.time_s, units, words)
+            if step.kind is Kind.HANG
+            else BathFigures(step.time_s)
+        )
     solution = profile.solution(step.solution)
     if step.time_s is not None:
         return BathFigures(step.time_s, target_c=solution.target_c)
     try:
-        return bath_figures(solution, setup, batches, place.batch, unit)
+        return bath_figures(solution, setup, batches, place.batch, units, words)
     except Refused as refusal:
-        raise CheckFailed((f"{solution.title}: {said(refusal, Units(unit))}",)) from refusal
+        raise CheckFailed((f"{solution.title}: {said(refusal, units)}",)) from refusal
 
 
 def _planned(

@@ -1,9 +1,11 @@
-"""The warm bath of an evening: its forecast, its water from the taps, and whether film may be loaded beside it."""
+"""The warm bath of an evening: where it starts, its forecast, its water, and whether film is loaded beside it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import fsum
+from typing import Final, Literal
 
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,
@@ -17,40 +19,22 @@ from wetside.domain.calc.tempering import (
     default_ua_w_per_k,
     first_above,
     forecast,
+    states_at,
+    with_water,
 )
-from wetside.domain.calc.tempering_aim import answers_in_words, starting_bath_c
-from wetside.domain.calc.water import (
-    Boiled,
-    drawn,
-    hand_word,
-    ice_kg,
-    portions,
-    scald_sentence,
-    with_boiling_water,
-)
-from wetside.domain.calc.wording import (
-    ML_PER,
-    TemperatureUnit,
-    Units,
-    VolumeUnit,
-    said,
-    temperature,
-)
-from wetside.domain.planning.alerts import Alert, AlertValue, AlertWords
+from wetside.domain.calc.water import Boiled, check_water_c, hand_word, ice_kg, portions, with_boiling_water
+from wetside.domain.calc.wording import Celsius, Units, phrase
+from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for
 from wetside.domain.profile.model import Profile, Solution
 from wetside.errors import Refused
-from wetside.frozen import dataclass
 
 HORIZON_S = 7200.0
 
 OPEN_M2_PER_LITRE = 0.006
 """Surface of an open bucket for each litre in it: 10 l in a 0.28 m bucket are 0.062 m² (computed)."""
-
-DRAWN_WITHIN_C = 0.2
-"""How far rounded volumes may take the bath from its temperature (our own number)."""
 
 LOAD_BESIDE = "warmed before loading"
 """The condition that a profile's steps name where the process can be done in either order."""
@@ -61,7 +45,23 @@ LONGER = 1.5
 FASTER = 1.5
 """The factor by which a bottle's heat transfer may exceed its guess (our own number)."""
 
-LOOK_EVERY_S = 15.0
+_OVERSHOOT_STEP_S = 15.0
+
+
+_SETTLE_S: Final = 7200.0
+"""A bottle that has to warm settles at the highest temperature it reaches within this time."""
+
+_COOLING_TIMES: Final = 4.0
+"""One that has to cool has no such maximum; it is taken after so many of its time constants, 98 % of the way."""
+
+_SEARCH_STEP_S: Final = 120.0
+"""The step of the search for the maximum, near which a bottle changes by less than 0.01 °C in this time."""
+
+_NEAR_C: Final = 0.002
+"""The search stops this near to the wanted temperature, far below what a thermometer shows."""
+
+_MOST_BATHS: Final = 3.0
+"""The most water, in baths, that an answer asks for."""
 
 
 def tempered(profile: Profile, setup: Setup) -> tuple[Solution, ...]:
@@ -95,8 +95,93 @@ def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> Te
     )
 
 
+def settles_at_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
+    """The temperature (°C) a bottle settles at if nothing more is done, seen from a wanted temperature.
+
+    If it has to warm to the target, the highest it reaches in 2 h; if it has to cool, its temperature after four
+    of its time constants. Both rise with the bath's temperature, so that a search on them has one solution.
+    """
+    bottle = bench.bottles[bottle_index]
+    if target_c >= bottle.temperature_c:
+        times = [_SEARCH_STEP_S * k for k in range(1, round(_SETTLE_S / _SEARCH_STEP_S) + 1)]
+        return max(row[bottle_index] for row in states_at(bench, times))
+    if bottle.ua_w_per_k <= 0.0:
+        return bottle.temperature_c
+    return states_at(bench, (_COOLING_TIMES * bottle.time_constant_s,))[0][bottle_index]
+
+
+def starting_bath_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
+    """The temperature (°C) at which the bath must start so that one bottle settles on target; `bath_c` is not
+    used.
+
+    Raises Refused if no water between 0 and 100 °C does it.
+    """
+    check_water_c(target_c)
+
+    def miss_c(bath_c: float) -> float:
+        return settles_at_c(replace(bench, bath_c=bath_c), bottle_index, target_c) - target_c
+
+    low_c, high_c, wanted = 0.0, 100.0, Celsius(target_c)
+    if miss_c(high_c) < 0.0:
+        raise Refused(phrase("A bath of this size cannot bring the bottles to {}: take more water.", wanted))
+    if miss_c(low_c) > 0.0:
+        raise Refused(phrase("A bath of this size cannot cool the bottles to {}: take more water.", wanted))
+    return _root(miss_c, low_c, high_c)
+
+
+def top_up_ml(
+    bench: TemperingBench, bottle_index: int, target_c: float, tap: Literal["hot", "cold"], tap_c: float
+) -> float:
+    """The water from a tap at `tap_c` (ml as drawn) to stir into the bath now so that one bottle settles on
+    target.
+
+    0 if it settles there without, or beyond (above for hot water, below for cold). The bath is taken to hold what
+    is added. Raises Refused if the water is not hot (cold) enough, or if three baths of it are not.
+    """
+    check_water_c(target_c)
+    hot = tap == "hot"
+    if hot and bench.bottles[bottle_index].temperature_c >= target_c:
+        return 0.0
+
+    def miss_c(added_ml: float) -> float:
+        settled_c = settles_at_c(with_water(bench, added_ml, tap_c), bottle_index, target_c)
+        return settled_c - target_c if hot else target_c - settled_c
+
+    if miss_c(0.0) >= 0.0:
+        return 0.0
+    tap_is, wanted = Celsius(check_water_c(tap_c)), Celsius(target_c)
+    needed = f"{'Hotter' if hot else 'Colder'} water than {{}} is needed"
+    if tap_c <= max(target_c, bench.bath_c) if hot else tap_c >= min(target_c, bench.bath_c):
+        then = "heat some of it and" if hot else "cool some of it with ice and"
+        raise Refused(phrase(f"{needed} to bring the bottles to {{}}: {then} measure it again.", tap_is, wanted))
+    most_ml = _MOST_BATHS * bench.bath_ml
+    if miss_c(most_ml) < 0.0:
+        raise Refused(phrase(f"{needed}: three baths of it would not bring the bottles to {{}}.", tap_is, wanted))
+    return _root(miss_c, 0.0, most_ml)
+
+
+def _root(rising: Callable[[float], float], low: float, high: float) -> float:
+    """The root of a rising function between `low` and `high`: false position, the unchanged end halved."""
+    at_low, at_high = rising(low), rising(high)
+    middle, kept = low, 0
+    for _ in range(60):
+        if at_high - at_low <= 0.0:
+            return middle
+        middle = (low * at_high - high * at_low) / (at_high - at_low)
+        at_middle = rising(middle)
+        if abs(at_middle) < _NEAR_C:
+            return middle
+        if at_middle < 0.0:
+            low, at_low = middle, at_middle
+            at_high, kept = (at_high / 2.0, -1) if kept == -1 else (at_high, -1)
+        else:
+            high, at_high = middle, at_middle
+            at_low, kept = (at_low / 2.0, 1) if kept == 1 else (at_low, 1)
+    return middle
+
+
 def tempering_plan(
-    profile: Profile, setup: Setup, units: Units, words: AlertWords
+    profile: Profile, setup: Setup, units: Units, words: PlanWords
 ) -> tuple[Tempering | None, WaterPlan | None]:
     """The forecast and the water of the warm bath; None where nothing is tempered."""
     solutions = tempered(profile, setup)
@@ -110,20 +195,18 @@ def tempering_plan(
     try:
         aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
     except Refused as refusal:
-        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (said(refusal, units),))
+        too_small = words.alert(Alert("bath-too-small", {"why": refusal}), units)
+        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (too_small,))
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
     together = all_in_range_in(curves, ranges)
     uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
-    taps_c = (setup.water.hot_c, setup.water.cold_c)
-    answers = answers_in_words(bench, ranges, *taps_c, HORIZON_S, curves, units=units, uncertainty=uncertainty)
-    guess = "A guess until readings come in: bottles and bucket are taken as usual ones."
     found = Tempering(
         ready_s=together.enters_s,
         leaves_range_s=together.leaves_s,
         curve=_curve_rows(curves, strictest),
-        words=(*answers, guess),
+        words=words.tempering(bench, ranges, setup.water, curves, uncertainty, units),
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
         ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
@@ -139,15 +222,14 @@ def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float
     )
 
 
-def _water_plan(water: Water, aim_c: float, units: Units, words: AlertWords) -> WaterPlan:
-    scald = scald_sentence(water.hot_c, units.temperature)
+def _water_plan(water: Water, aim_c: float, units: Units, words: PlanWords) -> WaterPlan:
+    scald = words.scald(water.hot_c, units)
     try:
         found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     except Refused as refusal:
-        lacking = tap_alert(water, aim_c)
-        told = words(lacking, units) if lacking is not None else said(refusal, units)
-        return WaterPlan(aim_c, water.bath_ml, None, None, (told, scald))
-    mixed = bath_sentence(water, aim_c, units.temperature, units.volume)
+        lacking = tap_alert(water, aim_c) or Alert("bath-too-small", {"why": refusal})
+        return WaterPlan(aim_c, water.bath_ml, None, None, (words.alert(lacking, units), scald))
+    mixed = words.bath(water, aim_c, units)
     return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald))
 
 
@@ -201,47 +283,6 @@ def tap_alert(water: Water, target_c: float) -> Alert | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnWater:
-    """The volumes of a bath in words, "8.7 l"; `hot` or `cold` is empty where none of it is drawn."""
-
-    hot: str
-    cold: str
-    whole: str
-
-
-def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
-    """The volumes to draw for a bath of `target_c` (°C), in tenths, or finer where that misses it by too much.
-
-    Raises Refused where the two taps cannot make it.
-    """
-    name = "l" if unit == "ml" else "US qt" if water.bath_ml >= ML_PER["US qt"] else "US fl oz"
-    steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
-    found = drawn(target_c, water.bath_ml, water.hot_c, water.cold_c, steps_ml, DRAWN_WITHIN_C)
-    decimals = steps_ml.index(found.step_ml) + 1
-
-    def words(steps: int) -> str:
-        return f"{steps / 10**decimals:.{decimals}f} {name}"
-
-    return DrawnWater(
-        words(found.hot_steps) if found.hot_steps else "",
-        words(found.cold_steps) if found.cold_steps else "",
-        words(found.hot_steps + found.cold_steps),
-    )
-
-
-def bath_sentence(
-    water: Water, target_c: float, temperature_unit: TemperatureUnit, volume_unit: VolumeUnit
-) -> str:
-    """How the bath is mixed from the taps, in a sentence. Raises Refused where they cannot make it."""
-    found = drawn_water(water, target_c, volume_unit)
-    hot = f"{found.hot} at {temperature(water.hot_c, temperature_unit)}"
-    cold = f"{found.cold} at {temperature(water.cold_c, temperature_unit)}"
-    if not (found.hot and found.cold):
-        return f"Bath: {hot if found.hot else cold}, from one tap alone."
-    return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, temperature_unit)}."
-
-
 def boiled_for(water: Water, target_c: float) -> Boiled | None:
     """The boiling water for a bath warmer than the hot tap; None where none is needed or none helps."""
     if target_c <= water.hot_c:
@@ -287,7 +328,7 @@ def overshoot(
     """
     faster = tuple(replace(bottle, ua_w_per_k=FASTER * bottle.ua_w_per_k) for bottle in bench.bottles)
     found = [
-        first_above(forecast(each, max(unseen_s, LOOK_EVERY_S) * LONGER, LOOK_EVERY_S), limits_c)
+        first_above(forecast(each, max(unseen_s, _OVERSHOOT_STEP_S) * LONGER, _OVERSHOOT_STEP_S), limits_c)
         for each in (bench, replace(bench, bottles=faster))
     ]
     return min((each for each in found if each is not None), key=lambda each: each[1], default=None)

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from wetside.domain.planning.alerts import AlertWords, code_alone
+from wetside.domain.planning.alerts import PlanWords
 from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.planner import NO_WORDS, make_plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import planned_reading
 from wetside.domain.profile.model import Profile
@@ -56,14 +56,14 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
 
 
 def check_setup(
-    profile: Profile, setup: Setup, today: date | None = None, words: AlertWords = code_alone
+    profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = NO_WORDS
 ) -> tuple[str, ...]:
     """The texts of `setup_findings`."""
     return tuple(finding.text for finding in setup_findings(profile, setup, today, words))
 
 
 def setup_findings(
-    profile: Profile, setup: Setup, today: date | None = None, words: AlertWords = code_alone
+    profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = NO_WORDS
 ) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 

@@ -1,14 +1,9 @@
-"""What to do about a bench of bottles: how warm to start the bath, how much water to add, and both in words.
-
-All of it follows from the forecast of `tempering`. No bath begins by it: the gate is a measured reading.
-"""
+"""The forecast of a bench of bottles in words: when each is ready, and what water to add."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
-from typing import Final, Literal
+from typing import Final
 
 from wetside.domain.calc.tempering import (
     Forecast,
@@ -18,28 +13,11 @@ from wetside.domain.calc.tempering import (
     Window,
     all_in_range_in,
     forecast,
-    states_at,
     window_in,
-    with_water,
 )
-from wetside.domain.calc.water import check_water_c
-from wetside.domain.calc.wording import METRIC, Celsius, Units, VolumeUnit, phrase, said, temperature, volume
+from wetside.domain.calc.wording import METRIC, Units, VolumeUnit, said, temperature, volume
+from wetside.domain.planning.warm_bath import starting_bath_c, top_up_ml
 from wetside.errors import Refused
-
-_SETTLE_S: Final = 7200.0
-"""A bottle that has to warm settles at the highest temperature it reaches within this time."""
-
-_COOLING_TIMES: Final = 4.0
-"""One that has to cool has no such maximum; it is taken after so many of its time constants, 98 % of the way."""
-
-_LOOK_EVERY_S: Final = 120.0
-"""The step of the search for the maximum, near which a bottle changes by less than 0.01 °C in this time."""
-
-_NEAR_C: Final = 0.002
-"""The search stops this near to the wanted temperature, far below what a thermometer shows."""
-
-_MOST_BATHS: Final = 3.0
-"""The most water, in baths, that an answer asks for."""
 
 _TOP_UP: Final = 0.5
 """The largest share of the bath that a bucket takes on top; above it the bath is made anew (our own number)."""
@@ -51,91 +29,6 @@ number)."""
 _FULL: Final = "; if it is full, take so much out first"
 
 Range = tuple[float, float]
-
-
-def settles_at_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
-    """The temperature (°C) a bottle settles at if nothing more is done, seen from a wanted temperature.
-
-    If it has to warm to the target, the highest it reaches in 2 h; if it has to cool, its temperature after four
-    of its time constants. Both rise with the bath's temperature, so that a search on them has one solution.
-    """
-    bottle = bench.bottles[bottle_index]
-    if target_c >= bottle.temperature_c:
-        times = [_LOOK_EVERY_S * k for k in range(1, round(_SETTLE_S / _LOOK_EVERY_S) + 1)]
-        return max(row[bottle_index] for row in states_at(bench, times))
-    if bottle.ua_w_per_k <= 0.0:
-        return bottle.temperature_c
-    return states_at(bench, (_COOLING_TIMES * bottle.time_constant_s,))[0][bottle_index]
-
-
-def starting_bath_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
-    """The temperature (°C) at which the bath must start so that one bottle settles on target; `bath_c` is not
-    used.
-
-    Raises Refused if no water between 0 and 100 °C does it.
-    """
-    check_water_c(target_c)
-
-    def miss_c(bath_c: float) -> float:
-        return settles_at_c(replace(bench, bath_c=bath_c), bottle_index, target_c) - target_c
-
-    low_c, high_c, wanted = 0.0, 100.0, Celsius(target_c)
-    if miss_c(high_c) < 0.0:
-        raise Refused(phrase("A bath of this size cannot bring the bottles to {}: take more water.", wanted))
-    if miss_c(low_c) > 0.0:
-        raise Refused(phrase("A bath of this size cannot cool the bottles to {}: take more water.", wanted))
-    return _root(miss_c, low_c, high_c)
-
-
-def top_up_ml(
-    bench: TemperingBench, bottle_index: int, target_c: float, tap: Literal["hot", "cold"], tap_c: float
-) -> float:
-    """The water from a tap at `tap_c` (ml as drawn) to stir into the bath now so that one bottle settles on
-    target.
-
-    0 if it settles there without, or beyond (above for hot water, below for cold). The bath is taken to hold what
-    is added. Raises Refused if the water is not hot (cold) enough, or if three baths of it are not.
-    """
-    check_water_c(target_c)
-    hot = tap == "hot"
-    if hot and bench.bottles[bottle_index].temperature_c >= target_c:
-        return 0.0
-
-    def miss_c(added_ml: float) -> float:
-        settled_c = settles_at_c(with_water(bench, added_ml, tap_c), bottle_index, target_c)
-        return settled_c - target_c if hot else target_c - settled_c
-
-    if miss_c(0.0) >= 0.0:
-        return 0.0
-    tap_is, wanted = Celsius(check_water_c(tap_c)), Celsius(target_c)
-    needed = f"{'Hotter' if hot else 'Colder'} water than {{}} is needed"
-    if tap_c <= max(target_c, bench.bath_c) if hot else tap_c >= min(target_c, bench.bath_c):
-        then = "heat some of it and" if hot else "cool some of it with ice and"
-        raise Refused(phrase(f"{needed} to bring the bottles to {{}}: {then} measure it again.", tap_is, wanted))
-    most_ml = _MOST_BATHS * bench.bath_ml
-    if miss_c(most_ml) < 0.0:
-        raise Refused(phrase(f"{needed}: three baths of it would not bring the bottles to {{}}.", tap_is, wanted))
-    return _root(miss_c, 0.0, most_ml)
-
-
-def _root(rising: Callable[[float], float], low: float, high: float) -> float:
-    """The root of a rising function between `low` and `high`: false position, the unchanged end halved."""
-    at_low, at_high = rising(low), rising(high)
-    middle, kept = low, 0
-    for _ in range(60):
-        if at_high - at_low <= 0.0:
-            return middle
-        middle = (low * at_high - high * at_low) / (at_high - at_low)
-        at_middle = rising(middle)
-        if abs(at_middle) < _NEAR_C:
-            return middle
-        if at_middle < 0.0:
-            low, at_low = middle, at_middle
-            at_high, kept = (at_high / 2.0, -1) if kept == -1 else (at_high, -1)
-        else:
-            high, at_high = middle, at_middle
-            at_low, kept = (at_low / 2.0, 1) if kept == 1 else (at_low, 1)
-    return middle
 
 
 def answers_in_words(

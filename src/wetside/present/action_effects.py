@@ -1,0 +1,246 @@
+"""What choosing an action does, and so when it can be chosen: one function gives both. Pure."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+from wetside.domain.calc.wording import on_scale
+from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
+from wetside.domain.profile.model import Kind
+from wetside.domain.session import commands as c
+from wetside.domain.session.cues import all_cues, is_answered
+from wetside.domain.session.events import MishapId
+from wetside.domain.session.gates import beside_range, blockers_now, drain_opens_in, plan_of
+from wetside.domain.session.state import State
+from wetside.present.actions import ACTIONS, LOOK_STAGE, Action, ActionId
+from wetside.present.film_faults import edges
+from wetside.present.key_state import Meaning
+from wetside.present.prompts import Choice, Number, Page, Panel, Words
+from wetside.present.session_words import words
+from wetside.present.step_facts import rolls_looked_at, way_out
+
+TROUBLES: tuple[tuple[str, str], ...] = (
+    (
+        "Light got in",
+        "Light got in: if the film was out it is fogged there. Go on; the record will explain the frames.",
+    ),
+    ("Film fell down", "Film fell down: the lid is on now. Next time kneel, feel along the edge, wipe nothing."),
+    (
+        "A reel jammed",
+        "A reel jammed: something was damp. Dry reel, dry hands next time; never force the film.",
+    ),
+    ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
+)
+
+KEY_PAGE = (
+    "SPACE confirms the marked line, answers a call, or says that you are ready.",
+    "ENTER does the one large act that the bottom line names.",
+    "BACKSPACE opens the menu. It is harmless: SPACE moves, ENTER chooses, BACKSPACE leaves.",
+    "Two keys guard every gate, so that a wet or stuck key starts nothing.",
+    "Letters are short cuts; the menu has all of them:",
+)
+
+
+def available(state: State, at: float) -> tuple[Action, ...]:
+    """The actions that do something now, in the table's order (first aid first, always)."""
+    if state.plan is None:
+        return ()
+    return tuple(each for each in ACTIONS if open_action(state, each.id, at).acts)
+
+
+def open_action(state: State, id_: ActionId, at: float) -> Meaning:
+    """What choosing an action does: opens a panel, or gives a command. One not possible now does nothing."""
+    plan = plan_of(state)
+    step = plan.step(state.current) if state.current is not None else None
+    match id_:
+        case "first aid":
+            return Meaning(panel=Page("first aid", "First aid", plan.first_aid))
+        case "help":
+            lines = tuple(f"{each.letter}  {each.title}: {each.help}" for each in ACTIONS)
+            return Meaning(panel=Page("help", "Keys and help", (*KEY_PAGE, *lines)))
+        case "note":
+            return Meaning(panel=Words("note", "A note", ""))
+        case "look":
+            possible = bool(plan.setup.rolls) if step is None else step.stage == LOOK_STAGE
+            return Meaning(panel=_look_panel(state, plan) if possible else None)
+        case "far":
+            return Meaning(wish="far")
+        case "leave":
+            lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
+            options = (("stay", "Stay"), ("leave", "Leave"))
+            return Meaning(panel=Choice("leave", "Leave the guide?", lines, options))
+        case _ if step is None:
+            return Meaning()
+        case _:
+            return Meaning(command=_at_once(state, step, id_, at), panel=_opened(state, plan, step, id_, at))
+
+
+def _at_once(state: State, step: PlannedStep, id_: ActionId, at: float) -> c.Command | None:
+    """The command of an action that opens nothing; None where it is not possible now."""
+    clock = state.clocks.get(step.id)
+    match id_:
+        case "hold" if state.held_since is None:
+            return c.Hold(at)
+        case "undo" if state.ticks:
+            return c.UndoTick(at, tuple(state.ticks)[-1])
+        case "quiet" if (sounding := repeating(state, at)) is not None:
+            return c.AnswerCue(at, sounding, "over")
+        case "still in" if step.kind is Kind.BATH and clock is not None and clock.drained_at is not None:
+            return c.TakeBackDrain(at, step.id)
+        case "pause" if step.pausable and clock is not None and clock.drained_at is clock.paused_since is None:
+            return c.Pause(at, step.id)
+        case _:
+            return None
+
+
+def _opened(state: State, plan: Plan, step: PlannedStep, id_: ActionId, at: float) -> Panel | None:
+    """The panel that an action opens in a step; None where it is not possible now."""
+    match id_:
+        case "safe way out":
+            options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
+            return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options)
+        case "mishap" if plan.kit is None:  # what is known of mishaps is about film and what it has been in
+            from wetside.present.mishap_text import TITLES  # not needed for the first picture
+
+            titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
+            return Choice("mishap", "What has happened?", (), titles)
+        case "late" if (running := correctable(state)) is not None:
+            title = f"{running.title}: by how much was the clock late?"
+            return Number("late", title, running.id, "s", 10.0, 5.0)
+        case "temperature" if things := measured_here(state, step):
+            if len(things) == 1:
+                return temperature_panel(state, step, *things[0])
+            ask = _wanted_next(state, step, at)
+            marked = next((n for n, (of, _) in enumerate(things) if ask is not None and of == ask.of), -1)
+            return Choice("measure", "What was read?", (), things, index=marked)
+        case "early" if step.ends == "on time" and _left_in_tank_s(state, step, at) > 0:
+            lines = ("Its time has not come; what is poured out too early cannot be made good.",)
+            options = (("stay", "Leave it in"), ("early", "Pour it out NOW, too early"))
+            return Choice("early", "Pour out before the time?", lines, options, about=step.id)
+        case "against" if blockers := blockers_now(state, step, at):
+            rules = tuple((blocker.key, words(blocker.why, plan.unit)) for blocker in blockers)
+            return Choice("blocker", "Which rule is set aside?", (), rules)
+        case "dark trouble" if any(s.kind is Kind.DARK and s.id in state.ended for s in plan.steps):
+            troubles = tuple((name, name) for name, _ in TROUBLES)
+            return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
+        case _:
+            return None
+
+
+def _left_in_tank_s(state: State, step: PlannedStep, at: float) -> float:
+    """How long (s) a running bath still has until it is poured out; 0 where none runs, or its time has come."""
+    clock, opens_in = state.clocks.get(step.id), drain_opens_in(state, step, at)
+    running = clock is not None and clock.drained_at is None
+    return max(0.0, opens_in) if running and opens_in is not None else 0.0
+
+
+def _look_panel(state: State, plan: Plan) -> Choice:
+    """Which roll is looked at; with one roll, how its edge numbers look."""
+    if len(plan.setup.rolls) < 2:
+        return edge_panel(state, "0")
+    noted = rolls_looked_at(state)
+    rolls = tuple(
+        (str(number), f"{roll.label}, noted" if number in noted else roll.label)
+        for number, roll in enumerate(plan.setup.rolls)
+    )
+    return Choice("look roll", "Which roll?", (), rolls)
+
+
+def reading_panel(state: State, step: PlannedStep, at: float) -> Number | None:
+    """The field for the reading this step wants next; None when it asks none."""
+    ask = _wanted_next(state, step, at)
+    return temperature_panel(state, step, ask.of, ask.title) if ask is not None else None
+
+
+def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading | None:
+    """What is read next: what the step needs and nobody has read, then what it needs read again, the longest ago
+    first, then what may be read and was not, at last what was read longest ago."""
+    wanting = {blocker.key for blocker in blockers_now(state, step, at)}
+
+    def order(ask: PlannedReading) -> tuple[int, float]:
+        reading = state.last_reading(ask.of)
+        needed = f"reading:{ask.of}:{step.id}" in wanting
+        if reading is None or reading.at < state.opened_at:
+            return (0 if needed else 2, 0.0)
+        return (1 if needed else 3, reading.at)
+
+    return min(step.readings, key=order, default=None)
+
+
+def edge_panel(state: State, roll: str) -> Choice:
+    """How the edge markings of this roll look: asked first, for they tell processing from exposure."""
+    lines = ("The edge numbers are exposed in the factory: what is wrong with them, processing did.",)
+    return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
+
+
+STEP_C, STEP_F = 0.2, 0.5
+"""How far one key press moves a temperature: a thermometer is read to about that."""
+FAR_C = 5.0
+"""A last reading further from the range than this is 25 presses away: stepping begins at the range instead."""
+
+
+def temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
+    unit = plan_of(state).unit
+    suggested_c = _suggested_c(state, step, of)
+    value = on_scale(suggested_c, unit)
+    return Number("temperature", title, of, unit, round(value, 1), STEP_C if unit == "°C" else STEP_F)
+
+
+def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
+    """Where stepping begins: at the last reading; where that is in range, or far from it, just below the range.
+
+    No number that was not read now is in range unasked. The warm bath, which has no range, begins at the plan's.
+    """
+    last = state.last_reading(of)
+    wanted = next((ask.range_c for ask in step.readings if ask.of == of), None)
+    if wanted is not None:
+        near = last is not None and wanted[0] - FAR_C <= last.temperature_c <= wanted[1] + FAR_C
+        outside = last is not None and beside_range(last.temperature_c, wanted) is not None
+        return last.temperature_c if last is not None and near and outside else wanted[0] - STEP_C
+    if last is not None:
+        return last.temperature_c
+    water = plan_of(state).water
+    if of == "bath" and water is not None and water.target_c > 0:
+        return water.target_c
+    return step.target_c if step.target_c is not None else 20.0
+
+
+def correctable(state: State) -> PlannedStep | None:
+    """The step whose clock "started late" would correct: the one on screen, else the newest background one."""
+    if state.plan is None or state.current is None:
+        return None
+    running = [
+        step
+        for step in state.plan.steps
+        if step.id in state.clocks
+        and step.id not in state.ended
+        and step.kind is not Kind.DARK
+        and state.clocks[step.id].drained_at is None
+    ]
+    here = [step for step in running if step.id == state.current]
+    found = here or running[-1:]
+    return found[0] if found else None
+
+
+def measured_here(state: State, step: PlannedStep) -> tuple[tuple[str, str], ...]:
+    """What can be measured at this step: pairs of (id, title), the bath's own solution first."""
+    plan = state.plan
+    if plan is None:
+        return ()
+    found = [(ask.of, ask.title) for ask in step.readings]
+    if step.solution is not None and step.target_c is not None and all(of != step.solution for of, _ in found):
+        found.insert(0, (step.solution, f"{step.solution_title} in the tank"))
+    if step.kind is Kind.DARK and step.id not in state.clocks and plan.loading is not None and plan.loading.unseen:
+        # Bottles that warm meanwhile may be too warm to be left: they are read here before the light goes off.
+        waits = next((later for later in plan.steps[plan.number(step.id) :] if later.kind is Kind.WAIT), None)
+        if waits is not None and step.id in dict(plan.loading.unseen):
+            found += [(ask.of, ask.title) for ask in waits.readings]
+    return tuple(found)
+
+
+def repeating(state: State, at: float) -> str | None:
+    """The step whose "over" call is sounding again and again now, or None."""
+    for cue in all_cues(state):
+        if cue.repeats and cue.at <= at and not is_answered(state, cue):
+            return cue.step
+    return None

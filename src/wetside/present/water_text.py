@@ -1,0 +1,118 @@
+"""Water in words: how the warm bath is mixed and corrected, boiling water, and the caution against scalds."""
+
+from __future__ import annotations
+
+import math
+
+from wetside.domain.calc.water import SCALD_TABLE, Boiled, drawn, hand_word, scald_seconds
+from wetside.domain.calc.wording import ML_PER, TemperatureUnit, VolumeUnit, temperature, volume
+from wetside.domain.planning.setup import Water
+from wetside.frozen import dataclass
+
+DRAWN_WITHIN_C = 0.2
+"""How far rounded volumes may take the bath from its temperature (our own number)."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnWater:
+    """The volumes of a bath in words, "8.7 l"; `hot` or `cold` is empty where none of it is drawn."""
+
+    hot: str
+    cold: str
+    whole: str
+
+
+def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
+    """The volumes to draw for a bath of `target_c` (°C), in tenths, or finer where that misses it by too much.
+
+    Raises Refused where the two taps cannot make it.
+    """
+    name = "l" if unit == "ml" else "US qt" if water.bath_ml >= ML_PER["US qt"] else "US fl oz"
+    steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
+    found = drawn(target_c, water.bath_ml, water.hot_c, water.cold_c, steps_ml, DRAWN_WITHIN_C)
+    decimals = steps_ml.index(found.step_ml) + 1
+
+    def words(steps: int) -> str:
+        return f"{steps / 10**decimals:.{decimals}f} {name}"
+
+    return DrawnWater(
+        words(found.hot_steps) if found.hot_steps else "",
+        words(found.cold_steps) if found.cold_steps else "",
+        words(found.hot_steps + found.cold_steps),
+    )
+
+
+def bath_sentence(
+    water: Water, target_c: float, temperature_unit: TemperatureUnit, volume_unit: VolumeUnit
+) -> str:
+    """How the bath is mixed from the taps, in a sentence. Raises Refused where they cannot make it."""
+    found = drawn_water(water, target_c, volume_unit)
+    hot = f"{found.hot} at {temperature(water.hot_c, temperature_unit)}"
+    cold = f"{found.cold} at {temperature(water.cold_c, temperature_unit)}"
+    if not (found.hot and found.cold):
+        return f"Bath: {hot if found.hot else cold}, from one tap alone."
+    return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, temperature_unit)}."
+
+
+def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
+    """What to boil and what to pour it into, with the caution against scalding."""
+    minutes = max(1, round(boiled.kettle_s / 60.0))
+    boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
+    return (
+        f"boil {boil} and pour it slowly into {into}"
+        f" from the hot tap ({boiled.energy_j / 3.6e6:.2f} kWh, about {minutes} min of a kettle of 2 kW)."
+        " Boiling water scalds at once: bucket on the floor, no hand near it, children out."
+    )
+
+
+def corrected_bath(
+    water: Water, read_c: float, wanted_c: tuple[float, float], unit: TemperatureUnit, volume_unit: VolumeUnit
+) -> str:
+    """How a full bath read outside `wanted_c` (°C) is brought to its middle; empty where it is inside.
+
+    V_out is taken out and as much of a tap's water stirred in: V (T − aim) = V_out (T − tap). Where that is more
+    than half of the bath, it is made anew.
+    """
+    if wanted_c[0] <= read_c <= wanted_c[1]:
+        return ""
+    hot = read_c > wanted_c[1]
+    tap_c, name, word = (water.cold_c, "cold", "hot") if hot else (water.hot_c, "hot", "cold")
+    aim_c = (wanted_c[0] + wanted_c[1]) / 2.0
+    if (tap_c >= aim_c) is hot:
+        return f"Warm bath too {word}, and the {name} tap does not help: make it anew."
+    out_ml = water.bath_ml * (read_c - aim_c) / (read_c - tap_c)
+    if out_ml > water.bath_ml / 2.0:
+        return f"Warm bath too {word}: make it anew."
+    amount = volume(round(out_ml, -2 if out_ml >= 1000.0 else -1), volume_unit)
+    return (
+        f"Warm bath too {word}: take {amount} out first, then stir in as much of the {name} tap,"
+        f" {temperature(tap_c, unit)}, and read it again."
+    )
+
+
+def scald_sentence(temperature_c: float, unit: TemperatureUnit = "°C") -> str:
+    """The caution that belongs beside water of this temperature, in one or two sentences."""
+    water = f"Water at {temperature(temperature_c, unit)}"
+    match hand_word(temperature_c):
+        case "fine":
+            return f"{water} is below the scald table; still feel it with the thermometer first, not the hand."
+        case "caution":
+            return (
+                f"{water} is hot to the hand: dip in for a moment only; gloves do not keep heat out. "
+                "Keep children away."
+            )
+        case "no hand":
+            burn_s = scald_seconds(temperature_c) or SCALD_TABLE[0][1]
+            return (
+                f"{water} scalds: a third-degree burn {_burns_within(burn_s)}, children sooner. "
+                "No hand goes in; pour slowly."
+            )
+
+
+def _burns_within(burn_s: float) -> str:
+    """The time in words, rounded down from 10 s on; the slack keeps a table point's own figure."""
+    if burn_s >= 120.0:
+        return f"in about {int(burn_s / 60.0)} min"
+    if burn_s >= 10.0:
+        return f"in about {int(burn_s + 1e-9)} s"
+    return f"in {math.ceil(burn_s - 1e-9)} s or less"

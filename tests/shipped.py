@@ -1,0 +1,9 @@
+"""Profiles that ship, read once in each process: they are frozen, and a test that changes one makes a copy."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from wetside.files.profile_file import read_profile
+
+read_shipped = cache(read_profile)
