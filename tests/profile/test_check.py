@@ -16,8 +16,7 @@ from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick, Use
-from wetside.domain.proof.check import check_profile, check_setup
-from wetside.domain.proof.paths import ways
+from wetside.domain.proof.check import check_profile, check_setup, ways
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
