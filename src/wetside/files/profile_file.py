@@ -18,7 +18,7 @@ from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
 from wetside.domain.proof.findings import Place
 from wetside.errors import FileUnusable
-from wetside.files.profile_base import Whole, whole_document
+from wetside.files.profile_base import WholeProfile, whole_document
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_defaults import STEP_FIGURES
 from wetside.files.profile_forms import ProfileForm
@@ -41,7 +41,7 @@ def profile_from_text(text: str, name: str) -> Profile:
     return profile_of_whole(whole_document(text, name))
 
 
-def profile_of_whole(whole: Whole) -> Profile:
+def profile_of_whole(whole: WholeProfile) -> Profile:
     """The profile of what `whole_document` has put together. Raises FileUnusable with all findings."""
     document = whole.document
     read: Any = checked(document, ProfileForm)

@@ -37,22 +37,22 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     film kinds apart that no condition of the profile tells apart.
     """
     found = list(consistency_findings(profile))
-    told: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
+    by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
     reached: set[tuple[str, str]] = set()
     read: set[tuple[str, PlannedReading]] = set()
-    for way in ways(profile, every):
-        if way.plan is None:
-            words = f"It cannot be planned at all: {way.refused}"
-            found.append(Finding("no plan", ("steps",), words, (f"  Path: {way.words}",)))
+    for path in planned_paths(profile, every):
+        if path.plan is None:
+            words = f"It cannot be planned at all: {path.refused}"
+            found.append(Finding("no plan", ("steps",), words, (f"  Path: {path.words}",)))
             continue
-        for step in way.plan.steps:
+        for step in path.plan.steps:
             reached.add((step.of, ""))
             reached |= {(step.of, tick.id.rpartition("/")[2]) for tick in step.ticks}
             read |= {(step.of, ask) for ask in step.readings}
         # A fault met in both fills of one evening is one fault of that path: the first is told.
-        for fault in {fault.key: fault for fault in reversed(faults(way.plan, profile))}.values():
-            told.setdefault(fault.key, []).append((fault, way.plan, way.words))
-    found += [_account(*each[0], times=len(each)) for each in told.values()]
+        for fault in {fault.key: fault for fault in reversed(faults(path.plan, profile))}.values():
+            by_key.setdefault(fault.key, []).append((fault, path.plan, path.words))
+    found += [_account(*each[0], times=len(each)) for each in by_key.values()]
     if reached:
         found += _unreached(profile, reached, read)
     return tuple(dict.fromkeys(found))
@@ -132,7 +132,7 @@ COVER_ML = 300.0
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class PlannedPath:
     """One path: `words` say which ("standard film, dark room"); `plan` is None where `refused` says why."""
 
     words: str
@@ -144,7 +144,7 @@ _Fill = tuple[tuple[FilmKind, ...], float]
 """The kinds of film and the push (stops) of one tank fill of a made-up evening."""
 
 
-def ways(profile: Profile, every: bool = False) -> Iterator[Way]:
+def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath]:
     """Every path through a profile: made-up evenings that together take each turn the process has.
 
     All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not; loaded
@@ -161,9 +161,9 @@ def ways(profile: Profile, every: bool = False) -> Iterator[Way]:
             setup = replace(_setup(profile, fills, place), loading=loading)
             words = f"{_fills_in_words(fills, alike)}; {place}{'' if len(orders) == 1 else f', {loading}'}"
             try:
-                yield Way(words, make_plan(bare, setup))
+                yield PlannedPath(words, make_plan(bare, setup))
             except Refused as refusal:
-                yield Way(words, None, str(refusal))
+                yield PlannedPath(words, None, str(refusal))
 
 
 def _named(profile: Profile) -> frozenset[str]:
