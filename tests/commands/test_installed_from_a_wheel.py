@@ -46,6 +46,7 @@ def test_what_ships_is_found_and_sound(installed: Path, tmp_path: Path) -> None:
     assert (installed / "wetside" / "tui" / "style.tcss").is_file()
     assert (installed / "wetside" / "present" / "film_faults.toml").is_file()
     assert (installed / "wetside" / "present" / "kit_questions.toml").is_file()
+    assert (installed / "wetside" / "present" / "mishap_answers.toml").is_file()
     assert "two-bath-prebath" in said(installed, tmp_path / "data", "profiles")
     # based on another, with a ready part, and typed units: what lies beside the code is all there
     assert "sound" in said(installed, tmp_path / "data", "check", "two-bath-prebath", "three-rolls")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetside.domain.profile.model import Profile
@@ -300,6 +300,7 @@ def test_merging_changes_neither(base: dict[str, Any], own: dict[str, Any]) -> N
     assert (plain(first), plain(second)) == (base, own)
 
 
+@settings(max_examples=50)  # each puts a whole profile together; the merging itself has laws of its own above
 @given(
     documents, st.lists(st.sampled_from(("steps.a", "solutions.a", "gear", "steps", "residue.a.b")), max_size=2)
 )

@@ -13,8 +13,7 @@ from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_answers import ANSWERS
-from wetside.present.mishap_text import TITLES, mishap_lines, mishap_note
+from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_note
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -68,7 +67,7 @@ def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[st
 
 
 def test_every_case_has_words_with_their_source() -> None:
-    for (what, case), answer in ANSWERS.items():
+    for (what, case), answer in answers().items():
         assert what in TITLES
         assert answer.do, case
         assert answer.film, case

@@ -1,7 +1,7 @@
 """What is said outside the full screen: lines broken between words where a terminal would break inside one.
 
-One job: the rows of a line for the stream it goes to. A file or a pipe gets each line whole, so that what reads it
-finds one line for each thing said. It loads the standard library only.
+A file or a pipe gets each line whole, so that what reads it finds one line for each thing said. It loads the
+standard library only.
 """
 
 from __future__ import annotations

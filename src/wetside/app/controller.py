@@ -1,7 +1,7 @@
-"""One session at work: clock, journal, state and keyboard, held together for whatever draws them.
+"""The controller of one session: its clock, event sink, state and key state, for whatever draws them.
 
-`dispatch` is the only way to change anything: decide, append in one transaction, evolve. If the append fails
-nothing moves, `trouble` says what is not being kept, and the clock goes on. The desk draws nothing.
+`dispatch` is the only way to change anything: decide, append in one transaction, evolve. If the append fails the
+state stays as it is, `trouble` says what is not being kept, and the clock goes on.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ LATE_S = 1.5
 """A call later than this (real seconds) is written down as missed, never played late."""
 
 AHEAD_S = 0.05
-"""So long (real seconds) before its moment a call is written down: its bell then waits for no disk."""
+"""Real seconds before its moment at which a call is written down, so that its bell waits for no disk."""
 
 SHORTEST_WAIT_S = 0.1
 """A practice with a fast clock repaints at most this often."""
@@ -66,14 +66,14 @@ class EventSink(Protocol):
         """Events that somebody else has appended since the last look."""
 
     def still_mine(self) -> bool:
-        """Whether this terminal still drives the session."""
+        """Whether this terminal still holds the session's lock."""
 
     def release(self) -> None:
-        """Let the session go."""
+        """Release the lock."""
 
 
 class SessionController:
-    """A session being driven, or followed when `read_only`."""
+    """One session, changed by its person, or only followed when `read_only`."""
 
     def __init__(
         self,
@@ -112,7 +112,7 @@ class SessionController:
         return max(state.at, session_seconds(anchor, self._clock.now())[0])
 
     def view(self) -> View:
-        """What there is to see now; a follower, whose SPACE confirms nothing, sees no line marked for it."""
+        """The view model now; without a marked line for a follower, whose SPACE confirms nothing."""
         view = build_view(self.state, self.now(), self.key_state.together, local_offset_s)
         if self.probe is not None and self.probe.words:
             view = replace(view, standing=(self.probe.words, *view.standing))
@@ -150,7 +150,7 @@ class SessionController:
         return announced(cue).text if cue.about in now_due else ""
 
     def press(self, key: str) -> Wish | None:
-        """Act on a key; what it asks of the shell is returned."""
+        """Act on a key; returns what the screen or the lines have to do for it."""
         was_dark, lit = self.dark, self._in_the_light
         done = press_key(self.state, self.key_state, key, self.now(), lit=lit, follows=self.read_only)
         self.key_state = done.key_state
@@ -162,7 +162,7 @@ class SessionController:
         return done.wish
 
     def dispatch(self, command: c.Command) -> bool:
-        """Decide, append, evolve. False when refused or not kept; the hand's message then says why."""
+        """Decide, append, evolve. False when refused or not kept; the message of the key state then says why."""
         try:
             events = decide(self.state, command, record_words)
         except AskFirst as ask:
@@ -186,11 +186,11 @@ class SessionController:
         return True
 
     def bells_rung(self, bells: int) -> None:
-        """The shell has rung this many bells for the sound check: ask for the count."""
+        """This many bells were rung for the sound check: ask for the count."""
         self.key_state = bells_rung(self.state, self.key_state, bells, self.now())
 
     def beat(self) -> tuple[Announcement, ...]:
-        """Each second, and before and at each call's moment: note jumps, follow others, give the calls due."""
+        """Note jumps of the clocks, take what others wrote, return the calls due. Each second and at each call."""
         self.key_state = current_key_state(self.key_state, self.state, self.now())
         fresh = self._event_sink.fresh()
         if fresh:
@@ -206,7 +206,7 @@ class SessionController:
         return tuple(announced(cue) for cue in (*self._due(slept), *self._again()))
 
     def _from_probe(self, probe: Probe) -> None:
-        """Take what the thermometer has read. What a person would be asked about is not taken: none is there."""
+        """Take the readings of the thermometer, but for those a person would have to confirm."""
         for reading in probe.readings(self.state, self.now(), self._clock.now().boot_s / self._speed):
             try:
                 decide(self.state, reading, record_words)
@@ -219,7 +219,7 @@ class SessionController:
             self.key_state = replace(self.key_state, message=f"{self.key_state.message} {news}".strip())
 
     def become_follower(self) -> None:
-        """Another terminal drives from here on."""
+        """Another terminal has taken the session over."""
         self.read_only = True
         # In the dark it stays dark until its own leave pair, or that of the other terminal.
         self._in_the_light = not is_dark(self.state)
@@ -232,7 +232,7 @@ class SessionController:
     def wait_s(self) -> float:
         """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner.
 
-        A call needs the desk twice: just before its moment, to be written down, and at it.
+        A call needs two beats: just before its moment, to be written down, and at it.
         """
         now = self.now()
         clock = self.state.clocks.get(self.state.current or "")
@@ -273,7 +273,7 @@ class SessionController:
         return self._event_sink.kept_in
 
     def release(self) -> None:
-        """Let the session go; it stays as it is."""
+        """Release the session's lock; the session stays as it is."""
         self._event_sink.release()
 
     def _evolve(self, events: tuple[Event, ...]) -> None:

@@ -1,8 +1,8 @@
-"""Keeps one session's events in the journal; and elsewhere, when the journal is lost under it.
+"""Appends one session's events to the journal, and to a fresh journal when that one is lost.
 
-One job: append what was decided, only while this terminal drives, and bring what others have appended. When the
-journal is damaged so that it takes nothing more, all that is held of the session goes into a fresh journal in a
-folder of its own beside it, and the session goes on there.
+It appends only while this terminal holds the session's lock, and reads what others have appended. When the
+journal is damaged so that it takes nothing more, all that is held of the session is written into a fresh
+journal in a folder of its own beside it, and the session goes on there.
 """
 
 from __future__ import annotations
@@ -38,14 +38,14 @@ SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetsid
 
 
 class JournalWriter:
-    """Keeps one session's events in the journal, and knows whether this terminal still drives it."""
+    """The event sink of one session. warning and kept_in: see `EventSink`."""
 
     def __init__(
         self,
         store: Store,
         stream: str,
         seq: int,
-        drive: SessionLock | None,
+        lock: SessionLock | None,
         roll_number: str = FIRST_PATTERN,
         held: tuple[Envelope, ...] = (),
     ) -> None:
@@ -61,23 +61,23 @@ class JournalWriter:
         self._store = store
         self._stream = stream
         self._seq = seq
-        self._drive = drive
+        self._lock = lock
         self._version = store.data_version()
         self._controller: SessionController | None = None
         self._unread = ""
         self._added: tuple[Event, ...] = ()
 
     def at_work(self, controller: SessionController) -> SessionController:
-        """The desk this keeper keeps for, from now on told what cannot be read of what others wrote."""
+        """The controller it writes for; its `trouble` then tells what cannot be read of what others wrote."""
         self._controller = controller
         controller.trouble = self.warning
         return controller
 
     def keep(self, events: tuple[Event, ...], wall: datetime) -> None:
-        """Append in one transaction; raises JournalUnusable, or Overtaken when another terminal wrote first."""
-        if self._drive is None:
+        """Append in one transaction. Raises Refused without the lock, JournalUnusable, or Overtaken."""
+        if self._lock is None:
             raise Refused("This terminal only follows: nothing can be changed from here.")
-        if not self._drive.still_mine():
+        if not self._lock.still_mine():
             raise Refused("Another terminal has taken this session over: nothing more is kept from here.")
 
         at = rfc3339(wall)
@@ -95,7 +95,7 @@ class JournalWriter:
             self.warning = copy_journal(self._store, at) or self.warning
 
     def _append(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
-        """Append; what was kept beside these events is given back."""
+        """Append; returns the events that were appended beside these."""
         added: tuple[Event, ...] = ()
         if any(isinstance(event, SessionClosed) for event in events):
             self._seq, added = self._close(events, at)
@@ -104,10 +104,10 @@ class JournalWriter:
         return added
 
     def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
-        """Keep the events that close the session, what the shelf loses and the numbers of its rolls, at once.
+        """Append the events that close the session, with what the shelf loses and the numbers of its rolls.
 
-        Gives the stream's last number, and what was kept beside `events`: that the shelf could not be read. Apart
-        from the journal there is neither shelf nor archive, so nothing is taken and no number given.
+        Returns the stream's last number, and a note where the shelf could not be read. A journal of its own has
+        neither shelf nor archive, so nothing is taken and no number is given there.
         """
         # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
         from wetside.domain.shelf.debit import debits
@@ -133,14 +133,14 @@ class JournalWriter:
         return retried(append, (SHELF, ARCHIVE))
 
     def _go_apart(self, problem: JournalDamaged, at: str) -> None:
-        """Keep all that is held in a fresh journal, and go on in it; `problem` again where that cannot be made."""
-        drive = self._drive
-        if self.kept_in or drive is None or len(self._held) != self._seq:
+        """Go on in a fresh journal with all that is held; raises `problem` again where that cannot be made."""
+        lock = self._lock
+        if self.kept_in or lock is None or len(self._held) != self._seq:
             raise problem
         try:
             folder = _fresh_folder(self._store.path.parent, self._stream.partition("/")[2])
             create(folder / JOURNAL, self._rows())
-            apart = SessionLock(folder, self._stream, terminal=drive.terminal)
+            apart = SessionLock(folder, self._stream, terminal=lock.terminal)
             apart.try_take(at)
             store = Store.open(folder / JOURNAL)
         except (OSError, Unusable) as failure:
@@ -159,8 +159,8 @@ class JournalWriter:
     def fresh(self) -> tuple[Event, ...]:
         """Events of others since the last look, and what was kept with a close beside its own events.
 
-        Costs no reading while nobody has written. What cannot be understood is said on the desk, once, and nothing
-        after it is given: its meaning hangs on what came before.
+        Reads nothing while nobody has written. An event that cannot be understood becomes the controller's
+        trouble, and no event after it is returned: its meaning depends on those before.
         """
         added, self._added = self._added, ()
         try:
@@ -191,16 +191,16 @@ class JournalWriter:
         self._unread = trouble
 
     def still_mine(self) -> bool:
-        """Whether this terminal drives the session."""
-        return self._drive is not None and self._drive.still_mine()
+        """Whether this terminal holds the session's lock."""
+        return self._lock is not None and self._lock.still_mine()
 
     def release(self) -> None:
-        """Give the drive back."""
+        """Release the lock."""
         if self._apart is not None:
             self._apart.release()
             self._store.close()
-        if self._drive is not None:
-            self._drive.release()
+        if self._lock is not None:
+            self._lock.release()
 
 
 def _fresh_folder(beside: Path, session: str) -> Path:

@@ -1,8 +1,8 @@
-"""A kit's sheet being written by questions: answers taken one by one, kept in a draft, proved, written as a file.
+"""A kit's sheet that is written by questions: answers are taken one by one, kept in a draft, proved, written.
 
-One job: what the line form and the screen share. Each answer goes into the short profile's text at once, and the
-whole is read again: what cannot be read is refused, and nothing has changed. The draft lies beside the file, under
-its name with ".draft"; it holds the text so far and the question that comes next.
+The screen and the lines share it. Each answer goes into the short profile's text at once and the whole is read
+again: an answer that cannot be read is refused, and nothing changes. The draft lies beside the file, under its
+name with ".draft"; it holds the text so far and the id of the next question.
 """
 
 from __future__ import annotations

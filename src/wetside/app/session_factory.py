@@ -1,4 +1,4 @@
-"""How a session gets onto a desk: begun, gone on with, or followed. The journal and the drive meet here.
+"""Makes the controller of a session: begun, gone on with, followed, or opened once more for notes.
 
 Nothing is decided and nothing drawn here. Every function raises errors of `errors.py` in one sentence.
 """
@@ -38,12 +38,12 @@ def new_session_id(wall: datetime) -> str:
 
 
 @contextmanager
-def _given_back_on_failure(drive: SessionLock) -> Iterator[None]:
-    """A session that cannot be opened is driven by nobody."""
+def _given_back_on_failure(lock: SessionLock) -> Iterator[None]:
+    """Releases the lock where the session cannot be opened."""
     try:
         yield
     except BaseException:
-        drive.release()
+        lock.release()
         raise
 
 
@@ -59,18 +59,18 @@ def begin_session(
     speed: float = 1.0,
     clock: Clock | None = None,
 ) -> SessionController:
-    """Begin a session with this plan and drive it. A practice may run on a fast clock."""
+    """Begin a session with this plan. A practice may run on a fast clock."""
     clock = clock or clock_at(speed if practice else 1.0)
     wall = clock.now().wall
     session = new_session_id(wall.astimezone())
     stream = stream_of(session, practice)
-    drive = _drive(places.data, stream, terminal)
-    if not drive.try_take(rfc3339(wall)):
+    lock = _lock_of(places.data, stream, terminal)
+    if not lock.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is driven from another terminal.")
-    with _given_back_on_failure(drive):
+    with _given_back_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = _decided(State(), Begin(began))
-        event_sink = JournalWriter(store, stream, 0, drive, settings.roll_number)
+        event_sink = JournalWriter(store, stream, 0, lock, settings.roll_number)
         event_sink.keep(events, wall)
         return event_sink.at_work(
             SessionController(replay(events), event_sink, clock, settings, one_answer=_one_answer(store, settings))
@@ -92,20 +92,20 @@ def resume_session(
     Nothing starts by itself: the clocks that ran have run on, and one question is asked if a bath should have
     been poured out meanwhile.
     """
-    drive = _drive(places.data, stream, terminal)
+    lock = _lock_of(places.data, stream, terminal)
     since = rfc3339(SystemClock().now().wall)
-    holder = drive.holder()
-    taken = drive.try_take(since)
+    holder = lock.holder()
+    taken = lock.try_take(since)
     if not taken and not take_over:
         raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
     if not taken:
-        drive.take_over(since, holder)
-    with _given_back_on_failure(drive):
+        lock.take_over(since, holder)
+    with _given_back_on_failure(lock):
         try:
-            return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
+            return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
         except Overtaken:
-            # What the other terminal was keeping as it lost the drive came first; it can keep nothing after it.
-            return _go_on(store, stream, settings, drive, terminal, clock, took_over=not taken)
+            # What the other terminal was keeping as it lost the lock came first; it can keep nothing after it.
+            return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
 
 
 def _decided(state: State, command: Begin | Resume) -> tuple[Event, ...]:
@@ -120,7 +120,7 @@ def _go_on(
     store: Store,
     stream: str,
     settings: Settings,
-    drive: SessionLock,
+    lock: SessionLock,
     terminal: str,
     clock: Clock | None,
     *,
@@ -131,7 +131,7 @@ def _go_on(
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(map(event_of, envelopes))
     clock = clock or clock_of(state)
-    event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, settings.roll_number, envelopes)
+    event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     resumed = resume_now(state, last_wall, clock, terminal, took_over=took_over)
     events = _decided(state, Resume(resumed))
@@ -160,11 +160,11 @@ def revisit_session(
     name = stream.partition("/")[2]
     if state.outcome is None:
         raise Refused(f"Session {name} is not closed: go on with it.")
-    drive = _drive(places.data, stream, terminal)
-    if not drive.try_take(rfc3339(SystemClock().now().wall)):
-        raise Refused(f"Session {name} is open in {drive.holder()}: look at it there, or leave it there first.")
-    with _given_back_on_failure(drive):
-        event_sink = JournalWriter(store, stream, envelopes[-1].seq, drive, held=envelopes)
+    lock = _lock_of(places.data, stream, terminal)
+    if not lock.try_take(rfc3339(SystemClock().now().wall)):
+        raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
+    with _given_back_on_failure(lock):
+        event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, held=envelopes)
         return event_sink.at_work(SessionController(state, event_sink, clock or SystemClock(), settings))
 
 
@@ -197,5 +197,5 @@ def terminal_name() -> str:
         return f"process {os.getpid()}"
 
 
-def _drive(folder: Path, stream: str, terminal: str) -> SessionLock:
+def _lock_of(folder: Path, stream: str, terminal: str) -> SessionLock:
     return SessionLock(folder, stream, terminal=terminal)

@@ -1,10 +1,9 @@
 """The whole session line by line: for a screen reader, a serial line, or a log.
 
-One job: carry lines in and words out around a desk, with the same view and the same keys as the full screen.
-No cursor is moved and nothing coloured. While the session is dark not one byte is written: the terminal's own
-echo is switched off, and the keys that would stop or end the program are plain letters until the leave pair.
-
-Whatever ends it (end of input, a signal, a terminal that is gone) leaves the session as it is, to be resumed.
+It has the controller, view model and keys of the full screen; no cursor is moved and nothing is coloured. In a
+dark step no byte is written: the terminal's own echo is off, and the keys that would stop or end the program
+are plain letters until the leave pair. Whatever ends it (end of input, a signal, a terminal that is gone)
+leaves the session open.
 """
 
 from __future__ import annotations
@@ -275,7 +274,7 @@ def run_plain(
 
 
 def _hold_until_leave_pair(lines: Lines, signals: int) -> None:
-    """After an error nobody expected, in the dark: say nothing of it before the lid is on."""
+    """After an unexpected error in a dark step: wait for the leave pair before the error is said."""
     pair = False
     while lines.waiting or not lines.ended:
         if lines.wait(0.0 if lines.waiting else _HELD_LOOKS_EVERY_S, signals):

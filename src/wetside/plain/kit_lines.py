@@ -1,7 +1,4 @@
-"""A kit's sheet asked line by line: for a terminal, a screen reader or a pipe.
-
-One job: carry the questions out and the answers in. What an answer does stands in `app/kit_sheet.py`.
-"""
+"""A kit's sheet asked line by line, for a terminal, a screen reader or a pipe. Its rules: `app/kit_sheet.py`."""
 
 from __future__ import annotations
 

@@ -1,8 +1,4 @@
-"""What a typed line means in the plain form: the keys it stands for, or a sentence why it stands for none.
-
-One job: turn a line into the key presses the full screen would get. It presses nothing and decides nothing: the
-same gates stand behind both forms.
-"""
+"""Reads lines without blocking, and turns a line into the key presses the full screen would get."""
 
 from __future__ import annotations
 

@@ -1,8 +1,7 @@
 """The session in plain lines: a whole step, and what has changed since it was last said.
 
-One job: turn the view, the keys and an open panel into lines of text, for an ear or a log. It reads no line,
-keeps no session and writes nothing; `plain.py` does. A count of seconds is no change: what the clock says is
-said at calm intervals only (`clock_mark`).
+Turns the view model, the keys and an open prompt into lines of text, for an ear or a log. A count of seconds is
+no change: what the clock shows is said at intervals only (`clock_mark`).
 """
 
 from __future__ import annotations

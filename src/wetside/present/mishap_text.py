@@ -1,6 +1,14 @@
-"""The pages about mishaps in the light: what is asked, what to do now, and what is kept in the record. Pure."""
+"""The pages about mishaps in the light: what is asked, what is said, and what is kept of it, in words.
+
+A finding of `domain/session/mishaps.py` as lines, what to do now first. What is said of each case is in
+`mishap_answers.toml`, beside this module, and is read from it on first use.
+"""
 
 from __future__ import annotations
+
+import tomllib
+from functools import cache
+from pathlib import Path
 
 from wetside.domain.calc.wording import minutes_seconds, the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
@@ -8,7 +16,38 @@ from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapId
 from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
 from wetside.domain.session.state import State
-from wetside.present.mishap_answers import ANSWERS, Answer
+from wetside.frozen import dataclass
+
+PRACTICE = "common practice, no source"
+MEMORY = "from memory, no print seen"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """do: what to do now, in order. film: what has become of it. sure, source: how well that is known."""
+
+    do: tuple[str, ...]
+    film: str
+    sure: Sure = Sure.PRACTICE
+    source: str = PRACTICE
+
+
+@cache
+def answers() -> dict[tuple[str, str], Answer]:
+    """What is said of each mishap and each of its cases."""
+    table = tomllib.loads(Path(__file__).with_name("mishap_answers.toml").read_text("utf-8"))
+    prints = table.pop("sources")
+    known = {
+        "": (Sure.PRACTICE, PRACTICE),
+        Sure.MEMORY.value: (Sure.MEMORY, MEMORY),
+        **{key: (Sure.PRINT, source) for key, source in prints.items()},
+    }
+    return {
+        (what, case): Answer(tuple(row["do"]), row["film"], *known[row.get("sure", "")])
+        for what, cases in table.items()
+        for case, row in cases.items()
+    }
+
 
 TITLES: dict[MishapId, str] = {
     "wrong bath": "Wrong bath in the tank",
@@ -43,7 +82,7 @@ def mishap_note(plan: Plan, step: PlannedStep, what: MishapId, about: str) -> st
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:
     """The page at this step: what to do now, what has become of the film, the bottles, and how sure that is."""
-    answer = ANSWERS[found.what, found.case]
+    answer = answers()[found.what, found.case]
     batch = next((batch for batch in plan.batches if set(batch.rolls) == set(found.rolls)), None)
     words = {
         "due": the(step.solution_title) if step.solution_title else step.title.lower(),
@@ -62,7 +101,7 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
 
 
 def _sureness(answer: Answer) -> str:
-    """What names a print says so; the others say themselves that none was seen."""
+    """How sure an answer is; the source of one without a print says already that none was seen."""
     return f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
 
 

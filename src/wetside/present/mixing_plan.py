@@ -134,7 +134,7 @@ def guide_lines(plan: Plan) -> tuple[str, ...]:
     lines = [SHEET]
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
-        lines += [f"   {each.signal}: {each.hazard} {each.consequence} {each.avoid}" for each in step.cautions]
+        lines += [f"   {each.signal}: {each.sentence}" for each in step.cautions]
         lines += [f"   {step.in_words}"] if step.in_words else []
         lines += [f"   [ ] {tick.text}" for tick in step.ticks]
     return tuple(lines)
@@ -253,7 +253,7 @@ class _Bath:
         scald = Caution(
             "hot-water",
             "WARNING" if hot > NO_HAND_ABOVE_C else "CAUTION",
-            scald_sentence(hot, units.temperature),
+            scald_sentence(hot, units),
             "Gloves do not keep heat out.",
             "Draw the cold water first.",
             "practice",

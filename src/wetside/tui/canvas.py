@@ -145,7 +145,7 @@ class DrawnScreen(KeyedScreen):
         self.canvas = Canvas(terminal.colours)
 
     def compose(self) -> ComposeResult:
-        """The surface alone."""
+        """The canvas alone."""
         yield self.canvas
 
     @abstractmethod

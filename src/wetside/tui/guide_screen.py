@@ -163,7 +163,7 @@ class GuideScreen(DrawnScreen):
             super().redraw()
 
     def press(self, key: str) -> None:
-        """Hand the key to the desk and do what it wishes of the shell."""
+        """Hand the key to the controller and do what it asks of the screen."""
         self._started_anew = False
         wish = self.controller.press(self._named(key))
         self._after_change()
@@ -209,7 +209,7 @@ class GuideScreen(DrawnScreen):
         try:
             self._beat()
         except Exception as problem:
-            # The loop would only log it; the library ends the program as for any error nobody expected.
+            # The loop would only log it; the library ends the program as for any unexpected error.
             self.call_next(_raised, problem)
 
     def _follow_step(self) -> None:

@@ -1,4 +1,4 @@
-"""A screen that hears every key itself, under one name each, and ignores what is pasted."""
+"""The base of all screens: it gets every key itself, under one name each, and ignores what is pasted."""
 
 from __future__ import annotations
 

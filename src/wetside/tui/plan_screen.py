@@ -6,8 +6,9 @@ in one sentence. ENTER on the last line goes to the review, and starts nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Final
 
 from wetside.app.setup_fields import EVEN_SO, Field, Group, Option, Units
@@ -20,15 +21,14 @@ from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
 from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.plan_text import in_a_sentence, plan_lines, serious
+from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import asked, panel_keys
-from wetside.present.shelf_text import LEFT_AFTER, kit_left_text, kit_text
+from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
 from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
-from wetside.tui.plan_answers import in_short_rows, why_not
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, TextLayout
+from wetside.tui.rows import Form, StyledText, TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 
@@ -377,3 +377,23 @@ class PlanScreen(PaperScreen):
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
         return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
+
+
+def in_short_rows(
+    plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], pen: TextLayout, cells: int, rows: int
+) -> Form:
+    """At most `rows` rows: the answers a person wants, then what is left in the kits (`after`)."""
+    lines = short_lines(plan, cells, not pen.utf8, starts_at)
+    drawn: Form = [pen.row("Tonight in short", cells, "strong")]
+    drawn += [pen.row(line, cells, "strong" if line.startswith("!") else "") for line in lines]
+    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), pen, cells)
+    room = rows - len(kits)
+    if len(drawn) > room:
+        drawn[room - 1 :] = [pen.row("  More stands in: Whole plan", cells, "faint")]
+    return [*drawn, *kits]
+
+
+def why_not(findings: Sequence[str], pen: TextLayout, cells: int) -> Form:
+    """Why there is no plan, in whole sentences."""
+    rows: Form = [pen.row("There is no plan yet", cells, "strong")]
+    return [*rows, *((StyledText(line),) for finding in findings for line in pen.wrap(finding, cells))]

@@ -96,6 +96,11 @@ class Caution:
     avoid: str
     source: str = ""
 
+    @property
+    def sentence(self) -> str:
+        """All of it, without the signal word."""
+        return f"{self.hazard} {self.consequence} {self.avoid}"
+
 
 @dataclass(frozen=True, slots=True)
 class Hazard:

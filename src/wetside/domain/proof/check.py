@@ -10,10 +10,10 @@ from dataclasses import replace
 from datetime import date
 from itertools import combinations, product
 
-from wetside.domain.planning.alerts import PlanWords
+from wetside.domain.planning.alerts import NO_WORDS, PlanWords
 from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.planner import NO_WORDS, make_plan
+from wetside.domain.planning.planner import make_plan
 from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
 from wetside.domain.planning.steps import planned_reading
 from wetside.domain.planning.warm_bath import LOAD_BESIDE

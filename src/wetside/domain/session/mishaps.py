@@ -1,6 +1,6 @@
 """What a mishap in the light means for film and bottles, by the state of the session. Pure; codes, no sentences.
 
-`present/mishap_answers.py` has the words for each case and where they come from. What is found follows from the
+`present/mishap_answers.toml` has the words for each case and where they come from. What is found follows from the
 plan (which bath does what, which residue must not reach which bath, the push rows) and from the clocks.
 """
 
