@@ -18,7 +18,7 @@ from wetside.sanitize import printable, sendable
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
     from wetside.domain.proof.findings import Finding
-    from wetside.files.profile_base import Whole
+    from wetside.files.profile_base import WholeProfile
     from wetside.files.toml_file import Document
 
 PROFILES: Final = """\
@@ -113,7 +113,7 @@ def _list(places: Places) -> None:
     )
 
 
-def _whole(path: Path, places: Places) -> Whole:
+def _whole(path: Path, places: Places) -> WholeProfile:
     """A profile as its file and all it is based on state it."""
     from wetside.files.profile_base import whole_document
     from wetside.files.toml_file import read_text
