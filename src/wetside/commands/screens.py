@@ -23,11 +23,11 @@ from wetside.commands.tonight import (
     Evening,
     all_setups,
     find_setup,
+    kit_request,
     mixing_evening,
     planned,
-    process,
+    profile_named,
     profiles_by_name,
-    wanted,
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
@@ -104,7 +104,7 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
         benches=_benches(navigator),
         processes=_processes(navigator),
         bench=lambda name: _bench(navigator, name),
-        process=lambda name: process(name, navigator.places),
+        process=lambda name: profile_named(name, navigator.places),
         make=lambda profile, setup: (
             planned(profile, setup, navigator.places, navigator.settings, navigator.clock).plan
         ),
@@ -199,7 +199,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
         today = _today(navigator)
-        kit = wanted(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
+        kit = kit_request(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
         navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), left))
 
     ports = ShelfPorts(
@@ -252,7 +252,7 @@ def _bench(navigator: ScreenHost, name: str) -> Setup:
     error_c = navigator.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
         first = read_setup(find_setup(PRACTICE_SETUP, navigator.places)).profile
-        return empty_bench(process(first, navigator.places), first, error_c)
+        return empty_bench(profile_named(first, navigator.places), first, error_c)
     if name == LAST_BENCH[0] and (last := _last_bench(navigator)):
         return last[0]
     return read_setup(find_setup(name, navigator.places), error_c)
