@@ -25,7 +25,7 @@ from wetside.domain.session.developer import end_by_readings
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State, StepClock
 
-CASES = [100, pytest.param(300, marks=pytest.mark.long)]
+CASES = [50, pytest.param(300, marks=pytest.mark.long)]
 """How many pours are drawn, in the short form and in the long one."""
 TABLE = ((29.44, 765.0), (32.22, 510.0), (35.0, 345.0), (38.89, 210.0), (40.5, 172.0))
 """A table as a kit prints it (from memory), with a row more so that a warm bottle is served."""
@@ -77,7 +77,6 @@ def tank_before_c(case: Case) -> float:
     liquid_j_per_k = case.volume_ml * HEAT_J_PER_ML_K
 
     def wet(_at: float, y: npt.NDArray[np.float64]) -> list[float]:
-
         flow = case.exchange_w_per_k * (y[0] - y[1])
         return [
             -flow / liquid_j_per_k,
@@ -104,7 +103,6 @@ def true_course(case: Case) -> tuple[float, float]:
         ]
 
     def spent(_at: float, y: npt.NDArray[np.float64]) -> float:
-
         return float(y[2]) - 1.0
 
     from scipy.integrate import solve_ivp

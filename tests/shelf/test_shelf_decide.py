@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from tests.shelf.shelving import MIXED, TWO_BATH, after, kit, kit_shelf
 from tests.shipped import read_shipped
@@ -274,7 +274,7 @@ def test_only_a_soft_bottle_is_squeezed() -> None:
 
 _IDS = st.sampled_from(["1-developer", "1-bleach-fix", "1-stabiliser", "9-nothing"])
 _EVENTS: st.SearchStrategy[e.Event] = st.one_of(
-    st.builds(e.BottleUsed, st.just(DAY), _IDS, st.text(), st.floats(0, 9), st.floats(0, 2000)),
+    st.builds(e.BottleUsed, st.just(DAY), _IDS, st.text(), st.floats(0, 9), st.floats(0, 2000), st.floats(0, 9)),
     st.builds(e.LeaderTested, st.just(DAY), _IDS, st.booleans()),
     st.builds(e.ClearingTested, st.just(DAY), _IDS, st.floats(1, 900), st.floats(1, 900)),
     st.builds(e.ToppedUp, st.just(DAY), _IDS, st.floats(1, 500), st.booleans()),
@@ -286,6 +286,7 @@ _EVENTS: st.SearchStrategy[e.Event] = st.one_of(
 
 
 @given(st.lists(_EVENTS, max_size=12))
+@example([e.LevelNoted(DAY, "1-developer", 5e-324, False), e.BottleUsed(DAY, "1-developer", "", 0.0, 0.0, 0.0)])
 def test_evolve_is_total_and_loses_no_roll(events: list[e.Event]) -> None:
     start = decide(ShelfState(), kit())
     state = replay((*start, *events))

@@ -65,9 +65,11 @@ def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
     _on(mix)
     label = _act(acts, "label", "labels as plain text, for any printer", bottle=False)
     label.add_argument("bottle", metavar="BOTTLE", nargs="*", help="of these bottles (default: of all)")
-    back = _act(acts, "take-back", "a kit was written down by mistake: all its bottles go")
-    back.add_argument("--reason", required=True, help="why: what the slip was")
-    _on(back)
+    _on(
+        _act(
+            acts, "take-back", "a kit was written down by mistake: all its bottles go", reason="what the slip was"
+        )
+    )
     _tests(_act(acts, "test", "write down a test with a scrap leader"))
     for name, words in (("top-up", "write down fresh solution added"), ("level", "say how much is in a bottle")):
         measured = _act(acts, name, words)
@@ -75,14 +77,13 @@ def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
         measured.add_argument("--part-full", action="store_true", help="there is air in the bottle now")
         _on(measured)
     _on(_act(acts, "squeeze", "the air is out and the cap is on"))
-    trust = _act(acts, "trust", "a bottle that a mishap made suspect is good after all")
-    trust.add_argument("--reason", required=True, help="why: what was looked at or tested")
-    _on(trust)
+    trust = "a bottle that a mishap made suspect is good after all"
+    _on(_act(acts, "trust", trust, reason="what was looked at or tested"))
     note = _act(acts, "note", "keep some words about a bottle")
     note.add_argument("text", metavar="TEXT")
     _on(note)
-    discard = _act(acts, "discard", "a bottle's content is gone; the disposal caution comes first")
-    discard.add_argument("--reason", required=True, help="why: spent, past its date, spoilt")
+    words = "a bottle's content is gone; the disposal caution comes first"
+    discard = _act(acts, "discard", words, reason="spent, past its date, spoilt")
     discard.add_argument("--yes", action="store_true", help="I have read where it goes")
     _on(discard)
 
@@ -107,15 +108,14 @@ def run(
         command = _command(args, places, store, now, ask)
         before = load_shelf(store).bottles
         after = change_shelf(store, command, rfc3339(now))
-    if isinstance(command, c.TakeBackKit):
-        gone = tuple(each.label for id_, each in before.items() if id_ not in after.bottles)
-        say(f"taken back, as if never written down: {', '.join(gone)}.")
-        _write(after, after.standing(), args, now, places, out)
-        return 0
     named = getattr(args, "bottle", None)
     touched = tuple(
-        bottle for id_, bottle in after.bottles.items() if id_ == named or (named is None and id_ not in before)
+        each for id_, each in after.bottles.items() if id_ == named or (not named and id_ not in before)
     )
+    if isinstance(command, c.TakeBackKit):
+        gone = (each.label for id_, each in before.items() if id_ not in after.bottles)
+        say(f"taken back, as if never written down: {', '.join(gone)}.")
+        touched = after.standing()
     _write(after, touched, args, now, places, out)
     return 0
 
@@ -199,9 +199,9 @@ def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> 
 
 
 def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.NewBottle, ...]]:
-    from wetside.commands.tonight import process
+    from wetside.commands.tonight import profile_named
 
-    profile = process(args.profile, places)
+    profile = profile_named(args.profile, places)
     each_ml = _volume(args.volume, places)
     kept = bottled(profile)
     full = not getattr(args, "part_full", False)
@@ -210,13 +210,13 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
-    from wetside.commands.tonight import wanted
+    from wetside.commands.tonight import kit_request
     from wetside.present.mixing_plan import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
     volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
     with journal_to_read(places) as store:
-        kit = wanted(store, read_settings(places.settings), today, "", volumes, None)
+        kit = kit_request(store, read_settings(places.settings), today, "", volumes, None)
     return guide_lines(mixing_plan(profile, kit))
 
 
@@ -262,13 +262,15 @@ def _write_json(bottles: Iterable[BottleReport], today: date, out: TextIO) -> No
     out.write(json_text({"today": today.isoformat(), "bottles": [report_json(each) for each in bottles]}))
 
 
-def _act(acts: Any, name: str, words: str, *, bottle: bool = True) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = acts.add_parser(
-        name, help=words, description=f"{words[0].upper()}{words[1:]}."
-    )
+def _act(acts: Any, name: str, words: str, *, bottle: bool = True, reason: str = "") -> argparse.ArgumentParser:
+    """Add an act. reason: what `--reason` is to say; "" where none is asked for."""
+    description = f"{words[0].upper()}{words[1:]}."
+    parser: argparse.ArgumentParser = acts.add_parser(name, help=words, description=description)
     if bottle:
         parser.add_argument("bottle", metavar="BOTTLE", help="its id, as `wetside shelf` lists it")
     _json(parser)
+    if reason:
+        parser.add_argument("--reason", required=True, help=f"why: {reason}")
     return parser
 
 

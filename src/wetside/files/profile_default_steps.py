@@ -144,7 +144,7 @@ def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
     return vessel
 
 
-def list_new_gear(base: Node, laid: Node) -> Node:
+def list_added_gear(base: Node, laid: Node) -> Node:
     """The tree with every gear item that the base has not, and no step lists, in a list of gear."""
     known = {id(item) for item in base.entries("gear")}
     listed = {each for step in laid.entries("steps") for each in strings(step.get("list_gear"))}

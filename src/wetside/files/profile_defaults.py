@@ -38,7 +38,7 @@ STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
 """The keys of a step that hold figures."""
 
 
-def figures_sourced(own: Node, base: Node) -> None:
+def name_sources(own: Node, base: Node) -> None:
     """Name the kit's sheet as the source of every figure that this file states without one.
 
     A figure of the base keeps its source; one that is stated anew must not go on under the base's.
@@ -70,7 +70,7 @@ def figures_sourced(own: Node, base: Node) -> None:
             sources.put(SHEET, {"title": title, "sure": "kit sheet"}, own)
 
 
-def readings_follow(base: Node) -> None:
+def link_ranges(base: Node) -> None:
     """Have every reading that accepts its solution's whole range go on doing so when that range is changed."""
     for step in base.entries("steps"):
         for reading in step.entries("readings"):

@@ -261,45 +261,41 @@ def _less(base: Node, own: Node, find: Find, path: Path) -> Node:
         find(named.place, (*path, LEAVE_OUT), 'write a list of names in square brackets, like ["steps.filter"]')
         return base
     for each in named.value:
-        taken = _taken(base, each.value, _pattern(path))
-        if taken is None:
-            hint = nearest(each.value, list(_names(base, _pattern(path))))
-            what = f'there is no "{each.value[:60]}" here to leave out{hint}'
-            find(each.place, (*path, LEAVE_OUT), what)
+        known = _removable(base, _pattern(path))
+        if each.value in known:
+            base = _without(base, each.value, _pattern(path))
+            base = base if path else _unnamed(base, each.value)
         else:
-            base = taken if path else _unnamed(taken, each.value)
+            what = f'there is no "{each.value[:60]}" here to leave out{nearest(each.value, known)}'
+            find(each.place, (*path, LEAVE_OUT), what)
     return base
 
 
-def _names(base: Node, pattern: tuple[str, ...]) -> Iterator[str]:
-    """Everything that `leave_out` may name in a table."""
+def _removable(base: Node, pattern: tuple[str, ...]) -> dict[str, tuple[str, str | int | None]]:
+    """Everything that `leave_out` may name in a table: its key, and an id or number in what stands there."""
+    found: dict[str, tuple[str, str | int | None]] = {}
     for key, each in base.value.items():
-        yield key
-        if isinstance(each.value, list) and (keys := _ENTRIES.get((*pattern, key))):
-            yield from (f"{key}.{'.'.join(name)}" for entry in each.value if (name := _name(entry, keys)))
-        elif isinstance(each.value, dict):
-            yield from (f"{key}.{name}" for name in each.value)
+        found[key] = (key, None)
+        if isinstance(each.value, dict):
+            found |= {f"{key}.{id_}": (key, id_) for id_ in each.value}
+        elif isinstance(each.value, list) and (keys := _ENTRIES.get((*pattern, key))):
+            for number, entry in enumerate(each.value):
+                if name := _name(entry, keys):
+                    found.setdefault(f"{key}.{'.'.join(name)}", (key, number))
+    return found
 
 
-def _taken(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node | None:
-    """The table without what is named; None when it is not there."""
-    key, _, rest = name.partition(".")
-    inner = base.at(key)
+def _without(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node:
+    """The table without what is named."""
+    key, inner = _removable(base, pattern).get(name, ("", None))
     if inner is None:
-        return None
-    if not rest:
         return base.lacking(key)
-    if isinstance(inner.value, dict) and rest in inner.value:
-        return base.having(key, inner.lacking(rest))
-    keys = _ENTRIES.get((*pattern, key))
-    if keys is None or not isinstance(inner.value, list):
-        return None
-    at = _index(inner.value, tuple(rest.split(".")), keys)
-    if at is None:
-        return None
+    held = base.value[key]
+    if isinstance(inner, str):
+        return base.having(key, held.lacking(inner))
     if (*pattern, key) == ("steps",):
-        return base.having(key, _due_later(inner.value, at))
-    return base.having(key, Node([*inner.value[:at], *inner.value[at + 1 :]], inner.place))
+        return base.having(key, _due_later(held.value, inner))
+    return base.having(key, Node([*held.value[:inner], *held.value[inner + 1 :]], held.place))
 
 
 def _due_later(steps: list[Node], at: int) -> Node:
@@ -337,10 +333,10 @@ def _unnamed(base: Node, name: str) -> Node:
     if kind == "solutions":
         for step in base.entries("steps"):
             if step.get("solution") == id_:
-                base = _taken(base, f"steps.{step.get('id')}") or base
+                base = _without(base, f"steps.{step.get('id')}")
         for vessel, each in base.table("vessels").items():
             if each.get("dedicated_to") == id_:
-                base = _unnamed(_taken(base, f"vessels.{vessel}") or base, f"vessels.{vessel}")
+                base = _unnamed(_without(base, f"vessels.{vessel}"), f"vessels.{vessel}")
         if (rules := base.at("residue")) is not None:
             kept = [r for r in base.entries("residue") if id_ not in (r.get("residue"), r.get("solution"))]
             base = base.having("residue", Node(kept, rules.place))

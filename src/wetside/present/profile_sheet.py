@@ -68,7 +68,7 @@ def marked_prose(profile: Profile) -> tuple[Prose, ...]:
         words = (solution.looks_healthy, solution.looks_spent, solution.disposal, *solution.mixing)
         texts += [(solution.id, text) for text in (*words, *(each.text for each in solution.hazards))]
     for caution in profile.cautions:
-        texts.append((f"caution {caution.id}", f"{caution.hazard} {caution.consequence} {caution.avoid}"))
+        texts.append((f"caution {caution.id}", caution.sentence))
     for step in profile.steps:
         ticks = (tick.text for tick in step.ticks)
         moved = step.agitation.words if step.agitation else ""

@@ -91,9 +91,7 @@ def review_lines(
         lines += writer.section(step, [_words(item) for item in others if item.step == step], boxes=True)
     if isinstance(thing, Plan) and thing.kit is None:
         lines += writer.section(MOVED, [f"{agitation_words(thing.setup)}."])
-    lines += writer.section(
-        "What can hurt", [f"{c.signal}: {c.hazard} {c.consequence} {c.avoid}" for c in review.cautions]
-    )
+    lines += writer.section("What can hurt", [f"{c.signal}: {c.sentence}" for c in review.cautions])
     for solution in dict.fromkeys(solution for solution, _, _ in review.hazards):
         hazards = [f"{code}: {text}" for of, code, text in review.hazards if of == solution]
         lines += writer.section(f"{solution}: hazards of the pure substances", hazards)

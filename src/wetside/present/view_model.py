@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.profile.model import Kind, SignalWord
+from wetside.domain.profile.model import Caution, Kind
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
@@ -26,21 +26,6 @@ class RailRow:
     text: str
     mark: Mark
     depth: int
-
-
-@dataclass(frozen=True, slots=True)
-class CautionLine:
-    """One caution: the signal word, what it is, what it does, how to avoid it."""
-
-    signal: SignalWord
-    hazard: str
-    consequence: str
-    avoid: str
-
-    @property
-    def sentence(self) -> str:
-        """All of it in one line of text."""
-        return f"{self.hazard} {self.consequence} {self.avoid}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,42 +94,44 @@ class ReadingRow:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One moment of a session, ready to be drawn."""
+    """One moment of a session, ready to be drawn; what a closed session has none of has a default.
+
+    in_bath: a bath of this step has been started: its digits keep their place until the tank is empty.
+    by_eye: no bell is heard: calls are shown large, and as long as they hold.
+    """
 
     session: str
     practice: bool
     speed: float
-    batch: str
     stage: str
     wall: str
     elapsed: str
     rail: tuple[RailRow, ...]
-    step: str
     kind: Kind
     title: str
-    place: str
     instruction: str
-    cautions: tuple[CautionLine, ...]
-    remember: tuple[str, ...]
-    facts: tuple[str, ...]
-    clock: ClockView | None
     act: str
-    readings: tuple[ReadingRow, ...]
-    ticks: tuple[TickRow, ...]
-    meanwhile: tuple[TickRow, ...]
-    background: tuple[BackgroundClock, ...]
-    next: str
+    facts: tuple[str, ...]
     standing: tuple[str, ...]
-    held: bool
-    dark: bool
-    safe_way_out: str
     unit: str
+    batch: str = ""
+    step: str = ""
+    place: str = ""
+    cautions: tuple[Caution, ...] = ()
+    remember: tuple[str, ...] = ()
+    clock: ClockView | None = None
+    readings: tuple[ReadingRow, ...] = ()
+    ticks: tuple[TickRow, ...] = ()
+    meanwhile: tuple[TickRow, ...] = ()
+    background: tuple[BackgroundClock, ...] = ()
+    next: str = ""
+    held: bool = False
+    dark: bool = False
+    safe_way_out: str = ""
     closed: str = ""
     fill: str = ""
     in_bath: bool = False
-    """A bath of this step has been started: its digits keep their place until the tank is empty."""
     by_eye: bool = False
-    """No bell is heard: calls are shown large, and as long as they hold."""
 
 
 def outcome_words(outcome: Outcome | None, deviations: int) -> str:

@@ -101,7 +101,7 @@ def _hazards(review: Review, profile: Profile | None, pen: TextLayout, cells: in
     rows: Form = []
     for caution in review.cautions:
         label = StyledText(f" {caution.signal} ", "signal")
-        words = f"{caution.hazard} {caution.consequence} {caution.avoid}"
+        words = caution.sentence
         rows += pen.labelled(label, words, cells, gap=_EDGE - len(label.text))
     hazards = review_of(profile).hazards if profile is not None else ()
     for solution in dict.fromkeys(of for of, _, _ in hazards):

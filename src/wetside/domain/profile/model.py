@@ -56,8 +56,8 @@ MOST_CAUTIONS, MOST_CAUTION, MOST_TO_REMEMBER = 2, 150, 3
 """Cautions of a step, characters of one in all, things to remember in the dark (our own numbers)."""
 BLEACHING: tuple[Role, ...] = ("bleach", "bleach-fix")
 
-# Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
-# round. "another roll", of a tick alone: the same step comes again tonight.
+# Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " negates one.
+# "another roll", of a tick alone: the same step comes again tonight.
 # "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
 # session and the first fill where the person or the forecast wants that order, for a later fill never; a process
 # whose steps do not name it has that order only.
@@ -95,6 +95,11 @@ class Caution:
     consequence: str
     avoid: str
     source: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """All of it, without the signal word."""
+        return f"{self.hazard} {self.consequence} {self.avoid}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -199,8 +199,9 @@ def _mixed(state: ShelfState, event: KitMixed) -> ShelfState:
 def _used(bottle: ShelfBottle, event: BottleUsed) -> ShelfBottle:
     """The bottle after a use; a one-shot bath takes its use away with it, and a loss leaves air behind."""
     worn_per_l = bottle.worn_per_l
-    if bottle.figures.storage != "one-shot" and bottle.volume_ml > 0:
-        worn_per_l += event.rolls / (bottle.volume_ml / 1000.0)
+    litres = bottle.volume_ml / 1000.0
+    if bottle.figures.storage != "one-shot" and litres > 0.0:
+        worn_per_l += event.rolls / litres
     left_ml = max(0.0, bottle.volume_ml - event.lost_ml)
     used = replace(bottle, uses=(*bottle.uses, event), volume_ml=left_ml, worn_per_l=worn_per_l)
     return _filled(used, event.on, full=False) if event.lost_ml > 0 else used
