@@ -122,12 +122,12 @@ def _whole(path: Path, places: Places) -> WholeProfile:
 
 
 def _show(name: str, places: Places, *, as_json: bool) -> None:
-    from wetside.commands.tonight import process
+    from wetside.commands.tonight import profile_named
     from wetside.files.profile_base import own_keys
     from wetside.files.profile_places import find_profile
     from wetside.present.profile_sheet import sheet_data, sheet_lines
 
-    profile = process(name, places)
+    profile = profile_named(name, places)
     own = own_keys(_whole(find_profile(name, places.profiles), places))
     if as_json:
         sys.stdout.write(json_text(sheet_data(profile)))
