@@ -564,7 +564,9 @@ def test_a_broken_rinse_is_told_step_by_step() -> None:
     ]
 
 
-@pytest.mark.parametrize("name", [THREE, SLIDES, MOTION])
+@pytest.mark.parametrize(
+    "name", [THREE, SLIDES, *(pytest.param(n, marks=pytest.mark.long) for n in (TWO, MOTION))]
+)
 @pytest.mark.parametrize("broken", [False, True])
 def test_kinds_that_go_alike_are_proved_alike(name: str, broken: bool) -> None:
     """Walking every kind, place, push apart finds what the shorter walk finds."""

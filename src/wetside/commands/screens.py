@@ -34,7 +34,7 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import MixKit
-from wetside.domain.shelf.debit import bench_after
+from wetside.domain.shelf.debit import setup_after
 from wetside.domain.shelf.setup_bottles import KitLeft, left_after
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
@@ -268,7 +268,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     for row in summaries(navigator.journal):
         if row.practice or row.trouble:
             continue
-        setup = bench_after(load_state(navigator.journal, row.stream))
+        setup = setup_after(load_state(navigator.journal, row.stream))
         if setup is not None and not setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
