@@ -139,7 +139,7 @@ class _Assembly:
         return found
 
     def check_new(self, own: Node, base: Node) -> None:
-        """Note every entry that the base has not and that does not say what it is: its name is a slip."""
+        """Note every entry that is not in the base and lacks what a new one must state: its name is misspelt."""
         for table, keys in _NEW.items():
             for id_, entry in own.table(table).items():
                 if id_ not in base.table(table) and not any(entry.at(key) for key in keys):
@@ -213,7 +213,7 @@ def own_keys(whole: WholeProfile) -> frozenset[tuple[str, str]]:
 
 
 def value_lines(whole: WholeProfile) -> Iterator[str]:
-    """Every value of a profile on a line of its own: whose it is, its name, the value, and where it is written."""
+    """A line for each value of a profile: own, taken over or derived, its key, the value, where it is written."""
     laid = whole.tree or tree(whole.document)
     yield from _value_lines(laid, (), whole.document.name)
 
@@ -250,7 +250,7 @@ def _digest(base: Node) -> str:
 
 
 def _check_keys(asked: Document, based: bool) -> None:
-    """Note a key that no profile has; where a file stands alone, only those that come near to a base's words."""
+    """Note unknown keys; in a file that stands alone only those near to the keys of one with a base."""
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
     known = (FORMAT_KEY, *words, *(str(each.alias) for each in ProfileForm.model_fields.values()))
     for key in asked.data:

@@ -66,7 +66,7 @@ def profile_of_whole(whole: WholeProfile) -> Profile:
 
 
 def _check_cautions(document: Document) -> None:
-    """Note each caution whose three sentences do not fit their one place on the screen."""
+    """Note each caution whose three sentences together are too long for the screen."""
     cautions = document.data.get("cautions")
     for id_, caution in cautions.items() if isinstance(cautions, dict) else ():
         if isinstance(caution, dict):
@@ -149,7 +149,7 @@ def _check_references(document: Document) -> None:
 
 
 def _check_named(document: Document, known: dict[str, list[str]]) -> None:
-    """Note every name that nothing has; once only where what should have it is misspelt itself."""
+    """Note every id that does not exist; once only where the definition itself seems to be misspelt."""
     named: set[tuple[str, str]] = set()
     missing: dict[tuple[str, str], list[tuple[KeyPath, str]]] = {}
     for pattern, (kind, *besides) in _NAMED.items():
@@ -187,7 +187,7 @@ def _ids(data: dict[str, Any], kind: str) -> list[tuple[KeyPath, str]]:
 
 
 def _at(data: object, pattern: tuple[str, ...], path: KeyPath = ()) -> Iterator[tuple[KeyPath, Any]]:
-    """Every value at `pattern`, with its path; what is shaped otherwise is passed over."""
+    """Every value at `pattern`, with its path; parts of another shape are skipped."""
     if not pattern:
         yield path, data
         return
