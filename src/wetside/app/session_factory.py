@@ -32,7 +32,7 @@ from wetside.storage.store import Overtaken, Store
 
 
 def new_session_id(wall: datetime) -> str:
-    """A short name of its own for an evening: its date and four letters."""
+    """A session's id: its date and four random letters."""
     letters = "".join(random.SystemRandom().choices("bcdfghjkmnpqrstvwxz", k=4))
     return f"{wall:%Y-%m-%d}-{letters}"
 
@@ -171,7 +171,7 @@ def revisit_session(
 def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
-    """Watch a session read-only; where nothing can be written, that is said."""
+    """A controller that only follows; `trouble` says so where the journal cannot be written."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
