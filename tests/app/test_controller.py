@@ -12,7 +12,7 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.calc.wording import long_span
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Resume
+from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
 from wetside.files.settings import Settings
@@ -88,7 +88,7 @@ def again(bench: Bench, gone_s: float, reboot: bool = False) -> Bench:
     event_sink = MemoryKeeper()
     event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
     controller = SessionController(state, event_sink, bench.clock, Settings())
-    assert controller.dispatch(Resume(resume_now(state, last_wall, bench.clock, "pts/2")))
+    assert controller.dispatch(Record(resume_now(state, last_wall, bench.clock, "pts/2")))
     controller.resumed()
     return Bench(controller, bench.clock, event_sink)
 

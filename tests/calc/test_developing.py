@@ -14,8 +14,8 @@ from wetside.domain.calc.developer_time import (
     TimeTable,
     UseCompensation,
     activation_energy_kj_mol,
+    clamped_seconds,
     developer_time,
-    held_seconds,
     local_q10,
     push_factor,
     sensitivity_per_k,
@@ -102,7 +102,7 @@ def test_a_single_row_serves_itself_and_says_nothing_of_others() -> None:
 
 
 def test_held_seconds_never_extrapolates() -> None:
-    assert (held_seconds(TABLE, 10.0), held_seconds(TABLE, 60.0)) == (600.0, 210.0)
+    assert (clamped_seconds(TABLE, 10.0), clamped_seconds(TABLE, 60.0)) == (600.0, 210.0)
 
 
 @pytest.mark.parametrize(

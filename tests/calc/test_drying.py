@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.domain.calc.water import driving_pressure_kpa, drying_s
+from wetside.domain.calc.wording import METRIC
+from wetside.domain.planning.setup import Water
 from wetside.errors import Refused
-from wetside.present.evening_plan import drying_sentence
+from wetside.present.evening_plan import drying_words
 
 airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))
 
@@ -58,11 +60,11 @@ def test_air_film_is_not_hung_in_is_refused(temperature_c: float) -> None:
 
 
 def test_the_sentence_says_that_it_is_a_guess() -> None:
-    words = drying_sentence(22.0, 0.5)
+    words = drying_words(Water(room_c=22.0, humidity=0.5), None, METRIC)
     assert "about 2 h in air of 22.0 °C and 50 %" in words
     assert "a guess" in words
     assert "touch the edge" in words
-    assert "about 1 h 05 min" in drying_sentence(30.0, 0.3)
+    assert "about 1 h 05 min" in drying_words(Water(room_c=30.0, humidity=0.3), None, METRIC)
 
 
 @pytest.mark.parametrize(
@@ -74,4 +76,4 @@ def test_the_sentence_says_that_it_is_a_guess() -> None:
     ],
 )
 def test_the_guess_and_the_least_time_are_said_as_what_they_are(humidity: float, said: str) -> None:
-    assert drying_sentence(22.0, humidity, 7200.0).startswith(said)
+    assert drying_words(Water(room_c=22.0, humidity=humidity), 7200.0, METRIC).startswith(said)

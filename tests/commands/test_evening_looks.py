@@ -10,7 +10,7 @@ import pytest
 
 from wetside.app.clock import ManualClock
 from wetside.cli import main
-from wetside.commands.tonight import find_setup, planned, process, refuse_unfit
+from wetside.commands.tonight import find_setup, planned, profile_named, refuse_unfit
 from wetside.domain.planning.setup import Setup
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as c
@@ -38,7 +38,7 @@ def clock() -> ManualClock:
 def on_shelf(places: Places, *more: c.Command) -> Setup:
     """The shipped evening with its developer from a shelf where a kit and `more` were written down."""
     kit = c.MixKit(
-        "2031-01-10", "2031-02-01", "Kit", process("two-bath", places), (c.NewBottle("developer", 1000.0),)
+        "2031-01-10", "2031-02-01", "Kit", profile_named("two-bath", places), (c.NewBottle("developer", 1000.0),)
     )
     with open_store(places) as store:
         for command in (kit, *more):
@@ -49,20 +49,20 @@ def on_shelf(places: Places, *more: c.Command) -> Setup:
 
 def test_the_last_look_is_worth_knowing(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places)
-    evening = planned(process("two-bath", places), setup, places, Settings(), clock)
+    evening = planned(profile_named("two-bath", places), setup, places, Settings(), clock)
     assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
     began = e.SessionBegan(0.0, "k3v9", AT, 0, "boot", 0.0, "0", "", evening.plan, False, 1.0, "one")
     look = e.NoteAdded(60.0, "Thin all over; edge numbers weak", "look", 1)
     with open_store(places) as store:
         append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)
-    again = planned(process("two-bath", places), setup, places, Settings(), clock).plan
+    again = planned(profile_named("two-bath", places), setup, places, Settings(), clock).plan
     (said,) = (worry for worry in worth_knowing(again) if worry.code == "looked-before")
     assert said.text == ("2031-02-01, Harbour, evening (same Developer, Kit): Thin all over; edge numbers weak.")
 
 
 def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places, c.TryLeader("2031-02-02", "1-developer", went_dark=False))
-    profile = process("two-bath", places)
+    profile = profile_named("two-bath", places)
     plan = planned(profile, setup, places, Settings(), clock).plan
     assert any(worry.code == "spent" for worry in serious(plan))
     with pytest.raises(Refused, match="stayed pale"):
@@ -74,7 +74,7 @@ def test_a_spent_bottle_needs_a_reason_to_begin(places: Places, clock: ManualClo
 def test_a_bottle_on_the_shelf_that_has_become_low_begins_nothing(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places, c.NoteLevel("2031-02-02", "1-developer", 300.0, full=False))
     reasoned = replace(setup, bottles=(replace(setup.bottles[0], reason="a test"), *setup.bottles[1:]))
-    plan = planned(process("two-bath", places), reasoned, places, Settings(), clock).plan
+    plan = planned(profile_named("two-bath", places), reasoned, places, Settings(), clock).plan
     with pytest.raises(Refused, match=r"50 ml short\. Top it up or mix more, or plan fewer rolls\.$"):
         refuse_unfit(plan)
 
@@ -86,7 +86,7 @@ def kit_setup(places: Places, tmp_path: Path) -> Path:
         "2026-01-10",
         "2026-01-10",
         "Kit *A*",
-        process("two-bath", places),
+        profile_named("two-bath", places),
         (c.NewBottle("developer", 1000.0),),
         used_rolls=2.7,
     )
@@ -128,7 +128,7 @@ def test_without_a_kit_of_the_shelf_nothing_is_said_of_it(
 
 def test_a_bottle_that_a_mishap_made_suspect_needs_a_reason_to_begin(places: Places, clock: ManualClock) -> None:
     setup = on_shelf(places, c.Suspect("2031-02-02", "1-developer", "k3v9/0", "Bleach-fix got into it."))
-    profile = process("two-bath", places)
+    profile = profile_named("two-bath", places)
     plan = planned(profile, setup, places, Settings(), clock).plan
     assert any(worry.code == "suspect" for worry in serious(plan))
     with pytest.raises(Refused, match=r"is suspect\. 2031-02-02: Bleach-fix got into it"):

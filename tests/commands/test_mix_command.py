@@ -17,7 +17,7 @@ from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main
 from wetside.commands.arguments import journal_to_read
 from wetside.commands.export import exported
-from wetside.commands.tonight import Evening, kept_in_bottles, mixing_evening, wanted
+from wetside.commands.tonight import Evening, kept_in_bottles, kit_request, mixing_evening
 from wetside.domain.profile.model import Kind, Profile
 from wetside.domain.session.commands import Abandon
 from wetside.domain.session.gates import blockers_now
@@ -50,7 +50,7 @@ def store(places: Places) -> Iterator[Store]:
 def evening(places: Places, profile: Profile = TWO_BATH, ml: float = 500.0, price: float | None = 12.5) -> Evening:
     volumes = tuple((id_, ml) for id_ in kept_in_bottles(profile))
     with journal_to_read(places) as store:
-        kit = wanted(store, Settings(), date(2031, 3, 1), "Spring kit", volumes, price)
+        kit = kit_request(store, Settings(), date(2031, 3, 1), "Spring kit", volumes, price)
     return mixing_evening(profile, kit)
 
 

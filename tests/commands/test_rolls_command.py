@@ -14,7 +14,7 @@ from tests.archive.conftest import AT, keep_evening, places, plan
 
 from wetside.app.clock import ManualClock
 from wetside.cli import main
-from wetside.commands.tonight import planned, process
+from wetside.commands.tonight import planned, profile_named
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.shelf import commands as shelf
@@ -30,7 +30,7 @@ __all__ = ("places", "plan")
 @pytest.fixture
 def archive(places: Places, plan: Plan) -> Places:
     """Three evenings: two with the spring kit from the shelf, one with a bottle of no kit."""
-    profile = process("two-bath", places)
+    profile = profile_named("two-bath", places)
     with open_store(places) as store:
         for name in ("Winter kit", "Spring kit"):
             new = (shelf.NewBottle("developer", 1000.0),)
@@ -167,7 +167,7 @@ def test_densities_typed_and_of_a_table_all_or_none(
 def mixed(places: Places, used_rolls: float) -> None:
     """A developer on the shelf that has done so much."""
     new = (shelf.NewBottle("developer", 1000.0),)
-    profile = process("two-bath", places)
+    profile = profile_named("two-bath", places)
     with open_store(places) as store:
         command = shelf.MixKit("2031-05-01", "2031-05-01", "Kit", profile, new, None, used_rolls)
         change_shelf(store, command, AT)
@@ -230,7 +230,7 @@ def test_the_drift_of_a_bottle_and_what_it_says_of_the_time(
 
 def suggested(places: Places, plan: Plan, shelf_id: str) -> list[str]:
     """What the plan of an evening with this developer of the shelf says of its time."""
-    profile, clock = process("two-bath", places), ManualClock(datetime(2031, 5, 20, 12, tzinfo=UTC))
+    profile, clock = profile_named("two-bath", places), ManualClock(datetime(2031, 5, 20, 12, tzinfo=UTC))
     bottles = (replace(plan.setup.bottles[0], shelf_id=shelf_id), *plan.setup.bottles[1:])
     evening = planned(profile, replace(plan.setup, bottles=bottles), places, Settings(), clock)
     return [worry.text for worry in evening.plan.warnings if worry.code == "time-suggested"]

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
@@ -302,6 +302,7 @@ setups = st.builds(
 )
 
 
+@settings(max_examples=50)  # each is written, read and checked whole
 @given(setups)
 def test_a_setup_that_is_written_and_read_again_is_the_same(setup: Setup) -> None:
     assert setup_from_text(write_setup(setup), "tonight.toml") == setup

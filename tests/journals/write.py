@@ -26,7 +26,7 @@ from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session, revisit_session
 from wetside.app.session_start import rfc3339
 from wetside.commands.export import FORMATS, exported
-from wetside.commands.tonight import find_setup, planned, process
+from wetside.commands.tonight import find_setup, planned, profile_named
 from wetside.domain.planning.setup import Setup
 from wetside.domain.session import commands as c
 from wetside.domain.shelf import commands as shelf
@@ -79,7 +79,7 @@ def _evening(store: Store, places: Places) -> str:
     """One whole evening; its session's id."""
     clock = ManualClock(BEGAN)
     setup = _from_shelf(store, places)
-    evening = planned(process("two-bath", places), setup, places, SETTINGS, clock)
+    evening = planned(profile_named("two-bath", places), setup, places, SETTINGS, clock)
     controller = begin_session(
         store, places, evening.plan, evening.profile.text, SETTINGS, terminal="pts/1", clock=clock
     )
@@ -105,7 +105,7 @@ def _evening(store: Store, places: Places) -> str:
 def _from_shelf(store: Store, places: Places) -> Setup:
     """The shipped setup, its bottles taken from a kit on the shelf."""
     setup = read_setup(find_setup("three-rolls", places))
-    profile = process("two-bath", places)
+    profile = profile_named("two-bath", places)
     bottles = tuple(shelf.NewBottle(bottle.solution, bottle.volume_ml) for bottle in setup.bottles)
     day = BEGAN.date().isoformat()
     change_shelf(store, shelf.MixKit(day, day, "Spring", profile, bottles, 36.0), rfc3339(BEGAN))

@@ -139,7 +139,7 @@ def test_new_gear_is_listed_where_there_is_room(tmp_path: Path) -> None:
 
 def test_each_value_knows_the_file_and_line_it_came_from(tmp_path: Path) -> None:
     path = file(tmp_path, HEAD + 'with = ["stop"]\n\n[solutions.bleach]\ncapacity = "20 rolls per litre"\n')
-    laid = whole_document(path.read_text("utf-8"), path.name, path).laid
+    laid = whole_document(path.read_text("utf-8"), path.name, path).tree
     assert laid is not None
     found = dict(places(laid))
     assert found[("solutions", "bleach", "capacity")] == Place("mine.toml", 8)
@@ -169,7 +169,7 @@ def test_a_finding_in_a_base_names_the_base(tmp_path: Path) -> None:
 def test_what_is_worked_out_is_marked_so(tmp_path: Path) -> None:
     text = HEAD + '[solutions.hold]\nrole = "stop"\ntarget = "38 °C"\ntime = "0:30"\n\n'
     text += '[[steps]]\nid = "hold"\nafter = "developer"\nsolution = "hold"\n'
-    laid = whole_document(text, "mine.toml").laid
+    laid = whole_document(text, "mine.toml").tree
     assert laid is not None
     found = dict(places(laid))
     assert not found[("solutions", "hold", "target")].derived
@@ -312,7 +312,7 @@ def test_a_file_of_nonsense_is_refused_in_sentences(own: dict[str, Any], leave_o
     )
     findings: tuple[str, ...] = ()
     try:
-        assert isinstance(whole_document(text, "mine.toml").laid, Node)
+        assert isinstance(whole_document(text, "mine.toml").tree, Node)
     except FileUnusable as unusable:
         findings = unusable.findings
     assert all(len(finding) < 600 and ", line " in finding for finding in findings)

@@ -16,8 +16,7 @@ from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick, Use
-from wetside.domain.proof.check import check_profile, check_setup
-from wetside.domain.proof.paths import ways
+from wetside.domain.proof.check import check_profile, check_setup, planned_paths
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
@@ -565,7 +564,9 @@ def test_a_broken_rinse_is_told_step_by_step() -> None:
     ]
 
 
-@pytest.mark.parametrize("name", [THREE, SLIDES, MOTION])
+@pytest.mark.parametrize(
+    "name", [THREE, SLIDES, *(pytest.param(n, marks=pytest.mark.long) for n in (TWO, MOTION))]
+)
 @pytest.mark.parametrize("broken", [False, True])
 def test_kinds_that_go_alike_are_proved_alike(name: str, broken: bool) -> None:
     """Walking every kind, place, push apart finds what the shorter walk finds."""
@@ -578,7 +579,7 @@ def test_kinds_that_go_alike_are_proved_alike(name: str, broken: bool) -> None:
 
 def plans_of(profile: Profile, every: bool) -> tuple[list[Plan], set[frozenset[str]]]:
     """The plans of all ways through it, and the mixes of film that share a fill."""
-    plans = [way.plan for way in ways(profile, every) if way.plan is not None]
+    plans = [way.plan for way in planned_paths(profile, every) if way.plan is not None]
     return plans, {frozenset(roll.kind for roll in plan.setup.rolls) for plan in plans if len(plan.batches) == 1}
 
 

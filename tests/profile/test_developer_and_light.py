@@ -289,7 +289,10 @@ RUINED: tuple[tuple[str, str, Change, tuple[str, ...]], ...] = (
 
 @pytest.mark.parametrize(("what", "name", "change", "said"), RUINED, ids=[ruin[0] for ruin in RUINED])
 def test_what_ruins_film_is_found_and_named(what: str, name: str, change: Change, said: tuple[str, ...]) -> None:
-    found = check_profile(change(shipped(name)))
+    profile = shipped(name)
+    if name == TWO:
+        profile = replace(profile, accepts=("backed",))  # a quarter of the paths, and every step is on them
+    found = check_profile(change(profile))
     told = [finding for finding in found if all(words in finding for words in said)]
     assert told, "\n".join(found) or "nothing found"
     assert told[0].startswith(said[0])

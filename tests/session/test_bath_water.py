@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.shipped import read_shipped
 
 from wetside.domain.calc.water import mix
+from wetside.domain.calc.wording import METRIC, Units
 from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
 from wetside.domain.planning.setup import Water
 from wetside.domain.planning.steps import Habits
@@ -75,15 +76,15 @@ def test_rounding_leaves_room_for_the_bucket_and_the_hand() -> None:
 )
 def test_the_sentence(bath_ml: float, unit: VolumeUnit, words: str) -> None:
     water = Water(hot_c=60.0, cold_c=14.0, bath_ml=bath_ml)
-    assert bath_sentence(water, 47.3, "°C", unit).startswith(words)
+    assert bath_sentence(water, 47.3, Units("°C", unit)).startswith(words)
 
 
 def test_one_tap_alone() -> None:
     water = Water(hot_c=45.0, cold_c=15.0, bath_ml=10_000.0)
-    assert bath_sentence(water, 45.0, "°C", "ml") == "Bath: 10.0 l at 45.0 °C, from one tap alone."
-    assert bath_sentence(water, 15.0, "°C", "ml") == "Bath: 10.0 l at 15.0 °C, from one tap alone."
+    assert bath_sentence(water, 45.0, METRIC) == "Bath: 10.0 l at 45.0 °C, from one tap alone."
+    assert bath_sentence(water, 15.0, METRIC) == "Bath: 10.0 l at 15.0 °C, from one tap alone."
     with pytest.raises(Refused, match="Hotter water than"):
-        bath_sentence(water, 46.0, "°C", "ml")
+        bath_sentence(water, 46.0, METRIC)
 
 
 def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Plan:

@@ -9,7 +9,7 @@ from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Resume
+from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
@@ -35,7 +35,7 @@ def gone_on_with(bench: Bench) -> Bench:
     state, event_sink = replay(bench.event_sink.events), MemoryKeeper()
     event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
     controller = SessionController(state, event_sink, bench.clock, Settings())
-    assert controller.dispatch(Resume(resume_now(state, event_sink.written[-1], bench.clock, "pts/2")))
+    assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], bench.clock, "pts/2")))
     controller.resumed()
     return Bench(controller, bench.clock, event_sink)
 

@@ -274,7 +274,7 @@ def test_only_a_soft_bottle_is_squeezed() -> None:
 
 _IDS = st.sampled_from(["1-developer", "1-bleach-fix", "1-stabiliser", "9-nothing"])
 _EVENTS: st.SearchStrategy[e.Event] = st.one_of(
-    st.builds(e.BottleUsed, st.just(DAY), _IDS, st.text(), st.floats(0, 9), st.floats(0, 2000)),
+    st.builds(e.BottleUsed, st.just(DAY), _IDS, st.text(), st.floats(0, 9), st.floats(0, 2000), st.floats(0, 9)),
     st.builds(e.LeaderTested, st.just(DAY), _IDS, st.booleans()),
     st.builds(e.ClearingTested, st.just(DAY), _IDS, st.floats(1, 900), st.floats(1, 900)),
     st.builds(e.ToppedUp, st.just(DAY), _IDS, st.floats(1, 500), st.booleans()),

@@ -14,13 +14,13 @@ from wetside.domain.planning.setup import Water
 from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
 from wetside.errors import Refused
-from wetside.present.mixing_plan import PART, WHOLE, Wanted, guide_lines, mixing_plan, scaled
+from wetside.present.mixing_plan import PART, WHOLE, KitRequest, guide_lines, mixing_plan, scaled
 
 KIT = (("bleach-fix", 500.0), ("developer", 500.0))
 DAY = "2031-03-01"
 
 
-def text(wanted: Wanted, profile: Profile = TWO_BATH) -> str:
+def text(wanted: KitRequest, profile: Profile = TWO_BATH) -> str:
     return "\n".join(guide_lines(mixing_plan(profile, wanted)))
 
 
@@ -31,7 +31,7 @@ def mixed_by(*mixing: str) -> Profile:
 
 
 def test_in_the_profile_s_order_cautions_first() -> None:
-    said = text(Wanted("Spring kit", KIT, DAY))
+    said = text(KitRequest("Spring kit", KIT, DAY))
     assert (
         said.index("2. Developer: Lay out") < said.index("Bleach-fix: Lay out") < said.index("Cool the developer")
     )
@@ -48,7 +48,7 @@ def test_in_the_profile_s_order_cautions_first() -> None:
 
 @pytest.mark.parametrize(("ml", "says", "not_said"), [(500.0, PART, WHOLE), (1000.0, WHOLE, PART)])
 def test_powders_are_never_split(ml: float, says: str, not_said: str) -> None:
-    ready = mixing_plan(TWO_BATH, Wanted("Kit", (("developer", ml),), DAY)).steps[0]
+    ready = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", ml),), DAY)).steps[0]
     assert [tick.killer for tick in ready.ticks if tick.text == says] == [True]
     assert not [tick for tick in ready.ticks if tick.text == not_said]
 
@@ -57,7 +57,7 @@ def test_powders_are_never_split(ml: float, says: str, not_said: str) -> None:
 def test_the_taps_shares_make_the_water(hot_c: float, cold_c: float) -> None:
     """What the screen says to draw, mixed by mass and heat, comes out as the water that the line asks for."""
     taps = Water(hot_c=hot_c, cold_c=cold_c)
-    plan = mixing_plan(TWO_BATH, Wanted("Kit", (("developer", 1000.0),), DAY, taps=taps, taps_guessed=False))
+    plan = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps, taps_guessed=False))
     step = plan.step("developer.1")
     cold, hot = re.findall(r"([\d.]+) l (?:cold|hot)", step.in_words)
     found = mix(((float(hot) * 1000.0, hot_c), (float(cold) * 1000.0, cold_c)))
@@ -69,7 +69,7 @@ def test_the_taps_shares_make_the_water(hot_c: float, cold_c: float) -> None:
 
 def test_a_tap_that_is_too_cold_says_what_to_boil() -> None:
     taps = Water(hot_c=38.0, cold_c=10.0)
-    step = mixing_plan(TWO_BATH, Wanted("Kit", (("developer", 1000.0),), DAY, taps=taps)).step("developer.1")
+    step = mixing_plan(TWO_BATH, KitRequest("Kit", (("developer", 1000.0),), DAY, taps=taps)).step("developer.1")
     assert "The hot tap gives 38.0 °C: boil " in step.in_words
     assert "Boiling water scalds at once" in step.in_words
 
@@ -79,7 +79,7 @@ def test_concentrates_are_measured_for_the_volume() -> None:
         "Gloves on.", "Take water at 38 °C: 600 ml for one litre.", "Pour in part A: 200 ml for one litre.",
         "Pour in part B: 50 ml for one litre.", "Fill up with water to the volume.",
     )  # fmt: skip
-    plan = mixing_plan(profile, Wanted("Kit", (("developer", 500.0),), DAY))
+    plan = mixing_plan(profile, KitRequest("Kit", (("developer", 500.0),), DAY))
     acts = [step.instruction for step in plan.steps if step.stage == "developer"]
     assert acts == [
         "Lay out the parts of the developer, for 500 ml.",
@@ -93,12 +93,12 @@ def test_concentrates_are_measured_for_the_volume() -> None:
 
 
 def test_what_is_mixed_cold_is_bottled_at_once() -> None:
-    plan = mixing_plan(TWO_BATH, Wanted("Kit", (("stabiliser", 500.0),), DAY))
+    plan = mixing_plan(TWO_BATH, KitRequest("Kit", (("stabiliser", 500.0),), DAY))
     assert [step.id for step in plan.steps if step.stage == "bottles"] == ["stabiliser.bottle"]
 
 
 def test_the_label_stands_beside_its_bottle() -> None:
-    plan = mixing_plan(TWO_BATH, Wanted("Spring kit", (("developer", 500.0),), DAY))
+    plan = mixing_plan(TWO_BATH, KitRequest("Spring kit", (("developer", 500.0),), DAY))
     said = plan.step("developer.bottle").in_words
     for words in ("DEVELOPER. Spring kit. Mixed 2031-03-01. Best before 2031-04-12.", "so far: 0. WARNING."):
         assert words in said
@@ -127,17 +127,17 @@ def test_ounces_where_the_person_has_them() -> None:
     ounces = Units("°F", "US fl oz")
     assert scaled(mixing_line("800 ml for one litre"), 1000.0, ounces) == "27.1 US fl oz for 1.06 US qt"
     assert scaled(mixing_line("12.5 g for one litre"), 500.0, ounces) == "6.2 g for 16.9 US fl oz"
-    said = text(Wanted("Kit", (("developer", 500.0),), DAY, units=ounces))
+    said = text(KitRequest("Kit", (("developer", 500.0),), DAY, units=ounces))
     assert "13.5 US fl oz for 16.9 US fl oz" in said
     assert "(131.0 °F)" in said
 
 
 def test_a_silent_profile_points_to_the_kit_s_sheet() -> None:
-    said = text(Wanted("Kit", KIT, DAY), mixed_by())
+    said = text(KitRequest("Kit", KIT, DAY), mixed_by())
     assert said.count("follow the kit's own sheet, part by part") == 2
     assert "Nitrile gloves" in said
 
 
 def test_water_is_not_mixed() -> None:
     with pytest.raises(Refused, match='keeps no "water" in a bottle: it has developer, bleach-fix, stabiliser'):
-        mixing_plan(TWO_BATH, Wanted("Kit", (("water", 500.0),), DAY))
+        mixing_plan(TWO_BATH, KitRequest("Kit", (("water", 500.0),), DAY))

@@ -17,7 +17,7 @@ from wetside.app.session_start import local_offset_s
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, upcoming
 from wetside.domain.session.decide import decide
-from wetside.domain.session.events import ClockCorrected, EndMoved, Event
+from wetside.domain.session.events import ClockCorrected, ClockJumped, CueGiven, CueMissed, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
 from wetside.domain.session.messages import AskFirst, CommandRefused
 from wetside.domain.session.state import State, StepClock, evolve
@@ -31,7 +31,7 @@ from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
-from wetside.present.view_model import View
+from wetside.present.view_model import StandingLine, View
 
 if TYPE_CHECKING:
     from wetside.app.probe import Probe
@@ -115,7 +115,7 @@ class SessionController:
         """The view model now; without a marked line for a follower, whose SPACE confirms nothing."""
         view = build_view(self.state, self.now(), self.key_state.together, local_offset_s)
         if self.probe is not None and self.probe.words:
-            view = replace(view, standing=(self.probe.words, *view.standing))
+            view = replace(view, standing=(StandingLine(self.probe.words), *view.standing))
         if not self.read_only:
             return view
         ticks, meanwhile = (tuple(replace(row, up=False) for row in rows) for rows in (view.ticks, view.meanwhile))
@@ -307,12 +307,12 @@ class SessionController:
                 continue  # a restart ends this process; only a clock set by hand gets here
             slept = slept or jump.kind == "suspended"
             what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
-            self.dispatch(c.NoteJump(self.now(), what, round(jump.by_s, 1)))
+            self.dispatch(c.Record(ClockJumped(self.now(), what, round(jump.by_s, 1))))
             words = jump_words(self.state, jump.by_s, jump.kind == "stepped")
             self.key_state = replace(self.key_state, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
-            self.dispatch(c.NoteJump(self.now(), "zone", offset_s - self._offset_s))
+            self.dispatch(c.Record(ClockJumped(self.now(), "zone", offset_s - self._offset_s)))
             self._offset_s = offset_s
         return slept
 
@@ -341,11 +341,11 @@ class SessionController:
                 continue  # only where the disk refused it
             if cue in coming and self._late(cue, now):
                 why = "the machine slept" if slept else "the guide was not there"
-                self.dispatch(c.MissCue(now, cue.step, cue.call, cue.at, why))
+                self.dispatch(c.Record(CueMissed(now, cue.step, cue.call, cue.at, why)))
                 missed.append(cue)
                 continue
             # A call is made even when the disk refuses to remember it.
-            self.dispatch(c.GiveCue(now, cue.step, cue.call, cue.at))
+            self.dispatch(c.Record(CueGiven(now, cue.step, cue.call, cue.at)))
             if cue.at > now:
                 self._awaited[_key(cue)] = cue
             else:

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, Protocol
 
 from wetside.domain.calc.wording import temperature, the
+from wetside.domain.planning.plan import BATH_READING
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
@@ -48,7 +49,6 @@ was taken out. The warm bath may: a jug of hot water moves it at once (our own n
 FAR_C: Final = 3.0
 """In a bath, what lies so far beside its range is the temperature of something else (our own number)."""
 
-_BATH: Final = "bath"
 _NAMED: Final = re.compile(r"([^,;\t]*?[^\d\s,;\t.+-][^,;\t]*)[,;\t](.*)")
 
 Trouble = Literal["", "lost", "unreadable", "strange", "refused"]
@@ -188,7 +188,7 @@ def _strange(state: State, of: str, value_c: float, last: ReadingTaken | None, a
         if not low_c - FAR_C <= value_c <= high_c + FAR_C:
             return f"{read} is not taken: is it in {the(step.solution_title)}?"
     since_s = at - last.at if last is not None else 0.0
-    if last is None or of == _BATH or abs(value_c - last.temperature_c) <= JUMP_C + JUMP_C_PER_S * since_s:
+    if last is None or of == BATH_READING or abs(value_c - last.temperature_c) <= JUMP_C + JUMP_C_PER_S * since_s:
         return ""
     return f"{temperature(last.temperature_c, plan.unit)} to {read} in {since_s:.0f} s is not taken: too fast."
 

@@ -17,7 +17,7 @@ from wetside.app.controller import SessionController
 from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now, rfc3339
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin, Resume
+from wetside.domain.session.commands import Begin, Record
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
 from wetside.domain.session.messages import CommandRefused
@@ -108,7 +108,7 @@ def resume_session(
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
 
 
-def _decided(state: State, command: Begin | Resume) -> tuple[Event, ...]:
+def _decided(state: State, command: Begin | Record) -> tuple[Event, ...]:
     """The events of the command. Raises Refused with the words of the refusal."""
     try:
         return decide(state, command, record_words)
@@ -134,7 +134,7 @@ def _go_on(
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, settings.roll_number, envelopes)
     last_wall = datetime.fromisoformat(envelopes[-1].at)
     resumed = resume_now(state, last_wall, clock, terminal, took_over=took_over)
-    events = _decided(state, Resume(resumed))
+    events = _decided(state, Record(resumed))
     event_sink.keep(events, clock.now().wall)
     controller = SessionController(
         replay(events, state),

@@ -57,15 +57,15 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _evening(args: argparse.Namespace, places: Places, settings: Settings, today: date) -> Evening:
-    from wetside.commands.tonight import kept_in_bottles, mixing_evening, process, wanted
+    from wetside.commands.tonight import kept_in_bottles, kit_request, mixing_evening, profile_named
     from wetside.files.units import number, temperature_c, volume_ml
 
-    profile = process(args.profile, places)
+    profile = profile_named(args.profile, places)
     each_ml = volume_ml(args.volume, settings.volume_unit)
     ids = dict.fromkeys(args.only or kept_in_bottles(profile))
     price = number(args.price) if args.price is not None else None
     with journal_to_read(places) as store:
-        found = wanted(store, settings, today, args.name or "", tuple((id_, each_ml) for id_ in ids), price)
+        found = kit_request(store, settings, today, args.name or "", tuple((id_, each_ml) for id_ in ids), price)
     unit, taps = settings.temperature_unit, found.taps
     if args.hot is not None:
         taps = replace(taps, hot_c=temperature_c(args.hot, unit))

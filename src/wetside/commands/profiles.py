@@ -18,7 +18,7 @@ from wetside.sanitize import printable, sendable
 if TYPE_CHECKING:
     from wetside.domain.profile.model import Profile
     from wetside.domain.proof.findings import Finding
-    from wetside.files.profile_base import Whole
+    from wetside.files.profile_base import WholeProfile
     from wetside.files.toml_file import Document
 
 PROFILES: Final = """\
@@ -113,7 +113,7 @@ def _list(places: Places) -> None:
     )
 
 
-def _whole(path: Path, places: Places) -> Whole:
+def _whole(path: Path, places: Places) -> WholeProfile:
     """A profile as its file and all it is based on state it."""
     from wetside.files.profile_base import whole_document
     from wetside.files.toml_file import read_text
@@ -122,12 +122,12 @@ def _whole(path: Path, places: Places) -> Whole:
 
 
 def _show(name: str, places: Places, *, as_json: bool) -> None:
-    from wetside.commands.tonight import process
+    from wetside.commands.tonight import profile_named
     from wetside.files.profile_base import own_keys
     from wetside.files.profile_places import find_profile
     from wetside.present.profile_sheet import sheet_data, sheet_lines
 
-    profile = process(name, places)
+    profile = profile_named(name, places)
     own = own_keys(_whole(find_profile(name, places.profiles), places))
     if as_json:
         sys.stdout.write(json_text(sheet_data(profile)))

@@ -23,18 +23,18 @@ from wetside.commands.tonight import (
     Evening,
     all_setups,
     find_setup,
+    kit_request,
     mixing_evening,
     planned,
-    process,
+    profile_named,
     profiles_by_name,
-    wanted,
     with_the_shelf,
 )
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.commands import MixKit
-from wetside.domain.shelf.debit import bench_after
+from wetside.domain.shelf.debit import setup_after
 from wetside.domain.shelf.setup_bottles import KitLeft, left_after
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
@@ -104,7 +104,7 @@ def plan_screen(navigator: ScreenHost) -> PlanScreen:
         benches=_benches(navigator),
         processes=_processes(navigator),
         bench=lambda name: _bench(navigator, name),
-        process=lambda name: process(name, navigator.places),
+        process=lambda name: profile_named(name, navigator.places),
         make=lambda profile, setup: (
             planned(profile, setup, navigator.places, navigator.settings, navigator.clock).plan
         ),
@@ -199,7 +199,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
         volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in command.bottles)
         today = _today(navigator)
-        kit = wanted(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
+        kit = kit_request(navigator.journal, navigator.settings, today, command.name, volumes, command.price)
         navigator.open(review_screen(navigator, mixing_evening(command.profile, kit), left))
 
     ports = ShelfPorts(
@@ -252,7 +252,7 @@ def _bench(navigator: ScreenHost, name: str) -> Setup:
     error_c = navigator.settings.thermometer_error_c
     if name == EMPTY_BENCH[0]:
         first = read_setup(find_setup(PRACTICE_SETUP, navigator.places)).profile
-        return empty_bench(process(first, navigator.places), first, error_c)
+        return empty_bench(profile_named(first, navigator.places), first, error_c)
     if name == LAST_BENCH[0] and (last := _last_bench(navigator)):
         return last[0]
     return read_setup(find_setup(name, navigator.places), error_c)
@@ -268,7 +268,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     for row in summaries(navigator.journal):
         if row.practice or row.trouble:
             continue
-        setup = bench_after(load_state(navigator.journal, row.stream))
+        setup = setup_after(load_state(navigator.journal, row.stream))
         if setup is not None and not setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()

@@ -199,9 +199,9 @@ def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> 
 
 
 def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.NewBottle, ...]]:
-    from wetside.commands.tonight import process
+    from wetside.commands.tonight import profile_named
 
-    profile = process(args.profile, places)
+    profile = profile_named(args.profile, places)
     each_ml = _volume(args.volume, places)
     kept = bottled(profile)
     full = not getattr(args, "part_full", False)
@@ -210,13 +210,13 @@ def _kit_of(args: argparse.Namespace, places: Places) -> tuple[Profile, tuple[c.
 
 
 def _guide(args: argparse.Namespace, places: Places, today: date) -> tuple[str, ...]:
-    from wetside.commands.tonight import wanted
+    from wetside.commands.tonight import kit_request
     from wetside.present.mixing_plan import guide_lines, mixing_plan
 
     profile, bottles = _kit_of(args, places)
     volumes = tuple((bottle.solution, bottle.volume_ml) for bottle in bottles)
     with journal_to_read(places) as store:
-        kit = wanted(store, read_settings(places.settings), today, "", volumes, None)
+        kit = kit_request(store, read_settings(places.settings), today, "", volumes, None)
     return guide_lines(mixing_plan(profile, kit))
 
 

@@ -36,7 +36,7 @@ from wetside.present.profile_sheet import profile_notes
 
 if TYPE_CHECKING:
     from wetside.domain.shelf.state import ShelfState
-    from wetside.present.mixing_plan import Wanted
+    from wetside.present.mixing_plan import KitRequest
     from wetside.storage.store import Store
 
 STILL_INVENTED: Final = WarningText(
@@ -118,7 +118,7 @@ def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
     return read_profile(setup_file.parent / found if is_path(setup.profile) else found, places.profiles)
 
 
-def process(name: str, places: Places) -> Profile:
+def profile_named(name: str, places: Places) -> Profile:
     """The profile of this name or in this file."""
     return read_profile(find_profile(name, places.profiles), places.profiles)
 
@@ -263,23 +263,23 @@ def kept_in_bottles(profile: Profile) -> tuple[str, ...]:
     return tuple(s.id for s in profile.solutions if s.storage == "bottle") or bottled(profile)
 
 
-def wanted(
+def kit_request(
     store: Store | None,
     settings: Settings,
     today: date,
     name: str,
     bottles: tuple[tuple[str, float], ...],
     price: float | None,
-) -> Wanted:
+) -> KitRequest:
     """A kit of today by the person's own units and taps; store: the journal, None where there is none.
 
     bottles: (solution id, ml). Refused as the shelf refuses its name or price.
     """
     from wetside.domain.shelf.decide import kit_name, kit_price
-    from wetside.present.mixing_plan import Wanted
+    from wetside.present.mixing_plan import KitRequest
 
     taps = _own_taps(store) if store is not None else None
-    return Wanted(
+    return KitRequest(
         kit_name(name or f"Kit of {today.isoformat()}"),
         bottles,
         today.isoformat(),
@@ -290,11 +290,11 @@ def wanted(
     )
 
 
-def mixing_evening(profile: Profile, wanted: Wanted) -> Evening:
+def mixing_evening(profile: Profile, request: KitRequest) -> Evening:
     """The evening that mixes a kit."""
     from wetside.present.mixing_plan import mixing_plan
 
-    plan = mixing_plan(profile, wanted)
+    plan = mixing_plan(profile, request)
     return Evening(plan.setup, profile, plan)
 
 

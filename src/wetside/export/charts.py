@@ -11,14 +11,13 @@ import math
 from collections.abc import Callable, Sequence
 
 from wetside.domain.calc.wording import minutes_seconds, on_scale, temperatures
+from wetside.domain.planning.plan import BATH_READING
 from wetside.export.page_rows import is_bath, percent_of_plan, step_name, when
 from wetside.export.session_log import ReadingLog, SessionLog
 from wetside.export.step_logs import StepLog
 from wetside.frozen import dataclass
 from wetside.sanitize import escape_controls
 
-BATH = "bath"
-"""What a reading of the warm bath is of."""
 WIDTH = 720.0
 HEIGHT = 240.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 58.0, 12.0, 14.0, 34.0
@@ -69,7 +68,7 @@ def charts(log: SessionLog) -> tuple[Chart, ...]:
 def _evening(log: SessionLog, developers: list[StepLog]) -> Chart | None:
     """Developer and warm bath from the first reading to the last developer's end, over the forecast."""
     solutions = {step.solution for step in developers}
-    read = [each for each in log.readings if each.of in (*solutions, BATH) and each.stands]
+    read = [each for each in log.readings if each.of in (*solutions, BATH_READING) and each.stands]
     if not read or not developers:
         return None
     began_s = log.began.at
@@ -79,10 +78,12 @@ def _evening(log: SessionLog, developers: list[StepLog]) -> Chart | None:
         if s.started is not None and s.ended is not None
     ]
     end_s = max([each.when.at - began_s for each in read] + [span[1] for span in spans])
-    bath = [each for each in read if each.of == BATH]
+    bath = [each for each in read if each.of == BATH_READING]
     plan_bath, plan_developer = _forecast(log, bath[0].when.at - began_s if bath else None, end_s)
     curves = (
-        Curve("developer as read", "full", (), tuple(_reading(log, each) for each in read if each.of != BATH)),
+        Curve(
+            "developer as read", "full", (), tuple(_reading(log, each) for each in read if each.of != BATH_READING)
+        ),
         Curve("warm bath as read", "open", (), tuple(_reading(log, each) for each in bath)),
         Curve("developer as forecast", "dashed", plan_developer),
         Curve("warm bath as forecast", "dotted", plan_bath),

@@ -1,9 +1,9 @@
 """Densities from a CSV that a densitometer or scanning program wrote, and from what is typed.
 
-One job: text in, checked densities out, or `Refused`/`FileUnusable` in sentences that say line and what to write.
-The file has a header with the columns roll, area, red, green, blue in any order; or value instead of the
-three. area is "base" or "edge". Fields are separated by comma, semicolon or tab; the decimal sign may be a comma
-where that separates nothing; no field holds the separator. Other columns are left alone.
+The file has a header with the columns roll, area, red, green, blue in any order; or value instead of the three.
+area is "base" or "edge". Fields are separated by comma, semicolon or tab; the decimal sign may be a comma where
+that separates nothing; no field holds the separator. Other columns are left alone. What is wrong is said with its
+line and what to write, as `Refused` or `FileUnusable`.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ import math
 from pathlib import Path
 
 from wetside.errors import FileUnusable, Refused
-from wetside.files.atomic_write import shown_path
-from wetside.files.units import quoted
+from wetside.files.atomic_write import file_unusable, shown_path
+from wetside.files.units import decimal, quoted
 from wetside.frozen import dataclass
 
 HIGHEST = 5.0
@@ -45,7 +45,7 @@ def density(text: str, white: float | None = None) -> float:
     Then density = log10(white / value), the definition of ISO 5. Refused outside 0 to `HIGHEST`.
     """
     try:
-        value = float(text.strip().replace(",", "."))
+        value = decimal(text.strip())
     except ValueError:
         raise Refused(f'"{quoted(text)}" is no density: write it like 0.62.') from None
     if white is not None:
@@ -61,23 +61,20 @@ def read_densities(path: Path, white: float | None = None) -> tuple[RollDensitie
     try:
         content = path.read_bytes()
         if len(content) > LARGEST_BYTES:
-            raise FileUnusable((f"{name}: it is over 1 MB, which no list of densities is.",))
+            raise file_unusable(path, "it is over 1 MB, which no list of densities is")
         lines = content.decode("utf-8-sig").splitlines()
     except OSError as problem:
-        raise FileUnusable((f"{name}: it cannot be read ({problem.strerror}); name another.",)) from problem
+        raise file_unusable(path, f"it cannot be read ({problem.strerror}); name another") from problem
     except UnicodeDecodeError as problem:
-        raise FileUnusable((f"{name}: it is not UTF-8; save it as UTF-8.",)) from problem
+        raise file_unusable(path, "it is not UTF-8; save it as UTF-8") from problem
     head = lines[0] if lines else ""
     separator = max(";\t,", key=head.count)
     columns = [_cell(each).casefold() for each in head.split(separator)]
     channels = [each for each in _CHANNELS if each in columns] or ["value"]
-    missing = [
-        each for each in ("roll", "area", *(channels if len(channels) == 1 else _CHANNELS)) if each not in columns
-    ]
-    if missing:
-        raise FileUnusable(
-            (f"{name}: line 1 names no column {missing[0]}: write roll,area,red,green,blue or roll,area,value.",)
-        )
+    needed = ("roll", "area", *(channels if len(channels) == 1 else _CHANNELS))
+    if missing := [each for each in needed if each not in columns]:
+        what = f"line 1 names no column {missing[0]}: write roll,area,red,green,blue or roll,area,value"
+        raise file_unusable(path, what)
     return _rows(name, lines[1:], columns, channels, separator, white)
 
 
@@ -108,6 +105,4 @@ def _rows(
         raise FileUnusable(tuple(findings[:20]))
     if not found:
         raise FileUnusable((f"{name}: it holds no densities below its header.",))
-    return tuple(
-        RollDensities(number, areas.get("base", ()), areas.get("edge", ())) for number, areas in found.items()
-    )
+    return tuple(RollDensities(number, **areas) for number, areas in found.items())

@@ -18,8 +18,8 @@ import tomli_w
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import FORMAT
 from wetside.errors import Refused
-from wetside.files.profile_default_steps import list_new_gear
-from wetside.files.profile_defaults import derive, figures_sourced, readings_follow
+from wetside.files.profile_default_steps import list_added_gear
+from wetside.files.profile_defaults import derive, link_ranges, name_sources
 from wetside.files.profile_forms import ProfileForm
 from wetside.files.profile_merge import LEAVE_OUT, PLACING, Node, Place, merged, places, plain, strings, tree
 from wetside.files.profile_places import base_names, find_base, find_part, part_names
@@ -38,20 +38,20 @@ _FIRST: Final = (FORMAT_KEY, "id", "title")
 
 
 @dataclass(slots=True)
-class Whole:
+class WholeProfile:
     """A profile put together: the document to be checked, its text, and what the person may want to know.
 
-    laid: the tree it was put together in; None where the file stands alone.
+    tree: the tree it was put together in; None where the file stands alone.
     """
 
     document: Document
     text: str
-    laid: Node | None = None
+    tree: Node | None = None
     notes: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
-class _Reading:
+class _Assembly:
     """One profile being put together: the file asked for collects every finding, whichever file it stands in.
 
     parts: every part that was laid over, with the file that asked for it.
@@ -66,23 +66,23 @@ class _Reading:
     def find(self, place: Place, path: KeyPath, what: str) -> None:
         self.asked.find(path, what, (place.name, place.line))
 
-    def laid(self, own: Node, chain: tuple[Path, ...]) -> Node:
+    def assemble(self, own: Node, chain: tuple[Path, ...]) -> Node:
         """A file's tree laid over its parts, these over its base. `chain`: the files on the way, this one last."""
-        base = self.base(own, chain)
+        base = self.base_of(own, chain)
         for part in self.parts_of(own, chain):
-            base = part if base is None else list_new_gear(base, merged(base, part, self.find))
+            base = part if base is None else list_added_gear(base, merged(base, part, self.find))
         self.asked.stop_if_wrong()
         if base is None:
             return own
         self.check_new(own, base)
         self.asked.stop_if_wrong()
-        figures_sourced(own, base)
-        readings_follow(base)
+        name_sources(own, base)
+        link_ranges(base)
         for key in (BASED_ON, WITH, SEEN):
             own.value.pop(key, None)
-        return list_new_gear(base, merged(base, own, self.find))
+        return list_added_gear(base, merged(base, own, self.find))
 
-    def base(self, own: Node, chain: tuple[Path, ...]) -> Node | None:
+    def base_of(self, own: Node, chain: tuple[Path, ...]) -> Node | None:
         """The whole tree of the file that this one is based on."""
         named = own.at(BASED_ON)
         if named is None:
@@ -99,7 +99,7 @@ class _Reading:
         elif len(chain) > MOST_BASES:
             what = f"more than {MOST_BASES} files stand one on the other; use fewer"
         else:
-            base = self.laid(_tree_of(file, chain[0]), (*chain, file))
+            base = self.assemble(_tree_of(file, chain[0]), (*chain, file))
             seen = own.get(SEEN)
             if seen is not None and len(chain) == 1 and seen != (now := _digest(base)):
                 self.notes.append(
@@ -139,7 +139,7 @@ class _Reading:
         return found
 
     def check_new(self, own: Node, base: Node) -> None:
-        """Note every entry that the base has not and that does not say what it is: its name is a slip."""
+        """Note every entry that is not in the base and lacks what a new one must state: its name is misspelt."""
         for table, keys in _NEW.items():
             for id_, entry in own.table(table).items():
                 if id_ not in base.table(table) and not any(entry.at(key) for key in keys):
@@ -157,7 +157,7 @@ _NEW: Final = {
 """Keys of which a new entry of each table has at least one."""
 
 
-def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path | None = None) -> Whole:
+def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path | None = None) -> WholeProfile:
     """The whole document of a profile's text, which stands in `file`.
 
     Bases and parts are looked for by name beside the file, in `own_dir` and among what ships, and by path as seen
@@ -170,24 +170,23 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
     _check_keys(asked, based)
     check_format(asked, FORMAT)
     if not based:
-        return Whole(asked, text)
+        return WholeProfile(asked, text)
     asked.stop_if_wrong()
     stands_on = [f"based on {own.get(BASED_ON)}"] if own.get(BASED_ON) else []
     stands_on += [f"with {', '.join(strings(own.get(WITH)))}"] if own.get(WITH) else []
-    reading = _Reading(asked, own_dir)
-    laid = reading.laid(own, (file or Path(name),))
+    assembly = _Assembly(asked, own_dir)
+    laid = assembly.assemble(own, (file or Path(name),))
     asked.stop_if_wrong()
     left_out = "notes" in strings(asked.data.get(LEAVE_OUT))
-    if reading.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
+    if assembly.part_notes and not left_out and isinstance(laid.get("notes") or [], list):
         stated = own.value["notes"].value if "notes" in own.value else []
-        laid.value["notes"] = Node([*stated, *reading.part_notes], laid.place)
-    derive(laid, reading.find)
+        laid.value["notes"] = Node([*stated, *assembly.part_notes], laid.place)
+    derive(laid, assembly.find)
     asked.stop_if_wrong()
     laid.value = {key: laid.value[key] for key in _FIRST if key in laid.value} | laid.value
     data, found = plain(laid), dict(places(laid))
     whole = Document(
         asked.name,
-        text,
         data,
         lines={path: place.line for path, place in found.items()},
         files={path: place.name for path, place in found.items()},
@@ -195,15 +194,15 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
         also=(*PLACING, LEAVE_OUT),
     )
     head = f"# The whole of {asked.name}, {', '.join(stands_on)}.\n"
-    return Whole(whole, head + tomli_w.dumps(data), laid, tuple(reading.notes))
+    return WholeProfile(whole, head + tomli_w.dumps(data), laid, tuple(assembly.notes))
 
 
-def own_keys(whole: Whole) -> frozenset[tuple[str, str]]:
+def own_keys(whole: WholeProfile) -> frozenset[tuple[str, str]]:
     """What a file that stands on another states itself: (id of a solution or step, key)."""
-    if whole.laid is None:
+    if whole.tree is None:
         return frozenset()
-    entries = list(whole.laid.table("solutions").items())
-    entries += [(str(step.get("id")), step) for step in whole.laid.entries("steps")]
+    entries = list(whole.tree.table("solutions").items())
+    entries += [(str(step.get("id")), step) for step in whole.tree.entries("steps")]
     return frozenset(
         (id_, key)
         for id_, entry in entries
@@ -213,9 +212,9 @@ def own_keys(whole: Whole) -> frozenset[tuple[str, str]]:
     )
 
 
-def value_lines(whole: Whole) -> Iterator[str]:
-    """Every value of a profile on a line of its own: whose it is, its name, the value, and where it is written."""
-    laid = whole.laid or tree(whole.document)
+def value_lines(whole: WholeProfile) -> Iterator[str]:
+    """A line for each value of a profile: own, taken over or derived, its key, the value, where it is written."""
+    laid = whole.tree or tree(whole.document)
     yield from _value_lines(laid, (), whole.document.name)
 
 
@@ -240,8 +239,8 @@ def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:
     Raises FileUnusable when it cannot be put together.
     """
     asked = parse(tomli_w.dumps({FORMAT_KEY: FORMAT, BASED_ON: name}), file.name)
-    reading = _Reading(asked, own_dir)
-    base = reading.base(tree(asked), (file,))
+    assembly = _Assembly(asked, own_dir)
+    base = assembly.base_of(tree(asked), (file,))
     asked.stop_if_wrong()
     return "" if base is None else _digest(base)
 
@@ -251,7 +250,7 @@ def _digest(base: Node) -> str:
 
 
 def _check_keys(asked: Document, based: bool) -> None:
-    """Note a key that no profile has; where a file stands alone, only those that come near to a base's words."""
+    """Note unknown keys; in a file that stands alone only those near to the keys of one with a base."""
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
     known = (FORMAT_KEY, *words, *(str(each.alias) for each in ProfileForm.model_fields.values()))
     for key in asked.data:

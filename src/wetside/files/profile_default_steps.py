@@ -1,4 +1,4 @@
-"""What follows for the steps of a profile and is left out: how a bath is poured, its lines, readings and gear.
+"""Derives what the steps of a profile leave out: how a bath is poured, its lines, readings and gear.
 
 A step that names its solution gets the keys that follow from it. A bath that says its `role` gets a vessel of its
 own, the lines "label read", "capped" and "rinsed" around its pour, and its readings while the bottles are warmed.
@@ -70,7 +70,7 @@ def derive_steps(whole: Node) -> None:
 
 
 def _place(step: Node, before: Node | None) -> None:
-    """Its stage and scope are those of the step before; its kind follows from what it does."""
+    """Derive a step's stage and scope from the step before, its kind from what it does."""
     pours = step.at("solution") is not None
     if before is not None and before.at("stage") is not None:
         step.fill("stage", before.get("stage"))
@@ -114,7 +114,7 @@ def _pour(whole: Node, step: Node, solution: Node, before: Node | None) -> None:
 
 
 def _complete(whole: Node, reading: Node) -> None:
-    """`range = true` is the range of the solution itself; its title is the solution's."""
+    """Give a reading its solution's title, and the solution's range for `range = true`."""
     solution = whole.table("solutions").get(str(reading.get("of")))
     if solution is None:
         return
@@ -129,7 +129,7 @@ def _complete(whole: Node, reading: Node) -> None:
 
 
 def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
-    """A funnel of its own for what goes back into a bottle, a jug for what is used once; with a line of gear."""
+    """Add a funnel for what goes back into a bottle, else a jug, with its line of gear; return the vessel's id."""
     what, kind = ("funnel", "funnel") if solution.get("storage") == "bottle" else ("jug", "graduate")
     title = f"{solution.get('title')} {what}"[:MOST_TITLE]
     vessel = f"{id_}-{what}"[:40].strip("-")
@@ -144,8 +144,8 @@ def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
     return vessel
 
 
-def list_new_gear(base: Node, laid: Node) -> Node:
-    """The tree with every gear item that the base has not, and no step lists, in a list of gear."""
+def list_added_gear(base: Node, laid: Node) -> Node:
+    """Put every gear item that neither the base has nor a step lists into a step's list; return the tree."""
     known = {id(item) for item in base.entries("gear")}
     listed = {each for step in laid.entries("steps") for each in strings(step.get("list_gear"))}
     for item in laid.entries("gear"):
@@ -209,7 +209,7 @@ def _add(host: Node, of: Node, tick: dict[str, Any]) -> None:
 
 
 def _add_label_line(whole: Node, steps: list[Node], at: int, solution: Node) -> None:
-    """Its label is read in the step before, and the line stands in the way of its pour."""
+    """Add a line to read the bath's label in the step before; it is due before the pour."""
     step = steps[at]
     own, due = f"only-{step.get('solution')}", step.get("id")
     written = [
@@ -243,7 +243,7 @@ def _add_label_line(whole: Node, steps: list[Node], at: int, solution: Node) -> 
 
 
 def _add_lines_after(whole: Node, steps: list[Node], at: int, solution: Node) -> None:
-    """Its bottle is closed and its funnel rinsed while the next step runs; a bath leaves that to the one after."""
+    """Add lines to close the bottle and rinse the funnel in the next step; a bath there defers them by a step."""
     step, id_ = steps[at], str(steps[at].get("solution"))
     later = [each for each in steps[at + 1 :] if _always_with(each, step)]
     host = next((each for each in later if each.get("scope") == "batch"), later[0] if later else None)
@@ -265,7 +265,7 @@ def _add_lines_after(whole: Node, steps: list[Node], at: int, solution: Node) ->
 
 
 def _add_to_washing_up(steps: list[Node], step: Node) -> None:
-    """Its vessel is washed with the others, by the last line that clears several."""
+    """Add the bath's vessel to the last line that clears several."""
     vessel = step.get("through")
     for tick in reversed(_ticks(steps)):
         clears = tick.get("clears")
@@ -276,7 +276,7 @@ def _add_to_washing_up(steps: list[Node], step: Node) -> None:
 
 
 def _add_readings(steps: list[Node], step: Node, solution: Node) -> None:
-    """It is read where the warm bath is read, and again, with its range, where one waits for the temperature."""
+    """Add a reading where the warm bath is read, and one with the range where the temperature is waited for."""
     id_, title = str(step.get("solution")), str(solution.get("title"))
     for host in steps:
         read = host.entries("readings")

@@ -1,4 +1,4 @@
-"""What follows from the rest of a profile and need not be typed, worked out on the whole document.
+"""Derives what a profile need not state, from the rest of the whole document.
 
 Filled in is what a file that stands on another leaves out: where figures come from, how a bath is poured, its
 funnel, the lines that label, cap and rinse, its readings, and which residue must not reach it. Only a solution
@@ -38,7 +38,7 @@ STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
 """The keys of a step that hold figures."""
 
 
-def figures_sourced(own: Node, base: Node) -> None:
+def name_sources(own: Node, base: Node) -> None:
     """Name the kit's sheet as the source of every figure that this file states without one.
 
     A figure of the base keeps its source; one that is stated anew must not go on under the base's.
@@ -70,8 +70,8 @@ def figures_sourced(own: Node, base: Node) -> None:
             sources.put(SHEET, {"title": title, "sure": "kit sheet"}, own)
 
 
-def readings_follow(base: Node) -> None:
-    """Have every reading that accepts its solution's whole range go on doing so when that range is changed."""
+def link_ranges(base: Node) -> None:
+    """Let each reading that accepts its solution's whole range follow that range when it is changed."""
     for step in base.entries("steps"):
         for reading in step.entries("readings"):
             solution = base.table("solutions").get(str(reading.get("of")))
@@ -81,7 +81,7 @@ def readings_follow(base: Node) -> None:
 
 
 def derive(whole: Node, find: Find) -> None:
-    """Fill in, in place, what follows from the rest."""
+    """Derive, in place, everything that is left out."""
     for id_, solution in whole.table("solutions").items():
         if isinstance(solution.value, dict):
             _complete(whole, id_, solution, find)
@@ -113,7 +113,7 @@ def _complete(whole: Node, id_: str, solution: Node, find: Find) -> None:
 
 
 def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find) -> Node:
-    """ "8 rolls" as "8 rolls per 1 l", the volume that the kit makes; what names a volume already stays."""
+    """ "8 rolls" as "8 rolls per 1 l", the volume that the kit makes; one that names a volume stays as it is."""
     match of.value:
         case list():
             return Node([_per_volume(each, makes, path, find) for each in of.value], of.place)
@@ -158,7 +158,7 @@ second-hand.
 
 
 def _add_residue_rules(whole: Node) -> None:
-    """What must not reach what, by the roles of the baths; a rule that is written stands in its place."""
+    """Add the residue rules that follow from the baths' roles; a written rule takes precedence."""
     roles = {id_: each for id_, each in whole.table("solutions").items() if each.get("role") is not None}
     rules = whole.value.setdefault("residue", Node([], whole.place))
     if not isinstance(rules.value, list):
@@ -178,7 +178,7 @@ def _add_residue_rules(whole: Node) -> None:
 
 
 def _put_in_order_of_pour(whole: Node) -> None:
-    """Put the solutions in the order in which they are first poured, water last."""
+    """Sort the solutions by their first pour, water last."""
     held = whole.at("solutions")
     if held is None or not isinstance(held.value, dict):
         return
@@ -193,7 +193,7 @@ def _put_in_order_of_pour(whole: Node) -> None:
 
 
 def _drop_unused(whole: Node) -> None:
-    """Take out what other files define and no step uses: sources, cautions, vessels, gear, stages."""
+    """Remove what other files define and no step uses: sources, cautions, vessels, gear, stages."""
     steps, solutions = whole.entries("steps"), whole.table("solutions").values()
     _keep(whole, "vessels", _said(steps, "through", "into", "back_through", "touches"))
     _keep(whole, "cautions", _said(steps, "cautions") | _said(solutions, "needs_caution"))
@@ -210,7 +210,7 @@ def _said(nodes: Iterable[Node], *keys: str) -> set[str]:
 
 
 def _keep(whole: Node, name: str, used: set[str]) -> None:
-    """Keep in a table, or in a list of entries with an id, what is used or stated by the person's own file."""
+    """Reduce a table, or a list of entries with an id, to what is used or stated by the person's own file."""
     mine, held = whole.place.name, whole.at(name)
     if held is None:
         return

@@ -16,7 +16,7 @@ from wetside.files.toml_file import Document, nearest
 from wetside.files.toml_lines import Path
 
 Find = Callable[["Place", Path, str], None]
-"""Notes a finding: the place it was written at, the path to name, the words."""
+"""Notes a finding: where it was written, the key path to name, the sentence."""
 
 OWN_KEYS: Final = ("id", "title", "notes")
 """What no profile takes over from its base: its name, and notes that speak of the base's own figures."""
@@ -81,14 +81,14 @@ class Node:
         return replace(self.place, derived=True)
 
     def fill(self, key: str, value: Any, since: Node | None = None) -> Node:
-        """Put a value that follows from `since`, else from this table, under a key that is not written."""
+        """Set a key that is not written to a value derived from `since`, else this table; return its node."""
         if key not in self.value:
             self.put(key, value, since)
         found: Node = self.value[key]
         return found
 
     def put(self, key: str, value: Any, since: Node | None = None) -> None:
-        """As `fill`, in place of what is written."""
+        """As `fill`, replacing what is written."""
         self.value[key] = node(value, (since or self).derived)
 
     def having(self, key: str, value: Node) -> Node:
@@ -176,7 +176,7 @@ def _pattern(path: Path) -> tuple[str, ...]:
 
 
 def _table(base: Node, own: Node, find: Find, path: Path) -> Node:
-    base = _less(base, own, find, path)
+    base = _leave_out(base, own, find, path)
     is_entry = _pattern(path)[:-1] in _ENTRIES
     value = {key: each for key, each in base.value.items() if path or key not in OWN_KEYS}
     for key, each in own.value.items():
@@ -193,8 +193,8 @@ def _list(base: Node, own: Node, find: Find, path: Path) -> Node:
         here = (*path, number)
         name = _name(entry, keys)
         at = _index(items, name, keys)
-        new = _placeless(entry) if at is None else merged(items[at], entry, find, here)
-        to = _wanted(entry, items, placed, find, here)
+        new = _without_placing(entry) if at is None else merged(items[at], entry, find, here)
+        to = _position(entry, items, placed, find, here)
         if at is None:
             if path == ("steps",) and name is not None and not entry.value.keys() & set(PLACING):
                 hint = nearest(name[0], [known[0] for item in items if (known := _name(item, keys))])
@@ -219,15 +219,15 @@ def _index(items: list[Node], name: tuple[str, ...] | None, keys: tuple[str, ...
     return names.index(name) if name is not None and name in names else None
 
 
-def _placeless(entry: Node) -> Node:
+def _without_placing(entry: Node) -> Node:
     """A new entry without the words that only place it."""
     if not isinstance(entry.value, dict):
         return entry
     return Node({key: each for key, each in entry.value.items() if key not in PLACING}, entry.place)
 
 
-def _wanted(entry: Node, items: list[Node], placed: dict[int, str], find: Find, path: Path) -> int | None:
-    """Where the entry shall stand; None where it does not say. Several after one entry keep their own order."""
+def _position(entry: Node, items: list[Node], placed: dict[int, str], find: Find, path: Path) -> int | None:
+    """The index an entry asks for; None where it does not. Several after one entry keep their own order."""
     said = [key for key in PLACING if entry.at(key) is not None]
     if len(said) == 2:
         find(entry.value[said[1]].place, (*path, said[1]), "write after or before, not both")
@@ -252,7 +252,7 @@ def _wanted(entry: Node, items: list[Node], placed: dict[int, str], find: Find, 
 # ---------------------------------------------------------- what is left out
 
 
-def _less(base: Node, own: Node, find: Find, path: Path) -> Node:
+def _leave_out(base: Node, own: Node, find: Find, path: Path) -> Node:
     """The base's table without what `leave_out` names, each a key, or a list's or table's name and an id in it."""
     named = own.at(LEAVE_OUT)
     if named is None:
@@ -261,49 +261,45 @@ def _less(base: Node, own: Node, find: Find, path: Path) -> Node:
         find(named.place, (*path, LEAVE_OUT), 'write a list of names in square brackets, like ["steps.filter"]')
         return base
     for each in named.value:
-        taken = _taken(base, each.value, _pattern(path))
-        if taken is None:
-            hint = nearest(each.value, list(_names(base, _pattern(path))))
-            what = f'there is no "{each.value[:60]}" here to leave out{hint}'
-            find(each.place, (*path, LEAVE_OUT), what)
+        known = _removable(base, _pattern(path))
+        if each.value in known:
+            base = _without(base, each.value, _pattern(path))
+            base = base if path else _without_references(base, each.value)
         else:
-            base = taken if path else _unnamed(taken, each.value)
+            what = f'there is no "{each.value[:60]}" here to leave out{nearest(each.value, known)}'
+            find(each.place, (*path, LEAVE_OUT), what)
     return base
 
 
-def _names(base: Node, pattern: tuple[str, ...]) -> Iterator[str]:
-    """Everything that `leave_out` may name in a table."""
+def _removable(base: Node, pattern: tuple[str, ...]) -> dict[str, tuple[str, str | int | None]]:
+    """Everything that `leave_out` may name in a table: its key, and an id or number in what stands there."""
+    found: dict[str, tuple[str, str | int | None]] = {}
     for key, each in base.value.items():
-        yield key
-        if isinstance(each.value, list) and (keys := _ENTRIES.get((*pattern, key))):
-            yield from (f"{key}.{'.'.join(name)}" for entry in each.value if (name := _name(entry, keys)))
-        elif isinstance(each.value, dict):
-            yield from (f"{key}.{name}" for name in each.value)
+        found[key] = (key, None)
+        if isinstance(each.value, dict):
+            found |= {f"{key}.{id_}": (key, id_) for id_ in each.value}
+        elif isinstance(each.value, list) and (keys := _ENTRIES.get((*pattern, key))):
+            for number, entry in enumerate(each.value):
+                if name := _name(entry, keys):
+                    found.setdefault(f"{key}.{'.'.join(name)}", (key, number))
+    return found
 
 
-def _taken(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node | None:
-    """The table without what is named; None when it is not there."""
-    key, _, rest = name.partition(".")
-    inner = base.at(key)
+def _without(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node:
+    """The table without what is named."""
+    key, inner = _removable(base, pattern).get(name, ("", None))
     if inner is None:
-        return None
-    if not rest:
         return base.lacking(key)
-    if isinstance(inner.value, dict) and rest in inner.value:
-        return base.having(key, inner.lacking(rest))
-    keys = _ENTRIES.get((*pattern, key))
-    if keys is None or not isinstance(inner.value, list):
-        return None
-    at = _index(inner.value, tuple(rest.split(".")), keys)
-    if at is None:
-        return None
+    held = base.value[key]
+    if isinstance(inner, str):
+        return base.having(key, held.lacking(inner))
     if (*pattern, key) == ("steps",):
-        return base.having(key, _due_later(inner.value, at))
-    return base.having(key, Node([*inner.value[:at], *inner.value[at + 1 :]], inner.place))
+        return base.having(key, _without_step(held.value, inner))
+    return base.having(key, Node([*held.value[:inner], *held.value[inner + 1 :]], held.place))
 
 
-def _due_later(steps: list[Node], at: int) -> Node:
-    """The steps without number `at`; what fell due before it falls due before the step that followed it."""
+def _without_step(steps: list[Node], at: int) -> Node:
+    """The steps without number `at`; ticks that were due before it become due before the step that followed it."""
     gone = steps[at].get("id")
     following = steps[at + 1].get("id") if at + 1 < len(steps) else "end"
 
@@ -331,38 +327,38 @@ _NAMING: Final = {
 """The keys under which a thing of each table is named."""
 
 
-def _unnamed(base: Node, name: str) -> Node:
-    """The tree without what named a solution, vessel, gear item or caution that was left out."""
+def _without_references(base: Node, name: str) -> Node:
+    """The tree without references to a solution, vessel, gear item or caution that was left out."""
     kind, _, id_ = name.partition(".")
     if kind == "solutions":
         for step in base.entries("steps"):
             if step.get("solution") == id_:
-                base = _taken(base, f"steps.{step.get('id')}") or base
+                base = _without(base, f"steps.{step.get('id')}")
         for vessel, each in base.table("vessels").items():
             if each.get("dedicated_to") == id_:
-                base = _unnamed(_taken(base, f"vessels.{vessel}") or base, f"vessels.{vessel}")
+                base = _without_references(_without(base, f"vessels.{vessel}"), f"vessels.{vessel}")
         if (rules := base.at("residue")) is not None:
             kept = [r for r in base.entries("residue") if id_ not in (r.get("residue"), r.get("solution"))]
             base = base.having("residue", Node(kept, rules.place))
     for table in ("steps", "solutions"):
         held = base.at(table)
         if held is not None and kind in _NAMING and (table == "steps" or kind == "cautions"):
-            base = base.having(table, _scrubbed(held, kind, id_))
+            base = base.having(table, _drop_references(held, kind, id_))
     return base
 
 
-def _scrubbed(of: Node, kind: str, id_: str) -> Node:
-    """The tree without what names what is gone: list items, and readings and ticks of a solution whole."""
+def _drop_references(of: Node, kind: str, id_: str) -> Node:
+    """The tree without references to an id: list items, and whole readings and ticks of a solution."""
     value = of.value
     if isinstance(value, dict):
         value = {
             key: Node([item for item in each.value if item.value != id_], each.place)
             if key in _NAMING[kind] and isinstance(each.value, list)
-            else _scrubbed(each, kind, id_)
+            else _drop_references(each, kind, id_)
             for key, each in value.items()
         }
     elif isinstance(value, list):
         whole = _NAMING[kind] if kind == "solutions" else ()
         kept = [item for item in value if not any(item.get(key) == id_ for key in whole)]
-        value = [_scrubbed(item, kind, id_) for item in kept]
+        value = [_drop_references(item, kind, id_) for item in kept]
     return Node(value, of.place)

@@ -85,7 +85,7 @@ def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
 
 
 def open_data_folder(folder: Path) -> Path:
-    """Make the data folder (0700, missing ones above it too) or check the one there is; give it back.
+    """Make the data folder (0700, missing ones above it too) or check the existing one; return it.
 
     Raises `Unusable`, one sentence with what to do, when it cannot be made or used safely.
     """
@@ -153,7 +153,7 @@ def make_private(folder: Path) -> None:
 
 
 def read_trusted(path: Path) -> str | None:
-    """The text of the settings file, None when there is none; refused when others could have written it."""
+    """The text of the settings file, None without one; raises FileUnusable when others could have written it."""
     try:
         descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
         try:
@@ -186,7 +186,7 @@ def _refuse_untrusted(path: Path, found: os.stat_result) -> None:
 
 
 def _good_lines(path: Path) -> Settings:
-    """What of the file holds on its own."""
+    """The settings whose lines are valid on their own; defaults for the others."""
     import tomllib
 
     from pydantic import ValidationError
@@ -207,7 +207,7 @@ def _good_lines(path: Path) -> Settings:
 
 
 def _pairs_alone(text: str) -> dict[str, Any]:
-    """The settings of a text that is no TOML as a whole, each from its own line; none twice, none in a table."""
+    """The single lines of a text that is not valid TOML, up to its first table; keys given twice are left out."""
     import tomllib
 
     pairs: list[tuple[str, Any]] = []
@@ -292,7 +292,7 @@ def _finding(key: str, value: object) -> str:
 
 
 def _as_written(value: object) -> str:
-    """A value as the file has it, nearly: enough for the person to find it again."""
+    """A value about as the file has it, so that the person finds it again."""
     if isinstance(value, bool):
         return str(value).lower()
     try:

@@ -82,7 +82,7 @@ def _setting_line(setting: Field[Any], hint: Any, settings: Settings) -> Setting
 
 
 def changed(settings: Settings, name: str, answer: str) -> Settings:
-    """The settings with one of them answered anew. Refused, in a sentence, when it cannot be that."""
+    """The settings with one of them changed. Raises Refused when the answer cannot be taken."""
     from pydantic import ValidationError
 
     setting = _setting(name)
@@ -134,7 +134,7 @@ def save_setting(path: Path, name: str, answer: str) -> Settings:
 
 
 def _with_line(path: Path, text: str, settings: Settings, name: str) -> str:
-    """The file's text with the one line put in; the whole written anew where that does not read as it should."""
+    """The file's text with one setting's line replaced; a new file where that does not read back as expected."""
     import tomllib
 
     import tomli_w

@@ -81,7 +81,7 @@ def _not_falling(volumes: list[float]) -> list[float]:
 
 
 def _known_on_the_shelf(given: object) -> object:
-    """What stands on the shelf under its `shelf_id` knows its own label and volume."""
+    """Fill in a label and a volume for a bottle with a `shelf_id`: the shelf knows its own."""
     if isinstance(given, dict) and isinstance(given.get("shelf_id"), str):
         return {"label": given["shelf_id"], "volume": "1 l", **given}
     return given
@@ -192,7 +192,7 @@ def write_setup(setup: Setup) -> str:
 
 _DAYS: Final = ("shot_on", "mixed_on", "best_before", "tested")
 _UNSAID: Final[dict[str, object]] = {"invented": False, "backed_rolls": 0.0}
-"""What is not written where it is the case; nor is any None or empty text."""
+"""Values that are not written; nor are None and empty texts."""
 
 
 def _table(of: Any) -> dict[str, Any]:

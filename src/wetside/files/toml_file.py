@@ -14,6 +14,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 from typing import Any, Final, TypeVar, get_args, get_origin
 
@@ -52,7 +53,6 @@ class Document:
     """
 
     name: str
-    text: str
     data: dict[str, Any]
     lines: dict[KeyPath, int]
     findings: dict[str, tuple[str, int]] = field(default_factory=dict)
@@ -156,11 +156,13 @@ def parse(text: str, name: str) -> Document:
         raise FileUnusable((f"{name}: a number in it is too large.",)) from None
     except RecursionError:
         raise FileUnusable((f"{name} {_TOO_DEEP}.",)) from None
-    if _depth(data) > DEEPEST:
+    entries = list(_entries(data))
+    if any(len(path) >= DEEPEST for path, _ in entries):
         raise FileUnusable((f"{name} {_TOO_DEEP}.",))
-    document = Document(name, text, data, lines_of(text))
-    for path, word in _strings(data, ()):
-        if bad := next(filter(invisible, word), None):
+    document = Document(name, data, lines_of(text))
+    for path, value in entries:
+        words = (part for part in (*path[-1:], value) if isinstance(part, str))
+        if bad := next(filter(invisible, chain.from_iterable(words)), None):
             document.find(path, _holds(bad))
     document.stop_if_wrong()
     return document
@@ -238,32 +240,15 @@ _IN_PLAIN_WORDS: Final = (
 """How the standard reader's findings begin, and what to say instead."""
 
 
-def _depth(data: object) -> int:
-    """How deep tables and arrays go, found without recursion."""
-    deepest, level = 0, [data]
-    while level and deepest <= DEEPEST:
-        below: list[object] = []
-        for item in level:
-            if isinstance(item, dict):
-                below.extend(item.values())
-            elif isinstance(item, list):
-                below.extend(item)
-        deepest, level = deepest + 1, below
-    return deepest
-
-
-def _strings(data: object, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
-    """Every key and every text of the data, with where it stands."""
-    match data:
-        case dict():
-            for key, value in data.items():
-                yield (*path, key), key
-                yield from _strings(value, (*path, key))
-        case list():
-            for number, value in enumerate(data):
-                yield from _strings(value, (*path, number))
-        case str():
-            yield path, data
+def _entries(data: object) -> Iterator[tuple[KeyPath, object]]:
+    """Every value of the data with its path, found without recursion, down to the deepest that is read."""
+    left: list[tuple[KeyPath, object]] = [((), data)]
+    while left:
+        path, value = left.pop()
+        yield path, value
+        if len(path) < DEEPEST and isinstance(value, dict | list):
+            below = value.items() if isinstance(value, dict) else enumerate(value)
+            left += [((*path, key), each) for key, each in below]
 
 
 def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]) -> tuple[KeyPath, str]:

@@ -1,4 +1,4 @@
-"""On which line each key of a TOML text stands: the standard reader does not say, and an error must.
+"""Line numbers of the keys of a TOML text, which the standard reader does not give.
 
 The text is walked by the TOML 1.0.0 grammar. It is not judged here: `tomllib` must have accepted it before.
 """

@@ -110,18 +110,16 @@ def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     unit = unit or "°"
     if unit == "°":
         if prefer is None:
-            raise Refused(f'"{quoted(text)}" has no unit: {example}.')
+            raise _refused(text, f"has no unit: {example}")
         unit = prefer
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
-        raise Refused(f'"{quoted(text)}" is not a temperature: {example}.')
+        raise _refused(text, f"is not a temperature: {example}")
     # an offset leaves float noise of 7e-15 °C: 131 °F is 55 °C
     celsius = round(_converted(number, scale, _CELSIUS), 12)
     if not COLDEST_C <= celsius <= HOTTEST_C:
-        raise Refused(
-            f'"{quoted(text)}" is {celsius:.1f} C, which no bath here can have: {example}, '
-            f"from {COLDEST_C:.0f} to {HOTTEST_C:.0f} C."
-        )
+        limits = f"from {COLDEST_C:.0f} to {HOTTEST_C:.0f} C"
+        raise _refused(text, f"is {celsius:.1f} C, which no bath here can have: {example}, {limits}")
     return celsius
 
 
@@ -137,10 +135,10 @@ def difference_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     number, unit = _parts(text, _TOLERANCE, "a temperature difference", example)
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
-        raise Refused(f'"{quoted(text)}" is not a temperature difference: {example}.')
+        raise _refused(text, f"is not a temperature difference: {example}")
     difference = _converted(number, scale if scale == _CELSIUS else f"delta_{scale}", _CELSIUS)
     if difference > WIDEST_DIFFERENCE_C:
-        raise Refused(f'"{quoted(text)}" is more than {WIDEST_DIFFERENCE_C:.0f} C of difference: {example}.')
+        raise _refused(text, f"is more than {WIDEST_DIFFERENCE_C:.0f} C of difference: {example}")
     return difference
 
 
@@ -158,7 +156,7 @@ def duration_s(text: str) -> float:
         return float(minutes * 60 + int(clock["s"]))
     seconds = _seconds(plain, text, example)
     if seconds > LONGEST_S:
-        raise Refused(f'"{quoted(text)}" is more than 20 years: {example}.')
+        raise _refused(text, f"is more than 20 years: {example}")
     return seconds
 
 
@@ -173,28 +171,24 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = Fals
     _refuse_thousands(_plain(text, "a volume", example), text)
     number, unit = _parts(text, _UNSIGNED, "a volume", example)
     if not unit and prefer == "ml" and 0.0 < number < _LEAST_BARE_ML and not drops:
-        raise Refused(f'"{quoted(text)}" could be {number:g} l or {number:g} ml: write which.')
+        raise _refused(text, f"could be {number:g} l or {number:g} ml: write which")
     unit = (unit or prefer or "").casefold()
     if unit in ("cc", "ccm"):
         raise Refused(f'"{quoted(text)}": cc is not read here, write {number:g} ml if you mean cubic centimetres.')
     if _VOLUMES.get(unit) == _ML and (found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII)):
         # Some write a thousand so, and nobody measures a millilitre to a thousandth here.
-        raise Refused(
-            f'"{quoted(text)}" could mean {float(f"{found[1]}.{found[2]}"):g} ml or {found[1]}{found[2]} ml: '
-            "write it without a point, or in litres."
-        )
+        one, other = float(f"{found[1]}.{found[2]}"), f"{found[1]}{found[2]}"
+        raise _refused(text, f"could mean {one:g} ml or {other} ml: write it without a point, or in litres")
     if short := _TWO_COUNTRIES.get(unit):
         name, measure = short
-        american, imperial = (_converted(number, f"{land}_{measure}", _ML) for land in ("US", "imperial"))
-        raise Refused(
-            f'"{quoted(text)}" could be {number:g} US {name} ({american:.0f} ml) '
-            f"or {number:g} imp {name} ({imperial:.0f} ml): write which."
-        )
+        us_ml, imperial_ml = (_converted(number, f"{land}_{measure}", _ML) for land in ("US", "imperial"))
+        american, imperial = f"US {name} ({us_ml:.0f} ml)", f"imp {name} ({imperial_ml:.0f} ml)"
+        raise _refused(text, f"could be {number:g} {american} or {number:g} {imperial}: write which")
     if unit not in _VOLUMES:
-        raise Refused(f'"{quoted(text)}" is not a volume: {example}.')
+        raise _refused(text, f"is not a volume: {example}")
     volume = _converted(number, _VOLUMES[unit], _ML)
     if volume > LARGEST_ML:
-        raise Refused(f'"{quoted(text)}" is more than 1000 l: {example}.')
+        raise _refused(text, f"is more than 1000 l: {example}")
     return volume
 
 
@@ -215,6 +209,10 @@ def quoted(text: str, most: int = 40) -> str:
     return printable(text) if len(text) <= most else printable(text[:most]) + "..."
 
 
+def _refused(text: str, why: str) -> Refused:
+    return Refused(f'"{quoted(text)}" {why}.')
+
+
 def decimal(digits: str) -> float:
     """Digits with a point or a comma as the decimal sign; ValueError for anything else."""
     return float(digits.replace(",", "."))
@@ -224,7 +222,7 @@ def number(text: str) -> float:
     """A number without a unit: "4", "4.5", "4,5", "+1", "−1"."""
     found = re.fullmatch(r"[+-]?\d{1,6}(?:[.,]\d{1,3})?", text.strip().replace("−", "-"), re.ASCII)
     if found is None:
-        raise Refused(f'"{quoted(text)}" is no number: write it like 4 or 4.5.')
+        raise _refused(text, "is no number: write it like 4 or 4.5")
     return decimal(found[0])
 
 
@@ -232,7 +230,7 @@ def count(text: str) -> int:
     """A whole number, written as `number` reads it."""
     found = number(text)
     if found != int(found):
-        raise Refused(f'"{quoted(text)}" is no whole number: write it like 3.')
+        raise _refused(text, "is no whole number: write it like 3")
     return int(found)
 
 
@@ -243,7 +241,7 @@ def day_or_none(text: str) -> str | None:
     try:
         return date.fromisoformat(text).isoformat()
     except ValueError:
-        raise Refused(f'"{quoted(text)}" is no day: write it like 2026-05-01.') from None
+        raise _refused(text, "is no day: write it like 2026-05-01") from None
 
 
 def temperature_or_none(text: str, prefer: TemperatureUnit) -> float | None:
@@ -257,7 +255,7 @@ def _plain(text: str, what: str, example: str) -> str:
     odd = any(letter.isspace() and letter != " " for letter in plain) or not plain.isprintable()
     foreign = any(letter.isdigit() and not letter.isascii() and letter != "³" for letter in plain)
     if not plain or len(text) > _LONGEST_TEXT or odd or foreign:
-        raise Refused(f'"{quoted(text)}" is not {what}: {example}.')
+        raise _refused(text, f"is not {what}: {example}")
     return plain
 
 
@@ -265,17 +263,16 @@ def _parts(text: str, pattern: re.Pattern[str], what: str, example: str) -> tupl
     """The number and the unit of a text, the unit "" when none is written."""
     found = pattern.fullmatch(_plain(text, what, example))
     if found is None:
-        raise Refused(f'"{quoted(text)}" is not {what}: {example}.')
+        raise _refused(text, f"is not {what}: {example}")
     return decimal(found["number"]), found["unit"] or ""
 
 
 def _refuse_thousands(plain: str, text: str) -> None:
     """Refuse a comma that may separate thousands or decimals; "0,500" and "1.000" have one reading only."""
     if found := re.search(r"(?<![\d.,])([1-9]\d{0,2}),(\d{3})(?![\d])", plain, re.ASCII):
-        raise Refused(
-            f'"{quoted(text)}" could mean {found[1]}.{found[2]} or {found[1]}{found[2]}: '
-            "use a point for decimals, and nothing between thousands."
-        )
+        either = f"{found[1]}.{found[2]} or {found[1]}{found[2]}"
+        why = "use a point for decimals, and nothing between thousands"
+        raise _refused(text, f"could mean {either}: {why}")
 
 
 def _seconds(plain: str, text: str, example: str) -> float:
@@ -285,11 +282,11 @@ def _seconds(plain: str, text: str, example: str) -> float:
     while rest:
         found = _SPAN.match(rest)
         if found and found["unit"] == "m":
-            raise Refused(f'"{quoted(text)}" could mean minutes or months: write min or months.')
+            raise _refused(text, "could mean minutes or months: write min or months")
         unit = _TIMES.get(found["unit"]) if found else None
         each = _converted(1.0, unit, "second") if unit else last
         if found is None or each >= last:
-            raise Refused(f'"{quoted(text)}" is not a length of time: {example}.')
+            raise _refused(text, f"is not a length of time: {example}")
         total += decimal(found["number"]) * each
         rest, last = rest[found.end() :].lstrip(" "), each
     return total

@@ -8,7 +8,6 @@ from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
 from wetside.domain.calc.water import drying_s
 from wetside.domain.calc.wording import (
-    TemperatureUnit,
     Units,
     is_one,
     minutes_seconds,
@@ -17,55 +16,12 @@ from wetside.domain.calc.wording import (
     temperature,
 )
 from wetside.domain.planning import planner
-from wetside.domain.planning.alerts import Alert
+from wetside.domain.planning.alerts import PlanWords
 from wetside.domain.planning.setup import Water
 from wetside.errors import Refused
 from wetside.present.alert_text import alert_text
 from wetside.present.tempering_text import answers_in_words
 from wetside.present.water_text import bath_sentence, scald_sentence
-
-
-class _Words:
-    """The words of `domain/planning/alerts.PlanWords`."""
-
-    def alert(self, alert: Alert, units: Units) -> str:
-        return alert_text(alert, units)
-
-    def developer(
-        self, time: DeveloperTime, at_c: float, rolls_per_litre: float, push_stops: float, units: Units
-    ) -> str:
-        return factors_in_words(time, at_c, rolls_per_litre, push_stops, units)
-
-    def drying(self, water: Water, least_s: float | None, units: Units) -> str:
-        try:
-            return drying_sentence(water.room_c, water.humidity, least_s, units.temperature)
-        except Refused as refusal:
-            return said(refusal, units)
-
-    def tempering(
-        self,
-        bench: TemperingBench,
-        ranges: Ranges,
-        water: Water,
-        ahead: Forecast,
-        uncertainty: Uncertainty,
-        units: Units,
-    ) -> tuple[str, ...]:
-        answers = answers_in_words(
-            bench, ranges, water.hot_c, water.cold_c, curves=ahead, units=units, uncertainty=uncertainty
-        )
-        return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
-
-    def bath(self, water: Water, target_c: float, units: Units) -> str:
-        return bath_sentence(water, target_c, units.temperature, units.volume)
-
-    def scald(self, water_c: float, units: Units) -> str:
-        return scald_sentence(water_c, units.temperature)
-
-
-WORDS = _Words()
-make_plan = partial(planner.make_plan, words=WORDS)
-"""`planner.make_plan` with its words."""
 
 
 def factors_in_words(
@@ -91,12 +47,13 @@ def factors_in_words(
     return f"{minutes_seconds(time.sheet_s)} on the sheet → {minutes_seconds(time.seconds)}: {', '.join(reasons)}"
 
 
-def drying_sentence(
-    temperature_c: float, humidity: float, least_s: float | None = None, unit: TemperatureUnit = "°C"
-) -> str:
-    """The guessed drying time in words, beside the least time of the process (s), where it has one."""
-    guess_s = 300.0 * round(drying_s(temperature_c, humidity) / 300.0)
-    air = f"in air of {temperature(temperature_c, unit)} and {humidity * 100.0:.0f} %"
+def drying_words(water: Water, least_s: float | None, units: Units) -> str:
+    """The guessed drying time in the room's air beside the process's least time (s), or why there is none."""
+    try:
+        guess_s = 300.0 * round(drying_s(water.room_c, water.humidity) / 300.0)
+    except Refused as refusal:
+        return said(refusal, units)
+    air = f"in air of {temperature(water.room_c, units.temperature)} and {water.humidity * 100.0:.0f} %"
     touch = "Leave it alone, then touch the edge of the film before you trust it."
     if least_s is None:
         return f"Dry in about {_hours(guess_s)} {air}: a guess from the room's air. {touch}"
@@ -108,3 +65,19 @@ def drying_sentence(
 def _hours(seconds: float) -> str:
     hours, minutes = divmod(round(seconds / 60.0), 60)
     return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"
+
+
+def tempering_words(
+    bench: TemperingBench, ranges: Ranges, water: Water, ahead: Forecast, uncertainty: Uncertainty, units: Units
+) -> tuple[str, ...]:
+    """The forecast of the warm bath before any reading."""
+    answers = answers_in_words(
+        bench, ranges, water.hot_c, water.cold_c, curves=ahead, units=units, uncertainty=uncertainty
+    )
+    return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
+
+
+WORDS = PlanWords(alert_text, factors_in_words, drying_words, tempering_words, bath_sentence, scald_sentence)
+
+make_plan = partial(planner.make_plan, words=WORDS)
+"""`planner.make_plan` with its words."""

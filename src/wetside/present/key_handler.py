@@ -89,9 +89,7 @@ def press_key(
     if key_state.panel is not None:
         return _on_panel(state, key_state, key_state.panel, key, at)
     if key_state.opened_at < at < key_state.opened_at + FLUSH_S:
-        return passing(
-            applied(key_state, Meaning(message="Too soon: this has only just opened. Read it, then press."))
-        )
+        return passing(applied(key_state, Meaning(message=_TOO_SOON)))
     if key == "backspace":
         return applied(key_state, Meaning(panel=_menu(state, at)))
     if key in ("space", "enter"):

@@ -68,7 +68,7 @@ _AWAY: Final = (
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class KitRequest:
     """What is to be mixed. bottles: (solution id, ml), one for a solution. on: the day (ISO) for the labels.
 
     price: of the set, in the person's own currency. taps_guessed: the taps were neither measured nor stated.
@@ -84,16 +84,16 @@ class Wanted:
     units: Units = METRIC
 
 
-def mixing_plan(profile: Profile, wanted: Wanted) -> Plan:
+def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
     """The plan. Refused for a solution that the profile keeps in no bottle, or a volume that none holds."""
-    volumes = dict(wanted.bottles)
+    volumes = dict(request.bottles)
     for id_, ml in volumes.items():
         if id_ not in bottled(profile):
             raise unknown_solution(profile, id_)
         mixed_into_a_bottle(ml)
     solutions = tuple(solution for solution in profile.solutions if solution.id in volumes)
     baths = tuple(
-        _Bath(profile, each, tuple(map(mixing_line, each.mixing)), volumes[each.id], wanted, number)
+        _Bath(profile, each, tuple(map(mixing_line, each.mixing)), volumes[each.id], request, number)
         for number, each in enumerate(solutions)
     )
     part = any(ml < FULL_ML for ml in volumes.values())
@@ -103,13 +103,13 @@ def mixing_plan(profile: Profile, wanted: Wanted) -> Plan:
         *(step for bath in baths for step in bath.bottled()),
         _check("away", "Put away", "away", "Put everything away.", _AWAY, "Cap what is open; wash your hands."),
     )
-    kit = KitToMix(wanted.name, wanted.price, tuple(bath.to_fill for bath in baths))
+    kit = KitToMix(request.name, request.price, tuple(bath.to_fill for bath in baths))
     stages = (("ready", "Make ready"), *((each.id, each.title) for each in solutions))
     return Plan(
         profile_id=profile.id,
         profile_title=profile.title,
         profile_sha256=profile.sha256,
-        setup=Setup(f"Mixing {wanted.name}", profile.id, (), Tank(0, ()), (), wanted.taps),
+        setup=Setup(f"Mixing {request.name}", profile.id, (), Tank(0, ()), (), request.taps),
         stages=(*stages, ("bottles", "Cool and bottle"), ("away", "Put away")),
         batches=(),
         steps=steps,
@@ -123,8 +123,8 @@ def mixing_plan(profile: Profile, wanted: Wanted) -> Plan:
         dark_s=0.0,
         warnings=(),
         sources=tuple((source.id, source.title, source.sure.value) for source in profile.sources),
-        unit=wanted.units.temperature,
-        volume_unit=wanted.units.volume,
+        unit=request.units.temperature,
+        volume_unit=request.units.volume,
         kit=kit,
     )
 
@@ -186,13 +186,13 @@ class _Bath:
     solution: Solution
     lines: tuple[MixingLine, ...]
     ml: float
-    wanted: Wanted
+    request: KitRequest
     number: int
 
     @property
     def to_fill(self) -> BottleToFill:
         figures = figures_of(self.profile, self.solution.id)
-        return BottleToFill(f"{self.solution.id}.bottle", self.ml, figures, self.wanted.material)
+        return BottleToFill(f"{self.solution.id}.bottle", self.ml, figures, self.request.material)
 
     @property
     def _name(self) -> str:
@@ -207,7 +207,7 @@ class _Bath:
             f"{self.solution.id}.begin",
             self.solution.title,
             self.solution.id,
-            f"Lay out the parts of the {self._name}, for {volume(self.ml, self.wanted.units.volume)}.",
+            f"Lay out the parts of the {self._name}, for {volume(self.ml, self.request.units.volume)}.",
             (*ticks, ("parts", "Its parts lie in the order of the kit's sheet", False)),
             f"Nothing of the {self._name} is open yet: leave it closed.",
             cautions=tuple(self.profile.caution(id_) for id_ in self.solution.needs_caution),
@@ -226,7 +226,7 @@ class _Bath:
         return self.lines[1:] or self.lines or (mixing_line(SILENT),)
 
     def _act(self, number: int, line: MixingLine) -> PlannedStep:
-        shown = scaled(line, self.ml, self.wanted.units)
+        shown = scaled(line, self.ml, self.request.units)
         if line.draws_water:
             return self._water(number, shown, line)
         return _check(
@@ -241,7 +241,7 @@ class _Bath:
 
     def _water(self, number: int, shown: str, line: MixingLine) -> PlannedStep:
         """The gate at the water: it is read before anything is stirred in."""
-        hot, units = self.wanted.taps.hot_c, self.wanted.units
+        hot, units = self.request.taps.hot_c, self.request.units
         step = _check(
             f"{self.solution.id}.{number}",
             f"{self.solution.title}: water",
@@ -253,7 +253,7 @@ class _Bath:
         scald = Caution(
             "hot-water",
             "WARNING" if hot > NO_HAND_ABOVE_C else "CAUTION",
-            scald_sentence(hot, units.temperature),
+            scald_sentence(hot, units),
             "Gloves do not keep heat out.",
             "Draw the cold water first.",
             "practice",
@@ -262,14 +262,16 @@ class _Bath:
         if line.degrees_c:
             target_c = line.degrees_c[0]
             range_c = (target_c - WATER_WITHIN_C, target_c + WATER_WITHIN_C)
-            words = words if drawn_ml is None else _from_the_taps(self.wanted, target_c, drawn_ml)
+            words = words if drawn_ml is None else _from_the_taps(self.request, target_c, drawn_ml)
         reading = PlannedReading(self.solution.id, f"Water for the {self._name}", range_c)
         return replace(step, kind=Kind.MEASURE, readings=(reading,), cautions=(scald,), in_words=words)
 
     def bottled(self) -> tuple[PlannedStep, ...]:
         id_, title = self.solution.id, self.solution.title
         figures = self.to_fill.figures
-        label = label_words(figures, self.wanted.name, self.wanted.on, fresh_until(figures, self.wanted.on), 0.0)
+        label = label_words(
+            figures, self.request.name, self.request.on, fresh_until(figures, self.request.on), 0.0
+        )
         kept = self.solution.storage != "one-shot"
         where = ("the bottle", ", to the neck") if kept else ("a jug or bottle", "")
         # What a small window has room for; the whole label stands beside it, and `wetside shelf label` prints it.
@@ -340,11 +342,11 @@ def _check(
     )
 
 
-def _from_the_taps(wanted: Wanted, target_c: float, ml: float) -> str:
+def _from_the_taps(request: KitRequest, target_c: float, ml: float) -> str:
     """How hot and cold water make it, in words; what to boil or to cool where the taps cannot."""
-    units, taps = wanted.units, replace(wanted.taps, bath_ml=ml)
+    units, taps = request.units, replace(request.taps, bath_ml=ml)
     hot, cold = temperature(taps.hot_c, units.temperature), temperature(taps.cold_c, units.temperature)
-    guess = " These are guesses of your taps: go by the thermometer." if wanted.taps_guessed else ""
+    guess = " These are guesses of your taps: go by the thermometer." if request.taps_guessed else ""
     try:
         drawn = drawn_water(taps, target_c, units.volume)
     except Refused as refusal:

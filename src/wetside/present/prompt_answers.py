@@ -144,8 +144,6 @@ def _words(state: State, panel: Words, value: str, at: float) -> Meaning:
             return Meaning()
         case "note":
             return Meaning(command=c.AddNote(at, value))
-        case "dark trouble":
-            return Meaning(command=c.AddNote(at, value, "dark"))
         case "reason":
             return Meaning(command=c.Override(at, state.current or "", panel.about, value))
         case "look":
@@ -159,31 +157,13 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
     match panel.what:
         case "asked":  # outside a session: its own screen takes the answer
             return Meaning()
-        case "leave":
-            return Meaning(wish="leave" if value == "leave" else None)
         case "dark trouble":
             return Meaning(command=c.AddNote(at, value, "dark"), message=dict(TROUBLES)[value])
         case "mishap" | "mishap about":
             return _mishap(state, panel, value, at)
-        case "large move":
-            read = panel.subject
-            assert isinstance(read, TypedReading)
-            if value == "no":
-                refused = f"Not kept, to be read again: {plan_of(state).title_of(read.of)} {read.text}"
-                return Meaning(command=c.AddNote(at, refused), message="Read the thermometer again, then type it.")
-            return Meaning(command=c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True))
-        case "large late":
-            late = panel.subject
-            assert isinstance(late, LateBy)
-            if value == "no":
-                return Meaning(message="The clock stays as it is.")
-            return Meaning(command=c.CorrectClock(at, late.step, late.by_s, f"{late.by_s:g} s"))
         case "measure":
-            if state.current is None:
-                return Meaning()
-            title = dict(panel.options).get(value, value)
-            step = plan_of(state).step(state.current)
-            return Meaning(panel=temperature_panel(state, step, value, title))
+            step = plan_of(state).step(state.current or "")
+            return Meaning(panel=temperature_panel(state, step, value, dict(panel.options)[value]))
         case "blocker":
             options = (*((reason, reason) for reason in REASONS), ("own", "In my own words"))
             title = "Why? It is recorded and stays on screen."
@@ -192,19 +172,39 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
             if value == "own":
                 return Meaning(panel=Words("reason", "The reason", panel.about))
             return Meaning(command=c.Override(at, state.current or "", panel.about, value))
-        case "early":
-            return Meaning(command=c.BeginDrain(at, panel.about, early=True) if value == "early" else None)
         case "look roll" | "look edge" | "look group" | "look":
             return _negatives(state, panel, value, at)
-        case "safe way out":
-            stopped = c.Abandon(at, "stopped by the safe way out")
-            return Meaning(command=stopped if value == "abandon" else None)
-        case "no bell":
-            if value == "watch":
-                return Meaning(command=c.MakeTick(at, panel.about, typed=BY_EYE))
-            return Meaning(wish="ring")
         case "poured out":
             return _poured_out(state, panel.about, value, at)
+        case "leave" | "safe way out" | "early" | "no bell" | "large move" | "large late":
+            return _decided(state, panel, value, at)
+
+
+def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
+    """Of two ways one was chosen; the first of them leaves everything as it is, or asks again."""
+    match panel.subject:
+        case TypedReading() as read if value == "no":
+            refused = f"Not kept, to be read again: {plan_of(state).title_of(read.of)} {read.text}"
+            return Meaning(command=c.AddNote(at, refused), message="Read the thermometer again, then type it.")
+        case TypedReading() as read:
+            return Meaning(command=c.TakeReading(at, read.of, read.temperature_c, read.text, confirmed=True))
+        case LateBy() if value == "no":
+            return Meaning(message="The clock stays as it is.")
+        case LateBy() as late:
+            return Meaning(command=c.CorrectClock(at, late.step, late.by_s, f"{late.by_s:g} s"))
+    match value:
+        case "leave":
+            return Meaning(wish="leave")
+        case "abandon":
+            return Meaning(command=c.Abandon(at, "stopped by the safe way out"))
+        case "early":
+            return Meaning(command=c.BeginDrain(at, panel.about, early=True))
+        case "watch":
+            return Meaning(command=c.MakeTick(at, panel.about, typed=BY_EYE))
+        case "again":
+            return Meaning(wish="ring")
+        case _:
+            return Meaning()
 
 
 def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:

@@ -35,7 +35,7 @@ ChoiceKind = Literal[
     "look",
     "asked",
 ]
-WordsKind = Literal["asked", "note", "reason", "dark trouble", "look"]
+WordsKind = Literal["asked", "note", "reason", "look"]
 
 LATE_LADDER = (-30.0, -10.0, -5.0, 0.0, 5.0, 10.0, 30.0, 60.0, 90.0, 120.0)
 LATE_FIRST = 5

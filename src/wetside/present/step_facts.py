@@ -10,7 +10,7 @@ from typing import Final, Literal
 
 from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
 from wetside.domain.planning.bottles import bottle_of
-from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep
+from wetside.domain.planning.plan import BATH_READING, Batch, Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range, plan_of
@@ -19,9 +19,6 @@ from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
 from wetside.present.view_model import ReadingRow
 from wetside.present.water_text import corrected_bath
-
-BATH_READING: Final = "bath"
-"""The `of` of a reading of the warm bath."""
 
 SHORT_LOADING_S: Final = 20.0
 """Nobody winds a roll on its reel in less (our own number)."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from wetside.domain.calc.water import SCALD_TABLE, Boiled, drawn, hand_word, scald_seconds
-from wetside.domain.calc.wording import ML_PER, TemperatureUnit, VolumeUnit, temperature, volume
+from wetside.domain.calc.wording import METRIC, ML_PER, TemperatureUnit, Units, VolumeUnit, temperature, volume
 from wetside.domain.planning.setup import Water
 from wetside.frozen import dataclass
 
@@ -42,16 +42,14 @@ def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
     )
 
 
-def bath_sentence(
-    water: Water, target_c: float, temperature_unit: TemperatureUnit, volume_unit: VolumeUnit
-) -> str:
+def bath_sentence(water: Water, target_c: float, units: Units) -> str:
     """How the bath is mixed from the taps, in a sentence. Raises Refused where they cannot make it."""
-    found = drawn_water(water, target_c, volume_unit)
-    hot = f"{found.hot} at {temperature(water.hot_c, temperature_unit)}"
-    cold = f"{found.cold} at {temperature(water.cold_c, temperature_unit)}"
+    found = drawn_water(water, target_c, units.volume)
+    hot = f"{found.hot} at {temperature(water.hot_c, units.temperature)}"
+    cold = f"{found.cold} at {temperature(water.cold_c, units.temperature)}"
     if not (found.hot and found.cold):
         return f"Bath: {hot if found.hot else cold}, from one tap alone."
-    return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, temperature_unit)}."
+    return f"Bath: {hot} with {cold} make {found.whole} at {temperature(target_c, units.temperature)}."
 
 
 def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
@@ -90,9 +88,9 @@ def corrected_bath(
     )
 
 
-def scald_sentence(temperature_c: float, unit: TemperatureUnit = "°C") -> str:
+def scald_sentence(temperature_c: float, units: Units = METRIC) -> str:
     """The caution that belongs beside water of this temperature, in one or two sentences."""
-    water = f"Water at {temperature(temperature_c, unit)}"
+    water = f"Water at {temperature(temperature_c, units.temperature)}"
     match hand_word(temperature_c):
         case "fine":
             return f"{water} is below the scald table; still feel it with the thermometer first, not the hand."

@@ -167,10 +167,10 @@ def served(table: TimeTable) -> Between | Around:
 def table_seconds(table: TimeTable, temperature_c: float) -> float:
     """The time (s) of fresh developer at this temperature (°C). Raises Refused outside the table."""
     _refuse_outside(table, temperature_c)
-    return held_seconds(table, temperature_c)
+    return clamped_seconds(table, temperature_c)
 
 
-def held_seconds(table: TimeTable, temperature_c: float) -> float:
+def clamped_seconds(table: TimeTable, temperature_c: float) -> float:
     """As `table_seconds`, but outside the table the nearest row's time: for forecasts that report leaving it."""
     rows = table.rows
     if temperature_c <= rows[0][0]:

@@ -21,7 +21,7 @@ from itertools import pairwise
 
 from wetside.domain.calc.developer_time import (
     TimeTable,
-    held_seconds,
+    clamped_seconds,
     sensitivity_per_k,
     served,
     served_range_c,
@@ -230,7 +230,7 @@ def _check(table: TimeTable, factor: float, path: TemperaturePath) -> None:
 
 def _rate(table: TimeTable, factor: float, path: TemperaturePath) -> Callable[[float], float]:
     """The dose per s at an instant; outside the table that of the nearest row."""
-    return lambda at_s: 1.0 / (factor * held_seconds(table, temperature_at(path, at_s)))
+    return lambda at_s: 1.0 / (factor * clamped_seconds(table, temperature_at(path, at_s)))
 
 
 def _breaks(table: TimeTable, path: TemperaturePath) -> list[float]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import field
-from typing import Literal, Protocol, TypeAlias
+from typing import Literal, TypeAlias
 
 from wetside.domain.calc.developer_time import DeveloperTime
 from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
@@ -69,48 +69,29 @@ AlertWords = Callable[[Alert, Units], str]
 """Words an alert in a person's units."""
 
 
-class PlanWords(Protocol):
-    """The words that a plan keeps."""
+@dataclass(frozen=True, slots=True)
+class PlanWords:
+    """The words that a plan keeps.
 
-    def alert(self, alert: Alert, units: Units) -> str:
-        """A warning."""
+    developer: of its time (at °C, rolls per litre before it, stops of push). drying: in the room's air, beside the
+    least time of the process in s. tempering: of the warm bath's forecast. bath: how the taps make it at a
+    temperature (°C), which they can. scald: the caution about water of a temperature (°C).
+    """
 
-    def developer(
-        self, time: DeveloperTime, at_c: float, rolls_per_litre: float, push_stops: float, units: Units
-    ) -> str:
-        """The time of a developer with its reasons."""
-
-    def drying(self, water: Water, least_s: float | None, units: Units) -> str:
-        """The drying time in the room's air, beside the least time of the process."""
-
-    def tempering(
-        self,
-        bench: TemperingBench,
-        ranges: Ranges,
-        water: Water,
-        ahead: Forecast,
-        uncertainty: Uncertainty,
-        units: Units,
-    ) -> tuple[str, ...]:
-        """The forecast of the warm bath."""
-
-    def bath(self, water: Water, target_c: float, units: Units) -> str:
-        """How the warm bath is mixed from the taps, which can make it."""
-
-    def scald(self, water_c: float, units: Units) -> str:
-        """The caution about water of this temperature."""
+    alert: AlertWords
+    developer: Callable[[DeveloperTime, float, float, float, Units], str]
+    drying: Callable[[Water, float | None, Units], str]
+    tempering: Callable[[TemperingBench, Ranges, Water, Forecast, Uncertainty, Units], tuple[str, ...]]
+    bath: Callable[[Water, float, Units], str]
+    scald: Callable[[float, Units], str]
 
 
-class NoWords:
-    """`PlanWords` where nobody reads them, as in a proof; an alert is its code."""
-
-    def alert(self, alert: Alert, units: Units) -> str:
-        return alert.code
-
-    def developer(self, *_: object) -> str:
-        return ""
-
-    drying = bath = scald = developer
-
-    def tempering(self, *_: object) -> tuple[str, ...]:
-        return ()
+NO_WORDS = PlanWords(
+    alert=lambda alert, units: alert.code,
+    developer=lambda *_: "",
+    drying=lambda *_: "",
+    tempering=lambda *_: (),
+    bath=lambda *_: "",
+    scald=lambda *_: "",
+)
+"""Where nobody reads them, as in a proof; an alert is its code."""

@@ -11,8 +11,8 @@ from wetside.domain.calc.developer_time import (
     PushTable,
     TimeTable,
     UseCompensation,
+    clamped_seconds,
     developer_time,
-    held_seconds,
     served_range_c,
     serves,
     use_factor,
@@ -88,7 +88,7 @@ def bath_figures(
     target_c = solution.target_c if solution.target_c is not None else solution.table[-1][0]
     if solution.ends != "on time":
         used = use_factor(use, before)
-        return BathFigures(held_seconds(table, target_c) * used, Factors(use=used), used, "", solution.target_c)
+        return BathFigures(clamped_seconds(table, target_c) * used, Factors(use=used), used, "", solution.target_c)
     at_c = setup.developer_c if setup.developer_c is not None else target_c
     push = batch.push if batch is not None else 0.0
     found = developer_time(

@@ -7,7 +7,7 @@ change of its shape needs a version and an upcaster; its sentences are stored as
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import Final, Literal
 
 from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
 from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
@@ -33,6 +33,10 @@ class PlannedTick:
     closes: str | None = None
     lid: Lid | None = None
     gloves: bool = False
+
+
+BATH_READING: Final = "bath"
+"""The `of` of a reading of the warm bath, as profiles and the journal have it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +278,7 @@ class Plan:
 
     def bath_to_mix_c(self, step: PlannedStep, of: str) -> tuple[float, float] | None:
         """The wanted range (°C) of the tempering bath where it is first read; None elsewhere. No gate needs it."""
-        if of != "bath" or step.kind is not Kind.MEASURE or self.water is None or self.tempering is None:
+        if of != BATH_READING or step.kind is not Kind.MEASURE or self.water is None or self.tempering is None:
             return None
         return (self.water.target_c - MIXED_WITHIN_C, self.water.target_c + MIXED_WITHIN_C)
 

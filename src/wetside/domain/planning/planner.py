@@ -13,7 +13,7 @@ from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, c
 from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
 from wetside.domain.calc.wording import said
-from wetside.domain.planning.alerts import Alert, NoWords, PlanWords
+from wetside.domain.planning.alerts import NO_WORDS, Alert, PlanWords
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
 from wetside.domain.planning.bottles import bottle_alerts, bottle_of, evening_cost, film_alerts
 from wetside.domain.planning.plan import (
@@ -59,9 +59,6 @@ LOAD_ROLL_S = 150.0
 POUR_S = 20.0
 """Common practice, no source: reading a screen, one tick, one reading, tempering from cold, tempering again what
 is still warm, loading a roll, pouring."""
-
-
-NO_WORDS = NoWords()
 
 
 def make_plan(

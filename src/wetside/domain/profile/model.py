@@ -56,24 +56,14 @@ MOST_CAUTIONS, MOST_CAUTION, MOST_TO_REMEMBER = 2, 150, 3
 """Cautions of a step, characters of one in all, things to remember in the dark (our own numbers)."""
 BLEACHING: tuple[Role, ...] = ("bleach", "bleach-fix")
 
-# Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " before one turns it
-# round. "another roll", of a tick alone: the same step comes again tonight.
-# "warmed before loading": the bottles are brought into range before film is loaded. It holds for the
-# session and the first fill where the person or the forecast wants that order, for a later fill never; a process
-# whose steps do not name it has that order only.
+# Conditions that a step, tick, reading or gear item may name in `when`; all must hold. "not " negates one.
+# "another roll", of a tick alone: the same step comes again tonight.
+# "warmed before loading": the bottles are brought into range before film is loaded. It holds for the session and
+# the first fill where that order is wanted; a process whose steps do not name it has that order only.
 CONDITIONS = (
-    "standard",
-    "backed",
-    "slide",
-    "dark room",
-    "changing bag",
-    "first batch",
-    "later batch",
-    "last batch",
-    "another roll",
-    "pushed",
-    "warmed before loading",
-)
+    "standard", "backed", "slide", "dark room", "changing bag", "first batch", "later batch", "last batch",
+    "another roll", "pushed", "warmed before loading",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -345,11 +335,11 @@ class Profile:
         return _of_id(self.solutions, id_)
 
     def caution(self, id_: str) -> Caution:
-        """The caution with this id; KeyError when there is none."""
+        """As `solution`."""
         return _of_id(self.cautions, id_)
 
     def step(self, id_: str) -> Step:
-        """The step with this id; KeyError when there is none."""
+        """As `solution`."""
         return _of_id(self.steps, id_)
 
 

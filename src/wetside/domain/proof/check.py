@@ -6,20 +6,23 @@ Each fault is told once, with the path that breaks it. An empty answer is a pass
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
+from itertools import combinations, product
 
-from wetside.domain.planning.alerts import PlanWords
+from wetside.domain.planning.alerts import NO_WORDS, PlanWords
 from wetside.domain.planning.bottles import REASON_FIRST, STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
-from wetside.domain.planning.planner import NO_WORDS, make_plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.planner import make_plan
+from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
 from wetside.domain.planning.steps import planned_reading
-from wetside.domain.profile.model import Profile
+from wetside.domain.planning.warm_bath import LOAD_BESIDE
+from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
 from wetside.domain.proof.findings import Finding, ProofFault, of_step
-from wetside.domain.proof.paths import ways
 from wetside.errors import CheckFailed, Refused
+from wetside.frozen import dataclass
 
 
 def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
@@ -34,22 +37,22 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     film kinds apart that no condition of the profile tells apart.
     """
     found = list(consistency_findings(profile))
-    told: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
+    by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
     reached: set[tuple[str, str]] = set()
     read: set[tuple[str, PlannedReading]] = set()
-    for way in ways(profile, every):
-        if way.plan is None:
-            words = f"It cannot be planned at all: {way.refused}"
-            found.append(Finding("no plan", ("steps",), words, (f"  Path: {way.words}",)))
+    for path in planned_paths(profile, every):
+        if path.plan is None:
+            words = f"It cannot be planned at all: {path.refused}"
+            found.append(Finding("no plan", ("steps",), words, (f"  Path: {path.words}",)))
             continue
-        for step in way.plan.steps:
+        for step in path.plan.steps:
             reached.add((step.of, ""))
             reached |= {(step.of, tick.id.rpartition("/")[2]) for tick in step.ticks}
             read |= {(step.of, ask) for ask in step.readings}
         # A fault met in both fills of one evening is one fault of that path: the first is told.
-        for fault in {fault.key: fault for fault in reversed(faults(way.plan, profile))}.values():
-            told.setdefault(fault.key, []).append((fault, way.plan, way.words))
-    found += [_account(*each[0], times=len(each)) for each in told.values()]
+        for fault in {fault.key: fault for fault in reversed(faults(path.plan, profile))}.values():
+            by_key.setdefault(fault.key, []).append((fault, path.plan, path.words))
+    found += [_account(*each[0], times=len(each)) for each in by_key.values()]
     if reached:
         found += _unreached(profile, reached, read)
     return tuple(dict.fromkeys(found))
@@ -120,7 +123,118 @@ def _unreached(
                 yield of_step(step, "unreached", f'no path reads "{ask.title}".', "readings")
 
 
-# -------------------------------------------------------- the account
+# --------------------------------------------------------------- the paths
+
+PLACES: tuple[Place, ...] = ("dark room", "changing bag")
+ORDERS: tuple[Loading, ...] = ("after warming", "while warming")
+BOTTLE_ML = 20_000.0
+COVER_ML = 300.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPath:
+    """One path: `words` say which ("standard film, dark room"); `plan` is None where `refused` says why."""
+
+    words: str
+    plan: Plan | None
+    refused: str = ""
+
+
+_Fill = tuple[tuple[FilmKind, ...], float]
+"""The kinds of film and the push (stops) of one tank fill of a made-up evening."""
+
+
+def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath]:
+    """Every path through a profile: made-up evenings that together take each turn the process has.
+
+    All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not; loaded
+    after the warming and, where the process names that, beside it. They are planned as the live guide plans, least
+    push first. Kinds of film that no condition of the profile tells apart share a path, as does pushed film;
+    `every` takes all of them apart all the same.
+    """
+    # The forecast of the warm bath is the slow part of a plan, and no part of a path.
+    bare = replace(profile, solutions=tuple(replace(each, tempered=False) for each in profile.solutions))
+    alike = _alike(profile, every)
+    orders = ORDERS if LOAD_BESIDE in _named(profile) else ORDERS[:1]
+    for fills in _evenings(profile, tuple(alike), every):
+        for place, loading in product(PLACES, orders):
+            setup = replace(_setup(profile, fills, place), loading=loading)
+            words = f"{_fills_in_words(fills, alike)}; {place}{'' if len(orders) == 1 else f', {loading}'}"
+            try:
+                yield PlannedPath(words, make_plan(bare, setup))
+            except Refused as refusal:
+                yield PlannedPath(words, None, str(refusal))
+
+
+def _named(profile: Profile) -> frozenset[str]:
+    """Every condition that some step, tick or reading names."""
+    return frozenset(name for step in profile.steps for name in step.conditions())
+
+
+def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]]:
+    """One kind for each group that goes the same way, with the whole group.
+
+    Backed film is proved apart, since its backing must go; a negative film speaks for slide film as well.
+    """
+    apart = _named(profile) | {"backed"}
+    groups: dict[FilmKind, tuple[FilmKind, ...]] = {}
+    rest = tuple(kind for kind in profile.accepts if kind not in apart and not every)
+    rest = tuple(sorted(rest, key=lambda kind: kind == "slide"))
+    for kind in profile.accepts:
+        if kind in rest:
+            groups.setdefault(rest[0], rest)
+        else:
+            groups[kind] = (kind,)
+    return groups
+
+
+def _evenings(profile: Profile, kinds: tuple[FilmKind, ...], every: bool) -> list[tuple[_Fill, ...]]:
+    choices = [chosen for size in range(1, len(kinds) + 1) for chosen in combinations(kinds, size)]
+    stops = _stops(profile) if every or "pushed" in _named(profile) else None
+    pushes = (0.0,) if stops is None else (0.0, stops)
+    fills = [(chosen, push) for push in pushes for chosen in choices]
+    evenings: list[tuple[_Fill, ...]] = [(one,) for one in fills]
+    evenings += [(one, two) for one in fills for two in fills if one[1] <= two[1]]
+    return [*evenings, ((kinds, 0.0),) * 3]
+
+
+def _stops(profile: Profile) -> float | None:
+    """The smallest push that every on-time bath has a factor for; None when the process cannot push."""
+    tables = [
+        {stops for stops, _ in each.push if stops > 0} for each in profile.solutions if each.ends == "on time"
+    ]
+    common = set.intersection(*tables) if tables else set()
+    return min(common, default=None)
+
+
+def _setup(profile: Profile, fills: tuple[_Fill, ...], place: Place) -> Setup:
+    """Fills of equal size, so that the rolls fall into the fills they are meant for."""
+    size = max(len(kinds) for kinds, _ in fills)
+    rolls = tuple(
+        Roll(f"fill {number}, roll {seat + 1}", kinds[min(seat, len(kinds) - 1)], push=push)
+        for number, (kinds, push) in enumerate(fills, 1)
+        for seat in range(size)
+    )
+    bottles = tuple(
+        Bottle(each.id, each.title, BOTTLE_ML, start_c=each.target_c)
+        for each in profile.solutions
+        if each.storage != "tap"
+    )
+    tank = Tank(size, tuple(COVER_ML * (reel + 1) for reel in range(size)))
+    return Setup("A path to prove", profile.id, rolls, tank, bottles, place=place, invented=True)
+
+
+def _fills_in_words(fills: tuple[_Fill, ...], alike: dict[FilmKind, tuple[FilmKind, ...]]) -> str:
+    words = [
+        f"{' and '.join(' or '.join(alike[kind]) for kind in kinds)} film{', pushed' if push else ''}"
+        for kinds, push in fills
+    ]
+    if len(words) == 1:
+        return words[0]
+    return ", ".join(f"tank fill {number}: {each}" for number, each in enumerate(words, 1))
+
+
+# -------------------------------------------------------------- the account
 
 
 def _account(fault: ProofFault, plan: Plan, path: str, times: int = 1) -> Finding:

@@ -1,7 +1,7 @@
 """Consistency of a profile as it stands: its figures, the order of its steps, and what no step uses.
 
 Everything that can be said without walking a path. The reader of the file has already made sure that ids exist,
-figures are of a possible size and texts fit the screen (`files/profile_forms.py`, `files/profile_references.py`).
+figures are of a possible size and texts fit the screen (`files/profile_forms.py`, `files/profile_file.py`).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The proof of one plan: nothing forbidden meets, nothing hazardous comes unannounced, nothing stays open.
+"""The proof of one plan: no forbidden residue, no hazard without its caution, no bottle left open.
 
 A plan is walked step by step as the live guide would, with every tick made at the worst moment its gates allow
 (`findings.py`); residues go through the same functions as the live gates. Each film gets what its kind needs, and
@@ -111,7 +111,7 @@ def _join_faults(plan: Plan) -> Iterator[ProofFault]:
 
 
 class _Carried:
-    """What everything carries at this point of the plan, and what the ticks that can be made now would clear.
+    """The residues on all things at this point of the plan, and what the open ticks would clear.
 
     held: by tick, the things it rinses and the residues they carried since it could first be made, which alone it
     clears for certain. brought: by thing and residue, the step that brought it there.

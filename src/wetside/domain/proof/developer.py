@@ -1,4 +1,4 @@
-"""What a developer must be as the profile stands, and the proof on each path that it is ended by its own call.
+"""Requirements of a developer as the profile stands, and the proof on each path that it ends on time.
 
 A developer is any bath but tap water that ends on time. On each path it is read before it is poured, and followed
 at once: nothing may leave it at work in the film longer than its time, or at a temperature nobody knows.

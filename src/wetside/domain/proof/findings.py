@@ -1,4 +1,4 @@
-"""What the checks of a profile share: findings as values, the moments of a plan, and when each tick is made.
+"""Shared by the checks of a profile: findings as values, the moments of a plan, and when each tick is made.
 
 A tick can be made from the moment its step is open (with a clock: running, unless it is due before the start)
 until the gate it is due at. What a tick rinses is therefore clean for certain only from that gate on, and

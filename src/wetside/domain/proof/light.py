@@ -1,4 +1,4 @@
-"""The bath that makes film safe for light, and the proof that film minding light stays alone in a closed tank.
+"""The bath that makes film safe for light, and the proof that film is kept from light until then.
 
 On each path a tank fill is followed from its loading to the bath that makes its film safe.
 """

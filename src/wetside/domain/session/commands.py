@@ -7,7 +7,16 @@ from __future__ import annotations
 
 from typing import Literal
 
-from wetside.domain.session.events import MishapId, Reader, SessionBegan, SessionResumed, Sureness
+from wetside.domain.session.events import (
+    ClockJumped,
+    CueGiven,
+    CueMissed,
+    MishapId,
+    Reader,
+    SessionBegan,
+    SessionResumed,
+    Sureness,
+)
 from wetside.frozen import dataclass
 
 
@@ -19,19 +28,10 @@ class Begin:
 
 
 @dataclass(frozen=True, slots=True)
-class Resume:
-    """Go on after the guide was closed, killed or taken over."""
+class Record:
+    """Keep what happened without a decision: the guide goes on, a clock jumped, a call was made or missed."""
 
-    resumed: SessionResumed
-
-
-@dataclass(frozen=True, slots=True)
-class NoteJump:
-    """The clock jumped by more than two seconds."""
-
-    at: float
-    what: Literal["suspend", "wall step", "zone"]
-    seconds: float
+    event: SessionResumed | ClockJumped | CueGiven | CueMissed
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,27 +154,6 @@ class EndStep:
 
 
 @dataclass(frozen=True, slots=True)
-class GiveCue:
-    """A call has just been made."""
-
-    at: float
-    step: str
-    call: str
-    planned: float
-
-
-@dataclass(frozen=True, slots=True)
-class MissCue:
-    """A call was not made at its moment."""
-
-    at: float
-    step: str
-    call: str
-    planned: float
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class AnswerCue:
     """Answer a call; one that repeats is silent from then on."""
 
@@ -249,17 +228,5 @@ InStep = (
 """What moves a step on; not possible while the guide is on hold."""
 
 Command = (
-    InStep
-    | Begin
-    | Resume
-    | NoteJump
-    | TakeReading
-    | GiveCue
-    | MissCue
-    | AnswerCue
-    | Release
-    | AddNote
-    | NoteMishap
-    | Abandon
-    | CloseUnknown
+    InStep | Begin | Record | TakeReading | AnswerCue | Release | AddNote | NoteMishap | Abandon | CloseUnknown
 )

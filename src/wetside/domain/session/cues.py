@@ -1,7 +1,4 @@
-"""The calls of a running step: which, and when. Pure; the words are made in `present/session_words.py`.
-
-At most six calls, one table. "accepted" and "refused" answer a key and are silent unless the person asks.
-"""
+"""The calls of a running step: which, and when. Pure; the words are made in `present/session_words.py`."""
 
 from __future__ import annotations
 
@@ -17,17 +14,9 @@ from wetside.domain.session.messages import Message, message
 from wetside.domain.session.state import State, StepClock
 from wetside.frozen import dataclass, remembers_last
 
-Call = Literal["ready", "agitate", "change", "drain", "over", "accepted", "refused"]
+Call = Literal["ready", "agitate", "change", "drain", "over"]
 
-BELLS: dict[Call, int] = {
-    "ready": 1,
-    "agitate": 2,
-    "change": 2,
-    "drain": 3,
-    "over": 5,
-    "accepted": 0,
-    "refused": 0,
-}
+BELLS: dict[Call, int] = {"ready": 1, "agitate": 2, "change": 2, "drain": 3, "over": 5}
 """How many bells each call is."""
 
 READY_AHEAD_S = 30.0

@@ -37,14 +37,12 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
             raise refused("on hold")
         return _in_step(state, command, words)
     match command:
-        case c.Resume():
-            return (command.resumed,)
+        case c.Record():
+            return (_record(state, command.event),)
         case c.NoteMishap():
             return _mishap(state, command)
-        case c.NoteJump():
-            return (e.ClockJumped(command.at, command.what, command.seconds),)
-        case c.GiveCue() | c.MissCue() | c.AnswerCue():
-            return _cue(state, command)
+        case c.AnswerCue():
+            return _answer(state, command)
         case c.TakeReading():
             return clocks.take_reading(state, command, words)
         case c.Release():
@@ -157,19 +155,22 @@ def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.
     return (e.GateOverridden(command.at, step.id, blocker.key, words(plan_of(state), blocker.why), reason),)
 
 
-def _cue(state: State, command: c.GiveCue | c.MissCue | c.AnswerCue) -> tuple[e.Event, ...]:
+def _record(state: State, event: e.SessionResumed | e.ClockJumped | e.CueGiven | e.CueMissed) -> e.Event:
+    if isinstance(event, e.CueGiven | e.CueMissed):
+        if all(step.id != event.step for step in plan_of(state).steps):
+            raise refused("no such call")
+        if (event.step, event.call, event.planned) in state.given:
+            raise refused("called already")
+    return event
+
+
+def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
     if all(step.id != command.step for step in plan_of(state).steps):
         raise refused("no such call")
-    if isinstance(command, c.AnswerCue):
-        coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
-        if coming and all(is_answered(state, cue) for cue in coming):
-            raise refused("answered already")
-        return (e.CueAnswered(command.at, command.step, command.call),)
-    if (command.step, command.call, command.planned) in state.given:
-        raise refused("called already")
-    if isinstance(command, c.GiveCue):
-        return (e.CueGiven(command.at, command.step, command.call, command.planned),)
-    return (e.CueMissed(command.at, command.step, command.call, command.planned, command.why),)
+    coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
+    if coming and all(is_answered(state, cue) for cue in coming):
+        raise refused("answered already")
+    return (e.CueAnswered(command.at, command.step, command.call),)
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:

@@ -7,7 +7,7 @@ from itertools import islice, takewhile
 from typing import Final
 
 from wetside.domain.planning.bottles import bottle_of
-from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.plan import BATH_READING, Plan
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import Message, message
 
@@ -18,9 +18,6 @@ RETYPED_S: Final = 90.0
 RETYPED_C: Final = 1.5
 """A second reading of the same thing so soon after the first and so far from it says that the first was a slip
 (our own numbers: half a litre in a bath 20 °C warmer moves about 1 °C in a minute)."""
-
-_BATH: Final = "bath"
-"""As a profile names it. `calc.tempering` has the name too, but takes long to load."""
 
 _BESIDE_C: Final = 1.0
 """A tap differs from what was read of it by about this in an evening (our own number)."""
@@ -46,7 +43,7 @@ def _soon(readings: tuple[ReadingTaken, ...], number: int) -> Iterator[ReadingTa
 
 
 def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
-    same = (later.of, later.step) == (reading.of, reading.step) and later.of != _BATH
+    same = (later.of, later.step) == (reading.of, reading.step) and later.of != BATH_READING
     soon = later.at - reading.at <= RETYPED_S
     return same and soon and abs(later.temperature_c - reading.temperature_c) > RETYPED_C
 
@@ -64,7 +61,7 @@ def warmer_than_its_bath(
 
     It takes its warmth from the bath, so it gets no warmer than the bath last read, unless it was so before.
     """
-    bath = next((reading for reading in reversed(readings) if reading.of == _BATH), None)
+    bath = next((reading for reading in reversed(readings) if reading.of == BATH_READING), None)
     if bath is None or plan.tempering is None or of not in plan.tempering.bottles:
         return None
     before_c = max(
@@ -89,6 +86,6 @@ def implausible(plan: Plan, of: str, temperature_c: float, warmest_read_c: float
     if temperature_c > max(water.hot_c, water.bath_c or water.hot_c, warmest_read_c) + _BESIDE_C:
         return message("hotter than the tap", read_c=temperature_c, tap_c=water.hot_c)
     coldest_c = min(water.cold_c, water.room_c)
-    if temperature_c < coldest_c - _BESIDE_C and of == _BATH:
+    if temperature_c < coldest_c - _BESIDE_C and of == BATH_READING:
         return message("colder than the tap", read_c=temperature_c, coldest_c=coldest_c)
     return None

@@ -43,7 +43,7 @@ def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]
     return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
 
 
-def bench_after(state: State) -> Setup | None:
+def setup_after(state: State) -> Setup | None:
     """The setup of a session for the next one; None before a session has begun.
 
     Bottles that are not on the shelf get the rolls and the suspicions of the session. What holds for one evening
