@@ -135,9 +135,9 @@ def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
     assert "24.0 °C is not taken: is it in the developer?" in said
     assert said.count("not taken") == 1
     tell(bench, feed, "36.5", 3)
-    assert "38.6 °C to 36.5 °C" in bench.controller.view().standing[0]
+    assert "38.6 °C to 36.5 °C" in bench.controller.view().standing[0].words
     assert [read.temperature_c for read in by_probe(bench)] == [38.6]
-    assert "not taken" in bench.controller.view().standing[0]
+    assert "not taken" in bench.controller.view().standing[0].words
     tell(bench, feed, "38.6", 3)
     assert bench.controller.view().standing == ()
 
@@ -148,7 +148,7 @@ def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -
     tell(bench, feed, "85.0", 3)
     assert by_probe(bench) == []
     assert bench.controller.key_state.panel is None
-    assert "hotter than the hot tap" in bench.controller.view().standing[0]
+    assert "hotter than the hot tap" in bench.controller.view().standing[0].words
     assert bench.controller.key_state.message.count("not taken") == 1
 
 
@@ -172,7 +172,7 @@ def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
     feed.gone = gone
     bench.wait(SILENT_S + 2.0)
     assert "type what you read" in bench.controller.key_state.message
-    assert "type what you read" in bench.controller.view().standing[0]
+    assert "type what you read" in bench.controller.view().standing[0].words
     bench.press("t", *"38.4", "enter")
     typed = [event for event in bench.event_sink.events if isinstance(event, e.ReadingTaken)][-1]
     assert (typed.temperature_c, typed.by) == (38.4, "person")

@@ -316,10 +316,10 @@ def test_an_overridden_gate_stays_on_screen_to_the_end_and_is_a_deviation() -> N
     evening.end()
     sentence = "Against the rule: Thermometer (it broke)"
     while evening.state.current is not None:
-        assert build_view(evening.state, evening.at).standing == (sentence,)
+        assert [each.words for each in build_view(evening.state, evening.at).standing] == [sentence]
         evening.pass_step()
     view = build_view(evening.state, evening.at)
-    assert view.standing == (sentence,)
+    assert [each.words for each in view.standing] == [sentence]
     assert view.closed == "complete with deviations (1)"
 
 
@@ -500,7 +500,7 @@ def test_the_closed_session_names_each_deviation_it_counts() -> None:
     evening.do(c.Abandon(evening.at, "tired"))
     view = build_view(evening.state, evening.at)
     assert evening.state.deviations == 2
-    assert view.standing == (
+    assert [each.words for each in view.standing] == [
         "Developer, batch 1: poured out 2:20 too early",
         "Developer, batch 1: its clock was 0:05 late",
-    )
+    ]

@@ -254,7 +254,7 @@ def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     assert (kept.what, kept.case, kept.suspects) == ("contaminated", "in the tank", ("developer",))
     assert kept.text == "Something got into the developer (step: Developer)"
     assert bench.controller.state.deviations == 1
-    assert any(line.startswith("SUSPECT: Developer") for line in bench.controller.view().standing)
+    assert any(line.words.startswith("SUSPECT: Developer") for line in bench.controller.view().standing)
 
 
 def test_a_wrong_bath_asks_which() -> None:

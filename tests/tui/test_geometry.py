@@ -17,7 +17,7 @@ from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
 from wetside.present.session_words import announced
-from wetside.present.view_model import ClockView, View
+from wetside.present.view_model import ClockView, StandingLine, View
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import WORDS, guide_picture, rail_rows
 from wetside.tui.large_digits import Scale, rows_of
@@ -229,7 +229,8 @@ def test_on_a_small_screen_the_last_rule_set_aside_is_named_by_its_own_words(
 ) -> None:
     state = standing(plan, "b1.developer", running_s=75.0, at=AT)
     rules = tuple(
-        f"Against the rule: {what} (Not needed)" for what in ("Goggles on", "Gloves on", "Tray dry", "Lid locked")
+        StandingLine(f"{what} (Not needed)", rule=True)
+        for what in ("Goggles on", "Gloves on", "Tray dry", "Lid locked")
     )
     view = replace(build_view(state, AT), standing=rules)
     drawn = guide_picture(view, KeyState(), keys(state, KeyState(), AT), Notices(), PENS[0], 40, 12)

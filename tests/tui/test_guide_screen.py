@@ -43,7 +43,7 @@ class Stage:
     def _left(self) -> None:
         self.lefts += 1
 
-    def _count(self) -> None:
+    def _count(self, *, even_silent: bool = False) -> None:
         self.rung += 1
 
     @property
@@ -341,13 +341,13 @@ async def test_in_the_dark_nothing_is_drawn_until_the_pair(
     async with stage.app.run_test(size=SIZE) as pilot:
         await until(pilot, lambda: "This session is in its dark step" in stage.text)
         await pilot.press("x")
-        await until(pilot, lambda: stage.screen.darkness.fallen)
+        await until(pilot, lambda: stage.screen.silenced)
         before = stage.screen.canvas.picture
         await pilot.press("a", "space", "v", "backspace", "enter", "ctrl+c")
         assert stage.screen.canvas.picture is before
         await pilot.press("space", "enter")
         await until(pilot, lambda: "Look at the closed tank" in stage.text)
-        assert not stage.screen.darkness.fallen
+        assert not stage.screen.silenced
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(39, 24), (80, 11)])
@@ -438,9 +438,9 @@ async def test_in_the_dark_the_pair_works_in_a_window_of_any_size(
     async with stage.app.run_test(size=SMALL) as pilot:
         await until(pilot, lambda: "This session is in its" in stage.text)
         await pilot.press("x")
-        await until(pilot, lambda: stage.screen.darkness.fallen)
+        await until(pilot, lambda: stage.screen.silenced)
         await pilot.press("space", "enter")
-        await until(pilot, lambda: not stage.screen.darkness.fallen)
+        await until(pilot, lambda: not stage.screen.silenced)
         assert not controller.dark
 
 

@@ -31,7 +31,7 @@ from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
 from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
-from wetside.present.view_model import View
+from wetside.present.view_model import StandingLine, View
 
 if TYPE_CHECKING:
     from wetside.app.probe import Probe
@@ -115,7 +115,7 @@ class SessionController:
         """The view model now; without a marked line for a follower, whose SPACE confirms nothing."""
         view = build_view(self.state, self.now(), self.key_state.together, local_offset_s)
         if self.probe is not None and self.probe.words:
-            view = replace(view, standing=(self.probe.words, *view.standing))
+            view = replace(view, standing=(StandingLine(self.probe.words), *view.standing))
         if not self.read_only:
             return view
         ticks, meanwhile = (tuple(replace(row, up=False) for row in rows) for rows in (view.ticks, view.meanwhile))

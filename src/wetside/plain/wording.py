@@ -72,7 +72,7 @@ def step_lines(now: PlainSnapshot) -> tuple[str, ...]:
     lines += now.forecast
     lines += [_tick(row) for row in view.ticks]
     lines += [f"While you wait: {_tick(row)}" for row in view.meanwhile if not row.made]
-    lines += view.standing
+    lines += [line.words for line in view.standing]
     if view.held:
         lines.append(_held(view))
     if view.next:
@@ -206,7 +206,7 @@ def _within_step(before: View, now: View) -> list[str]:
     lines += _tick_changes((*before.ticks, *before.meanwhile), (*now.ticks, *now.meanwhile))
     rang = {clock.text for clock in before.background if clock.done}
     lines += [f"{clock.words}." for clock in now.background if clock.done and clock.text not in rang]
-    lines += [line for line in now.standing if line not in before.standing]
+    lines += [line.words for line in now.standing if line not in before.standing]
     if now.held != before.held:
         lines.append(_held(now) if now.held else "The guide goes on.")
     if clock_mark(now.clock) != clock_mark(before.clock) and now.clock is not None:

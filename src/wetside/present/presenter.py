@@ -31,6 +31,7 @@ from wetside.present.view_model import (
     ClockView,
     Mark,
     RailRow,
+    StandingLine,
     TickRow,
     View,
     outcome_words,
@@ -99,15 +100,16 @@ def is_dark(state: State) -> bool:
     return step.kind is Kind.DARK and step.in_the_dark and step.id in state.clocks
 
 
-def _standing(state: State, plan: Plan) -> Iterator[str]:
-    """What stays on every screen: bottles that a mishap of this session made doubtful, and overridden rules."""
+def _standing(state: State, plan: Plan) -> Iterator[StandingLine]:
+    """Bottles that a mishap of this session made doubtful, and overridden rules."""
     for mishap in state.mishaps:
-        yield from (f"SUSPECT: {plan.title_of(solution)} ({mishap.text})" for solution in mishap.suspects)
+        for solution in mishap.suspects:
+            yield StandingLine(f"SUSPECT: {plan.title_of(solution)} ({mishap.text})")
     yield from _overridden(state)
 
 
-def _overridden(state: State) -> Iterator[str]:
-    return (f"Against the rule: {each.text} ({each.reason})" for each in state.overrides)
+def _overridden(state: State) -> Iterator[StandingLine]:
+    return (StandingLine(f"{each.text} ({each.reason})", rule=True) for each in state.overrides)
 
 
 def _wall(state: State, at: float) -> str:
@@ -320,7 +322,7 @@ def _closed_rail(state: State, plan: Plan) -> Iterator[RailRow]:
             yield RailRow(title, "done" if all(ended) else "in part" if any(ended) else "not done", 0)
 
 
-def _deviations(state: State, plan: Plan) -> Iterator[str]:
+def _deviations(state: State, plan: Plan) -> Iterator[StandingLine]:
     """Each of the deviations that the outcome counts."""
 
     def named(id_: str) -> str:
@@ -330,11 +332,11 @@ def _deviations(state: State, plan: Plan) -> Iterator[str]:
     yield from _overridden(state)
     for each in state.early:
         early = "early" if each.early_s > 0 else "late"
-        yield f"{named(each.step)}: poured out {minutes_seconds(abs(each.early_s))} too {early}"
+        yield StandingLine(f"{named(each.step)}: poured out {minutes_seconds(abs(each.early_s))} too {early}")
     for fix in state.corrections:
         late = "late" if fix.by_s > 0 else "early"
-        yield f"{named(fix.step)}: its clock was {minutes_seconds(abs(fix.by_s))} {late}"
+        yield StandingLine(f"{named(fix.step)}: its clock was {minutes_seconds(abs(fix.by_s))} {late}")
     for gap in state.gaps:
         waited = minutes_seconds(gap.waited_s)
-        yield f"{named(gap.step)}: in {waited} after the bath before it was poured out"
-    yield from (mishap.text for mishap in state.mishaps)
+        yield StandingLine(f"{named(gap.step)}: in {waited} after the bath before it was poured out")
+    yield from (StandingLine(mishap.text) for mishap in state.mishaps)

@@ -93,6 +93,19 @@ class ReadingRow:
 
 
 @dataclass(frozen=True, slots=True)
+class StandingLine:
+    """What stays on every screen. rule: it tells of a rule that was overridden."""
+
+    text: str
+    rule: bool = False
+
+    @property
+    def words(self) -> str:
+        """The whole line."""
+        return f"Against the rule: {self.text}" if self.rule else self.text
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """One moment of a session, ready to be drawn; what a closed session has none of has a default.
 
@@ -112,7 +125,7 @@ class View:
     instruction: str
     act: str
     facts: tuple[str, ...]
-    standing: tuple[str, ...]
+    standing: tuple[StandingLine, ...]
     unit: str
     batch: str = ""
     step: str = ""

@@ -1,7 +1,12 @@
 """The screen of a running session: draws the view of its controller and hands every key to it.
 
-It has no rules of its own, but two timers: one for the next whole second of the clock or the next call, whichever
-comes first, so that digits change on the second and calls are exact; and one for the bells of a call.
+It has no rules of its own, but two timers: one for the next whole second of the clock or the next call,
+whichever comes first, so that digits change on the second and calls are exact; and one for the bells of a call.
+
+In a dark step, in which any light fogs the film, the terminal is cleared and its driver silenced: whatever is
+drawn and whatever key is pressed, no byte goes out until the leave pair, but for a bell that the person asked
+for. A guide that is started anew in a dark step has lit the room already: it says so once, and falls silent at
+the first key.
 """
 
 from __future__ import annotations
@@ -17,13 +22,15 @@ from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal
 from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
+from wetside.present.view_model import View
 from wetside.tui.canvas import DrawnScreen
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture, shows_all_marked, small_clocks
 from wetside.tui.rows import Picture, StyledText, TextLayout
-from wetside.tui.terminal_driver import TerminalLine
 
-STARTED_ANEW = (
+_LEAVES_KEYS: Final = ("ctrl+c", "ctrl+q")
+
+_STARTED_ANEW: Final = (
     "This session is in its dark step.",
     "If film is open in this room, this screen has lit it: cover it now.",
     "The lid is on and the light is on: SPACE, then ENTER.",
@@ -31,44 +38,10 @@ STARTED_ANEW = (
 )
 
 
-class Darkness:
-    """Whether the screens may draw. `line` is None in a test without a terminal."""
-
-    def __init__(self, line: TerminalLine | None, redraw_all: Callable[[], None]) -> None:
-        self._line = line
-        self._redraw_all = redraw_all
-        self._fallen = False
-
-    @property
-    def fallen(self) -> bool:
-        """Whether nothing may be drawn now."""
-        return self._fallen
-
-    def settle(self, dark: bool) -> None:
-        """Fall silent, or speak and draw everything anew, as the session now wants."""
-        if dark and not self._fallen:
-            self._fallen = True
-            if self._line is not None:
-                self._line.silence()
-        elif not dark and self._fallen:
-            self._fallen = False
-            if self._line is not None:
-                self._line.speak()
-            self._redraw_all()
-
-    def ring(self) -> None:
-        """One bell, in the dark too."""
-        if self._line is not None:
-            self._line.ring(even_silent=True)
-
-
 def started_anew_picture(pen: TextLayout, columns: int, rows: int) -> Picture:
-    """What a guide says that was started anew in the dark step."""
-    lines = [line for words in STARTED_ANEW for line in (*pen.wrap(words, columns - 4), "")]
+    """What the guide shows when it is started anew in a dark step."""
+    lines = [line for words in _STARTED_ANEW for line in (*pen.wrap(words, columns - 4), "")]
     return tuple((StyledText(f"  {line}", "strong"),) for line in ["", *lines])[:rows]
-
-
-_LEAVES_KEYS: Final = ("ctrl+c", "ctrl+q")
 
 
 class GuideScreen(DrawnScreen):
@@ -93,17 +66,16 @@ class GuideScreen(DrawnScreen):
         self._step = ""
         self._alerts = Alerts(settings, self._ring, time.monotonic)
         self._alert_timer: asyncio.TimerHandle | None = None
-        self.darkness = Darkness(None, self._draw_all)
+        self.silenced = False
 
     def on_mount(self) -> None:
-        """Take the line to the terminal and start the timer."""
-        self.darkness = Darkness(self.line, self._draw_all)
+        """Start the timer."""
         self._started_anew = self.controller.dark
         self._follow_step()
         self._arm()
 
     async def on_unmount(self) -> None:
-        """Let the session go, however the screen is left."""
+        """Release the session, however the screen is left."""
         for timer in (self._timer, self._alert_timer):
             if timer is not None:
                 timer.cancel()
@@ -123,16 +95,16 @@ class GuideScreen(DrawnScreen):
             self._alerts.failure,
         )
         controller.key_state = replace(controller.key_state, roomy=True)
-        picture = self._guide(notices, columns, rows)
-        if not shows_all_marked(picture, controller.view()):
+        view = controller.view()
+        picture = self._guide(view, notices, columns, rows)
+        if not shows_all_marked(picture, view):
             # One answer may only be for lines that can be read: here they are asked one by one.
             controller.key_state = replace(controller.key_state, roomy=False)
-            picture = self._guide(notices, columns, rows)
+            picture = self._guide(controller.view(), notices, columns, rows)
         return picture
 
-    def _guide(self, notices: Notices, columns: int, rows: int) -> Picture:
-        controller = self.controller
-        view, forecast = controller.view(), None
+    def _guide(self, view: View, notices: Notices, columns: int, rows: int) -> Picture:
+        controller, forecast = self.controller, None
         if view.kind is Kind.WAIT:
             # Loaded where it is drawn: what it reckons with takes 12 ms, and `resume` waits for none of it.
             from wetside.present.tempering_forecast import tempering_forecast
@@ -159,7 +131,7 @@ class GuideScreen(DrawnScreen):
 
     def redraw(self) -> None:
         """Draw what has changed; in the dark nothing."""
-        if not self.darkness.fallen:
+        if not self.silenced:
             super().redraw()
 
     def press(self, key: str) -> None:
@@ -185,31 +157,38 @@ class GuideScreen(DrawnScreen):
     def _beat(self) -> None:
         """A second has gone by, or a call is due."""
         for cue in self.controller.beat():
-            if not self.darkness.fallen:
+            if not self.silenced:
                 self._alerts.sound(cue)
                 self._look_at_alerts()
             elif cue.step == self.controller.state.current:
                 # Only a dark step that asks for bells has calls of its own.
-                self.darkness.ring()
+                self._ring(even_silent=True)
         self._after_change()
         self.redraw()
 
     def _after_change(self) -> None:
         self._follow_step()
-        self.darkness.settle(self.controller.dark and not self._started_anew)
+        dark = self.controller.dark and not self._started_anew
+        if dark != self.silenced:
+            self.silenced = dark
+            if self.line is not None:
+                (self.line.silence if dark else self.line.speak)()
+            if not dark:
+                self.canvas.refresh()
+                self.redraw()
         self._arm()
 
     def _arm(self) -> None:
         if self._timer is not None:
             self._timer.cancel()
         # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
-        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._beat_or_fail)
+        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._guarded, self._beat)
 
-    def _beat_or_fail(self) -> None:
+    def _guarded(self, act: Callable[[], None]) -> None:
+        """Do what a timer of the loop is for; the loop would only log an error, which is to end the program."""
         try:
-            self._beat()
+            act()
         except Exception as problem:
-            # The loop would only log it; the library ends the program as for any unexpected error.
             self.call_next(_raised, problem)
 
     def _follow_step(self) -> None:
@@ -230,7 +209,8 @@ class GuideScreen(DrawnScreen):
         if self._alert_timer is not None:
             self._alert_timer.cancel()
         if (wait_s := self._alerts.wait_s()) is not None:
-            self._alert_timer = asyncio.get_running_loop().call_later(wait_s, self._look_at_alerts)
+            loop = asyncio.get_running_loop()
+            self._alert_timer = loop.call_later(wait_s, self._guarded, self._look_at_alerts)
         if self._alerts.failure != failure:
             self.redraw()
 
@@ -261,13 +241,9 @@ class GuideScreen(DrawnScreen):
             self._released = True
             self.controller.release()
 
-    def _draw_all(self) -> None:
-        self.canvas.refresh()
-        self.redraw()
-
-    def _ring(self) -> None:
+    def _ring(self, *, even_silent: bool = False) -> None:
         if self.line is not None:
-            self.line.ring()
+            self.line.ring(even_silent=even_silent)
 
 
 def _raised(problem: Exception) -> None:

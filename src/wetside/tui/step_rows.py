@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
+from wetside.present.view_model import ClockView, ReadingRow, StandingLine, TickRow, View
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, around, fit, width
 from wetside.tui.theme import Role
@@ -286,9 +286,8 @@ def _background(view: View, pen: TextLayout, cells: int) -> tuple[Form, ...]:
     return (rows, [pen.row(soonest.words + others, cells, "strong")])
 
 
-def _standing(standing: tuple[str, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
-    rows = [pen.row(words, cells) for words in standing]
+def _standing(standing: tuple[StandingLine, ...], pen: TextLayout, cells: int) -> tuple[Form, ...]:
+    rows = [pen.row(line.words, cells) for line in standing]
     if len(rows) == 1:
         return (rows,)
-    last = standing[-1].removeprefix("Against the rule: ")
-    return (rows, [pen.row(f"{len(rows)} rules set aside; the last: {last}", cells)])
+    return (rows, [pen.row(f"{len(rows)} rules set aside; the last: {standing[-1].text}", cells)])
