@@ -9,7 +9,12 @@ from textual.geometry import Region
 from textual.strip import Strip
 
 from wetside.tui.page_screen import WidgetScreen
-from wetside.tui.rows import Picture, beside, plain_rows
+from wetside.tui.rows import Picture, beside
+
+
+def plain_rows(picture: Picture) -> tuple[str, ...]:
+    """The words of a picture, row by row."""
+    return tuple("".join(span.text for span in row) for row in picture)
 
 
 def stacked(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> Picture:
