@@ -134,7 +134,7 @@ def remembers_last(
     """Decorate a pure function: its results for the frozen value it was last given are kept.
 
     The value is told by identity, so that it need not be hashable; further arguments must be, and positional. A
-    session's state and plan stay the same object over hundreds of beats, each of which asks the same of them.
+    session's state and plan stay the same object over hundreds of polls, each of which asks the same of them.
     """
     last: tuple[Value | None, dict[Hashable, Result]] = (None, {})
 
