@@ -14,13 +14,13 @@ from typing import Any
 from wetside.app.controller import SessionController
 from wetside.cli import main
 from wetside.tui.guide_screen import GuideScreen
-from wetside.tui.terminal_driver import TerminalLine
+from wetside.tui.terminal_driver import TerminalDriver
 
 FAULTS: dict[str, tuple[type[Any], str]] = {
     "key": (SessionController, "press"),
     "draw": (SessionController, "view"),
     "beat": (SessionController, "beat"),
-    "read": (TerminalLine, "_read"),
+    "read": (TerminalDriver, "_read"),
 }
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.state import State
@@ -15,7 +16,7 @@ from wetside.present.presenter import build_view
 from wetside.present.prompts import Keys
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 
 Standing = Callable[..., State]
 PEN = TextLayout(True)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.cues import schedule
@@ -21,7 +22,7 @@ from wetside.present.view_model import ClockView, StandingLine, View
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import WORDS, guide_picture, rail_rows
 from wetside.tui.large_digits import Scale, rows_of
-from wetside.tui.rows import Picture, TextLayout, plain_rows, row_width
+from wetside.tui.rows import Picture, TextLayout, row_width
 
 Standing = Callable[..., State]
 SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))

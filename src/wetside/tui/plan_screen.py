@@ -24,7 +24,7 @@ from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious,
 from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
 from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
+from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
 from wetside.tui.rows import Form, StyledText, TextLayout
@@ -42,7 +42,7 @@ class FieldLine:
     act: Callable[[], None]
 
 
-class PlanScreen(PaperScreen):
+class PlanScreen(WidgetScreen):
     """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
 
     def __init__(
