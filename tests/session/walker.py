@@ -197,11 +197,11 @@ class Walker:
         if not self.eager:
             self._digits(f"{(low + high) / 2:.1f}")
             return
-        shown = panel.shown.split(" ")[0]
+        shown = panel.parts[0]
         while shown == "—" or float(shown) < low:
             self._press("space")
             now = self.bench.controller.key_state.panel
-            shown = now.shown.split(" ")[0] if isinstance(now, Number) else str(high)
+            shown = now.parts[0] if isinstance(now, Number) else str(high)
         self._press("enter")
 
     def _digits(self, digits: str) -> None:

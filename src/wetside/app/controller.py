@@ -26,10 +26,10 @@ from wetside.files.settings import Settings
 from wetside.frozen import replace
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
+from wetside.present.prompts import Keys
 from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
 from wetside.present.view_model import StandingLine, View
 
