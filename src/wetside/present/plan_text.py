@@ -111,12 +111,23 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     return tuple(lines)
 
 
-def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
-    """The answers alone, for beside a list: serious warnings, then how long, how much, how hot, when."""
+@dataclass(frozen=True, slots=True)
+class ShortLine:
+    """A line of a plan in short. opens_warning: it is the first line of a serious warning."""
+
+    text: str
+    opens_warning: bool = False
+
+
+def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[ShortLine, ...]:
+    """The plan in short, to stand beside a list: serious warnings, then duration, volumes, temperatures, times."""
     page = _Page(width, ascii_only)
-    lines = [line for warning in serious(plan) for line in page.hanging("! ", warning.text)]
-    lines += page.labelled(_in_short(plan, starts_at))
-    lines += page.labelled(_warmth(plan))
+    lines = [
+        ShortLine(line, opens_warning=number == 0)
+        for warning in serious(plan)
+        for number, line in enumerate(page.hanging("! ", warning.text))
+    ]
+    lines += map(ShortLine, page.labelled((*_in_short(plan, starts_at), *_warmth(plan))))
     return tuple(lines)
 
 
