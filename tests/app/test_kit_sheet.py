@@ -96,7 +96,7 @@ def test_every_question_has_unit_and_way_out_and_takes_its_own_example(own: Path
 
 def test_a_question_says_what_holds_without_it(own: Path) -> None:
     sheet = at_question(own, "two-bath", "developer.use")
-    assert sheet.left_out == 'If left out: linear: 2.0% a roll, as two-bath has it. "none" takes that away.'
+    assert sheet.left_out == 'If left out: +2.0% per roll, as two-bath has it. "none" takes that away.'
     assert at_question(own, "two-bath", "bleach-fix.time").left_out == (
         "If left out: 6:30 at 38.9 °C (102.0 °F), as two-bath has it."
     )

@@ -40,7 +40,7 @@ async def test_enter_at_the_end_opens_the_negatives(terminal: Terminal) -> None:
         await pilot.pause()
         assert seen == [], "a stuck ENTER opens nothing"
         await pilot.press("space")
-        assert "how the negatives came out" in "\n".join(text_of(page, 80, 24))
+        assert "how the film came out" in "\n".join(text_of(page, 80, 24))
         await pilot.press("enter")
         await pilot.pause()
         assert seen == ["k3v9"]

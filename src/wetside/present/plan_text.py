@@ -54,7 +54,7 @@ MILD: Final = {
     "from-memory": "times from memory",
     "hot-bath": "the warm bath scalds",
     "second-bottle": "second bottle not used",
-    "looked-before": "how negatives came out before",
+    "looked-before": "how film came out before",
     "used-all-the-same": "bottle used all the same",
     "still-invented": "marked as invented",
     "note-on-profile": "figures of the process to look at",

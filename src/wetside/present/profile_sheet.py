@@ -13,7 +13,7 @@ from dataclasses import replace
 from textwrap import wrap
 from typing import Any, Final
 
-from wetside.domain.calc.wording import minutes_seconds, on_scale, temperature, temperatures
+from wetside.domain.calc.wording import counted, minutes_seconds, on_scale, temperature, temperatures
 from wetside.domain.profile.model import Profile, Solution, Step
 from wetside.domain.proof.print_comparison import FarFromPrint, far_from_print
 from wetside.frozen import dataclass
@@ -201,7 +201,8 @@ def _of_solution(solution: Solution) -> Iterator[Figure]:
         yield figure("shortest", minutes_seconds(solution.shortest_s), about="table")
     if solution.use.kind != "none":
         rows = ", ".join(f"x {factor:g} from {rolls:g} rolls per litre" for rolls, factor in solution.use.rows)
-        yield figure("use", f"{solution.use.kind}: {rows or f'{solution.use.per_roll:.1%} a roll'}")
+        share = f"+{solution.use.per_roll:.1%} per roll" + (", compound" if solution.use.kind == "compound" else "")
+        yield figure("use", rows or share)
     for stops, factor in solution.push:
         yield figure("push", _pushed(factor, stops))
     if solution.capacity_per_l is not None:
@@ -209,9 +210,9 @@ def _of_solution(solution: Solution) -> Iterator[Figure]:
     if solution.stretch_per_l is not None:
         yield figure("stretch", f"{solution.stretch_per_l:g} rolls per litre", about="capacity")
     if solution.life_full_days is not None:
-        yield figure("life, full", f"{solution.life_full_days:.0f} days", "life_full", "life")
+        yield figure("life, full", counted(round(solution.life_full_days), "day"), "life_full", "life")
     if solution.life_part_days is not None:
-        yield figure("life, part", f"{solution.life_part_days:.0f} days", "life_part", "life")
+        yield figure("life, part", counted(round(solution.life_part_days), "day"), "life_part", "life")
     if solution.makes_light_safe:
         yield figure("light", "film is safe for light after it", "makes_light_safe", "source")
     if solution.hazards:

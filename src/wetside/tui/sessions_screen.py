@@ -147,7 +147,7 @@ class PastScreen(WidgetScreen):
             return [*pen.paragraphs(exports, cells), (), *record_rows(page, pen, cells)]
 
         closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
-        act = "opens it to note how the negatives came out" if closed and self._revisit is not None else ""
+        act = "opens it to note how the film came out" if closed and self._revisit is not None else ""
 
         def read(acted: bool | None) -> None:
             try:
@@ -206,5 +206,5 @@ def about_rows(session: PastSession, pen: TextLayout, cells: int) -> Form:
 def export_words(session: str, where: str) -> tuple[str, ...]:
     """How to get a file of this record."""
     command = f"wetside export {session} --format markdown --output FILE"
-    words = ("To keep this page with the negatives (or as toml, csv or jsonl):", f"  {command}")
+    words = ("To keep this page with the film (or as toml, csv or jsonl):", f"  {command}")
     return (*words, where) if where else words
