@@ -23,9 +23,9 @@ from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
 from wetside.present.evening_plan import make_plan
 from wetside.present.key_handler import keys
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
+from wetside.present.prompts import Keys
 from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture

@@ -154,9 +154,9 @@ class GuideScreen(CanvasScreen):
         elif self.controller.key_state.panel is None and self._named(key) == "q":
             self._leave()
 
-    def _beat(self) -> None:
+    def _poll(self) -> None:
         """Sound the calls that are due and draw what has changed."""
-        for cue in self.controller.beat():
+        for cue in self.controller.poll():
             if not self.silenced:
                 self._alerts.sound(cue)
                 self._look_at_alerts()
@@ -182,7 +182,7 @@ class GuideScreen(CanvasScreen):
         if self._timer is not None:
             self._timer.cancel()
         # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
-        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._guarded, self._beat)
+        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._guarded, self._poll)
 
     def _guarded(self, act: Callable[[], None]) -> None:
         """Do what a timer of the loop is for; the loop would only log an error, which is to end the program."""

@@ -9,9 +9,8 @@ from typing import Final
 from wetside.app.kit_sheet import KitSheet, begun_with, drafts
 from wetside.app.terminal import Terminal
 from wetside.files.atomic_write import shown_path
-from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.kit_questions import HEAD, how_to_answer
-from wetside.present.prompts import Asked, Choice, Words, asked, press_asked
+from wetside.present.prompts import BOTH_WAYS, Asked, Choice, Keys, Words, asked, press_asked
 from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import WidgetScreen

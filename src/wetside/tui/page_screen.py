@@ -19,7 +19,7 @@ from textual.widgets import OptionList, Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
-from wetside.present.key_legend import Keys
+from wetside.present.prompts import Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import Row, RowList, TextLayout

@@ -73,9 +73,9 @@ def _option(words: str, marked: bool, layout: TextLayout, cells: int) -> Row:
 def _number(panel: Number, about: tuple[str, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
     """The field; where there is room its digits are large, since a wet thermometer is in the other hand."""
     field: list[RowList] = [[_field(panel.shown, layout, cells)]]
-    digits = panel.shown.split(" ")[0].replace(",", ".")
+    number, unit = panel.parts
+    digits = number.replace(",", ".")
     if digits and all(character in SHAPES for character in digits):
-        unit = panel.shown.partition(" ")[2]
         for scale in scales(digits, cells - 2 - len(unit), 5, layout)[-1::-1]:
             large = rows_of(digits, scale, layout)
             rows_large: RowList = [(StyledText(f"  {line}", "strong"),) for line in large]

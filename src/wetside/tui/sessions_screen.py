@@ -13,7 +13,7 @@ from typing import Final
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, moved, option, page_view
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence

@@ -8,8 +8,7 @@ from typing import Final
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
-from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.prompts import asked, panel_keys
+from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen, WidgetScreen
 from wetside.tui.prompt_rows import question_body

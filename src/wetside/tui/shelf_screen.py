@@ -21,8 +21,18 @@ from wetside.domain.shelf.report import BottleReport, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.prompts import Answer, Asked, Choice, Words, asked, guarded, panel_keys, press_asked
+from wetside.present.prompts import (
+    BOTH_WAYS,
+    Answer,
+    Asked,
+    Choice,
+    Keys,
+    Words,
+    asked,
+    guarded,
+    panel_keys,
+    press_asked,
+)
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.prompt_rows import question_body
