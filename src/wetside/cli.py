@@ -47,10 +47,10 @@ class CommandEntry:
 
 
 COMMANDS: Final = (
-    CommandEntry("start", "session", "begin a session from a setup: straight to its review"),
-    CommandEntry("resume", "session", "go on with an unfinished session"),
-    CommandEntry("follow", "session", "watch a session from a second terminal, read-only"),
-    CommandEntry("practise", "session", "a dry run with a fast clock, kept apart from real sessions"),
+    CommandEntry("start", "session_commands", "begin a session from a setup: straight to its review"),
+    CommandEntry("resume", "session_commands", "go on with an unfinished session"),
+    CommandEntry("follow", "session_commands", "watch a session from a second terminal, read-only"),
+    CommandEntry("practise", "session_commands", "a dry run with a fast clock, kept apart from real sessions"),
     CommandEntry("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
     CommandEntry("review", "plan", "the safety and gear checklist as text"),
     CommandEntry("profiles", "profiles", "the processes and setups that ship, and your own"),

@@ -48,7 +48,7 @@ STARTED_ANEW: Final = (
 
 
 class PlainGuide:
-    """One session as lines. `write` gets text to send; `begin` first, then `line` and `beat` until `left`."""
+    """One session as lines. `write` gets text to send; `begin` first, then `line` and `poll` until `left`."""
 
     def __init__(
         self,
@@ -107,10 +107,10 @@ class PlainGuide:
         else:
             self._send((f"{lines} lines came at once, and none was taken: type one, and wait for the answer.",))
 
-    def beat(self) -> None:
+    def poll(self) -> None:
         """Sound the calls that are due and write what has changed."""
         called = ""
-        for cue in self.controller.beat():
+        for cue in self.controller.poll():
             if not self.controller.dark:
                 called = f"CALL: {cue.spoken}"
                 self._send((called,))
@@ -125,7 +125,7 @@ class PlainGuide:
         self._tell(called)
 
     def wait_s(self) -> float:
-        """Real seconds until the next beat."""
+        """Real seconds until the next poll."""
         wait_s, calls_s = self.controller.wait_s(), self.calls.wait_s()
         return wait_s if calls_s is None else min(wait_s, calls_s)
 
@@ -304,7 +304,7 @@ def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
         if lines.ended and not lines.waiting and not guide.calls.counting:
             break
         if not guide.left:
-            guide.beat()
+            guide.poll()
         lines.set_echo(guide.controller.dark)
     if not guide.controller.dark:
         guide.farewell()
