@@ -13,7 +13,7 @@ from typing import Final, cast
 
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
-from wetside.domain.calc.water import hand_word
+from wetside.domain.calc.water import water_hazard
 from wetside.domain.calc.wording import (
     later_by_clock,
     minutes_seconds,
@@ -226,7 +226,7 @@ def _warm_bath(plan: Plan) -> str:
         for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))
         if words
     ]
-    scalds = ". The hot tap scalds: no hand in it" if hand_word(water.hot_c) == "no hand" else ""
+    scalds = ". The hot tap scalds: no hand in it" if water_hazard(water.hot_c) == "scalds" else ""
     return f"{found.whole} at {temperature(plan.water.target_c, plan.unit)}: {' and '.join(parts)}{scalds}"
 
 
