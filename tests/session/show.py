@@ -1,7 +1,6 @@
-"""Prints a step's screens: `python -m tests.session.show SETUP STEP [WIDTH HEIGHT]`; 80 by 24 without a size.
+"""Prints the screens of a step: `python -m tests.session.show SETUP STEP [WIDTH HEIGHT]`, 80 by 24 without a size.
 
-SETUP is an example that ships, or a file; STEP an id of its plan ("b1.developer"). The walker leads the session
-there and through the step; each screen whose act, clock label or keys differ from the last is printed.
+SETUP: a shipped example or a file. STEP: an id of its plan. Each screen with a new act, clock label or key is shown.
 """
 
 from __future__ import annotations
