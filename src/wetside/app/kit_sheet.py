@@ -184,10 +184,10 @@ class KitSheet:
         if question.id == "title" and len(given) > 40:
             raise Refused(f"A title has at most 40 letters; this has {len(given)}.")
         if question.id in ("based-on", "parts", "film"):
-            text = self._backed_follows(text)
+            text = self._without_no_backing_line(text)
         return text
 
-    def _backed_follows(self, text: str) -> str:
+    def _without_no_backing_line(self, text: str) -> str:
         """Leave out the base's line that no roll is backed, if this kit takes backed film."""
         base = self._base_of(text)
         data = tomllib.loads(text)
@@ -212,7 +212,7 @@ class KitSheet:
         return self._bases[stands_on]
 
     def _read(self, text: str, asked: Question | None = None) -> None:
-        """Parse this text, with the answer to `asked`, and keep it. Raises if it cannot be read; nothing changes."""
+        """Parse this text, with the answer to `asked`, and keep it. Raises Refused or FileUnusable unchanged."""
         base = self._base_of(text)
         if base is not None:
             profile, own = self.profile, self.own

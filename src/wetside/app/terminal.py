@@ -39,7 +39,7 @@ class Stream(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Terminal:
-    """What `examine` found: size in characters, whether UTF-8 may be sent, colours, which streams are terminals."""
+    """What was found: size in characters, whether UTF-8 may be sent, colours, which streams are terminals."""
 
     columns: int
     rows: int
