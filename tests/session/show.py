@@ -1,6 +1,6 @@
 """Prints the screens of a step: `python -m tests.session.show SETUP STEP [WIDTH HEIGHT]`, 80 by 24 without a size.
 
-SETUP: a shipped example or a file. STEP: an id of its plan. Each screen with a new act, clock label or key is shown.
+SETUP: a shipped example or a file. STEP: an id of its plan. Each screen with a new act, clock or keys is printed.
 """
 
 from __future__ import annotations
