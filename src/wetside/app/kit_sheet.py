@@ -212,7 +212,7 @@ class KitSheet:
         return self._bases[stands_on]
 
     def _read(self, text: str, asked: Question | None = None) -> None:
-        """Parse this text, with the answer to `asked`, and keep it. Raises Refused or FileUnusable unchanged."""
+        """Parse this text, with the answer to `asked`, and keep it; an error leaves everything unchanged."""
         base = self._base_of(text)
         if base is not None:
             profile, own = self.profile, self.own
