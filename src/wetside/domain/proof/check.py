@@ -1,6 +1,6 @@
 """Whether a profile or a setup is sound: consistency first, then the proof over every path.
 
-Each fault is told once, with the path that breaks it. An empty answer is a pass.
+Each fault is reported once, with the path that breaks it. An empty result is a pass.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
 def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
-    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every` walks
-    film kinds apart that no condition of the profile tells apart.
+    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every`: as of
+    `planned_paths`.
     """
     found = list(consistency_findings(profile))
     by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
@@ -49,7 +49,7 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
             reached.add((step.of, ""))
             reached |= {(step.of, tick.id.rpartition("/")[2]) for tick in step.ticks}
             read |= {(step.of, ask) for ask in step.readings}
-        # A fault met in both fills of one evening is one fault of that path: the first is told.
+        # A fault met in both fills of one evening is one fault of that path: the first is reported.
         for fault in {fault.key: fault for fault in reversed(faults(path.plan, profile))}.values():
             by_key.setdefault(fault.key, []).append((fault, path.plan, path.words))
     found += [_account(*each[0], times=len(each)) for each in by_key.values()]
@@ -70,8 +70,8 @@ def setup_findings(
 ) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
-    The profile itself is taken as it is; only the one path of this setup is proved. What keeps an evening from
-    beginning is found here too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
+    The profile itself is not checked; only the one path of this setup is proved. Alerts that bar an evening are
+    findings too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
     about them. Places under "steps" and "solutions" are in the profile, all others in the setup.
     """
     found = list(_setup_sense(profile, setup))
@@ -108,7 +108,7 @@ def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
 def _unreached(
     profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
 ) -> Iterator[Finding]:
-    """Steps, ticks and readings that no path has; `reached` holds (step, "") and (step, tick)."""
+    """Steps, ticks and readings that occur on no path; `reached` holds (step, "") and (step, tick)."""
     for step in profile.steps:
         if (step.id, "") not in reached:
             words = "no path reaches it; its conditions never hold together."
@@ -145,14 +145,14 @@ _Fill = tuple[tuple[FilmKind, ...], float]
 
 
 def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath]:
-    """Every path through a profile: made-up evenings that together take each turn the process has.
+    """Every path through a profile: made-up evenings that together cover every branch of the process.
 
     All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not; loaded
-    after the warming and, where the process names that, beside it. They are planned as the live guide plans, least
-    push first. Kinds of film that no condition of the profile tells apart share a path, as does pushed film;
-    `every` takes all of them apart all the same.
+    after the warming and, where the process names that, beside it. They are planned with `make_plan`, least push
+    first. Kinds of film that no condition of the profile distinguishes share a path, as does pushed film; with
+    `every` each has a path of its own.
     """
-    # The forecast of the warm bath is the slow part of a plan, and no part of a path.
+    # Without the forecast of the warm bath, which is slow to plan and not part of a path.
     bare = replace(profile, solutions=tuple(replace(each, tempered=False) for each in profile.solutions))
     alike = _alike(profile, every)
     orders = ORDERS if LOAD_BESIDE in _named(profile) else ORDERS[:1]
@@ -172,9 +172,9 @@ def _named(profile: Profile) -> frozenset[str]:
 
 
 def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]]:
-    """One kind for each group that goes the same way, with the whole group.
+    """For each group of film kinds that share every path: one kind to represent it, and the whole group.
 
-    Backed film is proved apart, since its backing must go; a negative film speaks for slide film as well.
+    Backed film has paths of its own, as its backing must come off; slide film is represented by another kind.
     """
     apart = _named(profile) | {"backed"}
     groups: dict[FilmKind, tuple[FilmKind, ...]] = {}
@@ -234,13 +234,13 @@ def _fills_in_words(fills: tuple[_Fill, ...], alike: dict[FilmKind, tuple[FilmKi
     return ", ".join(f"tank fill {number}: {each}" for number, each in enumerate(words, 1))
 
 
-# -------------------------------------------------------------- the account
+# ------------------------------------------------- the description of a path
 
 
 def _account(fault: ProofFault, plan: Plan, path: str, times: int = 1) -> Finding:
     """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks.
 
-    times: on how many paths it is met.
+    times: the number of paths on which it occurs.
     """
     lines = [f"  Path: {path}{f' (and on {times - 1} more)' if times > 1 else ''}"]
     left_out = 0
@@ -264,7 +264,7 @@ def _title(step: PlannedStep) -> str:
 
 
 def _happens(plan: Plan, step: PlannedStep) -> str:
-    """What matters to the proof in a step, in words."""
+    """The acts of a step that the proof depends on, in words; "" without any."""
     words = []
     if step.solution is not None and step.pour:
         things = " and ".join(plan.title_of(thing).lower() for thing in step.pour)
