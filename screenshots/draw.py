@@ -117,7 +117,7 @@ class Person:
             self.clock.advance(min(1.0, seconds))
             seconds -= 1.0
             if isinstance(self.screen, GuideScreen):
-                self.screen.controller.beat()
+                self.screen.controller.poll()
 
     async def take(self, name: str) -> None:
         """A picture of the screen as it is."""
@@ -305,7 +305,7 @@ def draw() -> dict[str, str]:
         mock.patch.object(SystemClock, "now", side_effect=clock.now),
         mock.patch.object(session_factory, "new_session_id", return_value=SESSION),
         mock.patch.object(navigation, "run_screens", run),
-        # `wait` beats; a beat of the room's own time between two keys would change what they find
+        # `wait` polls; a poll of the room's own time between two keys would change what they find
         mock.patch.object(GuideScreen, "_arm"),
     ):
         places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import dataclasses
+import inspect
 import pickle
 from collections.abc import Callable
 from dataclasses import FrozenInstanceError, field, fields, is_dataclass, replace
@@ -50,6 +51,14 @@ class Alone:
 @frozen.dataclass(frozen=True, slots=True)
 class Nothing:
     """No field."""
+
+
+@frozen.dataclass(frozen=True, slots=True)
+class Built:
+    """Fields without defaults; no instance is made before Hypothesis makes the first."""
+
+    number: float
+    words: str
 
 
 VALUES = st.tuples(st.floats(allow_nan=False), st.text(max_size=5), st.lists(st.integers(), max_size=3).map(tuple))
@@ -105,6 +114,28 @@ def test_checks_itself_after_it_is_made() -> None:
         Alone(-1.0)
     with pytest.raises(ValueError, match="less than nothing"):
         replace(Alone(1.0), number=-1.0)
+
+
+def test_its_signature_is_known_before_and_after_the_first_instance() -> None:
+    @frozen.dataclass(frozen=True, slots=True)
+    class Fresh:
+        number: float
+        words: str = "none"
+        by_name: dict[str, int] = field(default_factory=dict)
+
+    before = inspect.signature(Fresh)
+    assert str(before) == "(number: 'float', words: 'str' = 'none', by_name: 'dict[str, int]' = <factory>) -> None"
+    assert Fresh(1.0) == Fresh(number=1.0)
+    assert inspect.signature(Fresh) == before
+    assert str(inspect.signature(Ours)) == str(inspect.signature(Theirs))
+    assert str(inspect.signature(Nothing)) == "() -> None"
+
+
+@given(st.builds(Built), st.builds(Built, words=st.just("given")))
+def test_a_strategy_fills_its_fields_by_their_types(built: Built, given_words: Built) -> None:
+    assert isinstance(built.number, float)
+    assert isinstance(built.words, str)
+    assert given_words.words == "given"
 
 
 def test_a_missing_or_unknown_value_is_refused() -> None:

@@ -47,10 +47,10 @@ class Named:
 
 
 COMMANDS: Final = (
-    Named("start", "session", "begin a session from a setup: straight to its review"),
-    Named("resume", "session", "go on with an unfinished session"),
-    Named("follow", "session", "watch a session from a second terminal, read-only"),
-    Named("practise", "session", "a dry run with a fast clock, kept apart from real sessions"),
+    Named("start", "session_commands", "begin a session from a setup: straight to its review"),
+    Named("resume", "session_commands", "go on with an unfinished session"),
+    Named("follow", "session_commands", "watch a session from a second terminal, read-only"),
+    Named("practise", "session_commands", "a dry run with a fast clock, kept apart from real sessions"),
     Named("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
     Named("review", "plan", "the safety and gear checklist as text"),
     Named("profiles", "profiles", "the processes and setups that ship, and your own"),

@@ -25,7 +25,7 @@ def test_a_step_of_the_wall_clock_moves_no_deadline(step_s: float) -> None:
     bench = in_bath()
     left, shown = remaining(bench), bench.controller.view().wall
     bench.clock.step_wall(step_s)
-    bench.controller.beat()
+    bench.controller.poll()
     assert remaining(bench) == pytest.approx(left)
     jumps = [event for event in bench.event_sink.events if isinstance(event, e.ClockJumped)]
     assert [(jump.what, jump.seconds) for jump in jumps] == ([("wall step", step_s)] if abs(step_s) > 2 else [])
@@ -55,7 +55,7 @@ def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:
     bench = in_bath()
     bench.controller.press("enter")
     bench.clock.step_wall(3600.0)
-    bench.controller.beat()
+    bench.controller.poll()
     bench.wait(ANSWER_S * 2)
     assert "wall clock was moved" in bench.controller.key_state.message
 
@@ -65,7 +65,7 @@ def test_a_suspend_counts_is_said_and_its_calls_are_missed_not_played_late(slept
     bench = in_bath()
     left = remaining(bench)
     bench.clock.suspend(slept_s)
-    cues = bench.controller.beat()
+    cues = bench.controller.poll()
     assert remaining(bench) == pytest.approx(left - slept_s)
     assert f"The machine slept for {long_span(slept_s)}." in bench.controller.key_state.message
     missed = bench.controller.state.missed
@@ -103,7 +103,7 @@ def test_killed_and_gone_on_with_elapsed_is_right_and_nothing_starts(reboot: boo
     assert set(later.controller.state.clocks) == set(bench.controller.state.clocks)
     resumed = [event for event in later.event_sink.events if isinstance(event, e.SessionResumed)]
     assert [event.how for event in resumed] == ["wall clock" if reboot else "same boot"]
-    later.controller.beat()
+    later.controller.poll()
     assert {event.why for event in later.controller.state.missed} == {"the guide was not there"}
 
 
@@ -143,7 +143,7 @@ def test_a_bath_with_a_minimum_can_be_told_to_have_been_poured_out_on_time() -> 
 def test_the_drive_taken_by_another_terminal_leaves_a_follower() -> None:
     bench = in_bath()
     bench.event_sink.mine = False
-    assert bench.controller.beat() == ()
+    assert bench.controller.poll() == ()
     assert bench.controller.read_only
     assert "Another terminal has taken this session over" in bench.controller.key_state.message
     before = bench.controller.state
@@ -152,7 +152,7 @@ def test_the_drive_taken_by_another_terminal_leaves_a_follower() -> None:
     assert bench.controller.state == before
     other = e.NoteAdded(bench.controller.now(), "from the other terminal")
     bench.event_sink.others = [other]
-    bench.controller.beat()
+    bench.controller.poll()
     assert bench.controller.state.notes == (other,)
     assert bench.controller.press("backspace") == "leave"
 

@@ -6,7 +6,7 @@ from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 
 from wetside.domain.session import events as e
 from wetside.errors import Unusable
-from wetside.present.key_legend import Keys
+from wetside.present.prompts import Keys
 
 
 def dark(bench: Bench) -> bool:

@@ -158,7 +158,7 @@ def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
     bench.wait(1.0)
     feed.lines += ["38.0"] * 20
     bench.clock.suspend(60.0)
-    bench.controller.beat()
+    bench.controller.poll()
     assert by_probe(bench) == []
     tell(bench, feed, "38.6", 2)
     assert [read.temperature_c for read in by_probe(bench)] == [38.6]
@@ -282,7 +282,7 @@ def test_in_the_dark_not_one_byte_is_written() -> None:
             feed.lines += ["developer,38.5", "rubbish", "99"]
         feed.gone = second > 100
         bench.clock.advance(1.0)
-        guide.beat()
+        guide.poll()
     assert bench.controller.dark
     assert sent == []
 

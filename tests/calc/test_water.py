@@ -11,12 +11,12 @@ from wetside.domain.calc.water import (
     density_kg_m3,
     drawn,
     enthalpy_j_kg,
-    hand_word,
     mass_kg,
     mix,
     portions,
     scald_seconds,
     vapour_pressure_kpa,
+    water_hazard,
 )
 from wetside.errors import Refused
 from wetside.present.water_text import scald_sentence
@@ -110,7 +110,7 @@ def test_a_small_bath_of_very_different_waters_takes_finer_steps() -> None:
 
 @pytest.mark.parametrize("outside_c", [-0.1, 100.1, float("nan"), float("inf")])
 def test_temperatures_that_are_not_liquid_water_are_refused(outside_c: float) -> None:
-    for ask in (density_kg_m3, enthalpy_j_kg, vapour_pressure_kpa, scald_seconds, hand_word):
+    for ask in (density_kg_m3, enthalpy_j_kg, vapour_pressure_kpa, scald_seconds, water_hazard):
         with pytest.raises(Refused, match=r"outside 0\.0 to 100\.0 °C"):
             ask(outside_c)
 
@@ -148,10 +148,17 @@ def test_between_two_points_the_logarithm_of_the_time_is_linear() -> None:
 
 @pytest.mark.parametrize(
     ("temperature_c", "word"),
-    [(38.9, "fine"), (43.0, "fine"), (43.1, "caution"), (49.0, "caution"), (49.1, "no hand"), (65.0, "no hand")],
+    [
+        (38.9, "warm"),
+        (43.0, "warm"),
+        (43.1, "too hot for a hand"),
+        (49.0, "too hot for a hand"),
+        (49.1, "scalds"),
+        (65.0, "scalds"),
+    ],
 )
 def test_when_a_hand_may_go_in(temperature_c: float, word: str) -> None:
-    assert hand_word(temperature_c) == word
+    assert water_hazard(temperature_c) == word
 
 
 def test_scald_sentences_say_hazard_consequence_and_how_to_avoid_it() -> None:
@@ -161,5 +168,5 @@ def test_scald_sentences_say_hazard_consequence_and_how_to_avoid_it() -> None:
     assert "No hand goes in" in hot
     assert "in about 3 min" in scald_sentence(49.5)
     assert "in about 30 s" in scald_sentence(54.44)
-    assert "for a moment only" in scald_sentence(45.0)
+    assert "none goes in" in scald_sentence(45.0)
     assert "below the scald table" in scald_sentence(38.0)

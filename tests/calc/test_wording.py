@@ -45,10 +45,18 @@ def test_a_noun_is_singular_for_one_alone() -> None:
         (300, 480, "5 to 8 min"),
         (45, 480, "45 s to 8 min"),
         (3900, 4800, "1 h 05 to 1 h 20 min"),
+        (3000, 4200, "50 min to 1 h 10 min"),
     ],
 )
-def test_a_range_names_its_unit_once(low_s: float, high_s: float, text: str) -> None:
-    assert span_range(low_s, high_s) == text
+def test_a_range_names_its_unit_once_where_both_ends_have_the_same_units(
+    low_s: float, high_s: float, text: str
+) -> None:
+    assert span_range(span(low_s), span(high_s)) == text
+
+
+def test_a_range_keeps_minutes_apart_from_whole_hours() -> None:
+    assert span_range("110 min", "2 h") == "110 min to 2 h"
+    assert span_range("2 h 50 min", "3 h") == "2 h 50 min to 3 h"
 
 
 @pytest.mark.parametrize(

@@ -46,7 +46,7 @@ class Resumed:
     def second(self) -> None:
         """A second goes by, and the guide looks."""
         self.clock.advance(1.0)
-        self.controller.beat()
+        self.controller.poll()
 
     @property
     def log(self) -> SessionLog:
@@ -83,7 +83,7 @@ def at(tmp_path: Path) -> Iterator[At]:
         clock.advance(10.0)
         stores.append(open_store(places(data)))
         controller = resume_session(stores[0], places(data), stream, Settings(), terminal="t", clock=clock)
-        controller.beat()
+        controller.poll()
         return Resumed(data, stores[0], stream, clock, controller)
 
     yield make
@@ -113,7 +113,7 @@ def test_a_stepped_wall_clock_moves_no_elapsed_time_and_no_deadline(at: At, step
     now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
     cues, missed = all_cues(one.controller.state), one.controller.state.missed
     one.clock.step_wall(by_s)
-    one.controller.beat()
+    one.controller.poll()
     assert one.controller.now() == pytest.approx(now, abs=1e-6)
     assert one.elapsed() == pytest.approx(elapsed)
     assert one.deadlines() == pytest.approx(deadlines)
@@ -138,7 +138,7 @@ def test_a_suspend_counts_and_missed_calls_are_listed_not_played(at: At, step: s
     before = {(cue.step, cue.call, cue.planned) for cue in one.controller.state.missed}
     planned = [cue for cue in all_cues(one.controller.state) if now < cue.at <= now + slept_s]
     one.clock.suspend(slept_s)
-    given = one.controller.beat()
+    given = one.controller.poll()
     assert one.controller.now() == pytest.approx(now + slept_s, abs=1e-6)
     assert one.elapsed() == pytest.approx({step: s + slept_s for step, s in elapsed.items()})
     late = [cue for cue in planned if now + slept_s - cue.at > 1.5]
@@ -170,7 +170,7 @@ def test_a_reboot_between_kill_and_resume_is_told_by_the_wall_clock(
     one = at(reached(step))
     if stepped_s:
         one.clock.step_wall(stepped_s)
-        one.controller.beat()
+        one.controller.poll()
     last = one.log.resumes[-1]
     now, elapsed = one.controller.now(), one.elapsed()
     one.clock.reboot(off_s)
@@ -223,7 +223,7 @@ def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
     one = at(reached(step))
     now, elapsed, deadlines = one.controller.now(), one.elapsed(), one.deadlines()
     zone(after)
-    one.controller.beat()
+    one.controller.poll()
     assert (one.controller.now(), one.elapsed(), one.deadlines()) == (now, elapsed, deadlines)
     assert one.controller.view().wall == f"{one.clock.now().wall.astimezone():%H:%M}"
     assert [(jump.what, jump.seconds) for jump in one.log.jumps] == [("zone", by_s)]
@@ -234,9 +234,9 @@ def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
 def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
     one = at(running(DEVELOPER))
     one.clock.step_wall(3_600.0)
-    one.controller.beat()
+    one.controller.poll()
     one.clock.suspend(40.0)
-    one.controller.beat()
+    one.controller.poll()
     one.clock.reboot(30.0)
     one.again()
     page = export_markdown(one.log)

@@ -43,11 +43,27 @@ def goes_on(robot: Robot) -> None:
 
 
 def read_temperature(robot: Robot, text: str) -> None:
-    """Type a temperature and enter it."""
+    """Type a temperature and enter it; a call made over the field takes ENTER until another key is pressed."""
     pressed_until(robot, "t", lambda r: "begins at" in r.offers().get("SPACE", ""))
     robot.press(text)
-    robot.until(lambda r: f"keeps {text}" in r.offers().get("ENTER", ""))
-    robot.press("ENTER")
+
+    def keeps(r: Robot) -> bool:
+        return f"keeps {text}" in r.offers().get("ENTER", "")
+
+    def called(r: Robot) -> bool:
+        return "answers the call" in r.offers().get("SPACE", "")
+
+    def closed(r: Robot) -> bool:
+        return r.offers().get("BACKSPACE") == "menu"
+
+    robot.until(lambda r: keeps(r) or called(r))
+    while not closed(robot):
+        if keeps(robot):
+            robot.press("ENTER")
+            robot.until(lambda r: closed(r) or called(r))
+        else:
+            robot.press("BACKSPACE", text[-1])
+            robot.until(lambda r: keeps(r) or closed(r))
 
 
 def temperatures(data: Path) -> list[float]:

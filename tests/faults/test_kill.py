@@ -168,9 +168,9 @@ def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
                 before.clocks,
                 before.ended,
             )
-            controller.beat()
+            controller.poll()
             clock.advance(1.0)
-            controller.beat()
+            controller.poll()
             added = kinds(journal(data)[cut:])
             assert set(added) <= BY_ITSELF
             assert added.count("session_resumed") == 1

@@ -43,7 +43,7 @@ def ended(data: Path, where: str, **changes: str) -> str:
     return written.rpartition(SHOWS_CURSOR)[2].decode()
 
 
-@pytest.mark.parametrize("where", ["key", "draw", "beat", "read"])
+@pytest.mark.parametrize("where", ["key", "draw", "poll", "read"])
 def test_what_nobody_expected_is_one_sentence_on_a_terminal_given_back(tmp_path: Path, where: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.developer"), passed_s=12.0)
@@ -82,7 +82,7 @@ def in_the_dark(robot: Robot) -> int:
     return len(robot.written)
 
 
-@pytest.mark.parametrize("where", ["key", "beat", "read"])
+@pytest.mark.parametrize("where", ["key", "poll", "read"])
 def test_in_the_dark_it_stays_dark_until_the_lid_is_said_to_be_on(tmp_path: Path, where: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.load-room"), passed_s=12.0)
@@ -114,7 +114,7 @@ def test_a_word_from_outside_ends_that_too(tmp_path: Path) -> None:
         assert robot.exit_code() == 1
 
 
-@pytest.mark.parametrize("where", ["key", "beat"])
+@pytest.mark.parametrize("where", ["key", "poll"])
 def test_a_plain_session_stays_dark_too(tmp_path: Path, where: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.load-room"), passed_s=12.0)

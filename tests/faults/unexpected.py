@@ -1,7 +1,7 @@
 """Runs the program as a person starts it, with a fault built in: WHERE AFTER ARGUMENT…
 
 WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the desk, at the next key; "draw"
-the next picture of the step; "beat" the timer; "read" the reading of the keys. With "leave" nothing is
+the next picture of the step; "poll" the timer; "read" the reading of the keys. With "leave" nothing is
 raised: the screen draws once more while it is being closed.
 """
 
@@ -14,13 +14,13 @@ from typing import Any
 from wetside.app.controller import SessionController
 from wetside.cli import main
 from wetside.tui.guide_screen import GuideScreen
-from wetside.tui.terminal_driver import TerminalLine
+from wetside.tui.terminal_driver import TerminalDriver
 
 FAULTS: dict[str, tuple[type[Any], str]] = {
     "key": (SessionController, "press"),
     "draw": (SessionController, "view"),
-    "beat": (SessionController, "beat"),
-    "read": (TerminalLine, "_read"),
+    "poll": (SessionController, "poll"),
+    "read": (TerminalDriver, "_read"),
 }
 
 

@@ -92,7 +92,7 @@ def _evening(store: Store, places: Places) -> str:
     controller = resume_session(store, places, stream, SETTINGS, terminal="pts/2", clock=clock)
     _lead(controller, clock, until="b1.wash")
     clock.suspend(40.0)
-    controller.beat()
+    controller.poll()
     _lead(controller, clock, until="")
     controller.release()
     clock.advance(86_400.0)

@@ -84,7 +84,7 @@ class Evening:
         return self._said(self.guide.begin)
 
     def type(self, line: str) -> str:
-        """What a line leads to, with the beat after it."""
+        """What a line leads to, with the poll after it."""
         return self._said(lambda: self.guide.line(line))
 
     def wait(self, seconds: float) -> str:
@@ -95,7 +95,7 @@ class Evening:
         for _ in range(round(seconds)):
             self.clock.advance(1.0)
             self.seconds += 1.0
-            self.guide.beat()
+            self.guide.poll()
 
     def _said(self, act: Callable[[], None]) -> str:
         before = len(self.sent)
@@ -289,7 +289,7 @@ def test_a_session_found_in_its_dark_step_says_so_once(plan: Plan) -> None:
     assert evening.text.startswith("This session is in its dark step")
     evening.sent.clear()
     again.line("c")
-    again.beat()
+    again.poll()
     assert evening.text == ""
 
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from iapws.iapws97 import _PSat_T
 from numpy.typing import NDArray
 
 from wetside.domain.calc.tempering import (
@@ -41,6 +40,8 @@ def solved(bench: TemperingBench, times_s: list[float]) -> NDArray[np.float64]:
     heat = 4.16
     uas = np.array([b.ua_w_per_k for b in bench.bottles])
     masses = np.array([b.volume_ml for b in bench.bottles]) * heat
+    from iapws.iapws97 import _PSat_T
+
     air_pa = bench.humidity * 1e6 * float(_PSat_T(bench.room_c + 273.15))
 
     def slopes(_: float, t: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -220,7 +220,7 @@ def changed(plan: Plan, id_: str, **more: object) -> Plan:
 
 
 class Evening:
-    """Commands against the heart alone, no keys: `do` decides and evolves; `at` is the clock."""
+    """Commands against the core alone, no keys: `do` decides and evolves; `at` is the clock."""
 
     def __init__(self, plan: Plan | None = None) -> None:
         self.plan = plan or small_plan()

@@ -15,7 +15,7 @@ def at_the_developers_gate(read_c: float, ago_s: float) -> Bench:
     while bench.controller.view().step != "b1.dev":
         assert walker.step()
     assert bench.controller.dispatch(c.TakeReading(bench.controller.now(), "developer", read_c, ""))
-    bench.wait(ago_s, beat_s=60.0)
+    bench.wait(ago_s, poll_s=60.0)
     return bench
 
 

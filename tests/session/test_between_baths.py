@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from tests.session.walker import Walker, bench_for
 from tests.shipped import read_shipped
+from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Place
@@ -22,13 +23,13 @@ from wetside.files.setup_file import read_setup
 from wetside.plain.wording import PlainSnapshot, step_lines
 from wetside.present.evening_plan import make_plan
 from wetside.present.key_handler import keys
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view, next_tick
+from wetside.present.prompts import Keys
 from wetside.present.session_words import announced
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 
 WALL = "2031-03-01T18:00:00Z"
 

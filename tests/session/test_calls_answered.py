@@ -98,12 +98,12 @@ class LateBench(Bench):
     pending: list[tuple[float, str]] = field(default_factory=list)
     answers: int = 0
 
-    def wait(self, seconds: float, beat_s: float = 0.5) -> None:
+    def wait(self, seconds: float, poll_s: float = 0.5) -> None:
         """Time passes; calls are heard, and those heard before are answered."""
         while seconds > 0:
-            step = min(beat_s, seconds)
+            step = min(poll_s, seconds)
             self.clock.advance(step)
-            for cue in self.controller.beat():
+            for cue in self.controller.poll():
                 self.cues.append(cue.call)
                 self.pending.append((self.controller.now() + self.rng.uniform(1.0, LATEST_S), cue.step))
             seconds -= step

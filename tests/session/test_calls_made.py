@@ -127,16 +127,16 @@ def test_the_desk_wakes_when_the_shown_second_changes_or_at_the_next_call() -> N
         assert digits(bench) == shown
         bench.clock.advance(0.008)
         assert digits(bench) != shown
-    bench.wait(remaining(bench) - 10.25, beat_s=0.1)
+    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
     assert bench.controller.wait_s() == pytest.approx(0.2, abs=0.01), "to write the call to pour out down"
 
 
 def before_the_call_to_pour() -> Bench:
-    """A bath 40 ms before its call to pour out, the call written down by the last beat."""
+    """A bath 40 ms before its call to pour out, the call written down by the last poll."""
     bench = in_bath()
-    bench.wait(remaining(bench) - 10.25, beat_s=0.1)
+    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
     bench.cues.clear()
-    bench.wait(0.21, beat_s=0.21)
+    bench.wait(0.21, poll_s=0.21)
     return bench
 
 
@@ -150,7 +150,7 @@ def test_a_call_is_written_down_before_its_moment_and_made_at_it() -> None:
     assert written.planned - written.at == pytest.approx(0.04, abs=0.01)
     assert bench.controller.wait_s() == pytest.approx(0.04, abs=0.01), "its very moment"
     kept = len(bench.event_sink.events)
-    bench.wait(0.05, beat_s=0.05)
+    bench.wait(0.05, poll_s=0.05)
     assert bench.cues == ["drain"]
     assert bench.controller.cue_words().startswith("Pour the developer out now")
     bench.wait(3.0)
@@ -169,12 +169,12 @@ def test_a_call_written_down_is_not_made_when_a_key_has_taken_its_reason_away() 
 
 def test_a_call_that_cannot_be_written_down_ahead_is_made_once_and_at_its_moment() -> None:
     bench = in_bath()
-    bench.wait(remaining(bench) - 10.25, beat_s=0.1)
+    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
     bench.event_sink.failure = Unusable("The disk is full.")
     bench.cues.clear()
-    bench.wait(0.21, beat_s=0.21)
+    bench.wait(0.21, poll_s=0.21)
     assert bench.cues == []
-    bench.wait(0.05, beat_s=0.01)
+    bench.wait(0.05, poll_s=0.01)
     assert bench.cues == ["drain"]
     bench.wait(3.0)
     assert bench.cues == ["drain"]
@@ -200,14 +200,14 @@ def test_over_silenced_rings_again_at_an_end_that_has_moved() -> None:
 def test_a_machine_that_sleeps_between_the_writing_and_the_moment_plays_nothing_late() -> None:
     bench = before_the_call_to_pour()
     bench.clock.suspend(5.0)
-    assert bench.controller.beat() == ()
+    assert bench.controller.poll() == ()
     assert "Calls missed meanwhile, not played late: drain" in bench.controller.key_state.message
 
 
 def test_a_call_that_fell_due_while_the_screen_was_made_is_not_kept_waiting() -> None:
     bench = in_bath()
-    bench.wait(remaining(bench) - 10.25, beat_s=0.1)
+    bench.wait(remaining(bench) - 10.25, poll_s=0.1)
     bench.clock.advance(0.3)
     assert bench.controller.wait_s() < 0.01
-    assert [cue.call for cue in bench.controller.beat()] == ["drain"]
+    assert [cue.call for cue in bench.controller.poll()] == ["drain"]
     assert bench.controller.wait_s() > 0.1

@@ -70,7 +70,7 @@ def test_a_wall_clock_set_right_later_makes_nothing_right() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     before_s = elapsed(later)
     later.clock.step_wall(DAY_S)
-    later.controller.beat()
+    later.controller.poll()
     assert elapsed(later) == pytest.approx(before_s)
     assert f"The wall clock was moved forward by 1 day. {UNKNOWN}" in later.controller.key_state.message
     assert RIGHT not in later.controller.key_state.message
@@ -80,11 +80,11 @@ def test_a_wall_clock_that_told_the_gap_and_is_moved_after_it_casts_doubt() -> N
     later = restarted(in_bath(for_s=100.0), 100.0)
     assert resumed(later).how == "wall clock"
     later.clock.step_wall(100.0)
-    later.controller.beat()
+    later.controller.poll()
     assert "check this clock by a second one" in later.controller.key_state.message
     assert RIGHT not in later.controller.key_state.message
     later.clock.suspend(20.0)
-    later.controller.beat()
+    later.controller.poll()
     assert RIGHT in later.controller.key_state.message
 
 
@@ -100,13 +100,13 @@ def test_the_doubt_outlives_another_going_on_and_ends_when_the_clock_is_set_righ
     assert elapsed(later) == pytest.approx(before_s + 8.0 + 180.0)
     assert in_doubt(later.controller.state) is None
     later.clock.step_wall(DAY_S)
-    later.controller.beat()
+    later.controller.poll()
     assert RIGHT in later.controller.key_state.message
 
 
 def test_where_no_clock_runs_temperatures_are_to_be_read_again() -> None:
     bench = bench_for(shipped_plan("three-rolls"))
-    bench.controller.beat()
+    bench.controller.poll()
     later = restarted(bench, DAY_S)
     assert later.controller.key_state.message == f"{UNKNOWN}: read each temperature again."
     later.wait(5.0)
@@ -121,5 +121,5 @@ def test_a_clock_started_after_the_restart_is_in_no_doubt() -> None:
         assert walker.step()
     assert in_doubt(later.controller.state) is None
     later.clock.step_wall(DAY_S)
-    later.controller.beat()
+    later.controller.poll()
     assert RIGHT in later.controller.key_state.message

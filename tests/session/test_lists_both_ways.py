@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.present.prompts import Choice, Menu, Number, Page, Words, panel_keys, press_panel
 from wetside.tui.frame import bottom_rows
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 
 MENU = Menu((("first aid", "First aid", "a"), ("note", "Write a note", "n"), ("leave", "Leave the guide", "q")))
 CHOICE = Choice("leave", "Leave?", (), (("stay", "Stay"), ("leave", "Leave"), ("more", "More")))

@@ -35,7 +35,7 @@ def planned(setup: Setup) -> Plan:
 
 
 def short(plan: Plan) -> str:
-    return " ".join(" ".join(short_lines(plan, 80, False, None)).split())
+    return " ".join(" ".join(line.text for line in short_lines(plan, 80, False, None)).split())
 
 
 def first(plan: Plan, kind: Kind) -> int:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from tests.shipped import read_shipped
 
-from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.plan import Plan, WarningText
 from wetside.domain.planning.steps import Habits
 from wetside.files.profile_places import find_profile, shipped_setups
 from wetside.files.setup_file import read_setup
@@ -73,11 +73,19 @@ def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
 
 
 def test_the_beginning_alone_answers_too(three: Plan) -> None:
-    lines = short_lines(three, 46, False, SEVEN)
+    lines = [line.text for line in short_lines(three, 46, False, SEVEN)]
     assert len(lines) <= 20
     for label in ("How long", "Done", "Batches", "How hot", "Times", "How much", "Warm bath", "Worries"):
         assert any(line.strip().startswith(label) for line in lines)
     assert "The hot tap scalds: no hand in it" in " ".join(" ".join(lines).split())
+
+
+def test_only_the_first_line_of_a_serious_warning_opens_it(three: Plan) -> None:
+    grave = replace(three, warnings=(WarningText("too-little", "The bleach-fix does not cover the film. " * 3),))
+    lines = short_lines(grave, 46, False, SEVEN)
+    assert [line.text for line in lines if line.opens_warning] == ["! The bleach-fix does not cover the film. The"]
+    assert lines[0].opens_warning
+    assert not any(line.opens_warning for line in short_lines(three, 46, False, SEVEN))
 
 
 def why(name: str, **changes: Any) -> str:
@@ -142,7 +150,7 @@ def test_what_is_serious_comes_before_everything(three: Plan) -> None:
     text = " ".join(" ".join(lines).split())
     assert "the bottles do not cover it all" in text
     assert "650 ml SHORT" in text
-    assert short_lines(short, 46, False, None)[0].startswith("! Developer, soft bottle")
+    assert short_lines(short, 46, False, None)[0].text.startswith("! Developer, soft bottle")
     assert "too-little" in {worry.code for worry in serious(short)}
 
 

@@ -63,7 +63,7 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "wrong count of bells": (
         lambda: Evening().goto("sound"),
         lambda e: c.MakeTick(e.at, "sound/bells", typed="2", expected="3"),
-        "You typed 2, another number was rung",
+        "You counted 2, another number was rung",
     ),
     "a reading of the other unit": (
         lambda: Evening().goto("temper"),
@@ -78,7 +78,7 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
     "no count of bells": (
         lambda: Evening().goto("sound"),
         lambda e: c.MakeTick(e.at, "sound/bells"),
-        "You typed nothing",
+        "You counted nothing",
     ),
     "end with a tick open": (Evening, lambda e: c.EndStep(1, "gear"), "Not yet: Thermometer (and 1 more)"),
     "end of another step": (Evening, lambda e: c.EndStep(1, "temper"), "That step is not the one on screen."),

@@ -134,7 +134,8 @@ def test_a_difference_has_no_offset(value_c: float) -> None:
 @pytest.mark.parametrize("name", sorted(path.stem for path in shipped_setups()))
 def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
     plan = planned(setup_named(name))
-    for text in (*plan_lines(plan, 80, False, None), *short_lines(plan, 46, False, None)):
+    short = (line.text for line in short_lines(plan, 46, False, None))
+    for text in (*plan_lines(plan, 80, False, None), *short):
         assert METRIC_UNITS.search(text) is None, text
     said = [*(worry.text for worry in plan.warnings), *(plan.water.words if plan.water else ())]
     said += plan.tempering.words if plan.tempering else ()

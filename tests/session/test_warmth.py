@@ -84,7 +84,7 @@ def test_one_row_says_that_it_is_the_only_one() -> None:
     bare = replace(developer(plan), drift_table=())
     assert warmth_words(bare, "°C") == "The sheet gives a time at this temperature alone."
     assert slope_words(developer(plan)) == ""
-    assert not any("Half a °C" in line for line in short_lines(plan, 60, False, None))
+    assert not any("Half a °C" in line.text for line in short_lines(plan, 60, False, None))
 
 
 def test_a_bath_that_may_take_longer_says_nothing_of_warmth() -> None:
@@ -106,4 +106,4 @@ def test_the_plan_says_it_in_each_batch_and_the_slope_once() -> None:
 
 def test_beside_the_list_it_comes_last() -> None:
     lines = short_lines(planned("three-rolls", developer_c=36.0), 60, False, None)
-    assert re.fullmatch(r"  Half a °C  Developer warmer −\d+ s, cooler \+\d+ s", lines[-1])
+    assert re.fullmatch(r"  Half a °C  Developer warmer −\d+ s, cooler \+\d+ s", lines[-1].text)

@@ -30,7 +30,7 @@ PROFILES = Path(__file__).parents[2] / "profiles"
 SETUPS = ("three-rolls", "five-rolls-two-batches")
 LOADING_S = 240.0
 LONG_S = 1200
-"""A clock that has longer to go (film dries) is beaten each ten seconds: no call comes as long before its end."""
+"""A clock that has longer to go (film dries) is polled each ten seconds: no call comes as long before its end."""
 BELLS = 3
 
 
@@ -81,12 +81,12 @@ class Bench:
     presses: list[tuple[str, str]] = field(default_factory=list)
     """Each key pressed, with what it was for: the bottom line's words, or "in a panel", or "a letter"."""
 
-    def wait(self, seconds: float, beat_s: float = 1.0) -> None:
-        """Time passes; the desk beats as a shell would."""
+    def wait(self, seconds: float, poll_s: float = 1.0) -> None:
+        """Time passes; the desk polls as a shell would."""
         while seconds > 0:
-            step = min(beat_s, seconds)
+            step = min(poll_s, seconds)
             self.clock.advance(step)
-            self.cues += [cue.call for cue in self.controller.beat()]
+            self.cues += [cue.call for cue in self.controller.poll()]
             seconds -= step
 
     def press(self, *keys: str) -> None:
@@ -197,11 +197,11 @@ class Walker:
         if not self.eager:
             self._digits(f"{(low + high) / 2:.1f}")
             return
-        shown = panel.shown.split(" ")[0]
+        shown = panel.parts[0]
         while shown == "—" or float(shown) < low:
             self._press("space")
             now = self.bench.controller.key_state.panel
-            shown = now.shown.split(" ")[0] if isinstance(now, Number) else str(high)
+            shown = now.parts[0] if isinstance(now, Number) else str(high)
         self._press("enter")
 
     def _digits(self, digits: str) -> None:

@@ -10,7 +10,7 @@ import argparse
 import sys
 from collections.abc import Iterator
 
-from tests.speed import heart_measures as heart
+from tests.speed import core_measures as core
 from tests.speed import screen_measures as screen
 from tests.speed.table import HEAD, Measured, heading, row
 
@@ -26,12 +26,12 @@ def long_form() -> Iterator[Measured]:
     yield screen.step_change()
     yield screen.cue_errors(300, loaded=False)
     yield screen.cue_errors(300, loaded=True)
-    yield heart.commit(300)
-    yield from heart.replayed(5, (1_000, 10_000, 100_000))
-    yield heart.worked_out(20)
-    yield heart.plan_command(10)
-    yield heart.export_command(5, 10_000)
-    yield heart.sessions_command(10, 1_000, 200)
+    yield core.commit(300)
+    yield from core.replayed(5, (1_000, 10_000, 100_000))
+    yield core.worked_out(20)
+    yield core.plan_command(10)
+    yield core.export_command(5, 10_000)
+    yield core.sessions_command(10, 1_000, 200)
 
 
 def short_form() -> Iterator[Measured]:
@@ -45,12 +45,12 @@ def short_form() -> Iterator[Measured]:
     yield screen.step_change()
     yield screen.cue_errors(8, loaded=False)
     yield screen.cue_errors(8, loaded=True)
-    yield heart.commit(50)
-    yield from heart.replayed(2, (1_000, 10_000))
-    yield heart.worked_out(3)
-    yield heart.plan_command(2)
-    yield heart.export_command(1, 2_000)
-    yield heart.sessions_command(2, 100, 50)
+    yield core.commit(50)
+    yield from core.replayed(2, (1_000, 10_000))
+    yield core.worked_out(3)
+    yield core.plan_command(2)
+    yield core.export_command(1, 2_000)
+    yield core.sessions_command(2, 100, 50)
 
 
 def main(arguments: list[str]) -> int:

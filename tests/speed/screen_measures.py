@@ -26,7 +26,7 @@ BOTTOM_LINE: Final = rb"BACKSPACE"
 BATH, OPEN_STEP = "b1.bleach-fix", "gear-measure"
 CUES_EVERY_S: Final = 0.5
 CUES_AT_ONCE: Final = 50
-"""A session's calls are reckoned anew at each beat: with hundreds of them no bath would be measured."""
+"""A session's calls are reckoned anew at each poll: with hundreds of them no bath would be measured."""
 
 
 def first_paint(times: int) -> Iterator[Measured]:

@@ -67,13 +67,13 @@ def test_a_row_a_follower_cannot_read_is_said_once_and_nothing_after_it_is_shown
         driver.dispatch(c.AddNote(1.0, "before"))
         note = store.read(stream)[-1]
         store.append({stream: (note.seq, (entry, Entry(note.kind, note.version, note.data)))}, AT)
-        follower.beat()
+        follower.poll()
         assert [each.text for each in follower.state.notes] == ["before"]
         assert re.match(f"NOT SHOWN FROM HERE ON: Journal entry .*{why}", follower.trouble)
 
         follower.trouble = ""
         store.append({stream: (note.seq + 2, (Entry(note.kind, note.version, note.data),))}, AT)
-        follower.beat()
+        follower.poll()
         assert (follower.trouble, len(follower.state.notes)) == ("", 1), "it is said once"
 
 

@@ -8,11 +8,16 @@ from rich.segment import Segment
 from textual.geometry import Region
 from textual.strip import Strip
 
-from wetside.tui.page_screen import PaperScreen
-from wetside.tui.rows import Picture, beside, plain_rows
+from wetside.tui.page_screen import WidgetScreen
+from wetside.tui.rows import Picture, beside
 
 
-def stacked(screen: PaperScreen, columns: int = 80, rows: int = 24) -> Picture:
+def plain_rows(picture: Picture) -> tuple[str, ...]:
+    """The words of a picture, row by row."""
+    return tuple("".join(span.text for span in row) for row in picture)
+
+
+def stacked(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> Picture:
     """The rows of a screen at this size, one below another, the list cut to its room around the marked one."""
     view = screen.draw(columns, rows)
     body = view.body
@@ -24,7 +29,7 @@ def stacked(screen: PaperScreen, columns: int = 80, rows: int = 24) -> Picture:
     return (view.title, *middle, *[()] * (room - len(middle)), *view.bottom)
 
 
-def text_of(screen: PaperScreen, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
+def text_of(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
     """The same as words alone."""
     return plain_rows(stacked(screen, columns, rows))
 

@@ -7,15 +7,16 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.state import State
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
+from wetside.present.prompts import Keys
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 
 Standing = Callable[..., State]
 PEN = TextLayout(True)

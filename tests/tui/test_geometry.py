@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.cues import schedule
@@ -13,15 +14,15 @@ from wetside.domain.session.state import State
 from wetside.present.action_effects import available, open_action
 from wetside.present.actions import ACTIONS
 from wetside.present.key_handler import current_key_state, keys, press_key
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
 from wetside.present.presenter import build_view
+from wetside.present.prompts import Keys
 from wetside.present.session_words import announced
 from wetside.present.view_model import ClockView, StandingLine, View
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import WORDS, guide_picture, rail_rows
 from wetside.tui.large_digits import Scale, rows_of
-from wetside.tui.rows import Picture, TextLayout, plain_rows, row_width
+from wetside.tui.rows import Picture, TextLayout, row_width
 
 Standing = Callable[..., State]
 SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))

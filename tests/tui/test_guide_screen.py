@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from tests.tui.seen import plain_rows
 from textual.geometry import Region
 from textual.pilot import Pilot
 
@@ -20,7 +21,6 @@ from wetside.files.settings import Settings
 from wetside.present.prompts import Menu, Number, Page, Words
 from wetside.tui.app import WetsideApp
 from wetside.tui.guide_screen import GuideScreen
-from wetside.tui.rows import plain_rows
 
 ControllerAt = Callable[..., tuple[SessionController, ManualClock, Any]]
 SIZE = (80, 24)

@@ -9,13 +9,13 @@ from textual.app import App
 from wetside.app.terminal import Terminal
 from wetside.present.prompts import Words, asked
 from wetside.tui.frame import Body, PageView
-from wetside.tui.page_screen import HELD_S, PaperScreen
+from wetside.tui.page_screen import HELD_S, WidgetScreen
 from wetside.tui.rows import StyledText
 
 RATES_S = (1 / 30, 1 / 11)
 
 
-class Asking(PaperScreen):
+class Asking(WidgetScreen):
     """A page that asks for a name, and counts how often it was left."""
 
     def __init__(self, terminal: Terminal, typed: str) -> None:
@@ -31,7 +31,7 @@ class Asking(PaperScreen):
         self.left += key == "backspace"
 
 
-def pressed(screen: PaperScreen, key: str, at: float) -> None:
+def pressed(screen: WidgetScreen, key: str, at: float) -> None:
     event = events.Key(key, None)
     event.time = at
     screen.on_key(event)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from tests.tui.seen import painted, stacked, text_of
+from tests.tui.seen import painted, plain_rows, stacked, text_of
 from textual import events
 
 from wetside.app.terminal import Terminal
@@ -15,7 +15,7 @@ from wetside.domain.session.state import State
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
-from wetside.tui.rows import plain_rows, row_width
+from wetside.tui.rows import row_width
 
 OFFER = Unfinished("k3v9", "Two rolls of ours", "18:58", "Developer", 2400.0, 130.0, 227.0)
 OTHER = Unfinished("m2p4", "One roll more", "12:02", "Dry", 9000.0)

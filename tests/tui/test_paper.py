@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.tui.frame import titled
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 
 PEN = TextLayout(True)
 LISTED = [("Process", "Two-bath"), ("Roll 1", "Harbour, morning, backed, 135-36")]

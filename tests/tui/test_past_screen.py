@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.tui.seen import painted, stacked, text_of
+from tests.tui.seen import painted, plain_rows, stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.errors import JournalUnusable
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import TextLayout, plain_rows, row_width
+from wetside.tui.rows import TextLayout, row_width
 from wetside.tui.sessions_screen import PastScreen, PastSession, record_rows
 
 PAGE = """# Two rolls \\[of ours\\]

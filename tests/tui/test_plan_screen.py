@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.tui.seen import painted, stacked, text_of
+from tests.tui.seen import painted, plain_rows, stacked, text_of
 from textual import events
 
 from wetside.app.setup_fields import Units
@@ -29,7 +29,7 @@ from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
-from wetside.tui.rows import plain_rows, row_width, width
+from wetside.tui.rows import row_width, width
 
 PROFILES = Path(__file__).parents[2] / "profiles"
 BENCHES = {path.stem: path for path in sorted((PROFILES / "setups").glob("*.toml"))}

@@ -9,7 +9,7 @@ from functools import reduce
 from pathlib import Path
 
 import pytest
-from tests.tui.seen import stacked, text_of
+from tests.tui.seen import plain_rows, stacked, text_of
 
 from wetside.app.terminal import Terminal
 from wetside.domain.shelf import commands as c
@@ -23,7 +23,7 @@ from wetside.files.units import volume_ml
 from wetside.present.prompts import Answer, Words, asked, guarded, panel_keys, press_asked
 from wetside.tui.app import WetsideApp
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import plain_rows, row_width
+from wetside.tui.rows import row_width
 from wetside.tui.shelf_rows import record_lines
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from tests.tui.seen import plain_rows
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.steps import Habits
@@ -17,7 +18,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 from wetside.tui.step_rows import step_rows
 
 CELLS, ROWS = 40, 9

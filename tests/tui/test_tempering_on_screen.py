@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.tui.seen import plain_rows
 
 from wetside.domain.profile.model import Kind
 from wetside.present.tempering_forecast import tempering_forecast
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture
-from wetside.tui.rows import TextLayout, plain_rows
+from wetside.tui.rows import TextLayout
 
 QUIET = Notices("", "", "", False, "")
 

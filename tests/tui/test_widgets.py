@@ -22,7 +22,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.tui.app import WetsideApp
 from wetside.tui.home_screen import HomeScreen, Unfinished
-from wetside.tui.page_screen import PaperScreen
+from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.plan_ports import PlanPorts
 from wetside.tui.plan_screen import PlanScreen
 from wetside.tui.review_screen import ReviewScreen
@@ -31,19 +31,19 @@ from wetside.tui.settings_screen import SettingsScreen
 from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
 PROFILES = Path(__file__).parents[2] / "profiles"
-Make = Callable[[Terminal, Plan], PaperScreen]
+Make = Callable[[Terminal, Plan], WidgetScreen]
 
 
 def nothing(*_: object) -> Any:
     """A port that is not asked here."""
 
 
-def home(terminal: Terminal, _: Plan) -> PaperScreen:
+def home(terminal: Terminal, _: Plan) -> WidgetScreen:
     offer = Unfinished("k3v9", "Sunday", "18:58", "Developer", 900.0, 130.0, 210.0)
     return HomeScreen(terminal, (offer,), nothing, seconds=lambda: 0.0, wall=lambda: "19:15", shelf=True)
 
 
-def plan_screen(terminal: Terminal, plan: Plan) -> PaperScreen:
+def plan_screen(terminal: Terminal, plan: Plan) -> WidgetScreen:
     profile = read_profile(PROFILES / "two-bath.toml")
     ports = PlanPorts(
         benches=(("one", "one"), ("two", "two")),
@@ -59,20 +59,20 @@ def plan_screen(terminal: Terminal, plan: Plan) -> PaperScreen:
     return PlanScreen(terminal, read_setup(PROFILES / "setups" / "three-rolls.toml"), ports)
 
 
-def review(terminal: Terminal, plan: Plan) -> PaperScreen:
+def review(terminal: Terminal, plan: Plan) -> WidgetScreen:
     return ReviewScreen(terminal, plan, nothing, nothing)
 
 
-def past(terminal: Terminal, _: Plan) -> PaperScreen:
+def past(terminal: Terminal, _: Plan) -> WidgetScreen:
     rows = tuple(PastSession(f"s{n}", f"Evening {n}", "2031-03-01 19:00", "complete") for n in range(40))
     return PastScreen(terminal, rows, lambda session: "# Its record", nothing)
 
 
-def settings(terminal: Terminal, _: Plan) -> PaperScreen:
+def settings(terminal: Terminal, _: Plan) -> WidgetScreen:
     return SettingsScreen(terminal, Settings(), nothing, ("Where files live",), nothing)
 
 
-def shelf(terminal: Terminal, _: Plan) -> PaperScreen:
+def shelf(terminal: Terminal, _: Plan) -> WidgetScreen:
     ports = ShelfPorts(ShelfState, nothing, tuple, lambda: date(2031, 3, 1), nothing, nothing, nothing)
     return ShelfScreen(terminal, ports)
 
@@ -86,7 +86,7 @@ async def until(pilot: Any, holds: Callable[[], bool]) -> None:
     assert holds(), "\n".join(painted(pilot.app))
 
 
-def as_said(app: Any, screen: PaperScreen, size: tuple[int, int]) -> bool:
+def as_said(app: Any, screen: WidgetScreen, size: tuple[int, int]) -> bool:
     """Whether the library has painted what the view says; of a list it scrolls itself, the marked one."""
     rows, wanted = ([row.rstrip() for row in each] for each in (painted(app), text_of(screen, *size)))
     view = screen.draw(*size)
@@ -111,12 +111,12 @@ async def test_what_is_painted_is_what_the_view_says(
             if key:
                 await pilot.press(key)
             top = app.screen
-            assert isinstance(top, PaperScreen)
+            assert isinstance(top, WidgetScreen)
             await until(pilot, lambda top=top: as_said(app, top, size))  # type: ignore[misc]
         await pilot.resize_terminal(30, 8)
         await until(pilot, lambda: "This window is 30 by 8" in " ".join(painted(app)))
         await pilot.resize_terminal(*size)
-        await until(pilot, lambda: isinstance(app.screen, PaperScreen) and as_said(app, app.screen, size))
+        await until(pilot, lambda: isinstance(app.screen, WidgetScreen) and as_said(app, app.screen, size))
 
 
 @SCREENS

@@ -26,10 +26,10 @@ from wetside.files.settings import Settings
 from wetside.frozen import replace
 from wetside.present.clock_warnings import gap_words, jump_words
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState, Wish, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
 from wetside.present.prompt_answers import confirm_large_move, poured_out_question
+from wetside.present.prompts import Keys
 from wetside.present.session_words import Announcement, announced, record_words, unit_of, words
 from wetside.present.view_model import StandingLine, View
 
@@ -189,7 +189,7 @@ class SessionController:
         """This many bells were rung for the sound check: ask for the count."""
         self.key_state = bells_rung(self.state, self.key_state, bells, self.now())
 
-    def beat(self) -> tuple[Announcement, ...]:
+    def poll(self) -> tuple[Announcement, ...]:
         """Note jumps of the clocks, take what others wrote, return the calls due. Each second and at each call."""
         self.key_state = current_key_state(self.key_state, self.state, self.now())
         fresh = self._event_sink.fresh()
@@ -232,13 +232,13 @@ class SessionController:
     def wait_s(self) -> float:
         """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner.
 
-        A call needs two beats: just before its moment, to be written down, and at it.
+        A call needs two polls: just before its moment, to be written down, and at it.
         """
         now = self.now()
         clock = self.state.clocks.get(self.state.current or "")
         running = clock if clock is not None else next(iter(self._running()), None)
         whole = 1.0 - (now - self._counted_from(running, now)) % 1.0
-        # A call that fell due before the first beat, while the screen was being made, is made at once.
+        # A call that fell due before the first poll, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
         unwritten = (cue for cue in upcoming(self.state, heard_until) if _key(cue) not in self._awaited)
         writing = next((cue.at - self._ahead_s - now for cue in unwritten), whole)
@@ -297,7 +297,7 @@ class SessionController:
         return [clock for step, clock in self.state.clocks.items() if step not in self.state.ended]
 
     def _note_jumps(self) -> bool:
-        """Write down what the clocks did since the last beat; True after a suspend."""
+        """Write down what the clocks did since the last poll; True after a suspend."""
         instant = self._clock.now()
         found = jumps(self._last, instant)
         self._last = instant

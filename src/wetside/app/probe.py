@@ -55,7 +55,7 @@ Trouble = Literal["", "lost", "unreadable", "strange", "refused"]
 
 
 class Feed(Protocol):
-    """Where the lines come from. OSError when it is gone for good."""
+    """The source of the lines; raises OSError when it is gone for good."""
 
     def fresh(self) -> tuple[str, ...]:
         """The whole lines that have come since the last look."""
@@ -91,7 +91,7 @@ class Probe:
         self._last: dict[str, tuple[float, float | None]] = {}
 
     def news(self) -> str:
-        """What has just begun to be wrong, or come right, once; else empty."""
+        """The sentence about a change of the probe's state since the last look; "" without one."""
         news, self._news = self._news, ""
         return news
 
@@ -124,16 +124,16 @@ class Probe:
         )
 
     def refused(self, reading: c.TakeReading, reason: str) -> None:
-        """The session does not believe it."""
+        """The session has refused this reading."""
         self._is("refused", f"The probe's {reading.text} is not taken: {reason}")
 
     def kept(self) -> None:
-        """The session has it."""
+        """The session has taken a reading."""
         if self._trouble == "refused":
             self._is("")
 
     def _lines(self, real_s: float) -> tuple[str, ...]:
-        """What has come, without what may be old; notes a probe that is silent or gone."""
+        """The new lines, without those that may be old; notes a probe that is silent or gone."""
         if self._gone:
             return ()
         looked_s, self._looked_s = self._looked_s, real_s
@@ -158,7 +158,7 @@ class Probe:
         return () if late else lines
 
     def _tells(self, state: State, of: str, read: Line, at: float) -> bool:
-        """Whether it is worth keeping; what is of something else, or jumps as no water does, is refused."""
+        """Whether a reading is kept; one of something else, or one that jumps as no water does, is refused."""
         last = next((r for r in reversed(state.readings) if r.of == of and r.step == state.current), None)
         strange = _strange(state, of, read.value_c, last, at)
         if strange:

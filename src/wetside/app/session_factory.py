@@ -10,7 +10,6 @@ import random
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from pathlib import Path
 
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.controller import SessionController
@@ -32,7 +31,7 @@ from wetside.storage.store import Overtaken, Store
 
 
 def new_session_id(wall: datetime) -> str:
-    """A short name of its own for an evening: its date and four letters."""
+    """A session's id: its date and four random letters."""
     letters = "".join(random.SystemRandom().choices("bcdfghjkmnpqrstvwxz", k=4))
     return f"{wall:%Y-%m-%d}-{letters}"
 
@@ -64,7 +63,7 @@ def begin_session(
     wall = clock.now().wall
     session = new_session_id(wall.astimezone())
     stream = stream_of(session, practice)
-    lock = _lock_of(places.data, stream, terminal)
+    lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is driven from another terminal.")
     with _given_back_on_failure(lock):
@@ -92,7 +91,7 @@ def resume_session(
     Nothing starts by itself: the clocks that ran have run on, and one question is asked if a bath should have
     been poured out meanwhile.
     """
-    lock = _lock_of(places.data, stream, terminal)
+    lock = SessionLock(places.data, stream, terminal=terminal)
     since = rfc3339(SystemClock().now().wall)
     holder = lock.holder()
     taken = lock.try_take(since)
@@ -160,7 +159,7 @@ def revisit_session(
     name = stream.partition("/")[2]
     if state.outcome is None:
         raise Refused(f"Session {name} is not closed: go on with it.")
-    lock = _lock_of(places.data, stream, terminal)
+    lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
     with _given_back_on_failure(lock):
@@ -171,7 +170,7 @@ def revisit_session(
 def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
-    """Watch a session read-only; where nothing can be written, that is said."""
+    """A controller that only follows; `trouble` says so where the journal cannot be written."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
@@ -195,7 +194,3 @@ def terminal_name() -> str:
         return os.ttyname(0)
     except OSError:
         return f"process {os.getpid()}"
-
-
-def _lock_of(folder: Path, stream: str, terminal: str) -> SessionLock:
-    return SessionLock(folder, stream, terminal=terminal)

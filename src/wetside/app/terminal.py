@@ -29,7 +29,7 @@ _PLAIN_ADVICE: Final = "use --plain for the same session line by line"
 
 
 class Stream(Protocol):
-    """As much of an open text file as is looked at."""
+    """The part of an open text file that is used."""
 
     @property
     def encoding(self) -> str: ...

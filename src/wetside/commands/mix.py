@@ -48,7 +48,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Review the mixing, then guide it."""
     terminal = usable_terminal(args.plain)
     from wetside.app.clock import SystemClock
-    from wetside.commands.session import review_then_guide
+    from wetside.commands.session_commands import review_then_guide
 
     settings = read_settings(places.settings)
     today = SystemClock().now().wall.astimezone().date()

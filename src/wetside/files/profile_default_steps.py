@@ -10,11 +10,9 @@ from __future__ import annotations
 import re
 from typing import Any, Final
 
-from wetside.domain.profile.model import MOST_TICK, MOST_TITLE
+from wetside.domain.profile.model import MOST_ID, MOST_TICK, MOST_TICKS, MOST_TITLE
 from wetside.files.profile_merge import Node, node, plain, strings
 
-MOST_AT_ONCE: Final = 7
-"""More lines to confirm do not fit one screen."""
 _WAY_OUT: Final = "Pour it out, fill the locked tank with clean water, go on within the hour; the lid stays on."
 _WASH_WAY_OUT: Final = "Leave the locked tank full of water and go on within the hour; the lid stays on."
 _BATH_WORDS: Final = "Pour the {0} in at once, cap the tank, and agitate at each call."
@@ -24,7 +22,7 @@ _WASH_WORDS: Final = "Fill the closed tank with warm water, turn it over, pour a
 
 def slug(text: str) -> str:
     """An id made from words: "Tank lid on and locked" is "tank-lid-on-and-locked", cut at 40 characters."""
-    return re.sub(r"[^a-z0-9]+", "-", text.lower())[:40].strip("-") or "tick"
+    return re.sub(r"[^a-z0-9]+", "-", text.lower())[:MOST_ID].strip("-") or "tick"
 
 
 def _fitting(*texts: str) -> str:
@@ -132,7 +130,7 @@ def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
     """Add a funnel for what goes back into a bottle, else a jug, with its line of gear; return the vessel's id."""
     what, kind = ("funnel", "funnel") if solution.get("storage") == "bottle" else ("jug", "graduate")
     title = f"{solution.get('title')} {what}"[:MOST_TITLE]
-    vessel = f"{id_}-{what}"[:40].strip("-")
+    vessel = f"{id_}-{what}"[:MOST_ID].strip("-")
     whole.fill("vessels", {}, step).put(vessel, {"title": title, "kind": kind, "dedicated_to": id_}, step)
     text = _fitting(f"{title}, marked so that touch tells them apart", f"{title}, marked", title)
     item: dict[str, Any] = {"id": vessel, "text": text}
@@ -168,7 +166,7 @@ def _list_gear(whole: Node, item: str, since: Node) -> bool:
     if not hosts or any(listing.value is True for listing in lists):
         return bool(hosts)
     vessels = whole.table("vessels").keys()
-    room = [each for each in lists if isinstance(each.value, list) and len(each.value) < MOST_AT_ONCE]
+    room = [each for each in lists if isinstance(each.value, list) and len(each.value) < MOST_TICKS]
     if room:
         with_vessels = (each for each in room if any(name in vessels for name in strings(plain(each))))
         next(with_vessels, room[0]).value.append(Node(item, since.derived))
@@ -227,7 +225,7 @@ def _add_label_line(whole: Node, steps: list[Node], at: int, solution: Node) -> 
     title = str(solution.get("title"))
     what = "funnel" if solution.get("storage") == "bottle" else "jug"
     text = _fitting(f"{title} label read; its own {what} in hand", f"{title} label read", "Its label read")
-    line: dict[str, Any] = {"id": own[:40], "text": text, "killer": True}
+    line: dict[str, Any] = {"id": own[:MOST_ID], "text": text, "killer": True}
     developers = []
     for host in reversed(steps[:at]):
         poured = _solution_of(whole, host)
@@ -256,12 +254,12 @@ def _add_lines_after(whole: Node, steps: list[Node], at: int, solution: Node) ->
     title, vessel = str(solution.get("title")), step.get("back_through")
     if not any(tick.get("closes") == id_ for tick in _ticks(steps)):
         text = _fitting(f"{title} bottle squeezed and capped", f"{title} bottle capped", "Its bottle capped")
-        _add(host, step, {"id": f"{id_}-capped"[:40], "text": text, **falls, "killer": True, "closes": id_})
+        _add(host, step, {"id": f"{id_}-capped"[:MOST_ID], "text": text, **falls, "killer": True, "closes": id_})
     cleared = [each for tick in _ticks(steps[at:]) for each in strings(tick.get("clears"))]
     if isinstance(vessel, str) and vessel not in cleared:
         named = str(whole.table("vessels").get(vessel, step).get("title"))
         text = _fitting(f"{named} rinsed and laid apart", f"{named} rinsed", "Its funnel rinsed")
-        _add(host, step, {"id": f"{id_}-rinsed"[:40], "text": text, **falls, "clears": [vessel]})
+        _add(host, step, {"id": f"{id_}-rinsed"[:MOST_ID], "text": text, **falls, "clears": [vessel]})
 
 
 def _add_to_washing_up(steps: list[Node], step: Node) -> None:

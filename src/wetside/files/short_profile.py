@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import tomli_w
 
-from wetside.domain.profile.model import FORMAT
+from wetside.domain.profile.model import FORMAT, MOST_LABEL
 
 _SHEET: Final = ("target", "range", "table", "push", "use", "capacity", "stretch", "life_full", "life_part")
 """The keys of a bath in the order of a printed sheet."""
@@ -43,7 +43,7 @@ def beginning(base: Mapping[str, Any], based_on: str, id_: str, digest: str) -> 
 
     `base` is the base's whole document.
     """
-    title = f"My {base['title'][:1].lower()}{base['title'][1:]}"[:40].rstrip()
+    title = f"My {base['title'][:1].lower()}{base['title'][1:]}"[:MOST_LABEL].rstrip()
     text = (
         f"# Your own kit: what is stated here stands in place of what {based_on} says; all else is taken over.\n"
         "# Take the # off a line and put your sheet's figure in; the words stand in DEVELOPERS.md.\n"

@@ -16,7 +16,7 @@ from typing import Annotated, Any, Final, TypeVar, get_type_hints
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
 
 from wetside.domain.calc.tank import ROLL_CM2, film_area_cm2
-from wetside.domain.profile.model import LEAST_BELL_S, MOST_SENTENCE, MOST_TICK, MOST_TITLE
+from wetside.domain.profile.model import LEAST_BELL_S, MOST_ID, MOST_LABEL, MOST_SENTENCE, MOST_TICK, MOST_TITLE
 from wetside.errors import Refused
 from wetside.files.units import decimal, difference_c, duration_s, quoted, temperature_c, volume_ml
 
@@ -122,8 +122,8 @@ def _stops(value: object) -> object:
 
 
 def _id(value: object) -> object:
-    if isinstance(value, str) and (len(value) > 40 or not re.fullmatch(r"[a-z0-9]+(?:-[a-z0-9]+)*", value)):
-        raise ValueError(f'"{quoted(value)}" is no id: at most 40 of a to z, 0 to 9 and single hyphens')
+    if isinstance(value, str) and (len(value) > MOST_ID or not re.fullmatch(r"[a-z0-9]+(?:-[a-z0-9]+)*", value)):
+        raise ValueError(f'"{quoted(value)}" is no id: at most {MOST_ID} of a to z, 0 to 9 and single hyphens')
     return value
 
 
@@ -174,7 +174,7 @@ def ids(most: int = 12) -> Any:
 
 Id = Annotated[str, BeforeValidator(_id), StringConstraints(min_length=1)]
 Title = text(MOST_TITLE)
-Label = text(40)
+Label = text(MOST_LABEL)
 TickText = text(MOST_TICK)
 Sentence = text(MOST_SENTENCE)
 Words = text(400)

@@ -48,7 +48,7 @@ STARTED_ANEW: Final = (
 
 
 class PlainGuide:
-    """One session as lines. `write` gets text to send; `begin` first, then `line` and `beat` until `left`."""
+    """One session as lines. `write` gets text to send; `begin` first, then `line` and `poll` until `left`."""
 
     def __init__(
         self,
@@ -107,10 +107,10 @@ class PlainGuide:
         else:
             self._send((f"{lines} lines came at once, and none was taken: type one, and wait for the answer.",))
 
-    def beat(self) -> None:
-        """Give the calls that are due and say what has changed."""
+    def poll(self) -> None:
+        """Sound the calls that are due and write what has changed."""
         called = ""
-        for cue in self.controller.beat():
+        for cue in self.controller.poll():
             if not self.controller.dark:
                 called = f"CALL: {cue.spoken}"
                 self._send((called,))
@@ -125,7 +125,7 @@ class PlainGuide:
         self._tell(called)
 
     def wait_s(self) -> float:
-        """Real seconds until the next beat."""
+        """Real seconds until the next poll."""
         wait_s, calls_s = self.controller.wait_s(), self.calls.wait_s()
         return wait_s if calls_s is None else min(wait_s, calls_s)
 
@@ -244,7 +244,7 @@ class PlainGuide:
 def run_plain(
     controller: SessionController, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
 ) -> int:
-    """Lead the session over two streams until it is left; gives the exit code.
+    """Lead the session over two streams until it is left; returns the exit code.
 
     0: left, or the input ended. 128 + n: ended by signal n, or by a terminal that is gone (as by a hang-up). The
     session is let go in any case. Raises BrokenPipeError when nobody reads any more.
@@ -293,7 +293,7 @@ def _dark_key(line: str) -> str:
 
 
 def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
-    lines.settle(guide.controller.dark)
+    lines.set_echo(guide.controller.dark)
     guide.begin()
     while not guide.left:
         number = lines.wait(0.0 if lines.waiting and not guide.calls.counting else guide.wait_s(), signals)
@@ -304,8 +304,8 @@ def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
         if lines.ended and not lines.waiting and not guide.calls.counting:
             break
         if not guide.left:
-            guide.beat()
-        lines.settle(guide.controller.dark)
+            guide.poll()
+        lines.set_echo(guide.controller.dark)
     if not guide.controller.dark:
         guide.farewell()
     return 0

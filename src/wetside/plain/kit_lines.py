@@ -45,7 +45,7 @@ def ask_for_path(own_dir: Path, read: Read, write: Write) -> KitSheet | None:
 
 
 def run_lines(sheet: KitSheet, read: Read, write: Write) -> int:
-    """Ask until the file is written or the person leaves; gives the exit code."""
+    """Ask until the file is written or the person leaves; returns the exit code."""
     path = shown_path(sheet.path)
     write((BEGAN[sheet.began].format(path=path),))
     while True:

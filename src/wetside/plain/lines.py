@@ -107,7 +107,7 @@ class Lines:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self.settle(False)
+        self.set_echo(False)
 
     @property
     def waiting(self) -> bool:
@@ -140,8 +140,8 @@ class Lines:
             self._read()
         return number
 
-    def settle(self, dark: bool) -> None:
-        """Let the terminal show what is typed, or nothing at all in the dark."""
+    def set_echo(self, dark: bool) -> None:
+        """Switch the terminal's echo off in the dark, and on again."""
         if self._fd is None or self._as_found is None or dark == self._echo_off:
             return
         self._echo_off = dark

@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from typing import Final, assert_never
 
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.present.key_legend import Keys
-from wetside.present.prompts import Choice, Menu, Number, Page, Panel, Words
+from wetside.present.prompts import Choice, Keys, Menu, Number, Page, Panel, Words
 from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
 
 HOW_TO: Final = (

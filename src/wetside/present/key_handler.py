@@ -19,12 +19,11 @@ from wetside.domain.session.state import State
 from wetside.frozen import replace
 from wetside.present.action_effects import available, open_action, reading_panel
 from wetside.present.actions import ActionId, by_letter
-from wetside.present.key_legend import Keys
 from wetside.present.key_meaning import closed_key, enter_key, gate_shut, over_panel_key, pace, space_key
 from wetside.present.key_state import KeyResult, KeyState, Meaning, applied, passing, refused
 from wetside.present.presenter import is_dark, next_tick
 from wetside.present.prompt_answers import answered, bells_panel
-from wetside.present.prompts import Answer, Choice, Menu, Number, Panel, Words, panel_keys, press_panel
+from wetside.present.prompts import Answer, Choice, Keys, Menu, Number, Panel, Words, panel_keys, press_panel
 
 FLUSH_S = 0.25
 """Keys this soon after a step opened were meant for the one before."""

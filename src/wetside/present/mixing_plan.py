@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from wetside.domain.calc.water import NO_HAND_ABOVE_C
+from wetside.domain.calc.water import SCALDS_ABOVE_C
 from wetside.domain.calc.wording import METRIC, Units, said, temperature, trimmed, volume, volume_parts
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
@@ -252,7 +252,7 @@ class _Bath:
         )
         scald = Caution(
             "hot-water",
-            "WARNING" if hot > NO_HAND_ABOVE_C else "CAUTION",
+            "WARNING" if hot > SCALDS_ABOVE_C else "CAUTION",
             scald_sentence(hot, units),
             "Gloves do not keep heat out.",
             "Draw the cold water first.",

@@ -13,7 +13,7 @@ from typing import Final, cast
 
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
-from wetside.domain.calc.water import hand_word
+from wetside.domain.calc.water import water_hazard
 from wetside.domain.calc.wording import (
     later_by_clock,
     minutes_seconds,
@@ -111,12 +111,23 @@ def plan_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | N
     return tuple(lines)
 
 
-def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[str, ...]:
-    """The answers alone, for beside a list: serious warnings, then how long, how much, how hot, when."""
+@dataclass(frozen=True, slots=True)
+class ShortLine:
+    """A line of a plan in short. opens_warning: it is the first line of a serious warning."""
+
+    text: str
+    opens_warning: bool = False
+
+
+def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | None) -> tuple[ShortLine, ...]:
+    """The plan in short, to stand beside a list: serious warnings, then duration, volumes, temperatures, times."""
     page = _Page(width, ascii_only)
-    lines = [line for warning in serious(plan) for line in page.hanging("! ", warning.text)]
-    lines += page.labelled(_in_short(plan, starts_at))
-    lines += page.labelled(_warmth(plan))
+    lines = [
+        ShortLine(line, opens_warning=number == 0)
+        for warning in serious(plan)
+        for number, line in enumerate(page.hanging("! ", warning.text))
+    ]
+    lines += map(ShortLine, page.labelled((*_in_short(plan, starts_at), *_warmth(plan))))
     return tuple(lines)
 
 
@@ -215,7 +226,7 @@ def _warm_bath(plan: Plan) -> str:
         for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))
         if words
     ]
-    scalds = ". The hot tap scalds: no hand in it" if hand_word(water.hot_c) == "no hand" else ""
+    scalds = ". The hot tap scalds: no hand in it" if water_hazard(water.hot_c) == "scalds" else ""
     return f"{found.whole} at {temperature(plan.water.target_c, plan.unit)}: {' and '.join(parts)}{scalds}"
 
 

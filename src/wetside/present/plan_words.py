@@ -125,7 +125,7 @@ def warming_words(plan: Plan) -> str:
     if plan.tempering.ready_span_s is None:
         return f"about {span(plan.tempering.ready_s)}{beside}"
     early_s, late_s = plan.tempering.ready_span_s
-    return f"{f'{span(early_s)} or later' if late_s is None else span_range(early_s, late_s)}{beside}"
+    return f"{f'{span(early_s)} or later' if late_s is None else span_range(span(early_s), span(late_s))}{beside}"
 
 
 def order_words(plan: Plan) -> str:

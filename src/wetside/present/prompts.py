@@ -12,7 +12,6 @@ from typing import Literal, assert_never
 from wetside.domain.calc.wording import TemperatureUnit, from_scale
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
-from wetside.present.key_legend import BOTH_WAYS, Keys
 
 NumberKind = Literal["temperature", "late", "bells"]
 ChoiceKind = Literal[
@@ -45,6 +44,20 @@ LONGEST_NUMBER, LONGEST_WORDS = 7, 200
 """So many characters are taken in a field."""
 MOST_BELLS_HEARD = 9.0
 """Nobody counts more; a key held down goes no further."""
+
+
+BOTH_WAYS = "both ways"
+"""What the arrow keys do in a list: they move both ways, SPACE moves in one only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """The labels of the keys for the bottom line; "" where a key does nothing. arrows: of up and down."""
+
+    space: str
+    enter: str
+    backspace: str
+    arrows: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,25 +126,30 @@ class Number:
 
     @property
     def begins(self) -> str:
-        """Where stepping begins: "38.5 °C", "1 bell"."""
-        return self._with_unit(f"{self.suggestion:g}")
+        """The first value of stepping: "38.5 °C", "1 bell"."""
+        return " ".join(self._with_unit(f"{self.suggestion:g}"))
 
     @property
     def shown(self) -> str:
-        """What stands in the field."""
+        """The text of the field."""
+        return " ".join(part for part in self.parts if part)
+
+    @property
+    def parts(self) -> tuple[str, str]:
+        """The number in the field ("—" before a value, "" without one) and the words after it: ("38.5", "°C")."""
         if self.typed:
             return self._with_unit(self.typed)
         if self.what == "late":
             seconds = LATE_LADDER[self.index]
             if seconds == 0:
-                return "the clock as it is"
-            return f"{abs(seconds):.0f} s {'late' if seconds > 0 else 'early'}"
+                return "", "the clock as it is"
+            return f"{abs(seconds):.0f}", f"s {'late' if seconds > 0 else 'early'}"
         if self.value is None:
-            return f"— {self.unit}"
+            return "—", self.unit
         return self._with_unit(f"{self.value:.0f}" if self.what == "bells" else f"{self.value:.1f}")
 
-    def _with_unit(self, number: str) -> str:
-        return f"{number} bell" if self.what == "bells" and number == "1" else f"{number} {self.unit}"
+    def _with_unit(self, number: str) -> tuple[str, str]:
+        return number, "bell" if self.what == "bells" and number == "1" else self.unit
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,7 +55,7 @@ TEMPLATES: Final[dict[str, str]] = {
     "no such line": "There is no such statement in tonight's plan.",
     "confirmed already": "Already confirmed: {line}.",
     "critical by itself": "A statement marked ! is confirmed by itself.",
-    "bells miscounted": "You typed {typed:or nothing}, another number was rung: turn the sound up, count again."
+    "bells miscounted": "You counted {typed:or nothing}, another number was rung: turn the sound up, count again."
     " No sound? Type 0.",
     "first": "First: {gate:words}",
     "line of a later step": "Not yet: that belongs to a later step, {step}.",

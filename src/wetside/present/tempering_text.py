@@ -15,7 +15,7 @@ from wetside.domain.calc.tempering import (
     forecast,
     window_in,
 )
-from wetside.domain.calc.wording import METRIC, Units, VolumeUnit, said, temperature, volume
+from wetside.domain.calc.wording import METRIC, Units, VolumeUnit, said, span_range, temperature, volume
 from wetside.domain.planning.warm_bath import starting_bath_c, top_up_ml
 from wetside.errors import Refused
 
@@ -160,7 +160,7 @@ def _within(at_s: float, span: tuple[float, float | None] | None) -> str:
     early, late = _minutes(early_min * 60.0), _minutes(late_s)
     if early_min < 1:
         return f"within {late}"
-    return f"in {late}" if early == late else f"in {early.removesuffix(' min')} to {late}"
+    return f"in {late}" if early == late else f"in {span_range(early, late)}"
 
 
 def _minutes(seconds: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from wetside.domain.calc.water import SCALD_TABLE, Boiled, drawn, hand_word, scald_seconds
+from wetside.domain.calc.water import SCALD_TABLE, Boiled, drawn, scald_seconds, water_hazard
 from wetside.domain.calc.wording import METRIC, ML_PER, TemperatureUnit, Units, VolumeUnit, temperature, volume
 from wetside.domain.planning.setup import Water
 from wetside.frozen import dataclass
@@ -91,15 +91,12 @@ def corrected_bath(
 def scald_sentence(temperature_c: float, units: Units = METRIC) -> str:
     """The caution that belongs beside water of this temperature, in one or two sentences."""
     water = f"Water at {temperature(temperature_c, units.temperature)}"
-    match hand_word(temperature_c):
-        case "fine":
+    match water_hazard(temperature_c):
+        case "warm":
             return f"{water} is below the scald table; still feel it with the thermometer first, not the hand."
-        case "caution":
-            return (
-                f"{water} is hot to the hand: dip in for a moment only; gloves do not keep heat out. "
-                "Keep children away."
-            )
-        case "no hand":
+        case "too hot for a hand":
+            return f"{water} is too hot for a hand: none goes in; gloves do not keep heat out. Keep children away."
+        case "scalds":
             burn_s = scald_seconds(temperature_c) or SCALD_TABLE[0][1]
             return (
                 f"{water} scalds: a third-degree burn {_burns_within(burn_s)}, children sooner. "

@@ -20,7 +20,7 @@ from textual.screen import Screen
 from wetside.app.console import say
 from wetside.app.terminal import ENDING, Terminal
 from wetside.files.settings import Settings
-from wetside.tui.terminal_driver import TerminalLine
+from wetside.tui.terminal_driver import TerminalDriver
 
 _PATIENCE_S: Final = 1.5
 """How long leaving in order may take before the process is ended all the same."""
@@ -29,18 +29,18 @@ _PATIENCE_S: Final = 1.5
 class WetsideApp(App[int], inherit_bindings=False):
     """Holds the screens. `first` makes the screen at the bottom of the stack.
 
-    line: the driver of the terminal; None in a test without one. failure: the first unexpected error.
+    line: the terminal driver; None in a test without one. failure: the first unexpected error.
     """
 
     CSS_PATH = "style.tcss"
     ENABLE_COMMAND_PALETTE = False
     TITLE = "Wetside"
 
-    line: TerminalLine | None = None
+    line: TerminalDriver | None = None
     failure: Exception | None = None
 
     def __init__(self, terminal: Terminal, settings: Settings, first: Callable[[], Screen[Any]]) -> None:
-        super().__init__(driver_class=TerminalLine, ansi_color=True)
+        super().__init__(driver_class=TerminalDriver, ansi_color=True)
         # Set before anything is drawn: set later, an ANSI theme can give black on black.
         self.theme = "ansi-dark"
         self.animation_level = "none"
@@ -98,14 +98,14 @@ class WetsideApp(App[int], inherit_bindings=False):
         self.screen.refresh()
 
     def _end_now(self, code: int) -> None:
-        """The last resort when leaving in order hangs."""
+        """Restore the terminal as far as possible and exit, because leaving in order hangs."""
         if self.line is not None:
             self.line.give_back_at_once()
         os._exit(code)
 
 
 def run_screens(terminal: Terminal, settings: Settings, first: Callable[[], Screen[Any]]) -> int:
-    """Run the full screen until it is left; the exit code.
+    """Run the full screen until it is left; returns the exit code.
 
     Raises an unexpected error, after the terminal has been given back.
     """

@@ -65,7 +65,7 @@ def runs(cells: Cells) -> Iterator[tuple[str, Role]]:
 
 
 def stretches(before: Cells, after: Cells) -> list[tuple[int, int]]:
-    """From, and one past, the columns that differ between two rows of one length.
+    """The ranges of columns (first, end) that differ between two rows of one length.
 
     Stretches that lie near each other are one, and no wide character is cut in two.
     """
@@ -103,8 +103,8 @@ class Canvas(Widget):
         """What is drawn now."""
         return self._picture
 
-    def wear(self, theme: Theme) -> None:
-        """Draw in the colours of this theme from now on."""
+    def set_theme(self, theme: Theme) -> None:
+        """Draw in the colours of this theme."""
         if theme != self._theme:
             self._theme, self._looks = theme, styles(self._colours, theme)
             self.refresh()
@@ -122,7 +122,7 @@ class Canvas(Widget):
             self.refresh(*changed)
 
     def render_line(self, y: int) -> Strip:
-        """Row `y` for the library."""
+        """Row `y`, for the library."""
         if y >= len(self._rows):
             return Strip.blank(self.size.width, self._looks[""])
         segments = [Segment(text, self._looks[role]) for text, role in runs(self._rows[y])]
@@ -137,7 +137,7 @@ def changed_regions(before: Sequence[Cells], after: Sequence[Cells]) -> Iterator
                 yield Region(first, y, end - first, 1)
 
 
-class DrawnScreen(KeyedScreen):
+class CanvasScreen(KeyedScreen):
     """A screen that draws one picture and answers keys. Subclasses give `draw` and `press`."""
 
     def __init__(self, terminal: Terminal) -> None:
@@ -150,19 +150,19 @@ class DrawnScreen(KeyedScreen):
 
     @abstractmethod
     def draw(self, columns: int, rows: int) -> Picture:
-        """The picture for this size; pure but for what the screen remembers."""
+        """The picture for this size."""
 
     def redraw(self) -> None:
         """Draw what has changed; nothing while another screen lies over this one."""
         if not self.on_top:
             return
         if isinstance(self.app, WetsideApp):
-            self.canvas.wear(self.app.settings.theme)
+            self.canvas.set_theme(self.app.settings.theme)
         columns, rows = self.app.size
         picture = self.draw_small(columns, rows) if self.too_small else self.draw(columns, rows)
         self.canvas.show(picture, columns)
 
     def on_screen_resume(self) -> None:
-        """Back on top of the others, whose pictures the terminal shows."""
+        """Draw all of it: the terminal shows the picture of another screen."""
         self.canvas.refresh()
         self.redraw()

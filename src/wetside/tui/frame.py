@@ -7,7 +7,7 @@ from dataclasses import field
 from typing import TYPE_CHECKING, Final
 
 from wetside.frozen import dataclass
-from wetside.present.key_legend import Keys
+from wetside.present.prompts import Keys
 from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, fit, row_width, width
 from wetside.tui.theme import Role
 

@@ -6,9 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from wetside.domain.calc.wording import minutes_seconds
-from wetside.present.key_legend import Keys
 from wetside.present.key_state import KeyState
-from wetside.present.prompts import Number, Panel
+from wetside.present.prompts import Keys, Number, Panel
 from wetside.present.view_model import Mark, RailRow, View
 from wetside.tui.frame import Notices, bottom_rows, call_block, notice_rows, top_line
 from wetside.tui.large_digits import columns, rows_of, scales

@@ -23,7 +23,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
 from wetside.present.view_model import View
-from wetside.tui.canvas import DrawnScreen
+from wetside.tui.canvas import CanvasScreen
 from wetside.tui.frame import Notices
 from wetside.tui.guide_layout import guide_picture, shows_all_marked, small_clocks
 from wetside.tui.rows import Picture, StyledText, TextLayout
@@ -44,7 +44,7 @@ def started_anew_picture(pen: TextLayout, columns: int, rows: int) -> Picture:
     return tuple((StyledText(f"  {line}", "strong"),) for line in ["", *lines])[:rows]
 
 
-class GuideScreen(DrawnScreen):
+class GuideScreen(CanvasScreen):
     """Guides one session. `left` is called when the person leaves it; without it the program ends."""
 
     def __init__(
@@ -83,7 +83,7 @@ class GuideScreen(DrawnScreen):
         self._alerts.close()
 
     def draw(self, columns: int, rows: int) -> Picture:
-        """The session as it stands."""
+        """The picture of the session."""
         controller = self.controller
         if self._started_anew:
             return started_anew_picture(self.pen, columns, rows)
@@ -130,7 +130,7 @@ class GuideScreen(DrawnScreen):
         return (*clocks, *words)[:rows]
 
     def redraw(self) -> None:
-        """Draw what has changed; in the dark nothing."""
+        """Draw what has changed; nothing while silenced."""
         if not self.silenced:
             super().redraw()
 
@@ -154,9 +154,9 @@ class GuideScreen(DrawnScreen):
         elif self.controller.key_state.panel is None and self._named(key) == "q":
             self._leave()
 
-    def _beat(self) -> None:
-        """A second has gone by, or a call is due."""
-        for cue in self.controller.beat():
+    def _poll(self) -> None:
+        """Sound the calls that are due and draw what has changed."""
+        for cue in self.controller.poll():
             if not self.silenced:
                 self._alerts.sound(cue)
                 self._look_at_alerts()
@@ -182,7 +182,7 @@ class GuideScreen(DrawnScreen):
         if self._timer is not None:
             self._timer.cancel()
         # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
-        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._guarded, self._beat)
+        self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._guarded, self._poll)
 
     def _guarded(self, act: Callable[[], None]) -> None:
         """Do what a timer of the loop is for; the loop would only log an error, which is to end the program."""

@@ -1,6 +1,6 @@
 """The first screen: an unfinished session before anything else, with its elapsed time; then what else there is.
 
-It starts nothing by itself and knows no journal: what it shows is brought, what is chosen is handed on.
+It starts nothing by itself and reads no journal: what it shows is given to it, what is chosen is handed on.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from textual.timer import Timer
 from wetside.app.terminal import Terminal
 from wetside.domain.calc.wording import hours_minutes, minutes_seconds
 from wetside.frozen import dataclass
-from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, moved, option, page_view
 from wetside.tui.large_digits import rows_of, scales
-from wetside.tui.page_screen import PaperScreen
+from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.rows import Form, RowBlock, StyledText, TextLayout
 
 if TYPE_CHECKING:
@@ -94,7 +94,7 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
     )
 
 
-class HomeScreen(PaperScreen):
+class HomeScreen(WidgetScreen):
     """Offers `offers` first. `seconds` counts on from when they were made; `wall` says what time it is."""
 
     def __init__(
@@ -129,7 +129,7 @@ class HomeScreen(PaperScreen):
         self._timer: Timer | None = None
 
     def on_mount(self) -> None:
-        """Count on while something runs."""
+        """Redraw each second while a session is unfinished."""
         if self.offers:
             self._timer = self.set_interval(1.0, self.redraw)
 
@@ -205,7 +205,7 @@ def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayou
 
 
 def _real(offers: tuple[Unfinished, ...]) -> bool:
-    """Whether an evening that is no practice waits to be gone on with."""
+    """Whether a session that is no practice is unfinished."""
     return any(not offer.practice for offer in offers)
 
 

@@ -10,7 +10,7 @@ from textual.screen import Screen
 from wetside.app.terminal import FEWEST_COLUMNS, FEWEST_ROWS, Terminal
 from wetside.tui.app import WetsideApp
 from wetside.tui.rows import Picture, StyledText, TextLayout
-from wetside.tui.terminal_driver import TerminalLine
+from wetside.tui.terminal_driver import TerminalDriver
 
 
 class KeyedScreen(Screen[bool]):
@@ -24,8 +24,8 @@ class KeyedScreen(Screen[bool]):
         self.pen = TextLayout(terminal.utf8)
 
     @property
-    def line(self) -> TerminalLine | None:
-        """The line to the terminal; None in a test without one."""
+    def line(self) -> TerminalDriver | None:
+        """The terminal driver; None in a test without a terminal."""
         return self.app.line if isinstance(self.app, WetsideApp) else None
 
     @property
@@ -59,7 +59,7 @@ class KeyedScreen(Screen[bool]):
         return tuple((StyledText(line),) for line in self.pen.wrap(words, columns, rows))
 
     def on_resize(self) -> None:
-        """Another size, another picture."""
+        """Draw for the new size."""
         self.redraw()
 
     def on_key(self, event: events.Key) -> None:
@@ -73,7 +73,7 @@ class KeyedScreen(Screen[bool]):
             self.redraw()
 
     def on_paste(self, event: events.Paste) -> None:
-        """A paste is no key press: ignored."""
+        """Ignore what is pasted."""
         event.stop()
 
 

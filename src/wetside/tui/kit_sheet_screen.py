@@ -9,12 +9,11 @@ from typing import Final
 from wetside.app.kit_sheet import KitSheet, begun_with, drafts
 from wetside.app.terminal import Terminal
 from wetside.files.atomic_write import shown_path
-from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.kit_questions import HEAD, how_to_answer
-from wetside.present.prompts import Asked, Choice, Words, asked, press_asked
+from wetside.present.prompts import BOTH_WAYS, Asked, Choice, Keys, Words, asked, press_asked
 from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
-from wetside.tui.page_screen import PaperScreen
+from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.prompt_rows import field_rows, question_body
 from wetside.tui.rows import Form, RowBlock, around, fit
 
@@ -22,7 +21,7 @@ NEW: Final = "a new kit"
 _AT_END: Final = "All is asked. Now it is proved on every path of an evening, and written."
 
 
-class KitSheetScreen(PaperScreen):
+class KitSheetScreen(WidgetScreen):
     """Asks which kit, then its questions. left: called with what to say at home, "" for nothing."""
 
     def __init__(self, terminal: Terminal, own_dir: Path, left: Callable[[str], None]) -> None:

@@ -19,7 +19,7 @@ from textual.widgets import OptionList, Static
 
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
-from wetside.present.key_legend import Keys
+from wetside.present.prompts import Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.keyed_screen import KeyedScreen
 from wetside.tui.rows import Form, Row, TextLayout
@@ -33,7 +33,7 @@ HELD_S = 0.15
 """BACKSPACE again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
 
 
-class PaperScreen(KeyedScreen):
+class WidgetScreen(KeyedScreen):
     """Subclasses give `draw` and `press_page`.
 
     question: what is asked over the page now, if anything. message: the answer to the last key, "" for none.
@@ -54,7 +54,7 @@ class PaperScreen(KeyedScreen):
 
     @abstractmethod
     def draw(self, columns: int, rows: int) -> PageView:
-        """The screen at this size; pure but for what the screen remembers."""
+        """The screen as data at this size."""
 
     @abstractmethod
     def press_page(self, key: str) -> None:
@@ -106,7 +106,7 @@ class PaperScreen(KeyedScreen):
             view = PageView((), Body(head=list(self.draw_small(columns, rows))), [])
         else:
             view = self.draw(columns, rows)
-        self._wear()
+        self._apply_theme()
         body = view.body
         parts = {"title": [view.title] if view.title else [], "bottom": view.bottom}
         for name, lines in {**parts, "head": body.head, "foot": body.foot, "aside": body.aside}.items():
@@ -116,7 +116,7 @@ class PaperScreen(KeyedScreen):
         self._show_list(body)
 
     def _show(self, name: str, rows: Form) -> None:
-        """What has kept its height is painted anew and not laid out anew."""
+        """Update a part; the layout is refreshed only where the number of rows has changed."""
         before = self._shown.get(name)
         if rows == before:
             return
@@ -127,7 +127,7 @@ class PaperScreen(KeyedScreen):
         part.update(lines, layout=before is None or len(before) != len(rows))
 
     def _show_list(self, body: Body) -> None:
-        """The library marks the option and scrolls to it; ours is the sign before it."""
+        """Update the list. The library scrolls to the marked option; our own sign and look mark it."""
         before, listed = self._shown.get("list"), body.listed
         options = self._options
         if before is None or len(before) != len(listed):
@@ -151,19 +151,19 @@ class PaperScreen(KeyedScreen):
         settings = getattr(self.app, "settings", None)
         return settings.theme if settings is not None else "terminal"
 
-    def _wear(self) -> None:
-        """The theme's own ground, where the terminal has colours."""
+    def _apply_theme(self) -> None:
+        """Set the class of the theme, which gives the background, where the terminal has colours."""
         worn = f"-{self._theme.replace(' ', '-')}" if self._colours != "none" else "-terminal"
         if not self.has_class(worn):
             self.set_classes(worn)
             self._shown.clear()
 
     def on_screen_resume(self) -> None:
-        """Back on top of the others."""
+        """Show what has changed meanwhile."""
         self.redraw()
 
     def on_key(self, event: events.Key) -> None:
-        """Hand the key on, unless this screen is no longer the one looked at."""
+        """Hand the key on, unless another screen lies over this one."""
         if self.on_top and not self._rubs_nothing(event):
             super().on_key(event)
         else:
@@ -188,7 +188,7 @@ PageText = Callable[[TextLayout, int], Form]
 """The page's rows for a pen and a width."""
 
 
-class PageScreen(PaperScreen):
+class PageScreen(WidgetScreen):
     """Shows one page. Its result is whether ENTER was pressed for `act` once the page was read to its end.
 
     act: what ENTER then does, for the bottom line; without it ENTER leaves as BACKSPACE does. SPACE comes before
@@ -278,7 +278,7 @@ class PageScreen(PaperScreen):
         return Keys(space, self._act if self.read_to_end else "", "leaves")
 
     def _place(self) -> str:
-        """How far one has read."""
+        """How far the page was read, for the title line."""
         if self._length <= self._room:
             return ""
         return f"{min(self._length, self._top + self._room)} of {self._length} lines"

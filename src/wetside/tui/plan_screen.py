@@ -20,12 +20,11 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
-from wetside.present.key_legend import BOTH_WAYS, Keys
 from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
-from wetside.present.prompts import asked, panel_keys
+from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
 from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
+from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
 from wetside.tui.rows import Form, StyledText, TextLayout
@@ -43,7 +42,7 @@ class FieldLine:
     act: Callable[[], None]
 
 
-class PlanScreen(PaperScreen):
+class PlanScreen(WidgetScreen):
     """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
 
     def __init__(
@@ -385,7 +384,7 @@ def in_short_rows(
     """At most `rows` rows: the answers a person wants, then what is left in the kits (`after`)."""
     lines = short_lines(plan, cells, not pen.utf8, starts_at)
     drawn: Form = [pen.row("Tonight in short", cells, "strong")]
-    drawn += [pen.row(line, cells, "strong" if line.startswith("!") else "") for line in lines]
+    drawn += [pen.row(line.text, cells, "strong" if line.opens_warning else "") for line in lines]
     kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), pen, cells)
     room = rows - len(kits)
     if len(drawn) > room:

@@ -71,9 +71,9 @@ def _option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
 def _number(panel: Number, about: tuple[str, ...], pen: TextLayout, cells: int, rows: int) -> Form:
     """The field; where there is room its digits are large, since a wet thermometer is in the other hand."""
     field: list[Form] = [[_field(panel.shown, pen, cells)]]
-    digits = panel.shown.split(" ")[0].replace(",", ".")
+    number, unit = panel.parts
+    digits = number.replace(",", ".")
     if digits and all(character in SHAPES for character in digits):
-        unit = panel.shown.partition(" ")[2]
         for scale in scales(digits, cells - 2 - len(unit), 5, pen)[-1::-1]:
             large = rows_of(digits, scale, pen)
             rows_large: Form = [(StyledText(f"  {line}", "strong"),) for line in large]

@@ -86,7 +86,7 @@ def review_rows(
     if plan.kit is None:
         section(MOVED, items([f"{agitation_words(plan.setup)}."]))
         short = short_lines(plan, cells, not pen.utf8, starts_at)
-        section("Tonight in short", text_rows(short, pen, cells))
+        section("Tonight in short", text_rows(tuple(line.text for line in short), pen, cells))
     else:
         made = (f"{each.figures.title}, {volume(each.volume_ml, plan.volume_unit)}" for each in plan.kit.bottles)
         section("What is mixed, in this order", items(made))

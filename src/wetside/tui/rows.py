@@ -33,11 +33,6 @@ Form = list[Row]
 Picture = tuple[Row, ...]
 
 
-def plain_rows(picture: Picture) -> tuple[str, ...]:
-    """The words of a picture, row by row."""
-    return tuple("".join(span.text for span in row) for row in picture)
-
-
 @dataclass(frozen=True, slots=True)
 class TextLayout:
     """Lays text out in cells. utf8: whether the terminal shows more than ASCII."""

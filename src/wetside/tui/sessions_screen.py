@@ -13,10 +13,10 @@ from typing import Final
 from wetside.app.terminal import Terminal
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.key_legend import BOTH_WAYS, Keys
+from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, moved, option, page_view
-from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
+from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.rows import Form, StyledText, TextLayout, width
 
 _ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
@@ -94,7 +94,7 @@ class PastSession:
     went: tuple[str, ...] = ()
 
 
-class PastScreen(PaperScreen):
+class PastScreen(WidgetScreen):
     """Lists `sessions`, the newest first as brought. `page_of` gives a session's Markdown page, or raises.
 
     exports: one sentence on where exports are written; `left` goes back. revisit: opens a closed session once

@@ -8,17 +8,16 @@ from typing import Final
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
 from wetside.files.settings_form import SettingLine, setting_lines
-from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.prompts import asked, panel_keys
+from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, page_view, text_rows, titled
-from wetside.tui.page_screen import PageScreen, PaperScreen
+from wetside.tui.page_screen import PageScreen, WidgetScreen
 from wetside.tui.prompt_rows import question_body
 from wetside.tui.rows import Form, TextLayout
 
 TITLE_CELLS: Final = 23
 
 
-class SettingsScreen(PaperScreen):
+class SettingsScreen(WidgetScreen):
     """Lists `settings`. change: keeps one answer and gives back the settings after it, or raises a WetsideError.
 
     files: where files live, as lines to read.

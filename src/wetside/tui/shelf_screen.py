@@ -21,10 +21,20 @@ from wetside.domain.shelf.report import BottleReport, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
 from wetside.frozen import dataclass
-from wetside.present.key_legend import BOTH_WAYS, Keys
-from wetside.present.prompts import Answer, Asked, Choice, Words, asked, guarded, panel_keys, press_asked
+from wetside.present.prompts import (
+    BOTH_WAYS,
+    Answer,
+    Asked,
+    Choice,
+    Keys,
+    Words,
+    asked,
+    guarded,
+    panel_keys,
+    press_asked,
+)
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
-from wetside.tui.page_screen import PageScreen, PaperScreen, first_sentence
+from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.prompt_rows import question_body
 from wetside.tui.rows import Form, TextLayout, width
 from wetside.tui.shelf_questions import FULLNESS, KitQuestions, Then, bottle_tests
@@ -53,7 +63,7 @@ class ShelfPorts:
     volume_unit: VolumeUnit = "ml"
 
 
-class ShelfScreen(PaperScreen):
+class ShelfScreen(WidgetScreen):
     """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
 
     def __init__(self, terminal: Terminal, ports: ShelfPorts) -> None:

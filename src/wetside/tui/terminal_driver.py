@@ -44,10 +44,10 @@ _ASK_FOR_SYNCHRONISED_OUTPUT: Final = "\x1b[?2026$p"
 _GIVE_BACK: Final = "\x1b[?2004l\x1b[?7h\x1b[?1049l\x1b[?25h"
 
 
-class LineHost(Protocol):
+class DriverHost(Protocol):
     """What the driver needs of the app."""
 
-    line: TerminalLine | None
+    line: TerminalDriver | None
     failure: Exception | None
 
     def call_later(self, callback: Any) -> object:
@@ -66,14 +66,14 @@ class LineHost(Protocol):
         """End the program because the terminal has vanished; called from any thread."""
 
 
-class TerminalLine(Driver):
-    """Writes and reads the terminal for the app, which is a `LineHost`."""
+class TerminalDriver(Driver):
+    """Writes and reads the terminal for the app, which is a `DriverHost`."""
 
     def __init__(
         self, app: Any, *, debug: bool = False, mouse: bool = False, size: tuple[int, int] | None = None
     ) -> None:
         super().__init__(app, debug=debug, mouse=False, size=size)
-        self._host: LineHost = app
+        self._host: DriverHost = app
         self._host.line = self
         # The terminal that was examined is the one behind stdout; stderr may lead to a file.
         assert sys.__stdin__ is not None

@@ -31,8 +31,11 @@ _CRITICAL_K: Final = 647.096
 _CRITICAL_KPA: Final = 22064.0
 _SATURATION: Final = (-7.85951783, 1.84408259, -11.7866497, 22.6807411, -15.9618719, 1.80122502)
 
-CAUTION_ABOVE_C: Final = 43.0
-NO_HAND_ABOVE_C: Final = 49.0
+NO_HAND_ABOVE_C: Final = 43.0
+"""110 °F. No hand goes into hotter water (common practice, no source)."""
+
+SCALDS_ABOVE_C: Final = 49.0
+"""120 °F, where the published table below begins."""
 
 
 def _f_to_c(temperature_f: float) -> float:
@@ -251,18 +254,12 @@ def scald_seconds(temperature_c: float) -> float | None:
     return SCALD_TABLE[-1][1]
 
 
-def hand_word(temperature_c: float) -> Literal["fine", "caution", "no hand"]:
-    """Whether a hand may go into water of this temperature.
-
-    No hand above 49 °C, where the published scald table begins (120 °F); a caution above 43 °C (common practice,
-    no source).
-    """
+def water_hazard(temperature_c: float) -> Literal["warm", "too hot for a hand", "scalds"]:
+    """What water of this temperature does to a hand. Raises `Refused` outside 0 to 100 °C."""
     check_water_c(temperature_c)
-    if temperature_c > NO_HAND_ABOVE_C:
-        return "no hand"
-    if temperature_c > CAUTION_ABOVE_C:
-        return "caution"
-    return "fine"
+    if temperature_c > SCALDS_ABOVE_C:
+        return "scalds"
+    return "too hot for a hand" if temperature_c > NO_HAND_ABOVE_C else "warm"
 
 
 def _temperature_c(enthalpy: float) -> float:

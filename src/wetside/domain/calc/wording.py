@@ -76,7 +76,11 @@ def minutes_seconds(seconds: float) -> str:
 
 def span(seconds: float) -> str:
     """A duration in s, rounded: "45 s", "6 min", "2 h 05 min"."""
-    return " ".join(_span_parts(seconds))
+    whole = round(abs(seconds))
+    if whole < 60:
+        return f"{whole} s"
+    minutes = round(whole / 60)
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def long_span(seconds: float) -> str:
@@ -88,18 +92,13 @@ def long_span(seconds: float) -> str:
     return counted(days, "day") + (f" {hours} h" if hours else "")
 
 
-def span_range(from_s: float, to_s: float) -> str:
-    """A range of durations in s, the first one without its "min": "5 to 8 min", "1 h 05 to 1 h 20 min"."""
-    number, unit = _span_parts(from_s)
-    return f"{number if unit == 'min' else f'{number} {unit}'} to {span(to_s)}"
+def span_range(low: str, high: str) -> str:
+    """Two durations in words as a range: "5 to 8 min", "1 h 05 to 1 h 20 min", "50 min to 1 h 10 min".
 
-
-def _span_parts(seconds: float) -> tuple[str, str]:
-    whole = round(abs(seconds))
-    if whole < 60:
-        return f"{whole}", "s"
-    minutes = round(whole / 60)
-    return f"{minutes}" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d}", "min"
+    The first one loses its "min" only where both have hours or neither has: "50 to 1 h 10 min" reads as 50 hours.
+    """
+    alike = (" h" in low) == (" h" in high) and high.endswith(" min")
+    return f"{low.removesuffix(' min') if alike else low} to {high}"
 
 
 def percent(factor: float) -> str:

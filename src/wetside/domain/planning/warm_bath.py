@@ -22,7 +22,7 @@ from wetside.domain.calc.tempering import (
     states_at,
     with_water,
 )
-from wetside.domain.calc.water import Boiled, check_water_c, hand_word, ice_kg, portions, with_boiling_water
+from wetside.domain.calc.water import Boiled, check_water_c, ice_kg, portions, water_hazard, with_boiling_water
 from wetside.domain.calc.wording import Celsius, Units, phrase
 from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
@@ -254,7 +254,7 @@ def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> 
         else:
             found.append(Alert("never-ready"))
     bath_c = tempering.starting_bath_c
-    if bath_c is not None and hand_word(bath_c) == "no hand":
+    if bath_c is not None and water_hazard(bath_c) == "scalds":
         found.append(Alert("hot-bath", {"bath_c": bath_c}))
     return found
 

@@ -50,8 +50,10 @@ class Kind(StrEnum):
 
 LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""
-MOST_TITLE, MOST_TICK, MOST_SENTENCE = 32, 60, 150
-"""Characters of a title, of a line to be confirmed, of a sentence, that fit a screen of 80 by 24."""
+MOST_ID, MOST_LABEL, MOST_TITLE, MOST_TICK, MOST_SENTENCE = 40, 40, 32, 60, 150
+"""Characters of an id, a label, a title, a line to be confirmed and a sentence that fit a screen of 80 by 24."""
+MOST_TICKS = 7
+"""Lines to be confirmed that fit one screen."""
 MOST_CAUTIONS, MOST_CAUTION, MOST_TO_REMEMBER = 2, 150, 3
 """Cautions of a step, characters of one in all, things to remember in the dark (our own numbers)."""
 BLEACHING: tuple[Role, ...] = ("bleach", "bleach-fix")

@@ -13,7 +13,7 @@ from typing import Final
 
 from wetside.domain.calc.residue import CLEAN, Rule, breaches, pour, rinse
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, PlannedTick
-from wetside.domain.profile.model import Kind, Profile, developers
+from wetside.domain.profile.model import MOST_TICKS, Kind, Profile, developers
 from wetside.domain.proof.developer import developer_faults
 from wetside.domain.proof.findings import (
     END,
@@ -33,7 +33,6 @@ from wetside.domain.proof.findings import (
 )
 from wetside.domain.proof.light import light_faults
 
-MOST_TICKS: Final = 7
 LEAST_LAST_WASH_S: Final = 60.0
 """Our own number; 1:05 is the shortest wash of the standard cycle (Z-131 table 2-1, second-hand)."""
 

@@ -12,7 +12,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from wetside.domain.calc.water import CAUTION_ABOVE_C
+from wetside.domain.calc.water import NO_HAND_ABOVE_C
+from wetside.domain.calc.wording import from_scale
 from wetside.domain.profile.model import Kind, Profile, Solution, Step, developers, is_process
 from wetside.domain.proof.findings import SLACK_C, Finding, of_solution, of_step
 
@@ -124,17 +125,17 @@ def hand_findings(profile: Profile) -> Iterator[Finding]:
     for before, step in zip((None, *profile.steps), profile.steps, strict=False):
         if step.hand_in_water:
             hottest_c = _hottest_c(profile, step)
-            if hottest_c > CAUTION_ABOVE_C + SLACK_C:
+            if hottest_c > NO_HAND_ABOVE_C + SLACK_C:
                 words = (
                     f"a hand goes in here, and {hottest_c:g} °C is asked for; no hand goes in above"
-                    f" {CAUTION_ABOVE_C:g} °C (110 °F): lower target and range, or give this step water of its"
+                    f" {NO_HAND_ABOVE_C:g} °C (110 °F): lower target and range, or give this step water of its"
                     " own."
                 )
                 yield of_step(step, "hot water", words)
             if not _read_first(step, before):
                 words = (
                     "a hand goes into water that nobody is asked to read first: give it a tick with killer = true"
-                    f' and due = "start" that says how warm it may be, at most {CAUTION_ABOVE_C:g} °C (110 °F).'
+                    f' and due = "start" that says how warm it may be, at most {NO_HAND_ABOVE_C:g} °C (110 °F).'
                 )
                 yield of_step(step, "unread water", words)
         elif step.kind is Kind.WASH and step.into in basins:
@@ -158,9 +159,10 @@ def _read_first(step: Step, before: Step | None) -> bool:
     """Whether a critical tick at the start names the highest temperature, or the step before reads the water."""
     for tick in step.ticks:
         found = re.findall(r"(\d+(?:[.,]\d+)?) ?°([CF])", tick.text)
-        named = [(float(number.replace(",", ".")), unit) for number, unit in found]
-        named_c = [value if unit == "C" else (value - 32.0) / 1.8 for value, unit in named]
-        if tick.killer and tick.due == "start" and named_c and max(named_c) <= CAUTION_ABOVE_C + WRITTEN_SLACK_C:
+        named_c = [
+            from_scale(float(number.replace(",", ".")), "°F" if unit == "F" else "°C") for number, unit in found
+        ]
+        if tick.killer and tick.due == "start" and named_c and max(named_c) <= NO_HAND_ABOVE_C + WRITTEN_SLACK_C:
             return True
     return (
         before is not None

@@ -166,7 +166,7 @@ def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
     """
     changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
     if not changes:
-        return ()  # the usual case, every time the clock is looked at
+        return ()  # the usual case, at nearly every poll
     found = []
     for cue in all_cues(state):
         changed = max((change.at for change in changes if change.step == cue.step), default=-1.0)

@@ -1,4 +1,4 @@
-"""What the heart, the journal and the commands cost."""
+"""What the core, the journal and the commands cost."""
 
 from __future__ import annotations
 

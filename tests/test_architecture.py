@@ -1,4 +1,4 @@
-"""The house's own rules, held by looking: what the heart loads, what nobody may call."""
+"""Architecture rules, checked in the source and in fresh processes: imports of the core, forbidden calls."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 
 TOP = Path(__file__).parents[1]
 SOURCE = TOP / "src" / "wetside"
-HEART = ("domain", "present")
+CORE = ("domain", "present")
 NETWORK = ("socket", "ssl", "http", "urllib", "ftplib", "smtplib")
 FOREIGN = ("textual", "rich", "pydantic", "sqlite3", "tomli_w", "platformdirs")
 
@@ -23,8 +23,8 @@ def modules(room: str) -> list[str]:
     return [".".join(("wetside", *path.relative_to(SOURCE).with_suffix("").parts)) for path in found]
 
 
-@pytest.mark.parametrize("names", [modules(room) for room in HEART], ids=str)
-def test_the_heart_loads_nothing_but_the_standard_library(names: list[str]) -> None:
+@pytest.mark.parametrize("names", [modules(room) for room in CORE], ids=str)
+def test_the_core_loads_nothing_but_the_standard_library(names: list[str]) -> None:
     code = f"import sys, {', '.join(names)}; print(*sorted(set(sys.modules) & set({FOREIGN!r})))"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == ""
