@@ -1,7 +1,7 @@
 """Whether a profile warns of its chemistry and of water that hands go into.
 
 All that must be stated before a bottle is opened: hazards, cautions, gloves, first aid, and residues that spoil
-a developer. A hand goes into water only where the profile says so, and the water must be read first and not be too hot
+a developer. Hands go into water only where the profile says so, and it must be read first and not be too hot
 (the scald table of `domain/calc/water.py`). Whether it is shown in time is proved on every path
 (`contact.py`).
 """

@@ -21,8 +21,8 @@ from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
 LONGEST_CHANGE_S = 90.0
-"""A longer wait from pouring out an on-time bath to the start of the next one counts as a deviation (our own number:
-half a minute to pour out, as long to pour in, and as long again)."""
+"""A longer wait from pouring out an on-time bath to the start of the next one is a deviation (our own number: half
+a minute to pour out, as long to pour in, and as long again)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Gap:
 def wait_between(
     before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted
 ) -> Gap | None:
-    """The wait between `before`, with its `clock`, and `step`, started by `event`; None when it is short enough."""
+    """The wait between `before`, with its `clock`, and `step`, started by `event`; None when it is short."""
     if clock is None or clock.drained_at is None or before.ends != "on time":
         return None
     waited_s = event.t0 - clock.drained_at
