@@ -22,10 +22,10 @@ DRIVER = """
 import sys
 from pathlib import Path
 from wetside.storage.session_lock import SessionLock
-drive = SessionLock(Path(sys.argv[1]), sys.argv[2], terminal="/dev/pts/7")
-print("taken" if drive.try_take(sys.argv[3]) else "refused", flush=True)
+lock = SessionLock(Path(sys.argv[1]), sys.argv[2], terminal="/dev/pts/7")
+print("taken" if lock.try_take(sys.argv[3]) else "refused", flush=True)
 for line in sys.stdin:
-    print("mine" if drive.still_mine() else "lost", flush=True)
+    print("mine" if lock.still_mine() else "lost", flush=True)
 """
 
 

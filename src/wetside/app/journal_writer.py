@@ -67,7 +67,7 @@ class JournalWriter:
         self._unread = ""
         self._added: tuple[Event, ...] = ()
 
-    def at_work(self, controller: SessionController) -> SessionController:
+    def attach(self, controller: SessionController) -> SessionController:
         """The controller it writes for; its `trouble` then tells what cannot be read of what others wrote."""
         self._controller = controller
         controller.trouble = self.warning

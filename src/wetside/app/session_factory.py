@@ -37,7 +37,7 @@ def new_session_id(wall: datetime) -> str:
 
 
 @contextmanager
-def _given_back_on_failure(lock: SessionLock) -> Iterator[None]:
+def _release_on_failure(lock: SessionLock) -> Iterator[None]:
     """Releases the lock where the session cannot be opened."""
     try:
         yield
@@ -66,12 +66,12 @@ def begin_session(
     lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is driven from another terminal.")
-    with _given_back_on_failure(lock):
+    with _release_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = _decided(State(), Begin(began))
         event_sink = JournalWriter(store, stream, 0, lock, settings.roll_number)
         event_sink.keep(events, wall)
-        return event_sink.at_work(
+        return event_sink.attach(
             SessionController(replay(events), event_sink, clock, settings, one_answer=_one_answer(store, settings))
         )
 
@@ -99,7 +99,7 @@ def resume_session(
         raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
     if not taken:
         lock.take_over(since, holder)
-    with _given_back_on_failure(lock):
+    with _release_on_failure(lock):
         try:
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
         except Overtaken:
@@ -144,7 +144,7 @@ def _go_on(
         one_answer=_one_answer(store, settings),
     )
     controller.resumed()
-    return event_sink.at_work(controller)
+    return event_sink.attach(controller)
 
 
 def revisit_session(
@@ -162,9 +162,9 @@ def revisit_session(
     lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
-    with _given_back_on_failure(lock):
+    with _release_on_failure(lock):
         event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, held=envelopes)
-        return event_sink.at_work(SessionController(state, event_sink, clock or SystemClock(), settings))
+        return event_sink.attach(SessionController(state, event_sink, clock or SystemClock(), settings))
 
 
 def follow_session(
@@ -177,7 +177,7 @@ def follow_session(
     state = replay(map(event_of, envelopes))
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
-    controller = event_sink.at_work(SessionController(state, event_sink, clock, settings, read_only=True))
+    controller = event_sink.attach(SessionController(state, event_sink, clock, settings, read_only=True))
     if store.barred is not None:
         controller.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
     return controller

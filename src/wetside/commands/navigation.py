@@ -32,7 +32,7 @@ from wetside.tui.app import WetsideApp, run_screens
 from wetside.tui.frame import text_rows
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import Form, TextLayout
+from wetside.tui.rows import RowList, TextLayout
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -244,8 +244,8 @@ class Navigator:
             except WetsideError as problem:
                 self.say(problem)
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            return text_rows(lines, pen, cells)
+        def body(layout: TextLayout, cells: int) -> RowList:
+            return text_rows(lines, layout, cells)
 
         self._app.push_screen(PageScreen(self.terminal, "Another terminal", body, "takes it over"), taken)
 

@@ -38,9 +38,9 @@ _STARTED_ANEW: Final = (
 )
 
 
-def started_anew_picture(pen: TextLayout, columns: int, rows: int) -> Picture:
+def started_anew_picture(layout: TextLayout, columns: int, rows: int) -> Picture:
     """What the guide shows when it is started anew in a dark step."""
-    lines = [line for words in _STARTED_ANEW for line in (*pen.wrap(words, columns - 4), "")]
+    lines = [line for words in _STARTED_ANEW for line in (*layout.wrap(words, columns - 4), "")]
     return tuple((StyledText(f"  {line}", "strong"),) for line in ["", *lines])[:rows]
 
 
@@ -86,7 +86,7 @@ class GuideScreen(CanvasScreen):
         """The picture of the session."""
         controller = self.controller
         if self._started_anew:
-            return started_anew_picture(self.pen, columns, rows)
+            return started_anew_picture(self.text_layout, columns, rows)
         notices = Notices(
             controller.trouble,
             controller.key_state.message,
@@ -116,14 +116,14 @@ class GuideScreen(CanvasScreen):
 
             forecast = bath_course(controller.state, controller.now())
         return guide_picture(
-            view, controller.key_state, controller.keys(), notices, self.pen, columns, rows, forecast
+            view, controller.key_state, controller.keys(), notices, self.text_layout, columns, rows, forecast
         )
 
     def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
         """The clock that runs, in a row; then what a window says that is too small."""
         if self._started_anew:
-            return started_anew_picture(self.pen, columns, rows)
-        clocks = small_clocks(self.controller.view(), self.pen, columns)
+            return started_anew_picture(self.text_layout, columns, rows)
+        clocks = small_clocks(self.controller.view(), self.text_layout, columns)
         words = super().draw_small(
             columns, rows, answered if self.controller.key_state.panel is None else "no key is"
         )

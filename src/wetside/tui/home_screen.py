@@ -18,7 +18,7 @@ from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, moved, option, page_view
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_screen import WidgetScreen
-from wetside.tui.rows import Form, RowBlock, StyledText, TextLayout
+from wetside.tui.rows import RowBlock, RowList, StyledText, TextLayout
 
 if TYPE_CHECKING:
     from wetside.domain.session.state import State
@@ -144,7 +144,7 @@ class HomeScreen(WidgetScreen):
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
         keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
         edge = Edge("Wetside", self._wall(), keys, self.message)
-        return page_view(edge, self.pen, columns, rows, self._body)
+        return page_view(edge, self.text_layout, columns, rows, self._body)
 
     def press_page(self, key: str) -> None:
         """ENTER chooses, BACKSPACE leaves, digits mark, the others move."""
@@ -164,10 +164,10 @@ class HomeScreen(WidgetScreen):
         options = [self._option(number, cells, passed_s) for number in range(len(self.choices))]
         above, below = (
             [RowBlock(2, ([()], []))],
-            [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.pen, cells), []))],
+            [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.text_layout, cells), []))],
         )
         if self.offers:
-            above, below = offer_blocks(self.offers, passed_s, self.pen, cells), []
+            above, below = offer_blocks(self.offers, passed_s, self.text_layout, cells), []
         return around_list(above, options, self.index, below, rows, weight=90)
 
     def _option(self, number: int, cells: int, passed_s: float) -> tuple[StyledText, ...]:
@@ -178,28 +178,30 @@ class HomeScreen(WidgetScreen):
             words = f"Go on: {'PRACTICE, ' if offer.practice else ''}{offer.title}, {since} since it began"
         else:
             words = WORDS[choice.act][0]
-        return option(f"{number + 1}  {words}", number == self.index, self.pen, cells)
+        return option(f"{number + 1}  {words}", number == self.index, self.text_layout, cells)
 
 
-def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayout, cells: int) -> list[RowBlock]:
+def offer_blocks(
+    offers: tuple[Unfinished, ...], passed_s: float, layout: TextLayout, cells: int
+) -> list[RowBlock]:
     """The first unfinished session, its time in large digits; that nothing starts by itself."""
     offer = offers[0]
     seconds, about = elapsed_of(offer, passed_s)
     digits = minutes_seconds(seconds)
     head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
-    small: Form = [(StyledText(digits, "strong"), *pen.row(f" {about}", cells - len(digits)))]
-    forms: list[Form] = []
-    for scale in scales(digits, cells - 2, 5, pen):
-        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen)]
-        forms.append([*large, pen.row(about, cells)])
+    small: RowList = [(StyledText(digits, "strong"), *layout.row(f" {about}", cells - len(digits)))]
+    forms: list[RowList] = []
+    for scale in scales(digits, cells - 2, 5, layout):
+        large: RowList = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, layout)]
+        forms.append([*large, layout.row(about, cells)])
     about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
     return [
-        RowBlock(40, ([pen.row(head, cells, "strong")], [])),
+        RowBlock(40, ([layout.row(head, cells, "strong")], [])),
         RowBlock(3, ([()], [])),
         RowBlock(80, (*forms[:1], small)),
         RowBlock(3, ([()], [])),
-        RowBlock(20, (pen.lines(about_it, cells), [])),
-        RowBlock(10, ([pen.row("Nothing starts by itself.", cells)], [])),
+        RowBlock(20, (layout.lines(about_it, cells), [])),
+        RowBlock(10, ([layout.row("Nothing starts by itself.", cells)], [])),
         RowBlock(4, ([()], [])),
     ]
 
@@ -223,6 +225,6 @@ def _left(left_s: float) -> str:
     return f", {minutes_seconds(left_s)} to go" if left_s > 0 else f", {minutes_seconds(-left_s)} over"
 
 
-def _greeting(pen: TextLayout, cells: int) -> Form:
+def _greeting(layout: TextLayout, cells: int) -> RowList:
     words = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
-    return pen.lines(words, cells, "faint")
+    return layout.lines(words, cells, "faint")

@@ -21,7 +21,7 @@ class KeyedScreen(Screen[bool]):
 
     def __init__(self, terminal: Terminal) -> None:
         super().__init__()
-        self.pen = TextLayout(terminal.utf8)
+        self.text_layout = TextLayout(terminal.utf8)
 
     @property
     def line(self) -> TerminalDriver | None:
@@ -56,7 +56,7 @@ class KeyedScreen(Screen[bool]):
             f"This window is {columns} by {rows}; {FEWEST_COLUMNS} by {FEWEST_ROWS} are needed. "
             f"Make it larger: {answered} answered before."
         )
-        return tuple((StyledText(line),) for line in self.pen.wrap(words, columns, rows))
+        return tuple((StyledText(line),) for line in self.text_layout.wrap(words, columns, rows))
 
     def on_resize(self) -> None:
         """Draw for the new size."""

@@ -15,7 +15,7 @@ from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.prompt_rows import field_rows, question_body
-from wetside.tui.rows import Form, RowBlock, around, fit
+from wetside.tui.rows import RowBlock, RowList, around, fit
 
 NEW: Final = "a new kit"
 _AT_END: Final = "All is asked. Now it is proved on every path of an evening, and written."
@@ -136,7 +136,9 @@ class KitSheetScreen(WidgetScreen):
         if sheet is not None and sheet.question is not None:
             place = f"{sheet.index + 1} of {len(sheet.questions)}"
         name = "My kit's sheet" if sheet is None else sheet.path.stem
-        return page_view(Edge(name, place, self._keys(), self.message), self.pen, columns, rows, self._body)
+        return page_view(
+            Edge(name, place, self._keys(), self.message), self.text_layout, columns, rows, self._body
+        )
 
     def _keys(self) -> Keys:
         question, sheet = self.question, self.sheet
@@ -156,16 +158,16 @@ class KitSheetScreen(WidgetScreen):
         cells = min(columns, WIDEST)
         question, sheet = self.question, self.sheet
         if sheet is None and question is not None:
-            return question_body(question, self.pen, cells, rows)
+            return question_body(question, self.text_layout, cells, rows)
         assert sheet is not None
         if isinstance(question, Words):
-            title, said, answer = question.title, question.lines, field_rows(question, self.pen, cells)
+            title, said, answer = question.title, question.lines, field_rows(question, self.text_layout, cells)
         else:
             sound = () if self._proved is None else ("Sound. ENTER writes it.", *self._proved)
             title, said, answer = _AT_END, sound, []
-        wrapped: Form = self.pen.paragraphs(said, cells)
+        wrapped: RowList = self.text_layout.paragraphs(said, cells)
         blocks = [
-            RowBlock(90, (self.pen.lines(title, cells, "strong", most=2),)),
+            RowBlock(90, (self.text_layout.lines(title, cells, "strong", most=2),)),
             RowBlock(30, around(wrapped, 0, min(2, len(wrapped)))),
             RowBlock(95, (answer,)),
             RowBlock(5, ([()], [])),
@@ -173,10 +175,13 @@ class KitSheetScreen(WidgetScreen):
         ]
         return Body(fit(blocks, rows))
 
-    def _sheet_rows(self, sheet: KitSheet, cells: int) -> tuple[Form, ...]:
+    def _sheet_rows(self, sheet: KitSheet, cells: int) -> tuple[RowList, ...]:
         """The sheet from the bath asked about on, in ever fewer rows; in few, from the figure itself on."""
         lines = sheet.lines()
-        rows = [self.pen.row(each.text, cells, "strong" if each.text[:1].strip() else "faint") for each in lines]
+        rows = [
+            self.text_layout.row(each.text, cells, "strong" if each.text[:1].strip() else "faint")
+            for each in lines
+        ]
         bath, figure = sheet.place()
         forms = []
         for height in range(len(rows), 0, -1):

@@ -22,7 +22,7 @@ from wetside.errors import WetsideError
 from wetside.present.prompts import Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.keyed_screen import KeyedScreen
-from wetside.tui.rows import Form, Row, TextLayout
+from wetside.tui.rows import Row, RowList, TextLayout
 from wetside.tui.theme import Theme, content_styles
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ class WidgetScreen(KeyedScreen):
         self._parts = {name: Static(id=name) for name in ("title", "head", "foot", "aside", "bottom")}
         self._options = OptionList(id="list", compact=True)
         self._options.can_focus = False
-        self._shown: dict[str, Form] = {}
+        self._shown: dict[str, RowList] = {}
         self._then: Callable[[str], None] = lambda answer: None
 
     @abstractmethod
@@ -115,7 +115,7 @@ class WidgetScreen(KeyedScreen):
             self._parts["aside"].styles.width = columns - body.aside_at
         self._show_list(body)
 
-    def _show(self, name: str, rows: Form) -> None:
+    def _show(self, name: str, rows: RowList) -> None:
         """Update a part; the layout is refreshed only where the number of rows has changed."""
         before = self._shown.get(name)
         if rows == before:
@@ -184,8 +184,8 @@ def first_sentence(problem: WetsideError) -> str:
     return str(problem).partition("\n")[0]
 
 
-PageText = Callable[[TextLayout, int], Form]
-"""The page's rows for a pen and a width."""
+PageText = Callable[[TextLayout, int], RowList]
+"""The page's rows for a layout and a width."""
 
 
 class PageScreen(WidgetScreen):
@@ -213,7 +213,7 @@ class PageScreen(WidgetScreen):
     def draw(self, columns: int, rows: int) -> PageView:
         """The part of the page that is open."""
         cells = min(columns - 1, WIDEST)
-        page = self._body(self.pen, cells)
+        page = self._body(self.text_layout, cells)
         self._length = len(page)
         keys = self._keys()
         edge = Edge(self._page_title, self._place(), keys, self.message)
@@ -223,14 +223,14 @@ class PageScreen(WidgetScreen):
             self._top = max(0, min(self._top, len(page) - room))
             return Body(page[self._top : self._top + room])
 
-        view = page_view(edge, self.pen, columns, rows, shown)
+        view = page_view(edge, self.text_layout, columns, rows, shown)
         if self._top + self._room >= len(page) and not self.read_to_end:
             # The bottom line changes with it, so the view is put together once more.
             self.read_to_end = True
             return self.draw(columns, rows)
         if edge.right != self._place():
             edge = Edge(self._page_title, self._place(), keys, self.message)
-            return page_view(edge, self.pen, columns, rows, shown)
+            return page_view(edge, self.text_layout, columns, rows, shown)
         return view
 
     def press_page(self, key: str) -> None:

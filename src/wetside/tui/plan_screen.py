@@ -27,7 +27,7 @@ from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows,
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, StyledText, TextLayout
+from wetside.tui.rows import RowList, StyledText, TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 
@@ -93,7 +93,7 @@ class PlanScreen(WidgetScreen):
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
         edge = Edge(left, self._standing(columns), self._keys(), self.message)
-        return page_view(edge, self.pen, columns, rows, self._body)
+        return page_view(edge, self.text_layout, columns, rows, self._body)
 
     # -- what is listed
 
@@ -249,9 +249,9 @@ class PlanScreen(WidgetScreen):
         starts_at = self._ports.starts_at()
         after = ("", LEFT_AFTER, *(f"  - {kit_left_text(left)}" for left in self._after)) if self._after else ()
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            lines = plan_lines(plan, cells, not pen.utf8, starts_at)
-            return text_rows((*lines, *after), pen, cells)
+        def body(layout: TextLayout, cells: int) -> RowList:
+            lines = plan_lines(plan, cells, not layout.utf8, starts_at)
+            return text_rows((*lines, *after), layout, cells)
 
         self.app.push_screen(PageScreen(self._terminal, "The whole plan", body))
 
@@ -359,40 +359,40 @@ class PlanScreen(WidgetScreen):
         right = self._answers(min(columns - cells - gap, 90), rows)
         return replace(self._left(cells, rows), aside=right, aside_at=cells + gap)
 
-    def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> Form:
+    def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> RowList:
         """The answers a person wants, beside the list, or on a narrow screen below it."""
         if narrow and (rows < 7 or self.question is not None):
             return []  # two rows of answers, if the list keeps four
         if self.plan is None:
-            return why_not(self.findings, self.pen, cells)[: 2 if narrow else rows]
+            return why_not(self.findings, self.text_layout, cells)[: 2 if narrow else rows]
         starts_at = self._ports.starts_at()
         if not narrow:
-            return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
-        return self.pen.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
+            return in_short_rows(self.plan, starts_at, self._after, self.text_layout, cells, rows)
+        return self.text_layout.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
 
     def _left(self, cells: int, rows: int) -> Body:
         if self.question is not None:
-            return question_body(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.text_layout, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
-        return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
+        return titled([(line.title, line.value) for line in lines], self._index, self.text_layout, cells, rows)
 
 
 def in_short_rows(
-    plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], pen: TextLayout, cells: int, rows: int
-) -> Form:
+    plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], layout: TextLayout, cells: int, rows: int
+) -> RowList:
     """At most `rows` rows: the answers a person wants, then what is left in the kits (`after`)."""
-    lines = short_lines(plan, cells, not pen.utf8, starts_at)
-    drawn: Form = [pen.row("Tonight in short", cells, "strong")]
-    drawn += [pen.row(line.text, cells, "strong" if line.opens_warning else "") for line in lines]
-    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), pen, cells)
+    lines = short_lines(plan, cells, not layout.utf8, starts_at)
+    drawn: RowList = [layout.row("Tonight in short", cells, "strong")]
+    drawn += [layout.row(line.text, cells, "strong" if line.opens_warning else "") for line in lines]
+    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), layout, cells)
     room = rows - len(kits)
     if len(drawn) > room:
-        drawn[room - 1 :] = [pen.row("  More stands in: Whole plan", cells, "faint")]
+        drawn[room - 1 :] = [layout.row("  More stands in: Whole plan", cells, "faint")]
     return [*drawn, *kits]
 
 
-def why_not(findings: Sequence[str], pen: TextLayout, cells: int) -> Form:
+def why_not(findings: Sequence[str], layout: TextLayout, cells: int) -> RowList:
     """Why there is no plan, in whole sentences."""
-    rows: Form = [pen.row("There is no plan yet", cells, "strong")]
-    return [*rows, *((StyledText(line),) for finding in findings for line in pen.wrap(finding, cells))]
+    rows: RowList = [layout.row("There is no plan yet", cells, "strong")]
+    return [*rows, *((StyledText(line),) for finding in findings for line in layout.wrap(finding, cells))]

@@ -29,7 +29,7 @@ class StyledText(NamedTuple):
 
 
 Row = tuple[StyledText, ...]
-Form = list[Row]
+RowList = list[Row]
 Picture = tuple[Row, ...]
 
 
@@ -79,22 +79,22 @@ class TextLayout:
             return [*lines[: most - 1], self.cut(rest, cells)] if most > 0 else []
         return lines
 
-    def lines(self, words: str, cells: int, role: Role = "", most: int | None = None) -> Form:
+    def lines(self, words: str, cells: int, role: Role = "", most: int | None = None) -> RowList:
         """`words` as rows of at most `cells` cells, as `wrap` breaks them."""
         return [(StyledText(line, role),) for line in self.wrap(words, cells, most)]
 
-    def paragraphs(self, texts: Iterable[str], cells: int, role: Role = "") -> Form:
+    def paragraphs(self, texts: Iterable[str], cells: int, role: Role = "") -> RowList:
         """Each of `texts` as rows, one below another."""
         return [row for words in texts for row in self.lines(words, cells, role)]
 
-    def hanging(self, words: str, cells: int, role: Role = "") -> Form:
+    def hanging(self, words: str, cells: int, role: Role = "") -> RowList:
         """`words` as rows whose later ones are set in by two cells."""
         lines = self.wrap(words, cells - 2)
         return [(StyledText(line if number == 0 else f"  {line}", role),) for number, line in enumerate(lines)]
 
     def labelled(
         self, label: StyledText, words: str, cells: int, role: Role = "", most: int | None = None, gap: int = 1
-    ) -> Form:
+    ) -> RowList:
         """`words` beside a label, `gap` cells from it; later rows stand under the first."""
         edge = width(label.text) + gap
         first, *more = self.wrap(words, cells - edge, most)
@@ -145,7 +145,7 @@ class RowBlock:
     """
 
     weights: int | tuple[int, ...]
-    forms: tuple[Form, ...]
+    forms: tuple[RowList, ...]
 
     def cost(self, form: int) -> int | None:
         """What it costs to go on from this form; None from the shortest."""
@@ -154,7 +154,7 @@ class RowBlock:
         return self.weights if isinstance(self.weights, int) else self.weights[min(form, len(self.weights) - 1)]
 
 
-def fit(blocks: list[RowBlock], rows: int) -> Form:
+def fit(blocks: list[RowBlock], rows: int) -> RowList:
     """The blocks' rows in order, in at most `rows` rows; cut at the end where even the shortest are too high."""
     chosen = [0] * len(blocks)
     while _height(blocks, chosen) > rows:
@@ -180,7 +180,7 @@ def _height(blocks: list[RowBlock], chosen: list[int]) -> int:
     return sum(len(block.forms[form]) for block, form in zip(blocks, chosen, strict=True))
 
 
-def around(rows: Form, marked: int, least: int) -> tuple[Form, ...]:
+def around(rows: RowList, marked: int, least: int) -> tuple[RowList, ...]:
     """Ever shorter windows of `rows` down to `least`, each holding the row `marked` (−1: none)."""
     forms = []
     for height in range(len(rows), least - 1, -1):

@@ -36,7 +36,7 @@ from wetside.present.prompts import (
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, TextLayout, width
+from wetside.tui.rows import RowList, TextLayout, width
 from wetside.tui.shelf_questions import FULLNESS, KitQuestions, Then, bottle_tests
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 
@@ -89,12 +89,14 @@ class ShelfScreen(WidgetScreen):
         standing = len(self.shelf.standing())
         title = "The shelf" if bottle is None else f"Shelf: {bottle.label}"
         right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return page_view(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
+        return page_view(
+            Edge(title, right, self._keys(), self.message), self.text_layout, columns, rows, self._body
+        )
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if self.question is not None:
-            return question_body(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.text_layout, cells, rows)
         bottle = self._opened()
         return self._list(cells, rows) if bottle is None else self._acts_rows(bottle, cells, rows)
 
@@ -102,34 +104,37 @@ class ShelfScreen(WidgetScreen):
         reports = self._reports()
         unit = self._ports.volume_unit
         labels = max((width(each.label) for each in reports), default=0)
-        listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
+        listed: RowList = [option("Mix a kit, or write one down", self.index == 0, self.text_layout, cells)]
         listed += [
-            bottle_row(each, n == self.index, self.pen, cells, labels, unit) for n, each in enumerate(reports, 1)
+            bottle_row(each, n == self.index, self.text_layout, cells, labels, unit)
+            for n, each in enumerate(reports, 1)
         ]
         if not reports:
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
             )
-            foot: Form = self.pen.lines(words, cells)
+            foot: RowList = self.text_layout.lines(words, cells)
             return Body([], listed, self.index, 1, [(), *foot])
         about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
         return Body([], listed, self.index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
-    def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
+    def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> RowList:
         if self.index == 0:
             words = (
                 "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
                 " In use already: its day and its rolls are asked."
             )
-            rows: Form = self.pen.lines(words, cells)
+            rows: RowList = self.text_layout.lines(words, cells)
             return rows[:most]
-        return about_rows(reports[self.index - 1], self.pen, cells, most, self._ports.volume_unit)
+        return about_rows(reports[self.index - 1], self.text_layout, cells, most, self._ports.volume_unit)
 
     def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Body:
         acts = self._acts(bottle)
-        listed = [option(words, n == self._act_index, self.pen, cells) for n, (words, _) in enumerate(acts)]
+        listed = [
+            option(words, n == self._act_index, self.text_layout, cells) for n, (words, _) in enumerate(acts)
+        ]
         most = max(LEAST_ABOUT, rows - len(listed) - 1)
-        about = about_rows(self._report(bottle), self.pen, cells, most, self._ports.volume_unit)
+        about = about_rows(self._report(bottle), self.text_layout, cells, most, self._ports.volume_unit)
         return Body([], listed, self._act_index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _keys(self) -> Keys:
@@ -285,8 +290,8 @@ class ShelfScreen(WidgetScreen):
     def _read(self, bottle: ShelfBottle) -> None:
         lines = record_lines(self._report(bottle), bottle.figures, self._ports.volume_unit)
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            return text_rows(lines, pen, cells)
+        def body(layout: TextLayout, cells: int) -> RowList:
+            return text_rows(lines, layout, cells)
 
         self.app.push_screen(PageScreen(self._terminal, bottle.label, body))
 
