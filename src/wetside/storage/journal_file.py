@@ -256,7 +256,7 @@ def _lstat(name: Path | str) -> os.stat_result | None:
 
 
 def inspect_file(path: Path) -> Identity | None:
-    """The identity of the file at `path`, None without one. Raises JournalUnusable where it cannot be a journal."""
+    """The identity of the file at `path`, None without one. JournalUnusable for what cannot be a journal."""
     try:
         seen = path.lstat()
     except FileNotFoundError:
