@@ -84,7 +84,7 @@ def step_name(log: SessionLog, step: StepLog) -> str:
 
 def is_bath(step: StepLog) -> bool:
     """Whether the step is one of the baths of the first table: poured, with a time of its own."""
-    return step.kind in (Kind.BATH.value, Kind.WASH.value) and step.planned_s is not None
+    return Kind(step.kind).traits.wets and step.planned_s is not None
 
 
 def bath_temperature(log: SessionLog, step: StepLog) -> str:

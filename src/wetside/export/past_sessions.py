@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 from statistics import median
+from typing import assert_never
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
 from wetside.domain.calc.wording import difference, minutes_seconds, span
@@ -223,4 +224,13 @@ def drain_s(events: Iterable[e.Event]) -> float | None:
             # the step's end is marked after one of these, so the time is that of this act too
             case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
                 draining = None
+            # these take no hand, or do not fall between the two moments
+            case e.SessionBegan() | e.StepOpened() | e.StepEnded() | e.ClockStarted() | e.ClockCorrected():
+                pass
+            case e.EndMoved() | e.PauseBegan() | e.PauseEnded() | e.HoldEnded() | e.MishapHappened():
+                pass
+            case e.CueGiven() | e.CueMissed() | e.CueAnswered() | e.SessionClosed():
+                pass
+            case _:
+                assert_never(event)
     return median(found) if found else None

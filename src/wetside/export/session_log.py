@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
+from typing import assert_never
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
@@ -334,4 +335,17 @@ def _notes(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[NoteLog, ...]:
             case e.NoteAdded(about=about, text=text, roll=roll):
                 known = roll if roll in labels else None
                 found.append(NoteLog(row.moment, about, known, "" if known is None else labels[known], text))
+            # in other fields of the log: deviations, cues, ticks, readings, holds, resumes, jumps, steps
+            case e.SessionBegan() | e.SessionResumed() | e.SessionClosed() | e.ClockJumped():
+                pass
+            case e.StepOpened() | e.StepEnded() | e.ClockStarted() | e.ClockCorrected() | e.EndMoved():
+                pass
+            case e.PauseBegan() | e.PauseEnded() | e.DrainBegan() | e.HoldBegan() | e.HoldEnded():
+                pass
+            case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.MishapHappened():
+                pass
+            case e.CueGiven() | e.CueMissed() | e.CueAnswered():
+                pass
+            case _:
+                assert_never(row.event)
     return tuple(found)

@@ -20,7 +20,6 @@ from wetside.app.alerts import Alerts, bells_to_count
 from wetside.app.console import program_for
 from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal, signal_line
-from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
 from wetside.plain.lines import LONGEST_LINE, Lines, keys_of
 from wetside.plain.wording import (
@@ -151,7 +150,7 @@ class PlainGuide:
             self._send(("Too soon: this step has only just opened. Read it, then type.",))
             return
         view = controller.view()
-        wanted = view.kind in (Kind.MEASURE, Kind.WAIT) and bool(view.readings)
+        wanted = view.kind.traits.reads and bool(view.readings)
         keys = keys_of(line, controller.key_state.panel, wanted, view.unit)
         if isinstance(keys, str):
             self._send((keys,))

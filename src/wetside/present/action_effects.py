@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import Literal, assert_never, get_args
 
 from wetside.domain.calc.wording import on_scale
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
@@ -31,6 +31,9 @@ TROUBLES: tuple[tuple[str, str], ...] = (
     ),
     ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
 )
+
+_AtOnce = Literal["hold", "undo", "quiet", "still in", "pause"]
+_Opening = Literal["safe way out", "mishap", "late", "temperature", "early", "against", "dark trouble"]
 
 KEY_PAGE = (
     "SPACE confirms the marked line, answers a call, or says that you are ready.",
@@ -69,13 +72,15 @@ def open_action(state: State, id_: ActionId, at: float) -> Meaning:
             lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
             options = (("stay", "Stay"), ("leave", "Leave"))
             return Meaning(panel=Choice("leave", "Leave the guide?", lines, options))
-        case _ if step is None:
-            return Meaning()
+        case "hold" | "undo" | "quiet" | "still in" | "pause":
+            return Meaning() if step is None else Meaning(command=_at_once(state, step, id_, at))
+        case "safe way out" | "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
+            return Meaning() if step is None else Meaning(panel=_opened(state, plan, step, id_, at))
         case _:
-            return Meaning(command=_at_once(state, step, id_, at), panel=_opened(state, plan, step, id_, at))
+            assert_never(id_)
 
 
-def _at_once(state: State, step: PlannedStep, id_: ActionId, at: float) -> c.Command | None:
+def _at_once(state: State, step: PlannedStep, id_: _AtOnce, at: float) -> c.Command | None:
     """The command of an action that opens nothing; None where it is not possible now."""
     clock = state.clocks.get(step.id)
     match id_:
@@ -89,11 +94,13 @@ def _at_once(state: State, step: PlannedStep, id_: ActionId, at: float) -> c.Com
             return c.TakeBackDrain(at, step.id)
         case "pause" if step.pausable and clock is not None and clock.drained_at is clock.paused_since is None:
             return c.Pause(at, step.id)
-        case _:
+        case "hold" | "undo" | "quiet" | "still in" | "pause":
             return None
+        case _:
+            assert_never(id_)
 
 
-def _opened(state: State, plan: Plan, step: PlannedStep, id_: ActionId, at: float) -> Panel | None:
+def _opened(state: State, plan: Plan, step: PlannedStep, id_: _Opening, at: float) -> Panel | None:
     """The panel that an action opens in a step; None where it is not possible now."""
     match id_:
         case "safe way out":
@@ -123,8 +130,10 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: ActionId, at: floa
         case "dark trouble" if any(s.kind is Kind.DARK and s.id in state.ended for s in plan.steps):
             troubles = tuple((name, name) for name, _ in TROUBLES)
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
-        case _:
+        case "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return None
+        case _:
+            assert_never(id_)
 
 
 def _left_in_tank_s(state: State, step: PlannedStep, at: float) -> float:

@@ -12,7 +12,6 @@ dark only SPACE, ENTER does anything; a label is shown exactly for a key that do
 
 from __future__ import annotations
 
-from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, current_call
 from wetside.domain.session.state import State
@@ -188,7 +187,7 @@ def _on_panel(state: State, key_state: KeyState, panel: Panel, key: str, at: flo
 
 def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
     step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
-    if step is not None and key.isdecimal() and key.isascii() and step.kind in (Kind.MEASURE, Kind.WAIT):
+    if step is not None and key.isdecimal() and key.isascii() and step.kind.traits.reads:
         # A number is wanted here, so a digit goes straight into its field.
         panel = reading_panel(state, step, at)
         after = press_panel(panel, key) if panel is not None else None

@@ -34,7 +34,7 @@ def space_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
         return Meaning("pouring out now", c.BeginDrain(at, step.id), moved=True)
     if (tick := next_tick(state, step, at)) is not None:
         return _confirms(state, key_state, step, tick, at)
-    panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
+    panel = reading_panel(state, step, at) if step.kind.traits.reads else None
     if panel is not None and not (key_state.moved and not blockers_now(state, step, at)):
         return Meaning("types a temperature", panel=panel)
     if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
@@ -67,7 +67,7 @@ def enter_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
     if not (key_state.moved or at_once):
         return Meaning(message="First SPACE, then ENTER: so that a stuck key starts nothing.")
     if step.timed and clock is None:
-        lead_in_s = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
+        lead_in_s = step.lead_in_s if step.kind.traits.lead_in else 0.0
         started = c.StartStep(at, step.id, lead_in_s)
         return Meaning(_start_label(step), started, moved=False, confirmed=False)
     label = "the tank is empty" if step.kind is Kind.BATH else _end_label(state, step)

@@ -304,7 +304,7 @@ def _baths(plan: Plan, page: _Page) -> list[str]:
         steps = [step for step in plan.steps if step.batch == batch.number and step.planned_s is not None]
         seen: set[str] = set()
         for step in steps:
-            if step.of not in seen and step.kind in (Kind.BATH, Kind.WASH):
+            if step.of not in seen and step.kind.traits.wets:
                 seen.add(step.of)
                 lines += _bath(plan, page, step, sum(1 for other in steps if other.of == step.of))
     return lines

@@ -12,7 +12,6 @@ from wetside.domain.planning.baths import ADVICE, drift_seconds
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import AgitationPace, AgitationWay, Bottle, Setup
-from wetside.domain.profile.model import Kind
 
 # Agitation: common practice, no source; the kit's sheet decides.
 
@@ -178,7 +177,7 @@ def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
     """Titles of the baths and washes of a fill up to its developer: rolls share a fill only where these agree."""
     found = []
     for step in plan.steps:
-        if step.batch == batch.number and step.kind in (Kind.BATH, Kind.WASH):
+        if step.batch == batch.number and step.kind.traits.wets:
             found.append(step.title)
             if step.solution is not None and step.ends == "on time":
                 break

@@ -276,5 +276,5 @@ def way_out(state: State, step: PlannedStep) -> str:
     if plan is None or step.kind is not Kind.BATH or step.background or step.id in state.clocks:
         return step.safe_way_out
     before = plan.steps[plan.number(step.id) - 1]
-    wet = before.kind in (Kind.BATH, Kind.WASH) and before.batch == step.batch and before.id in state.clocks
+    wet = before.kind.traits.wets and before.batch == step.batch and before.id in state.clocks
     return before.safe_way_out if wet else step.safe_way_out

@@ -158,7 +158,7 @@ def _readings_before(
 ) -> tuple[ReadingTaken, ...]:
     """The readings of these in earlier steps at the bath, where the bottles have stood since."""
     begins = counted[0].at if counted else state.opened_at
-    at_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
+    at_bath = {step.id for step in plan.steps if step.kind.traits.reads}
     earlier = (r for r in state.readings if r.of in wanted and r.at < begins and r.step in at_bath)
     return valid_readings(tuple(r for r in earlier if r not in counted))
 

@@ -123,7 +123,7 @@ class PlannedStep:
     @property
     def timed(self) -> bool:
         """Whether the person starts a clock here."""
-        return self.kind in (Kind.BATH, Kind.WASH, Kind.HANG, Kind.DARK)
+        return self.kind.traits.timed
 
     def fills_of_water(self, length_s: float | None) -> int:
         """How often a wash of `length_s` is filled, the first time included; 0 where no change is announced."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from math import fsum
+from typing import assert_never
 
 from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, cover_volume_ml, covered_batches
 from wetside.domain.calc.tank import batches as fewest_batches
@@ -367,4 +368,6 @@ def _block(step: PlannedStep, placed: Placed, tanks: frozenset[str], ready_s: fl
         case Kind.HANG:
             seconds = step.planned_s or 0.0
             row = "hanging"
+        case _:
+            assert_never(step.kind)
     return Block(row, step.title, seconds, dark=step.kind is Kind.DARK, hands=row in ("tank", "basin"))

@@ -47,6 +47,44 @@ class Kind(StrEnum):
     WASH = "wash"  # changes of water or handwork until its ticks, with or without a minimum time
     HANG = "hang"  # a long clock that runs on after the guide has moved on
 
+    @property
+    def traits(self) -> KindTraits:
+        """What steps of this kind have in common."""
+        return TRAITS[self]
+
+
+@dataclass(frozen=True, slots=True)
+class KindTraits:
+    """What the steps of one kind have in common. A kind has only what its row in `TRAITS` states.
+
+    timed: the person starts a clock in it. needs_time: the profile must state its time. held: it cannot end before
+    its time is over. says_over: "time is up" is called at its end. lead_in: its clock starts a while after ENTER,
+    for the bottle to be taken up. wets: film is in a liquid. solution: it may name a solution and may run in the
+    background. reads: it asks for temperatures, at least one, and they are its gate. needs_ticks: at least one.
+    """
+
+    timed: bool = False
+    needs_time: bool = False
+    held: bool = False
+    says_over: bool = False
+    lead_in: bool = False
+    wets: bool = False
+    solution: bool = False
+    reads: bool = False
+    needs_ticks: bool = False
+
+
+TRAITS: dict[Kind, KindTraits] = {
+    Kind.CHECK: KindTraits(needs_ticks=True),
+    Kind.MEASURE: KindTraits(reads=True),
+    Kind.WAIT: KindTraits(reads=True),
+    Kind.DARK: KindTraits(timed=True),
+    Kind.BATH: KindTraits(timed=True, lead_in=True, wets=True, solution=True),
+    Kind.WASH: KindTraits(timed=True, held=True, says_over=True, wets=True, solution=True),
+    Kind.HANG: KindTraits(timed=True, needs_time=True, says_over=True, solution=True),
+}
+"""The one table of the kinds. What belongs to a single kind alone (pouring out, the dark) is asked by its name."""
+
 
 LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""

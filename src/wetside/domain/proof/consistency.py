@@ -21,7 +21,6 @@ from wetside.errors import Refused
 LONGEST_S: Final = 86_400.0
 LEAST_INTERVAL_S: Final = 5.0
 """The shortest distance of two calls to agitate (our own number), below which they sound like one."""
-_TIMED: Final = (Kind.BATH, Kind.WASH, Kind.HANG)
 
 
 def consistency_findings(profile: Profile) -> tuple[Finding, ...]:
@@ -136,15 +135,16 @@ def _life(solution: Solution) -> Iterator[str]:
 
 def _kind(profile: Profile, step: Step) -> Iterator[str]:
     """What a step of its kind lacks, or has and cannot have."""
+    traits = step.kind.traits
     if step.kind is Kind.BATH and (step.solution is None or step.into is None):
         yield "a bath needs a solution and something to pour it into."
-    if step.kind not in _TIMED and step.solution is not None:
+    if not traits.solution and step.solution is not None:
         yield f"a {step.kind.value} step pours nothing; make it a bath or a wash."
-    if step.kind in (Kind.MEASURE, Kind.WAIT) and not step.readings:
+    if traits.reads and not step.readings:
         yield "it measures nothing: name what is read."
-    if step.kind is Kind.HANG and step.time_s is None:
-        yield "hanging needs a time."
-    if step.kind is Kind.CHECK and not step.ticks:
+    if traits.needs_time and step.time_s is None:
+        yield "hanging needs a time." if step.kind is Kind.HANG else f"a {step.kind.value} step needs a time."
+    if traits.needs_ticks and not step.ticks:
         yield "it has no tick, so there is nothing to confirm."
     if step.kind is Kind.BATH and step.solution is not None:
         solution = profile.solution(step.solution)
@@ -155,7 +155,7 @@ def _kind(profile: Profile, step: Step) -> Iterator[str]:
             yield "it may not end before its time, and no time is given."
     if step.water_every_s is not None and not (step.kind is Kind.WASH and step.time_s and step.into):
         yield "only a wash in a vessel, with a time, calls its changes of water: leave water_every out."
-    if step.background and step.kind not in _TIMED:
+    if step.background and not traits.solution:
         yield "only a step with a clock can run in the background."
 
 

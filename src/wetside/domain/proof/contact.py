@@ -80,7 +80,7 @@ def _tick_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
 def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
     """A screen for readings that has none tonight, one that asks twice, and a gate no reading can open."""
     for number, step in enumerate(plan.steps):
-        waits = step.kind in (Kind.MEASURE, Kind.WAIT)
+        waits = step.kind.traits.reads
         if waits and not step.readings and profile.step(step.of).readings:
             words = "nothing is left to read here: give the step the conditions of its readings."
             yield fault(plan, number, number, words, "nothing read")
@@ -295,7 +295,7 @@ def _unread(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
     warmed = {each.id for each in profile.solutions if each.tempered and each.storage != "tap"} - known
     asked: set[tuple[str, int | None]] = set()
     for number, step in enumerate(plan.steps):
-        if step.kind in (Kind.MEASURE, Kind.WAIT):
+        if step.kind.traits.reads:
             readings = (ask for ask in step.readings if ask.required and ask.range_c is not None)
             asked |= {(ask.of, step.batch) for ask in readings}
         of = step.solution

@@ -117,7 +117,7 @@ def _unread(plan: Plan, number: int) -> Iterator[ProofFault]:
     asked = [
         ask
         for before in plan.steps[since:number]
-        if before.kind in (Kind.MEASURE, Kind.WAIT) and before.batch in (None, step.batch)
+        if before.kind.traits.reads and before.batch in (None, step.batch)
         for ask in before.readings
     ]
     if not any(ask.of == step.solution and ask.required and ask.range_c is not None for ask in asked):
@@ -186,5 +186,4 @@ def _between(plan: Plan, number: int, after: int, works: str) -> ProofFault:
 
 def _stops(step: PlannedStep, developer: PlannedStep, tanks: frozenset[str]) -> bool:
     """Whether this step takes the developer off the film: a bath or wash in the tank, of the same fill."""
-    kinds = (Kind.BATH, Kind.WASH)
-    return step.batch == developer.batch and step.kind in kinds and into_tank(step, tanks)
+    return step.batch == developer.batch and step.kind.traits.wets and into_tank(step, tanks)

@@ -100,7 +100,7 @@ def _tap(solution: Solution) -> Iterator[Finding]:
 def _residue(profile: Profile, known: tuple[Solution, ...]) -> Iterator[Finding]:
     """Every pair (other bath, developer) has a rule, or a stated reason for none."""
     ruled = {(rule.residue, rule.solution) for rule in profile.residue_rules}
-    poured = {step.solution for step in profile.steps if step.kind in (Kind.BATH, Kind.WASH)}
+    poured = {step.solution for step in profile.steps if step.kind.traits.wets}
     for rule in profile.residue_rules:
         if _says_nothing(rule.why):
             words = f"The residue rule for {rule.residue} in {rule.solution} gives no reason: write why."

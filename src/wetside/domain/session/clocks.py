@@ -127,7 +127,7 @@ def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tu
         raise _no_water(command, plan.unit)
     warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
     doubt = implausible(plan, command.of, command.temperature_c, warmest_c)
-    if step.kind in (Kind.MEASURE, Kind.WAIT):
+    if step.kind.traits.reads:
         doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
     if doubt and not command.confirmed:
         raise AskFirst(doubt)

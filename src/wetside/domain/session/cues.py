@@ -265,7 +265,7 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
         # Where draining does not count, the call to pour out comes at the end itself.
         at = max(end, end - drain_lead_s(step) + APART_S) if poured else end
         cues.append(Cue(step.id, "over", at, message("over its time", bath=bath), repeats=True))
-    elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
+    elif step.background or step.kind.traits.says_over:
         cues.append(Cue(step.id, "ready", end, message("time is up", step=step.title, end_s=clock.end_s)))
     return cues
 

@@ -25,7 +25,6 @@ from wetside.domain.calc.running_dose import (
 from wetside.domain.calc.tempering import tank_drop_c
 from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import EndMove, EndStays
 from wetside.domain.session.readings import OLDEST_S, valid_readings
@@ -96,7 +95,7 @@ def rinses_before(plan: Plan, step: PlannedStep) -> tuple[PlannedStep, ...]:
     """The steps that fill the tank of this batch before the developer (prewet, prebath, washes), in order."""
     before = plan.steps[: plan.number(step.id)]
     mine = (each for each in before if each.batch == step.batch and each.volume_ml is not None)
-    return tuple(each for each in mine if each.kind in (Kind.BATH, Kind.WASH))
+    return tuple(each for each in mine if each.kind.traits.wets)
 
 
 def rinse_c(plan: Plan, rinse: PlannedStep) -> float:

@@ -74,7 +74,7 @@ def wait_left_s(state: State, at: float) -> float | None:
 
 
 def _wets(step: PlannedStep) -> bool:
-    return step.kind in (Kind.BATH, Kind.WASH) and step.solution is not None
+    return step.kind.traits.wets and step.solution is not None
 
 
 def _free_at(state: State, step: PlannedStep, at: float) -> float | None:

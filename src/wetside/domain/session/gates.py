@@ -120,7 +120,7 @@ def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
     ticks = () if step.in_the_dark else open_ticks(state, step, "end")
     blockers = [_of_tick(tick) for tick in ticks]
     blockers += [*reading_blockers(state, step, at), *too_warm_unseen(state, step, at)]
-    if step.kind is Kind.WASH:
+    if step.kind.traits.held:
         blockers += _too_soon(state, step, at, 0.0)
     if not step.timed:
         blockers += joined_too_soon(state, step, at)
@@ -161,7 +161,7 @@ def refuse_if_shut(blockers: Sequence[Blocker]) -> None:
 def follows_at_once(plan: Plan, step: PlannedStep) -> bool:
     """Whether this bath or wash follows a developer of the same fill, which works until it is poured in."""
     number = plan.number(step.id)
-    if number == 0 or step.kind not in (Kind.BATH, Kind.WASH) or step.background:
+    if number == 0 or not step.kind.traits.wets or step.background:
         return False
     before = plan.steps[number - 1]
     return develops(before) and not before.background and before.batch == step.batch
@@ -265,7 +265,7 @@ def beside_range(value_c: float, range_c: tuple[float, float]) -> Literal["too c
 
 def reading_blockers(state: State, step: PlannedStep, at: float) -> list[Blocker]:
     """The readings a measuring or tempering step still needs: not read, out of range, or too old."""
-    if step.kind not in (Kind.MEASURE, Kind.WAIT):
+    if not step.kind.traits.reads:
         return []
     found = []
     for ask in step.readings:

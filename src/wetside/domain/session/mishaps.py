@@ -26,8 +26,6 @@ BathWork = Literal["water", "before", "developer", "between", "bleach", "fixer",
 
 ELSEWHERE, WARM_BATH = "elsewhere", "bath"
 
-_WET = (Kind.BATH, Kind.WASH)
-
 
 @dataclass(frozen=True, slots=True)
 class Overrun:
@@ -115,7 +113,7 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
         case "forgotten":
             here = plan.number(step.id)
             steps = _fill(state, plan).steps
-            return tuple(s.id for s in steps if s.kind in _WET and plan.number(s.id) <= here)
+            return tuple(s.id for s in steps if s.kind.traits.wets and plan.number(s.id) <= here)
         case "thermometer":
             bottles = plan.tempering.bottles if plan.tempering is not None else ()
             return (*bottles, WARM_BATH, ELSEWHERE)
@@ -173,7 +171,7 @@ def _case(fill: _Fill, what: MishapId, about: str, at: float) -> _Found:
         case "spill":
             return ("bath in" if running is not None else "bottle"), ()
         case "off reel":
-            wet = any(step.kind in _WET and fill.begun(step) for step in fill.steps)
+            wet = any(step.kind.traits.wets and fill.begun(step) for step in fill.steps)
             return ("safe" if film == "safe" else "wet" if wet else "dry"), ()
         case "thermometer":
             return (about, ()) if about in (WARM_BATH, ELSEWHERE) else ("bottle", (about,))
@@ -288,7 +286,9 @@ def _must_not_reach(plan: Plan, residue: str | None, solution: str | None) -> bo
 
 def _chemistry(steps: tuple[PlannedStep, ...]) -> PlannedStep | None:
     """The first of these steps that pours chemistry."""
-    return next((step for step in steps if step.kind in _WET and step.solution and step.storage != "tap"), None)
+    return next(
+        (step for step in steps if step.kind.traits.wets and step.solution and step.storage != "tap"), None
+    )
 
 
 def _step(state: State, plan: Plan) -> PlannedStep:
@@ -304,5 +304,5 @@ def _fill(state: State, plan: Plan) -> _Fill:
     rolls = next((batch.rolls for batch in plan.batches if batch.number == number), ()) if steps else ()
     clock = state.clocks.get(step.id)
     inside = clock is not None and clock.drained_at is None and step.id not in state.ended
-    running = step if inside and step.kind in _WET and not step.background else None
+    running = step if inside and step.kind.traits.wets and not step.background else None
     return _Fill(state, plan, steps, rolls, running)

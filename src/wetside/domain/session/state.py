@@ -6,7 +6,6 @@ Commands are decided in `decide.py`; `present/presenter.py` makes the view model
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import field, fields, replace
 from datetime import datetime, timedelta
@@ -15,7 +14,6 @@ from typing import Any, assert_never
 
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
@@ -62,7 +60,7 @@ def wait_between(
     if clock is None or clock.drained_at is None or before.ends != "on time":
         return None
     waited_s = event.t0 - clock.drained_at
-    same = before.batch == step.batch and step.kind in (Kind.BATH, Kind.WASH)
+    same = before.batch == step.batch and step.kind.traits.wets
     return Gap(event.at, event.step, waited_s) if same and waited_s > LONGEST_CHANGE_S else None
 
 
@@ -145,19 +143,35 @@ def _with_additions(state: State, events: list[e.Addition]) -> State:
     """`state` with all these events at once; one by one, each would copy the whole collection again."""
     if not events:
         return state
-    of = defaultdict[type, list[Any]](list)
+    overrides, readings = [*state.overrides], [*state.readings]
+    notes, missed = [*state.notes], [*state.missed]
+    given, answered = {*state.given}, {*state.answered}
     for event in events:
-        of[type(event)].append(event)
-    made = (*of[e.CueGiven], *of[e.CueMissed])
+        match event:
+            case e.CueGiven():
+                given.add((event.step, event.call, event.planned))
+            case e.CueMissed():
+                missed.append(event)
+                given.add((event.step, event.call, event.planned))
+            case e.CueAnswered():
+                answered.add((event.step, event.call, event.at))
+            case e.ReadingTaken():
+                readings.append(event)
+            case e.NoteAdded():
+                notes.append(event)
+            case e.GateOverridden():
+                overrides.append(event)
+            case _:
+                assert_never(event)
     return _with(
         state,
         at=max(state.at, *(event.at for event in events)),
-        overrides=(*state.overrides, *of[e.GateOverridden]),
-        readings=(*state.readings, *of[e.ReadingTaken]),
-        notes=(*state.notes, *of[e.NoteAdded]),
-        missed=(*state.missed, *of[e.CueMissed]),
-        given=state.given | {(call.step, call.call, call.planned) for call in made},
-        answered=state.answered | {(call.step, call.call, call.at) for call in of[e.CueAnswered]},
+        overrides=tuple(overrides),
+        readings=tuple(readings),
+        notes=tuple(notes),
+        missed=tuple(missed),
+        given=frozenset(given),
+        answered=frozenset(answered),
     )
 
 
