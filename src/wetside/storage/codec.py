@@ -49,12 +49,12 @@ Upcaster = Callable[[Data], Data]
 """Converts the data of one kind to the next version. It may change its argument or return another mapping."""
 
 
-def _plan_in_millilitres(data: Data) -> Data:
+def _add_volume_unit(data: Data) -> Data:
     """session_began 1 → 2: a plan named no unit of volume; everything was shown in ml."""
     return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
 
 
-def _bottles_in_the_bath_unnamed(data: Data) -> Data:
+def _add_tempered_bottles(data: Data) -> Data:
     """session_began 2 → 3: a plan did not list the bottles that stand in the warm bath."""
     plan = data["plan"]
     if plan.get("tempering") is None:
@@ -62,7 +62,7 @@ def _bottles_in_the_bath_unnamed(data: Data) -> Data:
     return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
 
 
-def _baths_without_their_work(data: Data) -> Data:
+def _add_bath_roles(data: Data) -> Data:
     """session_began 3 → 4: a plan named neither its yield, nor the baths that bleach, nor its push rows.
 
     They are taken from the ids of the shipped profiles; without push rows no overrun is given in stops.
@@ -76,7 +76,7 @@ def _baths_without_their_work(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
 
 
-def _rolls_of_135_36(data: Data) -> Data:
+def _convert_to_rolls_of_135_36(data: Data) -> Data:
     """session_began 4 → 5: the shelf counted in rolls of 80 in² (516.128 cm²); a 135-36 has 572 cm².
 
     A figure that a person typed stays: it was a number of rolls.
@@ -89,13 +89,13 @@ def _rolls_of_135_36(data: Data) -> Data:
     return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
 
 
-def _water_changed_uncalled(data: Data) -> Data:
+def _add_water_changes(data: Data) -> Data:
     """session_began 5 → 6: no wash had calls for its changes of water."""
     plan = data["plan"]
     return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
 
 
-def _moved_as_the_process_says(data: Data) -> Data:
+def _add_agitation_and_backing(data: Data) -> Data:
     """session_began 6 → 7: agitation was not chosen, and neither bottles nor fills recorded a film's backing."""
     plan = data["plan"]
     steps = [
@@ -112,13 +112,13 @@ def _moved_as_the_process_says(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
 
 
-def _loaded_after_warming(data: Data) -> Data:
+def _add_loading_order(data: Data) -> Data:
     """session_began 7 → 8: film was always loaded after the bottles were warm."""
     plan = data["plan"]
     return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
 
 
-def _film_unsaid(data: Data) -> Data:
+def _add_film_details_and_sources(data: Data) -> Data:
     """session_began 8 → 9: a roll had no stock, exposure or camera, and a bath no list of its sources.
 
     A bath's figures may come from any source of the process, so all are listed.
@@ -126,17 +126,17 @@ def _film_unsaid(data: Data) -> Data:
     plan = data["plan"]
     setup, sources = plan["setup"], [source[0] for source in plan["sources"]]
     steps = [{**step, "sources": sources if step["solution"] is not None else []} for step in plan["steps"]]
-    unsaid = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
-    rolls = [{**roll, **unsaid} for roll in setup["rolls"]]
+    details = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
+    rolls = [{**roll, **details} for roll in setup["rolls"]]
     return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
 
 
-def _film_was_developed(data: Data) -> Data:
+def _add_kit(data: Data) -> Data:
     """session_began 9 → 10: no session mixed a kit."""
     return {**data, "plan": {**data["plan"], "kit": None}}
 
 
-def _price_uncounted(data: Data) -> Data:
+def _add_cost_and_ready_span(data: Data) -> Data:
     """session_began 10 → 11: a plan had no price, and its warming forecast was one moment."""
     plan = data["plan"]
     tempering = plan["tempering"]
@@ -144,25 +144,25 @@ def _price_uncounted(data: Data) -> Data:
     return {**data, "plan": {**plan, "tempering": span, "cost": None}}
 
 
-def _read_by_a_person(data: Data) -> Data:
+def _add_reader(data: Data) -> Data:
     """reading_taken 1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
 
 
 UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
     "session_began": (
-        _plan_in_millilitres,
-        _bottles_in_the_bath_unnamed,
-        _baths_without_their_work,
-        _rolls_of_135_36,
-        _water_changed_uncalled,
-        _moved_as_the_process_says,
-        _loaded_after_warming,
-        _film_unsaid,
-        _film_was_developed,
-        _price_uncounted,
+        _add_volume_unit,
+        _add_tempered_bottles,
+        _add_bath_roles,
+        _convert_to_rolls_of_135_36,
+        _add_water_changes,
+        _add_agitation_and_backing,
+        _add_loading_order,
+        _add_film_details_and_sources,
+        _add_kit,
+        _add_cost_and_ready_span,
     ),
-    "reading_taken": (_read_by_a_person,),
+    "reading_taken": (_add_reader,),
 }
 """For each kind of session event whose shape has changed: a function for each change, the oldest first."""
 
