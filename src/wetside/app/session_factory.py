@@ -1,6 +1,6 @@
-"""Makes the controller of a session: begun, gone on with, followed, or opened once more for notes.
+"""Makes the controller of a session that is begun, resumed, followed, or reopened for notes.
 
-Nothing is decided and nothing drawn here. Every function raises errors of `errors.py` in one sentence.
+Errors are those of `errors.py`, each with one sentence for the person.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def new_session_id(wall: datetime) -> str:
 
 @contextmanager
 def _release_on_failure(lock: SessionLock) -> Iterator[None]:
-    """Releases the lock where the session cannot be opened."""
+    """Release the lock if the session cannot be opened."""
     try:
         yield
     except BaseException:
@@ -58,7 +58,7 @@ def begin_session(
     speed: float = 1.0,
     clock: Clock | None = None,
 ) -> SessionController:
-    """Begin a session with this plan. A practice may run on a fast clock."""
+    """Begin a session with this plan. speed: of a practice's clock, in session seconds for each real second."""
     clock = clock or clock_at(speed if practice else 1.0)
     wall = clock.now().wall
     session = new_session_id(wall.astimezone())
@@ -86,10 +86,10 @@ def resume_session(
     take_over: bool = False,
     clock: Clock | None = None,
 ) -> SessionController:
-    """Go on with a session. Refused, naming the holder, while another terminal drives it and `take_over` is False.
+    """Resume a session. Raises Refused, naming the holder, if another terminal has its lock, unless `take_over`.
 
-    Nothing starts by itself: the clocks that ran have run on, and one question is asked if a bath should have
-    been poured out meanwhile.
+    No step is started: clocks that ran have run on, and one question is asked if a bath should have been poured
+    out meanwhile.
     """
     lock = SessionLock(places.data, stream, terminal=terminal)
     since = rfc3339(SystemClock().now().wall)
@@ -103,7 +103,7 @@ def resume_session(
         try:
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
         except Overtaken:
-            # What the other terminal was keeping as it lost the lock came first; it can keep nothing after it.
+            # The other terminal appended something just as it lost the lock; it can append nothing after that.
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
 
 
@@ -150,9 +150,9 @@ def _go_on(
 def revisit_session(
     store: Store, places: Places, stream: str, settings: Settings, *, terminal: str, clock: Clock | None = None
 ) -> SessionController:
-    """A closed session once more, for notes and how its negatives came out; nothing else of it can change.
+    """Reopen a closed session for notes and how its negatives came out; nothing else of it can change.
 
-    Refused while it is not closed, or while another terminal has it.
+    Raises Refused while it is not closed, or while another terminal has its lock.
     """
     envelopes = store.read(stream)
     state = replay(map(event_of, envelopes))
@@ -170,7 +170,7 @@ def revisit_session(
 def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
-    """A controller that only follows; `trouble` says so where the journal cannot be written."""
+    """A read-only controller; its `trouble` says so where the journal cannot be written either."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
@@ -184,12 +184,12 @@ def follow_session(
 
 
 def _one_answer(store: Store, settings: Settings) -> bool:
-    """Whether one SPACE confirms all plain lines: set by the person, and earned by complete evenings."""
+    """Whether one SPACE confirms all plain lines: only if set, and after enough complete evenings."""
     return settings.one_answer_for_plain_lines and is_experienced(store)
 
 
 def terminal_name() -> str:
-    """How a person knows this terminal: its device, else the process."""
+    """A name for this terminal: its device, else the process id."""
     try:
         return os.ttyname(0)
     except OSError:

@@ -1,4 +1,4 @@
-"""What stands around a page: title line, body, message, and the bottom lines that say what the keys do. Pure."""
+"""Lays out the frame of a screen: title line, body, message, and the bottom lines that name the keys. Pure."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Notices:
-    """What must be said now. trouble: what is not being kept; message: the answer to a key; cue: a call's words.
+    """What must be shown now; "" for none. trouble: events that could not be saved. message: the answer to a key.
 
-    following: this terminal only follows. failure: a call's own program could not be run.
+    cue: a call's words. following: this terminal only follows. failure: the person's own program for calls failed.
     """
 
     trouble: str = ""
@@ -30,7 +30,7 @@ class Notices:
 
 
 def top_line(view: View, notices: Notices, layout: TextLayout, columns: int) -> Row:
-    """Session, batch, stage; at the right practice or following, and the wall clock."""
+    """The title line: session, batch, stage; at the right practice or following, and the time of day."""
     left = "  ".join(part for part in (view.stage, view.batch, f"Session {view.session}") if part)
     marks = []
     if view.practice:
@@ -45,7 +45,7 @@ def top_line(view: View, notices: Notices, layout: TextLayout, columns: int) -> 
 def notice_rows(
     notices: Notices, layout: TextLayout, columns: int, most: int, *, large: bool = False
 ) -> list[Row]:
-    """One to three notices, the gravest first; at most `most` rows each. large: a call stands out as a block."""
+    """The notices as rows, the most serious first, at most `most` rows each. large: draw a call as a block."""
     rows: list[Row] = []
     if notices.trouble:
         rows += layout.lines(notices.trouble, columns, "signal", most=most)
@@ -62,11 +62,11 @@ def notice_rows(
 
 
 ARROWS_FROM: Final = 72
-"""Columns from which the arrows may take a row of their own: a narrower window is often a low one too."""
+"""The least columns at which the arrow keys may take a row of their own: narrow windows are often low as well."""
 
 
 def bottom_rows(keys: Keys, layout: TextLayout, columns: int) -> list[Row]:
-    """What the keys do now, in one row where it fits, else in up to three; the arrows where there is room."""
+    """What the keys do now, in one row if it fits, else in up to three; the arrow keys if there is room."""
     three = _keys_in_rows(keys, "", layout, columns)
     more = _keys_in_rows(keys, keys.arrows, layout, columns)
     wide = columns >= ARROWS_FROM and len(more) <= 3
@@ -90,7 +90,7 @@ def _keys_in_rows(keys: Keys, arrows: str, layout: TextLayout, columns: int) -> 
 
 
 def call_block(words: str, layout: TextLayout, columns: int, most: int) -> list[Row]:
-    """A call for somebody who hears no bell: a block in reverse video from edge to edge, seen from the sink."""
+    """A call as a full-width block in reverse video, to be seen from afar by somebody who hears no bell."""
     lines = [
         layout.cut(line, columns).center(columns) for line in layout.wrap(f"CALL: {words}", columns - 2, most)
     ]
@@ -99,13 +99,13 @@ def call_block(words: str, layout: TextLayout, columns: int, most: int) -> list[
 
 
 WIDEST: Final = 100
-"""Longer lines than this are hard to follow with the eye."""
+"""The most cells of a line of text, since longer ones are hard to read."""
 
 OPTION_EDGE: Final = 5
-"""Cells of a list's line that are not its words."""
+"""Cells of a list's line besides its words."""
 
 _TITLES: Final = 11
-"""Cells of the titles in a list of titles and values."""
+"""Cells of the titles column in a list of titles and values."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +120,10 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """What stands between title line and bottom line: rows, below them a list, below it more rows.
+    """What is between title line and bottom line: rows, below them a list, below it more rows.
 
-    marked: the number of the marked one in `listed`. room: rows the list has. aside: rows that stand beside all
-    three, from the column `aside_at` on.
+    marked: the index of the marked entry in `listed`. room: rows for the list. aside: rows beside all three, from
+    the column `aside_at` on.
     """
 
     head: RowList = field(default_factory=list)
@@ -147,7 +147,7 @@ class PageView:
 def page_view(
     edge: Edge, layout: TextLayout, columns: int, rows: int, body: Callable[[int, int], Body]
 ) -> PageView:
-    """The whole screen; `body` is asked for at most so many rows of so many cells."""
+    """The whole screen; `body(cells, rows)` returns the body for at most that room."""
     bottom = bottom_rows(edge.keys, layout, columns)
     said: RowList = []
     if edge.message:
@@ -164,8 +164,8 @@ _LISTED: Final[Row] = (StyledText("a row of the list"),)
 def around_list(
     before: Sequence[RowBlock], listed: RowList, marked: int, after: Sequence[RowBlock], rows: int, weight: int
 ) -> Body:
-    """A list between blocks, all of them fitted into `rows` rows; weight: what a row of the list costs."""
-    # A mark stands for each row of the list, so that the others are fitted around it.
+    """A list between blocks, fitted together into `rows` rows. weight: the cost of losing a row of the list."""
+    # The list takes part in the fitting as placeholder rows.
     rooms = tuple([_LISTED] * room for room in range(len(listed), 0, -1))
     fitted = fit([*before, RowBlock(weight, rooms), *after], rows)
     if _LISTED not in fitted:
@@ -175,7 +175,7 @@ def around_list(
 
 
 def text_rows(lines: Sequence[str], layout: TextLayout, cells: int) -> RowList:
-    """Lines of text as rows: what begins at the edge is a heading; a line too long goes on under its beginning."""
+    """Lines of text as rows: an unindented line is a heading; a long line is wrapped with a hanging indent."""
     rows: RowList = []
     for line in lines:
         indent = len(line) - len(line.lstrip(" "))
@@ -189,7 +189,7 @@ def text_rows(lines: Sequence[str], layout: TextLayout, cells: int) -> RowList:
 
 
 def option(words: str, marked: bool, layout: TextLayout, cells: int) -> Row:
-    """One line of a list, the marked one in reverse video with a sign before it."""
+    """One entry of a list; the marked one is in reverse video with a sign before it."""
     sign = layout.text("→") if marked else ""
     text = layout.cut(words, cells - OPTION_EDGE)
     filled = text + " " * (cells - OPTION_EDGE - width(text))
@@ -197,7 +197,7 @@ def option(words: str, marked: bool, layout: TextLayout, cells: int) -> Row:
 
 
 def moved(index: int, key: str, count: int) -> int:
-    """The marked line of a list of `count` after a key: SPACE and the arrows go round, others stop at the ends."""
+    """The marked index of a list of `count` after a key: SPACE and the arrows wrap around, other keys do not."""
     match key:
         case "space" | "down":
             return (index + 1) % count
@@ -218,9 +218,9 @@ def moved(index: int, key: str, count: int) -> int:
 def titled(
     lines: Sequence[tuple[str, str]], marked: int, layout: TextLayout, cells: int, room: int, titles: int = _TITLES
 ) -> Body:
-    """A list of titles and values. Below it the marked one in full, where it had to be cut and there is room.
+    """A list of titles and values. Below it the marked one in full, if it was cut and there is room.
 
-    titles: cells of the titles.
+    titles: cells of the titles column.
     """
     drawn = [
         option(f"{title:<{titles}} {value}", number == marked, layout, cells)

@@ -1,4 +1,4 @@
-"""The rows of the guide: the view model laid out for the size of the terminal, near or far. Pure."""
+"""Lays out the view model for the size of the terminal, in the near or the far view. Pure."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ _ROLES: Final[dict[Mark, Role]] = {
 
 
 def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
-    """The rail in at most `rows` rows, the current step always among them."""
+    """The list of steps at the side in at most `rows` rows, the current step always among them."""
     drawn: list[Row] = []
     now = 0
     for row in rail:
@@ -53,7 +53,7 @@ def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: i
 
 
 def _rows(row: RailRow, layout: TextLayout, cells: int) -> list[Row]:
-    """The title with its word at the right of the first row; a long title goes on below itself."""
+    """One step: its title, wrapped, with its status word at the right of the first row."""
     word, indent = WORDS[row.mark], "  " * row.depth
     first, *more = layout.wrap(row.text, cells - len(indent) - max(len(word) + 1, 2)) or [""]
     spare = " " * (cells - len(indent) - width(first) - len(word))
@@ -68,9 +68,9 @@ _CALL: Final = "CALL  "
 
 
 def far_rows(view: View, cue: str, layout: TextLayout, cells: int, rows: int, tallest: int) -> RowList:
-    """The far view in exactly `rows` rows or fewer, all in the middle. cue: a call's words, or empty.
+    """The far view in at most `rows` rows, centred. cue: a call's words, or "".
 
-    tallest: rows of the digits at most. What is named and the digits keep their rows, whatever is called.
+    tallest: rows of the digits at most. The title and the digits keep their rows, whatever the call says.
     """
     named = _centred(f"{view.title}: {view.place}" if view.place else view.title, layout, cells, strong=True)
     below = _words_below(view, cue, layout, cells, rows)
@@ -82,8 +82,8 @@ def far_rows(view: View, cue: str, layout: TextLayout, cells: int, rows: int, ta
     caption = _centred(clock_words(clock, cells), layout, cells)
     widest = max(clock.digits, minutes_seconds(clock.total_s or 0), key=len)
     if not view.in_bath:
-        tallest = max(0, min(tallest, rows - len(below) - 2))  # what is asked before the act comes first
-    # Touching an edge, tall digits run into it.
+        tallest = max(0, min(tallest, rows - len(below) - 2))  # lines to confirm before the act take precedence
+    # Keep a margin: tall digits that touch an edge are hard to read.
     found = scales(widest, cells - 2, tallest, layout)
     large: RowList = [_centred(clock.digits, layout, cells, strong=True)]
     if found:
@@ -99,7 +99,7 @@ def _words_below(view: View, cue: str, layout: TextLayout, cells: int, rows: int
     if cue:
         words = view.act if cue in view.act else cue
         below = call_block(words, layout, cells, 2) if view.by_eye else _called(words, layout, cells)
-    # A call mostly says the act, or the act the call: read from afar, once is enough.
+    # A call often repeats the act; from afar, one of them is enough.
     if not cue or (cue not in view.act and view.act.rstrip(".") not in cue):
         below += [
             _centred(line, layout, cells, strong=True)
@@ -127,10 +127,10 @@ def _centred(words: str, layout: TextLayout, cells: int, *, strong: bool = False
 
 
 _RAIL_FROM: Final = 72
-"""Columns from which the rail is shown."""
+"""The least columns at which the list of steps is shown."""
 
 _WIDEST: Final = 100
-"""Longer lines than this are hard to follow with the eye."""
+"""The most cells of a line of text, since longer ones are hard to read."""
 
 
 def guide_picture(
@@ -143,7 +143,7 @@ def guide_picture(
     rows: int,
     forecast: TemperingForecast | None = None,
 ) -> Picture:
-    """The whole screen. The bottom line, the clock and the marked tick are inside it at 40 by 12 and more."""
+    """The whole screen. From 40 by 12 on, the bottom line, the clock and the marked line are always on it."""
     top = top_line(view, notices, layout, columns)
     bottom = bottom_rows(keys, layout, columns)
     far = key_state.far and key_state.panel is None
@@ -153,7 +153,7 @@ def guide_picture(
     if rows >= 16 and not said:
         said = [()]
     if view.in_bath:
-        # Its name, its digits and what they are keep their rows: a sentence that is too long is cut before them.
+        # The title, the digits and their caption keep their rows: a notice that is too long is cut first.
         said = said[: max(0, rows - 1 - len(bottom) - 2 - digit_rows(rows))]
     room = rows - 1 - len(bottom) - len(said)
     if far:
@@ -167,15 +167,15 @@ def guide_picture(
 
 
 def shows_all_marked(picture: Picture, view: View) -> bool:
-    """Whether every line that SPACE would confirm now stands on the picture; true too where it is only one."""
+    """Whether all lines that SPACE would confirm now are on the picture; True if it is only one."""
     marked = sum(tick.up for tick in (*view.ticks, *view.meanwhile))
-    # The label of a line is set in by a cell; the key's own name in the bottom row is not, and is no line.
+    # The label of a line is indented by a cell; the key's name in the bottom row is not, and does not count.
     shown = sum(span.role == "mark" and span.text.rstrip() == " SPACE" for row in picture for span in row)
     return marked < 2 or shown >= marked
 
 
 def small_clocks(view: View, layout: TextLayout, cells: int) -> RowList:
-    """The running clock in one row, what it is before all that may be cut; () where none runs."""
+    """The running clock, else the first one in the background, in one row; empty if there is none."""
     if view.clock is not None and view.clock.face != "still":
         clock = shown_clock(view.clock, view.held)
         words = layout.cut(f" {clock.words}: {view.title}", cells - len(clock.digits))
@@ -203,7 +203,7 @@ def _middle(
 
 
 def digit_rows(rows: int, *, far: bool = False) -> int:
-    """How many rows of a screen of `rows` the large digits may take, whatever else stands on it."""
+    """How many rows of a screen of `rows` the large digits may take, independent of the other contents."""
     if rows < 16:
         return 3
     return rows - 11 if far else 5 if rows < 37 else rows // 4
@@ -228,7 +228,7 @@ def _body(
 
 
 def _known(view: View, panel: Panel) -> tuple[str, ...]:
-    """What was read and what is wanted of the thing a temperature is asked for."""
+    """The last reading and the wanted range of what the panel asks the temperature of."""
     if not isinstance(panel, Number) or panel.what != "temperature":
         return ()
     return tuple(
@@ -239,7 +239,7 @@ def _known(view: View, panel: Panel) -> tuple[str, ...]:
 
 
 def _clock_rows(view: View, layout: TextLayout, cells: int) -> RowList:
-    """With a panel open the clocks stay in sight, small."""
+    """The clocks in small digits, to be shown above an open panel."""
     rows: list[Row] = []
     if view.clock is not None and view.clock.face != "still":
         clock = shown_clock(view.clock, view.held)

@@ -1,4 +1,4 @@
-"""My kit's sheet: its questions one by one, and below the open one the sheet as it will read."""
+"""The screen "my kit's sheet": asks its questions one by one, with a preview of the sheet below."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _AT_END: Final = "All is asked. Now it is proved on every path of an evening, an
 
 
 class KitSheetScreen(WidgetScreen):
-    """Asks which kit, then its questions. left: called with what to say at home, "" for nothing."""
+    """Asks which kit, then its questions. left: called with a message for the home screen, "" for none."""
 
     def __init__(self, terminal: Terminal, own_dir: Path, left: Callable[[str], None]) -> None:
         super().__init__(terminal)
@@ -33,7 +33,7 @@ class KitSheetScreen(WidgetScreen):
         self.question = self._which()
 
     def _which(self) -> Asked:
-        """A new kit, those not finished, the person's own."""
+        """The question which kit: a new one, an unfinished one, or one of the person's own."""
         unfinished = drafts(self._own_dir)
         own = sorted(path.stem for path in self._own_dir.glob("*.toml")) if self._own_dir.is_dir() else []
         options = ((NEW, "A new kit"), *((name, f"Go on: {name}, not finished") for name in unfinished))
@@ -52,7 +52,7 @@ class KitSheetScreen(WidgetScreen):
             self._press_field(self.sheet, question, key)
 
     def press_page(self, key: str) -> None:
-        """When all is asked ENTER proves the sheet, then writes it; BACKSPACE opens the last question."""
+        """After the last question ENTER runs the proof, then writes the file; BACKSPACE goes back."""
         sheet = self.sheet
         assert sheet is not None
         if key == "escape":
@@ -176,7 +176,7 @@ class KitSheetScreen(WidgetScreen):
         return Body(fit(blocks, rows))
 
     def _sheet_rows(self, sheet: KitSheet, cells: int) -> tuple[RowList, ...]:
-        """The sheet from the bath asked about on, in ever fewer rows; in few, from the figure itself on."""
+        """Previews of decreasing length, from the bath asked about on; short ones from its figure on."""
         lines = sheet.lines()
         rows = [
             self.text_layout.row(each.text, cells, "strong" if each.text[:1].strip() else "faint")

@@ -28,12 +28,12 @@ SHAPES: Final[dict[str, tuple[str, ...]]] = {
 }
 HIGH: Final = 5
 _NARROWEST: Final = 3
-"""A dot is at least a third as wide as it is high, counted in cells and half rows: thinner cannot be read."""
+"""The least width of a dot for its height (cells to half rows): thinner digits cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """Cells across and half rows down of one dot."""
+    """The size of one dot: cells across and half rows down."""
 
     across: int
     half_rows: int
@@ -51,7 +51,7 @@ def columns(text: str, scale: Scale) -> int:
 
 
 def scales(text: str, cells: int, rows: int, layout: TextLayout) -> tuple[Scale, ...]:
-    """Every scale at which `text` fits, the tallest first; dots as near to square as the width lets them be."""
+    """Every scale at which `text` fits, the tallest first, with dots as near to square as the width allows."""
     found = []
     for half_rows in range(2 * rows // HIGH, 0, -1):
         if not layout.utf8 and half_rows % 2:

@@ -1,4 +1,4 @@
-"""Rows of what is asked: the prompts of a running session, and the questions over a page. Pure.
+"""Rows of prompts: the panels of a running session, and the questions over a page. Pure.
 
 What a key does to a prompt is in `present/prompts.py`.
 """
@@ -17,7 +17,7 @@ from wetside.tui.rows import Row, RowBlock, RowList, StyledText, TextLayout, aro
 def panel_rows(panel: Panel, layout: TextLayout, cells: int, rows: int, about: tuple[str, ...] = ()) -> RowList:
     """The panel in at most `rows` rows of `cells` cells, its marked line always among them.
 
-    about: what the session knows of a number that is asked for, such as the range that is wanted.
+    about: lines about a number that is asked for, such as its wanted range.
     """
     match panel:
         case Menu():
@@ -39,7 +39,7 @@ def panel_rows(panel: Panel, layout: TextLayout, cells: int, rows: int, about: t
 
 
 def _above(title: str, lines: Iterable[str], layout: TextLayout, cells: int) -> list[RowBlock]:
-    """A title, and what is said under it before the options or the field."""
+    """A title and the lines under it, before the options or the field."""
     said = layout.paragraphs(lines, cells)
     return [
         RowBlock(90, (layout.lines(title, cells, "strong", most=2),)),
@@ -71,7 +71,7 @@ def _option(words: str, marked: bool, layout: TextLayout, cells: int) -> Row:
 
 
 def _number(panel: Number, about: tuple[str, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
-    """The field; where there is room its digits are large, since a wet thermometer is in the other hand."""
+    """A number field; its digits are large if there is room, to be read while holding a wet thermometer."""
     field: list[RowList] = [[_field(panel.shown, layout, cells)]]
     number, unit = panel.parts
     digits = number.replace(",", ".")
@@ -126,7 +126,7 @@ def question_body(question: Asked, layout: TextLayout, cells: int, rows: int) ->
 
 
 def field_rows(question: Words, layout: TextLayout, cells: int) -> RowList:
-    """What is typed, with the place of the next letter."""
+    """The typed text with a cursor."""
     if not question.typed and question.default:
         return [(StyledText(f" {layout.cut(question.default, cells - 3)} ", "faint"), StyledText(" ", "bar"))]
     lines = layout.wrap(question.typed, cells - 2)

@@ -1,7 +1,6 @@
-"""The review before an evening: what must not be missing, hazards, gear, first aid, tonight's plan in short,
-and what the process's file says of it.
+"""The review before an evening: essentials, hazards, gear, first aid, the plan in short, and the profile's notes.
 
-It decides nothing; the guide asks each item again. ENTER begins only after the page was read to its end.
+It only shows them: the guide asks each item again. ENTER begins only after the page was read to its end.
 """
 
 from __future__ import annotations
@@ -23,14 +22,14 @@ from wetside.tui.page_screen import PageScreen
 from wetside.tui.rows import RowList, StyledText, TextLayout
 
 _EDGE: Final = 10
-"""Cells before the sentences of a caution; the signal word stands in them."""
+"""Cells before the sentences of a caution, for the signal word."""
 
 
 class ReviewScreen(PageScreen):
     """The checklist of `plan`. `begin` starts the session, `left` goes back.
 
-    profile: adds its hazard codes. said: a sentence that stands until the first key. after: what is left in the
-    kits of the shelf after tonight.
+    profile: for its hazard codes; None leaves them out. said: a message until the first key. after: what is left
+    in the kits of the shelf after tonight.
     """
 
     def __init__(
@@ -53,7 +52,7 @@ class ReviewScreen(PageScreen):
         self.message = said
 
     def finish(self, acted: bool) -> None:
-        """Go on by the callbacks: a review may be the first screen, which has no screen below it to go back to."""
+        """Call `begin` or `left`: a review may be the first screen, so it cannot simply be popped."""
         (self._begin if acted else self._left)()
 
 
@@ -65,7 +64,7 @@ def review_rows(
     cells: int,
     after: tuple[str, ...] = (),
 ) -> RowList:
-    """The whole review as rows: what can hurt first, gear, first aid, the plan, notes."""
+    """The whole review as rows: hazards first, then gear, first aid, the plan, notes."""
     review = review_of(plan)
     rows: RowList = []
 

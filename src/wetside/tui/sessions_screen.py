@@ -1,7 +1,7 @@
-"""The list of past sessions: how each ended, planned against actual; one of them opened is its record.
+"""The list of past sessions: how each ended, planned against actual; ENTER opens the record of one.
 
-It reads no journal: rows are given to it, and the record's Markdown page is asked for when a session is opened. On
-screen its headings are strong and its tables are one row after another in words.
+It reads no journal: sessions are passed in, and a record's Markdown page comes from a callback. On screen headings
+are strong, and each row of a table becomes lines of words.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ _RULE: Final = re.compile(r"^(?:\|[ :]*-+[ :]*)+\|?$")
 
 
 def record_rows(page: str, layout: TextLayout, cells: int) -> RowList:
-    """The page in rows of at most `cells` cells."""
+    """A Markdown page in rows of at most `cells` cells."""
     rows: RowList = []
     head: list[str] | None = None
     for line in page.splitlines():
@@ -52,7 +52,7 @@ def _plain(text: str) -> str:
 
 
 def _table_row(head: list[str], values: list[str], layout: TextLayout, cells: int) -> RowList:
-    """One row: "name: value" where the table has no names, else the first cell, then what it has of the others."""
+    """One table row: "name: value" if the table has no header, else the first cell, then the others with names."""
     if not any(head):
         return layout.hanging(f"{values[0]}: {', '.join(values[1:])}", cells)
     parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
@@ -69,10 +69,10 @@ def _line(line: str, layout: TextLayout, cells: int) -> RowList:
 
 
 LEAST_LISTED = 10
-"""Rows the list keeps before trends are drawn below it."""
+"""The least rows of the list; trends are drawn only if there are more."""
 
 _WIDE = 64
-"""Columns from which the outcome has a column of its own."""
+"""The least columns at which the outcome has a column of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +95,10 @@ class PastSession:
 
 
 class PastScreen(WidgetScreen):
-    """Lists `sessions`, the newest first as brought. `page_of` gives a session's Markdown page, or raises.
+    """Lists `sessions` in their order, newest first. page_of: returns a session's Markdown page, or raises.
 
-    exports: one sentence on where exports are written; `left` goes back. revisit: opens a closed session once
-    more, to note how its negatives came out. trends: the person's own, one line each, drawn where there is room.
+    exports: one sentence on where exports are written. left: goes back. revisit: reopens a closed session, to note
+    how its negatives came out. trends: the person's own, one line each, drawn if there is room.
     """
 
     def __init__(
@@ -123,7 +123,7 @@ class PastScreen(WidgetScreen):
         self._trends = trends
 
     def draw(self, columns: int, rows: int) -> PageView:
-        """The list, and what there is to know of the marked one."""
+        """The list, and details of the marked session."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
@@ -171,7 +171,7 @@ class PastScreen(WidgetScreen):
         if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
             about += [(), *((StyledText(self.text_layout.cut(line, cells)),) for line in self._trends)]
         room = max(1, rows - len(about) - 1)
-        # Only what is in sight is laid out: there may be thousands.
+        # Only visible lines are laid out: there may be thousands.
         top = min(max(0, self.index - room // 2), max(0, len(self.sessions) - room))
         shown = range(top, min(len(self.sessions), top + room))
         listed: RowList = [
@@ -208,7 +208,7 @@ def about_rows(session: PastSession, layout: TextLayout, cells: int) -> RowList:
 
 
 def export_words(session: str, where: str) -> tuple[str, ...]:
-    """How to get a file of this record."""
+    """The lines on how to export this record."""
     command = f"wetside export {session} --format markdown --output FILE"
     words = ("To keep this page with the negatives (or as toml, csv or jsonl):", f"  {command}")
     return (*words, where) if where else words

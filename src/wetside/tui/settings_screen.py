@@ -1,4 +1,4 @@
-"""The settings, each with its name for people and its value, to be changed one by one; and where files live."""
+"""The settings screen: each setting with its title and value, to be changed one by one; and the files' places."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ TITLE_CELLS: Final = 23
 
 
 class SettingsScreen(WidgetScreen):
-    """Lists `settings`. change: keeps one answer and gives back the settings after it, or raises a WetsideError.
+    """Lists `settings`. change: saves one answer and returns the new settings, or raises a WetsideError.
 
-    files: where files live, as lines to read.
+    files: lines on where files are.
     """
 
     def __init__(

@@ -1,7 +1,7 @@
-"""The shelf: bottles with their age, what is left and what to worry about; mix, test, top up, squeeze, discard.
+"""The shelf screen: bottles with age, remaining capacity and warnings; mix, test, top up, squeeze, discard.
 
-It keeps nothing: `ShelfPorts` reads and changes the shelf. What is wrong is said in one sentence. Discarding shows
-where the bottle's content goes before it is written down, and needs SPACE, then ENTER.
+`ShelfPorts` reads and changes the shelf. An error is shown in one sentence. Discarding first shows where the
+bottle's content is to be disposed of, and needs SPACE, then ENTER.
 """
 
 from __future__ import annotations
@@ -46,11 +46,11 @@ LEAST_ABOUT: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class ShelfPorts:
-    """What the screen asks others for. Each may raise a WetsideError, whose first line is shown.
+    """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
 
-    shelf: reads it as it stands. change: decides and keeps a command, gives back the shelf after it. profiles:
-    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit. mix: opens
-    the evening that mixes a kit, and calls its second argument where that is left before it has begun.
+    shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with
+    instructions for mixing a kit. volume_ml: parses a volume; a bare number is in volume_unit. mix: opens the
+    evening that mixes a kit, and calls its second argument if that is left before it has begun.
     """
 
     shelf: Callable[[], ShelfState]
@@ -64,7 +64,7 @@ class ShelfPorts:
 
 
 class ShelfScreen(WidgetScreen):
-    """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
+    """Lists the bottles, or the actions for one bottle; a question may be open over either."""
 
     def __init__(self, terminal: Terminal, ports: ShelfPorts) -> None:
         super().__init__(terminal)
@@ -84,7 +84,7 @@ class ShelfScreen(WidgetScreen):
     # -- pictures
 
     def draw(self, columns: int, rows: int) -> PageView:
-        """The list, a bottle's acts, or a question."""
+        """The list, a bottle's actions, or a question."""
         bottle = self._opened()
         standing = len(self.shelf.standing())
         title = "The shelf" if bottle is None else f"Shelf: {bottle.label}"
@@ -178,7 +178,7 @@ class ShelfScreen(WidgetScreen):
             then(after.value)
         except WetsideError:
             self._earlier.pop()
-            self.question, self._then = question, then  # a refused answer stays to be corrected
+            self.question, self._then = question, then  # a refused answer can be corrected
             raise
         if self.question is None:
             self._earlier.clear()
@@ -200,7 +200,7 @@ class ShelfScreen(WidgetScreen):
             self.open_id, self._act_index = self._reports()[self.index - 1].id, 0
 
     def ask(self, question: Asked, then: Then) -> None:
-        """Put a question; asked again, it is marked as it was at first, so that a guarded one stays guarded."""
+        """Open a question, with its initial option marked: asked again, a guarded option needs its keys again."""
         super().ask(question, then)
         self._marked_first = question.index if isinstance(question, Choice) else 0
 
@@ -217,7 +217,7 @@ class ShelfScreen(WidgetScreen):
                 ("Squeezed and capped: no air in it", lambda: self._change(c.Squeeze(self._on(), bottle.id)))
             )
         return (
-            record,  # first, so that a run of ENTER alone changes nothing
+            record,  # first, so that repeated ENTER changes nothing
             *acts,
             ("Top it up with fresh solution", lambda: self._top_up(bottle)),
             ("Say how much is in it", lambda: self._level(bottle)),
@@ -305,7 +305,7 @@ class ShelfScreen(WidgetScreen):
         asks.begin(ports.profiles(), self._on(), ports.volume_ml)
 
     def _guide(self, command: c.MixKit) -> None:
-        """On to the evening that mixes it; who leaves its review is back at the last question."""
+        """Open the evening that mixes the kit; leaving its review leads back to the last question."""
         earlier = [*self._earlier]
 
         def left() -> None:
@@ -323,7 +323,7 @@ class ShelfScreen(WidgetScreen):
         if isinstance(command, c.MixKit):
             self.index = len(self.shelf.standing())
         if isinstance(command, c.Discard):
-            self._act_index = 0  # few acts are left
+            self._act_index = 0  # few actions are left
 
     def _look(self) -> None:
         self.shelf = self._ports.shelf()

@@ -1,8 +1,7 @@
-"""The step itself, as rows for a width and a height: cautions, act, clock, readings, ticks, what comes next.
+"""Lays out the step for a width and a height: cautions, act, clock, readings, checklist, what comes next. Pure.
 
-Pure: draws a `View` and works nothing out. What gives way first where room is short: spaces, what comes next,
-facts, statements that are not marked; what stays longest is the marked one, then the clock, the act, the
-cautions.
+Where room is short, spaces are dropped first, then what comes next, facts, and lines that are not marked; the
+marked line is kept longest, then the clock, the act, the cautions.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
 
 _TALLEST_PLOT: Final = 14
 _LABEL: Final = 7
-"""Cells of the word before a tick or a reading."""
+"""Cells of the status word before a checklist line or a reading."""
 
 
 def step_rows(
@@ -41,15 +40,15 @@ def step_rows(
 
 
 def bath_head(view: View, layout: TextLayout, cells: int, tallest: int) -> RowList:
-    """Which bath it is, its digits and what they are: always the same rows, whatever else is to be said.
+    """A bath's title, digits and their caption: always the same rows, whatever else is shown.
 
-    tallest: rows of the digits at most. One row where not even the smallest fit.
+    tallest: rows of the digits at most; a single row if not even the smallest large digits fit.
     """
     if view.clock is None:
         return _title(view, layout, cells)[0]
     clock = shown_clock(view.clock, view.held)
     role = clock_role(clock)
-    # The size of 0:59 is that of 12:00 in a bath of twelve minutes.
+    # The size is chosen for the longest text of this clock, so that it never changes during a bath.
     widest = max(clock.digits, minutes_seconds(clock.total_s or 0), key=len)
     found = scales(widest, cells, tallest, layout)
     digits = rows_of(clock.digits, found[0], layout) if found else (clock.digits,)
@@ -65,7 +64,7 @@ def _blocks(
         blocks += [_space(1), _cautions(view, layout, cells)]
     blocks += [_space(4), RowBlock(75, _act(view, layout, cells))]
     if view.fill:
-        # One of another fill in it costs a film; the first caution alone is dearer.
+        # Film of another fill in this bath would be lost: only the first caution has a higher weight.
         blocks.append(RowBlock(59, (layout.lines(view.fill, cells, "strong"), [])))
     if view.remember:
         blocks += [_space(1), RowBlock((50, 61), _remember(view.remember, layout, cells))]
@@ -73,7 +72,7 @@ def _blocks(
         blocks += [_space(4), _clock(shown_clock(view.clock, view.held), layout, cells, tallest)]
     if view.readings:
         forms = _readings(view.readings, layout, cells)
-        # The one that is wanted next goes only after the forecast of the warming.
+        # The reading that is wanted next is dropped only after the tempering forecast.
         blocks += [_space(1), RowBlock((*(55 for _ in forms[2:]), 58), forms)]
     if forecast is not None:
         blocks += [_space(1), _forecast(forecast, layout, cells, in_bath=view.in_bath)]
@@ -102,7 +101,8 @@ def _title(view: View, layout: TextLayout, cells: int) -> tuple[RowList, ...]:
 
 
 def _cautions(view: View, layout: TextLayout, cells: int) -> RowBlock:
-    """Whole; without the consequence; the ways to avoid whole; the first of them; a row each; the signal words."""
+    """The cautions in shorter and shorter forms: whole; without the consequence; only how to avoid it, whole; the
+    first of these; a row each; the signal words."""
     cautions = view.cautions
     full = [row for caution in cautions for row in _caution(caution.signal, caution.sentence, layout, cells, 9)]
     avoided = [row for c in cautions for row in _caution(c.signal, f"{c.hazard} {c.avoid}", layout, cells, 9)]
@@ -112,14 +112,14 @@ def _cautions(view: View, layout: TextLayout, cells: int) -> RowBlock:
     words = " + ".join(caution.signal for caution in cautions)
     least = _caution(words, cautions[0].avoid, layout, cells, 1)
     running = view.clock is not None and view.clock.face not in ("still", "since")
-    # Once the act has begun they have been read; before it they give way late, and wholly only to a call or a
+    # Once the act has begun they have been read. Before it their weight is high: they vanish only for a call or a
     # refusal that leaves five rows at 40 by 12.
     weights = (3, 24, 24, 24, 60, 61) if running else (40, 50, 56, 58, 62, 74)
     return RowBlock(weights, (full, avoided, whole, first, short, least, []))
 
 
 def _caution(signal: str, words: str, layout: TextLayout, cells: int, most: int) -> RowList:
-    """The signal word in reverse video, its sentence beside it; later lines under the sentence."""
+    """The signal word in reverse video, with its sentence beside it."""
     return layout.labelled(StyledText(f" {signal} ", "signal"), words, cells, most=most)
 
 
@@ -135,7 +135,7 @@ def _remember(remember: tuple[str, ...], layout: TextLayout, cells: int) -> tupl
 
 
 def shown_clock(clock: ClockView, held: bool) -> ClockView:
-    """On hold the chemistry goes on, and so do the digits, the same way; only the guide waits, and says so."""
+    """The clock, marked if the guide is on hold; its digits go on, because the chemistry does."""
     if not held or clock.face not in ("down", "over", "up"):
         return clock
     what = {"down": "left", "over": "OVER" if clock.late else "past", "up": "so far"}
@@ -143,12 +143,12 @@ def shown_clock(clock: ClockView, held: bool) -> ClockView:
 
 
 def clock_role(clock: ClockView) -> Role:
-    """How the clock looks: an on-time bath over its time in its own look, which says so in words too."""
+    """The role of the clock; a bath to be ended on time that has run over has its own, besides the words."""
     return "late" if clock.late else "strong"
 
 
 def clock_words(clock: ClockView, cells: int) -> str:
-    """What the number is: "left, then pour out; 0:10 to drain, until 19:52"; as much of it as `cells` hold."""
+    """The clock's caption, such as "left, then pour out; 0:10 to drain, until 19:52", as far as it fits."""
     parts = [clock.words]
     if clock.drain_s:
         parts.append(f"{minutes_seconds(clock.drain_s)} to drain")
@@ -171,7 +171,7 @@ def _clock(clock: ClockView, layout: TextLayout, cells: int, tallest: int) -> Ro
         large: RowList = [(StyledText(line, role),) for line in rows_of(clock.digits, scale, layout)]
         forms.append([*large, layout.row(words, cells)])
     steps = tuple(57 for _ in forms[1:])
-    # Between two baths the caution of the next one comes before the size of the digits.
+    # Between two baths the next one's caution is more important than large digits.
     return RowBlock((*steps, 59 if clock.face == "since" else 76), (*forms, one_row))
 
 
@@ -198,7 +198,7 @@ def _reading(reading: ReadingRow, layout: TextLayout, cells: int) -> Row:
 
 
 def _what_matters(reading: ReadingRow, value: str) -> tuple[str, ...]:
-    """What is left of a reading where a row is short: what is wanted, until it is there; then what was read."""
+    """The parts of a reading in the order of importance: the wanted range until it is reached, then the value."""
     if not reading.value:
         return (wanted_words(reading),)
     if reading.verdict not in ("too cold", "too hot"):
@@ -208,23 +208,23 @@ def _what_matters(reading: ReadingRow, value: str) -> tuple[str, ...]:
 
 
 def _forecast(forecast: TemperingForecast, layout: TextLayout, cells: int, *, in_bath: bool) -> RowBlock:
-    """When the bottles are ready and too warm, in words, with the curves under them as high as there is room.
+    """When the bottles are ready and too warm, in words, with curves as high as there is room.
 
-    in_bath: the course of a bath, for who only watches: low, but before the sentences about it.
+    in_bath: the temperature during a bath, for a follower: a low curve, but above its sentences.
     """
     from wetside.present.temperature_plot import LEAST_HEIGHT, LEAST_WIDTH, plot
 
     words, short = _strong(forecast.words, layout, cells), _strong(forecast.short, layout, cells)
     forms: list[RowList] = []
     if forecast.lines and cells >= LEAST_WIDTH:
-        # That it is partly a guess goes before the picture does: it stands in the words of every larger screen.
+        # Under the smallest plots the words that it is partly a guess are left out; larger screens have them.
         for over in (words, short, _strong(forecast.short[:-1], layout, cells)):
             for height in range(LEAST_HEIGHT + 2 if in_bath else _TALLEST_PLOT, LEAST_HEIGHT - 1, -1):
                 if forms and len(over) + height >= len(forms[-1]):
-                    continue  # a form is shorter than the one before it
+                    continue  # each form must be shorter than the one before it
                 drawn = plot(forecast.lines, forecast.now_s, cells, height, not layout.utf8, forecast.unit)
                 forms.append([*over, *(layout.row(line, cells) for line in drawn)])
-    # No sentence is cut: half of one may leave out the minutes, or the water.
+    # Sentences are not cut: the rest may hold the minutes or the amount of water.
     fewer = tuple(_strong(forecast.words[:count], layout, cells) for count in range(len(forecast.words), 0, -1))
     return RowBlock((*(22 if in_bath else 12 for _ in forms), *(27 for _ in fewer[1:]), 57), (*forms, *fewer, []))
 
@@ -244,13 +244,13 @@ def _ticks(ticks: tuple[TickRow, ...], layout: TextLayout, cells: int) -> tuple[
     if marked[0] < 0:
         return (*around(rows, 0, 1), [])
     alone = rows[marked[0] : marked[0] + marked[1]]
-    # A window that would cut into the marked statement is none.
+    # The marked line must not be cut.
     wider = [form for form in around(rows, marked[0] + marked[1] - 1, marked[1]) if all(r in form for r in alone)]
     return (*wider, alone)
 
 
 def _tick(tick: TickRow, layout: TextLayout, cells: int) -> RowList:
-    """The word that says how it stands, then the statement; the marked one in reverse video."""
+    """The status word, then the line to confirm; the marked one in reverse video."""
     word = "done" if tick.made else "passed" if tick.overridden else "SPACE" if tick.up else "open"
     words = f"{tick.text} ({tick.due})" if tick.due else tick.text
     words = f"! {words}" if tick.killer and not tick.made else words
@@ -260,7 +260,7 @@ def _tick(tick: TickRow, layout: TextLayout, cells: int) -> RowList:
 
 
 def _meanwhile(meanwhile: tuple[TickRow, ...], layout: TextLayout, cells: int) -> tuple[RowList, ...]:
-    """What they all are due before is said once, above them, unless only the marked one has room."""
+    """Lines to confirm meanwhile; what they are due before is said once, above them, unless only one fits."""
     dues = {tick.due for tick in meanwhile}
     if len(dues) > 1:
         head: Row = (StyledText("While you wait", "faint"),)
@@ -274,7 +274,7 @@ def _meanwhile(meanwhile: tuple[TickRow, ...], layout: TextLayout, cells: int) -
 
 
 def _facts(facts: tuple[str, ...], layout: TextLayout, cells: int) -> tuple[RowList, ...]:
-    """All of them, then without the first ones; none is cut."""
+    """All facts, then fewer and fewer, the first ones dropped; none is cut."""
     whole: list[RowList] = [layout.lines(fact, cells, "faint") for fact in facts]
     return (*([row for form in whole[first:] for row in form] for first in range(len(whole))), [])
 
