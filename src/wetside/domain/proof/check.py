@@ -82,9 +82,9 @@ def setup_findings(
         return tuple(dict.fromkeys(found))
     except Refused as refusal:
         return tuple(dict.fromkeys((*found, Finding("no plan", (), str(refusal)))))
-    found += [Finding(worry.code, (), worry.text) for worry in plan.warnings if worry.code in STOPPING]
-    reasons = [worry for worry in plan.warnings if worry.code in WANTS_REASON]
-    found += [Finding(worry.code, (), f"{worry.text} {REASON_FIRST}") for worry in reasons]
+    found += [Finding(warning.code, (), warning.text) for warning in plan.warnings if warning.code in STOPPING]
+    reasons = [warning for warning in plan.warnings if warning.code in WANTS_REASON]
+    found += [Finding(warning.code, (), f"{warning.text} {REASON_FIRST}") for warning in reasons]
     found += [_account(fault, plan, "this setup") for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
@@ -211,9 +211,9 @@ def _setup(profile: Profile, fills: tuple[_Fill, ...], place: Place) -> Setup:
     """Fills of equal size, so that the rolls fall into the fills they are meant for."""
     size = max(len(kinds) for kinds, _ in fills)
     rolls = tuple(
-        Roll(f"fill {number}, roll {seat + 1}", kinds[min(seat, len(kinds) - 1)], push=push)
+        Roll(f"fill {number}, roll {place_in_fill + 1}", kinds[min(place_in_fill, len(kinds) - 1)], push=push)
         for number, (kinds, push) in enumerate(fills, 1)
-        for seat in range(size)
+        for place_in_fill in range(size)
     )
     bottles = tuple(
         Bottle(each.id, each.title, BOTTLE_ML, start_c=each.target_c)
