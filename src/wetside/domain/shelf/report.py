@@ -106,9 +106,8 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     alerts = _alerts(bottle, today, old, left, stretch_left)
     so_far, at_capacity = _cost(state, kit)
     used_up = _used_up_day(bottle, today)
-    reusable = (
-        bottle.discarded is None and figures.storage != "one-shot"
-    )  # a one-shot solution is mixed for one evening
+    # a one-shot solution is mixed for one evening
+    reusable = bottle.discarded is None and figures.storage != "one-shot"
     ends = [day for day in (used_up, last_day) if day is not None and reusable]
     return BottleReport(
         id=bottle.id,
