@@ -18,9 +18,9 @@ from wetside.frozen import dataclass, remembers_last
 
 @dataclass(frozen=True, slots=True)
 class PlannedTick:
-    """A tick of a planned step; `id` is unique in the plan ("b1.developer/lid-on").
+    """A tick (checklist item) of a planned step; `id` is unique in the plan ("b1.developer/lid-on").
 
-    due_step, due_at: its gate, the start or the end of that planned step.
+    due_step, due_at: its gate, the start or the end of that planned step. killer: a critical item.
     """
 
     id: str

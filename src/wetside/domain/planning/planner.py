@@ -1,6 +1,6 @@
 """Works out the plan of an evening from a profile and a setup. `make_plan` is the entry.
 
-A setup that cannot be planned is refused with all findings at once; the rest becomes alerts, its warnings.
+A setup that cannot be planned is refused with all findings at once; lesser problems become the plan's warnings.
 """
 
 from __future__ import annotations
@@ -72,8 +72,7 @@ def make_plan(
 ) -> Plan:
     """Tonight's plan. Raises CheckFailed with every finding when profile and setup do not go together.
 
-    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts that
-    it keeps.
+    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts it stores.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)

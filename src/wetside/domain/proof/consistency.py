@@ -1,6 +1,6 @@
 """Consistency of a profile as it stands: its figures, the order of its steps, and what no step uses.
 
-Everything that can be said without walking a path. The reader of the file has already made sure that ids exist,
+All checks that need no path. The reader of the file has already made sure that ids exist,
 figures are of a possible size and texts fit the screen (`files/profile_forms.py`, `files/profile_file.py`).
 """
 
@@ -20,11 +20,11 @@ from wetside.errors import Refused
 
 LONGEST_S: Final = 86_400.0
 LEAST_INTERVAL_S: Final = 5.0
-"""The shortest distance of two calls to agitate (our own number): nearer ones are heard as one."""
+"""The shortest distance of two calls to agitate (our own number), below which they sound like one."""
 
 
 def consistency_findings(profile: Profile) -> tuple[Finding, ...]:
-    """Everything that makes no sense in statements, figures and order."""
+    """The inconsistencies of figures, ticks and the order of steps."""
     found = [
         *_unused(profile),
         *_dedicated(profile),
@@ -44,7 +44,7 @@ def consistency_findings(profile: Profile) -> tuple[Finding, ...]:
 
 
 def _unused(profile: Profile) -> Iterator[Finding]:
-    """What the profile has and no step uses: most often a line that was forgotten."""
+    """What no step uses, which most often means that a line of a step was forgotten."""
     steps = profile.steps
     touched = {id_ for step in steps for id_ in (step.through, step.into, step.back_through, *step.touches)}
     for what, table, things, used, words in (
@@ -94,7 +94,7 @@ def _solution(profile: Profile, solution: Solution) -> Iterator[str]:
 
 
 def _refused(make: Callable[[], object]) -> Iterator[str]:
-    """What the calculation itself says against a figure: the rules of a table stand there and nowhere else."""
+    """The refusal of the calculation (`calc`) that checks this figure, if it refuses."""
     try:
         make()
     except Refused as refusal:

@@ -1,6 +1,6 @@
 """The state of a session: the fold of its events. `evolve` is total: it never refuses and never looks at a clock.
 
-Commands are decided in `decide.py`; what a person sees is made in `present/presenter.py`.
+Commands are decided in `decide.py`; `present/presenter.py` makes the view model from the state.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
 LONGEST_CHANGE_S = 90.0
-"""A developer followed later than this after its pouring out began has worked on in the film (our own number: half
+"""A longer wait from pouring out an on-time bath to the start of the next one is a deviation (our own number: half
 a minute to pour out, as long to pour in, and as long again)."""
 
 
@@ -56,7 +56,7 @@ class Gap:
 def wait_between(
     before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted
 ) -> Gap | None:
-    """The wait between `before`, whose clock is `clock`, and `step`, which begins; None when it is short."""
+    """The wait between `before`, with its `clock`, and `step`, started by `event`; None when it is short."""
     if clock is None or clock.drained_at is None or before.ends != "on time":
         return None
     waited_s = event.t0 - clock.drained_at
@@ -68,7 +68,7 @@ def wait_between(
 class State:
     """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
 
-    restarted: how it was gone on with after the last restart of the machine, None without one.
+    restarted: the resume after the last restart of the machine, None without one.
     """
 
     plan: Plan | None = None
@@ -124,7 +124,7 @@ class State:
 
     @property
     def deviations(self) -> int:
-        """How many recorded differences from the plan there are."""
+        """The number of recorded differences from the plan."""
         return sum(map(len, (self.overrides, self.early, self.corrections, self.gaps, self.mishaps)))
 
 
@@ -135,12 +135,12 @@ def _with(state: State, **changes: Any) -> State:
     """As `dataclasses.replace`, at half its cost (4 µs): every event makes a state."""
     made = State(*_all_fields(state))
     for name, value in changes.items():
-        object.__setattr__(made, name, value)  # nobody has seen this value yet
+        object.__setattr__(made, name, value)  # a new value, not shared yet
     return made
 
 
 def _with_additions(state: State, events: list[e.Addition]) -> State:
-    """`state` with all these events at once: each of them alone would copy all that was added before."""
+    """`state` with all these events at once; one by one, each would copy the whole collection again."""
     if not events:
         return state
     overrides, readings = [*state.overrides], [*state.readings]
@@ -181,7 +181,7 @@ def evolve(state: State, event: e.Event) -> State:
 
 
 def replay(events: Iterable[e.Event], since: State | None = None) -> State:
-    """The state after all `events` in order, counted from `since` or from nothing."""
+    """The state after all `events` in order, starting from `since` or from the empty state."""
     return _after(since or State(), events)
 
 
@@ -200,7 +200,7 @@ def _after(state: State, events: Iterable[e.Event]) -> State:
                 if changed is state:
                     state = _with(state, at=at)
                 else:
-                    object.__setattr__(changed, "at", at)  # just made, so nobody has seen this value yet
+                    object.__setattr__(changed, "at", at)  # a new value, not shared yet
                     state = changed
     return _with_additions(state, added)
 
@@ -288,7 +288,7 @@ def _resumed(state: State, event: e.SessionResumed) -> State:
 
 
 def _jumped(state: State, event: e.ClockJumped) -> State:
-    """A stepped wall clock changes what the wall says from here on, and no elapsed time."""
+    """Shift the wall-clock time from here on; elapsed times do not change."""
     state = _with(state, jumps=(*state.jumps, event))
     match event.what:
         case "suspend":
@@ -373,12 +373,12 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
 
 
 def _step(state: State, id_: str | None) -> PlannedStep | None:
-    """The step of this id; None where the plan has none, which only a damaged record names."""
+    """The step with this id; None where the plan has none, which happens only in a damaged journal."""
     return next((step for step in _steps(state) if step.id == id_), None)
 
 
 def _clears(state: State, tick: str) -> tuple[str, ...]:
-    """The things that are clean once this tick is made."""
+    """The vessels that this tick clears of residues."""
     return next((each.clears for step in _steps(state) for each in step.ticks if each.id == tick), ())
 
 

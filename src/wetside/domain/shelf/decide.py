@@ -202,7 +202,7 @@ def _ids_and_labels(number: int, kit: str, figures: tuple[SolutionFigures, ...])
 
 
 def _fill(state: ShelfState, command: c.FillFromKit) -> e.KitMixed:
-    """The bottles as the evening filled them; at its end nothing is refused."""
+    """The kit as the evening filled it; nothing is refused at its end."""
     number, kit = state.numbered + 1, command.kit
     name = _own_name(state, kit.name)
     named = _ids_and_labels(number, name, tuple(each.figures for each in kit.bottles))
@@ -275,7 +275,7 @@ def _tested(
 
 
 def _other_test(bottle: ShelfBottle, wrong: str) -> Refused:
-    """The refusal of a test that tells nothing about this bottle, with the one that does."""
+    """The refusal of a test that does not apply to this bottle, with the one that does."""
     return Refused(f"{wrong} {bottle.figures.title.lower()}: {CHECKS[bottle.figures.test]}.")
 
 
