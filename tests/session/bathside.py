@@ -1,4 +1,4 @@
-"""A session led into a bath, and what stands on its screen, for tests of the desk."""
+"""A session in a running bath, and helpers to read its screen, for tests of the controller."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""A person made of rules, for tests: sees what is on screen, presses what the bottom line names, and waits.
+"""A scripted user for tests: reads what is on screen, presses the keys that the bottom line names, and waits.
 
-It knows no rule of the guide and reads neither plan nor state: only the view, the three keys' words, and the
-panel that stands open. What it can lead to the end, a person can.
+It reads neither plan nor state, only the view, the words for the three keys, and the open panel; so a session that
+it can complete, a person can complete.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ LONG_S = 1200
 BELLS = 3
 
 
-class MemoryKeeper:
+class MemoryEventSink:
     """Keeps events in a list; a `failure` is raised at every append."""
 
     def __init__(self) -> None:
@@ -72,17 +72,17 @@ def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-b
 
 @dataclass
 class Bench:
-    """A desk with a clock set by hand and a keeper in memory."""
+    """A controller with a manual clock and an event sink in memory."""
 
     controller: SessionController
     clock: ManualClock
-    event_sink: MemoryKeeper
+    event_sink: MemoryEventSink
     cues: list[str] = field(default_factory=list)
     presses: list[tuple[str, str]] = field(default_factory=list)
     """Each key pressed, with what it was for: the bottom line's words, or "in a panel", or "a letter"."""
 
     def wait(self, seconds: float, poll_s: float = 1.0) -> None:
-        """Time passes; the desk polls as a shell would."""
+        """Let time pass, polling the controller as a front end does."""
         while seconds > 0:
             step = min(poll_s, seconds)
             self.clock.advance(step)
@@ -106,7 +106,7 @@ class Bench:
 
 def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
     """A session just begun with `plan`."""
-    clock, event_sink = ManualClock(), MemoryKeeper()
+    clock, event_sink = ManualClock(), MemoryEventSink()
     controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
     if not controller.dispatch(Begin(begin_now("s1", plan, "text", clock, "pts/1"))):
         raise AssertionError(controller.key_state.message)

@@ -1,4 +1,4 @@
-"""A desk with a clock set by hand and a keeper in memory, at any step of the shipped evening."""
+"""A controller with a manual clock and an event sink in memory, at any step of the shipped evening."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ PROFILES = Path(__file__).parents[2] / "profiles"
 
 
 class Memory:
-    """Keeps events in a list; can be told to fail, or that somebody else drives."""
+    """An event sink in memory. failing: `keep` raises. mine: False after another terminal has taken over."""
 
     def __init__(self) -> None:
         self.events: list[Event] = []
@@ -86,7 +86,7 @@ ControllerAt = Callable[..., tuple[SessionController, ManualClock, Memory]]
 
 @pytest.fixture
 def controller_at() -> ControllerAt:
-    """Makes a desk at a step: `desk_at("b1.developer", running_s=20)`."""
+    """Makes a controller at a step: `controller_at("b1.developer", running_s=20)`."""
 
     def make(
         step_id: str, *, running_s: float | None = None, settings: Settings | None = None, plan: Plan | None = None
@@ -94,7 +94,7 @@ def controller_at() -> ControllerAt:
         clock, memory = ManualClock(), Memory()
         state = standing_at(plan or evening(), step_id, running_s=running_s)
         controller = SessionController(state, memory, clock, settings or Settings())
-        clock.advance(2.0)  # no key was meant for the step before, and what is asked has been read
+        clock.advance(2.0)  # after the time in which keys still count for the step before
         return controller, clock, memory
 
     return make

@@ -1,4 +1,4 @@
-"""What a person sees of a screen outside a session: from its view as data, or as the library has painted it."""
+"""Reads the contents of a screen outside a session: from its view as data, or as the library has rendered it."""
 
 from __future__ import annotations
 
