@@ -1,4 +1,4 @@
-"""A session in a running bath, and helpers to read its screen, for tests of the controller."""
+"""A session led into a bath, and parts of its screen, for tests of the controller."""
 
 from __future__ import annotations
 

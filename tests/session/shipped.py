@@ -1,4 +1,4 @@
-"""Every shipped setup, planned, with its session in the developer."""
+"""The shipped setups, planned and led into their developer."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def _in_developer(name: str) -> Bench:
 
 
 def in_developer(name: str) -> Bench:
-    """A bench of its own on which the developer of this setup has just begun."""
+    """A new bench at the moment at which the developer of this setup has begun."""
     led = _in_developer(name)
     clock = copy.copy(led.clock)
     return Bench(

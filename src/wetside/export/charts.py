@@ -25,7 +25,7 @@ _BAR = 34.0
 _ROUND_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 
 Points = tuple[tuple[float, float], ...]
-Say = Callable[[float], str]
+Format = Callable[[float], str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,9 +191,9 @@ def _dose(log: SessionLog, step: StepLog) -> Chart | None:
 def line_chart(
     name: str,
     curves: Sequence[Curve],
-    x_said: str,
-    say_x: Say,
-    say_y: Say,
+    x_label: str,
+    format_x: Format,
+    format_y: Format,
     band: tuple[float, float] | None = None,
     spans: Sequence[tuple[float, float, str]] = (),
 ) -> str:
@@ -216,11 +216,11 @@ def line_chart(
         parts.append(_rect("band", _LEFT, y_at(band[1]), WIDTH - _RIGHT - _LEFT, y_at(band[0]) - y_at(band[1])))
     for tick in y_ticks:
         parts.append(_line("grid", _LEFT, y_at(tick), WIDTH - _RIGHT, y_at(tick)))
-        parts.append(_text(_LEFT - 5.0, y_at(tick) + 4.0, say_y(tick), "small end"))
+        parts.append(_text(_LEFT - 5.0, y_at(tick) + 4.0, format_y(tick), "small end"))
     for tick in x_ticks:
         parts.append(_line("grid", x_at(tick), floor, x_at(tick), floor + 4.0))
-        parts.append(_text(x_at(tick), floor + 15.0, say_x(tick), "small middle"))
-    parts.append(_text((_LEFT + WIDTH - _RIGHT) / 2.0, HEIGHT - 4.0, x_said, "small middle"))
+        parts.append(_text(x_at(tick), floor + 15.0, format_x(tick), "small middle"))
+    parts.append(_text((_LEFT + WIDTH - _RIGHT) / 2.0, HEIGHT - 4.0, x_label, "small middle"))
     for curve in curves:
         if curve.points:
             path = " ".join(f"{x_at(x):.1f},{y_at(y):.1f}" for x, y in curve.points)

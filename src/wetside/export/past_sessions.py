@@ -224,7 +224,7 @@ def drain_s(events: Iterable[e.Event]) -> float | None:
             # the end of the step is marked after one of these, so the time includes this act
             case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
                 draining = None
-            # these take no hand, or do not fall between the two moments
+            # these need no person, or do not fall between the two moments
             case e.SessionBegan() | e.StepOpened() | e.StepEnded() | e.ClockStarted() | e.ClockCorrected():
                 pass
             case e.EndMoved() | e.PauseBegan() | e.PauseEnded() | e.HoldEnded() | e.MishapHappened():

@@ -25,11 +25,6 @@ from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
 
-def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
-    """The texts of `profile_findings`."""
-    return tuple(finding.text for finding in profile_findings(profile, every))
-
-
 def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
@@ -56,13 +51,6 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     if reached:
         found += _unreached(profile, reached, read)
     return tuple(dict.fromkeys(found))
-
-
-def check_setup(
-    profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = NO_WORDS
-) -> tuple[str, ...]:
-    """The texts of `setup_findings`."""
-    return tuple(finding.text for finding in setup_findings(profile, setup, today, words))
 
 
 def setup_findings(

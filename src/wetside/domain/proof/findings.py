@@ -57,7 +57,7 @@ def of_solution(solution: Solution, code: str, words: str, *key: str) -> Finding
 class ProofFault:
     """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account.
 
-    key: the finding's code and what else tells this fault from others.
+    key: the finding's code and what else distinguishes this fault from others.
     """
 
     at: int

@@ -113,7 +113,7 @@ def _tank_c(plan: Plan, step: PlannedStep, state: State | None, air_c: float, he
     rinses = rinses_before(plan, step)
     for number, rinse in enumerate(rinses):
         if state is not None and rinse.id not in state.clocks:
-            continue  # left out, or not reached yet by a press that asks beforehand
+            continue  # left out, or not begun yet when the drop is asked for in advance
         last = number + 1 == len(rinses)
         empty_s = _empty_s(rinse, state) if last else TO_THE_DEVELOPER_S
         tank_c = rinsed_tank_c(

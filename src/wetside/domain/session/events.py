@@ -272,7 +272,7 @@ class HoldEnded:
 
 @dataclass(frozen=True, slots=True)
 class NoteAdded:
-    """Free words. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out)."""
+    """A note. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out)."""
 
     at: float
     text: str

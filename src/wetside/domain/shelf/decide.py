@@ -22,14 +22,14 @@ from wetside.errors import Refused
 from wetside.sanitize import checked_text, printable
 
 LARGEST_ML = 25_000.0
-"""The largest bottle, 25 l (our own number), against slips such as 100 l for 1.00 l."""
+"""The largest bottle, 25 l (our own number), against typing errors such as 100 l for 1.00 l."""
 SMALLEST_ML = 20.0
-"""The smallest bottle of a kit (our own number), against slips such as 1 for 1 l."""
+"""The smallest bottle of a kit (our own number), against typing errors such as 1 for 1 l."""
 MOST_BOTTLES = 20
 MOST_ROLLS = 1000.0
-"""The most rolls already developed in a kit that is recorded late (our own number), against slips."""
+"""The most rolls already developed in a kit that is recorded late (our own number), against typing errors."""
 _NEAR_ID = 0.4
-"""The similarity from which an id counts as near: ids have two words, so a slip in one leaves less in common."""
+"""The similarity from which an id counts as near: ids have two words, so an error in one leaves less in common."""
 _READ_ML = 50.0
 """The accuracy of a level read against a bottle's marks (our own number)."""
 
