@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from functools import cache
 
-from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
+from tests.session.walker import PROFILES, Bench, MemoryEventSink, Walker, bench_for
 from tests.shipped import read_shipped
 
 from wetside.app.controller import SessionController
@@ -45,4 +45,6 @@ def in_developer(name: str) -> Bench:
     """A new bench at the moment at which the developer of this setup has begun."""
     led = _in_developer(name)
     clock = copy.copy(led.clock)
-    return Bench(SessionController(led.controller.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())
+    return Bench(
+        SessionController(led.controller.state, MemoryEventSink(), clock, Settings()), clock, MemoryEventSink()
+    )

@@ -34,7 +34,7 @@ LONG_S = 1200
 BELLS = 3
 
 
-class MemoryKeeper:
+class MemoryEventSink:
     """Keeps events in a list; a `failure` is raised at every append."""
 
     def __init__(self) -> None:
@@ -76,7 +76,7 @@ class Bench:
 
     controller: SessionController
     clock: ManualClock
-    event_sink: MemoryKeeper
+    event_sink: MemoryEventSink
     cues: list[str] = field(default_factory=list)
     presses: list[tuple[str, str]] = field(default_factory=list)
     """Each key pressed, with its purpose: the label in the bottom line, "in a panel", or "a letter"."""
@@ -106,7 +106,7 @@ class Bench:
 
 def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
     """A session just begun with `plan`."""
-    clock, event_sink = ManualClock(), MemoryKeeper()
+    clock, event_sink = ManualClock(), MemoryEventSink()
     controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
     if not controller.dispatch(Begin(begin_now("s1", plan, "text", clock, "pts/1"))):
         raise AssertionError(controller.key_state.message)

@@ -1,4 +1,4 @@
-"""One process drives a session; the drive is free again after any end, and can be taken over knowingly."""
+"""The session lock: one process holds it; it is free after any end of that, and can be taken over on request."""
 
 from __future__ import annotations
 
@@ -177,7 +177,7 @@ def test_a_link_is_not_followed_and_a_missing_folder_is_said(tmp_path: Path) -> 
 
 
 def test_a_name_that_is_gone_says_nothing_of_another_driver(tmp_path: Path) -> None:
-    """A disk taken away for a moment makes no follower of the terminal that drives: it may be dark there."""
+    """A disk taken away for a moment makes no follower of the lock's holder: it may be in a dark step."""
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         one.path.rename(tmp_path / "away")
