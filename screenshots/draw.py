@@ -306,7 +306,7 @@ def draw() -> dict[str, str]:
         mock.patch.object(session_factory, "new_session_id", return_value=SESSION),
         mock.patch.object(navigation, "run_screens", run),
         # `wait` polls; a poll of the room's own time between two keys would change what they find
-        mock.patch.object(GuideScreen, "_arm"),
+        mock.patch.object(GuideScreen, "_start_timer"),
     ):
         places = find_places({"HOME": folder, "WETSIDE_DATA": f"{folder}/data"}, None)
         keep_bench(places)

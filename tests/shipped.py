@@ -1,4 +1,4 @@
-"""Profiles that ship, read once in each process: they are frozen, and a test that changes one makes a copy."""
+"""Shipped profiles, read once in each process; they are frozen, so a test that changes one makes a copy."""
 
 from __future__ import annotations
 

@@ -320,8 +320,8 @@ def test_a_session_driven_elsewhere_is_not_taken_without_asking(
 ) -> None:
     from wetside.storage.session_lock import SessionLock
 
-    with SessionLock(data, f"session/{session}", terminal="/dev/the-other") as drive:
-        drive.try_take("2031-03-01T18:00:00Z")
+    with SessionLock(data, f"session/{session}", terminal="/dev/the-other") as lock:
+        lock.try_take("2031-03-01T18:00:00Z")
         code, _, err = said(capsys, "resume", "--plain")
     assert code == 1
     assert "/dev/the-other" in err

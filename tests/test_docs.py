@@ -9,6 +9,7 @@ import re
 import shlex
 import shutil
 import sys
+from dataclasses import fields
 from pathlib import Path
 from typing import get_args, get_type_hints
 
@@ -18,8 +19,23 @@ from tests.robot.robot import Robot
 
 from wetside.cli import COMMANDS, main
 from wetside.domain.planning.setup import Bottle, Place, Tank
-from wetside.domain.profile.model import FilmKind
+from wetside.domain.profile.model import (
+    Caution,
+    FilmKind,
+    Gear,
+    Kind,
+    Profile,
+    ReadingAsk,
+    ResidueRule,
+    Solution,
+    Source,
+    Stage,
+    Step,
+    Tick,
+    Vessel,
+)
 from wetside.files.setup_file import FORMATS
+from wetside.files.toml_values import key_of
 from wetside.present.actions import ACTIONS
 
 TOP = Path(__file__).parents[1]
@@ -53,6 +69,19 @@ def test_the_handbook_says_where_the_words_are() -> None:
         path.name for path in (TOP / "src" / "wetside" / "present").iterdir() if path.suffix in (".py", ".toml")
     }
     assert named == there - {"__init__.py"}
+
+
+def test_the_handbook_has_every_kind_and_key_of_a_step() -> None:
+    section = HANDBOOK.read_text("utf-8").partition("## Writing a profile")[2].partition("\n## ")[0]
+    heads = [line.split("|")[1:3] for line in section.splitlines() if line.startswith("|")]
+    named = [set(re.findall(r"`([a-z_]+)`", head)) for head, _ in heads]
+    assert set(Kind) <= set().union(*named)
+    keys = {key_of(field.name) for field in fields(Step)} | {"list_gear"}
+    assert keys <= set().union(*named)
+    models = (Profile, Source, Stage, Vessel, ResidueRule, Caution, Tick, ReadingAsk, Gear, Solution)
+    others = {key_of(field.name) for model in models for field in fields(model)}
+    others -= {"text", "sha256", "remarks", "residue_rules"}  # of a profile: no keys, or, the last, called residue
+    assert others | {"residue"} <= set(re.findall(r"`([a-z_]+)`", " ".join(keys for _, keys in heads)))
 
 
 def test_every_letter_means_one_thing() -> None:

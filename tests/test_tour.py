@@ -6,12 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 from tests.session.walker import Bench, Walker, bench_for
 
 from wetside.cli import main
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.steps import Habits
-from wetside.domain.proof.check import check_profile
 from wetside.domain.session import events as e
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile

@@ -1,7 +1,7 @@
-"""The command line: reads the arguments, runs the one command that is meant, and turns errors into exit codes.
+"""The command line: parses the arguments, runs the command, and turns errors into exit codes.
 
-Nothing large is imported here: `--version`, `--help` and a misspelt command need the standard library only. Data
-goes to stdout, everything said about it to stderr.
+Only small modules are imported here, so that `--version`, `--help` and a misspelt command are quick. Data goes to
+stdout, every message to stderr.
 """
 
 from __future__ import annotations
@@ -25,20 +25,20 @@ from wetside.frozen import dataclass
 from wetside.sanitize import printable
 
 DEBUG_VARIABLE: Final = "WETSIDE_DEBUG"
-_LONGEST_SAID: Final = 2_000
+_LONGEST_MESSAGE: Final = 2_000
 _SIGHUP: Final = 1
 _SIGPIPE: Final = 13
 _COLLECT_EVERY: Final = 200_000
-"""New objects between two looks for garbage, instead of 700: what is loaded at the start is no garbage, and
-looking through it hundreds of times takes 13 ms of the first picture."""
+"""Allocations between two garbage collections, instead of 700: objects made at the start stay in use, and scanning
+them hundreds of times delays the first screen by 13 ms."""
 _SIGINT: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
-    """A command: its name, its module in `commands/`, and what `--help` says of it.
+class CommandEntry:
+    """A command: its name, its module in `commands/`, and its line in `--help` (words).
 
-    The function `add_NAME` of the module adds its parser, which has the function that runs it as `run`.
+    The function `add_NAME` of the module adds a parser whose default `run` is the function that runs the command.
     """
 
     name: str
@@ -47,21 +47,21 @@ class Named:
 
 
 COMMANDS: Final = (
-    Named("start", "session_commands", "begin a session from a setup: straight to its review"),
-    Named("resume", "session_commands", "go on with an unfinished session"),
-    Named("follow", "session_commands", "watch a session from a second terminal, read-only"),
-    Named("practise", "session_commands", "a dry run with a fast clock, kept apart from real sessions"),
-    Named("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
-    Named("review", "plan", "the safety and gear checklist as text"),
-    Named("profiles", "profiles", "the processes and setups that ship, and your own"),
-    Named("check", "profiles", "check profile or setup files, and prove that they are sound"),
-    Named("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
-    Named("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
-    Named("sessions", "sessions", "past and unfinished sessions"),
-    Named("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
-    Named("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
-    Named("settings", "settings", "your settings, explained"),
-    Named("salvage", "salvage", "copy what can still be read of a damaged journal into a new one"),
+    CommandEntry("start", "session_commands", "begin a session from a setup: straight to its review"),
+    CommandEntry("resume", "session_commands", "go on with an unfinished session"),
+    CommandEntry("follow", "session_commands", "watch a session from a second terminal, read-only"),
+    CommandEntry("practise", "session_commands", "a dry run with a fast clock, kept apart from real sessions"),
+    CommandEntry("plan", "plan", "what tonight works out to: times, volumes, water, order, warnings"),
+    CommandEntry("review", "plan", "the safety and gear checklist as text"),
+    CommandEntry("profiles", "profiles", "the processes and setups that ship, and your own"),
+    CommandEntry("check", "profiles", "check profile or setup files, and prove that they are sound"),
+    CommandEntry("shelf", "shelf", "the bottles: their age, what is left in them, mixing, tests, discarding"),
+    CommandEntry("mix", "mix", "mix a kit, step by step; at its end it stands on the shelf"),
+    CommandEntry("sessions", "sessions", "past and unfinished sessions"),
+    CommandEntry("rolls", "rolls", "the archive of developed rolls: find, label, sleeve, scans, densities"),
+    CommandEntry("export", "export", "the record of a session as TOML, CSV, JSON lines, Markdown or HTML"),
+    CommandEntry("settings", "settings", "your settings, explained"),
+    CommandEntry("salvage", "salvage", "copy what can still be read of a damaged journal into a new one"),
 )
 
 DESCRIPTION: Final = "Stands beside the tank while you develop colour-negative film: leads, gates, times, records."
@@ -82,23 +82,23 @@ example: wetside practise three-rolls --plain --speed 60
 
 
 class _Parser(argparse.ArgumentParser):
-    """Says what is wrong in one sentence, by raising UsageError."""
+    """Raises UsageError with one sentence where argparse would print and exit."""
 
     def error(self, message: str) -> NoReturn:
         raise UsageError(f"{message[:1].upper()}{message[1:]}; see `{self.prog} --help`.")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; gives the exit code."""
-    where = ""
+    """Run one command and return its exit code."""
+    data_folder = ""
     gc.set_threshold(_COLLECT_EVERY)
     try:
-        _never_fail_on_a_letter(sys.stdout)
-        given, data = _take_data([*(sys.argv[1:] if argv is None else argv)])
-        args = _understood(given)
+        _replace_unencodable(sys.stdout)
+        arguments, data = _split_data_option([*(sys.argv[1:] if argv is None else argv)])
+        args = _parsed(arguments)
         places = find_places(os.environ, data)
-        where = str(places.data)
-        code: int = args.run(args, places, ask=_asker())
+        data_folder = str(places.data)
+        code: int = args.run(args, places, ask=_ask_if_interactive())
         if sys.stdout is not None:
             sys.stdout.flush()
         return code
@@ -114,7 +114,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return leaving.code if isinstance(leaving.code, int) else 0
     except Exception as unexpected:
         if isinstance(unexpected, OSError) and unexpected.errno == errno.EIO:
-            # the terminal has gone away: there is nobody to tell
+            # the terminal has gone away, so no message can be shown
             give_up(sys.stdout)
             give_up(sys.stderr)
             return 128 + _SIGHUP
@@ -124,12 +124,12 @@ def main(argv: Sequence[str] | None = None) -> int:
             return FileUnusable.exit_code
         if os.environ.get(DEBUG_VARIABLE) == "1":
             raise
-        return _unexpected(unexpected, where)
+        return _unexpected(unexpected, data_folder)
 
 
-def _understood(given: list[str]) -> argparse.Namespace:
-    """The arguments, with the function to `run`. Of all commands only the module of this one is imported."""
-    wanted = next((each for each in given if not each.startswith("-")), None)
+def _parsed(arguments: list[str]) -> argparse.Namespace:
+    """The parsed arguments, with the function to `run`. Only the module of the named command is imported."""
+    wanted = next((each for each in arguments if not each.startswith("-")), None)
     parser = _Parser(prog="wetside", description=DESCRIPTION, epilog=EPILOG, formatter_class=HelpInWords)
     parser.add_argument("--version", action="version", version=f"wetside {__version__}")
     parser.add_argument("--data", metavar="DIR", help=f"the data folder (else {DATA_VARIABLE}, else the system's)")
@@ -147,25 +147,25 @@ def _understood(given: list[str]) -> argparse.Namespace:
             subparsers.add_parser(command.name, help=command.words, add_help=False)
     if wanted is None:
         parser.set_defaults(run=_module("home").run)
-    return parser.parse_args(given)
+    return parser.parse_args(arguments)
 
 
 def _module(name: str) -> ModuleType:
     return importlib.import_module(f"wetside.commands.{name}")
 
 
-def _take_data(given: list[str]) -> tuple[list[str], str | None]:
-    """The arguments without `--data DIR`, wherever it stands, and DIR; `--` ends the search."""
+def _split_data_option(arguments: list[str]) -> tuple[list[str], str | None]:
+    """The arguments without the option `--data DIR`, which may stand anywhere before `--`, and DIR or None."""
     rest: list[str] = []
     data: str | None = None
-    while given:
-        each = given.pop(0)
+    while arguments:
+        each = arguments.pop(0)
         if each == "--":
-            return [*rest, each, *given], data
+            return [*rest, each, *arguments], data
         if each == "--data":
-            if not given:
+            if not arguments:
                 raise UsageError("--data needs a folder: write --data DIR.")
-            data = given.pop(0)
+            data = arguments.pop(0)
         elif each.startswith("--data="):
             data = each.removeprefix("--data=")
         else:
@@ -175,13 +175,13 @@ def _take_data(given: list[str]) -> tuple[list[str], str | None]:
     return rest, data
 
 
-def _asker() -> Callable[[str], str] | None:
-    """A way to ask the person at the terminal; None when nobody is there."""
+def _ask_if_interactive() -> Callable[[str], str] | None:
+    """The function that asks the person at the terminal; None where stdin or stderr is no terminal."""
     try:
-        here = sys.stdin is not None and sys.stdin.isatty() and sys.stderr is not None and sys.stderr.isatty()
+        both = sys.stdin is not None and sys.stdin.isatty() and sys.stderr is not None and sys.stderr.isatty()
     except ValueError:  # a stream is closed
         return None
-    return _ask if here else None
+    return _ask if both else None
 
 
 def _ask(question: str) -> str:
@@ -190,20 +190,20 @@ def _ask(question: str) -> str:
 
 
 def _say(text: str) -> None:
-    """One line on stderr for each finding; never a reason to fail."""
-    for line in text[:_LONGEST_SAID].splitlines() or [""]:
+    """Print each line of the message on stderr, without raising where that fails."""
+    for line in text[:_LONGEST_MESSAGE].splitlines() or [""]:
         say(line)
 
 
-def _unexpected(problem: Exception, where: str) -> int:
+def _unexpected(problem: Exception, data_folder: str) -> int:
     what = f"{type(problem).__name__}: {problem}".rstrip(": ")
-    kept = f" What was entered is kept in {where}; `wetside resume` goes on with it." if where else ""
+    kept = f" What was entered is kept in {data_folder}; `wetside resume` goes on with it." if data_folder else ""
     _say(f"This should not happen ({what[:300]}).{kept} {DEBUG_VARIABLE}=1 shows where it happened.")
     return 1
 
 
-def _never_fail_on_a_letter(stream: TextIO | None) -> None:
-    """A letter that the terminal's encoding lacks is written as "?" instead of ending the program."""
+def _replace_unencodable(stream: TextIO | None) -> None:
+    """Make the stream write "?" for a character that its encoding lacks, instead of raising UnicodeEncodeError."""
     reconfigure = getattr(stream, "reconfigure", None)
     if reconfigure is not None:
         reconfigure(errors="replace")

@@ -46,7 +46,7 @@ class UsageError(WetsideError):
 
 
 class Unusable(WetsideError):
-    """A file or the data folder cannot be used. `brief` says it in fewer words where a line is all there is."""
+    """A file or the data folder cannot be used. `brief` is a shorter message for places with room for one line."""
 
     exit_code = 3
 

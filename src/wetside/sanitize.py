@@ -1,4 +1,4 @@
-"""Sanitizes text for files and terminals: control characters, direction marks, lone surrogates, ASCII alone.
+"""Sanitizes text for files and terminals: control characters, direction marks, lone surrogates, ASCII conversion.
 
 It imports the standard library and the errors only, so that every part of the program may use it.
 """
@@ -12,7 +12,7 @@ from typing import Final
 from wetside.errors import Refused
 
 MOST_TYPED: Final = 500
-"""The longest text kept as a person typed it, in characters."""
+"""The longest typed text that is accepted, in characters."""
 
 CONTROLS: Final = "\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff"
 """For a character class of a regular expression: C0 and C1 controls, line breaks, direction marks, BOM."""
@@ -63,24 +63,24 @@ _SURROGATES = re.compile(f"[{_SURROGATE_RANGE}]")
 _BREAKS: Final = str.maketrans("\t\n\r", "   ")
 
 
-def invisible(letter: str) -> bool:
+def invisible(character: str) -> bool:
     """Whether a character draws nothing by itself, or moves the text around it.
 
     True of control, format, surrogate, private and unassigned characters and of line and paragraph breaks; a space
     of any width is visible.
     """
-    return not letter.isprintable() and unicodedata.category(letter) != "Zs"
+    return not character.isprintable() and unicodedata.category(character) != "Zs"
 
 
 def printable(text: str) -> str:
     """`text` with "?" for each invisible character, line breaks too; spaces of other widths become plain ones."""
     if text.isprintable():
         return text
-    return "".join("?" if invisible(letter) else letter if letter.isprintable() else " " for letter in text)
+    return "".join("?" if invisible(char) else char if char.isprintable() else " " for char in text)
 
 
 def sendable(text: str, utf8: bool) -> str:
-    """`text` for a terminal: one line, nothing invisible, ASCII alone where it takes no UTF-8."""
+    """`text` as one line of visible characters for a terminal; in ASCII where the terminal takes no UTF-8."""
     text = printable(text.translate(_BREAKS))
     return text if utf8 else in_ascii(text)
 
@@ -90,7 +90,7 @@ def in_ascii(text: str) -> str:
     if text.isascii():
         return text
     text = text.replace("°C", "C").replace("°F", "F")
-    return "".join(letter if letter.isascii() else _one_in_ascii(letter) for letter in text)
+    return "".join(char if char.isascii() else _character_in_ascii(char) for char in text)
 
 
 def escape_controls(text: str) -> str:
@@ -104,7 +104,10 @@ def encodable(text: str) -> str:
 
 
 def checked_text(text: str, empty: str) -> str:
-    """What a person typed, trimmed. Refused where it is empty (with `empty`), too long or not printable."""
+    """Typed text without white space around it.
+
+    Raises Refused where that is empty (with the message `empty`), longer than MOST_TYPED, or not printable.
+    """
     text = text.strip()
     if not text:
         raise Refused(empty)
@@ -115,12 +118,12 @@ def checked_text(text: str, empty: str) -> str:
     return text
 
 
-def _one_in_ascii(letter: str) -> str:
-    if letter in IN_ASCII:
-        return IN_ASCII[letter]
-    if unicodedata.combining(letter):
+def _character_in_ascii(char: str) -> str:
+    if char in IN_ASCII:
+        return IN_ASCII[char]
+    if unicodedata.combining(char):
         return ""
-    return unicodedata.normalize("NFKD", letter).encode("ascii", "ignore").decode("ascii") or "?"
+    return unicodedata.normalize("NFKD", char).encode("ascii", "ignore").decode("ascii") or "?"
 
 
 def _code_point(match: re.Match[str]) -> str:

@@ -1,4 +1,4 @@
-"""Calls by ear: bells from the table, and the person's own program without a shell, never holding anything up."""
+"""Alerts: bells as in the table, and the `cue_command` program, started without a shell and never waited for."""
 
 from __future__ import annotations
 

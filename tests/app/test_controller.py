@@ -1,4 +1,4 @@
-"""The desk with a clock set by hand: jumps of the clocks, going on, other terminals."""
+"""The controller with a manual clock: clock jumps, resuming, other terminals."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 from tests.session.bathside import in_bath, remaining
-from tests.session.walker import Bench, MemoryKeeper
+from tests.session.walker import Bench, MemoryEventSink
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
@@ -85,7 +85,7 @@ def again(bench: Bench, gone_s: float, reboot: bool = False) -> Bench:
     last_wall = bench.event_sink.written[-1]
     state = replay(bench.event_sink.events)
     bench.clock.reboot(gone_s) if reboot else bench.clock.advance(gone_s)
-    event_sink = MemoryKeeper()
+    event_sink = MemoryEventSink()
     event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
     controller = SessionController(state, event_sink, bench.clock, Settings())
     assert controller.dispatch(Record(resume_now(state, last_wall, bench.clock, "pts/2")))

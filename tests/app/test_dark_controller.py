@@ -1,4 +1,4 @@
-"""The dark at the desk: lost drives and full disks light nothing too soon, and leave nobody without a way on."""
+"""The controller in dark steps: a lost lock or a full disk neither lights the screen too soon nor blocks keys."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A kit's sheet written by questions: the same profile as by hand, nothing lost, taken up where it was left."""
+"""A profile written by the kit's sheet: equal to one written by hand, and its draft is resumed without loss."""
 
 from __future__ import annotations
 

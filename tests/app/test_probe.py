@@ -1,4 +1,4 @@
-"""A thermometer that feeds itself: what of its lines is kept, refused and said, through a whole evening."""
+"""A connected thermometer: which of its lines are kept, refused and reported, through a whole evening."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A journal of evenings that closed before there were numbers, and one that is still open."""
+"""A journal of evenings as versions before roll numbers wrote it."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ AT = "2031-06-01T12:00:00Z"
 
 @pytest.fixture
 def places(tmp_path: Path) -> Places:
-    """An empty data folder of one's own."""
+    """An empty data folder for the test."""
     (tmp_path / "data").mkdir(mode=0o700)
     return Places(tmp_path / "data", tmp_path / "settings.toml")
 

@@ -27,7 +27,7 @@ def test_the_rolls_of_a_fill_are_one_point(roll: ArchivedRoll) -> None:
     bottle, process = density_drifts((roll, thinner, replace(roll, session="b", developed_on="2031-03-31")))
     assert bottle.above_base == pytest.approx((0.5, 0.6))
     assert process.above_base == bottle.above_base
-    assert (bottle.told, process.told) == (2, None)
+    assert (bottle.fills_counted, process.fills_counted) == (2, None)
 
 
 def test_another_film_is_another_drift_and_pushed_film_is_none(roll: ArchivedRoll) -> None:
@@ -42,10 +42,10 @@ def test_another_film_is_another_drift_and_pushed_film_is_none(roll: ArchivedRol
 def test_a_bottle_of_no_shelf_has_no_drift_of_its_own(roll: ArchivedRoll) -> None:
     loose = replace(roll, bottles=tuple(replace(bottle, shelf_id=None) for bottle in roll.bottles))
     (process,) = density_drifts((loose,))
-    assert process.told is None
+    assert process.fills_counted is None
 
 
 def test_only_one_state_of_a_process_counts_for_a_time(roll: ArchivedRoll) -> None:
     changed = replace(roll, session="b", process_sha256="0" * 64)
     bottle, _ = density_drifts((roll, changed))
-    assert (len(bottle.above_base), bottle.told) == (2, 1)
+    assert (len(bottle.above_base), bottle.fills_counted) == (2, 1)

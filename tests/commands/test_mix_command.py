@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from tests.robot.program import run
-from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
+from tests.session.walker import PROFILES, Bench, MemoryEventSink, Walker, bench_for
 
 from wetside.app.clock import ManualClock
 from wetside.app.journal_writer import SHELF_UNFILLED
@@ -60,7 +60,7 @@ def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice
     controller = begin_session(
         store, places, made.plan, profile.text, Settings(), terminal="pts/1", clock=clock, practice=practice
     )
-    return Bench(controller, clock, MemoryKeeper())
+    return Bench(controller, clock, MemoryEventSink())
 
 
 def led_to(bench: Bench, step: str) -> Walker:
@@ -117,7 +117,7 @@ def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> 
     assert load_state(store, stream).current == "stabiliser.begin"
     clock = ManualClock(BEGAN.replace(hour=20))
     controller = resume_session(store, places, stream, Settings(), terminal="pts/2", clock=clock)
-    Walker(Bench(controller, clock, MemoryKeeper())).lead()
+    Walker(Bench(controller, clock, MemoryEventSink())).lead()
     assert controller.state.outcome == "complete"
     assert len(standing(store)) == 3
 

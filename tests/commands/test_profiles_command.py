@@ -6,9 +6,9 @@ import re
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 
 from wetside.cli import main
-from wetside.domain.proof.check import check_profile
 from wetside.files.profile_file import read_profile
 
 ROOT = Path(__file__).parents[2]

@@ -1,4 +1,4 @@
-"""A tiny evening by hand (a developer, a bleach-fix, a wash, two rolls) and the events of one session of it."""
+"""A small plan (a developer, a bleach-fix, a wash, two rolls) and the events of one session of it."""
 
 from __future__ import annotations
 
@@ -166,7 +166,7 @@ def small_session(plan: Plan, practice: bool = False) -> tuple[e.Event, ...]:
 
 @pytest.fixture
 def plan() -> Plan:
-    """The tiny plan."""
+    """The small plan."""
     return small_plan()
 
 
@@ -204,7 +204,7 @@ HOSTILE = (
 
 @pytest.fixture(params=HOSTILE, ids=range(len(HOSTILE)))
 def hostile(request: pytest.FixtureRequest) -> str:
-    """A label nobody should be hurt by."""
+    """A text that would do harm in one of the formats if it were not escaped."""
     return str(request.param)
 
 

@@ -1,7 +1,7 @@
-"""A whole evening in a real journal, cut off at any event, begun as long ago as its events say.
+"""A whole evening in a real journal, cut off after any event, begun as far in the past as its events need.
 
-The events come from the walker, who led the shipped evening to its end on a clock set by hand. Only where the
-evening hangs on the real clock (the anchor in its first event) is written anew.
+The events come from the walker, which led the shipped evening to its end with a manual clock. Only the link to the
+real clock, in the first event, is replaced.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ def running(step: str) -> tuple[Event, ...]:
 
 
 def pours_out_s(step: str) -> float:
-    """How long after its start this bath is to be poured out (s): the moment its large digits count to."""
+    """The time from this bath's start to the moment pouring out is due, s."""
     state = replay(running(step))
     assert state.plan is not None
     end_s = state.clocks[step].end_s
@@ -77,9 +77,9 @@ def places(data: Path) -> Places:
 def keep(
     data: Path, events: tuple[Event, ...], *, passed_s: float = 0.0, clock: Clock | None = None, speed: float = 1.0
 ) -> str:
-    """Write these events as a session whose last event was `passed_s` ago by `clock`; its stream.
+    """Write these events as a session whose last event was `passed_s` ago by `clock`; returns its stream.
 
-    With a speed above 1 it is a practice, whose own fast clock has just been made.
+    With a speed above 1 it is a practice with a fast clock that starts now.
     """
     practice = speed > 1.0
     now = (clock or (FastClock(SystemClock(), speed) if practice else SystemClock())).now()

@@ -1,4 +1,4 @@
-"""Whether a terminal is again as the program found it."""
+"""Asserts that the program has restored the terminal."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from tests.robot.robot import Robot
 
 
 def given_back(robot: Robot, found: list[object]) -> None:
-    """Alternate screen left, cursor shown, paste and line mode as they were."""
+    """Assert that the alternate screen is left, the cursor shown, and paste and line mode are as `found`."""
     written = bytes(robot.written)
     for on, off in (
         (b"\x1b[?1049h", b"\x1b[?1049l"),

@@ -13,7 +13,7 @@ import pytest
 from tests.faults.evening import evening, places
 from tests.robot.program import ROOT, environment, run
 from tests.session.walker import Bench as MemoryBench
-from tests.session.walker import MemoryKeeper, Walker, shipped_plan
+from tests.session.walker import MemoryEventSink, Walker, shipped_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
@@ -74,7 +74,7 @@ def test_a_whole_evening_opens_no_socket_and_starts_no_program(
     assert len(events) == len(evening())
 
 
-class Counted(MemoryKeeper):
+class Counted(MemoryEventSink):
     """Keeps in the journal, and counts for the walker."""
 
     def __init__(self, journal: EventSink) -> None:

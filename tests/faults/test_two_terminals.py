@@ -1,4 +1,4 @@
-"""Two terminals on one session: one drives, the other follows; the drive changes hands knowingly."""
+"""Two terminals on one session: one controls it, the other follows; control can be taken over on request."""
 
 from __future__ import annotations
 

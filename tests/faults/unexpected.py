@@ -1,7 +1,7 @@
 """Runs the program as a person starts it, with a fault built in: WHERE AFTER ARGUMENT…
 
-WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the desk, at the next key; "draw"
-the next picture of the step; "poll" the timer; "read" the reading of the keys. With "leave" nothing is
+WHERE says what raises ZeroDivisionError, once AFTER keys have been taken: "key" the controller, at the next key;
+"draw" the next picture of the step; "poll" the timer; "read" the reading of the keys. With "leave" nothing is
 raised: the screen draws once more while it is being closed.
 """
 

@@ -19,7 +19,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from tests.session.walker import Bench, MemoryKeeper, Walker
+from tests.session.walker import Bench, MemoryEventSink, Walker
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -114,7 +114,7 @@ def _from_shelf(store: Store, places: Places) -> Setup:
 
 def _lead(controller: SessionController, clock: ManualClock, until: str) -> None:
     """Led by what the screen says until this step's clock runs, or to the end."""
-    walker = Walker(Bench(controller, clock, MemoryKeeper()))
+    walker = Walker(Bench(controller, clock, MemoryEventSink()))
     for _ in range(20_000):
         if until in controller.state.clocks or not walker.step():
             return
@@ -123,7 +123,7 @@ def _lead(controller: SessionController, clock: ManualClock, until: str) -> None
 
 def _in_the_developer(controller: SessionController, clock: ManualClock) -> None:
     """Started 5 s late, read a little cool after a minute, and a word about it."""
-    bench = Bench(controller, clock, MemoryKeeper())
+    bench = Bench(controller, clock, MemoryEventSink())
     bench.wait(20.0)
     _must(controller, c.CorrectClock(controller.now(), "b1.developer", 5.0, "5 s"))
     bench.wait(45.0)

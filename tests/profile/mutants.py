@@ -1,9 +1,9 @@
-"""Ruinous changes to the shipped profiles, made on the data of their files, by kinds.
+"""Ruinous changes to the shipped profiles, made on the data of their files, in several kinds.
 
-Each kind is a function that looks at a profile's data and yields changes: what is done, and the changed data. A
+Each kind is a function that takes a profile's data and yields changes: a description and the changed data. A
 change is ruinous when a person led by the file would lose film or chemistry, or be hurt, or would not be warned.
-The changed profile gets an id of its own, so that nothing is found because it is a copy. References to a step that
-is taken out are mended, so that a change is not found by a dangling name alone.
+The changed profile gets an id of its own, so that it is not reported as a copy. References to a removed step are
+corrected, so that a change is not found by a dangling name alone.
 """
 
 from __future__ import annotations

@@ -66,7 +66,7 @@ def other_figures(profile: Profile, chance: random.Random) -> Profile:
 
     def solution(each: Solution) -> Solution:
         if each.storage == "tap":
-            return each  # hands go into water, and some is as warm as they may
+            return each  # hands go into this water, and some of it has the highest temperature allowed for that
         return replace(
             each,
             target_c=None if each.target_c is None else each.target_c + by_c,
@@ -101,10 +101,10 @@ def other_words(profile: Profile, chance: random.Random) -> Profile:
         return "".join(chance.choice("abc däö'[]<>%") for _ in range(chance.randint(1, most)))
 
     def step(each: Step) -> Step:
-        key_state = each.hand_in_water
+        hand_in_water = each.hand_in_water
         ticks = tuple(
             replace(
-                tick, text=words(40) + ("< 43 °C" if key_state and tick.killer and tick.due == "start" else "")
+                tick, text=words(40) + ("< 43 °C" if hand_in_water and tick.killer and tick.due == "start" else "")
             )
             for tick in each.ticks
         )
@@ -126,7 +126,7 @@ def other_names(profile: Profile, chance: random.Random) -> Profile:
 
 
 def other_agitation(profile: Profile, chance: random.Random) -> Profile:
-    """Continuous at first, then seldom or often; or all the while; never so seldom that it does not come again."""
+    """Continuous at first, then at intervals; or continuous; never at intervals longer than the bath."""
 
     def step(each: Step) -> Step:
         if each.agitation is None:

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.checking import check_profile
 
 from wetside.domain.profile.model import Profile
-from wetside.domain.proof.check import check_profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_base import base_digest, whole_document
 from wetside.files.profile_file import read_profile

@@ -11,12 +11,13 @@ from typing import Any
 
 import pytest
 import tomli_w
+from tests.checking import check_profile, check_setup
 from tests.profile.mutants import at
 from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick, Use
-from wetside.domain.proof.check import check_profile, check_setup, planned_paths
+from wetside.domain.proof.check import planned_paths
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups

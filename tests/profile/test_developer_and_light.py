@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 from tests.profile.test_check import (
     MOTION,
     SLIDES,
@@ -29,7 +30,6 @@ from wetside.domain.profile.model import (
     Tick,
     is_developer,
 )
-from wetside.domain.proof.check import check_profile
 from wetside.domain.proof.developer import MOST_BY_ITS_END, MOST_LEAD_IN_S
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import read_profile

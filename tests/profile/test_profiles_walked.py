@@ -12,6 +12,7 @@ from functools import reduce
 from pathlib import Path
 
 import pytest
+from tests.checking import check_setup
 from tests.session.decided import decided
 from tests.shipped import read_shipped
 
@@ -19,7 +20,6 @@ from wetside.domain.calc.tempering import BATH
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Place, Setup
 from wetside.domain.profile.model import Kind, Profile, Step
-from wetside.domain.proof.check import check_setup
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import SessionBegan
 from wetside.domain.session.gates import blockers_now, drain_lead_s

@@ -10,11 +10,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Profile
-from wetside.domain.proof.check import check_profile
 from wetside.files.profile_file import profile_from_text, read_profile
 from wetside.present.evening_plan import make_plan
 

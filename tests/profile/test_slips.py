@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 
-from wetside.domain.proof.check import check_profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_file import profile_from_text, read_profile
 

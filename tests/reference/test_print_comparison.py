@@ -12,10 +12,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 from tests.shipped import read_shipped
 
 from wetside.domain.profile.model import Profile, Solution
-from wetside.domain.proof.check import check_profile
 from wetside.domain.proof.print_comparison import TIME_SLACK, far_from_print, published_developer_s
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles

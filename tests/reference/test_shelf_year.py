@@ -107,9 +107,9 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
     session = f"{on}-{'p' if practice else 's'}"
     wall = datetime(on.year, on.month, on.day, 19, 0, tzinfo=UTC)
     stream = stream_of(session, practice)
-    drive = SessionLock(folder, stream, terminal="one")
-    assert drive.try_take(f"{on}T19:00:00Z")
-    event_sink = JournalWriter(store, stream, 0, drive)
+    lock = SessionLock(folder, stream, terminal="one")
+    assert lock.try_take(f"{on}T19:00:00Z")
+    event_sink = JournalWriter(store, stream, 0, lock)
     abandoned = dice.random() < 0.25
     events = evening_events(plan, session, wall, practice, dice.randint(0, 4) if abandoned else None)
     event_sink.keep(events, wall)

@@ -1,4 +1,4 @@
-"""Programs that a fork server starts: a process of their own each, without the half second of imports."""
+"""Starts programs through the fork server: each in a process of its own, without the half second of imports."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 LOCALE = {"LANG": "C.UTF-8"}
 AT_START = ("PYTHON", "LANG", "LC_")
-"""What an interpreter, or the C library in it, reads only as it starts."""
+"""Prefixes of the variables that Python or the C library reads only at the start of the interpreter."""
 
 
 def starts_like(environment: dict[str, str]) -> bool:
-    """Whether a program with this environment starts as the fork server has: UTF-8, nothing set for Python."""
+    """Whether this environment starts Python as the fork server was: UTF-8, and no variable for Python."""
     read = {
         name: value
         for name, value in environment.items()
@@ -76,7 +76,7 @@ class _Server:
         return Ended(int(answer), ended)
 
     def close(self) -> None:
-        """End the server; its children have terminals that go away with this process."""
+        """End the server; its children lose their terminals with this process."""
         self._control.close()
         self.process.wait()
 
@@ -95,7 +95,7 @@ class Ended:
         self._pipe = pipe
 
     def wait(self, longest_s: float | None = None) -> bool:
-        """Wait at most so long (s), for ever with None; whether it has ended."""
+        """Wait at most `longest_s` seconds, with None for ever; returns whether the program has ended."""
         if self.status is None and select.select([self._pipe], [], [], longest_s)[0]:
             said = os.read(self._pipe, 64)
             if not said:
@@ -126,7 +126,7 @@ class ForkedOnTerminal:
             left = left[os.write(self.child_fd, left) :]
 
     def setwinsize(self, rows: int, columns: int) -> None:
-        """Another size of the window."""
+        """Resize the window."""
         fcntl.ioctl(self.child_fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
 
     def isalive(self) -> bool:
@@ -134,7 +134,7 @@ class ForkedOnTerminal:
         return not self._ended.wait(0)
 
     def wait(self) -> None:
-        """Until the program has ended."""
+        """Wait until the program has ended."""
         self._ended.wait()
 
     @property
@@ -170,7 +170,7 @@ class ForkedOnTerminal:
 def run_forked(
     arguments: list[str], environment: dict[str, str], directory: Path, typed: str = "", within_s: float = 240.0
 ) -> subprocess.CompletedProcess[str]:
-    """A program without a terminal, to its end, with these lines on its standard input."""
+    """Run a program without a terminal to its end, with `typed` on its standard input."""
     with tempfile.TemporaryFile() as given, tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         given.write(typed.encode())
         given.seek(0)

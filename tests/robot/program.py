@@ -1,4 +1,4 @@
-"""How tests start the real program on a pseudo-terminal, and look into its journal from outside."""
+"""Starts the real program on a pseudo-terminal, and reads its journal with plain SQLite."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def started(
 def run(
     data: Path, *arguments: str, typed: str = "", anew: bool = False, **changes: str
 ) -> subprocess.CompletedProcess[str]:
-    """The program without a terminal, to its end, with these lines on its standard input."""
+    """Run the program without a terminal to its end, with `typed` on its standard input."""
     place = environment(data, **changes)
     if not anew and starts_like(place):
         return run_forked([*COMMAND[1:], *arguments], place, ROOT, typed)
@@ -64,7 +64,7 @@ def run(
 
 
 Row = tuple[str, int, str, int, str]
-"""stream, seq, kind, version, data: a row of the journal as a stranger reads it, with plain SQLite."""
+"""A row of the journal: stream, seq, kind, version, data."""
 
 
 def journal(data: Path) -> tuple[Row, ...]:
@@ -80,7 +80,7 @@ def journal(data: Path) -> tuple[Row, ...]:
 
 
 def kinds(rows: tuple[Row, ...]) -> list[str]:
-    """What kinds of event these rows are."""
+    """The kinds of event of these rows."""
     return [row[2] for row in rows]
 
 

@@ -1,7 +1,6 @@
-"""A robot at a real pseudo-terminal: it reads only the screen and presses only what the bottom line says.
+"""A robot on a real pseudo-terminal: it reads only the screen and presses only keys that the bottom line names.
 
-It knows three things of Wetside: that the last line names the keys, that a bell can be counted, and that a dark
-screen is left with SPACE, then ENTER.
+It relies on three facts: the last line names the keys, bells can be counted, and SPACE then ENTER leaves the dark.
 """
 
 from __future__ import annotations
@@ -40,7 +39,7 @@ _NOT_FOR_PYTE = re.compile(rb"\x1b\[(?:[<>=][0-9;]*u|\?[0-9;]*\$p|>[0-9;]*[a-zA-
 
 
 class Eyes(pyte.Screen):
-    """A terminal that counts bells."""
+    """The emulated screen; it counts bells."""
 
     bells = 0
 
@@ -128,7 +127,7 @@ class Robot:
 
     @property
     def words(self) -> str:
-        """The screen as one line, whatever is wrapped."""
+        """The screen as one line, with line breaks as spaces."""
         return " ".join(self.text.split())
 
     def press(self, *keys: str) -> None:
@@ -167,7 +166,7 @@ class Robot:
         self.until(lambda robot: bool(robot.offers()), within_s)
 
     def quiet(self, silence_s: float = 0.3) -> bytes:
-        """Read until nothing has come for so long; what came. A fast clock is never still."""
+        """Read until nothing has come for `silence_s`; returns what came. With a fast clock it never ends."""
         before, end = len(self.written), time.monotonic() + GENEROUS_S
         while self.read(silence_s):
             assert time.monotonic() < end, f"never {silence_s} s of silence; the screen:\n{self.text}"
@@ -219,8 +218,9 @@ def large_digits(robot: Robot) -> int | None:
 
 
 def pressed_until(robot: Robot, key: str, condition: Callable[[Robot], bool], *, every_s: float = 1.3) -> None:
-    """Press a key, and again where nothing has come of it: one pressed as a step opens is not listened to, and a
-    killer item answered within a second is asked again."""
+    """Press a key until the condition holds, as a key is ignored right after a step opens, and a critical item
+    confirmed within a second is asked for again.
+    """
     end = time.monotonic() + GENEROUS_S
     while not condition(robot):
         assert time.monotonic() < end, f"{key} does not lead there; the screen:\n{robot.text}"
@@ -231,7 +231,7 @@ def pressed_until(robot: Robot, key: str, condition: Callable[[Robot], bool], *,
 
 
 def leave_dark(robot: Robot) -> None:
-    """The leave pair; in the first ten seconds of a dark step it is wanted twice."""
+    """Press the leave pair; in the first ten seconds of a dark step it is needed twice."""
     robot.press("SPACE", "ENTER")
     if not robot.read(1.0):
         robot.press("SPACE", "ENTER")
@@ -245,7 +245,7 @@ def done_lines(robot: Robot) -> frozenset[str]:
 
 @cache
 def _large() -> dict[str, int]:
-    """Every time up to twenty minutes as it looks in large digits of any size up to ten rows; its seconds."""
+    """The seconds (up to twenty minutes) by the rows of large digits, of at most ten rows, that show them."""
     signs, found = TextLayout(True), {}
     for seconds in range(1200):
         text = f"{seconds // 60}:{seconds % 60:02d}"
@@ -266,7 +266,7 @@ def lead(
     within_s: float = 1000.0,
     on_screen: Callable[[Robot], None] | None = None,
 ) -> int:
-    """Lead a session by what the bottom line says, until `done`. The number of presses."""
+    """Lead a session by the bottom line until `done`; returns the number of presses."""
     end = time.monotonic() + within_s
     presses = 0
     while not done(robot):
@@ -281,7 +281,7 @@ def lead(
 
 
 def one_press(robot: Robot) -> int:
-    """The one next act the bottom line names; the number of keys pressed, 0 when there is only to wait."""
+    """Do the next act that the bottom line names; returns the number of keys pressed, 0 after only waiting."""
     offers = robot.offers()
     enter, space = offers.get("ENTER", ""), offers.get("SPACE", "")
     if not offers:
@@ -312,9 +312,9 @@ def one_press(robot: Robot) -> int:
 
 
 def _settle(robot: Robot) -> None:
-    """After a press: until the picture is another one, or a moment has shown that it will not be.
+    """Read after a press until the screen has changed, at most 0.2 s.
 
-    A running clock answers nothing: pressed again at each of its seconds, a key would count as held down for ever.
+    Running clocks do not count as a change: a key pressed again at each of their seconds would count as held down.
     """
     before, end = _without_clocks(robot), time.monotonic() + 0.2
     while _without_clocks(robot) == before and time.monotonic() < end:
@@ -331,7 +331,7 @@ def _count_bells(robot: Robot) -> int:
     robot.press("SPACE")
     robot.until(lambda r: "did you hear" in r.words or "Wait a second and read it" in r.words)
     if "did you hear" not in robot.words:
-        return 1  # asked too soon: it is read once more, and asked for again
+        return 1  # pressed too soon after the line appeared: it must be pressed again
     quiet_since, counted = time.monotonic(), robot.eyes.bells
     while time.monotonic() - quiet_since < 1.0:  # bells come a third of a second apart
         robot.read(0.05)

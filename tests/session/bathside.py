@@ -1,4 +1,4 @@
-"""A session led into a bath, and what stands on its screen, for tests of the desk."""
+"""A session led into a bath, and parts of its screen, for tests of the controller."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Commands decided as the program decides them: with the words of the record, and refusals that say theirs."""
+"""Decides commands as the program does, with the sentences of records and refusals."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from wetside.present.session_words import record_words, unit_of, words
 
 
 def decided(state: State, command: c.Command) -> tuple[Event, ...]:
-    """The events of `command`. The exception of a refused one reads as the sentence on the screen."""
+    """The events of `command`. Raises CommandRefused with the sentence on the screen as its text."""
     try:
         return decide(state, command, record_words)
     except CommandRefused as refusal:

@@ -1,7 +1,7 @@
 """Counts the key presses of a clean evening by what they are for: `python -m tests.session.presses`.
 
-A person made of rules leads the evening of three rolls to its end: every line as soon as SPACE offers it, every
-temperature typed with one decimal, no mistake, no letter. Calls are heard and followed; no key answers them.
+The walker leads the evening of three rolls to its end: it confirms every line as soon as SPACE offers it, types
+every temperature with one decimal, makes no mistake and uses no letter. No key answers a call.
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ class Presses:
 
     @property
     def total(self) -> int:
-        """All of them."""
+        """The number of all presses."""
         return sum(self.by_kind.values())
 
 
 class Typist(Walker):
-    """Types temperatures straight away, as people do who have digits on their keyboard, and answers no call."""
+    """Types temperatures with digits at once, and answers no call."""
 
     def step(self) -> bool:
         controller = self.bench.controller
@@ -65,7 +65,7 @@ class Typist(Walker):
 
 
 def kind_of(key: str, words: str) -> str:
-    """What a press is for, from the key and the words of the bottom line."""
+    """The purpose of a press, from the key and the words of the bottom line."""
     if words == "in a panel":
         return "number typed"
     if words == "a letter":
@@ -82,7 +82,7 @@ def kind_of(key: str, words: str) -> str:
 
 
 def clean_evening(*, one_answer: bool) -> Presses:
-    """The shipped evening of three rolls."""
+    """The presses of the shipped evening of three rolls. one_answer: one SPACE confirms all plain lines."""
     plan = shipped_plan(SETUP)
     bench: Bench = bench_for(plan, one_answer=one_answer)
     Typist(bench).lead(15_000)

@@ -1,11 +1,11 @@
-"""Every evening that ships, planned and led into its developer."""
+"""The shipped setups, planned and led into their developer."""
 
 from __future__ import annotations
 
 import copy
 from functools import cache
 
-from tests.session.walker import PROFILES, Bench, MemoryKeeper, Walker, bench_for
+from tests.session.walker import PROFILES, Bench, MemoryEventSink, Walker, bench_for
 from tests.shipped import read_shipped
 
 from wetside.app.controller import SessionController
@@ -42,7 +42,9 @@ def _in_developer(name: str) -> Bench:
 
 
 def in_developer(name: str) -> Bench:
-    """A desk of its own, the developer of this setup just begun."""
+    """A new bench at the moment at which the developer of this setup has begun."""
     led = _in_developer(name)
     clock = copy.copy(led.clock)
-    return Bench(SessionController(led.controller.state, MemoryKeeper(), clock, Settings()), clock, MemoryKeeper())
+    return Bench(
+        SessionController(led.controller.state, MemoryEventSink(), clock, Settings()), clock, MemoryEventSink()
+    )

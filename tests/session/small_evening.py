@@ -1,6 +1,6 @@
-"""An evening by hand that holds every kind of step once: two batches, a residue rule, background steps and joins.
+"""A small plan with every kind of step, two batches, a residue rule, background steps and joins.
 
-The figures are made up for the tests and mean nothing else.
+Its figures are invented for the tests.
 """
 
 from __future__ import annotations
@@ -254,7 +254,7 @@ class Evening:
         return self.state.current or ""
 
     def goto(self, id_: str) -> Evening:
-        """As a careful person gets there: every tick made as soon as it can be, every time kept."""
+        """Go on to this step, with every tick made as soon as possible and every time kept."""
         while self.here != id_:
             self.pass_step()
         return self

@@ -39,7 +39,7 @@ def early_s(bench: Bench, event: e.DrainBegan) -> float:
 
 def kept(bench: Bench) -> list[e.Event]:
     event_sink = bench.controller._event_sink
-    return event_sink.events  # type: ignore[attr-defined, no-any-return]  # the tests' own keeper
+    return event_sink.events  # type: ignore[attr-defined, no-any-return]  # the tests' own event sink
 
 
 def wait_for_call(bench: Bench) -> bool:

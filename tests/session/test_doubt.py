@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tests.session.bathside import in_bath
-from tests.session.walker import Bench, MemoryKeeper, Walker, bench_for, shipped_plan
+from tests.session.walker import Bench, MemoryEventSink, Walker, bench_for, shipped_plan
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
@@ -32,7 +32,7 @@ def restarted(bench: Bench, put_back_s: float = 0.0) -> Bench:
 
 
 def gone_on_with(bench: Bench) -> Bench:
-    state, event_sink = replay(bench.event_sink.events), MemoryKeeper()
+    state, event_sink = replay(bench.event_sink.events), MemoryEventSink()
     event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
     controller = SessionController(state, event_sink, bench.clock, Settings())
     assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], bench.clock, "pts/2")))

@@ -35,11 +35,11 @@ def test_down_moves_as_space_does_and_up_the_other_way_round(panel: Menu | Choic
 
 @pytest.mark.parametrize("columns", [80, 120])
 def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> None:
-    pen = TextLayout(True)
+    layout = TextLayout(True)
     for panel in (MENU, CHOICE):
-        said = " ".join(plain_rows(tuple(bottom_rows(panel_keys(panel), pen, columns))))
+        said = " ".join(plain_rows(tuple(bottom_rows(panel_keys(panel), layout, columns))))
         assert "ARROWS both ways" in said
-        assert len(bottom_rows(panel_keys(panel), pen, columns)) <= 3
+        assert len(bottom_rows(panel_keys(panel), layout, columns)) <= 3
     for other in (
         Words("note", "A note", ""),
         Page("help", "Help", ("one",)),
@@ -49,6 +49,6 @@ def test_the_bottom_line_names_them_in_a_list_and_nowhere_else(columns: int) -> 
 
 
 def test_in_a_narrow_window_they_take_no_row_from_the_list() -> None:
-    pen = TextLayout(True)
+    layout = TextLayout(True)
     keys = panel_keys(CHOICE)
-    assert len(bottom_rows(keys, pen, 40)) == len(bottom_rows(replace(keys, arrows=""), pen, 40))
+    assert len(bottom_rows(keys, layout, 40)) == len(bottom_rows(replace(keys, arrows=""), layout, 40))

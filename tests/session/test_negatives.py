@@ -114,7 +114,7 @@ def test_no_list_needs_more_than_twelve_presses(yields: Yield) -> None:
 
 
 def closed_bench(setup: str = "three-rolls", profile: str = "two-bath") -> Bench:
-    """An evening that was closed, at the desk."""
+    """A controller with a closed session."""
     bench = bench_for(shipped_plan(setup, profile=profile))
     bench.controller.dispatch(c.Abandon(bench.controller.now(), "for a test"))
     bench.clock.advance(86_400.0)

@@ -6,12 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.checking import check_profile
 from tests.session.walker import Walker, bench_for, shipped_plan
 from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
-from wetside.domain.proof.check import check_profile
 from wetside.domain.session.cues import schedule
 from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_places import all_profiles, find_profile, shipped_setups

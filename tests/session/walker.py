@@ -1,7 +1,7 @@
-"""A person made of rules, for tests: sees what is on screen, presses what the bottom line names, and waits.
+"""A simulated person for tests: reads the screen, presses the keys that the bottom line names, and waits.
 
-It knows no rule of the guide and reads neither plan nor state: only the view, the three keys' words, and the
-panel that stands open. What it can lead to the end, a person can.
+It uses neither the rules of the guide nor plan or state: only the view, the labels of the three keys, and the open
+panel. A session that it can lead to the end, a person can lead, too.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ LONG_S = 1200
 BELLS = 3
 
 
-class MemoryKeeper:
+class MemoryEventSink:
     """Keeps events in a list; a `failure` is raised at every append."""
 
     def __init__(self) -> None:
@@ -72,14 +72,14 @@ def shipped_plan(setup: str, habits: Habits | None = None, profile: str = "two-b
 
 @dataclass
 class Bench:
-    """A desk with a clock set by hand and a keeper in memory."""
+    """A controller with a manual clock and events kept in memory."""
 
     controller: SessionController
     clock: ManualClock
-    event_sink: MemoryKeeper
+    event_sink: MemoryEventSink
     cues: list[str] = field(default_factory=list)
     presses: list[tuple[str, str]] = field(default_factory=list)
-    """Each key pressed, with what it was for: the bottom line's words, or "in a panel", or "a letter"."""
+    """Each key pressed, with its purpose: the label in the bottom line, "in a panel", or "a letter"."""
 
     def wait(self, seconds: float, poll_s: float = 1.0) -> None:
         """Time passes; the desk polls as a shell would."""
@@ -90,7 +90,7 @@ class Bench:
             seconds -= step
 
     def press(self, *keys: str) -> None:
-        """Keys one after another; the sound check's bells are rung when asked for."""
+        """Press keys one after another; the bells of the sound check are rung where a key asks for them."""
         for key in keys:
             self.presses.append((key, self._what_for(key)))
             if self.controller.press(key) == "ring":
@@ -106,7 +106,7 @@ class Bench:
 
 def bench_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool = False) -> Bench:
     """A session just begun with `plan`."""
-    clock, event_sink = ManualClock(), MemoryKeeper()
+    clock, event_sink = ManualClock(), MemoryEventSink()
     controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
     if not controller.dispatch(Begin(begin_now("s1", plan, "text", clock, "pts/1"))):
         raise AssertionError(controller.key_state.message)
@@ -146,7 +146,7 @@ class Walker:
             if self.bench.controller.keys().space == keys.space:
                 self._press("space")
         else:
-            # As long as a person would look away: a tenth of what the large digits say.
+            # Wait a tenth of the time that the large digits show.
             left_s = view.clock.seconds if view.clock is not None else 0
             if left_s > LONG_S:
                 self.bench.wait(left_s // 10, 10.0)
@@ -155,7 +155,7 @@ class Walker:
         return True
 
     def lead(self, at_most: int = 100_000) -> None:
-        """To the end; AssertionError with the last acts when it cannot be led there."""
+        """Lead the session to its end; AssertionError with the last acts where that fails."""
         still, before = 0, ""
         for _ in range(at_most):
             if not self.step():
@@ -191,7 +191,7 @@ class Walker:
                 self._press("backspace")
 
     def _temperature(self, panel: Number) -> None:
-        """What the thermometer says is what is wanted; stepped with the big keys, or typed when not eager."""
+        """Enter a temperature in the wanted range: stepped with SPACE, or typed if not `eager`."""
         wanted = next((row.wanted for row in self.bench.controller.view().readings if row.of == panel.about), "")
         low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
         if not self.eager:

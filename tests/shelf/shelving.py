@@ -1,4 +1,4 @@
-"""A shelf to start from: one kit of the shipped two-bath process, mixed on an invented day."""
+"""A shelf with one kit of the shipped two-bath process, mixed on an invented day."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ MIXED = "2031-01-10"
 
 
 def after(state: ShelfState, *commands: Command) -> ShelfState:
-    """The shelf when these commands were obeyed one after another."""
+    """The shelf after these commands, one after another."""
     for command in commands:
         state = reduce(evolve, decide(state, command), state)
     return state

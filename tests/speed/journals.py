@@ -1,6 +1,6 @@
-"""Journals to measure with: a session that stands at a step now, a long one, and many.
+"""Journals for the measurements: a session that is at a step now, a long one, and many.
 
-The events are those of the shipped evening, led by the person made of rules; only their times are moved.
+The events are those of the shipped evening as the walker led it; only their times are moved.
 """
 
 from __future__ import annotations

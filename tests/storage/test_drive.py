@@ -1,4 +1,4 @@
-"""One process drives a session; the drive is free again after any end, and can be taken over knowingly."""
+"""The session lock: one process holds it; it is free after any end of that, and can be taken over on request."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ DRIVER = """
 import sys
 from pathlib import Path
 from wetside.storage.session_lock import SessionLock
-drive = SessionLock(Path(sys.argv[1]), sys.argv[2], terminal="/dev/pts/7")
-print("taken" if drive.try_take(sys.argv[3]) else "refused", flush=True)
+lock = SessionLock(Path(sys.argv[1]), sys.argv[2], terminal="/dev/pts/7")
+print("taken" if lock.try_take(sys.argv[3]) else "refused", flush=True)
 for line in sys.stdin:
-    print("mine" if drive.still_mine() else "lost", flush=True)
+    print("mine" if lock.still_mine() else "lost", flush=True)
 """
 
 
@@ -177,7 +177,7 @@ def test_a_link_is_not_followed_and_a_missing_folder_is_said(tmp_path: Path) -> 
 
 
 def test_a_name_that_is_gone_says_nothing_of_another_driver(tmp_path: Path) -> None:
-    """A disk taken away for a moment makes no follower of the terminal that drives: it may be dark there."""
+    """A disk taken away for a moment makes no follower of the lock's holder: it may be in a dark step."""
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
         one.path.rename(tmp_path / "away")

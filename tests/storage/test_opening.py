@@ -1,4 +1,4 @@
-"""A session gets onto a desk: what a follower cannot read is said, and what fails to open has no driver."""
+"""Making controllers: unreadable events are reported to a follower, and a failed opening leaves no lock."""
 
 from __future__ import annotations
 

@@ -67,9 +67,9 @@ def plan_on_shelf(store: Store, profile: Profile) -> Plan:
 
 
 def event_sink(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalWriter:
-    drive = SessionLock(tmp_path, stream, terminal="one")
-    assert drive.try_take(AT)
-    return JournalWriter(store, stream, 0, drive)
+    lock = SessionLock(tmp_path, stream, terminal="one")
+    assert lock.try_take(AT)
+    return JournalWriter(store, stream, 0, lock)
 
 
 def began(plan: Plan, practice: bool = False) -> e.SessionBegan:
@@ -312,9 +312,9 @@ def through_all_baths(store: Store, profile: Profile, tmp_path: Path) -> None:
 def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile: Profile, tmp_path: Path) -> None:
     through_all_baths(store, profile, tmp_path)
     with salvaged_without(store, SHELF, 2, tmp_path / "saved") as saved:
-        drive = SessionLock(tmp_path / "saved", SESSION, terminal="one")
-        assert drive.try_take(AT)
-        driver = JournalWriter(saved, SESSION, saved.last_seq(SESSION), drive)
+        lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
+        assert lock.try_take(AT)
+        driver = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
         driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
         note = e.NoteAdded(3600.0, SHELF_UNREAD)
         assert load(saved, SESSION)[-2:] == (e.SessionClosed(3600.0, "complete", 0), note)
@@ -344,9 +344,9 @@ def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
 ) -> None:
     through_all_baths(store, profile, tmp_path)
     with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
-        drive = SessionLock(tmp_path / "saved", SESSION, terminal="one")
-        assert drive.try_take(AT)
-        driver = JournalWriter(saved, SESSION, saved.last_seq(SESSION), drive)
+        lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
+        assert lock.try_take(AT)
+        driver = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
         with pytest.raises(JournalUnusable, match=f"entries 2 to 2 of {SESSION} are lost"):
             driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
 

@@ -1,4 +1,4 @@
-"""A desk with a clock set by hand and a keeper in memory, at any step of the shipped evening."""
+"""A controller with a manual clock and events kept in memory, at any step of the shipped evening."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ PROFILES = Path(__file__).parents[2] / "profiles"
 
 
 class Memory:
-    """Keeps events in a list; can be told to fail, or that somebody else drives."""
+    """An event sink that keeps a list. failing: every append raises. mine: whether this terminal has the lock."""
 
     def __init__(self) -> None:
         self.events: list[Event] = []
@@ -55,7 +55,7 @@ class Memory:
 
 @cache
 def evening(place: str = "dark room") -> Plan:
-    """Tonight's plan: the shipped profile with the shipped bench of three rolls."""
+    """The plan of the shipped two-bath profile with the shipped setup of three rolls."""
     setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
     profile = read_profile(PROFILES / "two-bath.toml")
     return make_plan(profile, replace(setup, place="changing bag" if place == "changing bag" else "dark room"))
@@ -64,7 +64,10 @@ def evening(place: str = "dark room") -> Plan:
 def standing_at(
     plan: Plan, step_id: str, *, running_s: float | None = None, ready: bool = False, at: float = 1000.0
 ) -> State:
-    """A state at this step: earlier ticks made, its own start ticks too if it is ready or has run `running_s`."""
+    """The state at a step with all earlier ticks made.
+
+    running_s: its clock has run so long (None: not started). ready: the ticks due at its start are made, too.
+    """
     number = plan.number(step_id)
     begun = replay(decided(State(), Begin(begin_now("evening", plan, "", ManualClock(), "test"))))
     running = running_s is not None
@@ -86,7 +89,7 @@ ControllerAt = Callable[..., tuple[SessionController, ManualClock, Memory]]
 
 @pytest.fixture
 def controller_at() -> ControllerAt:
-    """Makes a desk at a step: `desk_at("b1.developer", running_s=20)`."""
+    """Makes a controller at a step: `controller_at("b1.developer", running_s=20)`."""
 
     def make(
         step_id: str, *, running_s: float | None = None, settings: Settings | None = None, plan: Plan | None = None
@@ -108,7 +111,7 @@ def plan() -> Plan:
 
 @pytest.fixture
 def bag_plan() -> Plan:
-    """The same with a changing bag."""
+    """The same plan with a changing bag."""
     return evening("changing bag")
 
 
@@ -120,5 +123,5 @@ def standing() -> Callable[..., State]:
 
 @pytest.fixture
 def terminal() -> Terminal:
-    """A terminal of the design size."""
+    """A terminal of 80 by 24 cells."""
     return Terminal(80, 24, True, "16", True, "xterm")

@@ -1,7 +1,7 @@
 """Runs the guide on the terminal it is started in, at one step of the shipped evening: STEP RUNNING_S SPEED.
 
-RUNNING_S may be "ready": the step's own statements are made, its clock has not been started. For the tests that
-need a real pseudo-terminal. Nothing is kept; the exit code is the guide's.
+RUNNING_S may be "ready": the statements due at the step's start are made, its clock has not been started. It is
+for tests that need a real pseudo-terminal. Nothing is stored; the exit code is the guide's.
 """
 
 from __future__ import annotations

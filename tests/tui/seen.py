@@ -1,4 +1,4 @@
-"""What a person sees of a screen outside a session: from its view as data, or as the library has painted it."""
+"""The rows of a screen outside a session: from its view as data, or as Textual has painted it."""
 
 from __future__ import annotations
 
@@ -30,17 +30,17 @@ def stacked(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> Picture:
 
 
 def text_of(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
-    """The same as words alone."""
+    """The same rows as plain text."""
     return plain_rows(stacked(screen, columns, rows))
 
 
 def painted(app: Any) -> tuple[str, ...]:
-    """The rows that the library has painted of the screen on top."""
+    """The rows of the top screen as Textual has painted them, as plain text."""
     return tuple("".join(segment.text for segment in row) for row in painted_rows(app))
 
 
 def painted_rows(app: Any) -> list[list[Segment]]:
-    """The same with their looks."""
+    """The same rows with their styles."""
     screen = app.screen
     ground = screen.rich_style
     rows = [Strip([])] * screen.size.height

@@ -5,10 +5,10 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wetside.tui.rows import Form, RowBlock, StyledText, around, fit
+from wetside.tui.rows import RowBlock, RowList, StyledText, around, fit
 
 
-def _form(height: int, name: str) -> Form:
+def _form(height: int, name: str) -> RowList:
     return [(StyledText(f"{name}{number}"),) for number in range(height)]
 
 

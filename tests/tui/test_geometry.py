@@ -29,15 +29,15 @@ SIZES = ((80, 24), (60, 20), (40, 12), (120, 40), (200, 60))
 AT = 1000.0
 CALL = "Turn the tank over gently, then tap it once on the sink."
 LONG_REFUSAL = "Developer still works. To end it early: key e, or the menu."
-PENS = (TextLayout(True), TextLayout(False))
+LAYOUTS = (TextLayout(True), TextLayout(False))
 
 
 def _pictured(
-    state: State, key_state: KeyState, notices: Notices, pen: TextLayout, size: tuple[int, int]
+    state: State, key_state: KeyState, notices: Notices, layout: TextLayout, size: tuple[int, int]
 ) -> tuple[View, Picture]:
     view = build_view(state, AT)
     key_state = current_key_state(key_state, state, AT)
-    return view, guide_picture(view, key_state, keys(state, key_state, AT), notices, pen, *size)
+    return view, guide_picture(view, key_state, keys(state, key_state, AT), notices, layout, *size)
 
 
 def _moments(plan: Plan, standing: Standing) -> list[State]:
@@ -55,18 +55,18 @@ def _squeezed(text: str) -> str:
     return "".join(text.split())
 
 
-def _shows_clock(clock: ClockView, drawn: tuple[str, ...], pen: TextLayout) -> bool:
+def _shows_clock(clock: ClockView, drawn: tuple[str, ...], layout: TextLayout) -> bool:
     if any(clock.digits in row for row in drawn):
         return True
     text = "\n".join(drawn)
     for scale in (Scale(across, half_rows) for half_rows in range(1, 26) for across in range(1, half_rows + 1)):
-        large = [line.rstrip() for line in rows_of(clock.digits, scale, pen)]
+        large = [line.rstrip() for line in rows_of(clock.digits, scale, layout)]
         if all(line in text for line in large):
             return True
     return False
 
 
-@pytest.mark.parametrize("pen", PENS, ids=("UTF-8", "ASCII"))
+@pytest.mark.parametrize("layout", LAYOUTS, ids=("UTF-8", "ASCII"))
 @pytest.mark.parametrize("size", SIZES, ids=str)
 @pytest.mark.parametrize(
     "notices", [Notices(), Notices(message=LONG_REFUSAL, cue=CALL)], ids=("quiet", "call and refusal")
@@ -79,23 +79,23 @@ def test_what_matters_is_inside(
     size: tuple[int, int],
     notices: Notices,
     far: bool,
-    pen: TextLayout,
+    layout: TextLayout,
 ) -> None:
     for state in (*_moments(plan, standing), *_moments(bag_plan, standing)):
-        view, picture = _pictured(state, KeyState(far=far), notices, pen, size)
+        view, picture = _pictured(state, KeyState(far=far), notices, layout, size)
         drawn = plain_rows(picture)
         where = f"{view.step} at {size}"
         assert len(picture) == size[1], where
         assert all(row_width(row) <= size[0] for row in picture), where
         text = _squeezed("".join(drawn))
         for words in (notices.cue, notices.message):
-            assert _squeezed(pen.text(words)) in text, where
+            assert _squeezed(layout.text(words)) in text, where
         up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
         if up is not None and not (notices.cue and view.in_bath):  # while a call stands no line is marked
-            start = _squeezed(pen.text(up.text))[:20]
+            start = _squeezed(layout.text(up.text))[:20]
             assert start in text, where
         if view.clock is not None and not (far and view.clock.face == "still"):
-            assert _shows_clock(view.clock, drawn, pen), where
+            assert _shows_clock(view.clock, drawn, layout), where
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
@@ -105,7 +105,7 @@ def test_the_bottom_line_says_every_key_that_does_something(
     for state in _moments(plan, standing):
         key_state = current_key_state(KeyState(), state, AT)
         said = keys(state, key_state, AT)
-        _, picture = _pictured(state, key_state, Notices(cue=CALL), PENS[0], size)
+        _, picture = _pictured(state, key_state, Notices(cue=CALL), LAYOUTS[0], size)
         bottom = " ".join(plain_rows(picture)[-3:])
         for name, words in (("SPACE", said.space), ("ENTER", said.enter), ("BACKSPACE", said.backspace)):
             if words:
@@ -116,7 +116,7 @@ def test_the_bottom_line_says_every_key_that_does_something(
 def test_no_step_is_cut_at_the_design_size(plan: Plan, standing: Standing, size: tuple[int, int]) -> None:
     """At 80 by 24 every caution, every tick and the whole instruction can be read before the act."""
     for state in (standing(plan, step.id, at=AT) for step in plan.steps):
-        view, picture = _pictured(state, KeyState(), Notices(), PENS[0], size)
+        view, picture = _pictured(state, KeyState(), Notices(), LAYOUTS[0], size)
         rail = 22 if size[0] < 100 else 30
         text = _squeezed("".join(row[rail:] for row in plain_rows(picture)[1:]))
         for words in (view.act, *(tick.text for tick in view.ticks), *view.remember):
@@ -130,12 +130,12 @@ def test_at_the_smallest_size_nothing_is_cut_that_is_carried_into_the_dark_or_to
 ) -> None:
     for each, step_id in ((plan, "b1.load-room"), (bag_plan, "b1.load-bag")):
         view, picture = _pictured(
-            standing(each, step_id, ready=True, at=AT), KeyState(), Notices(), PENS[0], (40, 12)
+            standing(each, step_id, ready=True, at=AT), KeyState(), Notices(), LAYOUTS[0], (40, 12)
         )
         drawn = "\n".join(plain_rows(picture))
         assert view.remember
         assert all(words in drawn for words in view.remember)
-    _, picture = _pictured(standing(plan, "b1.warm-again", at=AT), KeyState(), Notices(), PENS[0], (40, 12))
+    _, picture = _pictured(standing(plan, "b1.warm-again", at=AT), KeyState(), Notices(), LAYOUTS[0], (40, 12))
     drawn = "\n".join(plain_rows(picture))
     assert "Developer: wanted 37.8 to 39.0 °C" in drawn
     assert "Bleach-fix: wanted 35.0 to 40.5 °C" in drawn
@@ -147,7 +147,7 @@ def test_the_marked_line_of_every_panel_is_inside(plan: Plan, standing: Standing
     opened = current_key_state(KeyState(), state, AT)
     menu = press_key(state, opened, "backspace", AT).key_state
     for _ in available(state, AT):
-        _, picture = _pictured(state, menu, Notices(), PENS[0], size)
+        _, picture = _pictured(state, menu, Notices(), LAYOUTS[0], size)
         drawn = plain_rows(picture)
         assert any("→" in row for row in drawn)
         assert any(build_view(state, AT).clock.digits in row for row in drawn)  # type: ignore[union-attr]
@@ -156,7 +156,7 @@ def test_the_marked_line_of_every_panel_is_inside(plan: Plan, standing: Standing
         panel = open_action(state, action.id, AT).panel
         if panel is not None:
             key_state = replace(opened, panel=panel)
-            _, picture = _pictured(state, key_state, Notices(message=LONG_REFUSAL), PENS[0], size)
+            _, picture = _pictured(state, key_state, Notices(message=LONG_REFUSAL), LAYOUTS[0], size)
             assert len(picture) == size[1]
             assert all(row_width(row) <= size[0] for row in picture)
 
@@ -165,8 +165,8 @@ def test_two_key_words_that_do_not_fit_one_row_take_two() -> None:
     view_keys = Keys("confirms the marked line", "", "menu")
     from wetside.tui.frame import bottom_rows
 
-    assert len(bottom_rows(view_keys, PENS[0], 80)) == 1
-    assert len(bottom_rows(view_keys, PENS[0], 40)) == 2
+    assert len(bottom_rows(view_keys, LAYOUTS[0], 80)) == 1
+    assert len(bottom_rows(view_keys, LAYOUTS[0], 40)) == 2
 
 
 @pytest.mark.parametrize("cells", [20, 28])
@@ -174,14 +174,14 @@ def test_the_rail_cuts_no_title(plan: Plan, bag_plan: Plan, standing: Standing, 
     for each in (plan, bag_plan):
         for step in each.steps:
             rail = build_view(standing(each, step.id, at=AT), AT).rail
-            rows = rail_rows(rail, PENS[0], cells, 200)
+            rows = rail_rows(rail, LAYOUTS[0], cells, 200)
             assert all(row_width(row) <= cells for row in rows)
             drawn = plain_rows(tuple(rows))
             titles = [row.text for row in rail]
             words = rail_words(drawn)
             assert _squeezed(" ".join(words)) == _squeezed(" ".join(titles)), step.id
             now = next(row.text for row in rail if row.mark == "now" and row.depth == max(r.depth for r in rail))
-            few = "\n".join(plain_rows(tuple(rail_rows(rail, PENS[0], cells, 6))))
+            few = "\n".join(plain_rows(tuple(rail_rows(rail, LAYOUTS[0], cells, 6))))
             assert now.split()[0] in few, step.id
 
 
@@ -202,7 +202,7 @@ def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size
     for cue in map(announced, schedule(state, plan.step("b1.developer"))):
         view = build_view(state, cue.at)
         said = keys(state, KeyState(far=True), cue.at)
-        picture = guide_picture(view, KeyState(far=True), said, Notices(cue=cue.text), PENS[0], *size)
+        picture = guide_picture(view, KeyState(far=True), said, Notices(cue=cue.text), LAYOUTS[0], *size)
         text = " ".join(" ".join(plain_rows(picture)).split())
         assert text.count("CALL") == 1
         assert text.count(" ".join(cue.text.split())[: size[0] - 8]) == 1, cue
@@ -214,7 +214,7 @@ def test_a_call_stands_once_in_the_far_view(plan: Plan, standing: Standing, size
 def test_what_waiting_statements_are_due_before_is_said_once(plan: Plan, standing: Standing) -> None:
     several = 0
     for state in _moments(plan, standing):
-        view, picture = _pictured(state, KeyState(), Notices(), PENS[0], (120, 60))
+        view, picture = _pictured(state, KeyState(), Notices(), LAYOUTS[0], (120, 60))
         text = "\n".join(plain_rows(picture))
         dues = {tick.due for tick in view.meanwhile}
         if len(dues) != 1:
@@ -234,5 +234,5 @@ def test_on_a_small_screen_the_last_rule_set_aside_is_named_by_its_own_words(
         for what in ("Goggles on", "Gloves on", "Tray dry", "Lid locked")
     )
     view = replace(build_view(state, AT), standing=rules)
-    drawn = guide_picture(view, KeyState(), keys(state, KeyState(), AT), Notices(), PENS[0], 40, 12)
+    drawn = guide_picture(view, KeyState(), keys(state, KeyState(), AT), Notices(), LAYOUTS[0], 40, 12)
     assert any("4 rules set aside; the last: Lid" in row for row in plain_rows(drawn))

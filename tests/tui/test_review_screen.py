@@ -111,7 +111,7 @@ def test_ascii_only_where_nothing_else_may_be_sent(terminal: Terminal, plan: Pla
 def test_a_page_without_an_act_leaves_with_enter_too(terminal: Terminal, monkeypatch: pytest.MonkeyPatch) -> None:
     left: list[bool] = []
     lines = ("Where files live", *(f"  line {number}" for number in range(40)))
-    page = PageScreen(terminal, "Files", lambda pen, cells: text_rows(lines, pen, cells))
+    page = PageScreen(terminal, "Files", lambda layout, cells: text_rows(lines, layout, cells))
     monkeypatch.setattr(page, "dismiss", left.append)
     assert "22 of 41 lines" in text_of(page, 80, 24)[0]
     for key, shown in (

@@ -115,10 +115,10 @@ def test_between_two_baths_how_to_avoid_the_worst_stands_beside_the_running_seco
 
 @pytest.mark.parametrize("rows", range(4, 24))
 def test_a_sentence_about_the_step_stands_whole_or_not_at_all(plan: Plan, rows: int) -> None:
-    pen = TextLayout(True)
+    layout = TextLayout(True)
     for step in plan.steps:
         view = build_view(state_at(plan, step.id), 600.0)
-        drawn = plain_rows(tuple(step_rows(view, pen, CELLS, rows)))
+        drawn = plain_rows(tuple(step_rows(view, layout, CELLS, rows)))
         for fact in view.facts:
-            lines = pen.wrap(fact, CELLS)
+            lines = layout.wrap(fact, CELLS)
             assert sum(line in drawn for line in lines) in (0, len(lines)), (step.id, fact)

@@ -15,11 +15,11 @@ from wetside.tui.rows import TextLayout
 QUIET = Notices("", "", "", False, "")
 
 
-def drawn(bench: Bench, pen: TextLayout) -> str:
+def drawn(bench: Bench, layout: TextLayout) -> str:
     controller = bench.controller
     forecast = tempering_forecast(controller.state, controller.now())
     picture = guide_picture(
-        controller.view(), controller.key_state, controller.keys(), QUIET, pen, 80, 24, forecast
+        controller.view(), controller.key_state, controller.keys(), QUIET, layout, 80, 24, forecast
     )
     return "\n".join(plain_rows(picture))
 

@@ -1,1 +1,1 @@
-"""One session at work: clock, journal, state and keyboard held together; the ports its front ends use."""
+"""Runs one session: connects clock, journal, state and keys, and serves both front ends (full screen, lines)."""

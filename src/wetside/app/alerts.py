@@ -1,8 +1,8 @@
-"""Sounds the calls of a session: bells on the terminal, and a program of the person's own.
+"""Sounds the calls of a session: bells on the terminal, and the program named by the setting `cue_command`.
 
-It has no loop of its own: `wait_s` says how long until `look` has something to do. The program gets its own
-arguments and the words of the call as the last one; no shell reads them. Nothing waits for it, it is ended after
-ten seconds, and its failure is said once.
+There is no loop here: `wait_s` returns the time until `look` is to be called again. The program is started without
+a shell, with its own arguments and the words of the call as the last one. Nothing waits for it; it is killed after
+ten seconds (`LONGEST_RUN_S`), and only its first failure is reported.
 """
 
 from __future__ import annotations
@@ -21,22 +21,22 @@ from wetside.files.settings import Settings
 from wetside.present.session_words import Announcement
 
 BELL_GAP_S: Final = 0.35
-"""Between two bells: near enough to be one call, far enough apart to be counted."""
+"""Seconds from bell to bell: near enough to be one call, far enough apart to be counted."""
 
 MOST_BELLS: Final = 4
 """The sound check rings one to four bells."""
 
 LONGEST_RUN_S: Final = 10.0
 _MOST_AT_ONCE: Final = 3
-"""More programs at a time are not started: one that hangs must not pile up at each call."""
+"""No more programs than this run at once, so that programs that hang do not pile up at each call."""
 
 _LOOK_EVERY_S: Final = 0.5
 
 
 class Alerts:
-    """Sounds calls. `ring` sends one bell; `seconds` is a clock that never steps.
+    """Sounds calls. `ring` sends one bell; `seconds` reads a monotonic clock.
 
-    failure: the sentence about the first failure of the program, "" without one.
+    failure: a sentence about the first failure of the program; "" while there was none.
     """
 
     def __init__(self, settings: Settings, ring: Callable[[], None], seconds: Callable[[], float]) -> None:
@@ -54,7 +54,7 @@ class Alerts:
         return self._after is not None
 
     def sound(self, cue: Announcement) -> None:
-        """Sound one call, as far as the settings want calls by ear; `look` then rings what is due."""
+        """Plan the bells of one call and start the program, as the settings say; `look` rings the bells."""
         if not self._settings.calls:
             return
         if self._settings.bell:
@@ -68,7 +68,7 @@ class Alerts:
         self._after = after
 
     def look(self) -> None:
-        """Ring the bells that are due and see to the programs that run."""
+        """Ring the bells that are due, and kill programs that have run too long."""
         now = self._seconds()
         while self._bells and self._bells[0] <= now:
             self._bells.popleft()
@@ -76,17 +76,17 @@ class Alerts:
         if self._after is not None and not self._bells:
             after, self._after = self._after, None
             after()
-        self._running = [(process, end) for process, end in self._running if self._runs_on(process, end, now)]
+        self._running = [(process, end) for process, end in self._running if self._is_running(process, end, now)]
 
     def wait_s(self) -> float | None:
-        """Seconds until `look` has something to do; None while there is nothing."""
+        """Seconds until `look` is to be called again; None when nothing is pending."""
         waits = [max(0.0, self._bells[0] - self._seconds())] if self._bells else []
         waits += [_LOOK_EVERY_S] if self._running else []
         waits += [0.0] if self._after is not None and not self._bells else []
         return min(waits, default=None)
 
     def close(self) -> None:
-        """End what still runs."""
+        """Kill the programs that still run."""
         for process, _ in self._running:
             _end(process)
         self._running = []
@@ -110,7 +110,7 @@ class Alerts:
             return
         self._running.append((process, self._seconds() + LONGEST_RUN_S))
 
-    def _runs_on(self, process: subprocess.Popen[bytes], end: float, now: float) -> bool:
+    def _is_running(self, process: subprocess.Popen[bytes], end: float, now: float) -> bool:
         code = process.poll()
         if code is None and now < end:
             return True
@@ -134,5 +134,5 @@ def _end(process: subprocess.Popen[bytes]) -> None:
 
 
 def bells_to_count() -> int:
-    """How many bells the sound check rings this time; nobody can know before."""
+    """The number of bells for one sound check, chosen at random, so that only a person who hears them knows it."""
     return random.SystemRandom().randint(1, MOST_BELLS)

@@ -1,9 +1,9 @@
-"""The one clock: every instant the program uses comes from here, and is handed in, never fetched.
+"""Reads the system's clocks. All other code gets its instants from a `Clock` that is passed in.
 
-An `Instant` says the same moment three ways: seconds since the machine started, suspend included (deadlines
-hang on these); seconds awake, suspend left out (the difference shows a suspend); and the wall clock in UTC
-(people read it, and it is all that is left after a restart). The module must not decide anything about a
-session; it only says how long ago something was and how sure that is.
+An `Instant` holds one moment as three readings: seconds since boot, with time spent suspended (deadlines use
+these); seconds awake, without it (the difference reveals a suspend); and the wall clock in UTC (people read it,
+and after a restart nothing else is left). This module decides nothing about a session: it computes how long ago
+something was, and how that is known.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ BOOT_ID_FILE: Final = Path("/proc/sys/kernel/random/boot_id")
 SHORTEST_JUMP_S: Final = 2.0
 FASTEST: Final = 1_000.0
 
-# three readings cannot be taken at one moment: apart by less than this they count as one, see SystemClock
+# The readings of an instant are taken one after another; they count as one moment if that took less than this.
 _ONE_MOMENT_S: Final = 0.1
 _TRIES: Final = 5
 _PRACTICE: Final = "/practice/"
@@ -33,10 +33,10 @@ How = Literal["by the boot clock", "by the wall clock", "not known"]
 class Instant:
     """One moment.
 
-    boot_s: seconds on a clock that never steps and goes on while the machine is suspended
-    awake_s: seconds on a clock that never steps and stands still meanwhile; only differences mean anything
+    boot_s: seconds on a monotonic clock that includes time spent suspended
+    awake_s: seconds on a monotonic clock that stops while suspended; only differences are meaningful
     wall: the wall clock, UTC and aware; it may step
-    boot_id: the same text from one start of the machine to its end, and never again
+    boot_id: identifies one boot of the machine
     """
 
     boot_s: float
@@ -47,7 +47,7 @@ class Instant:
 
 @dataclass(frozen=True, slots=True)
 class Anchor:
-    """A moment of a session that is on record: `at_s` on the session's clock, and the instant it was."""
+    """A recorded moment of a session: seconds on the session's clock (`at_s`), and the instant they belong to."""
 
     at_s: float
     boot_s: float
@@ -57,10 +57,10 @@ class Anchor:
 
 @dataclass(frozen=True, slots=True)
 class Jump:
-    """The clocks parted by `by_s` seconds between two instants.
+    """A disagreement of the clocks between two instants, by `by_s` seconds.
 
-    suspended: the machine slept `by_s`; stepped: the wall clock was moved by `by_s`, negative when put back;
-    restarted: the machine was started anew, `by_s` later by the wall clock (negative if that was put back).
+    suspended: the machine was suspended for `by_s`; stepped: the wall clock was moved by `by_s`, negative when put
+    back; restarted: the machine was rebooted, `by_s` later by the wall clock (negative if that was put back).
     """
 
     kind: Literal["suspended", "stepped", "restarted"]
@@ -68,7 +68,7 @@ class Jump:
 
 
 class Clock(Protocol):
-    """Whatever can say what moment it is."""
+    """A source of instants."""
 
     def now(self) -> Instant: ...
 
@@ -85,7 +85,7 @@ class SystemClock:
         self._boot_id = _boot_id(boot_id_file, _boot_s(), datetime.now(UTC))
 
     def now(self) -> Instant:
-        """The moment it is. A reading during which the process was held up is taken again."""
+        """The present instant. All clocks are read again (five times at most) if reading them took too long."""
         for _ in range(_TRIES):
             before, awake, wall, after = _boot_s(), _awake_s(), datetime.now(UTC), _boot_s()
             if after - before < _ONE_MOMENT_S:
@@ -94,13 +94,12 @@ class SystemClock:
 
 
 class FastClock:
-    """A clock for practice: from its making on, time runs `speed` times as fast as on the clock inside.
+    """A clock for practice: from its creation on, time runs `speed` times as fast as on `inner`.
 
-    All three readings run fast together. A suspend or a step of the wall clock underneath passes through
-    unscaled, so that the few milliseconds between two readings do not grow into a jump. It is a boot of its
-    own: instants of a practice are never measured against the machine's by the boot clock. Made with `goes_on`,
-    the boot id of an earlier one, it is that clock still, unless the machine has been started anew since: a
-    practice that was interrupted runs on meanwhile, as an evening would.
+    All three readings are scaled together. A suspend or a step of the wall clock passes through unscaled, so that
+    the few milliseconds between two readings do not grow into a jump. It has its own boot id, so that instants of
+    a practice are never compared with the machine's by the boot clock. With `goes_on`, the boot id of an earlier
+    FastClock, it continues that clock (also through the time in between), unless the machine has been rebooted.
     """
 
     def __init__(self, inner: Clock, speed: float, goes_on: str = "") -> None:
@@ -122,7 +121,7 @@ class FastClock:
 
 
 class ManualClock:
-    """A clock set by hand, for tests and demonstrations. It stands still until it is told otherwise."""
+    """A clock set by its caller, for tests and demonstrations. It stands still between calls of its methods."""
 
     def __init__(self, wall: datetime = datetime(2024, 3, 1, 19, 0, tzinfo=UTC), boot_s: float = 1_000.0) -> None:
         self._boots = 1
@@ -132,19 +131,19 @@ class ManualClock:
         return self._now
 
     def advance(self, s: float) -> Instant:
-        """Time passes on all clocks."""
+        """Let `s` seconds pass on all three clocks."""
         return self._move(s, s, s)
 
     def step_wall(self, s: float) -> Instant:
-        """Somebody moves the wall clock."""
+        """Move the wall clock by `s` seconds."""
         return self._move(0.0, 0.0, s)
 
     def suspend(self, s: float) -> Instant:
-        """The machine sleeps."""
+        """Suspend the machine for `s` seconds."""
         return self._move(s, 0.0, s)
 
     def reboot(self, off_s: float) -> Instant:
-        """The machine is off for `off_s` and starts anew: the boot clocks begin at zero."""
+        """Switch the machine off for `off_s` seconds and boot it: the boot clocks begin at zero."""
         self._boots += 1
         self._now = Instant(0.0, 0.0, self._now.wall + timedelta(seconds=off_s), f"boot-{self._boots}")
         return self._now
@@ -157,16 +156,16 @@ class ManualClock:
 
 
 def anchor(at_s: float, instant: Instant) -> Anchor:
-    """The anchor that says the session's clock stood at `at_s` at this instant."""
+    """The anchor for `at_s` on the session's clock at this instant."""
     return Anchor(at_s, instant.boot_s, instant.wall, instant.boot_id)
 
 
 def session_seconds(anchor: Anchor, instant: Instant) -> tuple[float, How]:
-    """Where the session's clock stands at `instant`, in seconds, and how that is known.
+    """Seconds on the session's clock at `instant`, and how they are known.
 
-    In the same boot the boot clock says it, whatever the wall clock did. After a restart only the wall clock
-    can. If that one reads earlier than the anchor it was put back and the time between is "not known": the
-    session's clock then stands where the anchor left it, since it never runs backward.
+    Within one boot they come from the boot clock, whatever the wall clock did; after a restart, from the wall
+    clock. If that reads earlier than the anchor, it was put back and the time between is "not known": the result
+    is then the anchor's `at_s`, because the session's clock never runs backward.
     """
     if anchor.boot_id == instant.boot_id and instant.boot_s >= anchor.boot_s:
         return anchor.at_s + (instant.boot_s - anchor.boot_s), "by the boot clock"
@@ -177,9 +176,9 @@ def session_seconds(anchor: Anchor, instant: Instant) -> tuple[float, How]:
 
 
 def jumps(previous: Instant, current: Instant) -> tuple[Jump, ...]:
-    """What happened to the clocks between two instants, beyond `SHORTEST_JUMP_S`; empty when they agree.
+    """Suspends, wall clock steps and restarts between two instants, of `SHORTEST_JUMP_S` or more.
 
-    After a restart nothing finer can be told. A suspend and a step of the wall clock can come together.
+    After a restart, suspends and steps cannot be distinguished. A suspend and a step can come together.
     """
     wall_s = (current.wall - previous.wall).total_seconds()
     if previous.boot_id != current.boot_id:
@@ -193,7 +192,7 @@ def jumps(previous: Instant, current: Instant) -> tuple[Jump, ...]:
 
 
 def _begun_s(boot_id: str, now: Instant) -> float | None:
-    """When the fast clock of this boot id began, in boot seconds; None when it is not one of this boot."""
+    """The boot time (s) at which the FastClock with this id began; None if that was not in this boot."""
     inner, practice, begun = boot_id.partition(_PRACTICE)
     if not practice or inner != now.boot_id:
         return None
@@ -221,17 +220,16 @@ def _awake_s() -> float:
 
 
 def _boot_id(file: Path, boot_s: float, wall: datetime) -> str:
-    """The kernel's own id of this boot, or the minute the machine must have started in.
+    """The kernel's id of this boot; without one, the minute in which the machine was started.
 
-    The second changes when the wall clock is moved by a minute or so: the same boot is then taken for another,
-    and times across it come from the wall clock and say so. Two boots begun in different minutes are never
-    taken for one.
+    The latter changes when the wall clock is moved by a minute or so: the same boot then counts as another, and
+    times across the change come from the wall clock and are marked so. Boots in different minutes always differ.
     """
     try:
         if written := file.read_text("ascii").strip():
             return written
     except (OSError, UnicodeDecodeError):
-        pass  # no such file outside Linux, or hidden in a container: the minute below serves
+        pass  # no such file outside Linux, or hidden in a container: use the minute below
     return f"started {wall - timedelta(seconds=boot_s):%Y-%m-%dT%H:%MZ}"
 
 
@@ -243,7 +241,7 @@ class LocalZone(tzinfo):
         return None if when is None else when.replace(tzinfo=None).astimezone().utcoffset()
 
     def dst(self, when: datetime | None) -> timedelta | None:
-        """Not told apart from the offset."""
+        """None, unknown: `utcoffset` already includes daylight saving."""
         return None
 
     def tzname(self, when: datetime | None) -> str | None:

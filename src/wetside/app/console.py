@@ -1,7 +1,7 @@
-"""What is said outside the full screen: lines broken between words where a terminal would break inside one.
+"""Writes lines outside the full screen, wrapped between words to the width of a terminal.
 
-A file or a pipe gets each line whole, so that what reads it finds one line for each thing said. It loads the
-standard library only.
+A file or a pipe gets each line unwrapped, so that programs can read line by line. Only the standard library is
+imported.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ _LONG: Final = 80
 
 
 def columns_of(stream: TextIO | None) -> int | None:
-    """The width of the terminal behind `stream`; None where there is none, or it does not know."""
+    """The width of the terminal behind `stream`; None without a terminal, or if its width is unknown."""
     try:
         if stream is None or not stream.isatty():
             return None
@@ -29,7 +29,7 @@ def columns_of(stream: TextIO | None) -> int | None:
 
 
 def rows_of(line: str, columns: int | None) -> list[str]:
-    """`line` in rows of at most `columns`, broken between words; a word that is longer stays whole."""
+    """`line` wrapped to `columns` between words (not at all for None); a longer word is not broken."""
     if columns is None or len(line) <= columns:
         return [line]
     begins = line[: len(line) - len(line.lstrip())]
@@ -43,9 +43,9 @@ def rows_of(line: str, columns: int | None) -> list[str]:
 
 
 class HelpInWords(argparse.HelpFormatter):
-    """Keeps the paragraphs of a description or epilog, each in rows of the terminal's width.
+    """Keeps the paragraphs of a description or epilog, each wrapped to the terminal's width.
 
-    A line of the source goes on in the next one when it is long and ends in mid-sentence.
+    A line of the source is joined with the next one when it is long and ends in mid-sentence.
     """
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:
@@ -61,13 +61,13 @@ class HelpInWords(argparse.HelpFormatter):
 
 
 def write_lines(lines: Iterable[str], stream: TextIO) -> None:
-    """Write each line to `stream`, broken between words where that is a terminal."""
+    """Write each line to `stream`, wrapped between words where that is a terminal."""
     columns = columns_of(stream)
     stream.write("".join(f"{row}\n" for line in lines for row in rows_of(line, columns)))
 
 
 def say(text: str) -> None:
-    """A sentence to the person, on stderr; where that is closed or gone, it is not said."""
+    """Write a sentence to stderr, after "wetside: "; does nothing where stderr is closed or gone."""
     if sys.stderr is None:
         return
     try:
@@ -77,7 +77,7 @@ def say(text: str) -> None:
 
 
 def give_up(stream: TextIO | None) -> None:
-    """Nobody reads this any more; keep Python from saying so when it ends."""
+    """Point a stream that nobody reads any more to the null device, so that flushing it at exit raises nothing."""
     try:
         if stream is not None:
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
@@ -86,7 +86,7 @@ def give_up(stream: TextIO | None) -> None:
 
 
 def program_for(kept_in: str) -> str:
-    """How the program is called to find a session again. kept_in: where it went on when its journal was lost."""
+    """The command that finds a session again. kept_in: its data folder if its journal was lost, else ""."""
     from shlex import quote
 
     return f"wetside --data {quote(kept_in)}" if kept_in else "wetside"

@@ -1,7 +1,7 @@
-"""The controller of one session: its clock, event sink, state and key state, for whatever draws them.
+"""The controller of one session: its clock, event sink, state and key state. It draws nothing.
 
 `dispatch` is the only way to change anything: decide, append in one transaction, evolve. If the append fails the
-state stays as it is, `trouble` says what is not being kept, and the clock goes on.
+state is unchanged, `trouble` holds a sentence that says so, and the clock goes on.
 """
 
 from __future__ import annotations
@@ -37,23 +37,23 @@ if TYPE_CHECKING:
     from wetside.app.probe import Probe
 
 LATE_S = 1.5
-"""A call later than this (real seconds) is written down as missed, never played late."""
+"""A call that is later than this (real seconds) is recorded as missed and not sounded."""
 
 AHEAD_S = 0.05
-"""Real seconds before its moment at which a call is written down, so that its bell waits for no disk."""
+"""A call is recorded this long (real seconds) before it is due, so that its bell does not wait for the disk."""
 
 SHORTEST_WAIT_S = 0.1
-"""A practice with a fast clock repaints at most this often."""
+"""The least real seconds between two repaints of a practice on a fast clock."""
 
 
 _Key = tuple[str, str, float]
 
 
 class EventSink(Protocol):
-    """Where a session's events are kept.
+    """Stores a session's events.
 
-    warning: what is to be said although everything is kept. kept_in: the data folder the session went on in when
-    its journal was lost, "" while it was not.
+    warning: a sentence to be shown although everything is kept; "" for none. kept_in: the data folder in which the
+    session continues after its journal was lost; "" while it was not.
     """
 
     warning: str
@@ -63,17 +63,20 @@ class EventSink(Protocol):
         """Append all events in one transaction, or raise and append none."""
 
     def fresh(self) -> tuple[Event, ...]:
-        """Events that somebody else has appended since the last look."""
+        """Events that another process has appended since the last call."""
 
     def still_mine(self) -> bool:
         """Whether this terminal still holds the session's lock."""
 
     def release(self) -> None:
-        """Release the lock."""
+        """Release the session's lock."""
 
 
 class SessionController:
-    """One session, changed by its person, or only followed when `read_only`."""
+    """Controls one session, or only follows it when `read_only`.
+
+    heard_until: seconds on the session's clock up to which calls are already recorded; None for the last event.
+    """
 
     def __init__(
         self,
@@ -98,7 +101,8 @@ class SessionController:
         self._offset_s = local_offset_s(self._last.wall)
         self._heard_until = state.at if heard_until is None else heard_until
         self._awaited: dict[_Key, Cue] = {}
-        # A follower stands where the film is not; a driver, where its leave pair could not be kept.
+        # Whether to draw although the step is dark. True for a follower, which is not in the darkroom; and for the
+        # controlling terminal if SPACE, then ENTER, could not be saved: its person has said that the light is on.
         self._in_the_light = read_only
         self._rung_at: dict[_Key, float] = {}
         self.key_state = current_key_state(KeyState(one_answer=one_answer), state, self.now())
@@ -112,7 +116,7 @@ class SessionController:
         return max(state.at, session_seconds(anchor, self._clock.now())[0])
 
     def view(self) -> View:
-        """The view model now; without a marked line for a follower, whose SPACE confirms nothing."""
+        """The present view model; for a follower no line is marked, because its SPACE confirms nothing."""
         view = build_view(self.state, self.now(), self.key_state.together, local_offset_s)
         if self.probe is not None and self.probe.words:
             view = replace(view, standing=(StandingLine(self.probe.words), *view.standing))
@@ -122,47 +126,47 @@ class SessionController:
         return replace(view, ticks=ticks, meanwhile=meanwhile)
 
     def keys(self) -> Keys:
-        """What the three keys do now."""
+        """What SPACE, ENTER and BACKSPACE do now."""
         return keys(self.state, self.key_state, self.now(), lit=self._in_the_light, follows=self.read_only)
 
     @property
     def dark(self) -> bool:
-        """Whether nothing may be drawn: film is open, as far as this terminal and its person know."""
+        """Whether nothing may be drawn, because film is in the open."""
         return is_dark(self.state) and not self._in_the_light
 
     def cue_words(self) -> str:
-        """The words of the last call while they matter, "" else."""
+        """The words of the last call while they still apply, else ""."""
         cue, state, now = self.cue, self.state, self.now()
         if cue is None or cue.step in state.ended or now - cue.at > min(shown_s(state), cue.holds_s):
             return ""
         step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
         if step is not None and is_answered(state, cue) and next_tick(state, step, now) is not None:
-            return ""  # what it asked for is confirmed now, and a low window has no room for both
-        # Once pouring out has begun, no earlier call is to be followed any more.
+            return ""  # the marked line asks for the same; a low window has no room for both
+        # Once the bath is being poured out, earlier calls no longer apply.
         clock = state.clocks.get(cue.step)
         if clock is not None and clock.drained_at is not None:
             return ""
         changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
         if not any(change.step == cue.step and change.at >= cue.at for change in changes):
             return announced(cue).text
-        # The clock was set right since: what was called for then may be over, or not have come.
+        # The clock was corrected after the call: show it only if it is still due by the corrected clock.
         now_due = {c.about for c in all_cues(state) if c.step == cue.step and c.at <= now < c.at + c.holds_s}
         return announced(cue).text if cue.about in now_due else ""
 
     def press(self, key: str) -> Wish | None:
-        """Act on a key; returns what the screen or the lines have to do for it."""
+        """Act on a key; returns what the front end has to do for it, None for nothing."""
         was_dark, lit = self.dark, self._in_the_light
         done = press_key(self.state, self.key_state, key, self.now(), lit=lit, follows=self.read_only)
         self.key_state = done.key_state
         if done.command is not None:
             kept = not self.read_only and self.dispatch(done.command)
             if was_dark and not kept:
-                # By the person's word the light is on. A dark screen could not say what is wrong.
+                # The person has confirmed that the light is on, and a dark screen could not show the error.
                 self._in_the_light = True
         return done.wish
 
     def dispatch(self, command: c.Command) -> bool:
-        """Decide, append, evolve. False when refused or not kept; the message of the key state then says why."""
+        """Decide, append, evolve. Returns False if refused or not saved; the key state's message says why."""
         try:
             events = decide(self.state, command, record_words)
         except AskFirst as ask:
@@ -186,11 +190,14 @@ class SessionController:
         return True
 
     def bells_rung(self, bells: int) -> None:
-        """This many bells were rung for the sound check: ask for the count."""
+        """Ask how many bells were heard, after the sound check rang `bells`."""
         self.key_state = bells_rung(self.state, self.key_state, bells, self.now())
 
     def poll(self) -> tuple[Announcement, ...]:
-        """Note jumps of the clocks, take what others wrote, return the calls due. Each second and at each call."""
+        """Record clock jumps, apply events of other processes, and return the calls that are due.
+
+        The front end runs it each second and at each call: after every `wait_s`.
+        """
         self.key_state = current_key_state(self.key_state, self.state, self.now())
         fresh = self._event_sink.fresh()
         if fresh:
@@ -206,7 +213,7 @@ class SessionController:
         return tuple(announced(cue) for cue in (*self._due(slept), *self._again()))
 
     def _from_probe(self, probe: Probe) -> None:
-        """Take the readings of the thermometer, but for those a person would have to confirm."""
+        """Take the probe's readings, except those that a person would have to confirm."""
         for reading in probe.readings(self.state, self.now(), self._clock.now().boot_s / self._speed):
             try:
                 decide(self.state, reading, record_words)
@@ -219,9 +226,9 @@ class SessionController:
             self.key_state = replace(self.key_state, message=f"{self.key_state.message} {news}".strip())
 
     def become_follower(self) -> None:
-        """Another terminal has taken the session over."""
+        """Go on as a follower, because another terminal has taken the session over."""
         self.read_only = True
-        # In the dark it stays dark until its own leave pair, or that of the other terminal.
+        # In a dark step it stays dark until SPACE, then ENTER, on either terminal.
         self._in_the_light = not is_dark(self.state)
         self.key_state = replace(
             self.key_state,
@@ -232,13 +239,13 @@ class SessionController:
     def wait_s(self) -> float:
         """Real seconds until the next whole second of the clock on screen, or the next call if that is sooner.
 
-        A call needs two polls: just before its moment, to be written down, and at it.
+        `poll` must run twice for each call: just before it is due, to record it, and when it is due.
         """
         now = self.now()
         clock = self.state.clocks.get(self.state.current or "")
         running = clock if clock is not None else next(iter(self._running()), None)
         whole = 1.0 - (now - self._counted_from(running, now)) % 1.0
-        # A call that fell due before the first poll, while the screen was being made, is made at once.
+        # A call that fell due before the first `poll`, while the screen was being made, is made at once.
         heard_until = now if self.read_only else min(now, self._heard_until)
         unwritten = (cue for cue in upcoming(self.state, heard_until) if _key(cue) not in self._awaited)
         writing = next((cue.at - self._ahead_s - now for cue in unwritten), whole)
@@ -247,7 +254,7 @@ class SessionController:
         return max(shortest, min(whole, writing, sounding) / self._speed)
 
     def _counted_from(self, clock: StepClock | None, now: float) -> float:
-        """What the seconds on screen are counted from or to: draining, pouring out, the end, or the start."""
+        """The moment (s) the clock on screen counts from or to: draining, pouring out, the end, or the start."""
         if clock is None:
             return 0.0
         if clock.drained_at is not None:
@@ -260,7 +267,7 @@ class SessionController:
         return start + clock.end_s - (pour_lead_s(plan.step(current)) if plan is not None and here else 0.0)
 
     def resumed(self, question: bool = True) -> None:
-        """After going on with a session: a gap nobody knows is said, and whether a bath was poured out asked."""
+        """After going on with a session: report an unknown gap, and ask whether a bath was poured out."""
         self.key_state = replace(self.key_state, message=gap_words(self.state))
         if question:
             asked = poured_out_question(self.state, self.now())
@@ -269,7 +276,7 @@ class SessionController:
 
     @property
     def kept_in(self) -> str:
-        """The data folder the session went on in when its journal was lost; "" while it was not."""
+        """See `EventSink`."""
         return self._event_sink.kept_in
 
     def release(self) -> None:
@@ -297,14 +304,14 @@ class SessionController:
         return [clock for step, clock in self.state.clocks.items() if step not in self.state.ended]
 
     def _note_jumps(self) -> bool:
-        """Write down what the clocks did since the last poll; True after a suspend."""
+        """Record the clocks' jumps since the last poll; returns whether the machine was suspended."""
         instant = self._clock.now()
         found = jumps(self._last, instant)
         self._last = instant
         slept = False
         for jump in found:
             if jump.kind == "restarted":
-                continue  # a restart ends this process; only a clock set by hand gets here
+                continue  # a restart ends this process, so only a ManualClock gets here
             slept = slept or jump.kind == "suspended"
             what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
             self.dispatch(c.Record(ClockJumped(self.now(), what, round(jump.by_s, 1))))
@@ -322,11 +329,11 @@ class SessionController:
 
     @property
     def _ahead_s(self) -> float:
-        # A clock that runs fast is looked at too seldom for this to be worth anything.
+        # With a fast clock `poll` runs too seldom for this to help.
         return AHEAD_S if self._speed == 1.0 else 0.0
 
     def _due(self, slept: bool) -> tuple[Cue, ...]:
-        """The calls whose moment has come. Each is on disk before; the next one is written down meanwhile."""
+        """The calls that are due, each recorded before; also records the next ones ahead of time."""
         now, heard_until, awaited = self.now(), self._heard_until, self._awaited
         coming = [cue for cue in upcoming(self.state, heard_until) if cue.at <= now + self._ahead_s]
         overtook = overtaken(self.state, heard_until)
@@ -338,13 +345,13 @@ class SessionController:
             (missed if self._late(cue, now) else given).append(cue)
         for cue in (*coming, *overtook):
             if _key(cue) in awaited:
-                continue  # only where the disk refused it
+                continue  # recorded before; it comes again only where that failed
             if cue in coming and self._late(cue, now):
                 why = "the machine slept" if slept else "the guide was not there"
                 self.dispatch(c.Record(CueMissed(now, cue.step, cue.call, cue.at, why)))
                 missed.append(cue)
                 continue
-            # A call is made even when the disk refuses to remember it.
+            # A call is made even when it cannot be recorded.
             self.dispatch(c.Record(CueGiven(now, cue.step, cue.call, cue.at)))
             if cue.at > now:
                 self._awaited[_key(cue)] = cue
@@ -360,7 +367,7 @@ class SessionController:
         return tuple(given)
 
     def _still_planned(self, written: Iterable[Cue]) -> list[Cue]:
-        """Of calls that were written down, those that no key has moved or made needless since."""
+        """Of recorded calls, those that are still planned: a key may have moved or cancelled them since."""
         found = list(written)
         planned = {_key(cue) for cue in all_cues(self.state)} if found else set()
         return [cue for cue in found if _key(cue) in planned]
@@ -369,7 +376,7 @@ class SessionController:
         return now - cue.at > LATE_S * self._speed
 
     def _again(self) -> tuple[Cue, ...]:
-        """Repeating calls whose turn has come again; recorded once, when first given."""
+        """Repeating calls that are due again; only the first time of each is recorded."""
         now = self.now()
         again = []
         for cue in all_cues(self.state):

@@ -1,8 +1,8 @@
 """Appends one session's events to the journal, and to a fresh journal when that one is lost.
 
-It appends only while this terminal holds the session's lock, and reads what others have appended. When the
-journal is damaged so that it takes nothing more, all that is held of the session is written into a fresh
-journal in a folder of its own beside it, and the session goes on there.
+It appends only while this terminal holds the session's lock, and reads what other processes have appended. When
+the journal is so damaged that nothing can be appended, the session's events, all held in memory, are written into
+a fresh journal in a folder of its own beside it, and the session continues there.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ if TYPE_CHECKING:
 SHELF_UNREAD = (
     "The shelf could not be read, so nothing was taken from it: write the rolls each bottle has done on its label."
 )
-"""Kept with a session that was closed without its debit."""
+"""The note recorded when a session closes without taking its debit from the shelf."""
 
 SHELF_UNFILLED = "The shelf could not be read, so nothing was put there: `wetside shelf mix` writes the kit down."
-"""Kept with a mixing evening that was closed without its bottles."""
+"""The note recorded when a mixing evening closes without putting its bottles on the shelf."""
 
 
 class JournalWriter:
@@ -49,15 +49,15 @@ class JournalWriter:
         roll_number: str = FIRST_PATTERN,
         held: tuple[Envelope, ...] = (),
     ) -> None:
-        """seq: the stream's last number. held: every entry up to it, for a journal that is lost later.
+        """seq: the stream's last number. held: every entry up to it, to be written anew if the journal is lost.
 
-        roll_number: the pattern of the numbers that rolls get as the session closes.
+        lock: None for a follower. roll_number: the pattern for the numbers that rolls get as the session closes.
         """
         self._roll_number = roll_number
         self.warning = ""
         self.kept_in = ""
         self._held: list[Envelope | tuple[str, Event]] = [*held]
-        self._apart: SessionLock | None = None
+        self._fresh_lock: SessionLock | None = None
         self._store = store
         self._stream = stream
         self._seq = seq
@@ -67,8 +67,8 @@ class JournalWriter:
         self._unread = ""
         self._added: tuple[Event, ...] = ()
 
-    def at_work(self, controller: SessionController) -> SessionController:
-        """The controller it writes for; its `trouble` then tells what cannot be read of what others wrote."""
+    def attach(self, controller: SessionController) -> SessionController:
+        """Report unreadable events in the controller's `trouble` from now on; returns the controller."""
         self._controller = controller
         controller.trouble = self.warning
         return controller
@@ -84,18 +84,18 @@ class JournalWriter:
         try:
             added = self._append(events, at)
         except JournalDamaged as problem:
-            self._go_apart(problem, at)
+            self._continue_in_fresh_journal(problem, at)
             added = self._append(events, at)
         self._added += added
         self._held += [(at, event) for event in (*events, *added)]
         if any(isinstance(event, SessionClosed) for event in events) and self._stream.startswith(SESSIONS):
-            # Loaded where a session ends: no picture waits for it.
+            # Imported only where a session ends, so that the first picture comes sooner.
             from wetside.storage.copies import copy_journal
 
             self.warning = copy_journal(self._store, at) or self.warning
 
     def _append(self, events: tuple[Event, ...], at: str) -> tuple[Event, ...]:
-        """Append; returns the events that were appended beside these."""
+        """Append; returns the events that were appended in addition to these."""
         added: tuple[Event, ...] = ()
         if any(isinstance(event, SessionClosed) for event in events):
             self._seq, added = self._close(events, at)
@@ -104,12 +104,12 @@ class JournalWriter:
         return added
 
     def _close(self, events: tuple[Event, ...], at: str) -> tuple[int, tuple[Event, ...]]:
-        """Append the events that close the session, with what the shelf loses and the numbers of its rolls.
+        """Append the events that close the session, with its debit from the shelf and the numbers of its rolls.
 
-        Returns the stream's last number, and a note where the shelf could not be read. A journal of its own has
-        neither shelf nor archive, so nothing is taken and no number is given there.
+        Returns the stream's last number, and a note where the shelf could not be read. The fresh journal of a
+        lost one has neither shelf nor archive: there is no debit there, and no number.
         """
-        # Shelf and archive are loaded where a session ends: no picture waits for them (15 ms).
+        # Imported only where a session ends, so that the first picture comes 15 ms sooner.
         from wetside.domain.shelf.debit import debits
         from wetside.storage.archive import ARCHIVE, numbered_by
         from wetside.storage.shelf import SHELF, taken_by
@@ -124,7 +124,7 @@ class JournalWriter:
                     raise JournalUnusable("The session is kept apart from the shelf.")
                 also |= {} if self.kept_in else taken_by(self._store, state)
             except JournalUnusable:
-                # A shelf that has lost a row must not hold an evening open.
+                # A damaged shelf must not keep a session from closing.
                 added = (NoteAdded(state.at, SHELF_UNFILLED if mixed else SHELF_UNREAD),)
             if not self.kept_in:
                 also |= numbered_by(self._store, state, self._roll_number)
@@ -132,20 +132,20 @@ class JournalWriter:
 
         return retried(append, (SHELF, ARCHIVE))
 
-    def _go_apart(self, problem: JournalDamaged, at: str) -> None:
-        """Go on in a fresh journal with all that is held; raises `problem` again where that cannot be made."""
+    def _continue_in_fresh_journal(self, problem: JournalDamaged, at: str) -> None:
+        """Continue in a fresh journal with all entries held; raises `problem` where that is not possible."""
         lock = self._lock
         if self.kept_in or lock is None or len(self._held) != self._seq:
             raise problem
         try:
             folder = _fresh_folder(self._store.path.parent, self._stream.partition("/")[2])
             create(folder / JOURNAL, self._rows())
-            apart = SessionLock(folder, self._stream, terminal=lock.terminal)
-            apart.try_take(at)
+            fresh_lock = SessionLock(folder, self._stream, terminal=lock.terminal)
+            fresh_lock.try_take(at)
             store = Store.open(folder / JOURNAL)
         except (OSError, Unusable) as failure:
             raise problem from failure
-        self._store, self._apart, self._version = store, apart, store.data_version()
+        self._store, self._fresh_lock, self._version = store, fresh_lock, store.data_version()
         self.kept_in = str(folder)
         self.warning = f"The journal is damaged or gone: all of this evening is kept in {folder.name} beside it."
 
@@ -157,10 +157,10 @@ class JournalWriter:
                 yield self._stream, seq, each[0], *encode(each[1])
 
     def fresh(self) -> tuple[Event, ...]:
-        """Events of others since the last look, and what was kept with a close beside its own events.
+        """Events of other processes since the last call, and those this writer has added to the close.
 
-        Reads nothing while nobody has written. An event that cannot be understood becomes the controller's
-        trouble, and no event after it is returned: its meaning depends on those before.
+        Reads nothing unless the file has changed. An event that cannot be decoded is reported in the controller's
+        `trouble`, and no later event is returned, because events depend on those before them.
         """
         added, self._added = self._added, ()
         try:
@@ -169,7 +169,7 @@ class JournalWriter:
                 return added
             envelopes = self._store.read(self._stream, self._seq)
         except Unusable:
-            # What cannot be read now is read later; a driver's own append says what is wrong.
+            # Tried again at the next call; the next append of the controlling terminal reports what is wrong.
             return added
         self._version = version
         found: list[Event] = []
@@ -182,10 +182,10 @@ class JournalWriter:
                 break
         self._seq += len(found)
         self._held += envelopes[: len(found)]
-        self._say(trouble)
+        self._report(trouble)
         return (*added, *found)
 
-    def _say(self, trouble: str) -> None:
+    def _report(self, trouble: str) -> None:
         if self._controller is not None and trouble != self._unread:
             self._controller.trouble = trouble or self.warning
         self._unread = trouble
@@ -195,16 +195,16 @@ class JournalWriter:
         return self._lock is not None and self._lock.still_mine()
 
     def release(self) -> None:
-        """Release the lock."""
-        if self._apart is not None:
-            self._apart.release()
+        """Release the session's lock, and that of a fresh journal."""
+        if self._fresh_lock is not None:
+            self._fresh_lock.release()
             self._store.close()
         if self._lock is not None:
             self._lock.release()
 
 
 def _fresh_folder(beside: Path, session: str) -> Path:
-    """A new folder for this session, its owner's alone."""
+    """Make a new folder (0700) for this session; FileExistsError when all 98 names are taken."""
     name = beside / f"{KEPT_APART}{session}"
     for number in range(2, 100):
         with suppress(FileExistsError):

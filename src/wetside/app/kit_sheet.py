@@ -1,8 +1,8 @@
-"""A kit's sheet that is written by questions: answers are taken one by one, kept in a draft, proved, written.
+"""Writes a short profile from a kit's data sheet: asks questions, keeps a draft, runs the proof, writes the file.
 
-The screen and the lines share it. Each answer goes into the short profile's text at once and the whole is read
-again: an answer that cannot be read is refused, and nothing changes. The draft lies beside the file, under its
-name with ".draft"; it holds the text so far and the id of the next question.
+Both front ends use it. Each answer is put into the profile's text, and the whole is parsed again: an answer that
+cannot be read is refused, and nothing changes. The draft lies beside the file, under its name with ".draft"; it
+holds the text so far and the id of the next question.
 """
 
 from __future__ import annotations
@@ -46,9 +46,9 @@ _BACKED_NEEDED: Final = "A prebath is for backed film: name backed here too, or 
 
 
 class KitSheet:
-    """The sheet of one file. index: the question that is open; past the last one all were asked.
+    """The sheet of one file. index: the open question; past the last one when all were asked.
 
-    profile: the whole as it is now; None until it is known what it is based on.
+    profile: the whole profile as it is now; None until its base is known.
     """
 
     def __init__(self, path: Path, own_dir: Path) -> None:
@@ -63,10 +63,10 @@ class KitSheet:
         self._bases: dict[tuple[str, ...], Profile] = {}
         self._of = _digest(path)
         self.text = short_toml({"id": slug(path.stem)})
-        self._take_up()
+        self._load()
 
-    def _take_up(self) -> None:
-        """The draft, or the file as it stands."""
+    def _load(self) -> None:
+        """Load the draft, else the file."""
         following = ""
         if self.draft.exists():
             kept = read_text(self.draft)
@@ -94,12 +94,12 @@ class KitSheet:
 
     @property
     def draft(self) -> Path:
-        """Where the answers are kept until the file is written."""
+        """The draft's path."""
         return self.path.with_suffix(DRAFT)
 
     @property
     def called(self) -> str:
-        """How the person names it: by its name among their own, else by its path."""
+        """Its name if it lies in the person's own folder, else its path."""
         return self.path.stem if self.path.parent == self._own_dir else shown_path(self.path)
 
     @property
@@ -109,11 +109,11 @@ class KitSheet:
 
     @property
     def answered(self) -> str:
-        """The answer that stands for the open question, "" where none does."""
+        """The present answer to the open question; "" for none."""
         return self.answer_to(self.question) if self.question is not None else ""
 
     def answer_to(self, question: Question) -> str:
-        """The answer that stands for a question, "" where none does."""
+        """The present answer to a question; "" for none."""
         data = tomllib.loads(self.text)
         if question.refusable and set(keys_of(question)) & set(_left_out(data, question.keys[0])):
             return NONE
@@ -121,23 +121,23 @@ class KitSheet:
 
     @property
     def left_out(self) -> str:
-        """What holds if the open question is left out, in a sentence."""
+        """A sentence on what applies if the open question is skipped."""
         if self.question is None:
             return ""
         return left_out(self.question, self._base, str(tomllib.loads(self.text).get("based_on", "")))
 
     @property
     def choices(self) -> tuple[str, ...]:
-        """The names an answer to the open question may have, where it takes names."""
+        """The names that may be answered to the open question; () where it takes no name."""
         asked = self.question.id if self.question is not None else ""
         if asked == "based-on":
             return tuple(name for name in base_names(self._own_dir) if name != self.path.stem)
         return tuple(name for name in part_names(self._own_dir) if name != "common") if asked == "parts" else ()
 
     def answer(self, given: str) -> None:
-        """Take the answer to the open question, keep it, and go on; "" leaves it out.
+        """Save the answer to the open question and open the next one; "" skips it.
 
-        Raises Refused with one sentence where it cannot be taken; the question then is open still.
+        Raises Refused with one sentence if it is not valid; the question stays open.
         """
         question = self.question
         if question is None:
@@ -160,12 +160,12 @@ class KitSheet:
         return True
 
     def open(self, index: int) -> None:
-        """Open the question of this number, from 0; the place is kept."""
+        """Open the question with this number, from 0, and save that in the draft."""
         self.index = index
         self._keep()
 
     def open_end(self) -> None:
-        """Go past the last question; only to the next one that must be answered, where there is one."""
+        """Go to the next question that must be answered; without one, past the last."""
         data = tomllib.loads(self.text)
         missing = (
             n for n, each in enumerate(self.questions) if not each.without and at(data, each.keys[0]) is None
@@ -184,11 +184,11 @@ class KitSheet:
         if question.id == "title" and len(given) > 40:
             raise Refused(f"A title has at most 40 letters; this has {len(given)}.")
         if question.id in ("based-on", "parts", "film"):
-            text = self._backed_follows(text)
+            text = self._without_no_backing_line(text)
         return text
 
-    def _backed_follows(self, text: str) -> str:
-        """Where backed film may go in, the line that no roll is backed goes out of a base that has none."""
+    def _without_no_backing_line(self, text: str) -> str:
+        """Leave out the base's line that no roll is backed, if this kit takes backed film."""
         base = self._base_of(text)
         data = tomllib.loads(text)
         for step in base.steps if base is not None else ():
@@ -212,7 +212,7 @@ class KitSheet:
         return self._bases[stands_on]
 
     def _read(self, text: str, asked: Question | None = None) -> None:
-        """Take this text, with the answer to `asked`; raises where it cannot be read, and nothing has changed."""
+        """Parse this text, with the answer to `asked`, and keep it; an error leaves everything unchanged."""
         base = self._base_of(text)
         if base is not None:
             profile, own = self.profile, self.own
@@ -232,14 +232,14 @@ class KitSheet:
         self.text = text
 
     def lines(self) -> tuple[SheetLine, ...]:
-        """The sheet as it reads now."""
+        """The sheet's lines for display."""
         if self.profile is None:
             return ()
         film = f"{self.profile.title}; film: {', '.join(self.profile.accepts)}"
         return (SheetLine("", film), *kit_lines(self.profile, self.own))
 
     def place(self) -> tuple[int, int]:
-        """Which of `lines` has the heading of the bath that is asked about, and which the figure; else 0, 0."""
+        """The indexes in `lines` of the heading of the bath that is asked about, and of the figure; else 0, 0."""
         question, lines = self.question, self.lines()
         if question is None or len(question.keys[0]) < 3:
             return 0, 0
@@ -250,7 +250,7 @@ class KitSheet:
         return head, next(found, head)
 
     def lines_about(self, keys: tuple[Key, ...]) -> tuple[str, ...]:
-        """The lines of the figures that these keys hold, as they read now."""
+        """The lines for display of the figures under these keys."""
         if self.profile is None:
             return ()
         named = {key[1]: tuple(each[-1] for each in keys if each[1] == key[1]) for key in keys if len(key) == 3}
@@ -261,21 +261,21 @@ class KitSheet:
         )
 
     def proved(self) -> tuple[Finding, ...]:
-        """What the proof finds in it, over every path; () where it is sound."""
+        """The findings of the proof over every path; () if there are none."""
         return profile_findings(self.profile) if self.profile is not None else ()
 
     def notes(self) -> tuple[str, ...]:
-        """What is far from print, and words taken over that name a figure which the sheet has changed."""
+        """Remarks on figures far from published ones, and on words of the base that name a figure changed here."""
         if self.profile is None or self._base is None:
             return ()
         return (*profile_notes(self.profile), *words_of_base(self.profile, self._base))
 
     def reopen(self, finding: Finding) -> None:
-        """Open the question that a finding concerns."""
+        """Open the question to which a finding belongs."""
         self.open(asked_at(self.questions, finding.place))
 
     def write(self) -> None:
-        """Write the file and take the draft away. Raises Refused where the file has changed meanwhile."""
+        """Write the file and delete the draft. Raises Refused if the file has changed meanwhile."""
         if _digest(self.path) != self._of:
             self._refuse_changed()
         data: dict[str, Any] = tomllib.loads(self.text)
@@ -300,12 +300,12 @@ class KitSheet:
 
 
 def path_for(title: str, own_dir: Path) -> Path:
-    """The file among the person's own for a kit of this title."""
+    """The file for a kit of this title in the person's own folder."""
     return own_dir / f"{slug(title) if re.search('[a-z0-9]', title.lower()) else 'my-kit'}.toml"
 
 
 def begun_with(title: str, own_dir: Path) -> KitSheet:
-    """The sheet of a kit of this title: a new one, or the one that is there."""
+    """The sheet of a kit of this title: the existing one or a new one."""
     sheet = KitSheet(path_for(title, own_dir), own_dir)
     if not sheet.answered:
         sheet.answer(checked_text(title, ""))
@@ -318,12 +318,12 @@ def drafts(own_dir: Path) -> tuple[str, ...]:
 
 
 def _digest(path: Path) -> str:
-    """Twelve hexadecimal digits of a file's bytes; "new" where there is none."""
+    """Twelve hexadecimal digits of a hash of a file's bytes; "new" without a file."""
     return hashlib.sha256(path.read_bytes()).hexdigest()[:12] if path.exists() else "new"
 
 
 def _sentence(finding: str, asked: Question) -> str:
-    """A finding without file and line, and without the key where that is the one asked for."""
+    """A finding without file and line, and without the key if it is that of the open question."""
     found = _WHERE.match(finding)
     if found is None:
         return finding

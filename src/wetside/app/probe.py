@@ -1,10 +1,10 @@
-"""A thermometer that feeds itself: its lines become readings of the session, as if a person had typed them.
+"""Turns the lines of a connected thermometer (a probe) into readings of the session, as if they had been typed.
 
 A line is "name,temperature" (a solution's name, "bath", "room") or a temperature alone, which is the
-developer's; without a unit it is in °C. A line is passed over where its reading is not asked for at the step,
-has not settled, or is no news; one that is old or cannot be is refused. Whether a reading fits the session is
-decided where a typed one is. The lines come from a file that grows, a pipe or a serial line, and nothing waits
-for one.
+developer's; without a unit it is in °C. A line is ignored if the step does not ask for its reading, if the value
+has not settled, or if it adds nothing to the last one; an old or impossible one is refused. Whether a reading fits
+the session is decided where a typed one is. Lines are read without blocking, from a growing file, a pipe or a
+serial line.
 """
 
 from __future__ import annotations
@@ -28,26 +28,27 @@ from wetside.present.action_effects import measured_here
 from wetside.sanitize import escape_controls
 
 SILENT_S: Final = 30.0
-"""So long (real seconds) without a line and the probe counts as lost (our own number)."""
+"""After so long (real seconds) without a line the probe counts as lost (our own number)."""
 
 LATE_S: Final = 5.0
-"""Lines found so long (real seconds) after the last look may be old, as after the machine slept: none counts."""
+"""If the last look is longer ago (real seconds), as after a suspend, lines may be old and are dropped."""
 
 SETTLED_C: Final = 0.3
-"""Two lines so near to each other show that the probe is not on its way to another bottle (our own number)."""
+"""Two consecutive values at most so far apart count as settled: the probe is not being moved (our own number)."""
 
 THIN_S: Final = 60.0
 SOONEST_S: Final = 10.0
 THIN_C: Final = 0.2
-"""A reading is kept each minute; sooner, but not within 10 s, where it has moved so far (our own numbers)."""
+"""One reading a minute is kept (`THIN_S`); after 10 s already if it differs by `THIN_C` (our own numbers)."""
 
 JUMP_C: Final = 0.5
 JUMP_C_PER_S: Final = 0.1
-"""Half a litre in a bath 20 °C warmer moves about 1 °C in a minute; what moves six times as fast is a probe that
-was taken out. The warm bath may: a jug of hot water moves it at once (our own numbers)."""
+"""The largest change that is believed: `JUMP_C`, and `JUMP_C_PER_S` for each second since the last reading. Half a
+litre in a bath 20 °C warmer changes by about 1 °C in a minute; a probe that changes six times as fast was taken
+out. The warm bath is exempt: a jug of hot water changes it at once (our own numbers)."""
 
 FAR_C: Final = 3.0
-"""In a bath, what lies so far beside its range is the temperature of something else (our own number)."""
+"""During a bath, a value further outside its range is taken for that of something else (our own number)."""
 
 _NAMED: Final = re.compile(r"([^,;\t]*?[^\d\s,;\t.+-][^,;\t]*)[,;\t](.*)")
 
@@ -55,15 +56,15 @@ Trouble = Literal["", "lost", "unreadable", "strange", "refused"]
 
 
 class Feed(Protocol):
-    """The source of the lines; raises OSError when it is gone for good."""
+    """A source of lines."""
 
     def fresh(self) -> tuple[str, ...]:
-        """The whole lines that have come since the last look."""
+        """The complete lines since the last call. Raises OSError when no more can come."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line, read: the name, which may be empty, the temperature (°C), and its text."""
+    """One parsed line: the name, which may be empty, the temperature (°C), and its text."""
 
     name: str
     value_c: float
@@ -71,14 +72,14 @@ class Line:
 
 
 def read_line(line: str) -> Line:
-    """A line as a name and a temperature; Refused where it is none."""
+    """Parse a line into a name and a temperature. Raises Refused if it is not understood."""
     found = _NAMED.fullmatch(line.strip())
     name, text = (found[1].strip(), found[2].strip()) if found is not None else ("", line.strip())
     return Line(name, temperature_c(text, "°C"), text)
 
 
 class Probe:
-    """One thermometer at one session. words: what stands on screen while something is wrong, else empty."""
+    """One connected thermometer in one session. words: what is wrong with it, for the screen; "" for nothing."""
 
     def __init__(self, feed: Feed) -> None:
         self.words = ""
@@ -91,12 +92,12 @@ class Probe:
         self._last: dict[str, tuple[float, float | None]] = {}
 
     def news(self) -> str:
-        """The sentence about a change of the probe's state since the last look; "" without one."""
+        """A sentence about a change of the probe's state since the last call; "" without a change."""
         news, self._news = self._news, ""
         return news
 
     def readings(self, state: State, at: float, real_s: float) -> tuple[c.TakeReading, ...]:
-        """The readings to keep now, at `at` on the session's clock and `real_s` on one that never runs fast."""
+        """The readings to keep now. at: on the session's clock (s). real_s: on a monotonic clock."""
         lines = self._lines(real_s)
         found: dict[str, Line] = {}
         for line in lines:
@@ -105,10 +106,10 @@ class Probe:
             except Refused:
                 shown = escape_controls(line[:20])
                 words = f"The probe's line “{shown}” is not understood: it is to be like developer,38.5"
-                self._is("unreadable", words)
+                self._set_trouble("unreadable", words)
                 continue
             if self._trouble == "unreadable":
-                self._is("")
+                self._set_trouble("")
             heard_s, before_c = self._last.get(read.name, (0.0, None))
             self._last[read.name] = (real_s, read.value_c)
             settled = before_c is not None and abs(read.value_c - before_c) <= SETTLED_C
@@ -120,20 +121,20 @@ class Probe:
         return tuple(
             c.TakeReading(at, of, read.value_c, f"{read.value_c:.2f} °C", by="probe")
             for of, read in wanted
-            if of is not None and self._tells(state, of, read, at)
+            if of is not None and self._accepts(state, of, read, at)
         )
 
     def refused(self, reading: c.TakeReading, reason: str) -> None:
-        """The session has refused this reading."""
-        self._is("refused", f"The probe's {reading.text} is not taken: {reason}")
+        """Note that the session has refused this reading."""
+        self._set_trouble("refused", f"The probe's {reading.text} is not taken: {reason}")
 
     def kept(self) -> None:
-        """The session has taken a reading."""
+        """Note that the session has taken a reading."""
         if self._trouble == "refused":
-            self._is("")
+            self._set_trouble("")
 
     def _lines(self, real_s: float) -> tuple[str, ...]:
-        """The new lines, without those that may be old; notes a probe that is silent or gone."""
+        """The new lines, unless they may be old; notes a probe that is silent or gone."""
         if self._gone:
             return ()
         looked_s, self._looked_s = self._looked_s, real_s
@@ -143,42 +144,44 @@ class Probe:
             lines = self._feed.fresh()
         except OSError as gone:
             self._gone = True
-            self._is("lost", f"The probe is lost ({gone.strerror or 'it has ended'}): type what you read, key t.")
+            self._set_trouble(
+                "lost", f"The probe is lost ({gone.strerror or 'it has ended'}): type what you read, key t."
+            )
             return ()
         late = looked_s is not None and real_s - looked_s > LATE_S
         if lines:
             self._heard_s = real_s
             if self._trouble == "lost":
-                self._is("")
+                self._set_trouble("")
                 self._news = "The probe is heard again."
         elif late:
-            self._heard_s = real_s  # nobody listened meanwhile
+            self._heard_s = real_s  # nothing was read meanwhile, so the probe was not silent
         elif real_s - self._heard_s > SILENT_S:
-            self._is("lost", "The probe is silent: type what you read, key t.")
+            self._set_trouble("lost", "The probe is silent: type what you read, key t.")
         return () if late else lines
 
-    def _tells(self, state: State, of: str, read: Line, at: float) -> bool:
-        """Whether a reading is kept; one of something else, or one that jumps as no water does, is refused."""
+    def _accepts(self, state: State, of: str, read: Line, at: float) -> bool:
+        """Whether to keep a reading; an implausible one (see `_strange`) is refused and noted."""
         last = next((r for r in reversed(state.readings) if r.of == of and r.step == state.current), None)
         strange = _strange(state, of, read.value_c, last, at)
         if strange:
-            self._is("strange", f"The probe's {strange}")
+            self._set_trouble("strange", f"The probe's {strange}")
             return False
         if self._trouble == "strange":
-            self._is("")
+            self._set_trouble("")
         if last is None:
             return True
         since_s = at - last.at
         return since_s >= THIN_S or (since_s >= SOONEST_S and abs(read.value_c - last.temperature_c) >= THIN_C)
 
-    def _is(self, trouble: Trouble, words: str = "") -> None:
+    def _set_trouble(self, trouble: Trouble, words: str = "") -> None:
         if trouble != self._trouble:
             self._news = words
         self._trouble, self.words = trouble, words
 
 
 def _strange(state: State, of: str, value_c: float, last: ReadingTaken | None, at: float) -> str:
-    """Why this is hardly the temperature of what the probe is to be in; empty when it can be."""
+    """Why this cannot be the temperature of `of`, as the end of a sentence; "" if it can."""
     plan = state.plan
     if plan is None or state.current is None:
         return ""
@@ -194,7 +197,7 @@ def _strange(state: State, of: str, value_c: float, last: ReadingTaken | None, a
 
 
 def _meant(state: State, name: str) -> str | None:
-    """The id of what this name means, where it is measured at this step; None else."""
+    """The id of what a line's name means; None if the present step does not ask for its temperature."""
     plan = state.plan
     if plan is None or state.current is None or state.outcome is not None:
         return None
@@ -210,7 +213,7 @@ _LONGEST_LINE: Final = 200
 
 
 class LineFeed:
-    """Lines from a descriptor. ends: whether its end is the end, as of a pipe or a line that has hung up."""
+    """Lines from a file descriptor. ends: whether end of file is final (a pipe, a serial line) or it may grow."""
 
     def __init__(self, fd: int, *, ends: bool) -> None:
         self._fd = fd
@@ -218,7 +221,7 @@ class LineFeed:
         self._part = b""
 
     def fresh(self) -> tuple[str, ...]:
-        """The whole lines that have come since the last look; OSError when no more can come."""
+        """See `Feed`."""
         if not select.select([self._fd], [], [], 0)[0]:
             return ()
         content = os.read(self._fd, _MOST_BYTES)
@@ -230,10 +233,10 @@ class LineFeed:
 
 
 def open_feed(where: str) -> LineFeed:
-    """The feed of `--readings`: a file, a pipe, a serial line, or "-" for standard input.
+    """Open the feed of `--readings`: a file, a pipe, a serial line, or "-" for standard input.
 
-    With "-" the keys come from the terminal itself from here on. UsageError where that cannot be; Unusable where
-    the file cannot be read.
+    With "-" keys are read from the controlling terminal from then on. Raises UsageError if there is none, Unusable
+    if the file cannot be read.
     """
     if where == "-":
         return _from_standard_input()
@@ -247,7 +250,7 @@ def open_feed(where: str) -> LineFeed:
                 raise UsageError(f"{where} is this terminal, where you type: name the probe's own line.")
             tty.setraw(fd)
         elif stat.S_ISREG(mode):
-            os.lseek(fd, 0, os.SEEK_END)  # what stands there already was read some other day
+            os.lseek(fd, 0, os.SEEK_END)  # skip what the file already holds: it is old
     except OSError as problem:
         why = problem.strerror or str(problem)
         raise Unusable(

@@ -1,6 +1,6 @@
-"""Makes the controller of a session: begun, gone on with, followed, or opened once more for notes.
+"""Makes the controller of a session that is begun, resumed, followed, or reopened for notes.
 
-Nothing is decided and nothing drawn here. Every function raises errors of `errors.py` in one sentence.
+Errors are those of `errors.py`, each with one sentence for the person.
 """
 
 from __future__ import annotations
@@ -37,8 +37,8 @@ def new_session_id(wall: datetime) -> str:
 
 
 @contextmanager
-def _given_back_on_failure(lock: SessionLock) -> Iterator[None]:
-    """Releases the lock where the session cannot be opened."""
+def _release_on_failure(lock: SessionLock) -> Iterator[None]:
+    """Release the lock if the session cannot be opened."""
     try:
         yield
     except BaseException:
@@ -58,7 +58,7 @@ def begin_session(
     speed: float = 1.0,
     clock: Clock | None = None,
 ) -> SessionController:
-    """Begin a session with this plan. A practice may run on a fast clock."""
+    """Begin a session with this plan. speed: of a practice's clock, in session seconds for each real second."""
     clock = clock or clock_at(speed if practice else 1.0)
     wall = clock.now().wall
     session = new_session_id(wall.astimezone())
@@ -66,12 +66,12 @@ def begin_session(
     lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(wall)):
         raise Refused(f"Session {session} is driven from another terminal.")
-    with _given_back_on_failure(lock):
+    with _release_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = _decided(State(), Begin(began))
         event_sink = JournalWriter(store, stream, 0, lock, settings.roll_number)
         event_sink.keep(events, wall)
-        return event_sink.at_work(
+        return event_sink.attach(
             SessionController(replay(events), event_sink, clock, settings, one_answer=_one_answer(store, settings))
         )
 
@@ -86,10 +86,10 @@ def resume_session(
     take_over: bool = False,
     clock: Clock | None = None,
 ) -> SessionController:
-    """Go on with a session. Refused, naming the holder, while another terminal drives it and `take_over` is False.
+    """Resume a session. Raises Refused, naming the holder, if another terminal has its lock, unless `take_over`.
 
-    Nothing starts by itself: the clocks that ran have run on, and one question is asked if a bath should have
-    been poured out meanwhile.
+    No step is started: clocks that ran have run on, and one question is asked if a bath should have been poured
+    out meanwhile.
     """
     lock = SessionLock(places.data, stream, terminal=terminal)
     since = rfc3339(SystemClock().now().wall)
@@ -99,11 +99,11 @@ def resume_session(
         raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
     if not taken:
         lock.take_over(since, holder)
-    with _given_back_on_failure(lock):
+    with _release_on_failure(lock):
         try:
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
         except Overtaken:
-            # What the other terminal was keeping as it lost the lock came first; it can keep nothing after it.
+            # The other terminal appended something just as it lost the lock; it can append nothing after that.
             return _go_on(store, stream, settings, lock, terminal, clock, took_over=not taken)
 
 
@@ -144,15 +144,15 @@ def _go_on(
         one_answer=_one_answer(store, settings),
     )
     controller.resumed()
-    return event_sink.at_work(controller)
+    return event_sink.attach(controller)
 
 
 def revisit_session(
     store: Store, places: Places, stream: str, settings: Settings, *, terminal: str, clock: Clock | None = None
 ) -> SessionController:
-    """A closed session once more, for notes and how its negatives came out; nothing else of it can change.
+    """Reopen a closed session for notes and how its negatives came out; nothing else of it can change.
 
-    Refused while it is not closed, or while another terminal has it.
+    Raises Refused while it is not closed, or while another terminal has its lock.
     """
     envelopes = store.read(stream)
     state = replay(map(event_of, envelopes))
@@ -162,34 +162,34 @@ def revisit_session(
     lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(SystemClock().now().wall)):
         raise Refused(f"Session {name} is open in {lock.holder()}: look at it there, or leave it there first.")
-    with _given_back_on_failure(lock):
+    with _release_on_failure(lock):
         event_sink = JournalWriter(store, stream, envelopes[-1].seq, lock, held=envelopes)
-        return event_sink.at_work(SessionController(state, event_sink, clock or SystemClock(), settings))
+        return event_sink.attach(SessionController(state, event_sink, clock or SystemClock(), settings))
 
 
 def follow_session(
     store: Store, stream: str, settings: Settings, *, clock: Clock | None = None
 ) -> SessionController:
-    """A controller that only follows; `trouble` says so where the journal cannot be written."""
+    """A read-only controller; its `trouble` says so where the journal cannot be written either."""
     envelopes = store.read(stream)
     if not envelopes:
         raise Refused(f"There is no session {stream.partition('/')[2]}.")
     state = replay(map(event_of, envelopes))
     event_sink = JournalWriter(store, stream, envelopes[-1].seq, None)
     clock = clock or clock_of(state)
-    controller = event_sink.at_work(SessionController(state, event_sink, clock, settings, read_only=True))
+    controller = event_sink.attach(SessionController(state, event_sink, clock, settings, read_only=True))
     if store.barred is not None:
         controller.trouble = f"ONLY SHOWN, AND NOTHING KEPT: {store.barred.brief}"
     return controller
 
 
 def _one_answer(store: Store, settings: Settings) -> bool:
-    """Whether one SPACE confirms all plain lines: set by the person, and earned by complete evenings."""
+    """Whether one SPACE confirms all plain lines: only if set, and after enough complete evenings."""
     return settings.one_answer_for_plain_lines and is_experienced(store)
 
 
 def terminal_name() -> str:
-    """How a person knows this terminal: its device, else the process."""
+    """A name for this terminal: its device, else the process id."""
     try:
         return os.ttyname(0)
     except OSError:

@@ -1,7 +1,6 @@
-"""The events with which a session begins or goes on at this moment, and how the journal writes moments.
+"""The events with which a session begins or is resumed, its clock, and timestamps of the journal.
 
-Each reads the clock once and puts what it says, with the terminal, into the event. Home asks only how long a
-session has run, and is drawn before the events are loaded.
+The event classes are imported late: the home screen needs only `elapsed`, and is drawn before they are loaded.
 """
 
 from __future__ import annotations
@@ -24,16 +23,16 @@ def clock_at(speed: float, goes_on: str = "") -> Clock:
 
 
 def clock_of(state: State) -> Clock:
-    """The clock a session began on: the machine's, or a practice's own fast one, which has run on since."""
+    """The clock a session began on: the machine's, or the fast clock of a practice, continued."""
     return clock_at(state.speed if state.practice else 1.0, state.boot_id)
 
 
 def elapsed(state: State, last_wall: datetime, instant: Instant) -> tuple[float, How]:
-    """Seconds since the session began, and how that is known. `last_wall`: when its last event was written."""
+    """Seconds since the session began, and how they are known. `last_wall`: when its last event was written."""
     anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
     at, how = session_seconds(anchor, instant)
     if how != "by the boot clock":
-        # Counting from the newest event keeps a wall-clock step before it out of the sum.
+        # Counting from the newest event excludes earlier steps of the wall clock.
         at, how = session_seconds(Anchor(state.at, 0.0, last_wall, "another boot"), instant)
     return max(at, state.at), how
 
@@ -54,7 +53,7 @@ def begin_now(
     practice: bool = False,
     speed: float = 1.0,
 ) -> SessionBegan:
-    """What is written of a session that begins at this moment."""
+    """The first event of a session that begins at the clock's present instant."""
     from wetside.domain.session.events import SessionBegan
 
     instant = clock.now()
@@ -84,7 +83,7 @@ _GAP_TOLD: dict[How, Literal["same boot", "wall clock", "not known"]] = {
 def resume_now(
     state: State, last_wall: datetime, clock: Clock, terminal: str, *, took_over: bool = False
 ) -> SessionResumed:
-    """What is written of a session that goes on at this moment. `last_wall`: when its last event was written."""
+    """The event of a session that is resumed now. `last_wall`: when its last event was written."""
     from wetside.domain.session.events import SessionResumed
 
     instant = clock.now()
@@ -103,5 +102,5 @@ def resume_now(
 
 
 def rfc3339(wall: datetime) -> str:
-    """An instant as the journal writes it: UTC, to the millisecond."""
+    """A time in the journal's format, RFC 3339 in UTC, to the millisecond."""
     return wall.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -16,14 +16,14 @@ from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
 from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
 
 Option = tuple[str, str]
-"""A value, and how it reads."""
+"""(value, words)."""
 
 Put = Callable[..., Setup]
 """Returns the setup with the named values of one roll, bottle, tank or the water changed; raises Refused."""
 
 YES_NO: Final[tuple[Option, ...]] = (("yes", "yes"), ("no", "no"))
 EVEN_SO: Final = "Even so"
-"""The field of a bottle in which a reason to use it all the same is given."""
+"""The key of the field for the reason to use a bottle in spite of a warning."""
 
 _KINDS: Final[tuple[Option, ...]] = (
     ("standard", "standard"),
@@ -43,9 +43,9 @@ class Units:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One value to change. options: what can be chosen; empty where it is typed. put: raises Refused.
+    """One value that can be changed. options: what can be chosen; empty if it is typed. put: may raise Refused.
 
-    chosen: the option that is set now, where `value` shows it in other words.
+    chosen: the option that is set now, if `value` shows it in other words.
     """
 
     title: str
@@ -58,7 +58,8 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Fields that belong together. number: of a roll or bottle. without: the setup without it, where it may go."""
+    """Fields that belong together. number: of a roll or bottle. without: returns the setup without it; None if it
+    cannot be removed."""
 
     kind: Literal["evening", "roll", "tank", "bottles", "bottle", "water"]
     title: str
@@ -69,12 +70,12 @@ class Group:
 
     @property
     def id(self) -> str:
-        """Names the group among those of its setup."""
+        """Identifies the group within its setup."""
         return self.kind if self.number is None else f"{self.kind} {self.number}"
 
 
 def checked(setup: Setup) -> Setup:
-    """The setup itself; raises Refused where a setup file could not hold it."""
+    """Returns the setup unchanged. Raises Refused if a setup file could not hold it."""
     try:
         setup_from_text(write_setup(setup), "setup")
     except FileUnusable as unusable:
@@ -84,14 +85,14 @@ def checked(setup: Setup) -> Setup:
 
 
 def changed(setup: Setup, **changes: Any) -> Setup:
-    """The setup with changes, checked. An invented example that is changed is somebody's own evening."""
+    """The setup with changes, checked, and no longer marked as an invented example."""
     if setup.invented:
         changes = {"invented": False, "who": "", "note": "", **changes}
     return checked(replace(setup, **changes))
 
 
 def options_of(*names: str) -> tuple[Option, ...]:
-    """Options that read as they are named."""
+    """Options whose words are the values themselves."""
     return tuple((name, name) for name in names)
 
 
@@ -109,12 +110,11 @@ def field_of(
 
 
 def yes_no(put: Put, key: str, title: str, value: bool, ask: str) -> Field:
-    """A field of two options."""
+    """A field with the options yes and no."""
     return field_of(put, key, title, "yes" if value else "no", ask, lambda text: text == "yes", YES_NO)
 
 
 def volume_field(put: Put, key: str, title: str, value_ml: float, ask: str, units: Units) -> Field:
-    """A field for a volume."""
 
     def read(text: str) -> float:
         return typed.volume_ml(text, units.volume)
@@ -125,14 +125,14 @@ def volume_field(put: Put, key: str, title: str, value_ml: float, ask: str, unit
 def temperature_field(
     put: Put, key: str, title: str, value_c: float | None, ask: str, units: Units, unset: str = ""
 ) -> Field:
-    """A field for a temperature. unset: what is shown for None, which 0 sets; "" where it cannot be None."""
+    """A field for a temperature. unset: the words for None, which a typed 0 sets; "" if not allowed."""
     read = typed.temperature_or_none if unset else typed.temperature_c
     shown = unset if value_c is None else temperature(value_c, units.temperature)
     return field_of(put, key, title, shown, ask, lambda text: read(text, units.temperature))
 
 
 def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
-    """The values of one roll; the second half goes into the record and changes nothing tonight."""
+    """The values of one roll; those in the second half are only recorded and do not change the plan."""
 
     def noted(key: str, title: str, ask: str) -> Field:
         ask = f"{ask}; it goes into the record. 0 leaves it unsaid."
@@ -169,7 +169,7 @@ def roll_fields(roll: Roll, put: Put) -> tuple[Field, ...]:
 
 
 def bottle_group(setup: Setup, number: int, units: Units, kept: tuple[BottleOffer, ...]) -> Group:
-    """One bottle. kept: the bottles on the shelf that it may be."""
+    """One bottle. kept: the bottles on the shelf that can be chosen for it."""
     bottle = setup.bottles[number]
 
     def put(**changes: Any) -> Setup:
@@ -231,7 +231,7 @@ def bottle_group(setup: Setup, number: int, units: Units, kept: tuple[BottleOffe
 
 
 def all_bottles(setup: Setup, units: Units, together: list[Bottle]) -> Group:
-    """What the bottles of one kit have in common, typed once; those on the shelf are left out."""
+    """The values that the bottles of one kit have in common, without the bottles of the shelf."""
 
     def put(**changes: Any) -> Setup:
         bottles = (b if b.shelf_id is not None else replace(b, **changes) for b in setup.bottles)
@@ -249,7 +249,7 @@ def all_bottles(setup: Setup, units: Units, together: list[Bottle]) -> Group:
 
 
 def _from_shelf(bottle: Bottle, put: Put, kept: tuple[BottleOffer, ...]) -> tuple[Field, ...]:
-    """Which bottle on the shelf it is, where any fits; the other fields then show what the shelf knows."""
+    """The choice of a bottle of the shelf, if any fits; the other fields are then filled in from the shelf."""
 
     def take(id_: str) -> Setup:
         chosen = taken(bottle, id_, tuple(offer.bottle for offer in kept))
@@ -262,7 +262,7 @@ def _from_shelf(bottle: Bottle, put: Put, kept: tuple[BottleOffer, ...]) -> tupl
 
 
 def _common_fields(bottle: Bottle, put: Put, units: Units) -> tuple[Field, Field, Field, Field]:
-    """What the bottles of a kit may have in common: volume, rolls, day of mixing, and whether it is full."""
+    """The fields a bottle may share with its kit: volume, rolls, day of mixing, and whether it is full."""
     ask_holds = "How much is in it, such as 1 l or 33 US fl oz."
     ask_used = "How many rolls of 36 exposures, or of 120, it has done."
     ask_mixed = "The day, like 2026-05-01; 0 where nobody knows."
@@ -276,7 +276,7 @@ def _common_fields(bottle: Bottle, put: Put, units: Units) -> tuple[Field, Field
 
 
 def _rolls(bottle: Bottle) -> str:
-    """To the tenth: a bottle of the shelf has done a sum of areas."""
+    """The rolls done, to a tenth: the shelf counts by film area, so they need not be whole."""
     return f"{round(bottle.used_rolls, 1):g}"
 
 

@@ -1,6 +1,6 @@
-"""A setup as groups of fields that a person changes one by one, and the benches an evening is planned from.
+"""A setup as groups of fields that a person changes one by one, and the setups an evening is planned from.
 
-What is typed is held to the limits of a setup file, since each changed setup is written and read as one.
+Typed values have the limits of a setup file, because each changed setup is checked by writing and reading it.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ _LOADING: Final[tuple[Option, ...]] = (
 def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tuple[Group, ...]:
     """Every group of the setup: the evening, each roll, the tank, all bottles at once, each bottle, the water.
 
-    All at once where at least two of the bottles are not on the shelf, which knows its own.
+    "All bottles" is there if at least two of them are not from the shelf, which provides its own values.
     """
     together = [bottle for bottle in setup.bottles if bottle.shelf_id is None]
     return (
@@ -58,14 +58,14 @@ def groups(setup: Setup, units: Units, kept: tuple[BottleOffer, ...] = ()) -> tu
 
 
 def own_bench(setup: Setup) -> Setup:
-    """The bench of an earlier evening for a new one: its own name, and one new roll like the first there was."""
+    """The setup of an earlier evening for a new one: its own name, and one new roll like the first."""
     first = setup.rolls[0]
     roll = Roll("Roll 1", first.kind, first.format)
     return checked(replace(setup, title=NEW_TITLE, rolls=(roll,)))
 
 
 def empty_bench(profile: Profile, name: str, thermometer_error_c: float) -> Setup:
-    """One roll, a litre of each bath, and a small tank, whose volumes are a guess to be corrected."""
+    """A setup with one roll, a litre of each bath, and a small tank, whose volumes are a guess to be corrected."""
     setup = Setup(
         title=NEW_TITLE,
         profile=name,
@@ -78,13 +78,13 @@ def empty_bench(profile: Profile, name: str, thermometer_error_c: float) -> Setu
 
 
 def with_another_roll(setup: Setup) -> Setup:
-    """One roll more, like the last one but for its label."""
+    """The setup with one more roll, like the last one except for its label."""
     last = setup.rolls[-1]
     return changed(setup, rolls=(*setup.rolls, replace(last, label=f"Roll {len(setup.rolls) + 1}")))
 
 
 def suited_to(setup: Setup, profile: Profile, name: str) -> Setup:
-    """The setup for another process: its bottles where the process has them, one litre of each that is missing."""
+    """The setup for another process: bottles that the process uses are kept; missing ones get one litre each."""
     bottles: list[Bottle] = []
     for solution in profile.solutions:
         if solution.storage != "tap":
@@ -94,7 +94,7 @@ def suited_to(setup: Setup, profile: Profile, name: str) -> Setup:
 
 
 def from_kit(setup: Setup, kit: KitOffer) -> Setup:
-    """The setup with every bottle that the kit has taken from it; the others stay as they are."""
+    """The setup with the kit's bottles in place of its own; other bottles stay."""
     return changed(setup, bottles=taken_from(setup.bottles, kit))
 
 
@@ -202,7 +202,7 @@ def _cover(setup: Setup, number: int, units: Units) -> Field:
 
 
 def _with_places(tank: Tank, places: int) -> Tank:
-    """Another number of places; volumes for new ones go on as the last two did, to be corrected by the person."""
+    """The tank with another number of places. New volumes are extrapolated from the last two, as a guess."""
     if not 1 <= places <= 20:
         raise Refused("A tank here holds 1 to 20 reels.")
     covers = list(tank.cover_ml[:places])

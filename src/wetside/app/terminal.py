@@ -1,7 +1,7 @@
-"""What can be known about the terminal before any full-screen library is loaded.
+"""Examines the terminal before any full-screen library is loaded.
 
-`examine` looks once; `refuse_reason` says in a sentence why the full screen cannot be used here, or nothing.
-This module must not draw, and loads the standard library only: a refusal should be quick.
+`refuse_reason` returns a sentence on why the full screen cannot be used, or None. Only the standard library is
+imported, so that a refusal is quick.
 """
 
 from __future__ import annotations
@@ -20,16 +20,16 @@ FEWEST_ROWS: Final = 12
 
 Colours = Literal["none", "16", "256", "full"]
 
-# what a terminal that does not know its own size is taken for; a serial line says 0 by 0
+# The size assumed where the terminal does not know its own; a serial line reports 0 by 0.
 _ASSUMED: Final = (80, 24)
-# terminals of one colour, by the beginning of their name in the terminfo data base
+# Monochrome terminals, by the beginning of their name in the terminfo data base.
 _ONE_COLOUR: Final = ("vt1", "vt2", "vt3", "vt4", "vt5", "ansi-m")
 _CANNOT_DRAW: Final = ("", "dumb", "unknown")
 _PLAIN_ADVICE: Final = "use --plain for the same session line by line"
 
 
 class Stream(Protocol):
-    """The part of an open text file that is used."""
+    """The part of an open text file that is used here."""
 
     @property
     def encoding(self) -> str: ...
@@ -39,7 +39,7 @@ class Stream(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Terminal:
-    """What was found: size in characters, whether UTF-8 may be sent, colours, and what is at either end."""
+    """What was found: size in characters, whether UTF-8 may be sent, colours, which streams are terminals."""
 
     columns: int
     rows: int
@@ -50,7 +50,7 @@ class Terminal:
 
 
 def examine(environ: Mapping[str, str], stdin: Stream | None, stdout: Stream | None) -> Terminal:
-    """Look at the terminal once. A stream that is closed, or was never open (None), counts as no terminal."""
+    """Examine the terminal. A stream that is closed, or was never open (None), counts as no terminal."""
     is_tty = _is_tty(stdin) and _is_tty(stdout)
     term = environ.get("TERM", "").strip()
     columns, rows = _size(environ, stdout)
@@ -80,25 +80,25 @@ def _is_tty(stream: Stream | None) -> bool:
 
 
 def _size(environ: Mapping[str, str], stdout: Stream | None) -> tuple[int, int]:
-    """Columns and rows: COLUMNS and LINES where set, as the screen library does, else what the terminal says."""
+    """Columns and rows: COLUMNS and LINES where set, as the screen library does, else as the terminal reports."""
     columns, rows = _ASSUMED
     if stdout is not None and _is_tty(stdout):
-        told = os.get_terminal_size(stdout.fileno())
-        columns, rows = told.columns or columns, told.lines or rows
+        size = os.get_terminal_size(stdout.fileno())
+        columns, rows = size.columns or columns, size.lines or rows
     return _positive(environ.get("COLUMNS")) or columns, _positive(environ.get("LINES")) or rows
 
 
 def _positive(text: str | None) -> int:
-    """A size from the environment; 0 when it is none. Nobody has a terminal of more than four digits."""
+    """A size from the environment; 0 if it is no number of at most four digits."""
     return int(text) if text and text.isascii() and text.isdigit() and len(text) <= 4 else 0
 
 
 def _utf8(environ: Mapping[str, str], stdout: Stream | None) -> bool:
-    """Whether UTF-8 may be sent: Python would send it, and the locale does not say otherwise.
+    """Whether UTF-8 may be sent: Python would send it, and the locale does not contradict.
 
-    Python sends UTF-8 in the C locale too (PEP 538 and 540) and sets LC_CTYPE to say so. That is Python's
-    choice, not the terminal's: an LC_CTYPE beside an absent or C locale, worded as Python words it, is not
-    taken for the person's. PYTHONUTF8=1 is.
+    In the C locale, too, Python sends UTF-8 and sets LC_CTYPE accordingly (PEP 538 and 540). That tells nothing
+    about the terminal, so an LC_CTYPE with the value Python sets, beside an absent or C locale, is ignored.
+    PYTHONUTF8=1 counts.
     """
     if stdout is None or not _is_utf8(stdout.encoding or ""):
         return False
@@ -117,7 +117,7 @@ def _is_utf8(encoding: str) -> bool:
 
 
 def _colours(environ: Mapping[str, str], term: str, is_tty: bool) -> Colours:
-    """How many colours may be used. NO_COLOR counts when it is set and not empty, as its text asks."""
+    """How many colours may be used. NO_COLOR counts if it is set and not empty."""
     one_colour = term.startswith(_ONE_COLOUR) or term.endswith(("-m", "-mono"))
     if environ.get("NO_COLOR") or not is_tty or term in _CANNOT_DRAW or one_colour:
         return "none"
@@ -127,12 +127,12 @@ def _colours(environ: Mapping[str, str], term: str, is_tty: bool) -> Colours:
 
 
 ENDING: Final = (signal.SIGHUP, signal.SIGTERM, signal.SIGINT, signal.SIGQUIT)
-"""A terminal that is gone, a word from outside, and the person's own two."""
+"""The signals that end the program: a lost terminal, a request from outside, and the keyboard's two."""
 
 
 @contextmanager
 def signal_line() -> Iterator[int]:
-    """A descriptor on which the numbers of `ENDING` arrive, instead of what they would do."""
+    """Yields a file descriptor from which `ENDING` signals can be read; meanwhile they have no other effect."""
     reading, writing = os.pipe()
     os.set_blocking(writing, False)
     old = {number: signal.signal(number, lambda *_: None) for number in ENDING}
@@ -148,7 +148,7 @@ def signal_line() -> Iterator[int]:
 
 
 def arrived(signals: int) -> int:
-    """The number of a signal that has arrived on such a descriptor; 0 when there is none."""
+    """The number of a signal that has arrived on a descriptor of `signal_line`; 0 for none."""
     if not select.select([signals], [], [], 0)[0]:
         return 0
     return next((number for number in os.read(signals, 64) if number in ENDING), 0)

@@ -1,4 +1,4 @@
-"""What the commands have in common: arguments and their help, the terminal, the journal to read, output."""
+"""Shared by the commands: arguments and their help, the terminal, the journal opened for reading, output."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ Ask = Callable[[str], str]
 """Puts a question to the person at the terminal and returns the answer."""
 
 JSON_FORMAT: Final = 1
-"""Stands first in every JSON; it rises when a reader of an older one would be misled."""
+"""The first value in all JSON output; a change that would mislead programs reading it raises the number."""
 
 EXITS: Final = "exit codes: 0 done; 1 refused or failed check; 2 usage; 3 a file or the data cannot be used."
 PRICE: Final = 'what the whole set cost, in your own currency: 36 or "12,50"'
@@ -32,9 +32,9 @@ MATERIALS: Final = ("soft", "glass", "steel", "pet")
 def command_parser(
     subparsers: argparse._SubParsersAction[Any], run: Callable[..., int], name: str, words: str, epilog: str
 ) -> argparse.ArgumentParser:
-    """The parser of a command that `run` does: one line of what it does; an epilog of units, defaults, example.
+    """Add and return the parser of a command. words: one line on what it does. epilog: units, defaults, example.
 
-    run(args, places, ask=...) gives the exit code; ask is None where nobody is at the terminal.
+    run(args, places, ask=...) runs the command and returns the exit code; ask is None where no terminal can ask.
     """
     parser: argparse.ArgumentParser = subparsers.add_parser(
         name,
@@ -70,34 +70,37 @@ def add_readings(parser: argparse.ArgumentParser) -> None:
 
 
 def add_session(parser: argparse.ArgumentParser) -> None:
-    """Add SESSION, which may be left out."""
+    """Add the optional argument SESSION."""
     words = 'an id, a unique beginning of one, or "last"'
     parser.add_argument("session", metavar="SESSION", nargs="?", help=words)
 
 
 def add_kit(parser: argparse.ArgumentParser) -> None:
-    """Add what says which kit is meant, and how much of it."""
+    """Add the arguments that name a kit and its volume."""
     parser.add_argument("profile", metavar="PROFILE", help="the process the kit is for: a name or a file")
     parser.add_argument("--volume", default="1 l", help='of each bottle (default: "1 l")')
     parser.add_argument("--only", action="append", metavar="SOLUTION", help="this solution alone; may be repeated")
 
 
-def the_probe(where: str | None) -> Probe | None:
-    """The thermometer of `--readings`. Opened before the terminal is examined: "-" takes standard input away."""
-    if where is None:
+def open_probe(source: str | None) -> Probe | None:
+    """The thermometer of `--readings`; None without that option.
+
+    Call it before the terminal is examined, as "-" replaces standard input.
+    """
+    if source is None:
         return None
     from wetside.app.probe import Probe, open_feed
 
-    return Probe(open_feed(where))
+    return Probe(open_feed(source))
 
 
 def this_terminal() -> Terminal:
-    """The terminal this program runs on."""
+    """The terminal this program runs on, as examined now."""
     return examine(os.environ, sys.stdin, sys.stdout)
 
 
 def usable_terminal(plain: bool) -> Terminal:
-    """The terminal; UsageError with a pointer to `--plain` where it cannot show the full screen."""
+    """The terminal. Raises UsageError, which names `--plain`, where it cannot show the full screen."""
     terminal = this_terminal()
     reason = None if plain else refuse_reason(terminal)
     if reason is not None:
@@ -113,7 +116,7 @@ def text_width(terminal: Terminal) -> int:
 def has_journal(places: Places) -> bool:
     """Whether there is a journal.
 
-    True also where that cannot be found out, as in another user's folder: opening it then says why.
+    True also where that cannot be determined, as in another user's folder: opening it then raises the reason.
     """
     try:
         os.lstat(places.data / JOURNAL)
@@ -125,14 +128,14 @@ def has_journal(places: Places) -> bool:
 
 
 def require_journal(places: Places) -> None:
-    """Refused where there is no journal."""
+    """Raise Refused where there is no journal."""
     if not has_journal(places):
         raise Refused("There is no session yet: `wetside` begins one.")
 
 
 @contextmanager
 def journal_to_read(places: Places) -> Iterator[Store | None]:
-    """The journal, open for reading; None where there is none, and none is made."""
+    """The journal opened read-only; None where there is none: none is created."""
     if not has_journal(places):
         yield None
         return
@@ -143,19 +146,19 @@ def journal_to_read(places: Places) -> Iterator[Store | None]:
 
 
 def print_lines(lines: tuple[str, ...]) -> None:
-    """Lines of data to stdout."""
+    """Print lines of data on stdout."""
     write_lines(lines, sys.stdout)
 
 
 def json_text(data: dict[str, Any]) -> str:
-    """JSON with its format number first; keys in their order."""
+    """`data` as JSON, with the format number first and the keys in their order."""
     import json
 
     return json.dumps({"format": JSON_FORMAT, **data}, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
 def write_utf8(text: str) -> None:
-    """Text to stdout as UTF-8, whatever the locale."""
+    """Write text to stdout as UTF-8, whatever the locale."""
     sys.stdout.flush()
     binary = getattr(sys.stdout, "buffer", None)
     if binary is None:

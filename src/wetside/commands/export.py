@@ -1,4 +1,4 @@
-"""`wetside export`: the record of a session, rebuilt from the journal alone."""
+"""`wetside export`: writes the record of a session, rebuilt from the journal alone."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def add_export(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Write the record."""
+    """Write the record to stdout or to a file."""
     text = exported(places, args.session, args.format, ticks=args.ticks)
     if args.output is None:
         write_utf8(text)
@@ -58,7 +58,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
-    """The record of a session in one of `FORMATS`; ticks: on a page, every confirmed statement too."""
+    """The record of a session in the format `form`, one of `FORMATS`.
+
+    ticks: the Markdown and HTML forms also list every confirmed statement. Raises Refused without a journal.
+    """
     from wetside.storage.sessions import load, resolve
     from wetside.storage.store import open_store
 
@@ -98,9 +101,9 @@ def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
 
 
 def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:
-    """What the session took from each bottle of the shelf, under the labels of that evening.
+    """What the session took from each bottle of the shelf, with the bottles' labels of that evening.
 
-    () where the shelf's own entries cannot be read: the record of the session is complete without them.
+    Where the shelf's entries cannot be read: () and a message on stderr, as the record does not depend on them.
     """
     from wetside.domain.session.events import SessionBegan
     from wetside.domain.shelf.events import BottleUsed
@@ -111,31 +114,31 @@ def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debi
 
     try:
         shelf = shelf_events(store)
-    except JournalUnusable as gap:
-        say(f"left out of the record: what was taken from the shelf. {gap}")
+    except JournalUnusable as problem:
+        say(f"left out of the record: what was taken from the shelf. {problem}")
         return ()
     used = [event for event in shelf if isinstance(event, BottleUsed) and event.session == session]
     bottles = replay(shelf).bottles if used else {}
     plans = [event.plan for event in events if isinstance(event, SessionBegan)]
-    then = {bottle.shelf_id: bottle.label for plan in plans for bottle in plan.setup.bottles}
+    labels_then = {bottle.shelf_id: bottle.label for plan in plans for bottle in plan.setup.bottles}
     return tuple(
         Debit(
             event.bottle,
             bottles[event.bottle].figures.solution,
             event.rolls,
-            then.get(event.bottle, bottles[event.bottle].label),
+            labels_then.get(event.bottle, bottles[event.bottle].label),
         )
         for event in used
     )
 
 
 def _roll_numbers(store: Store, session: str) -> dict[int, str]:
-    """The archive's numbers of the session's rolls; {} where it keeps none, or cannot be read."""
+    """The archive's numbers of the session's rolls; {} where it has none, or (with a message) cannot be read."""
     from wetside.errors import JournalUnusable
     from wetside.storage.archive import kept_numbers
 
     try:
         return kept_numbers(store, session)
-    except JournalUnusable as gap:
-        say(f"left out of the record: the numbers of its rolls. {gap}")
+    except JournalUnusable as problem:
+        say(f"left out of the record: the numbers of its rolls. {problem}")
         return {}

@@ -1,4 +1,4 @@
-"""`wetside` without a command: the full screen from home on; with `--plain`, what there is to do, as text."""
+"""`wetside` without a command: opens the home screen; with `--plain`, prints what can be done next."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from wetside.files.settings import Places, settings_to_go_on
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Open home."""
+    """Open the home screen, or print the plain form."""
     terminal = usable_terminal(args.plain)
     if args.plain:
         print_lines(tuple(_plain_lines(places)))
@@ -22,7 +22,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _plain_lines(places: Places) -> Iterator[str]:
-    """What is unfinished first, with its elapsed time; then the commands to go on with."""
+    """Unfinished sessions with their elapsed times, then the commands to go on with."""
     yield from _unfinished(places)
     if wrong := settings_to_go_on(places.settings)[1]:
         yield wrong

@@ -1,4 +1,4 @@
-"""`wetside mix`: an evening that mixes a kit, guided like any other; at its end the kit stands on the shelf."""
+"""`wetside mix`: guides the mixing of a kit like an evening with film; at its end the kit is on the shelf."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def add_mix(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Review the mixing, then guide it."""
+    """Show the review of the mixing, then guide it."""
     terminal = usable_terminal(args.plain)
     from wetside.app.clock import SystemClock
     from wetside.commands.session_commands import review_then_guide
@@ -65,11 +65,11 @@ def _evening(args: argparse.Namespace, places: Places, settings: Settings, today
     ids = dict.fromkeys(args.only or kept_in_bottles(profile))
     price = number(args.price) if args.price is not None else None
     with journal_to_read(places) as store:
-        found = kit_request(store, settings, today, args.name or "", tuple((id_, each_ml) for id_ in ids), price)
-    unit, taps = settings.temperature_unit, found.taps
+        request = kit_request(store, settings, today, args.name or "", tuple((id_, each_ml) for id_ in ids), price)
+    unit, taps = settings.temperature_unit, request.taps
     if args.hot is not None:
         taps = replace(taps, hot_c=temperature_c(args.hot, unit))
     if args.cold is not None:
         taps = replace(taps, cold_c=temperature_c(args.cold, unit))
-    guessed = found.taps_guessed and None in (args.hot, args.cold)
-    return mixing_evening(profile, replace(found, material=args.material, taps=taps, taps_guessed=guessed))
+    guessed = request.taps_guessed and None in (args.hot, args.cold)
+    return mixing_evening(profile, replace(request, material=args.material, taps=taps, taps_guessed=guessed))

@@ -1,8 +1,8 @@
-"""One run of the full screen: opens each screen, goes from one to the next, and brings the person back home.
+"""Navigates between the screens of one run of the full screen, starting and ending at home.
 
-The screens draw; journal, files and clock are reached from here. `screens.py` makes the screens that need
+The screens draw; journal, files and clock are accessed from here. `screens.py` makes the screens that need
 planning, files and units. It is imported when such a screen is opened, as it would double the time to the first
-picture; a session's own modules are imported when there is one.
+screen; a session's own modules are imported when there is one.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ from wetside.tui.app import WetsideApp, run_screens
 from wetside.tui.frame import text_rows
 from wetside.tui.home_screen import HomeChoice, HomeScreen, Unfinished, unfinished
 from wetside.tui.page_screen import PageScreen
-from wetside.tui.rows import Form, TextLayout
+from wetside.tui.rows import RowList, TextLayout
 
 if TYPE_CHECKING:
     from wetside.app.controller import SessionController
@@ -46,12 +46,12 @@ TAKE_OVER = (
 )
 
 
-_LOOKS_AFTER_S = 0.3
-"""Damage is looked for once the first picture stands, as that reads the whole journal."""
+_DAMAGE_CHECK_AFTER_S = 0.3
+"""The check for damage reads the whole journal, so it runs once the first screen is drawn."""
 
 
 class Navigator:
-    """One run of the full screen. wrong: what is wrong with the file of these settings, in a sentence."""
+    """One run of the full screen. wrong: the problem with the settings file in a sentence, "" without one."""
 
     def __init__(
         self, terminal: Terminal, places: Places, settings: Settings, wrong: str = "", probe: Probe | None = None
@@ -67,11 +67,11 @@ class Navigator:
         self._screen: Screen[Any] | None = None
 
     def run_home(self) -> int:
-        """From home on."""
+        """Run from the home screen on; returns the exit code."""
         return self._run(self._first_home)
 
     def run_review(self, evening: Evening) -> int:
-        """From one evening's review on; leaving it leaves the program."""
+        """Run from one evening's review on; leaving the review ends the program. Returns the exit code."""
         from wetside.commands.screens import review_screen
 
         return self._run(lambda: review_screen(self, evening, self._leave))
@@ -86,7 +86,7 @@ class Navigator:
 
     @property
     def journal(self) -> Store:
-        """The journal, open as long as the run lasts."""
+        """The journal, open during the whole run."""
         assert self._store is not None
         return self._store
 
@@ -102,18 +102,18 @@ class Navigator:
         return screen
 
     def open(self, screen: Screen[Any]) -> None:
-        """Show a screen over the one there is."""
+        """Show a screen on top of the current one."""
         self._app.push_screen(screen)
 
     def close(self) -> None:
-        """Back to the screen before."""
+        """Return to the previous screen."""
         self._app.pop_screen()
 
     def _leave(self) -> None:
         self._app.leave(0)
 
     def go_home(self, words: str = "") -> None:
-        """Close every screen and open home anew, as what is unfinished has changed; words: what it says first."""
+        """Close every screen and open a new home screen with the current sessions. words: its first message."""
         app = self._app
         while len(app.screen_stack) > 1:
             app.pop_screen()
@@ -122,11 +122,11 @@ class Navigator:
     # home
 
     def _first_home(self) -> HomeScreen:
-        """Home; a moment after its first picture the journal is searched for damage."""
-        asyncio.get_running_loop().call_later(_LOOKS_AFTER_S, self._look_for_damage)
+        """The home screen; the check of the journal for damage is scheduled shortly after it is drawn."""
+        asyncio.get_running_loop().call_later(_DAMAGE_CHECK_AFTER_S, self._check_for_damage)
         return self._home(self.wrong)
 
-    def _look_for_damage(self) -> None:
+    def _check_for_damage(self) -> None:
         from wetside.commands.salvage import damage_words
 
         try:
@@ -155,21 +155,21 @@ class Navigator:
         )
 
     def _offers(self) -> tuple[Unfinished, ...]:
-        found = []
+        offers = []
         for row in sessions.unfinished(self.journal):
             from wetside.app.session_start import clock_of, elapsed
 
             try:
                 state = sessions.load_state(self.journal, row.stream)
             except JournalUnusable:
-                continue  # the list of past evenings says why
+                continue  # the list of past sessions shows the reason
             at, how = elapsed(state, datetime.fromisoformat(row.last_at), clock_of(state).now())
             offer = unfinished(state, at, how == "not known")
-            found += [offer] if offer is not None else []
-        return tuple(sorted(found, key=lambda offer: offer.practice))
+            offers += [offer] if offer is not None else []
+        return tuple(sorted(offers, key=lambda offer: offer.practice))
 
     def _chosen(self, choice: HomeChoice) -> None:
-        """Open what was chosen, or show at home why it cannot be opened."""
+        """Open the chosen screen, or show at home why it cannot be opened."""
         try:
             self._enter(choice)
         except WetsideError as problem:
@@ -204,11 +204,11 @@ class Navigator:
                 self.open(make[choice.act](self))
 
     def take_settings(self) -> None:
-        """Make the screens use the settings as they are now."""
+        """Pass the changed settings on to the screens."""
         self._app.settings = self.settings
 
     def say(self, problem: WetsideError) -> None:
-        """Show at home why something could not be done; where the run has no home, end it with that message."""
+        """Show the error on the home screen; where the run has none, end the run with that message."""
         words = str(problem).splitlines()[0]
         home = self._screen
         if not isinstance(home, HomeScreen):
@@ -221,7 +221,7 @@ class Navigator:
     # sessions
 
     def begin(self, evening: Evening, *, practice: bool = False, speed: float = 1.0) -> None:
-        """Begin a session of this evening and guide it."""
+        """Begin a session of this evening and show its guide."""
         self.guide(begin(self.journal, self.places, evening, self.settings, practice=practice, speed=speed))
 
     def _go_on(self, session: str) -> None:
@@ -244,8 +244,8 @@ class Navigator:
             except WetsideError as problem:
                 self.say(problem)
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            return text_rows(lines, pen, cells)
+        def body(layout: TextLayout, cells: int) -> RowList:
+            return text_rows(lines, layout, cells)
 
         self._app.push_screen(PageScreen(self.terminal, "Another terminal", body, "takes it over"), taken)
 
@@ -259,7 +259,7 @@ class Navigator:
         )
 
     def guide(self, controller: SessionController) -> None:
-        """Guide the session of this controller."""
+        """Show the guide of this controller's session."""
         from wetside.tui.guide_screen import GuideScreen
 
         self._controller = controller
@@ -267,7 +267,7 @@ class Navigator:
         self.open(GuideScreen(controller, self.terminal, self.settings, left=self._left_guide))
 
     def _left_guide(self) -> None:
-        """Back home. A run that began at a review, or whose journal was lost, ends with its session."""
+        """Return home, but end a run that began at a review, or whose session continues in another journal."""
         apart = self._controller is not None and self._controller.kept_in
         if isinstance(self._screen, HomeScreen) and not apart:
             self.go_home()

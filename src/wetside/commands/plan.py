@@ -1,4 +1,4 @@
-"""`wetside plan` and `wetside review`: what tonight works out to, and the safety and gear checklist."""
+"""`wetside plan` and `wetside review`: print the plan of an evening, and the safety and gear checklist."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def add_review(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def plan(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Plan the evening and print it; last, what is left in the kits of the shelf."""
+    """Print the plan of the evening, and at its end what is left in the kits of the shelf."""
     from wetside.app.clock import LocalZone, SystemClock
     from wetside.commands.tonight import after_tonight, plan_evening
     from wetside.present.plan_json import plan_json

@@ -1,4 +1,4 @@
-"""`wetside profiles` and `wetside check`: the processes and setups there are, and whether they are sound."""
+"""`wetside profiles` and `wetside check`: list, show, copy and write profiles and setups, and check them."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def add_check(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """List them, copy one, or show the whole of one."""
+    """List the profiles and setups, or do what an option asks."""
     if args.new is not None:
         return _new(args.new, places)
     if args.whole:
@@ -114,7 +114,7 @@ def _list(places: Places) -> None:
 
 
 def _whole(path: Path, places: Places) -> WholeProfile:
-    """A profile as its file and all it is based on state it."""
+    """The values of a profile, each with the file and line that states it."""
     from wetside.files.profile_base import whole_document
     from wetside.files.toml_file import read_text
 
@@ -136,7 +136,7 @@ def _show(name: str, places: Places, *, as_json: bool) -> None:
 
 
 def _new(name: str, places: Places) -> int:
-    """Ask for a kit's sheet line by line."""
+    """Ask the questions about a kit's sheet line by line, and write the profile."""
     from wetside.app.kit_sheet import KitSheet
     from wetside.commands.tonight import is_path
     from wetside.plain.kit_lines import HOW_TO, ask_for_path, run_lines
@@ -167,15 +167,15 @@ def _copy(name: str, file: str, places: Places, *, force: bool) -> None:
 
     path, which = named_file(name, places)
     to = Path(file).expanduser()
-    text = read_text(path) if which == "setup" else _beginning(name, path, to, places)
+    text = read_text(path) if which == "setup" else _short_profile(name, path, to, places)
     write_whole(to, text, force=force)
     shown = shown_path(to)
     said = f"{shown} is a profile based on {name}" if which == "profile" else f"the setup {name} is in {shown}"
     say(f"{said}; `wetside check` checks it.")
 
 
-def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
-    """A short profile based on another, to go on from."""
+def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
+    """The text of a new profile that is based on another one and changes nothing yet."""
     from wetside.commands.tonight import is_path
     from wetside.files.profile_base import base_digest
     from wetside.files.profile_default_steps import slug
@@ -188,7 +188,7 @@ def _beginning(name: str, path: Path, to: Path, places: Places) -> str:
 
 
 def _print_whole(name: str, places: Places) -> None:
-    """Every value of a profile, with where it comes from."""
+    """Print every value of a profile with its origin. Raises FileUnusable for a setup."""
     from wetside.commands.tonight import named_file
     from wetside.files.profile_base import value_lines
     from wetside.files.profile_file import read_profile
@@ -201,7 +201,7 @@ def _print_whole(name: str, places: Places) -> None:
 
 
 def check(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Check every file; 0 when all are sound, else the gravest exit code."""
+    """Check every file; returns 0 when all are sound, else the highest exit code."""
     code = 0
     for name in args.files:
         try:
@@ -216,7 +216,7 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """(findings, notes) of a file: what is wrong, and what may be right and should be looked at."""
+    """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
     from wetside.domain.proof.check import profile_findings, setup_findings
@@ -250,7 +250,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
 def _located(
     findings: tuple[Finding, ...], document: Document | None, process: Document | None
 ) -> tuple[str, ...]:
-    """Findings with file and line: those about steps and solutions in the process, all others in the document."""
+    """Findings with file and line: of a step or solution those of the process, of all others the document's."""
     from wetside.files.profile_file import place_of
 
     located = []
@@ -263,7 +263,7 @@ def _located(
 
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
-    """A finding about a copy that has a shipped id and other figures: records could not tell the two apart."""
+    """A finding for a copy with a shipped id but other figures, as records could not distinguish the two."""
     from wetside.domain.proof.findings import Finding
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import shipped_dir
@@ -286,7 +286,7 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
 
 
 def _about(name: str, finding: str) -> str:
-    """A finding, line by line, under the name the file was given by."""
+    """A finding with the file's name as it was given on the command line."""
     shown = "\n".join(printable(line) for line in finding.split("\n"))
     inside = shown.removeprefix(printable(Path(name).name))
     return f"{printable(name)}: {shown}" if inside == shown else f"{printable(name)}{inside}"

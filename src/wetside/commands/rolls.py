@@ -1,4 +1,4 @@
-"""`wetside rolls`: the archive of developed rolls, their sleeves, side files for scans, and their densities."""
+"""`wetside rolls`: the archive of developed rolls: lists, sleeve labels, XMP files for scans, densities."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """List, find, or do the act that is asked for."""
+    """List the matching rolls, or run the subcommand."""
     from wetside.export.roll_archive import find_roll, of_numbers
 
     if args.act == "measure":
@@ -102,7 +102,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def archived(places: Places, *which: Which) -> tuple[ArchivedRoll, ...]:
-    """The rolls of the journal, all or of the sessions that have one of `which`; () where there is no journal."""
+    """The rolls of the journal, all or those of the sessions with a roll in `which`; () without a journal."""
     from wetside.export.roll_archive import archived_rolls
 
     with journal_to_read(places) as store:
@@ -130,7 +130,7 @@ def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
 
 
 def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
-    """A line a roll: number, day, label, film, kit or process, and how it came out, edge markings first."""
+    """One line for each roll: number, day, label, film, kit or process, and how it came out, in columns."""
     from wetside.sanitize import escape_controls
 
     cells = []
@@ -178,7 +178,7 @@ def _sidecar(roll: ArchivedRoll, args: argparse.Namespace) -> None:
 
 
 def _measure(args: argparse.Namespace, places: Places) -> int:
-    """Keep typed densities of one roll, or those of a file; all of them or none."""
+    """Store the typed densities of one roll, or all those of a file, in one transaction."""
     from wetside.app.clock import SystemClock
     from wetside.app.session_start import rfc3339
     from wetside.domain.archive.numbering import DensitiesMeasured

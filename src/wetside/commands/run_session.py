@@ -51,13 +51,13 @@ def guide(
     terminal: Terminal,
     settings: Settings,
     plain: bool,
-    said: str = "",
+    notice: str = "",
     probe: Probe | None = None,
 ) -> int:
-    """Guide the session until it is left; gives the exit code. said: added to its first message."""
+    """Guide the session until the person leaves it; returns the exit code. notice: added to its first message."""
     controller.probe = probe
-    if said:
-        message = f"{controller.key_state.message} {said}".strip()
+    if notice:
+        message = f"{controller.key_state.message} {notice}".strip()
         controller.key_state = replace(controller.key_state, message=message)
     if plain:
         from wetside.plain.guide import run_plain
@@ -72,7 +72,7 @@ def guide(
 
 
 def say_how_to_go_on(controller: SessionController) -> None:
-    """On stderr, after the full screen: how to go on with the session, or how to get its record."""
+    """Print on stderr, after the full screen, the command that resumes the session or exports its record."""
     state = controller.state
     if controller.read_only:
         return
@@ -84,20 +84,20 @@ def say_how_to_go_on(controller: SessionController) -> None:
 
 
 def other_evening(store: Store) -> str:
-    """A sentence about an evening that is not finished, for somebody about to begin another; "" without one."""
+    """The notice, before a new evening begins, that another is not finished; "" where none is."""
     from wetside.storage.sessions import summaries
 
     rows = (row for row in summaries(store) if row.outcome is None and not row.practice and not row.trouble)
-    found = next(rows, None)
-    if found is None:
+    other = next(rows, None)
+    if other is None:
         return ""
     return (
-        f"{found.title} is not finished: `wetside resume {found.session}` goes on with it. This is a new evening."
+        f"{other.title} is not finished: `wetside resume {other.session}` goes on with it. This is a new evening."
     )
 
 
 def holder_of(places: Places, stream: str) -> LockHolder | None:
-    """Who drives the session now; None if nobody does."""
+    """The process that holds the session's lock; None where no process does."""
     from wetside.app.session_factory import terminal_name
     from wetside.storage.session_lock import SessionLock
 

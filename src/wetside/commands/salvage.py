@@ -1,4 +1,4 @@
-"""`wetside salvage`, and the sentence that says what is damaged in the journal and how it is mended."""
+"""`wetside salvage`: copies what can be read of a damaged journal. Also words the warning about such damage."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ REMEDY: Final = (
 )
 _MOST_NAMED: Final = 3
 _INDEX: Final = "contents"
-"""The stream that lists the sessions; it is made anew from the sessions themselves."""
+"""The stream that lists the sessions; losing it loses nothing, as it is rebuilt from the sessions."""
 
 
 def add_salvage(subparsers: argparse._SubParsersAction[Any]) -> None:
@@ -46,7 +46,7 @@ def add_salvage(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Copy, and say what came out; 1 when something is known to be lost."""
+    """Copy the journal and report what was kept; returns 1 when something is known to be lost."""
     from wetside.storage.salvage import salvage
 
     to = Path(args.to).expanduser()
@@ -67,7 +67,10 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _say_how_to_use(new: Path, data: Path, apart: list[Path]) -> None:
-    """The commands that put the new journal in the place of the one in the data folder, on stderr."""
+    """Print on stderr the commands that replace the journal of the data folder by the new one.
+
+    apart: folders of evenings that were kept beside the journal and are now part of the new one.
+    """
     names = (f"damaged{number or ''}" for number in count())
     away = next(data / name for name in names if not (data / name).exists())
     say("to put it to use, close every guide, then:")
@@ -81,9 +84,9 @@ def _say_how_to_use(new: Path, data: Path, apart: list[Path]) -> None:
 
 
 def damage_words(store: Store, places: Places) -> str:
-    """What is lost of the journal and what to do, in a sentence; "" when nothing is.
+    """The warning about a damaged journal, or about an evening kept beside it; "" where there is neither.
 
-    Reads every page of the file: about 5 ms for four evenings.
+    It reads every page of the file: about 5 ms for four evenings.
     """
     found = store.damage()
     if found is None:
@@ -107,7 +110,7 @@ def _numbers(stream: StreamSalvage) -> str:
 
 
 def _kept_apart(places: Places) -> str:
-    """That an evening went on beside the journal, and how the two are joined; "" where none did."""
+    """The sentence on an evening that went on in a journal of its own, and how to join the two; "" without one."""
     apart = sorted(path.parent.name for path in places.data.glob(f"{KEPT_APART}*/{JOURNAL}"))
     if not apart:
         return ""

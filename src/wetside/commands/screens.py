@@ -1,4 +1,7 @@
-"""Makes the screens for planning, review, past sessions, shelf, own kit and settings, with their ports."""
+"""Makes the screens for planning, review, past sessions, shelf, own kit and settings.
+
+Each screen gets its functions for journal, files and clock as a value (its ports).
+"""
 
 from __future__ import annotations
 
@@ -61,10 +64,7 @@ from wetside.tui.shelf_screen import ShelfPorts, ShelfScreen
 
 
 class ScreenHost(Protocol):
-    """What a screen's ports may ask of the run of the full screen (`navigation.Navigator`).
-
-    wrong: what is wrong with the settings file, "" for nothing.
-    """
+    """The part of `navigation.Navigator` that screens use. wrong: the problem with the settings file, or ""."""
 
     terminal: Terminal
     places: Places
@@ -95,7 +95,7 @@ class ScreenHost(Protocol):
 
 
 def plan_screen(navigator: ScreenHost) -> PlanScreen:
-    """The plan of a new evening."""
+    """The screen that plans a new evening."""
 
     def review(plan: Plan, profile: Profile, setup: Setup) -> None:
         navigator.open(review_screen(navigator, Evening(setup, profile, plan), navigator.close))
@@ -144,18 +144,18 @@ def review_screen(navigator: ScreenHost, evening: Evening, left: Callable[[], No
 
 
 def _after(navigator: ScreenHost, plan: Plan) -> tuple[KitLeft, ...]:
-    """What is left in the kits after this plan; () for an evening without a bottle of the shelf."""
+    """What is left in the kits after this plan; () for a plan without a bottle of the shelf."""
     if all(bottle.shelf_id is None for bottle in plan.setup.bottles):
         return ()
     return left_after(plan, load_shelf(navigator.journal), _today(navigator))
 
 
 def past_screen(navigator: ScreenHost) -> PastScreen:
-    """Every session, and the record of one."""
+    """The list of every session, and the record of one."""
     rows = []
     listed = summaries(navigator.journal)
-    told = past_evenings(navigator.journal, listed)
-    by_session = {each.session: each for each in told}
+    evenings = past_evenings(navigator.journal, listed)
+    by_session = {each.session: each for each in evenings}
     for row in listed:
         went = None if row.practice else by_session.get(row.session)
         rows.append(
@@ -180,12 +180,12 @@ def past_screen(navigator: ScreenHost) -> PastScreen:
             revisit_session(navigator.journal, navigator.places, stream, navigator.settings, terminal=terminal)
         )
 
-    drawn = trends_in_words(trends(told), navigator.settings.temperature_unit, not navigator.terminal.utf8)
+    drawn = trends_in_words(trends(evenings), navigator.settings.temperature_unit, not navigator.terminal.utf8)
     return PastScreen(navigator.terminal, tuple(rows), page, navigator.close, revisit=revisit, trends=drawn)
 
 
 def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
-    """The bottles."""
+    """The screen of the bottles."""
 
     def mixable() -> tuple[Profile, ...]:
         return tuple(
@@ -216,12 +216,12 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
 
 def kit_sheet_screen(navigator: ScreenHost) -> KitSheetScreen:
-    """The questions about one's own kit; home then shows what came of them."""
+    """The questions about one's own kit; the home screen then shows the result."""
     return KitSheetScreen(navigator.terminal, navigator.places.profiles, navigator.go_home)
 
 
 def settings_screen(navigator: ScreenHost) -> SettingsScreen:
-    """The settings, changed in their file and from then on in this run; and where files live."""
+    """The settings, and where files are stored. A change is written to the file and used at once."""
 
     def change(name: str, answer: str) -> Settings:
         try:
@@ -259,9 +259,9 @@ def _bench(navigator: ScreenHost, name: str) -> Setup:
 
 
 def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
-    """The person's own last bench, and a sentence on where it comes from; None where there is none.
+    """The person's own last setup and a sentence on its origin; None where there is none.
 
-    It is that of the evening begun last, as that evening left it, or a newer setup file of the person's own.
+    It is the setup of the evening begun last, as that evening left it, or a newer setup file of the person's own.
     Examples and files that cannot be read do not count.
     """
     found: list[tuple[float, Setup, str]] = []
@@ -273,19 +273,18 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()
             words = f"Your bench of {began:%Y-%m-%d}, as that evening left it, with one new roll."
-            found.append((last.timestamp(), _own(navigator, own_bench(setup)), words))
+            found.append((last.timestamp(), _with_shelf(navigator, own_bench(setup)), words))
             break
     for name, path in all_setups(navigator.places).items():
         with suppress(FileUnusable, OSError):
             if path.parent == navigator.places.setups and not (setup := read_setup(path)).invented:
-                found.append((path.stat().st_mtime, _own(navigator, setup), f"Your own bench, from {name}.toml."))
+                words = f"Your own bench, from {name}.toml."
+                found.append((path.stat().st_mtime, _with_shelf(navigator, setup), words))
     return max(found, key=lambda each: each[0])[1:] if found else None
 
 
-def _own(navigator: ScreenHost, setup: Setup) -> Setup:
-    """The setup with what the shelf knows of its bottles; unchanged where one cannot be used, as the plan then
-    says.
-    """
+def _with_shelf(navigator: ScreenHost, setup: Setup) -> Setup:
+    """The setup with the shelf's figures of its bottles; unchanged where one cannot be used: the plan says why."""
     try:
         return with_the_shelf(setup, navigator.places)
     except CheckFailed:
@@ -293,7 +292,7 @@ def _own(navigator: ScreenHost, setup: Setup) -> Setup:
 
 
 def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
-    """An empty bench, the last one, the person's own files, then the examples."""
+    """The setups to choose from, as (name, title): an empty one, the last one, one's own files, the examples."""
     own: list[tuple[str, str]] = []
     examples: list[tuple[str, str]] = []
     for name, path in sorted(all_setups(navigator.places).items()):
@@ -307,7 +306,7 @@ def _benches(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
 
 
 def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
-    """The person's own files, then those that ship."""
+    """The profiles to choose from, as (name, title): the person's own, then those that ship."""
     found = []
     own = navigator.places.profiles
     for name, path in sorted(profiles_by_name(navigator.places).items(), key=lambda each: each[1].parent != own):
@@ -319,7 +318,7 @@ def _processes(navigator: ScreenHost) -> tuple[tuple[str, str], ...]:
 
 
 def _save(navigator: ScreenHost, setup: Setup, name: str) -> str:
-    """Write a setup as a file of the person's own; returns its path."""
+    """Write a setup into the person's folder of setups; returns its path."""
     folder = navigator.places.setups
     folder.mkdir(mode=0o700, exist_ok=True)
     path = folder / f"{slug(name)}.toml"

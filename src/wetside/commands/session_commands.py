@@ -1,6 +1,6 @@
-"""`wetside start`, `resume`, `follow` and `practise`: a session on the full screen or line by line.
+"""`wetside start`, `resume`, `follow` and `practise`: run a session on the full screen or line by line.
 
-The terminal is examined before anything large is imported.
+The terminal is examined before any large module is imported.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from wetside.commands.arguments import (
     add_session,
     command_parser,
     journal_to_read,
+    open_probe,
     print_lines,
     require_journal,
     text_width,
-    the_probe,
     usable_terminal,
 )
 from wetside.commands.run_session import (
@@ -109,8 +109,8 @@ def add_practise(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def start(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Review an evening, then guide it."""
-    probe = the_probe(args.readings)
+    """Show the review of an evening, then guide it."""
+    probe = open_probe(args.readings)
     terminal = usable_terminal(args.plain)
     from wetside.commands.tonight import plan_evening, refuse_unfit
 
@@ -122,7 +122,7 @@ def start(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) -> int:
     """Go on with a session on this terminal."""
-    probe = the_probe(args.readings)
+    probe = open_probe(args.readings)
     terminal = usable_terminal(args.plain)
     from wetside.app.session_factory import follow_session, resume_session, revisit_session, terminal_name
     from wetside.storage.sessions import closed
@@ -137,13 +137,16 @@ def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) 
         if closed(store, stream):
             controller = revisit_session(store, places, stream, settings, terminal=terminal_name())
         else:
-            take = args.take_over or _taken_over(places, stream, ask)
+            take = args.take_over or _confirmed_take_over(places, stream, ask)
             controller = resume_session(store, places, stream, settings, terminal=terminal_name(), take_over=take)
         return guide(controller, terminal, settings, args.plain, wrong, probe)
 
 
-def _taken_over(places: Places, stream: str, ask: Ask | None) -> bool:
-    """Whether the person wants to take the session from the terminal that drives it."""
+def _confirmed_take_over(places: Places, stream: str, ask: Ask | None) -> bool:
+    """True where another terminal drives the session and the person agrees to take it over; False without one.
+
+    Raises Refused where the person does not agree or cannot be asked.
+    """
     holder = holder_of(places, stream)
     if holder is None:
         return False
@@ -169,13 +172,13 @@ def follow(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def practise(args: argparse.Namespace, places: Places, **_: object) -> int:
-    """Begin a practice and guide it."""
+    """Begin a practice session and guide it."""
     speed = args.speed if args.speed is not None else TOUR_SPEED if args.tour else PRACTICE_SPEED
     if not 1.0 <= speed <= FASTEST:
         raise UsageError(f"--speed is from 1 to {FASTEST:.0f} times as fast as real.")
     if args.tour and args.setup is not None:
         raise UsageError("The tour has a setup of its own: leave SETUP or --tour out.")
-    probe = the_probe(args.readings)
+    probe = open_probe(args.readings)
     terminal = usable_terminal(args.plain)
     from wetside.commands.tonight import plan_evening
     from wetside.files.profile_places import tour_setup
@@ -197,7 +200,7 @@ def review_then_guide(
     plain: bool,
     probe: Probe | None = None,
 ) -> int:
-    """Show the review of an evening; begin and guide it if the person says so. Gives the exit code."""
+    """Show the review of an evening; begin and guide it if the person confirms. Returns the exit code."""
     if not plain:
         from wetside.commands.navigation import Navigator
 
@@ -212,7 +215,7 @@ def review_then_guide(
 
 
 def _print_review(evening: Evening, places: Places, terminal: Terminal) -> None:
-    """The plan and the review as text, and how the session is begun."""
+    """Print the plan, the review, and how to begin the session."""
     from wetside.app.clock import LocalZone, SystemClock
     from wetside.present.mixing_plan import guide_lines
     from wetside.present.plan_text import plan_lines
@@ -235,24 +238,24 @@ def _print_review(evening: Evening, places: Places, terminal: Terminal) -> None:
 def _typed_line() -> str | None:
     """One line of standard input; None at its end.
 
-    Read byte by byte, so that what comes after the line is left for the session.
+    It is read byte by byte, so that the bytes after the line are left for the session.
     """
     line = b""
     try:
-        while (letter := os.read(sys.stdin.fileno(), 1)) != b"\n":
-            if not letter:
+        while (byte := os.read(sys.stdin.fileno(), 1)) != b"\n":
+            if not byte:
                 return None
-            line += letter
-    except (OSError, ValueError, AttributeError):  # closed, or no file behind it
+            line += byte
+    except (OSError, ValueError, AttributeError):  # closed, or without a file descriptor
         return None
     return line.decode("utf-8", "replace").rstrip("\r")
 
 
 def _stream_meant(store: Store, session: str | None) -> str:
-    """The stream of the session that is named.
+    """The stream of the named session; without a name, of the unfinished session begun last.
 
-    Without a name that of the unfinished session begun last; of a practice only where there is no other. One that
-    cannot be read is passed over where there is another. Refused where no session is unfinished.
+    A practice is chosen only where no other session is unfinished, one that cannot be read only where it is the
+    last choice. Raises Refused where no session is unfinished.
     """
     from wetside.storage.sessions import PRACTICES, load, resolve, unfinished
 

@@ -1,4 +1,4 @@
-"""`wetside sessions`: past and unfinished sessions, how the latest went, and the person's own trends."""
+"""`wetside sessions`: lists past and unfinished sessions, how the latest went, and the person's own trends."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ Times are local; JSON has them in UTC, spans in seconds, differences in °C, and
 example: wetside sessions --went"""
 
 LISTED: Final = 20
-"""A list of the latest that a person sees whole, in one window (our own number)."""
+"""How many of the latest sessions are listed: as many as fit one window (our own number)."""
 
 
 def add_sessions(subparsers: argparse._SubParsersAction[Any]) -> None:
@@ -46,11 +46,11 @@ def add_sessions(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """List the sessions."""
-    rows, more, told = _summaries(places, args.all, args.went)
+    rows, more, evenings = _summaries(places, args.all, args.went)
     if args.json:
-        sys.stdout.write(json_text(_data(rows, more, told)))
+        sys.stdout.write(json_text(_data(rows, more, evenings)))
     elif rows:
-        _write(rows, more, told, places)
+        _write(rows, more, evenings, places)
     else:
         say("there is no session yet; `wetside` begins one.")
     return 0
@@ -59,7 +59,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 def _summaries(
     places: Places, every: bool, went: bool
 ) -> tuple[tuple[SessionSummary, ...], int, tuple[PastEvening, ...]]:
-    """The sessions in short, how many more there are, and how those that are told of went."""
+    """The sessions in short, how many more there are, and how the latest of them went (() unless `went`)."""
     with journal_to_read(places) as store:
         if store is None:
             return (), 0, ()
@@ -76,45 +76,48 @@ def _summaries(
         return rows, more, past_evenings(store, rows, len(rows) if every else SESSIONS_REMEMBERED)
 
 
-def _write(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening, ...], places: Places) -> None:
-    lines = _with_went(rows, told, places) if told else [_line(row) for row in rows]
+def _write(rows: tuple[SessionSummary, ...], more: int, evenings: tuple[PastEvening, ...], places: Places) -> None:
+    lines = _lines_with_evenings(rows, evenings, places) if evenings else [_line(row) for row in rows]
     if more:
         lines += ["", f"{more} earlier: `wetside sessions --all` lists them too."]
     print_lines(tuple(lines))
 
 
-def _with_went(rows: tuple[SessionSummary, ...], told: tuple[PastEvening, ...], places: Places) -> list[str]:
+def _lines_with_evenings(
+    rows: tuple[SessionSummary, ...], evenings: tuple[PastEvening, ...], places: Places
+) -> list[str]:
+    """A line for each session, below it how it went, and the person's own trends at the end."""
     from wetside.export.past_sessions import trends, trends_in_words, went_in_words
     from wetside.sanitize import escape_controls
 
-    by_session = {each.session: each for each in told}
+    by_session = {each.session: each for each in evenings}
     lines = []
     for row in rows:
         lines.append(_line(row))
-        session = None if row.practice else by_session.get(row.session)
+        evening = None if row.practice else by_session.get(row.session)
         lines += [
-            f"    {escape_controls(words)}" for words in (went_in_words(session) if session is not None else ())
+            f"    {escape_controls(words)}" for words in (went_in_words(evening) if evening is not None else ())
         ]
     utf8 = this_terminal().utf8
-    drawn = trends_in_words(trends(told), read_settings(places.settings).temperature_unit, not utf8)
+    drawn = trends_in_words(trends(evenings), read_settings(places.settings).temperature_unit, not utf8)
     if drawn:
         lines += ["", "Your own trends, the oldest first:", *(f"  {line}" for line in drawn)]
     return lines
 
 
-def _data(rows: tuple[SessionSummary, ...], more: int, told: tuple[PastEvening, ...]) -> dict[str, object]:
-    if not told:
+def _data(rows: tuple[SessionSummary, ...], more: int, evenings: tuple[PastEvening, ...]) -> dict[str, object]:
+    if not evenings:
         none: dict[str, list[float]] = {"developer_off_c": [], "drain_s": []}
         return {"sessions": [_row(row, None) for row in rows], "more": more, "trends": none}
     from wetside.export.past_sessions import trends
 
-    by_session = {each.session: each for each in told}
+    by_session = {each.session: each for each in evenings}
     listed = [_row(row, None if row.practice else by_session.get(row.session)) for row in rows]
-    return {"sessions": listed, "more": more, "trends": asdict(trends(told))}
+    return {"sessions": listed, "more": more, "trends": asdict(trends(evenings))}
 
 
-def _row(row: SessionSummary, session: PastEvening | None) -> dict[str, object]:
-    """One session; what was not looked up, or not measured, is null."""
+def _row(row: SessionSummary, evening: PastEvening | None) -> dict[str, object]:
+    """One session as data for JSON; None for what was not looked up or not measured."""
     return {
         "session": row.session,
         "title": row.title,
@@ -125,17 +128,17 @@ def _row(row: SessionSummary, session: PastEvening | None) -> dict[str, object]:
         "practice": row.practice,
         "rolls": list(row.rolls),
         "trouble": row.trouble,
-        "planned_s": None if session is None else session.planned_s,
-        "actual_s": None if session is None else session.actual_s,
-        "baths": None if session is None else [asdict(bath) for bath in session.baths],
-        "looks": None if session is None else [{"roll": roll, "text": text} for roll, text in session.looks],
-        "developer_off_c": None if session is None else session.developer_off_c,
-        "drain_s": None if session is None else session.drain_s,
+        "planned_s": None if evening is None else evening.planned_s,
+        "actual_s": None if evening is None else evening.actual_s,
+        "baths": None if evening is None else [asdict(bath) for bath in evening.baths],
+        "looks": None if evening is None else [{"roll": roll, "text": text} for roll, text in evening.looks],
+        "developer_off_c": None if evening is None else evening.developer_off_c,
+        "drain_s": None if evening is None else evening.drain_s,
     }
 
 
 def began_words(row: SessionSummary) -> str:
-    """When it began, in local time: "2031-03-01 21:05"."""
+    """The local date and time at which the session began: "2031-03-01 21:05"."""
     return f"{datetime.fromisoformat(row.began_wall).astimezone():%Y-%m-%d %H:%M}"
 
 

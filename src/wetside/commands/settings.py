@@ -1,4 +1,4 @@
-"""`wetside settings`: the person's settings as one explained file."""
+"""`wetside settings`: prints or writes the person's settings as a file with explanations."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def add_settings(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 def run(args: argparse.Namespace, places: Places, **_: object) -> int:
     """Print the settings, or write their file."""
-    # A file that is wrong can be replaced as well as one that is not.
+    # --force also replaces a file that cannot be read.
     settings, wrong = settings_to_go_on(places.settings) if args.force else (read_settings(places.settings), "")
     if args.write or args.force:
         write_commented(places.settings, settings, force=args.force)

@@ -1,6 +1,6 @@
-"""`wetside shelf`: the bottles as text or JSON, and every act on them from the command line.
+"""`wetside shelf`: prints the bottles as text or JSON, and records every change of them.
 
-The arguments become commands of the shelf, which decides. Data goes to stdout, cautions and questions to stderr.
+The arguments become commands of `domain/shelf`. Data goes to stdout, cautions and questions to stderr.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ example: wetside shelf mix two-bath --name "Spring kit" --volume "1 l" --price 3
 
 
 def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
-    """Add the command and its acts."""
+    """Add the command and its subcommands."""
     words = "the bottles: their age, what is left in them, what to do"
     parser = command_parser(subparsers, run, "shelf", words, EPILOG)
     _json(parser)
@@ -96,14 +96,14 @@ def run(
     clock: Clock | None = None,
     out: TextIO | None = None,
 ) -> int:
-    """Do the act that is asked for."""
+    """Run the subcommand."""
     now = (clock or SystemClock()).now().wall
     out = out or sys.stdout
     if args.act == "guide":
         out.write("".join(f"{line}\n" for line in _guide(args, places, now.astimezone().date())))
         return 0
     if args.act in ("list", "show", "label"):
-        return _tell(args, places, now, out)
+        return _print_shelf(args, places, now, out)
     with open_store(places) as store:
         command = _command(args, places, store, now, ask)
         before = load_shelf(store).bottles
@@ -113,14 +113,14 @@ def run(
         each for id_, each in after.bottles.items() if id_ == named or (not named and id_ not in before)
     )
     if isinstance(command, c.TakeBackKit):
-        gone = (each.label for id_, each in before.items() if id_ not in after.bottles)
-        say(f"taken back, as if never written down: {', '.join(gone)}.")
+        removed = (each.label for id_, each in before.items() if id_ not in after.bottles)
+        say(f"taken back, as if never written down: {', '.join(removed)}.")
         touched = after.standing()
     _write(after, touched, args, now, places, out)
     return 0
 
 
-def _tell(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) -> int:
+def _print_shelf(args: argparse.Namespace, places: Places, now: datetime, out: TextIO) -> int:
     """Print the shelf, a bottle's record, or labels."""
     with journal_to_read(places) as store:
         shelf = ShelfState() if store is None else load_shelf(store)
@@ -180,16 +180,16 @@ def _command(args: argparse.Namespace, places: Places, store: Store, now: dateti
         case "note":
             return c.NoteBottle(on, args.bottle, args.text)
         case "discard":
-            _caution(find(load_shelf(store), args.bottle), args, ask)
+            _confirm_disposal(find(load_shelf(store), args.bottle), args, ask)
             return c.Discard(on, args.bottle, args.reason, cautioned=True)
         case _:
             raise UsageError(f"There is no `wetside shelf {args.act}`: see `wetside shelf --help`.")
 
 
-def _caution(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> None:
-    """The disposal caution, before anything is written down; --yes or a typed yes goes on."""
-    where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
-    say(f"CAUTION: {where}")
+def _confirm_disposal(bottle: ShelfBottle, args: argparse.Namespace, ask: Ask | None) -> None:
+    """Print the disposal caution before anything is recorded; raise UsageError without `--yes` or a typed yes."""
+    disposal = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
+    say(f"CAUTION: {disposal}")
     if args.yes:
         return
     if ask is None:
@@ -233,7 +233,7 @@ def _write(
     places: Places,
     out: TextIO,
 ) -> None:
-    """A line for each kit, with its price; one for each of its bottles, with its warnings; or the same as JSON."""
+    """Write a line for each kit and one for each of its bottles, with price and warnings; or the same as JSON."""
     today = now.astimezone().date()
     reports = {bottle.id: bottle_report(shelf, bottle, today) for bottle in bottles}
     if args.json:
@@ -263,7 +263,7 @@ def _write_json(bottles: Iterable[BottleReport], today: date, out: TextIO) -> No
 
 
 def _act(acts: Any, name: str, words: str, *, bottle: bool = True, reason: str = "") -> argparse.ArgumentParser:
-    """Add an act. reason: what `--reason` is to say; "" where none is asked for."""
+    """Add a subcommand. reason: the help of a required `--reason`; "" for none."""
     description = f"{words[0].upper()}{words[1:]}."
     parser: argparse.ArgumentParser = acts.add_parser(name, help=words, description=description)
     if bottle:

@@ -1,6 +1,6 @@
-"""Finds and reads the setup, profile or file that a person names, and plans an evening with it.
+"""Finds and reads the setup or profile that a person names, and plans an evening with it.
 
-The plan is made with the person's own lead times, units and shelf.
+The plan uses the person's own lead times, units and shelf.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ STILL_INVENTED: Final = WarningText(
 
 @dataclass(frozen=True, slots=True)
 class Evening:
-    """A setup, its profile, and the plan they come to."""
+    """A setup, its profile, and the plan made from both."""
 
     setup: Setup
     profile: Profile
@@ -56,7 +56,10 @@ class Evening:
 
 
 def all_setups(places: Places) -> dict[str, Path]:
-    """Every setup by name; one of the person's own stands in place of a shipped one of the same name."""
+    """The file of every setup by name; the person's own replaces a shipped one of the same name.
+
+    Raises FileUnusable where the folder of setups cannot be read.
+    """
     found = {path.stem: path for path in shipped_setups()}
     try:
         found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
@@ -67,12 +70,12 @@ def all_setups(places: Places) -> dict[str, Path]:
 
 
 def is_path(name: str) -> bool:
-    """Whether a file is named rather than one of the setups or profiles there are."""
+    """Whether `name` is the path of a file, rather than the name of a setup or profile."""
     return name.endswith(".toml") or os.sep in name
 
 
 def find_setup(name: str, places: Places) -> Path:
-    """The file of a setup. Raises FileUnusable for a name that is not known."""
+    """The file of a setup, named or given as a path. Raises FileUnusable for an unknown name."""
     if is_path(name):
         return Path(name).expanduser()
     known = all_setups(places)
@@ -82,7 +85,7 @@ def find_setup(name: str, places: Places) -> Path:
 
 
 def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "setup"]]:
-    """The file a person means, and which kind it is. Raises FileUnusable when there is none, or it is neither."""
+    """The file that a name or path stands for, and its kind. Raises FileUnusable for an unknown name or kind."""
     if is_path(name):
         path = Path(name).expanduser()
         return path, _kind_of(path)
@@ -95,7 +98,7 @@ def named_file(name: str, places: Places) -> tuple[Path, Literal["profile", "set
 
 
 def _kind_of(path: Path) -> Literal["profile", "setup"]:
-    """A profile has steps or stages, a setup has rolls or a tank."""
+    """The kind of a file by its keys: only a profile has steps, only a setup has rolls. Raises FileUnusable."""
     data = parse(read_text(path), path.name).data
     if data.keys() & {"based_on", "with", "steps", "stages", "solutions"}:
         return "profile"
@@ -113,23 +116,23 @@ def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
-    """The profile a setup names: by name, or as a file as seen from the setup's own folder."""
+    """The profile that a setup names; a path is relative to the folder of the setup's file."""
     found = find_profile(setup.profile, places.profiles)
     return read_profile(setup_file.parent / found if is_path(setup.profile) else found, places.profiles)
 
 
 def profile_named(name: str, places: Places) -> Profile:
-    """The profile of this name or in this file."""
+    """The profile with this name, or read from this path."""
     return read_profile(find_profile(name, places.profiles), places.profiles)
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:
-    """Every profile by name."""
+    """The file of every profile by name."""
     return {path.stem: path for path in all_profiles(places.profiles)}
 
 
 def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | None = None) -> Evening:
-    """Tonight with this setup. Raises what reading and planning raise, all findings at once."""
+    """The evening of a setup given by name or path. Raises FileUnusable, CheckFailed or Refused."""
     file = find_setup(name, places)
     setup = read_setup(file, settings.thermometer_error_c)
     evening = planned(profile_of(setup, file, places), setup, places, settings, clock)
@@ -141,29 +144,30 @@ def plan_evening(name: str, places: Places, settings: Settings, clock: Clock | N
 def planned(
     profile: Profile, setup: Setup, places: Places, settings: Settings, clock: Clock | None = None
 ) -> Evening:
-    """The evening of this profile and setup, with what the shelf knows and the person's own lead times."""
+    """The evening of this profile and setup, with the shelf's figures and the person's own lead times."""
     today = (clock or SystemClock()).now().wall.astimezone().date()
     setup = with_the_shelf(setup, places)
     own = habits(places, settings)
     plan = make_plan(profile, setup, own, today)
     most_s = longest_drain_lead_s(plan.steps)
-    cut: tuple[WarningText, ...] = ()
+    shortened: tuple[WarningText, ...] = ()
     if own.drain_lead_s > most_s and own.drain_lead_s != settings.drain_lead_s:
-        # What was set by hand stays, with the plan's own worry; what was only learned gives way.
+        # A lead set in the settings is kept, and the plan warns of it; one learned from sessions is shortened.
         plan = make_plan(profile, setup, replace(own, drain_lead_s=most_s), today)
         text = (
             f"Pouring out took you {minutes_seconds(own.drain_lead_s)} the last times, too long for tonight's"
             f" shortest bath: the call comes {minutes_seconds(most_s)} before the end, a quarter of that bath."
         )
-        cut = (WarningText("drain-lead", text),)
+        shortened = (WarningText("drain-lead", text),)
     notes = tuple(WarningText("note-on-profile", note) for note in profile_notes(profile))
-    more = (*cut, *notes, *_of_another_process(profile, setup, places), *_looked_before(profile, setup, places))
+    shelf_warnings = _of_another_process(profile, setup, places)
+    more = (*shortened, *notes, *shelf_warnings, *_looked_before(profile, setup, places))
     plan = replace(plan, warnings=(*plan.warnings, *more))
     return Evening(setup, profile, plan)
 
 
 def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
-    """How many rolls each shelf kit of this plan has left after it, in words; () without a shelf kit."""
+    """A sentence for each shelf kit of this plan: how many rolls it has left afterwards; () without such a kit."""
     if not _from_the_shelf(plan.setup):
         return ()
     from wetside.domain.shelf.setup_bottles import left_after
@@ -174,7 +178,7 @@ def after_tonight(plan: Plan, places: Places) -> tuple[str, ...]:
 
 
 def _from_the_shelf(setup: Setup) -> bool:
-    """Whether any bottle of it stands on the shelf: where none does, the journal is not opened."""
+    """Whether any bottle of the setup is one of the shelf; only then is the journal opened."""
     return any(bottle.shelf_id is not None for bottle in setup.bottles)
 
 
@@ -187,17 +191,17 @@ def _shelf(places: Places) -> ShelfState:
 
 
 def refuse_unfit(plan: Plan) -> None:
-    """Refuse an evening whose bottles do not cover the film, or one with an old or spent bottle and no reason."""
-    short = [worry.text for worry in plan.warnings if worry.code in STOPPING]
+    """Raise Refused where the bottles do not cover the film, or an old or spent one is used without a reason."""
+    short = [warning.text for warning in plan.warnings if warning.code in STOPPING]
     if short:
         raise Refused(f"{short[0]} {COVER_FIRST}")
-    worries = [worry.text for worry in plan.warnings if worry.code in WANTS_REASON]
-    if worries:
-        raise Refused(f"{worries[0]} {REASON_FIRST}")
+    unexplained = [warning.text for warning in plan.warnings if warning.code in WANTS_REASON]
+    if unexplained:
+        raise Refused(f"{unexplained[0]} {REASON_FIRST}")
 
 
 def habits(places: Places, settings: Settings) -> Habits:
-    """The person's lead times and units: from the settings, and the drain time measured in their sessions."""
+    """The person's lead times and units, from the settings and from the drain times measured in past sessions."""
     return Habits(
         lead_in_s=settings.lead_in_s,
         drain_lead_s=lead_s(_past_drains_s(places), settings.drain_lead_s),
@@ -237,7 +241,7 @@ def _looked_before(profile: Profile, setup: Setup, places: Places) -> tuple[Warn
 
 
 def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple[WarningText, ...]:
-    """What was taken from a kit that was mixed for another process."""
+    """A warning for each bottle whose kit was mixed for another process."""
     if not _from_the_shelf(setup):
         return ()
     from wetside.domain.shelf.setup_bottles import of_another_process
@@ -248,7 +252,7 @@ def _of_another_process(profile: Profile, setup: Setup, places: Places) -> tuple
 
 
 def with_the_shelf(setup: Setup, places: Places) -> Setup:
-    """The setup with what the shelf knows of its bottles; CheckFailed when one of them cannot be used."""
+    """The setup with the shelf's figures of its bottles. Raises CheckFailed where one of them cannot be used."""
     if not _from_the_shelf(setup):
         return setup
     from wetside.present.shelf_text import with_shelf
@@ -257,7 +261,7 @@ def with_the_shelf(setup: Setup, places: Places) -> Setup:
 
 
 def kept_in_bottles(profile: Profile) -> tuple[str, ...]:
-    """What a mixing evening mixes unless told otherwise; what is used once is mixed on the day it is used."""
+    """The solutions that `wetside mix` mixes by default: those kept in bottles, or all where none is."""
     from wetside.domain.shelf.decide import bottled
 
     return tuple(s.id for s in profile.solutions if s.storage == "bottle") or bottled(profile)
@@ -271,9 +275,9 @@ def kit_request(
     bottles: tuple[tuple[str, float], ...],
     price: float | None,
 ) -> KitRequest:
-    """A kit of today by the person's own units and taps; store: the journal, None where there is none.
+    """The request for a kit mixed today, in the person's units and with their taps. bottles: (solution id, ml).
 
-    bottles: (solution id, ml). Refused as the shelf refuses its name or price.
+    store: the journal, None where there is none. Raises Refused for a name or price that the shelf refuses.
     """
     from wetside.domain.shelf.decide import kit_name, kit_price
     from wetside.present.mixing_plan import KitRequest
@@ -291,7 +295,7 @@ def kit_request(
 
 
 def mixing_evening(profile: Profile, request: KitRequest) -> Evening:
-    """The evening that mixes a kit."""
+    """The evening that mixes a kit. Raises Refused as `mixing_plan` does."""
     from wetside.present.mixing_plan import mixing_plan
 
     plan = mixing_plan(profile, request)
@@ -299,7 +303,10 @@ def mixing_evening(profile: Profile, request: KitRequest) -> Evening:
 
 
 def _own_taps(store: Store) -> Water | None:
-    """The taps of the person's own latest evening that can be read; None without one, and never an example's."""
+    """The tap temperatures of the latest evening that was developed and can be read; None without one.
+
+    Evenings from invented examples do not count.
+    """
     from wetside.storage.sessions import load, summaries
 
     for row in summaries(store):

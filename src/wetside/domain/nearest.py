@@ -1,4 +1,4 @@
-"""Which of the words there are somebody meant by one there is not."""
+"""The known word nearest to a mistyped one."""
 
 from __future__ import annotations
 
@@ -10,6 +10,6 @@ NEAR = 0.5
 
 def nearest_of(word: str, known: Iterable[str], near: float = NEAR) -> str | None:
     """The word nearest to `word`, or None when none is near."""
-    import difflib  # needed only when somebody erred
+    import difflib  # slow to import, and needed for a mistyped word only
 
     return next(iter(difflib.get_close_matches(word, list(known), n=1, cutoff=near)), None)

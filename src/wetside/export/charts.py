@@ -1,7 +1,7 @@
 """The charts of the HTML page as SVG: temperatures, plan against actual, the developer's work.
 
-They show the numbers of the tables, black on white, told apart by dashes and marks, so that they can be read on
-paper. Every mark of a measured value carries it as a title. The page has the style sheet.
+They show the numbers of the tables, black on white, with dashes and marks instead of colours, so that they can be
+read on paper. Every mark of a measured value has the value as its title. The style sheet is in `pages.py`.
 """
 
 from __future__ import annotations
@@ -25,12 +25,12 @@ _BAR = 34.0
 _ROUND_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 
 Points = tuple[tuple[float, float], ...]
-Say = Callable[[float], str]
+Format = Callable[[float], str]
 
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """One picture, and the words under it."""
+    """One picture and its caption."""
 
     svg: str
     caption: str
@@ -48,7 +48,7 @@ class Curve:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """Plan against actual of one thing; said: both in words."""
+    """Planned and actual value of one thing; said: both in words."""
 
     name: str
     planned: float
@@ -106,7 +106,7 @@ def _evening(log: SessionLog, developers: list[StepLog]) -> Chart | None:
 
 
 def _forecast(log: SessionLog, from_s: float | None, until_s: float) -> tuple[Points, Points]:
-    """The plan's curves of bath and developer, begun when the bath was first read; empty where it has none."""
+    """The plan's curves of bath and developer, from the first reading of the bath; empty without a forecast."""
     tempering = log.plan.tempering
     if tempering is None or from_s is None:
         return (), ()
@@ -166,7 +166,7 @@ def _in_the_bath(log: SessionLog, step: StepLog) -> Chart | None:
 
 
 def _dose(log: SessionLog, step: StepLog) -> Chart | None:
-    """How the developer's work grew, by its readings, beside what was planned."""
+    """The share of the developer's work done over time, by its readings, beside the planned one."""
     if not step.doses or step.last_planned_s is None:
         return None
     at_s, share = step.doses[-1]
@@ -191,15 +191,15 @@ def _dose(log: SessionLog, step: StepLog) -> Chart | None:
 def line_chart(
     name: str,
     curves: Sequence[Curve],
-    x_said: str,
-    say_x: Say,
-    say_y: Say,
+    x_label: str,
+    format_x: Format,
+    format_y: Format,
     band: tuple[float, float] | None = None,
     spans: Sequence[tuple[float, float, str]] = (),
 ) -> str:
-    """Curves over x, which is in seconds. ValueError without a single point.
+    """Curves over x in seconds. Raises ValueError without a single point.
 
-    band: y from and to that are shaded; spans: x from and to that are, with a name each.
+    band: the shaded range of y; spans: shaded ranges of x with their names (from, to, name).
     """
     drawn = [point for curve in curves for point in (*curve.points, *((x, y) for x, y, _ in curve.marks))]
     xs = [x for x, _ in drawn] + [edge for low, high, _ in spans for edge in (low, high)]
@@ -216,11 +216,11 @@ def line_chart(
         parts.append(_rect("band", _LEFT, y_at(band[1]), WIDTH - _RIGHT - _LEFT, y_at(band[0]) - y_at(band[1])))
     for tick in y_ticks:
         parts.append(_line("grid", _LEFT, y_at(tick), WIDTH - _RIGHT, y_at(tick)))
-        parts.append(_text(_LEFT - 5.0, y_at(tick) + 4.0, say_y(tick), "small end"))
+        parts.append(_text(_LEFT - 5.0, y_at(tick) + 4.0, format_y(tick), "small end"))
     for tick in x_ticks:
         parts.append(_line("grid", x_at(tick), floor, x_at(tick), floor + 4.0))
-        parts.append(_text(x_at(tick), floor + 15.0, say_x(tick), "small middle"))
-    parts.append(_text((_LEFT + WIDTH - _RIGHT) / 2.0, HEIGHT - 4.0, x_said, "small middle"))
+        parts.append(_text(x_at(tick), floor + 15.0, format_x(tick), "small middle"))
+    parts.append(_text((_LEFT + WIDTH - _RIGHT) / 2.0, HEIGHT - 4.0, x_label, "small middle"))
     for curve in curves:
         if curve.points:
             path = " ".join(f"{x_at(x):.1f},{y_at(y):.1f}" for x, y in curve.points)
@@ -231,7 +231,7 @@ def line_chart(
 
 
 def bar_chart(name: str, bars: Sequence[Bar]) -> str:
-    """For each thing an outline as long as planned, and a full bar as long as it was."""
+    """For each bar an outline of the planned length and a full bar of the actual one."""
     longest = max((max(bar.planned, bar.actual) for bar in bars), default=1.0) or 1.0
     room = WIDTH - _RIGHT - _LEFT
     parts = []
@@ -246,7 +246,7 @@ def bar_chart(name: str, bars: Sequence[Bar]) -> str:
 def _scale(
     values: tuple[float, float], px: tuple[float, float], step_of: Callable[[float], float], whole: bool = False
 ) -> tuple[Callable[[float], float], list[float]]:
-    """Where a value stands, and about seven round values to write; whole: the ends become round ones."""
+    """The function from a value to its pixel, and about seven tick values; whole: the ends become round."""
     low, high = values
     if high - low < 1e-9:
         low, high = low - 1.0, high + 1.0
@@ -267,7 +267,7 @@ def _step(least: float) -> float:
 
 
 def _time_step(least_s: float) -> float:
-    """The same in seconds, minutes and hours."""
+    """The smallest round number of seconds, minutes or hours that is at least this."""
     return next((float(step) for step in _ROUND_S if step >= least_s), 3600.0 * _step(least_s / 3600.0))
 
 

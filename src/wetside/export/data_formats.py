@@ -1,7 +1,7 @@
 """The session log for programs: TOML (the whole record), CSV (a row for each step), JSON lines (the events).
 
-Nothing names the machine or a terminal. Acting letters are written out in each, so that no text of the record can
-act on a terminal, a table program or the cells beside it. Equal logs give equal text.
+Nothing names the machine or a terminal. Control characters are escaped in each, so that no text of the record can
+control a terminal or a spreadsheet. Equal logs give equal text.
 """
 
 from __future__ import annotations
@@ -67,11 +67,11 @@ COLUMNS: Final = {
     "deviations": "all of them, in words",
     "roll_numbers": "of its rolls; only where the archive has numbers",
 }
-"""Every column in its order, and what stands in it; spans in s, volumes in ml, moments as RFC 3339."""
+"""The columns in their order with their contents; spans in s, volumes in ml, moments as RFC 3339."""
 _SIX_PLACES = ("factor_temperature", "factor_use", "factor_push", "dose")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 JSONL_FORMAT: Final = 2
-"""Stands first in every JSON line; it rises when a reader of an older one would be misled."""
+"""The first value of every JSON line; it rises when a reader of an older format would be misled."""
 
 
 def export_csv(log: SessionLog) -> str:
@@ -82,7 +82,7 @@ def export_csv(log: SessionLog) -> str:
 
 
 def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
-    """A header and these rows of cells (RFC 4180), CRLF at each line's end."""
+    """A header and these rows of cells (RFC 4180), with CRLF line ends."""
     out = io.StringIO(newline="")
     table = csv.writer(out, dialect="excel", lineterminator="\r\n")
     table.writerow(columns)
@@ -91,14 +91,14 @@ def csv_text(columns: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
 
 
 def text_cell(text: str) -> str:
-    """`text` as a cell that starts no formula: one that would gets an apostrophe in front."""
-    # looked at before and after acting letters are written out: a tab in front must not lose its apostrophe
+    """`text` as a cell, with an apostrophe in front where a spreadsheet would take it for a formula."""
+    # checked before and after escaping, so that a leading tab gets its apostrophe too
     safe = escape_controls(text)
     return f"'{safe}" if text.startswith(_FORMULA) or safe.startswith(_FORMULA) else safe
 
 
 def _values(log: SessionLog, step: StepLog) -> dict[str, object]:
-    """The values of one row by column; every other field of the step too."""
+    """The values of one row by column, with further fields of the step."""
     planned = log.plan.step(step.id)
     rolls = [batch.rolls for batch in log.plan.batches if batch.number == step.batch]
     mine = (step.roll,) if step.roll is not None else rolls[0] if rolls else ()
@@ -137,7 +137,7 @@ def _cell(name: str, value: object) -> str:
         case WallTime():
             return value.wall.isoformat(timespec="milliseconds")
         case float():
-            # its minus is a sign, and starts no formula
+            # a leading minus is a sign here, not the start of a formula
             return f"{value:.{6 if name in _SIX_PLACES else 3}f}"
         case None:
             return ""
@@ -151,9 +151,9 @@ def _reading(reading: ReadingLog) -> str:
 
 
 def export_jsonl(events: Sequence[Event]) -> str:
-    """One line an event: format, number, practice, wall (RFC 3339), kind, version, data as the journal keeps it.
+    """One line an event: format, number, practice, wall (RFC 3339), kind, version, data as in the journal.
 
-    ASCII throughout. JournalUnusable when the events do not start with the session's beginning.
+    ASCII only. Raises JournalUnusable when the events do not start with the session's beginning.
     """
     from wetside.storage.codec import encode
 
@@ -169,29 +169,29 @@ def export_jsonl(events: Sequence[Event]) -> str:
             "kind": kind,
             "version": version,
         }
-        # the codec has written the data: put in as it is, it stays byte for byte what the journal holds
+        # inserted as encoded, so that it is byte for byte the data of the journal
         lines.append(f'{json.dumps(head, separators=(",", ":"))[:-1]},"data":{data}}}\n')
     return "".join(lines)
 
 
 def nameless(event: Event) -> Event:
-    """The event without what tells this machine and its terminals from others."""
+    """The event without what identifies this machine and its terminals."""
     if isinstance(event, SessionBegan | SessionResumed):
         return replace(event, boot_id="", boot_s=0.0, terminal="")
     return event
 
 
 _ROWS = ("steps", "readings", "ticks", "deviations", "cues", "jumps", "resumes", "holds", "notes", "debits")
-# TOML allows these letters raw inside a string, where they would still act on a terminal that shows the file.
+# TOML allows these characters raw inside a string, where they would control a terminal that shows the file.
 # The writer puts text into basic strings only, so there they may be escaped; it escapes C0 controls itself.
-_ACTING = re.compile(f"(?![\x00-\x1f])[{CONTROLS}]")
+_CONTROL_CHARACTERS = re.compile(f"(?![\x00-\x1f])[{CONTROLS}]")
 
 
 def export_toml(log: SessionLog) -> str:
     """Every value of the log under its field's name: seconds and °C as in the journal, moments with their offset.
 
-    A value that is not there is left out, as TOML has no word for nothing. The profile's text is not in it (the
-    SHA-256 names it); the events export holds that too.
+    None is left out, as TOML has no null. The profile's text is not in it (its SHA-256 is); the JSON lines have
+    the text.
     """
     import tomli_w
 
@@ -211,7 +211,7 @@ def export_toml(log: SessionLog) -> str:
         **{name: getattr(log, name) for name in _ROWS},
         "plan": {part.name: getattr(log.plan, part.name) for part in fields(log.plan) if part.name != "setup"},
     }
-    return head + _ACTING.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
+    return head + _CONTROL_CHARACTERS.sub(lambda found: f"\\u{ord(found[0]):04x}", tomli_w.dumps(_plain(data)))
 
 
 class _Written(datetime):

@@ -1,8 +1,8 @@
-"""The drift of measured densities per developer bottle and process, drawn small, and what follows for the time.
-time.
+"""The drift of measured densities per developer bottle and process, as sparklines, and the developer
+time that it suggests.
 
-Edge markings differ from film to film, so only unpushed rolls of one stock are compared. For a time only rolls of
-the current text of a process count: a profile that was changed begins anew.
+Edge markings differ from film to film, so only unpushed rolls of one stock are compared. For a time only rolls
+developed with the current text of a profile count.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ DRAWN = 2 * SESSIONS_REMEMBERED
 
 @dataclass(frozen=True, slots=True)
 class DensityDrift:
-    """The densities of one bottle or process, of one film. along: "roll" or "30 days", which the slopes are per.
+    """The densities of one film in one bottle or process. along: the unit of the slopes, "roll" or "30 days".
 
-    advice: None where there is none. told: fills that count towards one; None of a process.
+    advice: None where there is none. fills_counted: the fills that count towards it; None for a process.
     """
 
     title: str
@@ -44,7 +44,7 @@ class DensityDrift:
     above_base_slope: Slope | None
     base_slope: Slope | None
     advice: TimeAdvice | None
-    told: int | None
+    fills_counted: int | None
 
 
 def density_drifts(
@@ -74,9 +74,9 @@ def density_drifts(
 
 
 def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, ...]:
-    """A sentence for each of these bottles of the shelf whose film surely says another time than planned.
+    """A sentence for each of these shelf bottles whose film significantly suggests another time than planned.
 
-    () where the archive cannot be read: a plan is made without it.
+    () where the archive cannot be read, so that a plan can be made without it.
     """
     if all(row.kind != "densities_measured" for row in store.read(ARCHIVE, despite_gaps=True)):
         return ()
@@ -89,8 +89,8 @@ def times_suggested(store: Store, now_rolls: Mapping[str, float]) -> tuple[str, 
 
 def _of_bottle(shelf_id: str, rolls: Sequence[ArchivedRoll], now_rolls: float | None) -> DensityDrift:
     last = rolls[-1]
-    told = [roll for roll in rolls if roll.process_sha256 == last.process_sha256 and roll.yields == "negative"]
-    points = [p for p in _points(told, _through_bottle) if p.above_base is not None and p.off_s is not None]
+    counted = [roll for roll in rolls if roll.process_sha256 == last.process_sha256 and roll.yields == "negative"]
+    points = [p for p in _points(counted, _through_bottle) if p.above_base is not None and p.off_s is not None]
     advice = None if now_rolls is None else time_advice(points, now_rolls)
     bottle = last.developer_bottle
     title = f"{bottle.label if bottle is not None else shelf_id} ({shelf_id}), {_film(last)}"
@@ -114,12 +114,12 @@ def _drift(
     along: str,
     points: Sequence[DensityPoint],
     advice: TimeAdvice | None = None,
-    told: int | None = None,
+    fills_counted: int | None = None,
 ) -> DensityDrift:
     above = [(p.along, p.above_base) for p in points if p.above_base is not None]
     base = [(p.along, p.base) for p in points if p.base is not None]
     values, base_values = (tuple(value for _, value in each) for each in (above, base))
-    return DensityDrift(title, along, values, base_values, slope(above), slope(base), advice, told)
+    return DensityDrift(title, along, values, base_values, slope(above), slope(base), advice, fills_counted)
 
 
 def _points(rolls: Sequence[ArchivedRoll], along: Callable[[ArchivedRoll], float]) -> list[DensityPoint]:
@@ -140,7 +140,7 @@ def _points(rolls: Sequence[ArchivedRoll], along: Callable[[ArchivedRoll], float
 
 
 def drift_in_words(drift: DensityDrift, ascii_only: bool) -> tuple[str, ...]:
-    """Title, a line for each density with its drift, and for a bottle what that says of the time."""
+    """Title, a line for each density with its drift, and for a bottle the advice on the time."""
     lines = [drift.title]
     rows = (
         ("edge above base", drift.above_base, drift.above_base_slope),
@@ -150,7 +150,7 @@ def drift_in_words(drift: DensityDrift, ascii_only: bool) -> tuple[str, ...]:
         if values:
             drawn = f"{spark(values, DRAWN, ascii_only):<{DRAWN}}"
             lines.append(f"  {name:<15}  {drawn}  last {values[-1]:.2f}{_slope_words(found, drift.along)}")
-    if drift.told is not None:
+    if drift.fills_counted is not None:
         lines.append(f"  {advice_words(drift)}")
     return tuple(lines)
 
@@ -164,7 +164,7 @@ def _slope_words(found: Slope | None, along: str) -> str:
 
 
 def advice_words(drift: DensityDrift) -> str:
-    """What the rolls of a bottle say about the next one's time, with how sure that is."""
+    """The advice of a bottle's rolls on the next developer time, with its uncertainty."""
     advice = drift.advice
     if advice is not None:
         side = "more" if advice.add_s > 0 else "less"
@@ -172,7 +172,7 @@ def advice_words(drift: DensityDrift) -> str:
             f"Next time: about {abs(advice.add_s):.0f} s {side} than planned (± {advice.uncertainty_s:.0f} s, "
             f"95 %, from {advice.fills} of your fills). Nothing is changed by it: the time is yours to set."
         )
-    if (drift.told or 0) < FEWEST_FILLS:
+    if (drift.fills_counted or 0) < FEWEST_FILLS:
         wanted = f"that takes {FEWEST_FILLS} unpushed fills with both densities"
-        return f"No time is suggested: {wanted}; {drift.told} count."
-    return f"No time is suggested: {drift.told} fills do not tell drift and time surely apart."
+        return f"No time is suggested: {wanted}; {drift.fills_counted} count."
+    return f"No time is suggested: {drift.fills_counted} fills do not tell drift and time surely apart."

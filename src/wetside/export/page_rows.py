@@ -1,4 +1,4 @@
-"""The session log as tables of plain words: what stands on a page, in which order. Nothing is escaped here."""
+"""The session log as tables of unescaped text: the content of a page in its order."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def standing(log: SessionLog) -> str:
 
 
 def sections(log: SessionLog, ticks: bool = False) -> tuple[Section, ...]:
-    """The tables of the page that hold anything, what matters years later first; the ticks last, if wanted."""
+    """The non-empty tables of the page, the most lasting facts first; with `ticks`, the confirmed ticks last."""
     found = (
         Section("", (), _head(log)),
         _rolls(log),
@@ -84,11 +84,11 @@ def step_name(log: SessionLog, step: StepLog) -> str:
 
 def is_bath(step: StepLog) -> bool:
     """Whether the step is one of the baths of the first table: poured, with a time of its own."""
-    return step.kind in (Kind.BATH.value, Kind.WASH.value) and step.planned_s is not None
+    return Kind(step.kind).traits.wets and step.planned_s is not None
 
 
 def bath_temperature(log: SessionLog, step: StepLog) -> str:
-    """What was read of a bath before it and in it, beside its target; empty where neither is known."""
+    """The readings of a bath before and in it, beside its target; "" where neither is known."""
     unit, target_c = log.plan.unit, log.plan.step(step.id).target_c
     words = [] if step.read_before_c is None else [f"{temperature(step.read_before_c, unit)} before"]
     if step.read_within_c:
@@ -99,7 +99,7 @@ def bath_temperature(log: SessionLog, step: StepLog) -> str:
 
 
 def time_and_why(step: StepLog, planned: PlannedStep) -> tuple[str, str]:
-    """A bath's time as last planned, and why it was this one."""
+    """A bath's time as last planned, and the reason for it."""
     reasons = [planned.in_words or ("the sheet's time" if planned.ends == "on time" else "the sheet's least time")]
     if step.end_moves:
         last = step.end_moves[-1]
@@ -111,7 +111,7 @@ def time_and_why(step: StepLog, planned: PlannedStep) -> tuple[str, str]:
 
 
 def when(log: SessionLog, moment: WallTime | None, sure: str | None = None) -> str:
-    """The time of day; with the date where that is not the one of the beginning. Empty for none."""
+    """The time of day, with the date where it is not that of the beginning; "" for None."""
     if moment is None:
         return ""
     text = moment.beside(log.began)
@@ -134,7 +134,7 @@ def percent_of_plan(share: float) -> str:
 
 
 def exposed(roll: Roll) -> str:
-    """At what, with what, where and when the roll was exposed, as far as that is said."""
+    """Exposure index, camera, place and date of a roll, as far as they are given."""
     index = "" if roll.exposure_index is None else f"EI {roll.exposure_index}"
     return ", ".join(words for words in (index, roll.camera, roll.shot_at, roll.shot_on or "") if words)
 
@@ -204,7 +204,7 @@ def _rolls(log: SessionLog) -> Section:
 
 
 def _baths(log: SessionLog) -> tuple[Row, ...]:
-    """One row for each bath; one for all rolls that went through it one by one alike."""
+    """One row for each bath; rolls that went through it one by one with equal values share a row."""
     rows: dict[Row, list[tuple[Row, StepLog]]] = {}
     for step in filter(is_bath, log.steps):
         planned = log.plan.step(step.id)
@@ -301,7 +301,7 @@ def _calls(log: SessionLog) -> Iterable[Row]:
 
 def _notes(log: SessionLog) -> Iterable[Row]:
     for note in log.notes:
-        if not _of_a_roll(note):  # those stand beside their roll
+        if not _of_a_roll(note):  # those are shown with their roll
             about = f"{note.about}, {note.roll_label}" if note.roll_label else note.about
             yield when(log, note.when), about, note.text
 
@@ -329,7 +329,7 @@ def _tick(log: SessionLog, tick: TickLog) -> str:
     typed = f" (typed “{tick.typed}”)" if tick.typed else ""
     if tick.typed == BY_EYE:
         typed = ": no bell; the screen was watched instead"
-    # a confirmation is a statement: only another sureness is named
+    # a confirmation is "stated" by default, so only another sureness is shown
     sure = "" if tick.sure == "stated" else f" · {tick.sure}"
     back = f", taken back {when(log, tick.taken_back)}" if tick.taken_back is not None else ""
     return f"{tick.text}{typed}{sure}{back}"

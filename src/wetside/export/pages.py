@@ -1,7 +1,7 @@
 """The session log as a page to keep with the negatives, in Markdown or HTML: the tables of `page_rows.py`.
 
-Everything is escaped, so that it is read as the text it is. The HTML page has charts too, and holds all it needs:
-no script, nothing from a network, fit for paper.
+All text is escaped. The HTML page has charts too and is self-contained: no script, nothing from a network,
+printable.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from wetside.export.page_rows import Section, sections, standing, title
 from wetside.export.session_log import SessionLog
 from wetside.sanitize import escape_controls
 
-# what CommonMark and its table, strike-through and address extensions act on inside a line
+# the characters that CommonMark and its table, strike-through and autolink extensions interpret inside a line
 _SIGNS = re.compile(r"[\\`*_{}\[\]<>#|~&!@$]|(?<=www)\.|:(?=//|[a-z+-][\w+-]*:)", re.IGNORECASE)
 
 _STYLE = """
@@ -59,7 +59,7 @@ def export_markdown(log: SessionLog, ticks: bool = False) -> str:
 
 
 def escaped(text: str) -> str:
-    """`text` as Markdown that reads as that text, on one line, inside a table or out of it."""
+    """`text` escaped for Markdown, on one line, also for a table cell."""
     return _SIGNS.sub(lambda found: "\\" + found[0], escape_controls(text)).strip()
 
 

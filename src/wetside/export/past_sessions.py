@@ -1,7 +1,7 @@
-"""What past sessions tell the next one: how each went, how its negatives came out, and the person's own habits.
+"""Summaries of past sessions for the next one: how each went, how its film came out, and the person's lead times.
 
-Each figure is taken from the session's events. Practice is left out. Only what the program measured becomes a
-trend or a lead time; nothing is judged.
+Each figure is taken from the session's events. Practice is left out. Only measured figures become a trend or a
+lead time.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 from statistics import median
+from typing import assert_never
 
 from wetside.domain.calc.learning import SESSIONS_REMEMBERED, spark, trend
 from wetside.domain.calc.wording import difference, minutes_seconds, span
@@ -27,14 +28,14 @@ from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 
 _A_HABIT = 3
-"""From so many sessions on a trend says "usually" (our own number)."""
+"""The number of sessions from which a trend is worded with "usually" (our own number)."""
 NO_CLOCK = (e.TickMade, e.TickUndone, e.CueGiven, e.CueMissed, e.CueAnswered)
-"""Half of a session's events. No figure here depends on them: replay without them takes half the time (1.5 ms)."""
+"""Event kinds on which no figure here depends; half of a session's events, so that replay takes half the time."""
 
 
 @dataclass(frozen=True, slots=True)
 class PastBath:
-    """A bath that has to be on time: its end as last planned (s, from its start) and the verdict of the log."""
+    """A bath ended on time: its planned and actual length (s) and the verdict of the log."""
 
     title: str
     batch: int | None
@@ -70,10 +71,10 @@ class Trends:
 
 
 def past_evening(events: Sequence[e.Event]) -> PastEvening:
-    """How this session went. JournalUnusable when the events do not start with the session's beginning."""
+    """The summary of this session. Raises JournalUnusable when the events do not start with its beginning."""
     began, rows = dated_events(events)
     plan, state = began.plan, replay(event for event in events if not isinstance(event, NO_CLOCK))
-    # of the log only the steps that are asked for are made: the whole of it would take twice as long
+    # only the steps of the log are made, as the whole of it takes twice as long
     on_time = tuple(step for step in plan.steps if step.kind is Kind.BATH and step.ends == "on time")
     labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
     return PastEvening(
@@ -98,13 +99,13 @@ def past_evening(events: Sequence[e.Event]) -> PastEvening:
 def past_evenings(
     store: Store, rows: Sequence[SessionSummary], most: int = SESSIONS_REMEMBERED
 ) -> tuple[PastEvening, ...]:
-    """How the first `most` real sessions of `rows` went, in their order; what cannot be read is left out."""
+    """The summaries of the first `most` real sessions of `rows`, in their order; unreadable ones are left out."""
     found = []
     for row in [row for row in rows if row.developed][:most]:
         try:
             found.append(past_evening(load(store, row.stream)))
         except JournalUnusable:
-            continue  # damaged since it was listed in the table of contents
+            continue  # damaged since it was listed in the index
     return tuple(found)
 
 
@@ -132,7 +133,7 @@ def _bath(bath: PastBath, baths: int) -> str:
 
 
 def trends_in_words(found: Trends, unit: TemperatureUnit, ascii_only: bool) -> tuple[str, ...]:
-    """Each trend in one line, drawn small; none where there is nothing measured."""
+    """Each trend in one line with a sparkline; () where nothing was measured."""
     asked: tuple[tuple[str, tuple[float, ...], Callable[[float], str]], ...] = (
         ("Developer at its start", found.developer_off_c, lambda off_c: f"{_signed(off_c, unit)} off"),
         ("Pouring out", found.drain_s, lambda seconds: f"{seconds:.0f} s"),
@@ -169,8 +170,8 @@ def _developer_off_c(state: State) -> float | None:
 def past_looks(logs: Iterable[SessionLog], profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
     """One sentence for each look noted in `logs`, in their order; practice and other processes' bottles left out.
 
-    A look counts when the session used this profile or one of these shelf bottles; the sentence says which. That
-    a roll came out well is left out: there is nothing to change.
+    A look counts when the session used this profile or one of these shelf bottles; the sentence says which. Rolls
+    that came out well are left out.
     """
     found = []
     for log in logs:
@@ -203,8 +204,8 @@ def past_drains_s(store: Store) -> tuple[float, ...]:
 def drain_s(events: Iterable[e.Event]) -> float | None:
     """Median seconds of one session from the start of pouring a bath out to its end; None where none counts.
 
-    A moment stated afterwards, one with an interruption in it, or one beside which something was confirmed, read
-    or noted, is no measure of the person's hands; nor is practice.
+    Left out as no measure of the pouring: moments stated afterwards, baths with an interruption, pours at which
+    something was confirmed, read or noted, and practice.
     """
     found = []
     draining: e.DrainBegan | None = None
@@ -215,12 +216,21 @@ def drain_s(events: Iterable[e.Event]) -> float | None:
             case e.DrainBegan():
                 draining = event if event.sure == "measured" else None
             case e.StepEnded(at=at, step=step, early_s=off_s) if draining is not None and draining.step == step:
-                if off_s == 0.0:  # poured out in a hurry, or by a slip, it is no habit
+                if off_s == 0.0:  # poured out too early or too late: not typical
                     found.append(at - draining.at)
                 draining = None
             case e.SessionResumed() | e.ClockJumped() | e.HoldBegan() | e.DrainTakenBack():
                 draining = None
-            # the step's end is marked after one of these, so the time is that of this act too
+            # the end of the step is marked after one of these, so the time includes this act
             case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.NoteAdded():
                 draining = None
+            # these need no person, or do not fall between the two moments
+            case e.SessionBegan() | e.StepOpened() | e.StepEnded() | e.ClockStarted() | e.ClockCorrected():
+                pass
+            case e.EndMoved() | e.PauseBegan() | e.PauseEnded() | e.HoldEnded() | e.MishapHappened():
+                pass
+            case e.CueGiven() | e.CueMissed() | e.CueAnswered() | e.SessionClosed():
+                pass
+            case _:
+                assert_never(event)
     return median(found) if found else None

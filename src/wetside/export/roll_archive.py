@@ -1,7 +1,7 @@
 """Every developed roll of the journal as one value: number, film, process, bottles, how it came out, densities.
 
-One job: gather them, oldest first, and find some of them. Practice and what cannot be read are left out. The same
-journal gives the same rolls on every machine.
+Gathered oldest first, and searched. Practice and unreadable sessions are left out. The same journal gives the same
+rolls on every machine.
 """
 
 from __future__ import annotations
@@ -46,11 +46,11 @@ class UsedBottle:
 class ArchivedRoll:
     """One developed roll. developed_on: the local day its evening began.
 
-    developer_s, developer_planned_s: from the clock's start to pouring out, done and as last planned; off_s: how
-    much longer it was than planned. developer_c: last read of the developer before it was poured. bottle_rolls:
-    rolls of 135-36 the developer's bottle had done before. edge: how its edge markings looked, seen: what else,
-    oldest first; "" and () where nobody said. base, edge_print: densities (red, green, blue, or one); () where not
-    measured. searched: what its looks are found by.
+    developer_s, developer_planned_s: from the clock's start to pouring out, actual and as last planned; off_s:
+    their difference. developer_c: last read of the developer before it was poured. bottle_rolls: rolls of 135-36
+    the developer's bottle had done before. edge: how its edge markings looked, seen: what else, oldest first; ""
+    and () without a note. base, edge_print: densities (red, green, blue, or one); () where not measured. searched:
+    the text that a search for a fault looks in.
     """
 
     number: str
@@ -101,7 +101,7 @@ Which = Callable[[Archive], Iterable[RollKey]]
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What to find; "" asks nothing. Texts are found anywhere in a name, without regard to capitals.
+    """The criteria of a search; "" matches everything. Texts match anywhere in a name, ignoring case.
 
     since, until: ISO dates, both included. bottle: an id of the shelf, whole, or part of a label.
     """
@@ -114,7 +114,7 @@ class Wanted:
     until: str = ""
 
     def fits(self, roll: ArchivedRoll) -> bool:
-        """Whether the roll is one of these."""
+        """Whether the roll meets all criteria."""
         film = roll.film
         names = f"{roll.label} {film.stock} {film.kind} {film.format} {film.camera} {film.shot_at}"
         bottles = [b for b in roll.bottles if b.shelf_id == self.bottle or _in(self.bottle, b.label)]
@@ -128,19 +128,19 @@ class Wanted:
 
 
 def of_numbers(*numbers: str) -> Which:
-    """Those with these numbers."""
+    """Chooses the rolls with these numbers."""
     return lambda archive: [key for key, number in archive.numbers.items() if number in numbers]
 
 
 def measured(archive: Archive) -> Iterable[RollKey]:
-    """Those with densities."""
+    """The rolls with densities (a `Which`)."""
     return archive.densities
 
 
 def archived_rolls(store: Store, which: Which = lambda archive: archive.numbers) -> tuple[ArchivedRoll, ...]:
     """Every numbered roll, oldest first: of the sessions that have one of `which`, as only these are read.
 
-    JournalUnusable when the archive's own events cannot be read.
+    Raises JournalUnusable when the archive's own events cannot be read.
     """
     rows = summaries(store)
     archive, shelf = load_archive(store, rows), load_shelf(store)
@@ -152,12 +152,12 @@ def archived_rolls(store: Store, which: Which = lambda archive: archive.numbers)
         try:
             found += rolls_of(load(store, stream_of(row.session, False)), archive, shelf)
         except JournalUnusable:
-            continue  # damaged since it was closed: the list of sessions says so
+            continue  # damaged since it was closed; the list of sessions shows that
     return tuple(found)
 
 
 def find_roll(rolls: Iterable[ArchivedRoll], number: str) -> ArchivedRoll:
-    """The roll of this number; Refused when there is none."""
+    """The roll with this number. Raises Refused when there is none."""
     for roll in rolls:
         if roll.number == number:
             return roll

@@ -112,7 +112,7 @@ def _values(roll: ArchivedRoll) -> dict[str, str | float | None]:
 
 
 def _channels(area: str, values: tuple[float, ...]) -> dict[str, float | None]:
-    """Red, green, blue of an area; one value stands as green."""
+    """Red, green and blue of an area; a single value is given as green."""
     red, green, blue = values if len(values) == 3 else (None, values[0] if len(values) == 1 else None, None)
     return {f"{area}_red": red, f"{area}_green": green, f"{area}_blue": blue}
 
@@ -137,7 +137,7 @@ NAMESPACES = {
     "exif": "http://ns.adobe.com/exif/1.0/",
     "wetside": "https://wetside.invalid/ns/process/1/",
 }
-"""Ours ends in .invalid, which names no host for ever (RFC 2606): it is a name, nothing to fetch."""
+"""Our own ends in .invalid, a reserved domain (RFC 2606), so that it can never be fetched."""
 
 _PROCESS_FIELDS = {
     "RollNumber": "number",
@@ -201,13 +201,13 @@ def _process(about: ET.Element, roll: ArchivedRoll, frame: int) -> None:
 
 
 def _text(about: ET.Element, name: str, text: str) -> None:
-    """A simple value; nothing where there is none."""
+    """Add a simple value, unless it is empty."""
     if text:
         ET.SubElement(about, _name(name)).text = _allowed(text)
 
 
 def _list(about: ET.Element, name: str, kind: str, texts: list[str]) -> None:
-    """An rdf:Bag, Seq or Alt; an Alt is of languages, and ours is the default one."""
+    """Add an rdf:Bag, Seq or Alt; the entries of an Alt get the default language."""
     if not texts:
         return
     items = ET.SubElement(ET.SubElement(about, _name(name)), _name(f"rdf:{kind}"))
@@ -217,7 +217,7 @@ def _list(about: ET.Element, name: str, kind: str, texts: list[str]) -> None:
 
 
 def _allowed(text: str) -> str:
-    """`text` with acting letters written out, and without what XML 1.0 forbids."""
+    """`text` with control characters escaped, and without characters that XML 1.0 forbids."""
     return _NOT_XML.sub("\ufffd", escape_controls(text))
 
 

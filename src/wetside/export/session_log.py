@@ -1,7 +1,7 @@
-"""The session log as one frozen value, rebuilt from the session's events alone: what every export draws on.
+"""The session log as one frozen value, built from the session's events only; every export is made from it.
 
-It says what happened, when by the wall clock, and how surely that is known. The same events give an equal log on
-every machine: no store, clock or time zone is read. It never says "success": the negatives tell that.
+It has what happened, its wall-clock time, and how surely that is known. The same events give an equal log on every
+machine: no store, clock or time zone is read. No outcome is "success", as only the negatives show that.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
+from typing import assert_never
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
@@ -25,11 +26,11 @@ from wetside.present.step_facts import wanted_c
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""
 DOSE_POINTS = 12
-"""The time in a developer is cut into so many parts to show how its work grew (our own number)."""
+"""The number of points of a developer's dose over its time (our own number)."""
 TAKEN_BACK = "taken back: typed again at once"
-"""The verdict on a reading that the next one shows to have been a slip; it entered no calculation."""
+"""The verdict on a reading that the next one corrected as a typing error; no calculation used it."""
 LOOKS = "look"
-"""What a note on how the film came out is about."""
+"""The `about` of a note on how the film came out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ class ReadingLog:
 
     @property
     def stands(self) -> bool:
-        """False for a slip, which was typed again at once."""
+        """Whether the reading counts; False for one that the next one corrected."""
         return self.verdict != TAKEN_BACK
 
 
@@ -112,7 +113,7 @@ class JumpLog:
 class ResumeLog:
     """The guide was opened again after `gap_s`; took_over: from another terminal.
 
-    how: by which clock that is known: "same boot", "wall clock", or "not known" (`gap_s` is 0 then).
+    how: by which clock the gap is known: "same boot", "wall clock", or "not known" (`gap_s` is 0 then).
     """
 
     when: WallTime
@@ -123,7 +124,7 @@ class ResumeLog:
 
 @dataclass(frozen=True, slots=True)
 class NoteLog:
-    """Free words, about the evening or one roll: `roll` counts from 0 in the plan."""
+    """A note about the session or one roll: `roll` counts from 0 in the plan."""
 
     when: WallTime
     about: str
@@ -134,7 +135,7 @@ class NoteLog:
 
 @dataclass(frozen=True, slots=True)
 class Debit:
-    """What the session took from one bottle on the shelf, as plain words and numbers."""
+    """The use of one shelf bottle by the session."""
 
     bottle: str
     solution: str
@@ -174,7 +175,7 @@ class SessionLog:
 
     @property
     def standing(self) -> str:
-        """What this is the record of, in words that stand in every export."""
+        """What kind of session this is the record of, in words that every export has."""
         if self.practice:
             return "PRACTICE: a dry run, no film was developed, and it counts nowhere"
         if self.plan.kit is not None:
@@ -187,7 +188,7 @@ class SessionLog:
 def session_log(
     events: Sequence[e.Event], debits: Iterable[Debit] = (), numbers: Mapping[int, str] = MappingProxyType({})
 ) -> SessionLog:
-    """The log of one session. JournalUnusable when the events do not start with the session's beginning.
+    """The log of one session. Raises JournalUnusable when the events do not start with the session's beginning.
 
     numbers: of its rolls in the archive, by their place in the setup.
     """
@@ -334,4 +335,17 @@ def _notes(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[NoteLog, ...]:
             case e.NoteAdded(about=about, text=text, roll=roll):
                 known = roll if roll in labels else None
                 found.append(NoteLog(row.moment, about, known, "" if known is None else labels[known], text))
+            # in other fields of the log: deviations, cues, ticks, readings, holds, resumes, jumps, steps
+            case e.SessionBegan() | e.SessionResumed() | e.SessionClosed() | e.ClockJumped():
+                pass
+            case e.StepOpened() | e.StepEnded() | e.ClockStarted() | e.ClockCorrected() | e.EndMoved():
+                pass
+            case e.PauseBegan() | e.PauseEnded() | e.DrainBegan() | e.HoldBegan() | e.HoldEnded():
+                pass
+            case e.TickMade() | e.TickUndone() | e.ReadingTaken() | e.GateOverridden() | e.MishapHappened():
+                pass
+            case e.CueGiven() | e.CueMissed() | e.CueAnswered():
+                pass
+            case _:
+                assert_never(row.event)
     return tuple(found)

@@ -1,6 +1,6 @@
 """Each planned step beside what happened: planned and actual moments, their difference, a verdict in words.
 
-A verdict compares with the plan only; how the negatives came out is not judged here.
+A verdict compares with the plan only.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.frozen import dataclass
 
 SAME_S = 0.5
-"""Differences below this are none to a person who reads seconds."""
+"""Smaller differences count as none, as times are shown in whole seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ def _forecast(plan: Plan) -> dict[str, float]:
     found: dict[str, float] = {}
     for title in dict.fromkeys(step.title for step in plan.steps):
         steps = [step.id for step in plan.steps if step.title == title]
-        # a bar that began beside other steps is longer than its own work: the later start is the step's
+        # a bar that began beside other steps includes their time: the later start is the step's
         bars = dict(sorted((bar.end_s, bar.start_s) for bar in plan.timeline if bar.label == title))
         if len(bars) == len(steps):
             found.update(zip(steps, bars.values(), strict=True))
@@ -238,7 +238,7 @@ def _paused_s(clock: StepClock, left: DatedEvent | None) -> float:
 def _temperatures(
     step: PlannedStep, clock: StepClock | None, end: DatedEvent | None, readings: Sequence[e.ReadingTaken]
 ) -> tuple[float | None, tuple[float, ...]]:
-    """What was read of the step's solution: last before its start (°C; None where nothing was), and in it."""
+    """The readings (°C) of the step's solution: the last before its start (None without one), and those in it."""
     if clock is None:
         return None, ()
     over = end.event.at if end is not None else inf
@@ -248,7 +248,7 @@ def _temperatures(
 
 
 def _end_sure(end: DatedEvent | None) -> e.Sureness | None:
-    """Only when pouring out began can a person have said; a key that was pressed is measured."""
+    """How surely the end is known: as stored for pouring out, which a person can state; else measured by a key."""
     if end is None:
         return None
     return end.event.sure if isinstance(end.event, e.DrainBegan) else "measured"

@@ -1,4 +1,4 @@
-"""Session seconds as wall-clock moments, by the record alone.
+"""Session seconds as wall-clock moments, by the events only.
 
 Each event is dated by the wall clock of the session's beginning or of the latest time the guide was opened again,
 with later steps of that clock and changes of zone applied. The machine's own clock and zone are never read: the
@@ -60,14 +60,14 @@ class WallAnchor:
             ) from error
 
     def in_zone(self, seconds: float) -> WallAnchor:
-        """The same moment told in a zone `seconds` further east."""
+        """The same moment in a zone `seconds` further east."""
         offset = self.wall.utcoffset() or timedelta()
         return WallAnchor(self.at, wall_time(self.wall.isoformat(), round(offset.total_seconds() + seconds)))
 
 
 @dataclass(frozen=True, slots=True)
 class DatedEvent:
-    """One event and the clock it is dated by."""
+    """One event and the anchor it is dated by."""
 
     event: Event
     anchor: WallAnchor

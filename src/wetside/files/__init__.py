@@ -1,1 +1,1 @@
-"""Files that people write, read and checked at the edge; units; settings; atomic writes."""
+"""Reads and checks the files people write; units; settings; atomic writes."""

@@ -1,8 +1,7 @@
 """Atomic writes of text files: a reader finds the old file or the new one, never half of one.
 
-The text goes into a new file beside the wanted one, is forced to disk, and takes the name in one act. A symbolic
-link is never followed, an existing file is replaced only when asked, and the file is readable by its owner alone
-(0600).
+The text goes into a temporary file beside the target, is synced to disk, and is renamed or linked to the target's
+name. A symbolic link is never followed, an existing file is replaced only on request, and the mode is 0600.
 """
 
 from __future__ import annotations
@@ -24,8 +23,8 @@ def write_whole(path: Path, text: str, *, force: bool = False) -> None:
 
     Raises `Refused` when the file exists and `force` is not given, `FileUnusable` when the path is a symbolic
     link, a folder or a device, when its folder is missing or closed, or when the disk will not take it. In each
-    case what stood there before stands there still, and nothing is left beside it; only when the disk fails after
-    the finished file has taken its name does the new one remain.
+    case an existing file is unchanged and no temporary file is left; except that the new file remains if the disk
+    fails after the rename.
     """
     try:
         content = text.encode("utf-8")
@@ -61,7 +60,7 @@ def _refuse_in_the_way(path: Path, force: bool) -> None:
 
 
 def _write(path: Path, content: bytes, force: bool) -> None:
-    import tempfile  # it loads every kind of archive; only a few commands write a file
+    import tempfile  # imported late: it is slow to load, and only a few commands write a file
 
     descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=".wetside-", suffix=".part")
     part = Path(name)
@@ -80,10 +79,10 @@ def _write(path: Path, content: bytes, force: bool) -> None:
 
 
 def take_free_name(part: Path, path: Path) -> None:
-    """Give a finished file its name, on disk too, unless somebody took that name meanwhile (`FileExistsError`).
+    """Give the finished file `part` the name `path` and sync the folder; FileExistsError if that name exists.
 
-    A hard link does that in one act; the old name stays beside it, for the caller to take away. Where the file
-    system has none, the name is taken by an empty file first, so that nobody else's is lost.
+    A hard link does that atomically; the caller removes the old name. On a file system without hard links an empty
+    file takes the name first, so that no file of another process is overwritten.
     """
     try:
         os.link(part, path, follow_symlinks=False)
@@ -96,7 +95,7 @@ def take_free_name(part: Path, path: Path) -> None:
 
 
 def _fsync_folder(folder: Path) -> None:
-    """Force the new name to disk; some file systems cannot do that for a folder, and say EINVAL."""
+    """Sync a folder to disk; ignores EINVAL from file systems that cannot do that for a folder."""
     descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(descriptor)
@@ -108,12 +107,12 @@ def _fsync_folder(folder: Path) -> None:
 
 
 def file_unusable(path: Path, why: str) -> FileUnusable:
-    """The error of a file that cannot be read or written; `why` is said after its path, without a full stop."""
+    """The error for a file that cannot be read or written; `why` follows its path, without a full stop."""
     return FileUnusable((f"{shown_path(path)}: {why}.",))
 
 
 def reason(problem: Exception) -> str:
-    """What the operating system says, or the error's own words."""
+    """The operating system's message, else the error's text."""
     return problem.strerror if isinstance(problem, OSError) and problem.strerror else str(problem)
 
 
@@ -124,5 +123,5 @@ def _exists(path: Path) -> Refused:
 
 
 def shown_path(path: Path) -> str:
-    """A path fit to stand in a sentence: whatever in its name cannot be seen is shown as "?"."""
+    """A path for display, with "?" for invisible characters."""
     return printable(str(path))

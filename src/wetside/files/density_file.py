@@ -1,9 +1,9 @@
-"""Densities from a CSV that a densitometer or scanning program wrote, and from what is typed.
+"""Film densities from a CSV file of a densitometer or scanning program, and from typed text.
 
 The file has a header with the columns roll, area, red, green, blue in any order; or value instead of the three.
-area is "base" or "edge". Fields are separated by comma, semicolon or tab; the decimal sign may be a comma where
-that separates nothing; no field holds the separator. Other columns are left alone. What is wrong is said with its
-line and what to write, as `Refused` or `FileUnusable`.
+area is "base" or "edge". Fields are separated by comma, semicolon or tab; the decimal sign may be a comma if
+that is not the separator; no field contains the separator. Other columns are ignored. Errors name the line and
+what to write, as `Refused` or `FileUnusable`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from wetside.files.units import decimal, quoted
 from wetside.frozen import dataclass
 
 HIGHEST = 5.0
-"""Denser film than this no densitometer reads (our own number)."""
+"""The highest density that is accepted; no densitometer reads more (our own number)."""
 LARGEST_BYTES = 1024 * 1024
 _CHANNELS = ("red", "green", "blue")
 
@@ -32,7 +32,7 @@ class RollDensities:
 
 
 def typed_densities(text: str, white: float | None = None) -> tuple[float, ...]:
-    """One density or three ("0.62" or "0.30/0.62/0.85"). white: as `density`. Refused, saying what to write."""
+    """One density or three ("0.62" or "0.30/0.62/0.85"). white: see `density`. Raises Refused."""
     values = tuple(density(part, white) for part in text.split("/"))
     if len(values) not in (1, 3):
         raise Refused(f'"{quoted(text)}" is neither one density nor three: write 0.62 or 0.30/0.62/0.85.')
@@ -40,9 +40,9 @@ def typed_densities(text: str, white: float | None = None) -> tuple[float, ...]:
 
 
 def density(text: str, white: float | None = None) -> float:
-    """A density. With `white` the text is a linear scanner value, and `white` what the bare light reads.
+    """A density. With `white`, the text is a linear scanner value, `white` that of the light without film.
 
-    Then density = log10(white / value), the definition of ISO 5. Refused outside 0 to `HIGHEST`.
+    Then density = log10(white / value), the definition of ISO 5. Raises Refused outside 0 to `HIGHEST`.
     """
     try:
         value = decimal(text.strip())
@@ -56,7 +56,7 @@ def density(text: str, white: float | None = None) -> float:
 
 
 def read_densities(path: Path, white: float | None = None) -> tuple[RollDensities, ...]:
-    """The densities in a CSV, a roll each, in the order of the file. FileUnusable with every finding."""
+    """The densities in a CSV file by roll, in its order. Raises FileUnusable with all findings."""
     name = shown_path(path)
     try:
         content = path.read_bytes()

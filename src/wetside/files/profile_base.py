@@ -1,7 +1,7 @@
-"""From a profile's text to the whole document it stands for: its base, its ready parts, then what it states.
+"""Expands a profile's text to the whole document: its base, its ready parts, then what it states itself.
 
-Bases and parts are laid over each other by `profile_merge.py`, what follows from the rest is worked out by
-`profile_defaults.py`. Whether the whole is sound is asked elsewhere.
+`profile_merge.py` merges bases and parts, `profile_defaults.py` derives omitted values. Whether the whole is sound
+is checked elsewhere.
 """
 
 from __future__ import annotations
@@ -32,16 +32,16 @@ BASED_ON: Final = "based_on"
 WITH: Final = "with"
 SEEN: Final = "base_digest"
 MAKES: Final = "makes"
-"""Keys that only say how a file is put together: none of them stands in the whole document."""
+"""Keys that only direct the merging; they are not in the whole document."""
 MOST_BASES: Final = 8
 _FIRST: Final = (FORMAT_KEY, "id", "title")
 
 
 @dataclass(slots=True)
 class WholeProfile:
-    """A profile put together: the document to be checked, its text, and what the person may want to know.
+    """An expanded profile: the document to be checked, its text, and where its values come from.
 
-    tree: the tree it was put together in; None where the file stands alone.
+    tree: the merged tree; None for a file without base.
     """
 
     document: Document
@@ -52,9 +52,9 @@ class WholeProfile:
 
 @dataclass(slots=True)
 class _Assembly:
-    """One profile being put together: the file asked for collects every finding, whichever file it stands in.
+    """The expansion of one profile; findings in any of its files are collected for the file asked for.
 
-    parts: every part that was laid over, with the file that asked for it.
+    parts: every part that was merged, with the file that named it.
     """
 
     asked: Document
@@ -67,7 +67,7 @@ class _Assembly:
         self.asked.find(path, what, (place.name, place.line))
 
     def assemble(self, own: Node, chain: tuple[Path, ...]) -> Node:
-        """A file's tree laid over its parts, these over its base. `chain`: the files on the way, this one last."""
+        """A file's tree merged over its parts, and these over its base. chain: the files so far, this one last."""
         base = self.base_of(own, chain)
         for part in self.parts_of(own, chain):
             base = part if base is None else list_added_gear(base, merged(base, part, self.find))
@@ -83,7 +83,7 @@ class _Assembly:
         return list_added_gear(base, merged(base, own, self.find))
 
     def base_of(self, own: Node, chain: tuple[Path, ...]) -> Node | None:
-        """The whole tree of the file that this one is based on."""
+        """The whole tree of the file's base; None without one."""
         named = own.at(BASED_ON)
         if named is None:
             return None
@@ -139,7 +139,7 @@ class _Assembly:
         return found
 
     def check_new(self, own: Node, base: Node) -> None:
-        """Note every entry that is not in the base and lacks what a new one must state: its name is misspelt."""
+        """Report entries that are not in the base and lack the keys of a new one: their names are misspelt."""
         for table, keys in _NEW.items():
             for id_, entry in own.table(table).items():
                 if id_ not in base.table(table) and not any(entry.at(key) for key in keys):
@@ -154,15 +154,15 @@ _NEW: Final = {
     "vessels": ("kind",),
     "sources": ("sure",),
 }
-"""Keys of which a new entry of each table has at least one."""
+"""For each table, keys of which a new entry must have at least one."""
 
 
 def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path | None = None) -> WholeProfile:
-    """The whole document of a profile's text, which stands in `file`.
+    """The whole document of a profile's text, which is that of `file`.
 
     Bases and parts are looked for by name beside the file, in `own_dir` and among what ships, and by path as seen
-    from the file. Raises FileUnusable when the chain cannot be put together; what is wrong with a value in it is
-    left to whoever checks the document.
+    from the file. Raises FileUnusable if they cannot be found or merged; values are not
+    checked here.
     """
     asked = parse(text, name)
     own = tree(asked)
@@ -198,7 +198,7 @@ def whole_document(text: str, name: str, file: Path | None = None, own_dir: Path
 
 
 def own_keys(whole: WholeProfile) -> frozenset[tuple[str, str]]:
-    """What a file that stands on another states itself: (id of a solution or step, key)."""
+    """What a file with a base states itself, as (id of a solution or step, key)."""
     if whole.tree is None:
         return frozenset()
     entries = list(whole.tree.table("solutions").items())
@@ -207,13 +207,13 @@ def own_keys(whole: WholeProfile) -> frozenset[tuple[str, str]]:
         (id_, key)
         for id_, entry in entries
         for key, each in (entry.value.items() if isinstance(entry.value, dict) else ())
-        # a table that follows from a `time` is what that states
+        # a table derived from a `time` counts as stated
         if each.place.name == whole.document.name and (key == "table" or not each.place.derived)
     )
 
 
 def value_lines(whole: WholeProfile) -> Iterator[str]:
-    """A line for each value of a profile: own, taken over or derived, its key, the value, where it is written."""
+    """A line for each value of a profile: own, inherited or derived, its key, the value, where it is written."""
     laid = whole.tree or tree(whole.document)
     yield from _value_lines(laid, (), whole.document.name)
 
@@ -234,9 +234,9 @@ def _value_lines(of: Node, path: KeyPath, mine: str) -> Iterator[str]:
 
 
 def base_digest(name: str, file: Path, own_dir: Path | None = None) -> str:
-    """Twelve hexadecimal digits that change when the whole of what `file` is based on by this name changes.
+    """Twelve hexadecimal digits of a hash of the whole base that `file` names so.
 
-    Raises FileUnusable when it cannot be put together.
+    Raises FileUnusable if the base cannot be expanded.
     """
     asked = parse(tomli_w.dumps({FORMAT_KEY: FORMAT, BASED_ON: name}), file.name)
     assembly = _Assembly(asked, own_dir)
@@ -250,7 +250,7 @@ def _digest(base: Node) -> str:
 
 
 def _check_keys(asked: Document, based: bool) -> None:
-    """Note unknown keys; in a file that stands alone only those near to the keys of one with a base."""
+    """Report unknown keys; in a file without base only those similar to the keys for merging."""
     words = (BASED_ON, WITH, SEEN, MAKES, LEAVE_OUT)
     known = (FORMAT_KEY, *words, *(str(each.alias) for each in ProfileForm.model_fields.values()))
     for key in asked.data:
@@ -274,7 +274,7 @@ def _tree_of(file: Path, asked: Path) -> Node:
 
 @lru_cache(maxsize=8)
 def _parsed(text: str, name: str) -> Document:
-    """A base's or part's document; several profiles stand on one, and parsing is most of the work."""
+    """A base's or part's document; cached, because profiles share them, and parsing takes most of the time."""
     document = parse(text, name)
     check_format(document, FORMAT)
     document.stop_if_wrong()

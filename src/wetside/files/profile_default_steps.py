@@ -2,7 +2,7 @@
 
 A step that names its solution gets the keys that follow from it. A bath that says its `role` gets a vessel of its
 own, the lines "label read", "capped" and "rinsed" around its pour, and its readings while the bottles are warmed.
-What is written always stands; the proof judges the whole.
+Written values take precedence; the proof judges the whole.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _WASH_WORDS: Final = "Fill the closed tank with warm water, turn it over, pour a
 
 
 def slug(text: str) -> str:
-    """An id made from words: "Tank lid on and locked" is "tank-lid-on-and-locked", cut at 40 characters."""
+    """An id made from text: "Tank lid on and locked" is "tank-lid-on-and-locked", cut at 40 characters."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower())[:MOST_ID].strip("-") or "tick"
 
 
@@ -68,7 +68,7 @@ def derive_steps(whole: Node) -> None:
 
 
 def _place(step: Node, before: Node | None) -> None:
-    """Derive a step's stage and scope from the step before, its kind from what it does."""
+    """Derive a step's stage and scope from the step before, and its kind from its other keys."""
     pours = step.at("solution") is not None
     if before is not None and before.at("stage") is not None:
         step.fill("stage", before.get("stage"))
@@ -107,7 +107,7 @@ def _pour(whole: Node, step: Node, solution: Node, before: Node | None) -> None:
         step.fill("cautions", needed[:2])
     earlier = _solution_of(whole, before)
     if step.get("kind") == "bath" and earlier is not None and earlier.get("ends") == "on time":
-        # The developer goes on working in the film until this bath reaches it.
+        # No lead-in: the developer goes on working in the film until this bath reaches it.
         step.fill("lead_in", "0 s")
 
 
@@ -127,7 +127,7 @@ def _complete(whole: Node, reading: Node) -> None:
 
 
 def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
-    """Add a funnel for what goes back into a bottle, else a jug, with its line of gear; return the vessel's id."""
+    """Add a funnel for a solution that goes back into its bottle, else a jug, with its gear; returns the id."""
     what, kind = ("funnel", "funnel") if solution.get("storage") == "bottle" else ("jug", "graduate")
     title = f"{solution.get('title')} {what}"[:MOST_TITLE]
     vessel = f"{id_}-{what}"[:MOST_ID].strip("-")
@@ -143,7 +143,7 @@ def _new_vessel(whole: Node, id_: str, solution: Node, step: Node) -> str:
 
 
 def list_added_gear(base: Node, laid: Node) -> Node:
-    """Put every gear item that neither the base has nor a step lists into a step's list; return the tree."""
+    """Put gear that is not in the base and listed by no step into a step's list; returns the tree."""
     known = {id(item) for item in base.entries("gear")}
     listed = {each for step in laid.entries("steps") for each in strings(step.get("list_gear"))}
     for item in laid.entries("gear"):
@@ -157,9 +157,9 @@ def list_added_gear(base: Node, laid: Node) -> Node:
 
 
 def _list_gear(whole: Node, item: str, since: Node) -> bool:
-    """Put a gear item into the list that has vessels in it, or the first with room, or a list of its own.
+    """Put a gear item into the list that has vessels, else the first with room, else a list of its own.
 
-    Returns False where no step lists any gear.
+    Returns False if no step lists any gear.
     """
     hosts = [step for step in whole.entries("steps") if step.at("list_gear") is not None]
     lists = [host.value["list_gear"] for host in hosts]
@@ -193,12 +193,12 @@ def _conditions(step: Node) -> list[str]:
 
 
 def _always_with(host: Node, step: Node) -> bool:
-    """Whether the host is there on every path on which the step is."""
+    """Whether `host` is on every path that has `step`."""
     return all(condition in _conditions(step) for condition in _conditions(host))
 
 
 def _add(host: Node, of: Node, tick: dict[str, Any]) -> None:
-    """Put a line into a step, under the conditions of the bath it belongs to where the step has fewer."""
+    """Put a line into a step, with the conditions of its bath if the step has fewer."""
     if any(condition not in _conditions(host) for condition in _conditions(of)):
         tick["when"] = _conditions(of)
     ticks = host.fill("ticks", [], of)
@@ -218,7 +218,7 @@ def _add_label_line(whole: Node, steps: list[Node], at: int, solution: Node) -> 
     ]
     for host, tick in written:
         if steps.index(host) + 1 < at and tick.get("due") in (None, "end"):
-            # Another bath has come between: the line waits for the pour it belongs to.
+            # Another bath comes between: the line is due before its own pour.
             tick.put("due", due, step)
     if written:
         return
@@ -232,7 +232,7 @@ def _add_label_line(whole: Node, steps: list[Node], at: int, solution: Node) -> 
         if poured is not None and poured.get("ends") == "on time":
             developers.append(host)
         if host.get("scope") == "batch" and host.get("kind") != "dark" and _always_with(host, step):
-            # Nothing to confirm may stand between a developer and what follows it: it is read while that works.
+            # No line may be due between a developer and the next bath: the label is read during the developer.
             for developer in developers:
                 _add(developer, step, dict(line))
             if not developers:
@@ -274,7 +274,7 @@ def _add_to_washing_up(steps: list[Node], step: Node) -> None:
 
 
 def _add_readings(steps: list[Node], step: Node, solution: Node) -> None:
-    """Add a reading where the warm bath is read, and one with the range where the temperature is waited for."""
+    """Add a reading where the warm bath is read, and one with the range where the temperature is awaited."""
     id_, title = str(step.get("solution")), str(solution.get("title"))
     for host in steps:
         read = host.entries("readings")

@@ -1,9 +1,8 @@
-"""Derives what a profile need not state, from the rest of the whole document.
+"""Derives values that a profile with a base may omit, from the rest of the whole document.
 
-Filled in is what a file that stands on another leaves out: where figures come from, how a bath is poured, its
-funnel, the lines that label, cap and rinse, its readings, and which residue must not reach it. Only a solution
-that says its `role` gets lines and rules; what is written always stands. What is worked out carries the place of
-what it follows from, marked as derived.
+These are: sources of figures, how a bath is poured, its funnel, the lines to label, cap and rinse, its readings,
+and which residue must not reach it. Only a solution with a `role` gets lines and rules; written values take
+precedence. A derived value has the place of the value it follows from, marked as derived.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from wetside.files.profile_merge import Find, Node, node, plain, strings
 from wetside.files.units import quoted
 
 SHEET: Final = "sheet"
-"""The source of figures that a file states and names no source for."""
+"""The source of figures that a file states without one."""
 _FIGURES: Final = {
     **dict.fromkeys(("table", "time", "table_tolerance", "shortest"), "table"),
     "target": "target",
@@ -33,7 +32,7 @@ _FIGURES: Final = {
     "disposal": "disposal",
     "mixing": "mixing",
 }
-"""Which figure of a solution, as its `sources` names it, each of its keys states."""
+"""For each key of a solution, the name of its figure in `sources`."""
 STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
 """The keys of a step that hold figures."""
 
@@ -41,7 +40,7 @@ STEP_FIGURES: Final = ("time", "agitation", "readings", "lead_in", "bell_every")
 def name_sources(own: Node, base: Node) -> None:
     """Name the kit's sheet as the source of every figure that this file states without one.
 
-    A figure of the base keeps its source; one that is stated anew must not go on under the base's.
+    A figure of the base keeps its source; one that replaces it must not keep the base's source.
     """
     sheet = False
     for id_, solution in own.table("solutions").items():
@@ -71,7 +70,7 @@ def name_sources(own: Node, base: Node) -> None:
 
 
 def link_ranges(base: Node) -> None:
-    """Let each reading that accepts its solution's whole range follow that range when it is changed."""
+    """Mark each reading that accepts its solution's whole range, so that it follows a changed range."""
     for step in base.entries("steps"):
         for reading in step.entries("readings"):
             solution = base.table("solutions").get(str(reading.get("of")))
@@ -81,7 +80,7 @@ def link_ranges(base: Node) -> None:
 
 
 def derive(whole: Node, find: Find) -> None:
-    """Derive, in place, everything that is left out."""
+    """Derive, in place, all omitted values."""
     for id_, solution in whole.table("solutions").items():
         if isinstance(solution.value, dict):
             _complete(whole, id_, solution, find)
@@ -113,13 +112,13 @@ def _complete(whole: Node, id_: str, solution: Node, find: Find) -> None:
 
 
 def _per_volume(of: Node, makes: Node | None, path: tuple[str, ...], find: Find) -> Node:
-    """ "8 rolls" as "8 rolls per 1 l", the volume that the kit makes; one that names a volume stays as it is."""
+    """ "8 rolls" as "8 rolls per 1 l", the volume that the kit makes; one with a volume is unchanged."""
     match of.value:
         case list():
             return Node([_per_volume(each, makes, path, find) for each in of.value], of.place)
         case dict():
             return Node({k: _per_volume(each, makes, path, find) for k, each in of.value.items()}, of.place)
-        case str() if re.search(r"\d ?(?:rolls?|films?)(?: of [\w-]+)?$", of.value):  # rolls, and no volume
+        case str() if re.search(r"\d ?(?:rolls?|films?)(?: of [\w-]+)?$", of.value):  # rolls without a volume
             if makes is not None and isinstance(makes.value, str):
                 return Node(f"{of.value} per {makes.value}", of.place)
             find(of.place, path, f'"{quoted(of.value)}": in how much? Write makes = "1 l" at the top')
@@ -149,7 +148,7 @@ _RESIDUES: Final[dict[tuple[str, str], str]] = {
     ("stabiliser", "fixer"): _FOAMS,
     ("stabiliser", "bleach-fix"): _FOAMS,
 }
-"""Why a residue of one bath must not reach the other: {0} is the one's title, {1} the other's.
+"""Why a residue of one bath must not reach the other: {0} is the title of the first, {1} of the other.
 
 Common practice of the trade (no source) but for the gases: acid in a bath with sulfite or thiosulfate gives off
 sulfur dioxide (ICSC 0074; ICSC 1200), acid in a ferricyanide bleach hydrogen cyanide (ICSC 1132), both seen
@@ -158,7 +157,7 @@ second-hand.
 
 
 def _add_residue_rules(whole: Node) -> None:
-    """Add the residue rules that follow from the baths' roles; a written rule takes precedence."""
+    """Add the residue rules that follow from the baths' roles; written rules take precedence."""
     roles = {id_: each for id_, each in whole.table("solutions").items() if each.get("role") is not None}
     rules = whole.value.setdefault("residue", Node([], whole.place))
     if not isinstance(rules.value, list):
@@ -193,7 +192,7 @@ def _put_in_order_of_pour(whole: Node) -> None:
 
 
 def _drop_unused(whole: Node) -> None:
-    """Remove what other files define and no step uses: sources, cautions, vessels, gear, stages."""
+    """Remove inherited entries that no step uses: sources, cautions, vessels, gear, stages."""
     steps, solutions = whole.entries("steps"), whole.table("solutions").values()
     _keep(whole, "vessels", _said(steps, "through", "into", "back_through", "touches"))
     _keep(whole, "cautions", _said(steps, "cautions") | _said(solutions, "needs_caution"))
@@ -210,7 +209,7 @@ def _said(nodes: Iterable[Node], *keys: str) -> set[str]:
 
 
 def _keep(whole: Node, name: str, used: set[str]) -> None:
-    """Reduce a table, or a list of entries with an id, to what is used or stated by the person's own file."""
+    """Reduce a table, or a list of entries with ids, to entries that are used or stated in the file itself."""
     mine, held = whole.place.name, whole.at(name)
     if held is None:
         return

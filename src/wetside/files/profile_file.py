@@ -1,8 +1,8 @@
-"""Reads a profile: TOML text in, the frozen model of `domain/profile/model.py` out, or every finding at once.
+"""Reads a profile: TOML text to the frozen model of `domain/profile/model.py`, or all findings at once.
 
-`toml_values.made` carries what is read by field names; only ids that nobody wrote, and the gear that a step lists,
-are filled in here. Ids that are named must exist, and be given once; they are looked for in the data as written,
-so that they are reported together with all else that is wrong. Whether the process is sound is proved elsewhere.
+`toml_values.made` copies values by field names; only omitted ids, and the gear that a step lists, are added here.
+Named ids must exist, and be defined once; this is checked in the data as written, so that it is reported together
+with all other findings. Whether the process is sound is proved elsewhere.
 """
 
 from __future__ import annotations
@@ -31,18 +31,18 @@ from wetside.files.units import quoted
 def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
     """The profile in a file; a symbolic link is followed. Raises FileUnusable with all findings.
 
-    What it is based on is looked for beside it, in `own_dir` and among what ships.
+    Its base is looked for beside it, in `own_dir` and among what ships.
     """
     return profile_of_whole(whole_document(read_text(path), path.name, path, own_dir))
 
 
 def profile_from_text(text: str, name: str) -> Profile:
-    """The profile in a text; `name` is what findings call it. Raises FileUnusable with all findings."""
+    """The profile in a text; findings use `name` as its file name. Raises FileUnusable with all findings."""
     return profile_of_whole(whole_document(text, name))
 
 
 def profile_of_whole(whole: WholeProfile) -> Profile:
-    """The profile of what `whole_document` has put together. Raises FileUnusable with all findings."""
+    """The profile of an expanded document. Raises FileUnusable with all findings."""
     document = whole.document
     read: Any = checked(document, ProfileForm)
     _check_references(document)
@@ -66,7 +66,7 @@ def profile_of_whole(whole: WholeProfile) -> Profile:
 
 
 def _check_cautions(document: Document) -> None:
-    """Note each caution whose three sentences together are too long for the screen."""
+    """Report each caution whose three sentences together are too long for the screen."""
     cautions = document.data.get("cautions")
     for id_, caution in cautions.items() if isinstance(cautions, dict) else ():
         if isinstance(caution, dict):
@@ -120,15 +120,15 @@ _NAMED: Final[dict[str, tuple[str, ...]]] = {
     "steps.*.ticks.*.clears.*": ("vessel", "film"),
     "steps.*.ticks.*.closes": ("solution",),
 }
-"""Where ids are named ("*" stands for every entry), what they name, and words that may stand there as well."""
+"""Where ids are referenced ("*" for every entry), what kind they are, and other words allowed there."""
 _TABLES: Final = {"source": "sources", "caution": "cautions", "solution": "solutions", "vessel": "vessels"}
-"""Where things stand in a table by their ids."""
+"""For each kind, the path of a table by ids."""
 _LISTS: Final = {"step": "steps", "stage": "stages", "gear item": "gear"}
-"""Where things stand in a list of entries with an id."""
+"""For each kind, the path of a list of entries with ids."""
 
 
 def _check_references(document: Document) -> None:
-    """Note every id that is named and not given, given twice, or given to two things."""
+    """Report ids that are referenced but not defined, or defined twice."""
     data = document.data
     known = {kind: list(table) for kind, name in _TABLES.items() if isinstance(table := data.get(name, {}), dict)}
     known |= {kind: [id_ for _, id_ in _ids(data, kind)] for kind in _LISTS}
@@ -138,7 +138,7 @@ def _check_references(document: Document) -> None:
     for path, step in _at(data, ("steps", "*")):
         if isinstance(step, dict):
             _check_given_once(document, _at(step, ("ticks", "*", "id"), path), "tick of this step")
-            # A step with figures says where they come from; without figures it is practice.
+            # A step with figures must name their source; one without figures is practice and need not.
             if "source" not in step and any(key in step for key in STEP_FIGURES):
                 document.find(path, "it holds figures, so it needs a source")
             elif "source" not in step and "practice" not in known.get("source", ()):
@@ -149,7 +149,7 @@ def _check_references(document: Document) -> None:
 
 
 def _check_named(document: Document, known: dict[str, list[str]]) -> None:
-    """Note every id that does not exist; once only where the definition itself seems to be misspelt."""
+    """Report ids that do not exist; only once if the definition itself seems to be misspelt."""
     named: set[tuple[str, str]] = set()
     missing: dict[tuple[str, str], list[tuple[KeyPath, str]]] = {}
     for pattern, (kind, *besides) in _NAMED.items():
@@ -187,7 +187,7 @@ def _ids(data: dict[str, Any], kind: str) -> list[tuple[KeyPath, str]]:
 
 
 def _at(data: object, pattern: tuple[str, ...], path: KeyPath = ()) -> Iterator[tuple[KeyPath, Any]]:
-    """Every value at `pattern`, with its path; parts of another shape are skipped."""
+    """Every value at `pattern`, with its path; parts of another type are skipped."""
     if not pattern:
         yield path, data
         return
@@ -204,11 +204,11 @@ def _at(data: object, pattern: tuple[str, ...], path: KeyPath = ()) -> Iterator[
 # ------------------------------------------------------- where findings are
 
 _KNOWN_BY: Final = {"steps": "id", "stages": "id", "gear": "id", "rolls": "label", "bottles": "solution"}
-"""By which key an entry of each list is named in a place; residue rules are named "residue>solution"."""
+"""The key by which findings name an entry of each list; residue rules are named "residue>solution"."""
 
 
 def place_of(document: Document, place: Place) -> tuple[str, int]:
-    """The file and line (1 first) of a finding's place in a document, or of what is nearest around it."""
+    """The file and line (from 1) of a finding's place in a document, or of its nearest parent."""
     path: KeyPath = place
     entries = document.data.get(place[0]) if len(place) > 1 else None
     if isinstance(entries, list):

@@ -1,7 +1,7 @@
-"""A profile as a person writes it: which keys the TOML tables have and what each may hold.
+"""The keys of a profile's TOML tables, and what each may hold.
 
-The tables have the fields of `domain/profile/model.py` (see `toml_values.form`); texts are limited to what fits a
-screen of 80 by 24.
+The tables have the fields of `domain/profile/model.py` (see `toml_values.form`). The length of texts is limited so
+that they fit a screen of 80 by 24.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ from wetside.files.units import difference_c, quoted, temperature_c
 
 
 def _conditions(value: object) -> object:
-    """`when = "backed"` or a list of conditions, all of which must hold; "not " before one turns it round."""
+    """`when = "backed"` or a list of conditions, all of which must hold; "not " negates one."""
     names = [value] if isinstance(value, str) else value
     for name in names if isinstance(names, list) else ():
         if isinstance(name, str) and name.removeprefix("not ") not in CONDITIONS:
@@ -106,7 +106,7 @@ def _use_row(text: str) -> list[str]:
 
 
 def _range(value: object) -> object:
-    """Two temperatures as people write them: "24 to 41 °C", "38 ± 0.3 °C"."""
+    """A range of temperatures as people write it: "24 to 41 °C", "38 ± 0.3 °C"."""
     if not isinstance(value, str):
         return value
     plain = " ".join(value.split())
@@ -147,7 +147,7 @@ def _gear_pages(value: object) -> object:
 
 
 def _rising(value: list[float]) -> tuple[float, float]:
-    """Two temperatures, the lower first."""
+    """Checks that of two temperatures the lower comes first."""
     low, high = value
     if low >= high:
         raise ValueError("the first temperature must be lower than the second")

@@ -1,8 +1,8 @@
-"""One TOML document laid over another: what a profile states stands in place of what its base states.
+"""Merges one TOML document over another: what a profile states replaces what its base states.
 
-The rules, which DEVELOPERS.md tells the person: tables are merged key by key; lists of entries with an identity
+The rules, explained in DEVELOPERS.md: tables are merged key by key; lists of entries with an identity
 (steps, ticks, readings, gear, stages, residue rules) entry by entry; every other value is replaced whole. `after`
-and `before` place an entry, `leave_out` takes away what it names before the rest is laid over. Each value keeps
+and `before` place an entry, `leave_out` removes entries before the rest is merged. Each value keeps
 the file and line it was written on.
 """
 
@@ -16,10 +16,10 @@ from wetside.files.toml_file import Document, nearest
 from wetside.files.toml_lines import Path
 
 Find = Callable[["Place", Path, str], None]
-"""Notes a finding: where it was written, the key path to name, the sentence."""
+"""Reports a finding: where it was written, the key path to name, the sentence."""
 
 OWN_KEYS: Final = ("id", "title", "notes")
-"""What no profile takes over from its base: its name, and notes that speak of the base's own figures."""
+"""Keys that are not inherited from a base: its name, and notes about its own figures."""
 PLACING: Final = ("after", "before")
 LEAVE_OUT: Final = "leave_out"
 
@@ -31,7 +31,7 @@ _ENTRIES: Final[dict[tuple[str, ...], tuple[str, ...]]] = {
     ("steps", "*", "ticks"): ("id",),
     ("steps", "*", "readings"): ("of",),
 }
-"""Lists that are merged entry by entry, with the keys that tell their entries apart."""
+"""Lists that are merged entry by entry, with the keys that identify their entries."""
 _TABLES: Final = frozenset(
     {(), *((table, *rest) for table in ("solutions", "sources", "vessels", "cautions") for rest in ((), ("*",)))}
     | {("solutions", "*", "sources")}
@@ -41,7 +41,7 @@ _TABLES: Final = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a value was written; `derived` when it was worked out from what stands there."""
+    """Where a value was written; `derived` if it was derived from the value there."""
 
     name: str
     line: int
@@ -56,16 +56,16 @@ class Node:
     place: Place
 
     def get(self, key: str) -> Any:
-        """The plain value of this table's key; None when there is none, or this is no table."""
+        """The plain value of this table's key; None if it is missing, or this is no table."""
         found = self.at(key)
         return None if found is None else plain(found)
 
     def at(self, key: str) -> Node | None:
-        """The node of this table's key; None as in `get`."""
+        """The node of this table's key; None if it is missing, or this is no table."""
         return self.value.get(key) if isinstance(self.value, dict) else None
 
     def table(self, key: str) -> dict[str, Node]:
-        """What stands by name in the table under this key; empty where the file holds something else."""
+        """The table under this key; empty if there is none."""
         found = self.at(key)
         return found.value if found is not None and isinstance(found.value, dict) else {}
 
@@ -77,22 +77,22 @@ class Node:
 
     @property
     def derived(self) -> Place:
-        """The place of what is worked out from this value."""
+        """The place for values derived from this one."""
         return replace(self.place, derived=True)
 
     def fill(self, key: str, value: Any, since: Node | None = None) -> Node:
-        """Set a key that is not written to a value derived from `since`, else this table; return its node."""
+        """Set a missing key to a value derived from `since` (None: from this table); returns its node."""
         if key not in self.value:
             self.put(key, value, since)
         found: Node = self.value[key]
         return found
 
     def put(self, key: str, value: Any, since: Node | None = None) -> None:
-        """As `fill`, replacing what is written."""
+        """As `fill`, but replaces an existing value."""
         self.value[key] = node(value, (since or self).derived)
 
     def having(self, key: str, value: Node) -> Node:
-        """A copy of this table with another node under a key."""
+        """A copy of this table with `value` under a key."""
         return Node(self.value | {key: value}, self.place)
 
     def lacking(self, key: str) -> Node:
@@ -101,7 +101,7 @@ class Node:
 
 
 def strings(value: object) -> list[str]:
-    """The texts of a value that may be a text, a list with texts in it, or anything else."""
+    """A string as a list of one; the strings in a list; [] for anything else."""
     return [each for each in (value if isinstance(value, list) else [value]) if isinstance(each, str)]
 
 
@@ -120,7 +120,7 @@ def tree(document: Document) -> Node:
 
 
 def node(value: Any, place: Place) -> Node:
-    """A plain value as nodes that all stand at one place; a node inside it stays as it is."""
+    """A plain value as nodes with the same place; nodes inside it are kept."""
     match value:
         case Node():
             return value
@@ -149,11 +149,11 @@ def places(of: Node, path: Path = ()) -> Iterator[tuple[Path, Place]]:
             yield from places(each, (*path, key))
 
 
-# ------------------------------------------------------------ laying over
+# ------------------------------------------------------------------ merging
 
 
 def merged(base: Node, own: Node, find: Find, path: Path = ()) -> Node:
-    """`own` laid over `base`, both from `path` on; neither is changed. What cannot be done is handed to `find`."""
+    """`own` merged over `base`, both from `path` on; neither is changed. Conflicts are reported to `find`."""
     pattern = _pattern(path)
     if pattern in _TABLES and isinstance(base.value, dict):
         if isinstance(own.value, dict):
@@ -209,7 +209,7 @@ def _list(base: Node, own: Node, find: Find, path: Path) -> Node:
 
 
 def _name(entry: Node, keys: tuple[str, ...]) -> tuple[str, ...] | None:
-    """What tells an entry apart; None when it does not say."""
+    """The values that identify an entry; None if one is missing."""
     found = tuple(entry.get(key) for key in keys)
     return found if all(isinstance(part, str) for part in found) else None
 
@@ -220,14 +220,14 @@ def _index(items: list[Node], name: tuple[str, ...] | None, keys: tuple[str, ...
 
 
 def _without_placing(entry: Node) -> Node:
-    """A new entry without the words that only place it."""
+    """A new entry without the keys `after` and `before`."""
     if not isinstance(entry.value, dict):
         return entry
     return Node({key: each for key, each in entry.value.items() if key not in PLACING}, entry.place)
 
 
 def _position(entry: Node, items: list[Node], placed: dict[int, str], find: Find, path: Path) -> int | None:
-    """The index an entry asks for; None where it does not. Several after one entry keep their own order."""
+    """The index for an entry with `after` or `before`, else None. Several after one entry keep their order."""
     said = [key for key in PLACING if entry.at(key) is not None]
     if len(said) == 2:
         find(entry.value[said[1]].place, (*path, said[1]), "write after or before, not both")
@@ -253,7 +253,7 @@ def _position(entry: Node, items: list[Node], placed: dict[int, str], find: Find
 
 
 def _leave_out(base: Node, own: Node, find: Find, path: Path) -> Node:
-    """The base's table without what `leave_out` names, each a key, or a list's or table's name and an id in it."""
+    """The base's table without what `leave_out` names, each a key, or a list's or table's name and an id."""
     named = own.at(LEAVE_OUT)
     if named is None:
         return base
@@ -272,7 +272,7 @@ def _leave_out(base: Node, own: Node, find: Find, path: Path) -> Node:
 
 
 def _removable(base: Node, pattern: tuple[str, ...]) -> dict[str, tuple[str, str | int | None]]:
-    """Everything that `leave_out` may name in a table: its key, and an id or number in what stands there."""
+    """What `leave_out` may name in a table: for each name the key, and the id or index inside its value."""
     found: dict[str, tuple[str, str | int | None]] = {}
     for key, each in base.value.items():
         found[key] = (key, None)
@@ -286,7 +286,7 @@ def _removable(base: Node, pattern: tuple[str, ...]) -> dict[str, tuple[str, str
 
 
 def _without(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node:
-    """The table without what is named."""
+    """The table without the entry that is named."""
     key, inner = _removable(base, pattern).get(name, ("", None))
     if inner is None:
         return base.lacking(key)
@@ -299,7 +299,7 @@ def _without(base: Node, name: str, pattern: tuple[str, ...] = ()) -> Node:
 
 
 def _without_step(steps: list[Node], at: int) -> Node:
-    """The steps without number `at`; ticks that were due before it become due before the step that followed it."""
+    """The steps without that at index `at`; ticks due before it become due before the next step."""
     gone = steps[at].get("id")
     following = steps[at + 1].get("id") if at + 1 < len(steps) else "end"
 
@@ -324,7 +324,7 @@ _NAMING: Final = {
     "gear": ("list_gear",),
     "cautions": ("cautions", "needs_caution"),
 }
-"""The keys under which a thing of each table is named."""
+"""For each kind of entry, the keys that reference it."""
 
 
 def _without_references(base: Node, name: str) -> Node:

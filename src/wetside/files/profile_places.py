@@ -1,4 +1,4 @@
-"""Where profiles and example setups lie: those that ship, and the person's own. No file is read here."""
+"""Finds profiles and example setups: those that ship, and the person's own. No file is read here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from wetside.files.units import quoted
 def shipped_dir() -> Path:
     """The folder of the profiles that ship.
 
-    In an installed wheel it lies inside the package; in a checkout or an editable install it is `profiles` at
+    In an installed wheel it is inside the package; in a checkout or an editable install it is `profiles` at
     the top. Raises Unusable when neither is there.
     """
     package = Path(wetside.__file__).resolve().parent
@@ -25,7 +25,7 @@ def shipped_dir() -> Path:
 
 
 def all_profiles(own_dir: Path | None = None) -> tuple[Path, ...]:
-    """Every profile file, by name; one of the person's own stands in place of a shipped one of the same name."""
+    """Every profile file, sorted by name; the person's own replaces a shipped one of the same name."""
     found = {path.stem: path for folder in (shipped_dir(), own_dir) for path in _toml_in(folder)}
     return tuple(found[name] for name in sorted(found))
 
@@ -36,14 +36,14 @@ def shipped_setups() -> tuple[Path, ...]:
 
 
 def tour_setup() -> Path:
-    """The setup of the tour of the keys; it ships apart from processes and setups, since it is neither."""
+    """The setup of the tour of the keys; it ships apart from the example setups."""
     return shipped_dir() / "tour" / "setup.toml"
 
 
 def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
-    """The file of a profile: a path when it has a separator or ends in .toml, else a name as `all_profiles` has.
+    """The file of a profile: a path when it has a separator or ends in .toml, else a name among `all_profiles`.
 
-    A path is returned as it is, there or not. Raises FileUnusable for a name that is not known.
+    A path is returned unchanged, even if it does not exist. Raises FileUnusable for an unknown name.
     """
     if name_or_path.endswith(".toml") or os.sep in name_or_path:
         return Path(name_or_path).expanduser()
@@ -56,10 +56,10 @@ def find_profile(name_or_path: str, own_dir: Path | None = None) -> Path:
 
 
 def find_base(name: str, file: Path, own_dir: Path | None) -> Path | None:
-    """The file that `file` is based on by this name or path; None when there is none.
+    """The file that `file` names as its base; None if there is none.
 
     A name is looked for beside the file, in the person's own folder, among the profiles that ship, and among their
-    parts. A file is never its own base: one that bears a shipped name finds the shipped one.
+    parts. A file is never its own base: one with the name of a shipped profile finds that.
     """
     return _find(name, file, own_dir, shipped_dir(), shipped_dir() / "parts")
 
@@ -93,7 +93,7 @@ def _names_in(*folders: Path | None) -> list[str]:
 
 
 def _toml_in(folder: Path | None) -> tuple[Path, ...]:
-    """The TOML files of a folder, none when it is not there; raises FileUnusable when it may not be read."""
+    """The TOML files of a folder, () if it does not exist. Raises FileUnusable if it may not be read."""
     if folder is None:
         return ()
     try:

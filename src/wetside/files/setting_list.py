@@ -1,6 +1,6 @@
 """The one list of settings: name, title, default, limits and what each is for.
 
-The reader, the settings screen, the commented file and the documentation all go by it.
+The settings file's reader, the settings screen, the commented file and the documentation use it.
 """
 
 from __future__ import annotations
@@ -14,20 +14,20 @@ from wetside.domain.profile.model import LEAST_BELL_S
 from wetside.frozen import dataclass
 
 Kind = Literal["seconds", "degrees", ""]
-"""What a number is of: it may then be written with its unit, "5 s" or "0.5 C"; alone it is in seconds or °C."""
+"""The quantity of a number: it may be written with its unit, "5 s" or "0.5 C", else it is in seconds or °C."""
 
 
 def _setting(
     default: Any, title: str, about: str, write: str = "true or false", kind: Kind = "", **limits: float
 ) -> Any:
-    """A setting with its name for people, what it is for, and what may be written in the file."""
+    """A dataclass field with the setting's title, its purpose, and the values allowed in the file."""
     metadata = {"title": title, "about": about, "write": write, "kind": kind, "limits": limits}
     return field(default=default, metadata=metadata)
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Every setting, with its default. Each one's `about` is its documentation and its comment in the file."""
+    """Every setting, with its default. The `about` of each is its documentation and its comment in the file."""
 
     temperature_unit: Literal["°C", "°F"] = _setting(
         "°C",

@@ -1,15 +1,15 @@
-"""What the person prefers, and where their files live.
+"""Reads the settings file, and finds the data folder.
 
-`Settings` (`setting_list.py`) has each setting with its default, limits and documentation. `Places` says where the
-data folder and the settings file are.
+`Settings` (`setting_list.py`) has each setting with its default, limits and documentation. `Places` holds the
+paths of the data folder and the settings file.
 
 The settings file is TOML and validated with pydantic, which is loaded only when there is a file. Since
 `cue_command` names a program to run, a file that another user owns or may write is refused. It may be a symbolic
-link, as people keep such files elsewhere; the file it leads to is what is judged.
+link, as people keep such files elsewhere; owner and mode are checked on its target.
 
-The data folder holds the journal and has mode 0700. It is refused when it is itself a symbolic link (what it leads
-to may change between two looks), when it belongs to somebody else, or when others may write into it. Links further
-up the path are the system's business and are followed.
+The data folder holds the journal and has mode 0700. It is refused if it is itself a symbolic link (whose
+target may change between two checks), if it belongs to another user, or if others may write into it. Links further
+up the path are followed.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ _LARGEST_FILE: Final = 256 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Where files live: the data folder (journal) and the settings file. Neither need exist yet."""
+    """The data folder (journal) and the settings file. Neither need exist yet."""
 
     data: Path
     settings: Path
@@ -60,10 +60,10 @@ class Places:
 
 
 def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
-    """The places to use: the data folder from `data` (`--data`), else WETSIDE_DATA, else the system's custom.
+    """The places to use: the data folder from `data` (`--data`), else WETSIDE_DATA, else the system's default.
 
-    The settings file is where the system keeps a person's settings, wherever the data folder is. Raises
-    `Unusable` when what is named as the data folder is a file or a device.
+    The settings file is in the user's configuration folder, wherever the data folder is. Raises `Unusable` if the
+    named data folder is a file or a device.
     """
     from platformdirs import PlatformDirs
 
@@ -80,7 +80,7 @@ def find_places(environ: Mapping[str, str], data: str | None = None) -> Places:
     except NotADirectoryError as problem:
         raise _folder_unusable(folder, "it lies under a file, not a folder") from problem
     except (OSError, ValueError):
-        pass  # it is not there yet, or closed: opening it says so
+        pass  # missing or not accessible: `open_data_folder` handles that
     return Places(folder, Path(custom.user_config_dir) / SETTINGS_FILE)
 
 
@@ -129,10 +129,10 @@ def read_settings(path: Path) -> Settings:
 
 
 def settings_to_go_on(path: Path) -> tuple[Settings, str]:
-    """The settings as far as the file can be used, and what is wrong with it in one sentence; "" where all holds.
+    """The settings as far as the file is usable, and one sentence on its errors; "" if there are none.
 
-    For what must not depend on that file, such as the way back into a running bath: each good line counts, a
-    default stands in for each other one, and nothing counts of a file that somebody else could have written.
+    For what must work without that file, such as resuming a running bath: valid lines are used, defaults replace
+    the others, and a file that another user could have written is ignored.
     """
     try:
         return read_settings(path), ""
@@ -145,7 +145,7 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
 
 
 def make_private(folder: Path) -> None:
-    """Make a folder and the missing ones above it, each 0700 whatever the umask lets through."""
+    """Make a folder and its missing parents, each with mode 0700 regardless of the umask."""
     if folder.is_symlink() or folder.exists():
         return
     make_private(folder.parent)
@@ -153,7 +153,7 @@ def make_private(folder: Path) -> None:
 
 
 def read_trusted(path: Path) -> str | None:
-    """The text of the settings file, None without one; raises FileUnusable when others could have written it."""
+    """The text of the settings file; None without one. Raises FileUnusable if others could have written it."""
     try:
         descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
         try:
@@ -207,7 +207,7 @@ def _good_lines(path: Path) -> Settings:
 
 
 def _pairs_alone(text: str) -> dict[str, Any]:
-    """The single lines of a text that is not valid TOML, up to its first table; keys given twice are left out."""
+    """The valid single-line pairs of a text that is not valid TOML, up to its first table, without duplicates."""
     import tomllib
 
     pairs: list[tuple[str, Any]] = []
@@ -243,13 +243,13 @@ def settings_model() -> type[BaseModel]:
     def only(fits: Callable[[Any], bool]) -> AfterValidator:
         def check(value: Any) -> Any:
             if not fits(value):
-                raise ValueError  # what to write is the setting's own sentence
+                raise ValueError  # the finding's sentence comes from the setting
             return value
 
         return AfterValidator(check)
 
     def with_unit(read: Callable[[str], float]) -> BeforeValidator:
-        """Reads a text with its unit; a number is as it is."""
+        """Reads a text with its unit; a number is unchanged."""
 
         def value(written: object) -> object:
             try:
@@ -292,12 +292,12 @@ def _finding(key: str, value: object) -> str:
 
 
 def _as_written(value: object) -> str:
-    """A value about as the file has it, so that the person finds it again."""
+    """A value roughly as it is in the file, so that the person can find it."""
     if isinstance(value, bool):
         return str(value).lower()
     try:
         return f'"{value}"' if isinstance(value, str) else str(value)
-    except ValueError:  # Python writes out no number of more than 4,300 digits
+    except ValueError:  # Python converts no number of more than 4,300 digits to text
         return "far too large"
 
 

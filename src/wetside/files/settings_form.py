@@ -1,4 +1,4 @@
-"""The settings one by one: their names for people, what a typed answer makes of one, and its line in the file."""
+"""Shows and changes single settings: their titles, typed answers as values, and their lines in the file."""
 
 from __future__ import annotations
 
@@ -42,9 +42,9 @@ _NAMES: Final = {
 
 @dataclass(frozen=True, slots=True)
 class SettingLine:
-    """One setting to read and change. options: (answer, words) where it is chosen; none where it is typed.
+    """One setting to show and change. options: (answer, words) if it is chosen; () if it is typed.
 
-    chosen: the option that stands there now.
+    chosen: the option that is set now.
     """
 
     name: str
@@ -82,7 +82,7 @@ def _setting_line(setting: Field[Any], hint: Any, settings: Settings) -> Setting
 
 
 def changed(settings: Settings, name: str, answer: str) -> Settings:
-    """The settings with one of them changed. Raises Refused when the answer cannot be taken."""
+    """The settings with one of them changed. Raises Refused if the answer is not valid."""
     from pydantic import ValidationError
 
     setting = _setting(name)
@@ -120,10 +120,10 @@ def _command(answer: str) -> list[str]:
 def save_setting(path: Path, name: str, answer: str) -> Settings:
     """Change one setting in the file and return the new settings; the rest of the file stays as it is.
 
-    Without a file the explained one is made. Raises FileUnusable where the file is wrong or cannot be written,
-    Refused where the answer cannot be taken; the file then is as it was.
+    Without a file the commented one is written. Raises FileUnusable if the file is invalid or cannot be written,
+    Refused if the answer is not valid; the file is unchanged then.
     """
-    path = path.resolve()  # a person may keep the file elsewhere and have a link to it here
+    path = path.resolve()  # replaces the target of a symbolic link, not the link
     settings = changed(read_settings(path), name, answer)
     text = read_trusted(path)
     if text is None:
@@ -134,7 +134,7 @@ def save_setting(path: Path, name: str, answer: str) -> Settings:
 
 
 def _with_line(path: Path, text: str, settings: Settings, name: str) -> str:
-    """The file's text with one setting's line replaced; a new file where that does not read back as expected."""
+    """The file's text with one setting's line replaced; a whole new file if that does not read back right."""
     import tomllib
 
     import tomli_w
@@ -170,7 +170,7 @@ def commented(settings: Settings) -> str:
 
 
 def in_file(setting: Field[Any], value: Any) -> Any:
-    """A setting's value as the file has it: a number with its unit where that reads back as the same."""
+    """A setting's value for the file: a number with its unit, if that reads back to the same value."""
     if isinstance(value, tuple):
         return list(value)
     unit = {"seconds": "s", "degrees": "°C", "": ""}[setting.metadata["kind"]]

@@ -1,8 +1,8 @@
-"""Setups as files: what is on the bench tonight, read from TOML and written as TOML, by field names.
+"""Reads and writes setups (what is on the bench for an evening) as TOML, by field names.
 
-A setup that is written and read again is the same setup: a quantity is written the shortest way that reads back
-to the same number, in °C or °F, litres, millilitres or US measures. Whether a setup suits its profile is judged
-elsewhere. A label is the person's own words: at most 40 characters, none of them invisible.
+Writing and reading returns an equal setup: a quantity is written in the shortest way that reads back to the same
+number, in °C or °F, litres, millilitres or US measures. Whether a setup suits its profile is checked elsewhere. A
+label is free text of at most 40 visible characters.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ from wetside.files.units import difference_c, quoted, temperature_c, volume_ml
 SETUP_FORMAT: Final = 1
 
 FORMATS: Final = tuple(name for name in FILM_SIZE_MM if "x" not in name)
-"""Formats that go on a reel; sheets do not."""
+"""Film formats that go on a reel, unlike sheets."""
 
 HEADER: Final = """\
 # What is on the bench tonight, for Wetside. TOML 1.0: change it with any editor.
@@ -92,7 +92,7 @@ def _limited(kind: type, low: float, high: float) -> Any:
 
 
 _KEYS: Final = {"bath_ml": "bath_volume"}
-"""The keys that are not the field's name without its unit."""
+"""Keys that differ from the field's name without its unit."""
 _Day: Final = Annotated[str, BeforeValidator(_day)]
 _RollTable: Final = table(
     Roll,
@@ -151,13 +151,13 @@ SetupForm = form(
 def read_setup(path: Path, thermometer_error_c: float = 0.5) -> Setup:
     """The setup in a file; a symbolic link is followed. Raises FileUnusable with all findings.
 
-    thermometer_error_c: the thermometer's error where the file does not say one.
+    thermometer_error_c: the thermometer's error (°C) if the file states none.
     """
     return setup_from_text(read_text(path), path.name, thermometer_error_c)
 
 
 def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> Setup:
-    """As `read_setup`, from a text; `name` is what findings call it."""
+    """As `read_setup`, from a text; findings use `name` as its file name."""
     document = parse(text, name)
     check_format(document, SETUP_FORMAT)
     read = checked(document, SetupForm)
@@ -170,7 +170,7 @@ def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> S
 
 
 def _check_cover(document: Document) -> None:
-    """Note a tank without one volume for each number of loaded reels."""
+    """Report a tank without one volume for each number of loaded reels."""
     tank = document.data.get("tank")
     cover = tank.get("cover") if isinstance(tank, dict) else None
     if not isinstance(tank, dict) or not isinstance(cover, list):
@@ -184,7 +184,7 @@ def _check_cover(document: Document) -> None:
 
 
 def write_setup(setup: Setup) -> str:
-    """The TOML text of a setup, with a commented header; `setup_from_text` gives the same setup back."""
+    """The TOML text of a setup, with a commented header; `setup_from_text` returns an equal setup."""
     data = {"format": SETUP_FORMAT, **_table(setup)}
     tables = {key: data.pop(key) for key in ("tank", "water", "rolls", "bottles")}
     return HEADER + tomli_w.dumps(data | tables, multiline_strings=False)
@@ -228,7 +228,7 @@ def _written_volume(ml: float) -> str:
         f"{trimmed(ml / 1000.0, 3)} l" if ml >= 1000.0 else f"{trimmed(ml, 1)} ml",
         *((f"{trimmed(ml / ML_PER['US gal'], 1)} US gal",) if ml >= 3785.0 else ()),
         f"{trimmed(ml / ML_PER['US fl oz'], 2)} US fl oz",
-        f"{ml:.12f} ml",  # never three decimals, which may part thousands
+        f"{ml:.12f} ml",  # never three decimals, which could be read as thousands
     )
     return _first_that_reads_back(ml, shown, volume_ml)
 

@@ -1,7 +1,7 @@
-"""A short profile's text: its beginning, answers about a kit's sheet as its values, and single values put in.
+"""Edits a short profile's text: its first version, conversion of typed answers, and changes of single values.
 
-Typed words become TOML values and back; a value is put into a text so that the rest of it (other values, comments)
-stays as it is. Whether a value makes sense is asked by whoever reads the profile.
+Typed answers become TOML values and back; a value is changed without touching the rest of the text (other values,
+comments). Whether a value makes sense is checked where the profile is read.
 """
 
 from __future__ import annotations
@@ -33,15 +33,15 @@ def inline(value: Any) -> str:
 
 
 def short_toml(keys: Mapping[str, Any]) -> str:
-    """The top of a profile as TOML: its format, then each of these keys that holds something."""
+    """The first lines of a profile as TOML: its format, then each of these keys that is not empty."""
     lines = (f"{key} = {inline(value)}\n" for key, value in keys.items() if value)
     return "".join((f"format = {FORMAT}\n", *lines))
 
 
 def beginning(base: Mapping[str, Any], based_on: str, id_: str, digest: str) -> str:
-    """A short profile to go on from: it changes nothing, and shows the base's figures as comments to take up.
+    """A new short profile: it changes nothing, and has the base's figures as comments that can be activated.
 
-    `base` is the base's whole document.
+    base: the base's whole document.
     """
     title = f"My {base['title'][:1].lower()}{base['title'][1:]}"[:MOST_LABEL].rstrip()
     text = (
@@ -60,26 +60,26 @@ def beginning(base: Mapping[str, Any], based_on: str, id_: str, digest: str) -> 
 
 
 def values_of(answer: str, keys: int, many: bool) -> tuple[Any, ...]:
-    """The value for each of so many keys; None for what the answer does not name, and all None for ""."""
+    """The value for each of `keys` keys; None for those the answer does not name, and all None for ""."""
     whole = " ".join(answer.split())
     if not whole:
         return (None,) * keys
     if many:
         parts = [part for part in _PARTS.split(whole) if part]
-        # "2 % per roll, compound" is one value.
+        # "2 % per roll, compound" is a single value.
         return (whole if parts[-1] in ("compound", "linear") else parts,)
     if keys == 1:
         return (whole,)
     first, *rest = (part for part in _PARTS.split(whole, maxsplit=1) if part)
     if not rest and re.search(r"±|\+/?-|\d ?(?:°? ?[CFcf])? ?(?:to|–|-) ?\d", first):
-        # Limits alone: "38 ± 0.3 °C" says the temperature too, "35 to 41 °C" does not.
+        # "38 ± 0.3 °C" states limits and a temperature, "35 to 41 °C" only limits.
         found = _LIMITS.fullmatch(first)
         return (f"{found['middle']} {found['unit'] or found['end']}" if found else None, first)
     return (first, *rest, None)[:keys]
 
 
 def words_of(values: Iterable[Any]) -> str:
-    """The answer that stands in a file for these keys; "" where none does."""
+    """The answer that a file's values for these keys amount to; "" if there are none."""
     return ", ".join(_words(value) for value in values if value is not None)
 
 
@@ -102,7 +102,7 @@ def _is_row(value: Any) -> bool:
 
 
 def at(data: Mapping[str, Any], key: Sequence[str]) -> Any:
-    """The value of a key of the file; None where there is none. A step is named by its id."""
+    """The value of a key of the file; None if there is none. A step is named by its id."""
     if len(key) == 1:
         return data.get(key[0])
     found = _entry(data, key)
@@ -117,10 +117,10 @@ def _entry(data: Mapping[str, Any], key: Sequence[str]) -> Any:
 
 
 def with_value(text: str, key: Sequence[str], value: Any) -> str:
-    """The TOML text with `value` at `key`, or without that key where it is None.
+    """The TOML text with `value` at `key`, or without that key if it is None.
 
-    The rest stays as it stands, comments too. Only where a line cannot be put in (the entry is an inline table)
-    the whole is written anew from its values.
+    The rest is unchanged, including comments. Only if a line cannot be inserted (the entry is an inline table)
+    the whole file is written anew from its values.
     """
     data = _put(tomllib.loads(text), key, value)
     new = _line_put(text.splitlines(), key, value)
@@ -161,7 +161,7 @@ def _line_put(lines: list[str], key: Sequence[str], value: Any) -> str:
     if found is not None:
         lines[found : found + _extent(lines, found)] = line
     elif line:
-        # A figure that stands there as a comment to be taken up is taken up.
+        # A commented-out figure of this key is replaced.
         offered = next((n for n in range(start, end) if re.match(rf"#{stated}", lines[n])), None)
         last = max((n for n in range(start, end) if lines[n].strip()), default=start - 1)
         place = slice(last + 1, last + 1) if offered is None else slice(offered, offered + 1)
@@ -170,7 +170,7 @@ def _line_put(lines: list[str], key: Sequence[str], value: Any) -> str:
 
 
 def _extent(lines: list[str], first: int) -> int:
-    """How many lines the value that begins on line `first` has."""
+    """The number of lines of the value that begins on line `first`."""
     for count in range(1, len(lines) - first + 1):
         try:
             tomllib.loads("\n".join(lines[first : first + count]))

@@ -1,11 +1,11 @@
-"""What every TOML file a person writes has in common: read safely, checked whole, refused in sentences.
+"""Reads and checks TOML files that people write, with errors in sentences.
 
-A file or text becomes a checked pydantic form, or `FileUnusable` with all findings of the file at once, each
-naming file, line, key, what is wrong and the nearest valid key. A symbolic link is followed: nothing is written
-here, and a person may keep their files elsewhere.
+The result is a checked pydantic form, or `FileUnusable` with all findings of the file at once, each naming file,
+line, key, what is wrong and the nearest valid key. A symbolic link is followed: nothing is written here, and
+people may keep their files elsewhere.
 
 Limits (our own, far above any real file): 256 kB, 4000 characters a line, 20 levels of nesting. They keep the
-parser's worst cases under a second: a dotted key of 2000 parts took it 30 ms.
+parser's worst cases under a second: a dotted key of 2000 parts took 30 ms.
 """
 
 from __future__ import annotations
@@ -47,9 +47,9 @@ Form = TypeVar("Form", bound=BaseModel)
 class Document:
     """A parsed file: its name as findings show it, its data, the line of each key, and what is wrong.
 
-    files: the file a value was written in, where that is another one than `name`. derived: what follows from other
-    values; nothing is said of it once something is wrong with these. also: keys that a table may have besides its
-    form's; they were taken out beforehand.
+    files: the file of each value that is in another one than `name`. derived: paths of derived values; findings
+    there are dropped if there are others. also: keys that a table may have besides its form's; they were removed
+    beforehand.
     """
 
     name: str
@@ -61,7 +61,7 @@ class Document:
     also: tuple[str, ...] = ()
 
     def find(self, path: KeyPath, what: str, place: tuple[str, int] | None = None) -> None:
-        """Note what is wrong with the value at `path`; its file and line are looked up when not given."""
+        """Add a finding about the value at `path`; its file and line are looked up if not given."""
         if self.findings and any(path[:n] in self.derived for n in range(len(path) + 1)):
             return
         name, line = place or self.place_of(path)
@@ -90,7 +90,7 @@ class Document:
 
 
 def spoken(path: KeyPath) -> str:
-    """A key path for reading: "solutions.developer.target", "steps 3, ticks 1, text" (entries count from one)."""
+    """A key path for display: "solutions.developer.target", "steps 3, ticks 1, text" (entries count from one)."""
     words = ""
     for before, part in zip((None, *path), path, strict=False):
         if isinstance(part, int):
@@ -101,7 +101,7 @@ def spoken(path: KeyPath) -> str:
 
 
 def nearest(word: str, valid: Iterable[str]) -> str:
-    """'; the nearest is "title"' or, when nothing is near, '; it may be "a", "b" or "c"' (short lists only)."""
+    """The end of a finding: '; the nearest is "title"', else '; it may be "a", "b" or "c"' (short lists only)."""
     known = list(valid)
     if near := nearest_of(word, known):
         return f'; the nearest is "{near}"'
@@ -111,13 +111,13 @@ def nearest(word: str, valid: Iterable[str]) -> str:
 
 
 def either(words: Iterable[str]) -> str:
-    """'"a", "b" or "c"'."""
+    """The words as '"a", "b" or "c"'."""
     *first, last = (f'"{word}"' for word in words)
     return f"{', '.join(first)} or {last}" if first else last
 
 
 def read_text(path: Path) -> str:
-    """The text of a file a person wrote; raises FileUnusable with one sentence when it cannot be read."""
+    """The text of a file a person wrote; raises FileUnusable with one sentence if it cannot be read."""
     name = quoted(path.name or str(path), 80)
     try:
         if not (path.is_file() or path.is_dir()) and path.exists():
@@ -143,7 +143,7 @@ def read_text(path: Path) -> str:
 
 
 def parse(text: str, name: str) -> Document:
-    """The parsed text; raises FileUnusable when it is no TOML, or holds what no person types."""
+    """The parsed text; raises FileUnusable if it is not TOML, exceeds the limits, or has invisible characters."""
     name = quoted(name, 80)
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_BYTES:
         raise FileUnusable((f"{name} {_TOO_LARGE}",))
@@ -169,7 +169,7 @@ def parse(text: str, name: str) -> Document:
 
 
 def check_format(document: Document, known: int) -> None:
-    """Refuse a newer format before anything else is said about the file; a missing or wrong one is a finding."""
+    """Raise FileUnusable at once for a newer format; a missing or invalid one is a finding."""
     value = document.data.get(FORMAT_KEY)
     number = value if isinstance(value, int) and not isinstance(value, bool) else 0
     if number > known:
@@ -181,7 +181,7 @@ def check_format(document: Document, known: int) -> None:
 
 
 def checked(document: Document, form: type[Form]) -> Form | None:
-    """The data as `form`; None when something is wrong, each thing noted as a finding."""
+    """The data as `form`; None if it is not valid, with findings added to the document."""
     try:
         return form.model_validate({key: value for key, value in document.data.items() if key != FORMAT_KEY})
     except ValidationError as error:
@@ -213,7 +213,7 @@ def _holds(letter: str) -> str:
 
 
 def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> str:
-    """What the reader found, with the place, which ends its words as in "(at line 3, column 9)", put first."""
+    """The parser's message, with its place, "(at line 3, column 9)" at the end, moved to the front."""
     reason, _, place = quoted(str(error), 200).rpartition(" (at ")
     found = re.search(r"line (\d+)", place)
     line = found[1] if found else text.rstrip().count("\n") + 1
@@ -237,11 +237,11 @@ _IN_PLAIN_WORDS: Final = (
     ("Unclosed inline table", "a table in curly brackets is not closed on its line, or a comma is missing in it"),
     ("Unescaped '\\'", 'a text in "..." has a stroke \\ in it; write two of them, or the text in single quotes'),
 )
-"""How the standard reader's findings begin, and what to say instead."""
+"""Beginnings of the standard parser's messages, and what to write instead."""
 
 
 def _entries(data: object) -> Iterator[tuple[KeyPath, object]]:
-    """Every value of the data with its path, found without recursion, down to the deepest that is read."""
+    """Every value of the data with its path, without recursion, down to the limit of nesting."""
     left: list[tuple[KeyPath, object]] = [((), data)]
     while left:
         path, value = left.pop()
@@ -252,7 +252,7 @@ def _entries(data: object) -> Iterator[tuple[KeyPath, object]]:
 
 
 def _finding(details: ErrorDetails, form: type[BaseModel], also: tuple[str, ...]) -> tuple[KeyPath, str]:
-    """Where pydantic found something, and what, in a sentence of our own."""
+    """The path of pydantic's error, and the sentence for it."""
     path = tuple(part for part in details["loc"] if part != "[key]")
     value, about, kind = details["input"], details.get("ctx", {}), details["type"]
     match kind:
@@ -302,7 +302,7 @@ def _not_among(value: object, expected: str) -> str:
 
 
 def _form_at(form: type[BaseModel], path: KeyPath) -> type[BaseModel] | None:
-    """The form that stands at `path` inside `form`: follows fields, tables by id and lists."""
+    """The form of the table at `path` inside `form`, through fields, tables by id and lists; None if none."""
     kind: Any = form
     for part in path:
         if isinstance(kind, type) and issubclass(kind, BaseModel):
@@ -312,6 +312,6 @@ def _form_at(form: type[BaseModel], path: KeyPath) -> type[BaseModel] | None:
             kind = get_args(kind)[-1]
         else:
             return None
-        while hasattr(kind, "__metadata__"):  # what pydantic hangs on a type
+        while hasattr(kind, "__metadata__"):  # unwrap Annotated types
             kind = kind.__origin__
     return kind if isinstance(kind, type) and issubclass(kind, BaseModel) else None

@@ -1,6 +1,6 @@
-"""Line numbers of the keys of a TOML text, which the standard reader does not give.
+"""Line numbers of the keys of a TOML text, which the standard parser does not provide.
 
-The text is walked by the TOML 1.0.0 grammar. It is not judged here: `tomllib` must have accepted it before.
+The text is scanned by the TOML 1.0.0 grammar without validation: `tomllib` must have accepted it before.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _STRING: Final = re.compile(
 
 
 def lines_of(text: str) -> dict[Path, int]:
-    """The line (1 first) of every key path; items of arrays, and of arrays of tables, have their number in it."""
+    """The line (from 1) of every key path; items of arrays and of arrays of tables appear by index."""
     return _Walk(text).lines
 
 
@@ -109,7 +109,7 @@ class _Walk:
         self.at += 1
 
     def _take(self, pattern: re.Pattern[str]) -> str:
-        """Go past what the pattern matches here, and return it; "" when it does not match."""
+        """Consume and return what the pattern matches here; "" if it does not match."""
         found = pattern.match(self.text, self.at)
         if found is None:
             return ""

@@ -1,8 +1,8 @@
-"""What a key of a profile or setup may hold, as annotated types that pydantic reads, and tables of such keys.
+"""Types of values and tables in profiles and setups, as annotated types for pydantic.
 
-Values come out in base units (s, °C, ml, days, rolls per litre), tables as the domain's frozen dataclasses, read
-by the names of their fields (`form`): a new field of a dataclass is a new key. The limits refuse what cannot be
-meant, such as a bath of 80 °C or a developer of nine days.
+Values are converted to base units (s, °C, ml, days, rolls per litre), tables to the domain's frozen dataclasses by
+the names of their fields (`form`): a new field of a dataclass is a new key. The limits refuse mistakes such as a
+bath of 80 °C or a developer of nine days.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ _PERCENT: Final = re.compile(r"\+? ?(?P<number>\d{1,4}(?:[.,]\d{1,3})?) ?(?:%|pe
 
 
 def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> BeforeValidator:
-    """Reads a quantity with its unit; refuses what lies outside `low` to `high`, and `sense` says why."""
+    """Reads a quantity with its unit; refuses values outside `low` to `high`, with the reason `sense`."""
 
     def validate(value: object) -> float:
         if not isinstance(value, str):
@@ -54,7 +54,7 @@ def _read(read: Callable[[str], float], low: float, high: float, sense: str) -> 
 
 
 def _bell_s(text: str) -> float:
-    """The time (s) from bell to bell in the dark; below any limit where bells would not be heard apart."""
+    """The time (s) from bell to bell in the dark; a value below any limit if bells could not be told apart."""
     seconds = duration_s(text)
     return -1.0 if 0 < seconds < LEAST_BELL_S else seconds
 
@@ -128,7 +128,7 @@ def _id(value: object) -> object:
 
 
 def in_order(pairs: list[tuple[float, float]], what: str) -> list[tuple[float, float]]:
-    """The rows by their first entries, the least first; refused where two rows have the same one."""
+    """The rows sorted by their first entries; refused if two rows have the same one."""
     ordered = sorted(pairs)
     for (before, _), (after, _) in pairwise(ordered):
         if after == before:
@@ -194,23 +194,23 @@ Made = TypeVar("Made")
 
 
 class Form(BaseModel):
-    """A table of a file: no key but its own, no value of another type."""
+    """Base of all forms: unknown keys and values of other types are refused."""
 
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
 
 def key_of(name: str) -> str:
-    """The key of a dataclass's field in a file: its name without the unit."""
+    """The key for a dataclass's field: its name without the unit."""
     return _UNIT.sub("", name)
 
 
 def form(model: type, keys: Mapping[str, str] | None = None, **kinds: Any) -> type[Form]:
-    """The form of a table that has a key for each field of `model`, a frozen dataclass.
+    """The pydantic form of a table with a key for each field of `model`, a frozen dataclass.
 
-    `keys` names the keys that `key_of` does not. What a key may hold is given in `kinds` by the field's name, else
-    it follows from the field's unit, else it is the field's own type; a kind of None leaves the field out. The key
-    may be missing where the field has a default, or where a pair (kind, default) is given. Kinds that belong to no
-    field are further keys. The keys that must be there come first.
+    keys: keys that differ from `key_of`. kinds: the type of a key by the field's name; without one it follows from
+    the field's unit, else from its annotation; None omits the field. A key is optional if the field has a default,
+    or if its kind is a pair (kind, default). Kinds that belong to no field are additional keys. Required keys come
+    first.
     """
     hints = get_type_hints(model)
     needed: dict[str, Any] = {}
@@ -230,19 +230,19 @@ def form(model: type, keys: Mapping[str, str] | None = None, **kinds: Any) -> ty
 
 
 def made(model: Callable[..., Made], read: Form, **given: Any) -> Made:
-    """The dataclass of a table that has been read; `given` are fields with a value of their own."""
+    """The dataclass with the values of a form; `given` replaces or adds fields."""
     names = {each.name for each in fields(model)} & type(read).model_fields.keys()  # type: ignore[arg-type]
     values = {name: getattr(read, name) for name in names - given.keys()}
     return model(**given, **{name: tuple(v) if isinstance(v, list) else v for name, v in values.items()})
 
 
 def table(model: Any, keys: Mapping[str, str] | None = None, **kinds: Any) -> Any:
-    """What reads a table straight into `model`; see `form`."""
+    """The type that reads a table into `model`; see `form`."""
     return Annotated[form(model, keys, **kinds), AfterValidator(lambda read: made(model, read))]
 
 
 def tables(model: Any, most: int, least: int = 0, **kinds: Any) -> Any:
-    """What reads tables by their ids, [solutions.developer] and so on, into a tuple of `model`; see `form`."""
+    """The type that reads tables by ids, such as [solutions.developer], into a tuple of `model`; see `form`."""
     one: Any = form(model, id=None, **kinds)
 
     def by_id(read: dict[str, Form]) -> tuple[Any, ...]:

@@ -1,4 +1,4 @@
-"""Typed text to base units (s, °C, ml) and single values; what is shown is worded in `domain/calc/wording.py`.
+"""Parses typed quantities into base units (s, °C, ml), and single values; `domain/calc/wording.py` formats them.
 
 Each function reads one quantity and evaluates nothing. A text that two people could read differently ("20 fl oz",
 "1,000 ml", "3 m", a bare number without a preferred unit) is refused with both readings named. It reads ASCII
@@ -6,9 +6,9 @@ digits, a point or comma as the decimal sign, the usual spaces (also no-break an
 case; other digits, control and direction characters, exponents, fractions and thousands separators are refused.
 
 The grammar is our own because pint alone reads "102 F" as farad and "1,5 l" as 15 l. pint converts by the factors
-in `units.txt`; loading it takes 0.15 to 0.3 s, so it waits for the first quantity that is not in a base unit.
+in `units.txt`; loading it takes 0.15 to 0.3 s, so it is imported only for quantities that are not in a base unit.
 
-Everything raises `wetside.errors.Refused`: one sentence with what was read and an example of what is understood.
+All functions raise `wetside.errors.Refused`: one sentence with the text and an example of what is accepted.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ _Unit = TypeVar("_Unit")
 
 
 def _by_word(words: dict[_Unit, str]) -> dict[str, _Unit]:
-    """Every word that is read, in lower case, with what it means."""
+    """Every accepted word in lower case, with its unit."""
     return {word: unit for unit, listed in words.items() for word in listed.split(", ")}
 
 
@@ -102,7 +102,7 @@ _TWO_COUNTRIES: Final = _by_word(
 def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     """The temperature a text states, in °C: "102 °F", "38.9 C", "38,9 °C", "311 K".
 
-    A bare number, or one with a bare degree sign, takes the `prefer` unit, and is refused when there is none.
+    A bare number, or one with a bare degree sign, takes the `prefer` unit, and is refused if that is None.
     Exact definitions: t/°C = (t/°F - 32) / 1.8 and t/°C = T/K - 273.15. Refused outside -10 to 110 °C.
     """
     example = "write it like 102 F, 38.9 C or 311 K"
@@ -115,7 +115,7 @@ def temperature_c(text: str, prefer: TemperatureUnit | None = None) -> float:
     scale = _TEMPERATURES.get(unit.casefold())
     if scale is None:
         raise _refused(text, f"is not a temperature: {example}")
-    # an offset leaves float noise of 7e-15 °C: 131 °F is 55 °C
+    # removes rounding errors of 7e-15 °C: 131 °F is 55 °C
     celsius = round(_converted(number, scale, _CELSIUS), 12)
     if not COLDEST_C <= celsius <= HOTTEST_C:
         limits = f"from {COLDEST_C:.0f} to {HOTTEST_C:.0f} C"
@@ -176,7 +176,7 @@ def volume_ml(text: str, prefer: VolumeUnit | None = None, *, drops: bool = Fals
     if unit in ("cc", "ccm"):
         raise Refused(f'"{quoted(text)}": cc is not read here, write {number:g} ml if you mean cubic centimetres.')
     if _VOLUMES.get(unit) == _ML and (found := re.match(r"\s*([1-9]\d{0,2})\.(\d{3})(?!\d)", text, re.ASCII)):
-        # Some write a thousand so, and nobody measures a millilitre to a thousandth here.
+        # Three decimals may be a thousands separator, and nobody measures a thousandth of a millilitre here.
         one, other = float(f"{found[1]}.{found[2]}"), f"{found[1]}{found[2]}"
         raise _refused(text, f"could mean {one:g} ml or {other} ml: write it without a point, or in litres")
     if short := _TWO_COUNTRIES.get(unit):
@@ -200,12 +200,12 @@ def _registry() -> _Registry:
 
 
 def _converted(number: float, unit: str, base: str) -> float:
-    """`number` of one unit of `units.txt` in another; a number of `base` itself loads no library."""
+    """`number` of one unit of `units.txt` in another; a number in `base` itself needs no library."""
     return number if unit == base else float(_registry().Quantity(number, unit).m_as(base))
 
 
 def quoted(text: str, most: int = 40) -> str:
-    """A text fit for an error sentence: cut at `most` characters, invisible ones shown as "?"."""
+    """A text for an error sentence: cut at `most` characters, with "?" for invisible ones."""
     return printable(text) if len(text) <= most else printable(text[:most]) + "..."
 
 
@@ -250,7 +250,7 @@ def temperature_or_none(text: str, prefer: TemperatureUnit) -> float | None:
 
 
 def _plain(text: str, what: str, example: str) -> str:
-    """The text with uniform spaces and signs; refused when it holds a character that cannot be read."""
+    """The text with uniform spaces and signs; refused if it has other characters than those accepted."""
     plain = re.sub(" +", " ", text.translate(_SPACES).translate(_SIGNS)).strip(" ")
     odd = any(letter.isspace() and letter != " " for letter in plain) or not plain.isprintable()
     foreign = any(letter.isdigit() and not letter.isascii() and letter != "³" for letter in plain)
@@ -260,7 +260,7 @@ def _plain(text: str, what: str, example: str) -> str:
 
 
 def _parts(text: str, pattern: re.Pattern[str], what: str, example: str) -> tuple[float, str]:
-    """The number and the unit of a text, the unit "" when none is written."""
+    """The number and the unit of a text; the unit is "" if none is written."""
     found = pattern.fullmatch(_plain(text, what, example))
     if found is None:
         raise _refused(text, f"is not {what}: {example}")

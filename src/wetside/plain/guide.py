@@ -1,9 +1,9 @@
-"""The whole session line by line: for a screen reader, a serial line, or a log.
+"""Guides a session line by line: for a screen reader, a serial line, or a log.
 
-It has the controller, view model and keys of the full screen; no cursor is moved and nothing is coloured. In a
-dark step no byte is written: the terminal's own echo is off, and the keys that would stop or end the program
-are plain letters until the leave pair. Whatever ends it (end of input, a signal, a terminal that is gone)
-leaves the session open.
+It uses the controller, view model and keys of the full screen, without cursor movement or colour. In a dark step
+no byte is written: the terminal's echo is off, and the keys that would stop or end the program are ordinary input
+until SPACE, then ENTER (the leave pair). Whatever ends it (end of input, a signal, a lost terminal) leaves the
+session open.
 """
 
 from __future__ import annotations
@@ -20,7 +20,6 @@ from wetside.app.alerts import Alerts, bells_to_count
 from wetside.app.console import program_for
 from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal, signal_line
-from wetside.domain.profile.model import Kind
 from wetside.files.settings import Settings
 from wetside.plain.lines import LONGEST_LINE, Lines, keys_of
 from wetside.plain.wording import (
@@ -74,7 +73,7 @@ class PlainGuide:
         self._forecast_words: tuple[str, ...] = ()
 
     def begin(self) -> None:
-        """Say where the clocks stand if they run, how the lines work, and the step."""
+        """Write the running clocks, how to type answers, and the step."""
         if self.controller.dark:
             self._send(STARTED_ANEW)
             return
@@ -92,15 +91,15 @@ class PlainGuide:
             self._send((f"That line is longer than {LONGEST_LINE} letters: it was not read.",))
         elif line.strip() in ("?", "c") and not isinstance(self.controller.key_state.panel, Words):
             moment = replace(self._moment(), forecast=self._forecast(anew=True))
-            told = everything(moment) if line.strip() == "?" else clocks_lines(moment.view) + moment.forecast
-            self._send(told)
+            lines = everything(moment) if line.strip() == "?" else clocks_lines(moment.view) + moment.forecast
+            self._send(lines)
             self._said = moment
         else:
             self._act(line)
         self._tell()
 
     def pasted(self, lines: int) -> None:
-        """Several lines came at once: none of them counts."""
+        """Reject lines that came at once; in a dark step each counts as a wrong key."""
         if self.controller.dark:
             for _ in range(lines):
                 self.controller.press("x")
@@ -116,7 +115,7 @@ class PlainGuide:
                 self._send((called,))
                 self.calls.sound(cue)
             elif cue.step == self.controller.state.current:
-                # Only a dark step that asks for bells has calls of its own.
+                # A dark step has calls of its own only if the settings ask for bells.
                 self._ring()
         self.calls.look()
         if self.calls.failure and not self._failure_said and not self.controller.dark:
@@ -130,7 +129,7 @@ class PlainGuide:
         return wait_s if calls_s is None else min(wait_s, calls_s)
 
     def farewell(self) -> None:
-        """Say how to come back; nothing in the dark."""
+        """Write how to come back; in a dark step nothing."""
         state = self.controller.state
         if self.controller.read_only:
             self._send(("You have stopped watching. The session goes on without this terminal.",))
@@ -151,21 +150,21 @@ class PlainGuide:
             self._send(("Too soon: this step has only just opened. Read it, then type.",))
             return
         view = controller.view()
-        wanted = view.kind in (Kind.MEASURE, Kind.WAIT) and bool(view.readings)
+        wanted = view.kind.traits.reads and bool(view.readings)
         keys = keys_of(line, controller.key_state.panel, wanted, view.unit)
         if isinstance(keys, str):
             self._send((keys,))
             return
         if self._said is not None:
-            # A refusal is said each time, not only the first.
+            # A refusal is written each time, even if it is the same as before.
             self._said = replace(self._said, message="")
         digits = len(keys) > 1 and controller.key_state.panel is None
         for number, key in enumerate(keys):
             self._wish(controller.press(key))
             if digits and number == 0 and not isinstance(controller.key_state.panel, Number):
-                return  # no field has opened, so the other digits have nowhere to go
+                return  # no field has opened for the other digits
         if isinstance(controller.key_state.panel, Page):
-            # All of a page is said at once, so it need not stand over the step.
+            # The whole page is written at once, so it is closed.
             self._tell()
             controller.press("enter")
 
@@ -210,7 +209,7 @@ class PlainGuide:
         )
 
     def _forecast(self, anew: bool = False) -> tuple[str, ...]:
-        """What tempering comes to; worked out with each reading, or when asked for, and not once a second."""
+        """The tempering forecast in words; computed at each reading, or if `anew`, not once a second."""
         state = self.controller.state
         as_of = (state.current or "", len(state.readings))
         if anew or as_of != self._forecast_as_of:
@@ -219,7 +218,7 @@ class PlainGuide:
         return self._forecast_words
 
     def _tell(self, called: str = "") -> None:
-        """Say what is new but for what a call has just said; in the dark nothing."""
+        """Write what is new, except what the call has just said; in a dark step nothing."""
         if self.controller.dark:
             return
         moment = self._moment()
@@ -244,10 +243,10 @@ class PlainGuide:
 def run_plain(
     controller: SessionController, terminal: Terminal, settings: Settings, stdin: TextIO | None, stdout: TextIO
 ) -> int:
-    """Lead the session over two streams until it is left; returns the exit code.
+    """Run the session over two streams until it is left; returns the exit code.
 
-    0: left, or the input ended. 128 + n: ended by signal n, or by a terminal that is gone (as by a hang-up). The
-    session is let go in any case. Raises BrokenPipeError when nobody reads any more.
+    0: left, or the input ended. 128 + n: ended by signal n; a lost terminal counts as a hang-up. The session's
+    lock is released in any case. Raises BrokenPipeError if the output is closed.
     """
     columns = terminal.columns if terminal.is_tty else None
 
@@ -259,7 +258,7 @@ def run_plain(
     try:
         with signal_line() as signals, Lines(stdin) as lines:
             try:
-                return _lead(guide, lines, signals)
+                return _run(guide, lines, signals)
             except Exception as problem:
                 if guide.controller.dark and not isinstance(problem, OSError):
                     _hold_until_leave_pair(lines, signals)
@@ -274,7 +273,7 @@ def run_plain(
 
 
 def _hold_until_leave_pair(lines: Lines, signals: int) -> None:
-    """After an unexpected error in a dark step: wait for the leave pair before the error is said."""
+    """After an unexpected error in a dark step: wait for the leave pair before the error is written."""
     pair = False
     while lines.waiting or not lines.ended:
         if lines.wait(0.0 if lines.waiting else _HELD_LOOKS_EVERY_S, signals):
@@ -292,7 +291,7 @@ def _dark_key(line: str) -> str:
     return "enter" if not line else "space" if line.strip() in ("", "s", "S") else "x"
 
 
-def _lead(guide: PlainGuide, lines: Lines, signals: int) -> int:
+def _run(guide: PlainGuide, lines: Lines, signals: int) -> int:
     lines.set_echo(guide.controller.dark)
     guide.begin()
     while not guide.left:

@@ -24,12 +24,12 @@ BEGAN: Final = {
 }
 
 Read = Callable[[], str | None]
-"""The next line typed, None at the end of the input."""
+"""Returns the next typed line; None at the end of the input."""
 Write = Callable[[Iterable[str]], None]
 
 
 def ask_for_path(own_dir: Path, read: Read, write: Write) -> KitSheet | None:
-    """The sheet of a kit named first; None when the person leaves."""
+    """Ask for the kit's name and return its sheet; None if the person leaves."""
     for name in drafts(own_dir):
         write((f"Not finished: {name}; `wetside profiles --new {name}` goes on with it.",))
     while True:
@@ -88,7 +88,7 @@ def _act(sheet: KitSheet, question: Question | None, line: str, write: Write) ->
 
 
 def _proved(sheet: KitSheet, write: Write) -> bool:
-    """Prove the sheet and tell it; where something is wrong its question is opened, and False given."""
+    """Run the proof and write its result; with findings, open the first one's question and return False."""
     write(("That was the last question. It is proved now, on every path of an evening.",))
     found = sheet.proved()
     if found:

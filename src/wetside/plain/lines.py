@@ -18,16 +18,16 @@ from wetside.present.actions import by_letter
 from wetside.present.prompts import LONGEST_NUMBER, Choice, Menu, Number, Page, Panel, Words
 
 LONGEST_LINE: Final = 400
-"""Longer lines are not read: nothing that is asked for is that long."""
+"""Longer lines are rejected: no valid answer is that long."""
 
 _NUMBER: Final = re.compile(r"[-−]?\d+(?:[.,]\d+)?", re.ASCII)
 _NAMED: Final = {"s": "space", "b": "backspace"}
 
 
 def keys_of(line: str, panel: Panel | None, number_wanted: bool, unit: str) -> tuple[str, ...] | str:
-    """The keys a line stands for, in order, or a sentence that says why it is not understood.
+    """The key presses a line stands for, in order, or a sentence on why it is not understood.
 
-    panel: what stands over the step. number_wanted: whether a number may be typed straight away, for a
+    panel: the open one, if any. number_wanted: whether a number may be typed without opening a field, as a
     temperature in `unit`.
     """
     if isinstance(panel, Words):
@@ -63,7 +63,7 @@ def _chosen(panel: Menu | Choice, text: str) -> tuple[str, ...] | str:
 
 
 def _typed(text: str, unit: str, temperature: bool) -> tuple[str, ...] | str:
-    """A number's digits and ENTER; a temperature may carry its unit, and is then turned into the one wanted."""
+    """A number's digits and ENTER; a temperature with a unit is converted to `unit`."""
     bare = text.replace("−", "-")
     if not _NUMBER.fullmatch(bare):
         if not temperature:
@@ -88,10 +88,9 @@ _READ_BYTES: Final = 65_536
 
 
 class Lines:
-    """Lines from a file, a pipe or a terminal, without ever blocking.
+    """Reads lines from a file, a pipe or a terminal without blocking.
 
-    A person at a terminal types one line at a time, so lines that come together there are a paste; from a pipe
-    each counts.
+    At a terminal people type one line at a time, so lines that come together are a paste; from a pipe each counts.
     """
 
     def __init__(self, stream: TextIO | None) -> None:
@@ -111,15 +110,15 @@ class Lines:
 
     @property
     def waiting(self) -> bool:
-        """Whether a whole line is there."""
+        """Whether a complete line is available."""
         return bool(self._lines)
 
     def take(self) -> str:
-        """The next whole line."""
+        """Remove and return the next complete line."""
         return self._lines.popleft()
 
     def pasted(self) -> int:
-        """How many lines came together at a terminal, which are dropped; 0 when there was no such paste."""
+        """Drop lines that came together at a terminal; returns how many, 0 if there was no such paste."""
         if not self._is_tty or not self._lines:
             return 0
         while self._fd is not None and not self.ended and select.select([self._fd], [], [], 0)[0]:
@@ -131,10 +130,13 @@ class Lines:
         return count
 
     def wait(self, seconds: float, signals: int) -> int:
-        """Wait for input, a signal, or so many seconds; gives the signal's number, or 0."""
+        """Wait for input, a signal, or so many seconds; returns the signal's number, or 0.
+
+        signals: a descriptor of `signal_line`.
+        """
         watched = [signals] if self.ended or self._fd is None else [signals, self._fd]
         ready = select.select(watched, [], [], seconds)[0]
-        # Woken by a signal when input has just come too, the system names the input alone: so look once more.
+        # If a signal and input come together, only the input may be reported: look for the signal again.
         number = arrived(signals)
         if not number and self._fd in ready:
             self._read()
@@ -145,7 +147,7 @@ class Lines:
         if self._fd is None or self._as_found is None or dark == self._echo_off:
             return
         self._echo_off = dark
-        with suppress(termios.error):  # a terminal that is gone needs no putting back
+        with suppress(termios.error):  # a lost terminal need not be restored
             termios.tcsetattr(self._fd, termios.TCSANOW, _without_echo(self._fd) if dark else self._as_found)
 
     def _read(self) -> None:
@@ -168,7 +170,7 @@ def _descriptor(stream: TextIO | None) -> int | None:
 
 
 def _without_echo(fd: int) -> list[int | list[bytes | int]]:
-    """The terminal's settings for the dark: no echo, no bell of its own, no key that stops or ends anything."""
+    """The terminal's attributes for a dark step: no echo, no bell, no keys for signals or flow control."""
     found = termios.tcgetattr(fd)
     found[0] &= ~(termios.IXON | termios.IMAXBEL)
     found[3] &= ~(termios.ECHO | termios.ECHONL | termios.ISIG | termios.IEXTEN)

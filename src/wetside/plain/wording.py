@@ -1,7 +1,7 @@
-"""The session in plain lines: a whole step, and what has changed since it was last said.
+"""Words a session as plain lines: a whole step, and what has changed since the last lines.
 
-Turns the view model, the keys and an open prompt into lines of text, for an ear or a log. A count of seconds is
-no change: what the clock shows is said at intervals only (`clock_mark`).
+The lines are made of the view model, the keys and an open prompt, for a screen reader or a log. Passing seconds do
+not count as a change: the clock is written at intervals only (`clock_mark`).
 """
 
 from __future__ import annotations
@@ -31,16 +31,16 @@ DARK_TO_COME: Final = (
 
 _DIGITS: Final = re.compile(r"\d+")
 
-# how often a clock is said, by how far it is from its end or its start: (up to, every), seconds
+# How often a clock is written, by its distance from its end or start: (up to, every), in seconds.
 _CALM: Final = ((300, 30), (900, 60), (3_600, 300))
 _CALMEST_S: Final = 1_800
 
 
 @dataclass(frozen=True, slots=True)
 class PlainSnapshot:
-    """All there is to say at one moment. dark_to_come: this step will go dark when it is started.
+    """What can be written at one moment. dark_to_come: this step will be dark once it is started.
 
-    forecast: what tempering comes to, in words, as of the last reading.
+    forecast: the tempering forecast in words, as of the last reading.
     """
 
     view: View
@@ -54,7 +54,7 @@ class PlainSnapshot:
 
 
 def step_lines(now: PlainSnapshot) -> tuple[str, ...]:
-    """One step from its heading to its keys; cautions come before what is to be done."""
+    """A step from its heading to its keys; cautions come before the act."""
     view = now.view
     lines = ["", _heading(view), f"{view.title} ({view.place})" if view.place else view.title]
     lines += [f"{caution.signal}: {caution.sentence}" for caution in view.cautions]
@@ -80,7 +80,7 @@ def step_lines(now: PlainSnapshot) -> tuple[str, ...]:
 
 
 def everything(now: PlainSnapshot) -> tuple[str, ...]:
-    """The step with its keys, and before it where the evening stands, and whatever stands over the step."""
+    """The progress of the evening, the step with its keys, and an open panel."""
     view = now.view
     rail = [f"{'   ' if row.depth else ''}{row.mark}: {row.text}" for row in view.rail]
     lines = ["", f"Session {view.session}, {view.elapsed} since it began. The stages:", *rail, *step_lines(now)]
@@ -93,7 +93,7 @@ def everything(now: PlainSnapshot) -> tuple[str, ...]:
 
 
 def changes(before: PlainSnapshot | None, now: PlainSnapshot) -> tuple[str, ...]:
-    """What is new since `before`: the whole step when it is another one, else only what is different."""
+    """What is new since `before`: the whole step if it is another one (or `before` is None), else changes."""
     if before is None or (before.view.step, before.view.closed) != (now.view.step, now.view.closed):
         lines = [*step_lines(now)]
     else:
@@ -129,9 +129,9 @@ def clock_line(clock: ClockView) -> str:
 
 
 def clock_mark(clock: ClockView | None) -> tuple[str, str, int, int]:
-    """When this changes the clock is worth saying: each 30 s near its end or start, seldom far from them.
+    """A value that changes whenever the clock is to be written: every 30 s near its end or start, else seldom.
 
-    A lead-in is said once; a clock that stands still is part of its step.
+    A lead-in is written once; a stopped clock only as part of its step.
     """
     if clock is None or clock.face in ("still", "lead-in"):
         return (clock.face if clock is not None else "", "", 0, 0)
@@ -141,13 +141,13 @@ def clock_mark(clock: ClockView | None) -> tuple[str, str, int, int]:
 
 
 def clocks_lines(view: View) -> tuple[str, ...]:
-    """Every clock there is, and the time of day."""
+    """All clocks and the time of day."""
     here = (clock_line(view.clock),) if view.clock is not None else ("No clock runs at this step.",)
     return (*here, *(f"{clock.words}." for clock in view.background), f"It is {view.wall}; {view.elapsed} in all.")
 
 
 def keys_line(now: PlainSnapshot) -> str:
-    """What the three keys do now, as they are typed here."""
+    """What the three keys do now, with the letters typed for them."""
     if now.read_only:
         return "Keys: b leaves; this terminal only follows."
     if isinstance(now.panel, Words):
@@ -193,7 +193,7 @@ def _panel_changes(before: Panel | None, now: Panel | None) -> list[str]:
 
 
 def _opens_anew(before: PlainSnapshot, now: PlainSnapshot) -> bool:
-    """Whether a step or panel has opened or closed, after which the keys are always said."""
+    """Whether a step or panel has opened or closed, after which the keys are always written."""
     return before.view.step != now.view.step or type(before.panel) is not type(now.panel)
 
 
@@ -220,7 +220,7 @@ def _tick_changes(before: tuple[TickRow, ...], now: tuple[TickRow, ...]) -> list
         old = was.get(row.id)
         if old is None or (old.made, old.overridden) != (row.made, row.overridden):
             lines.append(_tick(row))
-    # one made at once with another step's may have left the list: then only what is marked is new
+    # a line confirmed together with another may have left the list: then only the marked one is new
     marked = next((row for row in now if row.up), None)
     if marked is not None and not was.get(marked.id, marked).up and _tick(marked) not in lines:
         lines.append(_tick(marked))
@@ -263,5 +263,5 @@ def _field(panel: Number) -> str:
 
 
 def _shape(text: str) -> str:
-    """A sentence without its numbers, so that a count is not taken for news."""
+    """A sentence without its numbers, so that a changed count alone is not new."""
     return _DIGITS.sub("#", text)

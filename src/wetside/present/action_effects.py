@@ -1,8 +1,8 @@
-"""What choosing an action does, and so when it can be chosen: one function gives both. Pure."""
+"""What choosing an action does, and when it can be chosen; one function decides both. Pure."""
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import Literal, assert_never, get_args
 
 from wetside.domain.calc.wording import on_scale
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
@@ -32,6 +32,9 @@ TROUBLES: tuple[tuple[str, str], ...] = (
     ("I hurt myself", "Hurt: film comes second. First aid now; the film is safe under the lid."),
 )
 
+_AtOnce = Literal["hold", "undo", "quiet", "still in", "pause"]
+_Opening = Literal["safe way out", "mishap", "late", "temperature", "early", "against", "dark trouble"]
+
 KEY_PAGE = (
     "SPACE confirms the marked line, answers a call, or says that you are ready.",
     "ENTER does the one large act that the bottom line names.",
@@ -42,14 +45,14 @@ KEY_PAGE = (
 
 
 def available(state: State, at: float) -> tuple[Action, ...]:
-    """The actions that do something now, in the table's order (first aid first, always)."""
+    """The actions that have an effect now, in the order of the table (first aid always first)."""
     if state.plan is None:
         return ()
     return tuple(each for each in ACTIONS if open_action(state, each.id, at).acts)
 
 
 def open_action(state: State, id_: ActionId, at: float) -> Meaning:
-    """What choosing an action does: opens a panel, or gives a command. One not possible now does nothing."""
+    """The effect of choosing an action: a panel, a command or a wish; none where it is not possible now."""
     plan = plan_of(state)
     step = plan.step(state.current) if state.current is not None else None
     match id_:
@@ -69,14 +72,16 @@ def open_action(state: State, id_: ActionId, at: float) -> Meaning:
             lines = ("The session stays open and its clocks run on. 'wetside' offers it again.",)
             options = (("stay", "Stay"), ("leave", "Leave"))
             return Meaning(panel=Choice("leave", "Leave the guide?", lines, options))
-        case _ if step is None:
-            return Meaning()
+        case "hold" | "undo" | "quiet" | "still in" | "pause":
+            return Meaning() if step is None else Meaning(command=_at_once(state, step, id_, at))
+        case "safe way out" | "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
+            return Meaning() if step is None else Meaning(panel=_opened(state, plan, step, id_, at))
         case _:
-            return Meaning(command=_at_once(state, step, id_, at), panel=_opened(state, plan, step, id_, at))
+            assert_never(id_)
 
 
-def _at_once(state: State, step: PlannedStep, id_: ActionId, at: float) -> c.Command | None:
-    """The command of an action that opens nothing; None where it is not possible now."""
+def _at_once(state: State, step: PlannedStep, id_: _AtOnce, at: float) -> c.Command | None:
+    """The command of an action that acts at once; None where it is not possible now."""
     clock = state.clocks.get(step.id)
     match id_:
         case "hold" if state.held_since is None:
@@ -89,18 +94,20 @@ def _at_once(state: State, step: PlannedStep, id_: ActionId, at: float) -> c.Com
             return c.TakeBackDrain(at, step.id)
         case "pause" if step.pausable and clock is not None and clock.drained_at is clock.paused_since is None:
             return c.Pause(at, step.id)
-        case _:
+        case "hold" | "undo" | "quiet" | "still in" | "pause":
             return None
+        case _:
+            assert_never(id_)
 
 
-def _opened(state: State, plan: Plan, step: PlannedStep, id_: ActionId, at: float) -> Panel | None:
+def _opened(state: State, plan: Plan, step: PlannedStep, id_: _Opening, at: float) -> Panel | None:
     """The panel that an action opens in a step; None where it is not possible now."""
     match id_:
         case "safe way out":
             options = (("stay", "Go on with the evening"), ("abandon", "Abandon: close the record"))
             return Choice("safe way out", "The safe way out of here", (way_out(state, step),), options)
-        case "mishap" if plan.kit is None:  # what is known of mishaps is about film and what it has been in
-            from wetside.present.mishap_text import TITLES  # not needed for the first picture
+        case "mishap" if plan.kit is None:  # all mishaps are about film and its baths
+            from wetside.present.mishap_text import TITLES  # not needed for the first screen
 
             titles = tuple((what, TITLES[what]) for what in get_args(MishapId))
             return Choice("mishap", "What has happened?", (), titles)
@@ -123,19 +130,21 @@ def _opened(state: State, plan: Plan, step: PlannedStep, id_: ActionId, at: floa
         case "dark trouble" if any(s.kind is Kind.DARK and s.id in state.ended for s in plan.steps):
             troubles = tuple((name, name) for name, _ in TROUBLES)
             return Choice("dark trouble", "What went wrong in the dark?", (), troubles)
-        case _:
+        case "mishap" | "late" | "temperature" | "early" | "against" | "dark trouble":
             return None
+        case _:
+            assert_never(id_)
 
 
 def _left_in_tank_s(state: State, step: PlannedStep, at: float) -> float:
-    """How long (s) a running bath still has until it is poured out; 0 where none runs, or its time has come."""
+    """The time (s) until a running bath is due to be poured out; 0 where none runs or it is due."""
     clock, opens_in = state.clocks.get(step.id), drain_opens_in(state, step, at)
     running = clock is not None and clock.drained_at is None
     return max(0.0, opens_in) if running and opens_in is not None else 0.0
 
 
 def _look_panel(state: State, plan: Plan) -> Choice:
-    """Which roll is looked at; with one roll, how its edge numbers look."""
+    """The choice of the roll that is looked at; with one roll, the choice of how its edge numbers look."""
     if len(plan.setup.rolls) < 2:
         return edge_panel(state, "0")
     noted = rolls_looked_at(state)
@@ -147,14 +156,17 @@ def _look_panel(state: State, plan: Plan) -> Choice:
 
 
 def reading_panel(state: State, step: PlannedStep, at: float) -> Number | None:
-    """The field for the reading this step wants next; None when it asks none."""
+    """The field for the reading this step needs next; None where it asks for none."""
     ask = _wanted_next(state, step, at)
     return temperature_panel(state, step, ask.of, ask.title) if ask is not None else None
 
 
 def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading | None:
-    """What is read next: what the step needs and nobody has read, then what it needs read again, the longest ago
-    first, then what may be read and was not, at last what was read longest ago."""
+    """The reading to take next; None where the step asks for none.
+
+    First come required readings not yet taken, then required ones to repeat, then optional ones not yet taken,
+    then the rest; among readings already taken the oldest comes first.
+    """
     wanting = {blocker.key for blocker in blockers_now(state, step, at)}
 
     def order(ask: PlannedReading) -> tuple[int, float]:
@@ -168,18 +180,19 @@ def _wanted_next(state: State, step: PlannedStep, at: float) -> PlannedReading |
 
 
 def edge_panel(state: State, roll: str) -> Choice:
-    """How the edge markings of this roll look: asked first, for they tell processing from exposure."""
+    """The choice of how the edge markings look. It comes first: they tell faults of processing from exposure."""
     lines = ("The edge numbers are exposed in the factory: what is wrong with them, processing did.",)
     return Choice("look edge", "How do the edge numbers look?", lines, edges(plan_of(state).yields), about=roll)
 
 
 STEP_C, STEP_F = 0.2, 0.5
-"""How far one key press moves a temperature: a thermometer is read to about that."""
+"""The step of one key press in °C and in °F, about the resolution of a thermometer."""
 FAR_C = 5.0
-"""A last reading further from the range than this is 25 presses away: stepping begins at the range instead."""
+"""Where the last reading is further from the range than this (25 presses), stepping begins at the range."""
 
 
 def temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> Number:
+    """The field for the temperature of `of`, in the person's unit, with a value from which stepping begins."""
     unit = plan_of(state).unit
     suggested_c = _suggested_c(state, step, of)
     value = on_scale(suggested_c, unit)
@@ -187,9 +200,10 @@ def temperature_panel(state: State, step: PlannedStep, of: str, title: str) -> N
 
 
 def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
-    """Where stepping begins: at the last reading; where that is in range, or far from it, just below the range.
+    """The value (°C) from which stepping begins: the last reading, or just below the range.
 
-    No number that was not read now is in range unasked. The warm bath, which has no range, begins at the plan's.
+    The suggested value is never in range, so that one which was not read cannot be accepted by mistake. The warm
+    bath has no range and begins at the planned temperature.
     """
     last = state.last_reading(of)
     wanted = next((ask.range_c for ask in step.readings if ask.of == of), None)
@@ -206,7 +220,7 @@ def _suggested_c(state: State, step: PlannedStep, of: str) -> float:
 
 
 def correctable(state: State) -> PlannedStep | None:
-    """The step whose clock "started late" would correct: the one on screen, else the newest background one."""
+    """The step whose clock "started late" corrects: the one on screen, else the last background one; or None."""
     if state.plan is None or state.current is None:
         return None
     running = [
@@ -223,7 +237,7 @@ def correctable(state: State) -> PlannedStep | None:
 
 
 def measured_here(state: State, step: PlannedStep) -> tuple[tuple[str, str], ...]:
-    """What can be measured at this step: pairs of (id, title), the bath's own solution first."""
+    """What can be measured in this step, as (id, title), the bath's own solution first."""
     plan = state.plan
     if plan is None:
         return ()
@@ -239,7 +253,7 @@ def measured_here(state: State, step: PlannedStep) -> tuple[tuple[str, str], ...
 
 
 def repeating(state: State, at: float) -> str | None:
-    """The step whose "over" call is sounding again and again now, or None."""
+    """The step whose call "over" is repeating now; None without one."""
     for cue in all_cues(state):
         if cue.repeats and cue.at <= at and not is_answered(state, cue):
             return cue.step

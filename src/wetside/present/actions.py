@@ -1,6 +1,6 @@
-"""The one table of what can be done besides the three large keys; letters, menu and help page come from it.
+"""The table of all actions besides those of SPACE, ENTER and BACKSPACE: letters, menu and help page come from it.
 
-Letters are accelerators for what changes nothing irreversible; the menu (BACKSPACE) reaches all of it. What an
+Letters are short cuts; the menu (BACKSPACE) has every action. A letter alone changes nothing irreversible. What an
 action does, and when it can be chosen, is in `action_effects.py`.
 """
 
@@ -34,10 +34,10 @@ ActionId = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """One thing that can be done. `title` stands in the menu, `help` on the key page.
+    """An action. `title` is its text in the menu, `help` that on the key page.
 
-    at_once: it is recorded as soon as it is chosen; its letter then only marks it in the menu, so that a stray
-    key changes nothing.
+    at_once: it is recorded as soon as it is chosen; its letter therefore only marks it in the menu, so that a
+    stray key changes nothing.
     """
 
     id: ActionId
@@ -78,5 +78,5 @@ def action(id_: ActionId) -> Action:
 
 
 def by_letter(letter: str) -> Action | None:
-    """The action with this accelerator, or None."""
+    """The action with this letter; None without one."""
     return next((each for each in ACTIONS if each.letter == letter), None)

@@ -85,11 +85,11 @@ TEMPLATES: Final[dict[str, str]] = {
     "taps-too-warm": "The warm bath is to start at {bath_c:degrees} and the cold tap gives {tap_c:degrees}: about"
     " {ice_kg:.1f} kg of ice in it make up for that.",
 }
-"""By code, or by code and variant. The words after a colon say how a value is worded: see `_Sentence`."""
+"""The sentence of each alert code, or code and variant. A format spec such as `clock` is one of `_Sentence`."""
 
 
 class _Sentence(Formatter):
-    """Puts values into a template, in the person's units."""
+    """Fills a template with values in the person's units; the format specs name how a value is worded."""
 
     def __init__(self, units: Units) -> None:
         self._units = units
@@ -129,6 +129,6 @@ class _Sentence(Formatter):
 
 
 def alert_text(alert: Alert, units: Units = METRIC) -> str:
-    """The sentence of an alert."""
+    """The sentence of an alert, in the person's units."""
     template = TEMPLATES[f"{alert.code}, {alert.variant}" if alert.variant else alert.code]
     return _Sentence(units).vformat(template, (), alert.values)

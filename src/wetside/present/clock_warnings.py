@@ -1,7 +1,7 @@
 """The warnings after a restart or suspend of the machine: which clock may be wrong, and what to do. Pure.
 
-No clock of the machine runs while it is off. Where the wall clock tells how long that was, the session's clocks
-are as right as it is; where the wall clock was put back, they are behind by an unknown time.
+While the machine is off, the time passed is known from the wall clock alone, so the session's clocks are as
+correct as the wall clock. Where that was put back, they are behind by an unknown time.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What is said of a developer's temperature: why its end moved, and what the tank takes at the pour."""
+"""Sentences on a developer's temperature: why its end moved, and how far the tank cools it at the pour."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from wetside.domain.session.developer import Pour, follows_readings, rinses_befo
 from wetside.domain.session.messages import EndMove, EndStays
 
 WORTH_SAYING_C = 0.05
-"""A smaller drop at the pour is shown as none (our own number)."""
+"""A smaller drop at the pour, K, is not mentioned (our own number)."""
 
 SEEN_ON_A_THERMOMETER_C = 0.1
-"""A smaller drop is below the last digit of a thermometer."""
+"""A smaller drop, K, is below the last digit of a thermometer."""
 
 
 def end_words(plan: Plan, why: EndMove | EndStays) -> str:
-    """Why the end of a developer moved, or stays, as the record keeps it."""
+    """Why the end of a developer moved or stays; the record keeps this sentence."""
     if isinstance(why, EndMove):
         return _move_words(plan, why)
     if why.refusal is not None:
@@ -56,7 +56,7 @@ def _move_words(plan: Plan, move: EndMove) -> str:
 
 
 def pour_words(plan: Plan, pour: Pour) -> str:
-    """What the tank takes at the pour, and how warm the bottle is to be for it; empty where that is nothing."""
+    """How far the tank cools the developer at the pour, and the bottle temperature for that; "" for no change."""
     if abs(pour.drop_c) < SEEN_ON_A_THERMOMETER_C:
         return ""
     step, unit = plan.step(pour.step), plan.unit
@@ -68,7 +68,7 @@ def pour_words(plan: Plan, pour: Pour) -> str:
     else:
         text = f"At the pour it {way} about {drop} in a tank as warm as the room: warm the closed tank first"
     if pour.bottle_c is None and step.range_c is not None:
-        # One advice: what is warmed is warmed to its range, and no number beyond it is a temperature to aim at.
+        # A bottle is warmed to its range only, so no temperature beyond it is advised.
         then = "the guide reckons its time with the drop" if follows_readings(step) else "warm the tank well"
         within = temperatures(step.range_c, unit)
         return f"{text}. The bottle cannot make up for it: keep it at {within}, and {then}."

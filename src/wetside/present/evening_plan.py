@@ -1,4 +1,4 @@
-"""Works out the plan of an evening and words it."""
+"""Makes the plan of an evening: the planner with the functions that word what a plan keeps as text."""
 
 from __future__ import annotations
 
@@ -27,9 +27,9 @@ from wetside.present.water_text import bath_sentence, scald_sentence
 def factors_in_words(
     time: DeveloperTime, at_c: float, rolls_per_litre: float, push_stops: float, units: Units
 ) -> str:
-    """The sheet's time, tonight's, and the reasons of the difference.
+    """The time on the sheet, the time tonight, and the reasons for the difference.
 
-    "3:30 on the sheet → 3:52: developer at 38.4 °C +5 %, 2 rolls per litre before +4 %"
+    For example "3:30 on the sheet → 3:52: developer at 38.4 °C +5 %, 2 rolls per litre before +4 %".
     """
     reasons: list[str] = []
     if not is_one(time.temperature_factor):
@@ -48,7 +48,10 @@ def factors_in_words(
 
 
 def drying_words(water: Water, least_s: float | None, units: Units) -> str:
-    """The guessed drying time in the room's air beside the process's least time (s), or why there is none."""
+    """The drying time estimated from the room's air, and the process's minimum (s; None where it has none).
+
+    Where no time can be estimated, the sentence says why.
+    """
     try:
         guess_s = 300.0 * round(drying_s(water.room_c, water.humidity) / 300.0)
     except Refused as refusal:
@@ -70,7 +73,7 @@ def _hours(seconds: float) -> str:
 def tempering_words(
     bench: TemperingBench, ranges: Ranges, water: Water, ahead: Forecast, uncertainty: Uncertainty, units: Units
 ) -> tuple[str, ...]:
-    """The forecast of the warm bath before any reading."""
+    """The forecast of the warm bath before any reading, as phrases."""
     answers = answers_in_words(
         bench, ranges, water.hot_c, water.cold_c, curves=ahead, units=units, uncertainty=uncertainty
     )
@@ -80,4 +83,4 @@ def tempering_words(
 WORDS = PlanWords(alert_text, factors_in_words, drying_words, tempering_words, bath_sentence, scald_sentence)
 
 make_plan = partial(planner.make_plan, words=WORDS)
-"""`planner.make_plan` with its words."""
+"""`planner.make_plan` with the functions that word its texts."""

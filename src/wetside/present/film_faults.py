@@ -1,7 +1,7 @@
 """How film came out: what is seen, its likely causes, and what to change next time.
 
-The rows and all their words are in `film_faults.toml`, beside this module, and are read from it on first use. The
-table is that of negatives or of positives, by what the process yields.
+The rows and all their words are in `film_faults.toml`, beside this module, which is read on first use. It has one
+table for negatives and one for positives.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _EDGE_MARK: Final = "; edge numbers "
 
 @dataclass(frozen=True, slots=True)
 class FilmFault:
-    """One row of the table; the head of `film_faults.toml` says what each field holds."""
+    """One row of the table; the head of `film_faults.toml` explains each field."""
 
     id: str
     group: Group
@@ -50,7 +50,7 @@ def _table() -> dict[str, Any]:
 
 @cache
 def faults(yields: Yield) -> tuple[FilmFault, ...]:
-    """Every row for what the process yields."""
+    """Every row for negatives or for positives."""
     return tuple(_fault(**row) for row in (*_table()[yields], *_table()["both"]))
 
 
@@ -82,7 +82,7 @@ def edges(yields: Yield) -> tuple[tuple[Edge, str], ...]:
 
 
 def fault(yields: Yield, id_: str) -> FilmFault:
-    """The row with this id; KeyError when there is none."""
+    """The row with this id. Raises KeyError where there is none."""
     for each in faults(yields):
         if each.id == id_:
             return each
@@ -90,20 +90,20 @@ def fault(yields: Yield, id_: str) -> FilmFault:
 
 
 def faults_with(yields: Yield, edge: str) -> tuple[FilmFault, ...]:
-    """What can be seen when the edge markings look like this, what only they tell apart first."""
+    """The faults that go with this look of the edge markings, those that go with the fewest looks first."""
     seen = (each for each in faults(yields) if edge in each.edges)
     return tuple(sorted(seen, key=lambda each: len(each.edges)))
 
 
 def group_choices(yields: Yield, edge: str) -> tuple[tuple[str, str], ...]:
-    """The groups of what can be seen with these edges: (id, words); "came out well" and own words, too."""
+    """The groups of faults with these edge markings, as (id, words), with "came out well" and own words."""
     there = {each.group for each in faults_with(yields, edge)}
     well = ((WELL, "They came out well"),) if edge == "normal" else ()
     return (*well, *((id_, words) for id_, words in _table()["groups"].items() if id_ in there), _OWN_WORDS)
 
 
 def look_choices(yields: Yield, edge: str, group: str) -> tuple[tuple[str, str], ...]:
-    """What can be seen of one group: (id, words); own words, too."""
+    """The faults of one group, as (id, words), with own words at the end."""
     seen = ((each.id, each.words) for each in faults_with(yields, edge) if each.group == group)
     return (*seen, _OWN_WORDS)
 
@@ -116,9 +116,9 @@ def look_note(yields: Yield, edge: str, id_: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A kept look as values. id: `WELL`, a row of the table, or `OWN_WORDS`; edge: "" where not said.
+    """A stored look as values. id: `WELL`, the id of a row, or `OWN_WORDS`; edge: "" where not noted.
 
-    searched: what it is found by, in lower case: its words, its row and group, and "cast" for a colour cast.
+    searched: the text in which `wetside rolls` searches, casefolded: words, row, group, "cast" for a colour cast.
     """
 
     id: str
@@ -128,7 +128,7 @@ class Look:
 
 
 def look_of(yields: Yield, text: str) -> Look:
-    """The values of a kept note. The journal keeps the text of `look_note`, not its parts."""
+    """The values of a stored note, parsed from its text, as the journal keeps only that."""
     words, mark, edge = text.rpartition(_EDGE_MARK)
     words, edge = (words, edge) if mark else (text, "")
     row = next((each for each in faults(yields) if each.words == words), None)

@@ -1,18 +1,17 @@
-"""What each key does now: the three large keys, letters and digits, as a pure function.
+"""What a key press does: SPACE, ENTER, BACKSPACE, letters and digits, as a pure function.
 
-A press gives the next `KeyState`, and at most one command. What SPACE and ENTER mean in a step is in
-`key_meaning.py`; the keys of an open panel are in `prompts.py`. Both give the label together with the effect.
+A press returns the next `KeyState` and at most one command. What SPACE and ENTER mean in a step is in
+`key_meaning.py`; the keys of an open panel are in `prompts.py`. Both return the label together with the effect.
 
-Laws: no run of ENTER alone, and no run of SPACE alone, passes more than one gate, but for the bath that follows a
-developer at once, which ENTER starts a second or more after the tank was empty; a key that repeats because it is
-held acts once; while a call stands SPACE answers it and does nothing else; no run of SPACE and ENTER in answer
-to calls ends a developer early; a critical item is not confirmed in the first second in which it is shown; in the
-dark only SPACE, ENTER does anything; a label is shown exactly for a key that does something.
+Invariants: ENTER pressed repeatedly, or SPACE pressed repeatedly, passes at most one gate, except that ENTER
+starts the bath that follows a developer a second or more after the tank was emptied; a key held down acts once;
+while a call waits for its answer, SPACE answers it and does nothing else; no sequence of SPACE and ENTER in answer
+to calls ends a developer early; a critical item cannot be confirmed in the first second it is shown; in the dark
+only SPACE followed by ENTER has an effect; a label is shown exactly for the keys that have an effect.
 """
 
 from __future__ import annotations
 
-from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, current_call
 from wetside.domain.session.state import State
@@ -26,24 +25,24 @@ from wetside.present.prompt_answers import answered, bells_panel
 from wetside.present.prompts import Answer, Choice, Keys, Menu, Number, Panel, Words, panel_keys, press_panel
 
 FLUSH_S = 0.25
-"""Keys this soon after a step opened were meant for the one before."""
+"""Keys pressed this soon after a step opened are taken as meant for the step before, and ignored."""
 
 _TOO_SOON = "Too soon: this has only just opened. Read it, then press."
 
 _FOLLOWS = "This terminal only follows and changes nothing. BACKSPACE leaves."
 
 REPEAT_S = 0.15
-"""The same key again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
+"""The same key again sooner than this counts as held down (consoles repeat 10 to 30 times a second)."""
 
 ANSWER_S = 15.0
-"""How long the answer to SPACE or ENTER stays, in the person's own seconds: "0:53 more" is not true for long."""
+"""How long the message after SPACE or ENTER stays, in real seconds, as "0:53 more" soon becomes wrong."""
 
 LOADED_SOON_S = 10.0
-"""Nobody has loaded film so soon after the loading began (our own number)."""
+"""Loading film takes longer than this (our own number); a leave pair before it must be repeated."""
 
 
 def current_key_state(key_state: KeyState, state: State, at: float) -> KeyState:
-    """The key state after the session has changed: a new step resets it, a new tick starts its second anew."""
+    """The key state brought up to date with the session: a new step resets it, a new tick its time of display."""
     step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
     id_ = step.id if step is not None else ""
     if id_ != key_state.step:
@@ -51,8 +50,8 @@ def current_key_state(key_state: KeyState, state: State, at: float) -> KeyState:
         key_state = replace(key_state, confirmed=False, panel=None, message="")
     answer = key_state.answer
     if answer and key_state.message == answer and key_state.gate_shut and step is not None:
-        still = gate_shut(state, step, at)
-        answer = still.message if still is not None else ""
+        shut = gate_shut(state, step, at)
+        answer = shut.message if shut is not None else ""
         key_state = replace(key_state, message=answer, answer=answer)
     if answer and at - key_state.last_at > ANSWER_S * pace(state):
         message = "" if key_state.message == answer else key_state.message
@@ -65,9 +64,10 @@ def current_key_state(key_state: KeyState, state: State, at: float) -> KeyState:
 def press_key(
     state: State, key_state: KeyState, key: str, at: float, *, lit: bool = False, follows: bool = False
 ) -> KeyResult:
-    """What `key` does: "space", "enter", "backspace", or one character.
+    """The result of pressing `key`: "space", "enter", "backspace", or one character.
 
-    lit: the screen shows a dark step, by the person's word. follows: this terminal only follows the session.
+    lit: the screen is drawn in a dark step, as the person has stated that the light is on. follows: this terminal
+    only follows the session.
     """
     dark = is_dark(state)
     if (lit or not dark) and (follows or dark) and key in ("backspace", "q"):
@@ -119,15 +119,15 @@ def keys(state: State, key_state: KeyState, at: float, *, lit: bool = False, fol
 
 
 def bells_rung(state: State, key_state: KeyState, bells: int, at: float) -> KeyState:
-    """After the shell has rung `bells` bells: ask how many were heard."""
+    """The key state after `bells` bells were rung: with the field for the number heard."""
     key_state = current_key_state(key_state, state, at)
     if key_state.panel is not None:
-        return key_state  # opened while they rang: the count is asked for again by the same SPACE
+        return key_state  # a panel was opened meanwhile; SPACE rings and asks again
     return replace(key_state, panel=bells_panel(key_state.tick_up, bells), touched_at=at)
 
 
 def _large_key(state: State, key_state: KeyState, key: str, at: float) -> Meaning:
-    """SPACE or ENTER where no panel is open."""
+    """The meaning of SPACE or ENTER where no panel is open."""
     if state.plan is None or state.current is None:
         return closed_key(key_state, key)
     step = state.plan.step(state.current)
@@ -135,9 +135,9 @@ def _large_key(state: State, key_state: KeyState, key: str, at: float) -> Meanin
 
 
 def _call_over_panel(state: State, key_state: KeyState, at: float) -> Cue | None:
-    """The call that was made over an open panel, and that SPACE and ENTER answer; None without one.
+    """The call that was made while a panel is open and that SPACE and ENTER answer first; None without one.
 
-    What can be left without harm, or only typed into, is not meant. Any other key goes on with the panel.
+    Pages and free text are not interrupted. Any other key still goes to the panel.
     """
     if not isinstance(key_state.panel, Menu | Choice | Number):
         return None
@@ -146,7 +146,7 @@ def _call_over_panel(state: State, key_state: KeyState, at: float) -> Cue | None
 
 
 def _may_repeat(panel: Panel | None, key: str) -> bool:
-    """Whether a key held down goes on acting: only to type, to rub out, to step a number or to move a mark."""
+    """Whether a key held down repeats: only to type, delete, step a number or move the mark of a list."""
     if panel is None or key == "enter":
         return False
     return key != "backspace" or isinstance(panel, Number | Words)
@@ -158,11 +158,11 @@ def _menu(state: State, at: float, marked: str = "") -> Menu:
 
 
 def _in_the_dark(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
-    """Only SPACE, then ENTER does anything; all other keys are counted."""
+    """The result in a dark step: SPACE followed by ENTER ends it; all other keys are counted."""
     if key == "enter" and key_state.pair and state.current is not None:
         key_state, clock = replace(key_state, pair=False), state.clocks.get(state.current)
         if not key_state.left_soon and clock is not None and at - clock.t0 < LOADED_SOON_S * pace(state):
-            # A screen that lit up now would fog the film, so the pair is wanted once more, without a question.
+            # Lighting the screen now would fog film, so the pair must be repeated; no question can be shown.
             return KeyResult(replace(key_state, left_soon=True))
         return KeyResult(key_state, c.EndStep(at, state.current, key_state.keys_ignored))
     ignored = key_state.keys_ignored + int(key_state.pair) + int(key != "space")
@@ -188,8 +188,8 @@ def _on_panel(state: State, key_state: KeyState, panel: Panel, key: str, at: flo
 
 def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult:
     step = state.plan.step(state.current) if state.plan is not None and state.current is not None else None
-    if step is not None and key.isdecimal() and key.isascii() and step.kind in (Kind.MEASURE, Kind.WAIT):
-        # A number is wanted here, so a digit goes straight into its field.
+    if step is not None and key.isdecimal() and key.isascii() and step.kind.traits.reads:
+        # The step asks for a number, so a digit opens its field and is the first character.
         panel = reading_panel(state, step, at)
         after = press_panel(panel, key) if panel is not None else None
         return KeyResult(
@@ -204,7 +204,7 @@ def _letter(state: State, key_state: KeyState, key: str, at: float) -> KeyResult
 
 
 def _act(state: State, key_state: KeyState, id_: ActionId, at: float) -> KeyResult:
-    """An action was chosen, in the menu or by its letter."""
+    """The result of choosing an action in the menu or by its letter."""
     meant = open_action(state, id_, at)
     if meant.wish == "far":
         key_state = replace(key_state, far=not key_state.far)

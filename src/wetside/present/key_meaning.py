@@ -19,7 +19,7 @@ from wetside.present.presenter import next_lines, next_tick, waiting_tick
 from wetside.present.session_words import unit_of, words
 
 TOO_QUICK_S = 1.0
-"""A critical line answered sooner than this has not been read (guided-procedure practice; our own number)."""
+"""A critical line confirmed sooner than this has not been read (guided-procedure practice; our own number)."""
 
 
 def space_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -> Meaning:
@@ -34,7 +34,7 @@ def space_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
         return Meaning("pouring out now", c.BeginDrain(at, step.id), moved=True)
     if (tick := next_tick(state, step, at)) is not None:
         return _confirms(state, key_state, step, tick, at)
-    panel = reading_panel(state, step, at) if step.kind in (Kind.MEASURE, Kind.WAIT) else None
+    panel = reading_panel(state, step, at) if step.kind.traits.reads else None
     if panel is not None and not (key_state.moved and not blockers_now(state, step, at)):
         return Meaning("types a temperature", panel=panel)
     if step.kind is Kind.DARK and too_warm_unseen(state, step, at):
@@ -62,12 +62,12 @@ def enter_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
         return shut
     at_once = _starts_at_once(state, step)
     if at_once and at - key_state.opened_at < TOO_QUICK_S * pace(state):
-        # So soon after the ENTER for the empty tank nobody can have poured the next bath.
+        # The next bath cannot have been poured so soon after the ENTER for the empty tank.
         return Meaning(message=f"ENTER again as {the(step.solution_title)} goes in.")
     if not (key_state.moved or at_once):
         return Meaning(message="First SPACE, then ENTER: so that a stuck key starts nothing.")
     if step.timed and clock is None:
-        lead_in_s = 0.0 if step.kind in (Kind.DARK, Kind.HANG, Kind.WASH) else step.lead_in_s
+        lead_in_s = step.lead_in_s if step.kind.traits.lead_in else 0.0
         started = c.StartStep(at, step.id, lead_in_s)
         return Meaning(_start_label(step), started, moved=False, confirmed=False)
     label = "the tank is empty" if step.kind is Kind.BATH else _end_label(state, step)
@@ -75,7 +75,7 @@ def enter_key(state: State, key_state: KeyState, step: PlannedStep, at: float) -
 
 
 def closed_key(key_state: KeyState, key: str) -> Meaning:
-    """SPACE and ENTER of a closed session. The last press may still be held down, so leaving takes both."""
+    """SPACE and ENTER of a closed session. Leaving needs both, as the last key may still be held down."""
     if key == "space":
         return Meaning() if key_state.moved else Meaning("I am ready to leave", moved=True)
     if key_state.moved:
@@ -84,7 +84,7 @@ def closed_key(key_state: KeyState, key: str) -> Meaning:
 
 
 def over_panel_key(state: State, key_state: KeyState, call: Cue, key: str, at: float) -> Meaning:
-    """SPACE and ENTER while a call stands over an open panel, which stays open: neither may choose in it."""
+    """SPACE and ENTER while a call waits over an open panel: they answer it, and the panel stays as it is."""
     words, panel = "SPACE and ENTER answer the call first; any other key goes on here.", key_state.panel
     if key == "enter" or is_answered(state, call):
         return Meaning(message=words, panel=panel)
@@ -92,24 +92,24 @@ def over_panel_key(state: State, key_state: KeyState, call: Cue, key: str, at: f
 
 
 def gate_shut(state: State, step: PlannedStep, at: float) -> Meaning | None:
-    """What a key says where the next gate is shut; None where it is open."""
+    """The meaning of a key where the next gate is shut: its message; None where the gate is open."""
     blockers = blockers_now(state, step, at)
     return Meaning(message=words(shut_by(blockers), unit_of(state)), gate_shut=True) if blockers else None
 
 
 def in_the_tank(state: State, step: PlannedStep) -> bool:
-    """Whether a bath runs that nobody has begun to pour out."""
+    """Whether this step's bath runs and is not being poured out yet."""
     clock = state.clocks.get(step.id)
     return step.kind is Kind.BATH and clock is not None and clock.drained_at is None
 
 
 def pace(state: State) -> float:
-    """Seconds of the session's clock in one of the person's."""
+    """Seconds of the session's clock for each real second."""
     return state.speed if state.practice else 1.0
 
 
 def _answers(state: State, key_state: KeyState, step: PlannedStep, call: Cue, at: float) -> Meaning:
-    """A call is answered. The step's own, where it is no bath, says that its time is up: that is the first key."""
+    """SPACE answers a call. Answering "time is up" of a step that is no bath also counts as the first key."""
     command = None if is_answered(state, call) else c.AnswerCue(at, call.step, call.call)
     label = "answers the call" if command is not None else ""
     if call.step == step.id and step.kind is not Kind.BATH and call.call == "ready":
@@ -136,7 +136,7 @@ def _confirms(state: State, key_state: KeyState, step: PlannedStep, tick: Planne
 
 
 def _ready(state: State, key_state: KeyState, step: PlannedStep, at: float) -> Meaning:
-    """SPACE as the first key of a pair. It does nothing where ENTER alone starts what follows."""
+    """SPACE as the first key of a pair. It does nothing where ENTER alone starts the next bath."""
     if (shut := gate_shut(state, step, at)) is not None:
         return shut
     if key_state.moved or _starts_at_once(state, step):
@@ -161,7 +161,7 @@ def _time_has_come(step: PlannedStep) -> str:
 
 
 def _meant_for_another(state: State, step: PlannedStep, at: float) -> bool:
-    """Whether SPACE has come to mean pouring out less than a second ago, and meant a line or a call before."""
+    """Whether SPACE has meant "pouring out" for less than a second, and a line or a call before."""
     before = at - TOO_QUICK_S
     call = call_to_answer(state, step, before)
     unanswered = call is not None and not is_answered(state, call)
@@ -169,10 +169,10 @@ def _meant_for_another(state: State, step: PlannedStep, at: float) -> bool:
 
 
 def _lines_of_gate(state: State, key_state: KeyState, step: PlannedStep, at: float) -> tuple[str, ...]:
-    """The plain lines that the ENTER which ends this step confirms with it; none where SPACE has to.
+    """The plain lines that ENTER confirms as it ends this step; () where SPACE must confirm them.
 
-    They are all that is open, all marked on the screen, and SPACE has confirmed the `!` lines before them. No
-    clock is started so, no bath ended, nothing done between a developer and what stops it.
+    They must be all that is open and all marked on the screen, after SPACE has confirmed the `!` lines. This never
+    starts a clock, ends a bath, or applies between a developer and the bath that stops it.
     """
     starts = step.timed and step.id not in state.clocks
     if not (key_state.together and key_state.moved and key_state.confirmed) or starts or step.kind is Kind.BATH:
@@ -186,14 +186,14 @@ def _lines_of_gate(state: State, key_state: KeyState, step: PlannedStep, at: flo
 
 
 def _starts_at_once(state: State, step: PlannedStep) -> bool:
-    """Whether ENTER alone starts this bath: the developer still works in the film, and its tank is empty."""
+    """Whether ENTER alone starts this bath, because the developer before it still works in the emptied tank."""
     return state.plan is not None and step.id not in state.clocks and follows_at_once(state.plan, step)
 
 
 def _start_label(step: PlannedStep) -> str:
     if step.kind is Kind.DARK:
         return "goes dark" if step.in_the_dark else "starts: hands in the bag"
-    # Water from the tap is named by what it is for: "the warm water" starts nothing.
+    # A step with tap water is called by its title, not by its solution.
     named = step.kind is Kind.BATH and step.storage != "tap"
     return f"starts {the(step.solution_title)}" if named else f"starts: {step.title}"
 

@@ -1,6 +1,6 @@
-"""What the keyboard side remembers between two presses, and what one press does: two frozen values.
+"""The state of the keyboard between two presses (`KeyState`), and the effect of one press, as frozen values.
 
-`KeyState` is never stored: after a restart nothing is armed.
+`KeyState` is never stored, so after a restart no half of a key pair counts as pressed.
 """
 
 from __future__ import annotations
@@ -12,19 +12,19 @@ from wetside.frozen import dataclass, replace
 from wetside.present.prompts import Panel
 
 Wish = Literal["leave", "ring", "far"]
-"""What the shell is asked for: leave the guide, ring the bells of the sound check, switch the far view."""
+"""A request to the screen: leave the guide, ring the bells of the sound check, switch the far view."""
 
 
 @dataclass(frozen=True, slots=True)
 class KeyState:
-    """The keyboard's own memory. moved: a key other than ENTER was used since the last gate.
+    """What is remembered between two presses. moved: a key other than ENTER was used since the last gate.
 
-    answer: the message, where it is the passing answer to a key; "" where it stays until the next key.
-    gate_shut: the answer is that a gate is shut, so it is kept true from second to second.
-    touched_at: when a key last did something, so that a call that came after it is known.
-    left_soon: the leave pair was pressed right after it went dark, and is wanted once more.
+    answer: the message, where it disappears after a while; "" where it stays until the next key.
+    gate_shut: the answer is that a gate is shut, so its text is updated every second.
+    touched_at: when a key last had an effect, to tell whether a call came after it.
+    left_soon: the leave pair was pressed right after the dark began, and must be repeated.
     confirmed: SPACE has confirmed a `!` line since the last gate, and no key but SPACE and ENTER came after it.
-    one_answer: the person has set that one SPACE confirms all plain lines. roomy: the window shows them all.
+    one_answer: by the settings one SPACE confirms all plain lines. roomy: the window shows them all.
     """
 
     step: str = ""
@@ -49,17 +49,17 @@ class KeyState:
 
     @property
     def together(self) -> bool:
-        """Whether SPACE confirms all plain lines now: only where all of them stand on the screen."""
+        """Whether SPACE confirms all plain lines now, which requires that all of them are on the screen."""
         return self.one_answer and self.roomy and not self.far
 
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What a key means now: the label the bottom line shows, and what a press does.
+    """What a key means now: the label in the bottom line, and the effect of a press.
 
-    label: "" exactly where a press changes nothing; it then at most says why (message). A label with a message and
-    no effect is a key pressed too soon: the same key a second later does what the label says.
-    moved, confirmed: what becomes of these fields of `KeyState`, None where they stay.
+    label: "" exactly where a press has no effect; message may then give the reason. A label with a message but no
+    effect belongs to a key pressed too soon: a second later the same key does what the label says.
+    moved, confirmed: the new values of these fields of `KeyState`, None where they stay.
     gate_shut: the message is that a gate is shut.
     """
 
@@ -74,13 +74,13 @@ class Meaning:
 
     @property
     def acts(self) -> bool:
-        """Whether a press changes anything."""
+        """Whether a press has an effect."""
         return any(each is not None for each in (self.command, self.panel, self.wish, self.moved))
 
 
 @dataclass(frozen=True, slots=True)
 class KeyResult:
-    """What a press gives: the key state after it, at most one command, and at most one wish to the shell."""
+    """The result of a press: the new key state, at most one command, and at most one request to the screen."""
 
     key_state: KeyState
     command: c.Command | None = None
@@ -88,7 +88,7 @@ class KeyResult:
 
 
 def applied(key_state: KeyState, meant: Meaning) -> KeyResult:
-    """The result of pressing a key that means this."""
+    """The result of pressing a key with this meaning."""
     key_state = replace(
         key_state,
         panel=meant.panel,
@@ -101,10 +101,10 @@ def applied(key_state: KeyState, meant: Meaning) -> KeyResult:
 
 
 def passing(result: KeyResult) -> KeyResult:
-    """The same with its message as an answer that goes by itself after a while."""
+    """The same result with a message that disappears after a while."""
     return replace(result, key_state=replace(result.key_state, answer=result.key_state.message))
 
 
 def refused(key_state: KeyState, reason: str, *, gate_shut: bool = False) -> KeyState:
-    """The key state after a command was refused: the reason stands on screen for a while."""
+    """The key state after a command was refused: the reason is shown for a while."""
     return replace(key_state, message=reason, answer=reason, gate_shut=gate_shut)

@@ -20,7 +20,7 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question; the head of `kit_questions.toml` says what each field holds. keys: what it fills."""
+    """One question; the head of `kit_questions.toml` explains each field. keys: the values its answer sets."""
 
     id: str
     words: str
@@ -56,9 +56,9 @@ HEAD: Final = tuple(map(_question, ("title", "based-on", "parts", "film", "makes
 
 
 def kit_questions(base: Profile | None) -> tuple[Question, ...]:
-    """The questions for a process, in the order of its baths; those of HEAD alone where it is not known.
+    """The questions for a process, in the order of its baths.
 
-    base: the process the kit is based on, with its ready parts.
+    base: the process on which the kit is based; None where it is not known yet: then only the questions of HEAD.
     """
     return (*HEAD, *(_asked(base) if base is not None else ()))
 
@@ -70,7 +70,7 @@ def _asked(base: Profile) -> Iterator[Question]:
             continue
         solution = base.solution(step.solution)
         if solution.storage == "tap":
-            # A wash for some films alone belongs to what the part or process does with a backing.
+            # A wash for some kinds of film only is part of how the process removes a backing.
             if step.time_s is not None and not step.when:
                 yield _question("step-time", step.id, step.title)
             continue
@@ -96,30 +96,30 @@ def _fixed(step: Step) -> bool:
 
 
 def left_out(question: Question, base: Profile | None, based_on: str) -> str:
-    """What holds if the question is left out, in a sentence."""
+    """The sentence on the value that is used if the question is left out."""
     if not question.without:
         return "It must be answered."
-    said = ""
+    inherited = ""
     if base is not None and question.id == "film":
-        said = ", ".join(base.accepts)
+        inherited = ", ".join(base.accepts)
     elif base is not None and len(question.keys[0]) == 3:
-        said = ", ".join(each.text for each in figures_of(base, question.keys[0][1], keys_of(question)))
-    none = ' "none" takes that away.' if said and question.refusable else ""
-    return f"If left out: {f'{said}, as {based_on} has it' if said else question.without}.{none}"
+        inherited = ", ".join(each.text for each in figures_of(base, question.keys[0][1], keys_of(question)))
+    none = ' "none" takes that away.' if inherited and question.refusable else ""
+    return f"If left out: {f'{inherited}, as {based_on} has it' if inherited else question.without}.{none}"
 
 
 def how_to_answer(question: Question) -> str:
-    """Its unit and an example."""
+    """The sentence with the unit of the answer and an example."""
     return f"Answer: {question.unit}, like {question.example}"
 
 
 def keys_of(question: Question) -> tuple[str, ...]:
-    """The last part of each key it fills."""
+    """The last part of each key that the answer sets."""
     return tuple(key[-1] for key in question.keys)
 
 
 def asked_at(questions: tuple[Question, ...], place: tuple[str | int, ...]) -> int:
-    """The index of the question that a finding at `place` ("solutions", id, ...) is about; else that of film."""
+    """The index of the question for a finding at `place` ("solutions", id, ...); that of film where none fits."""
     table, id_ = place[:2] if len(place) > 1 else ("", "")
     near = (n for n, each in enumerate(questions) if any(key[:2] == (table, id_) for key in each.keys))
     return next(near, next(n for n, each in enumerate(HEAD) if each.id == "film"))

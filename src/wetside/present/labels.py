@@ -15,12 +15,12 @@ from wetside.domain.shelf.report import BottleReport
 from wetside.sanitize import escape_controls, in_ascii, printable
 
 LABEL_CELLS: Final = 36
-"""Characters in a line of a bottle's label: 10 to the inch make it 9 cm wide (our own number)."""
+"""Characters in a line of a bottle's label: at 10 to the inch it is 9 cm wide (our own number)."""
 
 NO_HAZARDS_KNOWN: Final = "Hazards: see the kit's own data sheet."
 
 _SURENESS: Final = re.compile(f" \\((?:{'|'.join(sure.value for sure in Sure)})\\)")
-"""How sure a hazard is, as profiles and kept bottles have it within the text; it has no room on a bottle."""
+"""How sure a hazard is, as profiles and stored bottles have it within the text; labels leave it out."""
 
 
 def label_words(
@@ -28,7 +28,7 @@ def label_words(
 ) -> tuple[str, ...]:
     """Name, kit, date, best before, rolls so far and hazards of a bottle. Days are ISO dates; rolls are of 135-36.
 
-    best_before: None where no life is known. id_: the bottle's id on the shelf, "" before it stands there.
+    best_before: None where no life is known. id_: the bottle's id on the shelf, "" before it has one.
     """
     best = f"Best before {best_before}" if best_before is not None else "Best before: see the kit's sheet"
     use = f"Rolls of 135-36 so far: {trimmed(rolls, 1)}"
@@ -45,13 +45,13 @@ def label_words(
 
 
 def label_of(bottle: BottleReport, figures: SolutionFigures) -> tuple[str, ...]:
-    """The lines of the label of a bottle on the shelf, as it stands today."""
+    """The lines of the label of a bottle on the shelf, with its use so far."""
     words = label_words(figures, bottle.kit, bottle.mixed_on, bottle.best_before, bottle.rolls, bottle.id)
     return tuple(part for line in words for part in textwrap.wrap(in_ascii(printable(line)), LABEL_CELLS))
 
 
 def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:
-    """The last good day (ISO) of a full bottle mixed on that day; that day itself for what is used once.
+    """The last good day (ISO date) of a full bottle mixed on `mixed_on`; that day itself for a one-shot solution.
 
     None where no life is known.
     """
@@ -64,7 +64,7 @@ def fresh_until(figures: SolutionFigures, mixed_on: str) -> str | None:
 def sleeve_lines(
     number: str, developed_on: str, film: Roll, process: str, cut: CutPlan, scans: tuple[str, str]
 ) -> tuple[str, ...]:
-    """A sleeve's label in one line, where to cut, and what its scans are called.
+    """A sleeve's label on one line, where to cut the film, and the names of its scans.
 
     scans: the names of the first and the last scan, without their ending.
     """

@@ -1,7 +1,7 @@
-"""The pages about mishaps in the light: what is asked, what is said, and what is kept of it, in words.
+"""Words mishaps in the light: the questions, the page of advice, and the note in the record.
 
-A finding of `domain/session/mishaps.py` as lines, what to do now first. What is said of each case is in
-`mishap_answers.toml`, beside this module, and is read from it on first use.
+The page shows a finding of `domain/session/mishaps.py`, beginning with what to do now. The texts of each case are
+in `mishap_answers.toml`, beside this module, which is read on first use.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Answer:
 
 @cache
 def answers() -> dict[tuple[str, str], Answer]:
-    """What is said of each mishap and each of its cases."""
+    """The texts for each (mishap, case)."""
     table = tomllib.loads(Path(__file__).with_name("mishap_answers.toml").read_text("utf-8"))
     prints = table.pop("sources")
     known = {
@@ -70,18 +70,18 @@ ASKED: dict[MishapId, str] = {
 
 
 def options_about(state: State, plan: Plan, what: MishapId) -> tuple[tuple[str, str], ...]:
-    """What the mishap may be about, as a list to choose from: (id, words)."""
+    """The options for what the mishap is about: (id, words)."""
     return tuple((id_, _named(plan, what, id_)) for id_ in choices_about(state, plan, what))
 
 
 def mishap_note(plan: Plan, step: PlannedStep, what: MishapId, about: str) -> str:
-    """What is kept of it, with the session and on the shelf: what, and at which step."""
+    """The note kept with the session and on the shelf: the mishap and its step."""
     which = f": {_named(plan, what, about)}" if about else ""
     return f"{TITLES[what]}{which} (step: {step.title})"
 
 
 def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ...]:
-    """The page at this step: what to do now, what has become of the film, the bottles, and how sure that is."""
+    """The lines of the page: what to do now, the effect on the film and on the bottles, and how sure that is."""
     answer = answers()[found.what, found.case]
     batch = next((batch for batch in plan.batches if set(batch.rolls) == set(found.rolls)), None)
     words = {
@@ -101,7 +101,7 @@ def mishap_lines(plan: Plan, step: PlannedStep, found: Finding) -> tuple[str, ..
 
 
 def _sureness(answer: Answer) -> str:
-    """How sure an answer is; the source of one without a print says already that none was seen."""
+    """How sure an answer is, in words; for an unprinted one, its source says that already."""
     return f"{answer.sure.value}, {answer.source}" if answer.sure is Sure.PRINT else answer.source
 
 

@@ -1,7 +1,7 @@
 """The plan of an evening that mixes a kit, from the mixing lines of its profile. Pure.
 
-Each line of a solution's `mixing` is one step; `domain/profile/mixing_lines.py` reads what a line holds. The words
-around the lines stand here: review, gloves and dust, separate tools for each bath, cooling, bottles, labels,
+Each line of a solution's `mixing` becomes a step; `domain/profile/mixing_lines.py` parses a line. The steps and
+texts around them are here: review, gloves and dust, separate tools for each bath, cooling, bottles, labels,
 putting away. What has no source beside it is common practice; the kit's own sheet decides.
 """
 
@@ -28,10 +28,11 @@ FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
 
 WATER_WITHIN_C: Final = 2.0
-"""How far the water may be from what the line says (our own number; the kit's sheet decides)."""
+"""How far the water may be from the line's temperature, K (our own number; the kit's sheet decides)."""
 
 COOLED_C: Final = (5.0, 30.0)
-"""A solution is bottled this cool (our own numbers): warmer it draws a capped bottle in, and air with it."""
+"""The range, °C, in which a solution is bottled (our own numbers): a warmer one shrinks as it cools in the capped
+bottle, which then draws in air."""
 
 SHEET: Final = "The kit's own sheet decides: where it says otherwise, follow it and not the guide."
 SILENT: Final = "This profile says nothing about mixing it: follow the kit's own sheet, part by part."
@@ -69,9 +70,10 @@ _AWAY: Final = (
 
 @dataclass(frozen=True, slots=True)
 class KitRequest:
-    """What is to be mixed. bottles: (solution id, ml), one for a solution. on: the day (ISO) for the labels.
+    """What is to be mixed. bottles: (solution id, ml), one for each solution. on: the ISO date for the labels.
 
-    price: of the set, in the person's own currency. taps_guessed: the taps were neither measured nor stated.
+    price: of the whole set, in the person's own currency; None where not known. taps_guessed: the taps were
+    neither measured nor stated.
     """
 
     name: str
@@ -85,7 +87,7 @@ class KitRequest:
 
 
 def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
-    """The plan. Refused for a solution that the profile keeps in no bottle, or a volume that none holds."""
+    """The plan. Raises Refused for a solution that is not bottled, or a volume that fits no bottle."""
     volumes = dict(request.bottles)
     for id_, ml in volumes.items():
         if id_ not in bottled(profile):
@@ -130,7 +132,7 @@ def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
 
 
 def guide_lines(plan: Plan) -> tuple[str, ...]:
-    """The plan as text to read or print: each step with its cautions, then what is confirmed in it."""
+    """The plan as lines of text: each step with its cautions and the statements to confirm."""
     lines = [SHEET]
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
@@ -141,7 +143,7 @@ def guide_lines(plan: Plan) -> tuple[str, ...]:
 
 
 def scaled(line: MixingLine, ml: float, units: Units = METRIC) -> str:
-    """The line for `ml` of solution: "800 ml for one litre" as "400 ml for 500 ml", "10 to 20 g" alike."""
+    """The line scaled to `ml` of solution: "800 ml for one litre" becomes "400 ml for 500 ml"."""
     made = volume(ml, units.volume)
     words = []
     for part in line.parts:
@@ -168,7 +170,7 @@ def _shown_amount(for_a_litre: float, unit: str, ml: float, units: Units) -> tup
 
 
 def _drawn_ml(line: MixingLine, ml: float) -> float | None:
-    """The water of a line in ml, rounded as it is shown; None where the line names no amount of water."""
+    """The water to draw for a line, ml, rounded as it is shown; None where the line names no amount of water."""
     amount = next((each for each in line.amounts if each.unit != "g"), None)
     if amount is None:
         return None
@@ -180,7 +182,7 @@ def _drawn_ml(line: MixingLine, ml: float) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class _Bath:
-    """The steps of one solution: its mixing, and its way into its bottle. number: its place in the kit, from 0."""
+    """The steps of one solution: mixing it and bottling it. number: its index in the kit, from 0."""
 
     profile: Profile
     solution: Solution
@@ -200,9 +202,9 @@ class _Bath:
 
     def mixed(self) -> tuple[PlannedStep, ...]:
         ticks = []
-        if self.number:  # of the first bath the gloves were asked for a moment ago
+        if self.number:  # before the first bath the gloves have just been confirmed
             ticks = [("gloves", self.gloves, True), ("covered", COVERED, True), ("tools", OTHER_TOOLS, True)]
-        told = [f"{each.code} {each.text}" for each in self.solution.hazards if each.code.startswith("H")]
+        hazards = [f"{each.code} {each.text}" for each in self.solution.hazards if each.code.startswith("H")]
         begin = _check(
             f"{self.solution.id}.begin",
             self.solution.title,
@@ -211,13 +213,13 @@ class _Bath:
             (*ticks, ("parts", "Its parts lie in the order of the kit's sheet", False)),
             f"Nothing of the {self._name} is open yet: leave it closed.",
             cautions=tuple(self.profile.caution(id_) for id_ in self.solution.needs_caution),
-            in_words=" ".join(["Hazards of what is in it:", *told]) if told else "",
+            in_words=" ".join(["Hazards of what is in it:", *hazards]) if hazards else "",
         )
         return (begin, *(self._act(number, line) for number, line in enumerate(self._acts, 1)))
 
     @property
     def gloves(self) -> str:
-        """What must be on before a part is opened: the first of several lines."""
+        """The protection to wear before a part is opened: the first of several mixing lines."""
         return self.lines[0].text.rstrip(".") if len(self.lines) > 1 else GLOVES
 
     @property
@@ -240,7 +242,7 @@ class _Bath:
         )
 
     def _water(self, number: int, shown: str, line: MixingLine) -> PlannedStep:
-        """The gate at the water: it is read before anything is stirred in."""
+        """The step that draws the water: its temperature must be read before a part is added."""
         hot, units = self.request.taps.hot_c, self.request.units
         step = _check(
             f"{self.solution.id}.{number}",
@@ -274,7 +276,7 @@ class _Bath:
         )
         kept = self.solution.storage != "one-shot"
         where = ("the bottle", ", to the neck") if kept else ("a jug or bottle", "")
-        # What a small window has room for; the whole label stands beside it, and `wetside shelf label` prints it.
+        # The part of the label that fits a small window; `in_words` has all of it.
         short = ", ".join((title, *label[1:4], *((figures.signal,) if figures.signal else ())))
         labelled = ("labelled", f"The label is on: {short}", True)
         filled = ("filled", "Filled to the neck: a soft bottle squeezed until it is", False)
@@ -343,7 +345,7 @@ def _check(
 
 
 def _from_the_taps(request: KitRequest, target_c: float, ml: float) -> str:
-    """How hot and cold water make it, in words; what to boil or to cool where the taps cannot."""
+    """How to draw `ml` of water at `target_c` (°C) from the taps; what to boil where they cannot make it."""
     units, taps = request.units, replace(request.taps, bath_ml=ml)
     hot, cold = temperature(taps.hot_c, units.temperature), temperature(taps.cold_c, units.temperature)
     guess = " These are guesses of your taps: go by the thermometer." if request.taps_guessed else ""

@@ -11,9 +11,9 @@ from wetside.present.plan_words import agitation_effect
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
-    """The plan with the stable keys of `wetside plan --json`; seconds, °C, millilitres, rolls counted from 1.
+    """The plan with the published keys of `wetside plan --json`: seconds, °C, millilitres, rolls counted from 1.
 
-    `water` and `tempering` are None where nothing is tempered, `loading` where the process has one order only.
+    `water` and `tempering` are None where nothing is tempered, `loading` where the process allows one order only.
     """
     setup = plan.setup
     return {
@@ -50,9 +50,9 @@ def plan_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _fields(of: object, *names: str) -> Any:
-    """These fields of a value under their own names, tuples as lists; None for None."""
-    return None if of is None else {name: _listed(getattr(of, name)) for name in names}
+def _fields(value: object, *names: str) -> Any:
+    """The named fields of a value as a dict, tuples as lists; None for None."""
+    return None if value is None else {name: _listed(getattr(value, name)) for name in names}
 
 
 def _listed(value: object) -> object:

@@ -1,6 +1,6 @@
-"""A plan as lines of text: how long, how much, how hot, how many batches, when done, and its warnings. Pure.
+"""A plan as lines of text: duration, volumes, temperatures, batches, finishing time, and warnings. Pure.
 
-A line that begins at the edge is a heading; what belongs to it is indented by two.
+A line without indentation is a heading; the lines that belong to it are indented by two.
 """
 
 from __future__ import annotations
@@ -59,24 +59,24 @@ MILD: Final = {
     "still-invented": "marked as invented",
     "note-on-profile": "figures of the process to look at",
 }
-"""Warnings that spoil nothing, with their names; every other one is serious and comes first."""
+"""The codes of harmless warnings, with their names; every other warning is serious and comes first."""
 
 LABEL: Final = 10
-"""Cells of a label in front of its words."""
+"""The width of a label in cells."""
 
 ENDS: Final = {"on time": "on time", "not before": "at least", "when done": "about"}
 
-# A number and its unit stay on one line, whatever text they stand in.
+# A number and its unit are kept on one line in every text.
 _NUMBER_AND_UNIT: Final = re.compile(r"(\d) (°?[CF]|ml|l|h|min|s|US fl oz|US qt|US gal|%)\b")
 
 
 def serious(plan: Plan) -> tuple[WarningText, ...]:
-    """The warnings to settle before beginning."""
+    """The warnings to resolve before the evening begins."""
     return tuple(warning for warning in plan.warnings if warning.code not in MILD)
 
 
 def worth_knowing(plan: Plan) -> tuple[WarningText, ...]:
-    """The warnings that spoil nothing."""
+    """The harmless warnings."""
     return tuple(warning for warning in plan.warnings if warning.code in MILD)
 
 
@@ -132,7 +132,7 @@ def short_lines(plan: Plan, width: int, ascii_only: bool, starts_at: datetime | 
 
 
 def in_a_sentence(plan: Plan, starts_at: datetime | None) -> str:
-    """The plan where there is room for two lines: the times, when done, what to settle."""
+    """The plan in one sentence, for a space of two lines: bath times, finishing time, number of warnings."""
     done = f"in {span(plan.hands_done_s)}"
     if starts_at is not None:
         done = f"at {_clock(starts_at, plan.hands_done_s)}"
@@ -148,7 +148,7 @@ class _Page:
     ascii_only: bool
 
     def plain(self, text: str) -> str:
-        """The text in one line; in ASCII where nothing else may be sent."""
+        """The text on one line; in ASCII where the page is."""
         text = " ".join(text.split())
         return in_ascii(text) if self.ascii_only else text
 
@@ -156,7 +156,7 @@ class _Page:
         return self._wrapped(text, "", "") or [""]
 
     def hanging(self, first: str, text: str) -> list[str]:
-        """`first` and the text; later lines are indented as far as the text."""
+        """`first` followed by the text; later lines are indented by the width of `first`."""
         return self._wrapped(text, first, " " * len(first))
 
     def _wrapped(self, text: str, first: str, later: str) -> list[str]:
@@ -170,7 +170,7 @@ class _Page:
         return [line for text in texts for line in self.hanging("  - ", text)]
 
     def labelled(self, pairs: tuple[tuple[str, str], ...]) -> list[str]:
-        """Pairs (label, words); the label has a line of its own where the page is narrow."""
+        """Lines of (label, text) pairs; on a narrow page the label has a line of its own."""
         lines = []
         for label, text in pairs:
             if self.width >= 44:
@@ -202,7 +202,7 @@ def _in_short(plan: Plan, starts_at: datetime | None) -> tuple[tuple[str, str], 
 
 
 def _water_and_cost(plan: Plan) -> tuple[tuple[str, str], ...]:
-    """All the water of the evening; and what the evening costs, where a bottle has a price."""
+    """The water of the whole evening, and its cost where a bottle has a price, as (label, text)."""
     hot_ml, cold_ml = water_in_all(plan)
     hot, cold, whole = (volume(round(ml, -2), plan.volume_unit) for ml in (hot_ml, cold_ml, hot_ml + cold_ml))
     pairs = [("Water", f"{whole} in all, {hot} hot and {cold} cold; basins and rinsing come on top")]
@@ -214,7 +214,7 @@ def _water_and_cost(plan: Plan) -> tuple[tuple[str, str], ...]:
 
 
 def _warm_bath(plan: Plan) -> str:
-    """How the warm bath is mixed; "" where there is none."""
+    """How to mix the warm bath; "" where there is none."""
     if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
@@ -231,7 +231,7 @@ def _warm_bath(plan: Plan) -> str:
 
 
 def _solution_steps(plan: Plan) -> dict[str, list[PlannedStep]]:
-    """The timed baths of each solution but water, in the order they come."""
+    """The baths of each solution except tap water, in order."""
     found: dict[str, list[PlannedStep]] = {}
     for step in plan.steps:
         if step.kind is Kind.BATH and step.solution is not None and step.storage != "tap":
@@ -240,7 +240,7 @@ def _solution_steps(plan: Plan) -> dict[str, list[PlannedStep]]:
 
 
 def _how_hot(plan: Plan) -> str:
-    """Each bath's temperature, with its range where being on time depends on it."""
+    """Each bath's temperature, with its range for a bath that ends on time."""
     parts = []
     for steps in _solution_steps(plan).values():
         step = steps[0]
@@ -262,7 +262,7 @@ def _times(plan: Plan) -> str:
 
 
 def _warmth(plan: Plan) -> tuple[tuple[str, str], ...]:
-    """What half a degree does to the time of each bath that must end on time, in the first batch."""
+    """The effect of half a degree on the time of each bath with a table of times, in its first batch."""
     steps = [baths[0] for baths in _solution_steps(plan).values() if baths[0].table]
     found = [(step.solution_title, *warmth_in_short(step, plan.unit)) for step in steps]
     return tuple((label, f"{title} {words}") for title, label, words in found if words)
@@ -286,7 +286,7 @@ def _count(plan: Plan) -> str:
 
 
 def _warnings(plan: Plan) -> str:
-    """How many warnings there are, and the names of those that are not said in full above."""
+    """The number of warnings, and the names of those that are not printed in full above."""
     codes = [warning.code for warning in worth_knowing(plan)]
     names = [
         MILD[code] + (f" ({codes.count(code)})" if codes.count(code) > 1 else "") for code in dict.fromkeys(codes)
@@ -304,16 +304,16 @@ def _baths(plan: Plan, page: _Page) -> list[str]:
         steps = [step for step in plan.steps if step.batch == batch.number and step.planned_s is not None]
         seen: set[str] = set()
         for step in steps:
-            if step.of not in seen and step.kind in (Kind.BATH, Kind.WASH):
+            if step.of not in seen and step.kind.traits.wets:
                 seen.add(step.of)
                 lines += _bath(plan, page, step, sum(1 for other in steps if other.of == step.of))
     return lines
 
 
 def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
-    """One bath: its time, how it ends, its volume and temperature; below it what made the time and changes it.
+    """The lines of one bath: time, way of ending, volume and temperature; below, the reasons for the time.
 
-    The slope of a sheet's times stands at the first one alone.
+    The slope of a sheet's times is printed with the first such bath only.
     """
     first = step is next(other for other in plan.steps if other.of == step.of)
     what = []
@@ -335,7 +335,7 @@ def _bath(plan: Plan, page: _Page, step: PlannedStep, times: int) -> list[str]:
 
 
 def _bottles(plan: Plan) -> tuple[str, ...]:
-    """For each bottle of tonight: what every batch takes of it, and whether it is enough."""
+    """A sentence for each bottle of tonight: what every batch takes from it, and whether it is enough."""
     texts = []
     poured = {step.solution for step in plan.steps if step.volume_ml is not None}
     for solution in dict.fromkeys(step.solution for step in plan.steps if step.solution is not None):
@@ -367,7 +367,7 @@ def _covering(plan: Plan, bottle: Bottle, *, one_shot: bool) -> str:
 
 
 def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
-    """The evening to the moment the hands are done; what waits for dry film is named below the picture."""
+    """The timeline of the evening until the handwork is done; work on dry film is named below it."""
     begun = [row for row in plan.timeline if row.start_s < plan.hands_done_s]
     rows = tuple(
         Row(cast(RowName, row.row), row.start_s, row.end_s, page.plain(row.label), row.dark) for row in begun
@@ -384,7 +384,7 @@ def _chart(plan: Plan, page: _Page, starts_at: datetime | None) -> list[str]:
 
 
 def _clock(starts_at: datetime, plus_s: float) -> str:
-    """The time of day, to the nearest minute, with the day where it is a later one."""
+    """The time of day `plus_s` seconds after the start, to the minute, with the day where it is a later one."""
     days = (later_by_clock(starts_at, plus_s + 30.0).date() - starts_at.date()).days
     later = " the next day" if days == 1 else f" {days} days later" if days > 1 else ""
     return f"{time_of_day(starts_at, plus_s)}{later}"

@@ -12,12 +12,11 @@ from wetside.domain.planning.baths import ADVICE, drift_seconds
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, TemperatureUnit, VolumeUnit
 from wetside.domain.planning.setup import AgitationPace, AgitationWay, Bottle, Setup
-from wetside.domain.profile.model import Kind
 
 # Agitation: common practice, no source; the kit's sheet decides.
 
 MOVED: Final = "How the tank is moved"
-"""The heading over tonight's agitation in a review."""
+"""The heading of tonight's agitation in a review."""
 
 EFFECT: Final = "More moving gives more density and contrast; less gives less, and streaks. Your sheet decides."
 _ROTATION: Final = "Rotation changes its direction, or it leaves streaks"
@@ -40,21 +39,21 @@ def agitation_words(setup: Setup) -> str:
 
 
 def agitation_effect(pace: AgitationPace, way: AgitationWay) -> str:
-    """What this choice alone does; "" for the process's own pace with inversion."""
+    """The effect of this choice on the film; "" for the process's own pace with inversion."""
     return "; ".join(words for words in (_EFFECTS[pace], DIRECTION if way == "rotation" else "") if words)
 
 
-# What half a degree is worth in a bath that must end on time.
+# The effect of half a degree on the time of a bath that must end on time.
 
 _SMALL_STEP: Final[dict[TemperatureUnit, tuple[str, float, str]]] = {
     "°C": ("half a degree", 0.5, "Half a °C"),
     "°F": ("one degree", 5 / 9, "One °F"),
 }
-"""The step a thermometer is read to: its name, its size in K, its label."""
+"""For each unit the temperature step that is worded: its name, its size in K, its label."""
 
 
 def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
-    """What half a °C or one °F does to the time, in a sentence; "" for a step without a table of times."""
+    """The effect of half a °C or one °F on the time, in a sentence; "" for a step without a table of times."""
     table = _table(step)
     if table is None:
         return ""
@@ -77,7 +76,7 @@ def warmth_words(step: PlannedStep, unit: TemperatureUnit) -> str:
 
 
 def warmth_in_short(step: PlannedStep, unit: TemperatureUnit) -> tuple[str, str]:
-    """The same as a label and a few words: "Half a °C", "warmer −13 s, cooler +15 s"; the words may be ""."""
+    """The same as (label, text): "Half a °C", "warmer −13 s, cooler +15 s"; the text is "" without a table."""
     _, by_k, label = _SMALL_STEP[unit]
     table = _table(step)
     changes = _changes(step, table, by_k) if table is not None else {}
@@ -113,11 +112,11 @@ def _seconds(seconds: float) -> str:
     return f"{seconds:.0f} s" if seconds < 59.5 else minutes_seconds(seconds)
 
 
-# Warming of the bottles, and loading of the film beside it or after it.
+# Warming the bottles, and loading film during or after it.
 
 
 def warming_words(plan: Plan) -> str:
-    """How long the bottles take, and what loading film meanwhile saves; "" where they never come into range."""
+    """How long the bottles take to warm, and the time saved by loading film meanwhile; "" where they never do."""
     if plan.tempering is None or plan.tempering.ready_s is None:
         return ""
     saved_s = plan.loading.saved_s if plan.loading is not None and plan.loading.why == "room" else 0.0
@@ -129,7 +128,7 @@ def warming_words(plan: Plan) -> str:
 
 
 def order_words(plan: Plan) -> str:
-    """Why film is loaded only once the bottles are warm; "" where it is loaded while they warm."""
+    """Why film is loaded after the bottles are warm; "" where it is loaded while they warm."""
     found = plan.loading
     if found is None or found.order == "while warming":
         return ""
@@ -150,14 +149,14 @@ def order_words(plan: Plan) -> str:
 
 
 def batches_words(plan: Plan) -> str:
-    """How many fills of the tank, what goes into each, and why not into one."""
+    """The number of tank fills, the rolls of each, and why one fill is not enough."""
     sizes = ", then ".join(_size(batch) for batch in plan.batches)
     why = why_batches(plan)
     return f"{len(plan.batches)}: {sizes}" + (f". Why: {why}" if why else "")
 
 
 def why_batches(plan: Plan) -> str:
-    """Why the film does not go into one fill of the tank; "" where it does."""
+    """Why the film needs more than one tank fill; "" where it does not."""
     ways = {batch.number: (batch.push, _way(plan, batch), batch.backing_on) for batch in plan.batches}
     alike = [batch for batch in plan.batches if [*ways.values()].count(ways[batch.number]) > 1]
     reasons = [_places(plan, alike)] if alike else []
@@ -178,7 +177,7 @@ def _way(plan: Plan, batch: Batch) -> tuple[str, ...]:
     """Titles of the baths and washes of a fill up to its developer: rolls share a fill only where these agree."""
     found = []
     for step in plan.steps:
-        if step.batch == batch.number and step.kind in (Kind.BATH, Kind.WASH):
+        if step.batch == batch.number and step.kind.traits.wets:
             found.append(step.title)
             if step.solution is not None and step.ends == "on time":
                 break
@@ -200,7 +199,7 @@ def _places(plan: Plan, batches: list[Batch]) -> str:
 
 
 def _scarcest(plan: Plan) -> Bottle | None:
-    """The bottle with the least in it, of those that are poured into the tank; None without one."""
+    """The bottle with the smallest volume of those poured into the tank; None without one."""
     poured = {step.solution for step in plan.steps if step.volume_ml is not None and step.storage != "tap"}
     bottles = [b for b in plan.setup.bottles if b.solution in poured and bottle_of(plan.setup, b.solution) is b]
     return min(bottles, key=lambda bottle: bottle.volume_ml, default=None)
@@ -212,5 +211,5 @@ def _size(batch: Batch) -> str:
 
 
 def bottle_words(bottle: Bottle, unit: VolumeUnit) -> str:
-    """A bottle and what is in it: "Developer, soft bottle, 1 l"."""
+    """A bottle and its volume: "Developer, soft bottle, 1 l"."""
     return f"{bottle.label or bottle.solution}, {volume(bottle.volume_ml, unit)}"

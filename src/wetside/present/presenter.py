@@ -38,16 +38,16 @@ from wetside.present.view_model import (
 )
 
 WET_SHOWN_S: Final = 1200.0
-"""So long before wet film has waited an hour its clock comes on screen (our own number)."""
+"""The clock of waiting wet film is shown in the last 20 minutes of the hour it may wait (our own number)."""
 
 
 def build_view(
     state: State, at: float, together: bool = False, offset_s_at: Callable[[datetime], int] | None = None
 ) -> View:
-    """The view of `state` at `at` (session seconds). ValueError before a session has begun.
+    """The view of `state` at `at` (session seconds). Raises ValueError before a session has begun.
 
-    together: one SPACE confirms all plain lines of the screen, so all of them are marked. offset_s_at: the offset
-    of the person's zone at an instant, for an end that comes after the clocks were changed.
+    together: one SPACE confirms all plain lines of the screen, so all of them are marked. offset_s_at: the UTC
+    offset (s) of the person's zone at an instant, for an end after a change to or from daylight saving time.
     """
     plan = state.plan
     if plan is None:
@@ -93,7 +93,7 @@ def build_view(
 
 
 def is_dark(state: State) -> bool:
-    """Whether nothing may be drawn: a dark-room step is between its start and its leave pair."""
+    """Whether nothing may be drawn: a step in the dark runs, until SPACE and ENTER end it."""
     if state.plan is None or state.current is None:
         return False
     step = state.plan.step(state.current)
@@ -101,7 +101,7 @@ def is_dark(state: State) -> bool:
 
 
 def _standing(state: State, plan: Plan) -> Iterator[StandingLine]:
-    """Bottles that a mishap of this session made doubtful, and overridden rules."""
+    """The lines shown on every screen: bottles that a mishap made suspect, and overridden rules."""
     for mishap in state.mishaps:
         for solution in mishap.suspects:
             yield StandingLine(f"SUSPECT: {plan.title_of(solution)} ({mishap.text})")
@@ -129,7 +129,7 @@ def _with_end(
     return replace(clock, end_clock=_wall(state, clock.end_at + changed_s))
 
 
-# the rail
+# the rail: the list of stages and steps beside the step
 
 
 def _rail(state: State, plan: Plan, current: PlannedStep) -> Iterator[RailRow]:
@@ -153,12 +153,12 @@ def _rail(state: State, plan: Plan, current: PlannedStep) -> Iterator[RailRow]:
 
 
 def _runs_on(state: State, step: PlannedStep) -> bool:
-    """Whether its clock runs while the guide shows something else."""
+    """Whether the clock of a background step runs."""
     return step.background and step.id in state.clocks and step.id not in state.ended
 
 
 def _rail_step(state: State, step: PlannedStep, ahead: int) -> RailRow:
-    """ahead: how many steps after the current one it comes, negative before it."""
+    """The row of a step. ahead: its distance from the current step, negative before it."""
     mark: Mark = "done" if ahead < 0 else "next" if ahead == 1 else "later"
     if ahead == 0:
         mark = "now"
@@ -174,7 +174,7 @@ def _with_roll(step: PlannedStep) -> str:
 def _background(
     state: State, plan: Plan, current: PlannedStep, joined: PlannedStep | None, at: float
 ) -> Iterator[BackgroundClock]:
-    """Clocks that run beside the large one. joined: the step that is waited for, whose clock is the large one."""
+    """The clocks besides the large one. joined: the step that is waited for; its clock is the large one."""
     large = {current.id, joined.id if joined is not None and current.id not in state.clocks else current.id}
     for step in plan.steps:
         clock = state.clocks.get(step.id)
@@ -192,7 +192,7 @@ def _background(
 def next_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:
     """The tick that SPACE confirms now; None where SPACE has another meaning or none.
 
-    That is: on hold, while a call is unanswered, when a bath may be poured out, and while a temperature is wanted.
+    It has on hold, while a call is unanswered, when a bath may be poured out, and while a temperature is wanted.
     """
     if state.held_since is not None or may_drain(state, step, at) or call_to_answer(state, step, at) is not None:
         return None
@@ -200,7 +200,7 @@ def next_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:
 
 
 def waiting_tick(state: State, step: PlannedStep, at: float) -> PlannedTick | None:
-    """The tick whose turn it is: due at the start, else the step's own, else what may be done meanwhile.
+    """The tick to confirm next: one due at the start, else one due at the end, else one that falls due later.
 
     None while a temperature is still to be read.
     """
@@ -247,7 +247,7 @@ def _due_later(state: State, step_id: str) -> tuple[PlannedTick, ...]:
 def _tick_rows(
     state: State, plan: Plan, step: PlannedStep, at: float, together: bool
 ) -> tuple[tuple[TickRow, ...], tuple[TickRow, ...]]:
-    """The ticks of this step and those that fall due in it; then those that may be made meanwhile."""
+    """(the ticks of this step and those due in it, those that fall due in a later step), as rows."""
     up = {tick.id for tick in next_lines(state, step, at, together)}
     due = list(open_ticks(state, step, "end"))
     here = [tick for tick in step.ticks if tick in due or tick.due_step == step.id]
@@ -272,7 +272,7 @@ def _tick_rows(
 
 
 def _closed_view(state: State, plan: Plan, at: float) -> View:
-    """The last screen: how it went, what differed, and what film left in a bath needs."""
+    """The last screen: the outcome, the deviations, and what to do with film left in a bath."""
     words = outcome_words(state.outcome or "unknown", state.deviations)
     act = f"Outcome: {words}."
     if state.outcome == "abandoned" and state.left_at is not None:
@@ -297,7 +297,7 @@ def _closed_view(state: State, plan: Plan, at: float) -> View:
 
 
 def _closed_facts(state: State, plan: Plan) -> Iterator[str]:
-    """What was bottled, how the record leaves the program, and the notes; a practice has notes alone."""
+    """What was bottled, how to export the record, and the notes; for a practice the notes alone."""
     if not state.practice:
         if plan.kit is not None:
             filled = ", ".join(each.figures.title for each in plan.kit.bottles if each.step in state.ended)
@@ -315,7 +315,7 @@ def _closed_facts(state: State, plan: Plan) -> Iterator[str]:
 
 
 def _closed_rail(state: State, plan: Plan) -> Iterator[RailRow]:
-    """A stage is done where each of its steps was: an evening may be closed before its end."""
+    """The stages of a closed session, done in whole, in part or not: it may be closed before its end."""
     for stage, title in plan.stages:
         ended = [step.id in state.ended for step in plan.steps if step.stage == stage]
         if ended:
@@ -323,7 +323,7 @@ def _closed_rail(state: State, plan: Plan) -> Iterator[RailRow]:
 
 
 def _deviations(state: State, plan: Plan) -> Iterator[StandingLine]:
-    """Each of the deviations that the outcome counts."""
+    """A line for each deviation that the outcome counts."""
 
     def named(id_: str) -> str:
         step = plan.step(id_)

@@ -1,7 +1,7 @@
-"""A profile as a sheet to hold beside the kit's own, and what is noted about its figures and texts. Pure.
+"""A profile as a sheet for comparison with the kit's own, and notes on its figures and texts. Pure.
 
-Every figure is listed with its source and how sure it is; a text that names a figure is marked, as no check
-compares texts with figures. Two profiles whose figures are equal lead to the same evening.
+Every figure is listed with its source and how sure that is; a text that names a figure is marked, as no check
+compares texts with figures. Two profiles with equal figures lead to the same evening.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ _WIDTH: Final = 100
 KIT_SHEET: Final = (
     "target", "range", "time", "push", "use", "capacity", "stretch", "life, full", "life, part", "agitation"
 )  # fmt: skip
-"""The figures that a kit's printed sheet has; the others say how the guide goes about them."""
+"""The figures that a kit's printed sheet has; all others are about the way the guide uses them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One figure. of: a solution's or step's id. what: its name on the sheet. source: the id of a source.
 
-    key: the key of the profile's file that holds it.
+    key: the key of the profile's file that states it.
     """
 
     of: str
@@ -54,14 +54,14 @@ class Prose:
 
 
 def figures(profile: Profile) -> tuple[Figure, ...]:
-    """Every figure that the process goes by, solutions first, then steps in their order."""
+    """Every figure of the process: those of the solutions, then those of the steps in their order."""
     found = [each for solution in profile.solutions for each in _of_solution(solution)]
     found += [each for step in profile.steps for each in _of_step(profile, step)]
     return tuple(found)
 
 
 def marked_prose(profile: Profile) -> tuple[Prose, ...]:
-    """Every text that names a figure or a kind of film: no check compares it with the figures."""
+    """Every text that names a figure or a kind of film, as no check compares it with the figures."""
     texts: list[tuple[str, str]] = [("notes", text) for text in profile.notes]
     texts += [("first aid", text) for text in profile.first_aid]
     for solution in profile.solutions:
@@ -79,7 +79,7 @@ def marked_prose(profile: Profile) -> tuple[Prose, ...]:
 
 
 def sheet_data(profile: Profile) -> dict[str, Any]:
-    """The sheet as plain data, for JSON: stable keys, texts as on the page."""
+    """The sheet as data for JSON, with stable keys and the texts of `sheet_lines`."""
     known = {each.id: each for each in profile.sources}
     return {
         "id": profile.id,
@@ -106,17 +106,17 @@ def sheet_data(profile: Profile) -> dict[str, Any]:
 
 
 def figures_of(profile: Profile, of: str, keys: tuple[str, ...]) -> tuple[Figure, ...]:
-    """The figures of a solution or step that these keys of it hold."""
+    """The figures of a solution or step that are stated by one of these keys."""
     return tuple(each for each in figures(profile) if holds(each, of, keys))
 
 
 def holds(figure: Figure, of: str, keys: tuple[str, ...]) -> bool:
-    """Whether a figure is of this solution or step, and one of these keys of it holds it."""
+    """Whether a figure belongs to this solution or step and is stated by one of these keys."""
     return figure.of == of and not _keys_of(figure).isdisjoint(keys)
 
 
 def _keys_of(figure: Figure) -> set[str]:
-    """`time` of a solution is a table of one row."""
+    """The keys that can state a figure: `time` of a solution is short for a `table` of one row."""
     return {"table", "time"} if figure.key == "table" else {figure.key}
 
 
@@ -152,7 +152,7 @@ def kit_lines(profile: Profile, own: frozenset[tuple[str, str]]) -> tuple[SheetL
 def sheet_lines(profile: Profile, own: frozenset[tuple[str, str]] = frozenset()) -> tuple[str, ...]:
     """The sheet as lines of at most 100 characters.
 
-    own: (id of a solution or step, key) of what the profile's own file states, where it stands on another.
+    own: (id of a solution or step, key) of the values that the profile's own file states, where it has a base.
     """
     lines = [f"{profile.title} ({profile.id}); film: {', '.join(profile.accepts)}"]
     lines += ["Hold it beside the kit's own sheet: that one decides."]
@@ -184,7 +184,7 @@ def _of_solution(solution: Solution) -> Iterator[Figure]:
     sources = dict(solution.sources)
 
     def figure(what: str, text: str, key: str = "", about: str = "") -> Figure:
-        """about: what the profile's `sources` call it."""
+        """about: the name of the figure in the profile's `sources`, where it differs from `what`."""
         source = sources.get(about or what, solution.source)
         return Figure(solution.id, solution.title, what, text, source, key or what)
 
@@ -259,12 +259,12 @@ def _pushed(factor: float, stops: float) -> str:
 
 
 def profile_notes(profile: Profile) -> tuple[str, ...]:
-    """What is noted about a profile and is no fault: a base that has changed, and figures far from print."""
+    """Notes on a profile that are no faults: a base that has changed, and figures far from published ones."""
     return (*profile.remarks, *(far_in_words(far) for far in far_from_print(profile)))
 
 
 def far_in_words(far: FarFromPrint) -> str:
-    """A figure beside the published ones: "Developer: 3:15 at 30.0 °C; published times come to ... (source)."."""
+    """A figure and the published ones: "Developer: 3:15 at 30.0 °C; published times come to ... (source)."."""
     match far.what:
         case "time" if math.isinf(far.high):
             stated, published = minutes_seconds(far.value), "the shortest published time is"
@@ -289,19 +289,18 @@ def far_in_words(far: FarFromPrint) -> str:
 def words_of_base(profile: Profile, base: Profile) -> tuple[str, ...]:
     """One sentence for each text taken over from the base that names a figure which the profile has changed.
 
-    Only temperatures of a target and times of a table are looked for: what other numbers in a text are about is
-    not known.
+    Only target temperatures and times of tables are searched for; other numbers in a text have no known meaning.
     """
     changed = tuple(_changed_figures(profile, base))
-    said = []
+    sentences = []
     for prose in marked_prose(profile):
         names = dict.fromkeys(each for each in changed if _names(prose.text, each))
         if names:
-            said.append(
+            sentences.append(
                 f'The words at {prose.of} still name {", ".join(names)}, taken over: "{prose.text}"'
                 " Put your sheet's figure into the file there."
             )
-    return tuple(said)
+    return tuple(sentences)
 
 
 def _names(text: str, figure: str) -> bool:
@@ -309,7 +308,7 @@ def _names(text: str, figure: str) -> bool:
 
 
 def _changed_figures(profile: Profile, base: Profile) -> Iterator[str]:
-    """The figures of the base that the profile has no more, as texts have them: "37.8 °C", "3:15"."""
+    """The figures of the base that the profile has changed, as they are written in texts: "37.8 °C", "3:15"."""
     own = {each.id: each for each in profile.solutions}
     for solution in base.solutions:
         now = own.get(solution.id)

@@ -1,4 +1,4 @@
-"""What an answered panel asks of the session, and the questions that are asked without a key. Pure."""
+"""The effect of an answered panel, and the questions that the guide asks by itself. Pure."""
 
 from __future__ import annotations
 
@@ -41,14 +41,14 @@ def bells_panel(tick: str, bells: int) -> Number:
 
 
 def _no_bell(tick: str) -> Choice:
-    """No bell was heard: try again, or do without, which is as good for somebody who looks."""
+    """The choice where no bell was heard: ring again, or watch the screen instead."""
     lines = ("Calls are then large on the screen, and stay for as long as they hold.",)
     options = (("again", "The sound is on now: ring again"), ("watch", "I watch the screen instead"))
     return Choice("no bell", "No bell heard?", lines, options, about=tick)
 
 
 def poured_out_question(state: State, at: float) -> Choice | None:
-    """After an interruption: the one question, when a bath should have been poured out meanwhile."""
+    """After an interruption: the question about a bath that was due to be poured out meanwhile, or None."""
     if state.plan is None or state.current is None:
         return None
     step = state.plan.step(state.current)
@@ -69,15 +69,15 @@ def poured_out_question(state: State, at: float) -> Choice | None:
 
 
 def confirm_large_move(reason: str, of: str, temperature_c: float, text: str) -> Choice:
-    """A reading that is hardly to be believed: asked once more."""
+    """The question that confirms an implausible reading. reason: the doubt; text: the reading as it was typed."""
     options = (("no", "No, I will read it again"), ("yes", "Yes, it is right"))
     return Choice("large move", reason, (), options, subject=TypedReading(of, temperature_c, text))
 
 
 def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
-    """The question where the bath would have begun before it could; None where it would not.
+    """The question where a correction by `by_s` would start a bath before that was possible; None elsewhere.
 
-    It could not before its step was on the screen, nor before the bath before it had left the tank.
+    A bath cannot start before its step was on the screen, nor before the previous bath had left the tank.
     """
     plan, clock = plan_of(state), state.clocks.get(step)
     if clock is None:
@@ -102,7 +102,7 @@ def _confirm_large_late(state: State, step: str, by_s: float) -> Choice | None:
 
 
 def answered(state: State, answer: Answer, at: float) -> Meaning:
-    """What an answered panel leads to: another panel or a message, a command, a wish."""
+    """The effect of an answered panel: another panel, a message, a command or a wish."""
     match answer.panel:
         case Number():
             return _number(state, answer.panel, answer.value, at)
@@ -181,7 +181,7 @@ def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 
 def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
-    """Of two ways one was chosen; the first of them leaves everything as it is, or asks again."""
+    """The effect of a choice between two options; the first one changes nothing, or asks again."""
     match panel.subject:
         case TypedReading() as read if value == "no":
             refused = f"Not kept, to be read again: {plan_of(state).title_of(read.of)} {read.text}"
@@ -208,7 +208,7 @@ def _decided(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 
 def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
-    """A mishap was chosen, or what it is about: it is kept, and the page says what to do now."""
+    """The effect of choosing a mishap, or what it is about: it is recorded, and a page says what to do now."""
     from wetside.present.mishap_text import ASKED, TITLES, mishap_lines, mishap_note, options_about
 
     plan = plan_of(state)
@@ -223,7 +223,7 @@ def _mishap(state: State, panel: Choice, value: str, at: float) -> Meaning:
 
 
 def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
-    """How a roll came out: which roll, its edge, what kind of thing is seen, and what. Kept at once."""
+    """The next question on how a roll came out (its edge, the group, the fault); the last answer is recorded."""
     yields = plan_of(state).yields
     if panel.what == "look roll":
         return Meaning(panel=edge_panel(state, value))

@@ -1,7 +1,7 @@
-"""What can stand over a step: menu, choice, number, words, page. Data, and what each key means on it.
+"""The panels that open over a step (menu, choice, number, words, page), as data, and what each key does on them.
 
-For each panel one function gives the label of a key and its effect. Panels know no session: a key gives the panel
-as it is then, or an `Answer` that `prompt_answers.py` acts on. SPACE, ENTER and BACKSPACE are enough for each.
+For each panel one function returns the label of a key and its effect. Panels do not depend on the session: a key
+returns the changed panel, or an `Answer` that `prompt_answers.py` handles. SPACE, ENTER and BACKSPACE suffice.
 """
 
 from __future__ import annotations
@@ -41,9 +41,9 @@ LATE_FIRST = 5
 """The ladder opens at 10 s: ENTER keeps it, one SPACE is 30 s, one BACKSPACE is 5 s, two change nothing."""
 
 LONGEST_NUMBER, LONGEST_WORDS = 7, 200
-"""So many characters are taken in a field."""
+"""The most characters of a number and of free text."""
 MOST_BELLS_HEARD = 9.0
-"""Nobody counts more; a key held down goes no further."""
+"""The highest number of bells that can be stepped to, so that a key held down stops there."""
 
 
 BOTH_WAYS = "both ways"
@@ -70,7 +70,7 @@ class Menu:
 
 @dataclass(frozen=True, slots=True)
 class TypedReading:
-    """A temperature that was typed and is asked about before it is taken: °C, and the text as typed."""
+    """A typed temperature that must be confirmed before it is taken. text: as it was typed, with its unit."""
 
     of: str
     temperature_c: float
@@ -79,7 +79,7 @@ class TypedReading:
 
 @dataclass(frozen=True, slots=True)
 class LateBy:
-    """A correction of a step's clock that is asked about, in s."""
+    """A correction of a step's clock by `by_s` seconds that must be confirmed."""
 
     step: str
     by_s: float
@@ -87,7 +87,7 @@ class LateBy:
 
 @dataclass(frozen=True, slots=True)
 class SeenEdge:
-    """How the edge numbers of a roll look. roll: its place in the setup, from 0."""
+    """How the edge numbers of a roll look. roll: its index in the setup, from 0."""
 
     roll: int
     edge: str
@@ -95,9 +95,10 @@ class SeenEdge:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One of several. index −1: nothing is marked yet, so that ENTER alone chooses nothing.
+    """A choice of one option. index −1: none is marked yet, so that ENTER alone chooses nothing.
 
-    about: the id of what is chosen for; subject: the values it is about, where an id is not enough.
+    about: the id of the step, reading or roll that the choice is for; subject: its values, where an id is not
+    enough.
     """
 
     what: ChoiceKind
@@ -191,7 +192,7 @@ class Answer:
 
 
 Asked = Choice | Words
-"""What is asked outside a session, over a page."""
+"""The panels that ask a question outside a session, over a page."""
 
 
 def asked(
@@ -204,9 +205,9 @@ def asked(
     index: int = 0,
     optional: bool = False,
 ) -> Asked:
-    """A question over a page: one of `options`, or typed where there are none.
+    """A question over a page: a choice of `options`, or a text field where there are none.
 
-    default: what an empty answer means. optional: an empty answer leaves things as they were.
+    default: the value of an empty answer. optional: an empty answer changes nothing.
     """
     if options:
         return Choice("asked", title, lines, options, index)
@@ -219,19 +220,19 @@ def guarded(title: str, lines: tuple[str, ...], options: tuple[tuple[str, str], 
 
 
 Meant = tuple[str, "Panel | Answer | None"]
-"""What a key means on a panel: its label, and the panel after a press, an answer, or None when it is left."""
+"""What a key means on a panel: its label, and the panel after the press, an answer, or None where it closes."""
 
 WAYS = {"space": 1, "down": 1, "up": -1}
-"""How far each key moves the mark of a list."""
+"""How many lines each key moves the mark of a list."""
 
 
 def press_panel(panel: Panel, key: str) -> Panel | Answer | None:
-    """What `key` does: the panel as it is then, an answer, or None when it is left."""
+    """The effect of `key`: the panel after it, an answer, or None where the panel closes."""
     return _meant(panel, key)[1]
 
 
 def press_asked(question: Asked, key: str) -> Asked | Answer | None:
-    """As `press_panel`; the escape key leaves a question, however much is typed."""
+    """As `press_panel`; the escape key closes a question even after text was typed."""
     after = None if key == "escape" else press_panel(question, key)
     assert after is None or isinstance(after, Choice | Words | Answer)
     return after
@@ -280,7 +281,7 @@ def _on_menu(panel: Menu, key: str) -> Meant:
 def _on_choice(panel: Choice, key: str) -> Meant:
     over_page, marked = panel.what == "asked", panel.index >= 0
     if key in WAYS:
-        # Nothing is marked at first: the way up from there is the last one.
+        # With nothing marked yet, up marks the last option.
         start = 0 if not marked and key == "up" else panel.index
         label = ("moves" if marked else "marks the first") if over_page else "marks the next"
         return label, replace(panel, index=(start + WAYS[key]) % len(panel.options))
@@ -294,7 +295,7 @@ def _on_choice(panel: Choice, key: str) -> Meant:
 
 def _on_number(panel: Number, key: str) -> Meant:
     if len(key) == 1 and ((key.isdecimal() and key.isascii()) or (key in ".,-" and panel.what != "bells")):
-        # What was stepped to is forgotten, so that a field rubbed out is an untouched one and can be left.
+        # A stepped value is dropped, so that a field whose digits are deleted is empty and can be left.
         return "", replace(panel, typed=(panel.typed + key)[:LONGEST_NUMBER], value=None)
     if key == "enter":
         return f"keeps {panel.shown}", _number_answer(panel)

@@ -1,7 +1,7 @@
 """The safety and gear checklist of a process or of tonight's plan, as text to read or to print. Pure.
 
-What can hurt a person or end the evening comes first, then gear, hazards, first aid and the notes of the profile.
-The guide asks each item again, one by one.
+Critical items come first, then gear, hazards, first aid and the notes of the profile. The guide asks for each item
+again, one by one.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from wetside.present.plan_words import MOVED, agitation_words
 
 Format = Literal["text", "markdown"]
 
-# what Markdown acts on inside a line; the words come from files people write
+# the characters with a meaning in Markdown; the texts come from files that people write
 _MARKS = re.compile(r"[\\`*_{}\[\]<>#|~&!]")
 
 DECIDES = (
@@ -27,7 +27,7 @@ DECIDES = (
 )
 
 ABOUT = "About this process"
-"""Over the notes of a profile."""
+"""The heading of the notes of a profile."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ def review_lines(
 ) -> tuple[str, ...]:
     """The checklist with a box to tick before each item; "text" is wrapped to `width` cells, markdown is not.
 
-    besides: sections (heading, items) of what others know about tonight; one without items is left out.
+    besides: further sections (heading, items) about tonight; one without items is left out.
     """
     review = review_of(thing)
     writer = _Writer(format, width)
@@ -116,7 +116,7 @@ class _Writer:
         return [_marked(text)] if self.format == "markdown" else self._wrapped(text, "  ", "  ")
 
     def section(self, heading: str, items: list[str], boxes: bool = False) -> list[str]:
-        """A heading and its items; nothing at all where there is no item."""
+        """A heading and its items; [] without items."""
         if not items:
             return []
         if self.format == "markdown":
@@ -139,7 +139,7 @@ class _Writer:
 
 
 def _plan_items(plan: Plan) -> list[ReviewItem]:
-    # Of a kit's mixing the first step makes ready; what comes after it is the mixing itself.
+    # In a plan that mixes a kit only the first step is preparation.
     steps = plan.steps if plan.kit is None else plan.steps[:1]
     return [
         ReviewItem(tick.text, tick.killer, step.title)
@@ -163,5 +163,5 @@ def _words(item: ReviewItem) -> str:
 
 
 def _marked(text: str) -> str:
-    """`text` as Markdown that reads as that text."""
+    """`text` with its Markdown characters escaped."""
     return _MARKS.sub(lambda found: "\\" + found[0], " ".join(text.split()))

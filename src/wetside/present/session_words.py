@@ -1,7 +1,7 @@
-"""The words of what a session has to say: refusals, shut gates, doubts about a reading, and calls.
+"""Words the messages of a session: refusals, shut gates, doubts about a reading, and calls.
 
-`TEMPLATES` has one sentence for each code of `domain/session/messages.py`. What stands after a colon in it says
-how a value is put into words: see `_Sentence`.
+`TEMPLATES` has one sentence for each code of `domain/session/messages.py`. A format spec such as `clock` is one of
+`_Sentence`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from wetside.frozen import dataclass
 TEMPLATES: Final[dict[str, str]] = {
     # what keeps a gate shut
     "line open": "{text}",
-    # The digits say how much it still needs; a number beside them would be another one a second later.
+    # The large digits show the time left; the same number in a sentence would be outdated a second later.
     "minimum not reached": "{bath} has not had its time, which is a minimum.",
     "too warm to leave": "{bottle} is above {limit_c:degrees} already: lift it out, let it cool, and read it again"
     " before you load.",
@@ -115,7 +115,7 @@ TEMPLATES: Final[dict[str, str]] = {
 
 
 class _Sentence(Formatter):
-    """Puts values into a template, temperatures in the person's unit."""
+    """Fills a template with values, temperatures in the person's unit; the format specs name how one is worded."""
 
     def __init__(self, unit: TemperatureUnit) -> None:
         self._unit = unit
@@ -159,10 +159,10 @@ def unit_of(state: State) -> TemperatureUnit:
 
 
 def record_words(plan: Plan, what: Message | EndMove | EndStays) -> str:
-    """What an event keeps as text: why a gate was shut that was passed, or why an end moved or stayed."""
+    """The text that an event keeps: why the overridden gate was shut, or why an end moved or stayed."""
     if isinstance(what, Message):
         return words(what, plan.unit)
-    # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
+    # Imported with the first reading: a resumed guide draws its first screen 5 ms sooner.
     from wetside.present.developer_words import end_words
 
     return end_words(plan, what)
@@ -170,7 +170,7 @@ def record_words(plan: Plan, what: Message | EndMove | EndStays) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Announcement:
-    """A call as it is made, with its words as on the screen. ahead_s: how long before the act it calls for."""
+    """A call with its words on the screen. at: session seconds. ahead_s: how long before the act it calls for."""
 
     step: str
     call: Call
@@ -180,11 +180,11 @@ class Announcement:
 
     @property
     def spoken(self) -> str:
-        """The words for somebody who does not see the digits."""
+        """The words for output without the large digits."""
         return f"{self.text} In {self.ahead_s:.0f} s." if self.ahead_s else self.text
 
 
 def announced(cue: Cue) -> Announcement:
-    """The call with its words."""
+    """A cue as an announcement with its words."""
     text = words(cue.about) if cue.about is not None else ""
     return Announcement(cue.step, cue.call, cue.at, text, cue.ahead_s)

@@ -1,4 +1,4 @@
-"""The shelf in words: status of bottles and kits, tests, when to order again, what an evening leaves in a kit."""
+"""Words the shelf: status of bottles and kits, tests, when to order again, what an evening leaves in a kit."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from wetside.present.alert_text import alert_text
 with_shelf = partial(setup_bottles.with_shelf, words=alert_text)
 offers = partial(setup_bottles.offers, words=alert_text)
 kit_offers = partial(setup_bottles.kit_offers, words=alert_text)
-"""What the shelf has for a setup, with its texts."""
+"""The functions of `setup_bottles` with the words of alerts."""
 
 NOT_ON_SHELF = "not on the shelf"
 
@@ -72,15 +72,15 @@ def report_json(bottle: BottleReport) -> dict[str, Any]:
     for name in ("long_past", "backed_rolls", "discarded"):
         del found[name]
     found["tests"] = result_lines(bottle)
-    told: dict[str, Any] = {}
+    published: dict[str, Any] = {}
     for key, value in found.items():
         if key == "alerts":
-            told["warnings"] = [{"code": each.code, "text": alert_text(each)} for each in bottle.alerts]
+            published["warnings"] = [{"code": each.code, "text": alert_text(each)} for each in bottle.alerts]
         else:
-            told[key] = value
+            published[key] = value
         if key == "status":
-            told["words"] = status_text(bottle)
-    return told
+            published["words"] = status_text(bottle)
+    return published
 
 
 def order_text(order: OrderAgain | None) -> str:
@@ -103,10 +103,10 @@ def offer_choices(bottle: Bottle, kept: tuple[BottleOffer, ...]) -> tuple[tuple[
 
 
 def kit_text(kit: KitOffer) -> str:
-    """A kit that can be taken from the shelf, with the status of its worst bottle and what is missing."""
+    """A kit that can be taken from the shelf, with the status of its worst bottle and the missing bottles."""
     whose = "" if kit.alike else f"{kit.worst.title.lower()} "
-    gone = "".join(f", no {title.lower()}" for title in kit.gone)
-    return f"{kit.name}: {whose}{status_text(kit.worst)}{gone}"
+    missing = "".join(f", no {title.lower()}" for title in kit.gone)
+    return f"{kit.name}: {whose}{status_text(kit.worst)}{missing}"
 
 
 def other_process_text(label: str, kit_process: str, process: str) -> str:
@@ -115,7 +115,7 @@ def other_process_text(label: str, kit_process: str, process: str) -> str:
 
 
 def kit_left_in_short(left: KitLeft) -> str:
-    """The rolls left in a kit after an evening, where there is room for a line."""
+    """The rolls left in a kit after an evening, on one line."""
     if left.rolls < -SLACK_ROLLS:
         return f"{left.kit}: none, {-left.rolls:.1f} rolls beyond its capacity"
     if left.rolls < SLACK_ROLLS:

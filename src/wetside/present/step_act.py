@@ -1,4 +1,4 @@
-"""The words of a step's act and of its large clock: what the hands do now, and what the digits count to. Pure.
+"""The text of a step's act (the one thing to do now) and its large clock. Pure.
 
 The sentences beside them are in `step_facts.py`; instructions come from the process's own file.
 """
@@ -22,19 +22,19 @@ _POURED: Final = {
     "one-shot": "Pour it into its waste container",
     "tap": "Pour it away",
 }
-"""Where a bath goes when it is over. What is used once may be poison all the same: its own sheet says where to."""
+"""Where a bath is poured at its end. A one-shot solution may be hazardous waste: its sheet says where it goes."""
 
 _STILL: Final = {"on time": "on time: not less, not more", "not before": "at least", "when done": "about"}
 _PAST_MINIMUM: Final = "past its minimum: it may go on"
 
 
 def whole_seconds_left(seconds: float) -> int:
-    """Whole seconds still to go, rounded up: 0.2 s are shown as 1, so that 0 means the moment itself."""
+    """The whole seconds left, rounded up (0.2 s gives 1), so that 0 is reached exactly at the end."""
     return max(0, -int(-seconds // 1))
 
 
 def joined_step(state: State, step: PlannedStep, at: float) -> PlannedStep | None:
-    """The background step that must come to its time before `step`, while it has time left; else None."""
+    """The background step whose time must be up before `step`, while it has time left; else None."""
     if step.joins is None or step.joins in state.ended:
         return None
     clock = state.clocks.get(step.joins)
@@ -53,7 +53,7 @@ def act_of(state: State, step: PlannedStep, at: float) -> str:
     if clock is None:
         return step.instruction
     if step.kind is Kind.DARK and step.in_the_dark:
-        # seen by a follower, and after a dark step whose key pair could not be kept
+        # shown by a follower, and after a dark step whose end could not be stored
         return "Film is being loaded in the dark. It ends with the lid on and locked, then the light on."
     if fills := step.fills_of_water(clock.end_s):
         number = min(fills, int(max(0.0, clock.elapsed(at)) // (step.water_every_s or 1.0)) + 1)
@@ -74,9 +74,9 @@ def act_of(state: State, step: PlannedStep, at: float) -> str:
 
 
 def _in_the_bath(step: PlannedStep, name: str, end_s: float, elapsed_s: float) -> str:
-    """Between the pours: agitate until a reading of the clock, let the tank stand until another.
+    """The act between pouring in and pouring out: agitate, or let the tank stand, until a reading of the clock.
 
-    The moments are named as the clock shows them, so that the words stay still while the digits run.
+    The moments are given as the clock will show them, so that the text does not change while the digits run.
     """
     poured_s = end_s - pour_lead_s(step)
     agitated = agitation_periods(step, end_s)
@@ -120,7 +120,7 @@ def clock_of(state: State, step: PlannedStep, at: float) -> ClockView | None:
 
 
 def _until_poured(step: PlannedStep, clock: StepClock, left_s: float, at: float) -> ClockView:
-    """A bath's digits count to the moment pouring out begins; its draining comes after it."""
+    """The clock of a bath. Its digits count to the moment pouring out begins, not to the end of draining."""
     lead_s = pour_lead_s(step)
     elapsed, total = int(clock.elapsed(at)), round(left_s + clock.elapsed(at))
     if left_s > lead_s:
@@ -135,7 +135,7 @@ def _until_poured(step: PlannedStep, clock: StepClock, left_s: float, at: float)
 
 
 def _joined_clock(state: State, step: PlannedStep, at: float) -> ClockView | None:
-    """The clock of the background step that this one waits for."""
+    """The clock of the background step that this one waits for; None without one."""
     joined = joined_step(state, step, at)
     if joined is None:
         return None
@@ -147,7 +147,7 @@ def _joined_clock(state: State, step: PlannedStep, at: float) -> ClockView | Non
 
 
 def _since_draining(state: State, step: PlannedStep, at: float) -> ClockView | None:
-    """Between two baths, the time since draining began: the developer still works in the film."""
+    """Between two baths, the time since draining began, as the developer still acts on the film; else None."""
     if state.last_ended is None or step.background:
         return None
     before, ended = state.clocks.get(state.last_ended), plan_of(state).step(state.last_ended)
@@ -160,7 +160,7 @@ def _since_draining(state: State, step: PlannedStep, at: float) -> ClockView | N
 
 
 def _still(state: State, step: PlannedStep, at: float) -> ClockView | None:
-    """The time a step will take, while its clock has not started."""
+    """The time a step will take, before its clock starts; None for a step without one."""
     if step.planned_s is None or not step.timed:
         return None
     words = _STILL[step.ends]

@@ -1,4 +1,4 @@
-"""The words of a step's screen beside the act: its sentences, its temperature rows, and its safe way out. Pure.
+"""The texts of a step's screen besides the act and the clock: facts, temperature rows, the safe way out. Pure.
 
 The act and the clock are in `step_act.py`; instructions, statements and cautions come from the process's own file.
 """
@@ -21,11 +21,11 @@ from wetside.present.view_model import ReadingRow
 from wetside.present.water_text import corrected_bath
 
 SHORT_LOADING_S: Final = 20.0
-"""Nobody winds a roll on its reel in less (our own number)."""
+"""Winding one roll on its reel takes longer than this; a shorter loading is questioned (our own number)."""
 
 
 def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at: float) -> tuple[str, ...]:
-    """The sentences beside the act, in order. waits_for: the background step that must come to its time first."""
+    """The sentences beside the act, in order. waits_for: the background step whose time must be up first."""
     plan = plan_of(state)
     facts = [step.in_words] if step.in_words else []
     facts += _short_loading(state, plan, step)
@@ -59,7 +59,7 @@ def _batch_of(plan: Plan, step: PlannedStep) -> Batch | None:
 
 
 def _short_loading(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
-    """After a loading that was too short for its rolls: whether all of them are in the tank."""
+    """After a loading that was too short for its rolls: the question whether all of them are in the tank."""
     number = plan.number(step.id)
     before, batch = plan.steps[number - 1], _batch_of(plan, step)
     clock = state.clocks.get(before.id)
@@ -78,7 +78,7 @@ def _short_loading(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]
 
 
 def _bath_correction(state: State, plan: Plan, step: PlannedStep) -> str:
-    """What to add to a warm bath that was read beside what the plan wants; "" where nothing is."""
+    """How to correct a warm bath that was read outside its range; "" where it is not needed."""
     read = next((r for r in reversed(state.readings) if r.of == BATH_READING and r.step == step.id), None)
     wanted = plan.bath_to_mix_c(step, BATH_READING)
     if read is None or wanted is None:
@@ -87,12 +87,12 @@ def _bath_correction(state: State, plan: Plan, step: PlannedStep) -> str:
 
 
 def rolls_looked_at(state: State) -> frozenset[int]:
-    """The rolls, counted from 0, of which a note says how they came out."""
+    """The rolls, counted from 0, with a note on how they came out."""
     return frozenset(note.roll for note in state.notes if note.about == "look" and note.roll is not None)
 
 
 def _tank_temperature(plan: Plan, step: PlannedStep) -> Iterator[str]:
-    """Where the developer is warmed: how far the tank cools it, and how warm a bottle makes up for it."""
+    """While the developer is warmed: how far the tank cools it, and the bottle temperature that compensates."""
     read = {ask.of for ask in step.readings if ask.range_c is not None}
     if step.kind is not Kind.WAIT or not read:
         return
@@ -110,13 +110,13 @@ def _tank_temperature(plan: Plan, step: PlannedStep) -> Iterator[str]:
 
 
 def _pour(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
-    """Before a bath: how much of what and how hot, and when its clock starts."""
+    """Before a bath: its volume, solution and temperature, and when its clock starts."""
     if step.id in state.clocks:
         return
     if step.volume_ml is not None and step.solution is not None and step.timed and not wash_water_ml(step):
         target = f" at {temperature(step.target_c, plan.unit)}" if step.target_c is not None else ""
         yield f"{volume(step.volume_ml, plan.volume_unit)} of {step.solution_title}{target}."
-    # A roll lowered into a jar has neither a pour to start from nor a drain to count.
+    # A roll lowered into a jar is neither poured nor drained.
     if step.kind is Kind.BATH and not step.background and step.planned_s is not None:
         start = "when you begin to pour" if step.clock_starts == "pour begins" else "when the tank is full"
         counts = "draining counts" if step.draining_counts else "draining does not count"
@@ -127,12 +127,12 @@ def _pour(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
 
 
 def wash_water_ml(step: PlannedStep) -> float:
-    """All the water of a wash in ml: the fills of its tank; 0 where the process states no change of water."""
+    """The water of all tank fills of a wash, in ml; 0 where the process states no change of water."""
     return step.fills_of_water(step.planned_s) * (step.volume_ml or 0.0)
 
 
 def plan_wash_water(plan: Plan) -> tuple[str, ...]:
-    """A sentence for each wash that changes its water, then where that is kept; () without such a wash."""
+    """A sentence for each wash that changes its water, then one on keeping it warm; () without such a wash."""
     washes = [step for step in plan.steps if wash_water_ml(step)]
     if not washes:
         return ()
@@ -153,7 +153,7 @@ def _kept_warm(plan: Plan) -> str:
 
 
 def _wash_water(plan: Plan, step: PlannedStep) -> Iterator[str]:
-    """At a wash that changes its water, and at the bath before it: how much warm water has to stand ready."""
+    """At a wash that changes its water, and at the bath before it: how much warm water must be ready."""
     number = plan.number(step.id)
     coming = (each for each in plan.steps[number : number + 2] if each.batch == step.batch and wash_water_ml(each))
     wash = next(coming, None)
@@ -165,13 +165,13 @@ def _wash_water(plan: Plan, step: PlannedStep) -> Iterator[str]:
 
 
 def into_this_fill(plan: Plan, step: PlannedStep) -> str:
-    """Which rolls the tank fill of this step holds; "" where the evening has one fill."""
+    """The sentence with the rolls of this step's tank fill; "" where the evening has one fill."""
     batch = _batch_of(plan, step)
     return f"This fill: {_rolls(plan, batch.rolls)}." if batch is not None and len(plan.batches) > 1 else ""
 
 
 def _rolls_before_loading(plan: Plan, step: PlannedStep) -> Iterator[str]:
-    """In the loading's stage, but for the loading itself: which rolls go into this fill, and which stay out."""
+    """In the steps around the loading: which rolls go into this fill, and which stay in their cans."""
     batch = _batch_of(plan, step)
     stages = [each.stage for each in plan.steps if each.kind is Kind.DARK and each.batch == step.batch]
     if batch is None or len(plan.batches) < 2 or step.stage not in stages or step.kind is Kind.DARK:
@@ -188,7 +188,7 @@ def _rolls(plan: Plan, rolls: Iterable[int]) -> str:
 
 
 def _bottle_labels(state: State, plan: Plan, step: PlannedStep) -> Iterator[str]:
-    """In the step after all film has been hung, where the bottles are put away: the use to write on each."""
+    """In the step after all film has been hung: the rolls to write on each bottle's label."""
     number = plan.number(step.id)
     before = plan.steps[number - 1]
     if number == 0 or before.kind is not Kind.HANG or before.batch is not None or before.roll is not None:
@@ -230,12 +230,12 @@ def reading_rows(state: State, plan: Plan, step: PlannedStep, at: float) -> tupl
 
 
 def wanted_c(plan: Plan, step: PlannedStep, ask: PlannedReading) -> tuple[float, float] | None:
-    """The range a reading is to lie in, °C; of the warm bath, what it is mixed to. None where any will do."""
+    """The range in which a reading must lie, °C; for the warm bath, the range it is mixed to. None for any."""
     return ask.range_c or plan.bath_to_mix_c(step, ask.of)
 
 
 def seconds_if_started(state: State, step: PlannedStep, at: float) -> float | None:
-    """How long this bath would take if it started now (s): as planned, or as its last reading makes it."""
+    """The duration of this bath if it started now, s: as planned, or by its last reading. None without a time."""
     read = _reading_for_time(state, step)
     if read is None or at - read.at > OLDEST_S or step.planned_s is None:
         return step.planned_s
@@ -254,7 +254,7 @@ def _reading_for_time(state: State, step: PlannedStep) -> ReadingTaken | None:
 
 
 def _developer_reading(state: State, plan: Plan, step: PlannedStep, at: float) -> Iterator[str]:
-    """Before a developer: what the last reading makes of its time, or that it is too old to count."""
+    """Before a developer: its time by the last reading, or that the reading is too old to count."""
     read, planned_s = _reading_for_time(state, step), step.planned_s
     if read is None or planned_s is None:
         return
@@ -271,10 +271,10 @@ def _developer_reading(state: State, plan: Plan, step: PlannedStep, at: float) -
 
 
 def way_out(state: State, step: PlannedStep) -> str:
-    """How to stop safely here: the step's own way out; before its bath is in, that of the bath before it."""
+    """How to stop safely in this step. Until its bath is poured in, that is the way out of the bath before it."""
     plan = state.plan
     if plan is None or step.kind is not Kind.BATH or step.background or step.id in state.clocks:
         return step.safe_way_out
     before = plan.steps[plan.number(step.id) - 1]
-    wet = before.kind in (Kind.BATH, Kind.WASH) and before.batch == step.batch and before.id in state.clocks
+    wet = before.kind.traits.wets and before.batch == step.batch and before.id in state.clocks
     return before.safe_way_out if wet else step.safe_way_out

@@ -1,7 +1,7 @@
 """Draws temperatures over time as lines of text: forecast, readings, the wanted range, and the present moment.
 
 The scale is chosen around the wanted range, so that a curve in the shaded rows is in range. A reading outside the
-picture is marked by an arrow at its edge.
+plot is marked by an arrow at its edge.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from wetside.frozen import dataclass
 LEAST_WIDTH: Final = 30
 LEAST_HEIGHT: Final = 5
 ROW_C: Final = 1.2
-"""About the height of one row in K: nine rows show the last third of a bottle's way from the room to 38 °C."""
+"""The approximate height of a row, K: nine rows show the last third of warming from room temperature to 38 °C."""
 
 _TICKS_MIN: Final = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240)
 _CELLS_PER_TICK: Final = 11
@@ -24,7 +24,7 @@ _LABEL_CELLS: Final = 6
 
 @dataclass(frozen=True, slots=True)
 class PlotLine:
-    """The temperatures of one thing. points, readings: (s, °C), the points ascending in time."""
+    """The temperatures of one bottle or bath. points, readings: (s, °C), the points in order of time."""
 
     name: str
     points: tuple[tuple[float, float], ...]
@@ -70,7 +70,7 @@ class _Scale:
         return self.start_s + (column + 0.5) / self.columns * (self.end_s - self.start_s)
 
     def half_row(self, value_c: float) -> int:
-        """Half rows from the top, negative above the picture."""
+        """Half rows from the top, negative above the plot."""
         return int((self.top_c - value_c) / self.row_c * 2.0 // 1)
 
     def middle_c(self, row: int) -> float:
@@ -88,7 +88,7 @@ def plot(
     """Exactly `height` lines of at most `width` cells: rows of temperature, the times from now, the legend.
 
     The first line is drawn solid, with its range shaded; the others are dotted. Each curve ends in its letter of
-    the legend. ValueError for a picture under 30 by 5, for no line, or a first line without two points.
+    the legend. Raises ValueError for a size under 30 by 5, for no line, or a first line without two points.
     """
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
         raise ValueError(f"a plot needs at least {LEAST_WIDTH} by {LEAST_HEIGHT} cells, not {width} by {height}")
@@ -112,7 +112,7 @@ def plot(
 
 
 def _scale(lines: tuple[PlotLine, ...], now_s: float, columns: int, rows: int) -> _Scale:
-    """Rows whose edges are those of the wanted range, where that is wide enough."""
+    """The scale on which the edges of the wanted range are edges of rows, where the range is wide enough."""
     first = lines[0]
     start_s, end_s = first.points[0][0], first.points[-1][0]
     low_c, high_c = first.range_c or (first.points[-1][1] - ROW_C / 2, first.points[-1][1] + ROW_C / 2)
@@ -181,7 +181,7 @@ def _draw_readings(cells: list[list[str]], line: PlotLine, scale: _Scale, sign: 
 
 
 def _at(line: PlotLine, at_s: float) -> float:
-    """The curve at an instant, linear between its points, held beyond its ends."""
+    """The temperature (°C) of a curve at an instant: linear between its points, constant beyond its ends."""
     before = line.points[0]
     for point in line.points:
         if point[0] >= at_s:
@@ -194,7 +194,7 @@ def _at(line: PlotLine, at_s: float) -> float:
 
 
 def _times(scale: _Scale, now_s: float, signs: _Signs) -> str:
-    """The line of times under the picture: "−10 min", "now", "in 10 min"."""
+    """The line of times under the plot: "−10 min", "now", "in 10 min"."""
     line = [" "] * scale.columns
     _put(line, scale.column(now_s), "now")
     span_s = scale.end_s - scale.start_s

@@ -1,7 +1,7 @@
 """Temperatures of a running session as curves and sentences: the bottles while they warm, and a developer. Pure.
 
-The forecast is the plan's bench, fitted to the readings so far. It decides nothing: the gate into the baths goes
-by readings alone.
+The forecast is the thermal model of the plan's bench (bottles in a warm bath), fitted to the readings so far. It
+only informs: the gate before the baths depends on readings alone.
 """
 
 from __future__ import annotations
@@ -39,14 +39,14 @@ from wetside.present.temperature_plot import PlotLine
 from wetside.present.tempering_text import answers_in_words
 
 MOVES_EVERY_S: Final = 15.0
-"""The forecast is worked out anew this often while nobody reads: its words are minutes."""
+"""How often the forecast is computed again between readings; its sentences have a resolution of minutes."""
 
 LOOK_BACK_S: Final = 1200.0
-"""How much of the past the curves keep."""
+"""How much of the past the curves show."""
 
 WATER_ADDED_C: Final = 1.5
-"""A bath read this far from its forecast has had water added, or taken (our own number: a covered bucket drifts
-about 1 °C in ten minutes). The fit begins again there."""
+"""A bath read this far from its forecast has had water added or replaced (our own number: a covered bucket drifts
+about 1 °C in ten minutes). A new fit begins there."""
 
 AHEAD_MIN: Final = (20, 30, 40, 60, 90, 120)
 POINT_EVERY_S: Final = 30.0
@@ -55,12 +55,12 @@ _COURSE_POINT_EVERY_S: Final = 5.0
 
 @dataclass(frozen=True, slots=True)
 class TemperingForecast:
-    """What tempering comes to, seen from `now_s` (session seconds, as all times in `lines`).
+    """The forecast of the tempering at `now_s` (session seconds, as all times in `lines`).
 
-    lines: the bottle with the narrowest range first, the other bottles, then the bath. ready_s, leaves_s: from
-    now, all bottles together; None where it does not happen within two hours. measured: whether any bottle's
-    warming comes from readings rather than from what such bottles usually do. words: one sentence each; short:
-    what of them must be read when the picture needs the room.
+    lines: the bottle with the narrowest range first, the other bottles, then the bath. ready_s, leaves_s: the time
+    from now until all bottles are in range together, and until one leaves it; None where that does not happen
+    within two hours. measured: whether the warming of any bottle is fitted to readings rather than assumed.
+    words: the sentences; short: the most important ones, for where the plot needs the room.
     """
 
     lines: tuple[PlotLine, ...]
@@ -75,15 +75,15 @@ class TemperingForecast:
 
 @dataclass(frozen=True, slots=True)
 class _Ask:
-    """All that the forecast depends on: the key of its cache."""
+    """Everything the forecast depends on; it is the key of the cache."""
 
     setup: Setup
-    places: tuple[tuple[str, str], ...]  # (id, title) of each bottle, those that are read first
+    places: tuple[tuple[str, str], ...]  # (id, title) of each bottle; first those with readings in this step
     ranges: tuple[tuple[float, float] | None, ...]
     first_bath_c: float
     before: tuple[ReadingTaken, ...]  # of these bottles and the bath, in earlier steps
-    fresh: tuple[str, ...]  # bottles set in new since then
-    read_in_range: tuple[bool, ...]  # for each bottle, whether it was when it was last read in this step
+    fresh: tuple[str, ...]  # bottles put into the bath since then
+    read_in_range: tuple[bool, ...]  # for each bottle: whether its last reading in this step was in range
     readings: tuple[ReadingTaken, ...]
     from_s: float
     now_s: float
@@ -92,10 +92,10 @@ class _Ask:
 
 
 def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
-    """The forecast in a `wait` step; None elsewhere, or where no bottle of it stands on the bench.
+    """The forecast in a `wait` step; None elsewhere, or where none of its bottles is on the bench.
 
-    Readings of this step count, and of a measuring step right before it. Worked out anew every 15 s and with each
-    reading.
+    It uses the readings of this step and of a measuring step right before it, and is computed again every 15 s and
+    after each reading.
     """
     plan = state.plan
     if plan is None or state.current is None:
@@ -118,9 +118,9 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
 def _asked(
     state: State, at: float, plan: Plan, step: PlannedStep, asked: tuple[PlannedReading, ...], held: set[str]
 ) -> _Ask | None:
-    """What the forecast is worked out from; None while nothing tells the bath's temperature."""
+    """The input of the forecast; None while the temperature of the bath is unknown."""
     wanted = {ask.of for ask in asked} | {BATH}
-    # What nobody reads here stands in the same bath and takes its warmth.
+    # Bottles without a reading in this step stand in the same bath and take heat from it.
     warmed = plan.tempering.bottles if plan.tempering is not None else ()
     others = tuple(of for of in warmed if of not in wanted)
     readings = valid_readings(_readings_of(state, plan, step, wanted))
@@ -146,7 +146,7 @@ def _asked(
 
 
 def _readings_of(state: State, plan: Plan, step: PlannedStep, wanted: set[str]) -> tuple[ReadingTaken, ...]:
-    """The readings of these in this step, and in a measuring step right before it."""
+    """The readings of the solutions `wanted` in this step and in a measuring step right before it."""
     number = plan.number(step.id)
     before = plan.steps[max(0, number - 1)]
     steps = {step.id, before.id} if before.kind is Kind.MEASURE else {step.id}
@@ -156,15 +156,15 @@ def _readings_of(state: State, plan: Plan, step: PlannedStep, wanted: set[str]) 
 def _readings_before(
     state: State, plan: Plan, counted: tuple[ReadingTaken, ...], wanted: set[str]
 ) -> tuple[ReadingTaken, ...]:
-    """The readings of these in earlier steps at the bath, where the bottles have stood since."""
+    """The readings of the solutions `wanted` in earlier steps at the bath, without those in `counted`."""
     begins = counted[0].at if counted else state.opened_at
-    at_bath = {step.id for step in plan.steps if step.kind in (Kind.MEASURE, Kind.WAIT)}
+    at_bath = {step.id for step in plan.steps if step.kind.traits.reads}
     earlier = (r for r in state.readings if r.of in wanted and r.at < begins and r.step in at_bath)
     return valid_readings(tuple(r for r in earlier if r not in counted))
 
 
 def _set_in_new(plan: Plan, step: PlannedStep, held: set[str]) -> tuple[str, ...]:
-    """Solutions that are used once stand in the bath anew for each later tank fill."""
+    """The one-shot solutions of a later tank fill: a new bottle of each is put into the bath for it."""
     if step.batch is None or step.batch == 1:
         return ()
     one_shot = {each.solution for each in plan.steps if each.storage == "one-shot"}
@@ -179,7 +179,7 @@ def _read_in_range(state: State, of: str, range_c: tuple[float, float] | None) -
 
 
 def _first_bath_c(plan: Plan, readings: tuple[ReadingTaken, ...]) -> float | None:
-    """What the bath began at: as read, as stated in the setup, or as the plan wants it."""
+    """The first temperature of the bath (°C): as read, else as stated in the setup, else as planned; or None."""
     read = next((reading.temperature_c for reading in readings if reading.of == BATH), None)
     if read is not None:
         return read
@@ -198,7 +198,7 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
     together = all_in_range_in(ahead, ask.ranges)
     water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
-    # What was learnt of a bottle before water was added stays known.
+    # The fitted heat transfer of a bottle stays valid after water was added.
     logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
     known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
     uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
@@ -220,9 +220,9 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
 
 
 def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
-    """The sentence of the bottle with the narrowest range, and those about the water to add.
+    """The sentence of the bottle with the narrowest range, and that on the water to add.
 
-    The words are one sentence for each range, one for all together where there are several, then the water.
+    `words` has one sentence for each range, one for all together where there are several, then the water.
     """
     widths = [high - low for low, high in (between for between in ask.ranges if between is not None)]
     together = 1 if len(widths) > 1 else 0
@@ -231,7 +231,7 @@ def _most_needed(ask: _Ask, words: tuple[str, ...]) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """A time without water added: the bench at its start, and the fit to its readings (None without any)."""
+    """A period in which no water was added: the bench at its start, and the fit to its readings or None."""
 
     from_s: float
     bench: TemperingBench
@@ -240,7 +240,7 @@ class _Piece:
 
 @lru_cache(maxsize=2)
 def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
-    """The pieces of tempering: a new one begins where the bath was read far from its forecast."""
+    """The periods of the tempering: a new one begins where the bath was read far from its forecast."""
     names = {BATH: BATH, **dict(ask.places)}
     pieces = []
     from_s, bench, error_c = ask.from_s, _first_bench(ask), ask.setup.thermometer_error_c
@@ -259,7 +259,7 @@ def _pieces(ask: _Ask) -> tuple[_Piece, ...]:
 
 
 def _first_bench(ask: _Ask) -> TemperingBench:
-    """The bench as the first readings show it; else as earlier ones left it; else as the setup says."""
+    """The bench with the first readings; places without one as earlier readings imply, else as in the setup."""
     # The bench takes its bottles from the setup; of a solution it needs the id and the title alone.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
     setup_bench = bench_of(ask.setup, solutions, ask.first_bath_c)
@@ -269,7 +269,7 @@ def _first_bench(ask: _Ask) -> TemperingBench:
 
 
 def _as_it_stood(ask: _Ask, bench: TemperingBench) -> TemperingBench:
-    """The bench run through its readings in earlier steps up to now."""
+    """The bench simulated from the readings of earlier steps to the first of this step."""
     begun, at_s = bench, ask.before[0].at
     for reading in ask.before:
         bench = later(bench, reading.at - at_s) if reading.at > at_s else bench
@@ -288,7 +288,7 @@ def _with_temperatures(ask: _Ask, bench: TemperingBench, read: dict[str, float])
 
 
 def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: float) -> tuple[PlotLine, ...]:
-    """Past and forecast of each bottle and of the bath; the narrowest range first."""
+    """Past and forecast of each bottle and of the bath, as curves; the narrowest range first."""
     ends_s = (*(piece.from_s for piece in pieces[1:]), ask.now_s)
     past = (row for piece, end_s in zip(pieces, ends_s, strict=True) for row in _past_rows(piece, end_s))
     rows = [row for row in past if ask.now_s - LOOK_BACK_S <= row[0] < ask.now_s]
@@ -309,13 +309,13 @@ def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: floa
 
 
 def _rows(curves: Forecast, from_s: float) -> Iterator[tuple[float, tuple[float, ...]]]:
-    """(s, temperatures of each bottle and of the bath) of curves that begin at `from_s`."""
+    """Rows (session s, temperatures of the bottles and of the bath) of a forecast that begins at `from_s`."""
     for at_s, bath_c, *bottles_c in zip(curves.times_s, curves.bath_c, *curves.bottles_c, strict=True):
         yield from_s + at_s, (*bottles_c, bath_c)
 
 
 def _past_rows(piece: _Piece, end_s: float) -> Iterator[tuple[float, tuple[float, ...]]]:
-    """How a piece ran until `end_s`, with the heat transfers that its readings showed."""
+    """The rows of a past period until `end_s`, with the heat transfers fitted to its readings."""
     if end_s <= piece.from_s:
         return
     bench = piece.bench
@@ -330,7 +330,7 @@ def _past_rows(piece: _Piece, end_s: float) -> Iterator[tuple[float, tuple[float
 
 
 def _ahead_s(enters_s: float | None, leaves_s: float | None) -> float:
-    """How far the picture looks: past the end of the window if that is near, else well past its beginning."""
+    """How far ahead (s) the plot shows: past the end of the common range if that is near, else past its start."""
     wanted_s = 1800.0 if enters_s is None else enters_s + 900.0
     if leaves_s is not None and leaves_s <= 3600.0:
         wanted_s = max(wanted_s, leaves_s * 1.15)
@@ -338,7 +338,7 @@ def _ahead_s(enters_s: float | None, leaves_s: float | None) -> float:
 
 
 def _basis(readings: int, measured: bool) -> tuple[str, str]:
-    """What the forecast rests on, and the rest of that sentence where there is room for it."""
+    """The basis of the forecast in words, and the rest of that sentence for where there is room."""
     if measured:
         return f"Fitted to {readings} readings of yours", ""
     if readings:
@@ -351,9 +351,9 @@ def _width(range_c: tuple[float, float] | None) -> float:
 
 
 def bath_course(state: State, at: float) -> TemperingForecast | None:
-    """A running developer's temperature from its start to its end, for a second terminal that follows.
+    """The temperature of a running developer from its start to its end, for a following terminal.
 
-    None where none runs whose readings count, or where none was read.
+    None where no developer runs whose time depends on readings, or where it was not read.
     """
     plan = state.plan
     if plan is None or state.current is None:

@@ -1,4 +1,4 @@
-"""The forecast of a bench of bottles in words: when each is ready, and what water to add."""
+"""Words the forecast of the bottles in the warm bath: when each is ready, and which water to add."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from wetside.domain.planning.warm_bath import starting_bath_c, top_up_ml
 from wetside.errors import Refused
 
 _TOP_UP: Final = 0.5
-"""The largest share of the bath that a bucket takes on top; above it the bath is made anew (our own number)."""
+"""The largest share of the bath that is added to it; for more the bath is mixed again (our own number)."""
 
 _HELD_S: Final = 1200.0
-"""A bottle that is ready must stay so for this time, while film is loaded, or water is asked for (our own
+"""A ready bottle must stay in range for this long, while film is loaded; otherwise water is added (our own
 number)."""
 
 _FULL: Final = "; if it is full, take so much out first"
@@ -42,12 +42,13 @@ def answers_in_words(
     units: Units = METRIC,
     uncertainty: Uncertainty | None = None,
 ) -> tuple[str, ...]:
-    """The answers as phrases: one for each bottle with a range, one for all together, one for the water to add.
+    """Phrases: one for each bottle with a range, one for all of them together, one for the water to add.
 
-    `ranges` as in `tempering.all_in_range_in`; `curves` is a forecast already made. `read_in_range`: whether the
-    last reading of each bottle was in range; such a bottle is never said not to be ready, but to be read again.
-    `uncertainty`: the moments become spans. The water is for the bottle with the narrowest range, for its middle;
-    it is left out where the tap is unknown (None), and where that bottle gets into its range and stays there.
+    ranges: as in `tempering.all_in_range_in`. hot_c, cold_c: the taps, None where unknown. curves: the forecast,
+    where it has been made already. read_in_range: whether the last reading of each bottle was in range; such a
+    bottle is never called not ready, but is to be read again. uncertainty: with it, times are given as spans. The
+    water is meant to bring the bottle with the narrowest range to its middle; it is left out where that tap is
+    unknown, and where the bottle comes into its range and stays there. Raises Refused where no bottle has a range.
     """
     ahead = curves or forecast(bench, horizon_s)
     wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
@@ -91,7 +92,7 @@ def _bottle_sentence(
     units: Units,
     span: tuple[float, float | None] | None,
 ) -> str:
-    """ "developer ready in 6 min, too hot in 24 min"; "ready in 5 to 8 min" with a span."""
+    """The phrase for a bottle: "developer ready in 6 min, too hot in 24 min"; with a span "in 5 to 8 min"."""
     if found.enters_s is None:
         turn_c, edge_c = (max(curve), between[0]) if curve[0] < between[0] else (min(curve), between[1])
         turn, edge = temperature(turn_c, units.temperature), temperature(edge_c, units.temperature)
@@ -103,7 +104,7 @@ def _bottle_sentence(
 
 
 def _read_again(name: str, now_c: float, between: Range, units: Units) -> str:
-    """The sentence for a bottle that was read in range and whose curve has left it since."""
+    """The phrase for a bottle that was read in range and whose forecast has left it since."""
     now = temperature(now_c, units.temperature)
     at_edge = now in {temperature(edge_c, units.temperature) for edge_c in between}
     return f"{name} in range when read, by now {'at its edge' if at_edge else f'about {now}'}: read it again"
@@ -143,7 +144,7 @@ def _water_sentence(
     too_hot = (missed and not too_cold) or found.leaves_upward or now_c > between[1]
     if too_hot and cold_c is not None:
         cold_ml = top_up_ml(bench, index, target_c, "cold", cold_c)
-        # the bath is to be hot until the bottle is warm; the amount to be added then is the same
+        # The bath stays hot until the bottle is warm; the amount to add then is the same as now.
         once = f"once {name} is in its range, " if found.enters_s else ""
         add = f"{once}add {_water(cold_ml, units.volume)} from the cold tap to the warm bath{_FULL}"
         return add if cold_ml > 0.0 else ""
@@ -151,7 +152,7 @@ def _water_sentence(
 
 
 def _within(at_s: float, span: tuple[float, float | None] | None) -> str:
-    """A moment to come, or its span: "in 8 min", "in 8 to 14 min", "within 3 min", "in 8 min or later"."""
+    """A future moment or its span: "in 8 min", "in 8 to 14 min", "within 3 min", "in 8 min or later"."""
     if span is None:
         return f"in {_minutes(at_s)}"
     early_min, late_s = math.floor(span[0] / 60.0), span[1]
@@ -172,7 +173,7 @@ def _minutes(seconds: float) -> str:
 
 
 def _water(volume_ml: float, unit: VolumeUnit) -> str:
-    """Water for the bath, to ten millilitres or a tenth of a litre; in US measures as these are read."""
+    """A volume of water for the bath, rounded to 10 ml or a tenth of a litre; US units as `volume` rounds them."""
     if unit != "ml":
         return volume(volume_ml, unit)
     return f"{volume_ml / 1000.0:.1f} l" if volume_ml >= 950.0 else f"{max(round(volume_ml, -1), 10.0):.0f} ml"

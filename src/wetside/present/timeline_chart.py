@@ -1,6 +1,6 @@
 """Draws a timeline as lines of text: one line for each row, and a letter where each piece of work begins.
 
-Every sign it uses is one cell wide; the labels are the caller's, one line each.
+Every character it adds is one cell wide; the labels come from the caller and have no line breaks.
 """
 
 from __future__ import annotations
@@ -40,11 +40,11 @@ def chart(
     *,
     starts_at: datetime | None = None,
 ) -> tuple[str, ...]:
-    """Draw the evening in lines of at most `width` cells (at least 32, else ValueError).
+    """Draw the evening in lines of at most `width` cells. Raises ValueError for a width under 32.
 
-    A ruler with start and finish, a line for each row in use (more where work overlaps), and the legend. Times are
-    h:mm from the start; with `starts_at` they are times of day. The scale ends when the handwork is done: film
-    that hangs longer runs out of the picture, and the last line says until when.
+    The lines are a ruler with start and finish, a line for each row in use (more where work overlaps), and the
+    legend. Times are h:mm from the start; with `starts_at` they are times of day. The scale ends when the handwork
+    is done: film that hangs longer ends outside the chart, and the last line says when.
     """
     if width < LEAST_WIDTH:
         raise ValueError(f"a chart needs at least {LEAST_WIDTH} cells, not {width}")
@@ -67,12 +67,12 @@ def chart(
 
 
 def _title(name: RowName) -> str:
-    """The title of a row: that of the last bath is its jar, whatever the process keeps in it."""
+    """The title of a row; that of the last bath is "jar", as not every process has a stabiliser in it."""
     return "jar" if name == "stabiliser" else name
 
 
 def _span_s(timeline: Timeline) -> float:
-    """The time the picture covers, s: to the end of all work but hanging; all of it where film only hangs."""
+    """The time the chart covers, s: to the end of all work except hanging; all of it where film only hangs."""
     return max((row.end_s for row in timeline.rows if row.name != "hanging"), default=timeline.total_s)
 
 
@@ -113,7 +113,7 @@ def _lane(lane: list[Row], span_s: float, cells: int, letters: dict[str, str], s
 
 
 def _cell(at_s: float, span_s: float, cells: int) -> int:
-    """The cell of an instant; the slack takes up the float noise of an end that equals the span."""
+    """The cell of an instant; the 1e-9 absorbs the rounding error of an end that equals the span."""
     return min(cells, int(min(1.0, at_s / span_s) * cells + 1e-9))
 
 

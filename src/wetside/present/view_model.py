@@ -1,7 +1,7 @@
 """What a person sees of a session, as one frozen, comparable value.
 
-The full screen, the far view, the plain form and a follower draw it; none of them derives anything. It holds words
-and numbers, no layout and no colour. `presenter.py` builds it; what the keys do now is in `key_handler.py`.
+The full screen, the far view, the plain form and a follower draw it without computing anything. It holds words and
+numbers, no layout and no colour. `presenter.py` builds it; the labels of the keys come from `key_handler.py`.
 """
 
 from __future__ import annotations
@@ -43,11 +43,11 @@ class TickRow:
 
 @dataclass(frozen=True, slots=True)
 class ClockView:
-    """The large digits. seconds: what they show (never negative); words: what that number is.
+    """The large digits. seconds: the number shown (never negative); words: its meaning. face: how it runs.
 
-    end_at: the planned end in session seconds; end_clock: its wall time, "" without one. face: how it runs.
-    drain_s: where the digits count to the moment pouring out begins, how long draining then takes until the end.
-    late: a bath that must be stopped on time is over it.
+    end_at: the planned end in session seconds; end_clock: its time of day, "" without one. drain_s: where the
+    digits count to the moment pouring out begins, the time from then to the end. late: a bath that must end on
+    time is past its end.
     """
 
     face: Face
@@ -62,13 +62,13 @@ class ClockView:
 
     @property
     def digits(self) -> str:
-        """The number as it is shown: "3:07"."""
+        """The number in minutes and seconds: "3:07"."""
         return minutes_seconds(self.seconds)
 
 
 @dataclass(frozen=True, slots=True)
 class BackgroundClock:
-    """A clock that runs while the guide shows something else."""
+    """A clock that runs in the background."""
 
     text: str
     seconds: int
@@ -76,13 +76,13 @@ class BackgroundClock:
 
     @property
     def words(self) -> str:
-        """ "Stabiliser, roll 2: 0:41 to go" or "… time is up"."""
+        """The line of the clock: "Stabiliser, roll 2: 0:41 to go" or "… time is up"."""
         return f"{self.text}: time is up" if self.done else f"{self.text}: {minutes_seconds(self.seconds)} to go"
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingRow:
-    """A temperature asked for. verdict in words; wanted "" where any value will do."""
+    """A temperature the step asks for. wanted: the range in words, "" where any value is accepted."""
 
     of: str
     title: str
@@ -94,7 +94,7 @@ class ReadingRow:
 
 @dataclass(frozen=True, slots=True)
 class StandingLine:
-    """What stays on every screen. rule: it tells of a rule that was overridden."""
+    """A line that stays on every screen. rule: it is about an overridden rule."""
 
     text: str
     rule: bool = False
@@ -107,10 +107,10 @@ class StandingLine:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One moment of a session, ready to be drawn; what a closed session has none of has a default.
+    """A session at one moment, ready to be drawn. A closed session leaves the fields with a default empty.
 
-    in_bath: a bath of this step has been started: its digits keep their place until the tank is empty.
-    by_eye: no bell is heard: calls are shown large, and as long as they hold.
+    in_bath: the bath of this step has been started; its digits keep their place until the tank is empty. by_eye:
+    the person cannot hear the bell, so calls are shown large for as long as they are valid.
     """
 
     session: str

@@ -1,4 +1,4 @@
-"""Water in words: how the warm bath is mixed and corrected, boiling water, and the caution against scalds."""
+"""Sentences about water: mixing and correcting the warm bath, boiling water, and the caution against scalds."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from wetside.domain.planning.setup import Water
 from wetside.frozen import dataclass
 
 DRAWN_WITHIN_C = 0.2
-"""How far rounded volumes may take the bath from its temperature (our own number)."""
+"""How far the rounding of volumes may shift the temperature of the bath, K (our own number)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +23,9 @@ class DrawnWater:
 
 
 def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
-    """The volumes to draw for a bath of `target_c` (°C), in tenths, or finer where that misses it by too much.
+    """The volumes to draw for a bath of `target_c` (°C), in tenths, or finer where tenths miss it by too much.
 
-    Raises Refused where the two taps cannot make it.
+    Raises Refused where the two taps cannot make that temperature.
     """
     name = "l" if unit == "ml" else "US qt" if water.bath_ml >= ML_PER["US qt"] else "US fl oz"
     steps_ml = tuple(ML_PER[name] / parts for parts in (10, 100, 1000))
@@ -43,7 +43,7 @@ def drawn_water(water: Water, target_c: float, unit: VolumeUnit) -> DrawnWater:
 
 
 def bath_sentence(water: Water, target_c: float, units: Units) -> str:
-    """How the bath is mixed from the taps, in a sentence. Raises Refused where they cannot make it."""
+    """The sentence on mixing the bath from the taps. Raises Refused where they cannot make its temperature."""
     found = drawn_water(water, target_c, units.volume)
     hot = f"{found.hot} at {temperature(water.hot_c, units.temperature)}"
     cold = f"{found.cold} at {temperature(water.cold_c, units.temperature)}"
@@ -53,7 +53,7 @@ def bath_sentence(water: Water, target_c: float, units: Units) -> str:
 
 
 def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
-    """What to boil and what to pour it into, with the caution against scalding."""
+    """How much water to boil and to add it to, with the caution against scalding."""
     minutes = max(1, round(boiled.kettle_s / 60.0))
     boil, into = volume(boiled.boiling_ml, volume_unit), volume(boiled.tap_ml, volume_unit)
     return (
@@ -66,10 +66,10 @@ def boiled_words(boiled: Boiled, volume_unit: VolumeUnit) -> str:
 def corrected_bath(
     water: Water, read_c: float, wanted_c: tuple[float, float], unit: TemperatureUnit, volume_unit: VolumeUnit
 ) -> str:
-    """How a full bath read outside `wanted_c` (°C) is brought to its middle; empty where it is inside.
+    """How to bring a full bath, read outside `wanted_c` (°C), to the middle of it; "" where it is inside.
 
-    V_out is taken out and as much of a tap's water stirred in: V (T − aim) = V_out (T − tap). Where that is more
-    than half of the bath, it is made anew.
+    A volume V_out is replaced by water from a tap: V (T − aim) = V_out (T − tap). Where that is more than half of
+    the bath, it is mixed again.
     """
     if wanted_c[0] <= read_c <= wanted_c[1]:
         return ""
@@ -89,7 +89,7 @@ def corrected_bath(
 
 
 def scald_sentence(temperature_c: float, units: Units = METRIC) -> str:
-    """The caution that belongs beside water of this temperature, in one or two sentences."""
+    """The caution for water of this temperature, in one or two sentences."""
     water = f"Water at {temperature(temperature_c, units.temperature)}"
     match water_hazard(temperature_c):
         case "warm":
@@ -105,7 +105,7 @@ def scald_sentence(temperature_c: float, units: Units = METRIC) -> str:
 
 
 def _burns_within(burn_s: float) -> str:
-    """The time in words, rounded down from 10 s on; the slack keeps a table point's own figure."""
+    """The time in words, rounded down from 10 s on; the 1e-9 keeps the exact figure of a table point."""
     if burn_s >= 120.0:
         return f"in about {int(burn_s / 60.0)} min"
     if burn_s >= 10.0:

@@ -1,8 +1,7 @@
 """The archive of rolls in the journal: one stream beside the sessions and the shelf.
 
-The rolls of a closing session are numbered in that session's own transaction. An event is complete for its own
-rolls, so one that is lost (in a salvaged journal) makes no other doubtful; the session it numbered is numbered
-anew, above all others.
+The rolls of a closing session are numbered in that session's own transaction. Each event stands alone: where one
+is lost (in a salvaged journal) the others hold, and its session gets new numbers, above all others.
 """
 
 from __future__ import annotations
@@ -34,18 +33,18 @@ CODEC: Codec[Event] = Codec(get_args(Event))
 
 
 def load_archive(store: Store, rows: Iterable[SessionSummary] | None = None) -> Archive:
-    """The archive as it stands; sessions from before there were numbers have theirs too, worked out.
+    """The archive, with computed numbers for the sessions that have none stored.
 
-    rows: all sessions, where they were listed already. JournalUnusable when an event cannot be read.
+    rows: all sessions, where they were listed already. Raises JournalUnusable when an event cannot be read.
     """
     archive, _ = _load(store)
     return replay(_earlier(store, archive, rows), archive)
 
 
 def kept_numbers(store: Store, session: str) -> dict[int, str]:
-    """The numbers that are kept for this session's rolls, by the roll's place in its setup; none is worked out.
+    """The stored numbers of this session's rolls, by the roll's index in its setup.
 
-    JournalUnusable when an event of the archive cannot be read.
+    Raises JournalUnusable when an event of the archive cannot be read.
     """
     archive, _ = _load(store)
     return {roll: number for (owner, roll), number in archive.numbers.items() if owner == session}
@@ -54,8 +53,8 @@ def kept_numbers(store: Store, session: str) -> dict[int, str]:
 def numbered_by(store: Store, session: State, pattern: str) -> Streams:
     """The numbers of a closing session's rolls, as one more stream for its append; {} for practice and a kit.
 
-    The first time the worked-out numbers of earlier sessions go with them, and so are fixed. A close never fails
-    for it: {} where the archive cannot be read.
+    The first time, the computed numbers of earlier sessions are stored with them. {} where the archive cannot be
+    read, so that this never makes a close fail.
     """
     if session.practice or session.plan is None or session.plan.kit is not None:
         return {}
@@ -70,7 +69,7 @@ def numbered_by(store: Store, session: State, pattern: str) -> Streams:
 
 
 def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str) -> None:
-    """Append densities in one transaction, with the numbers of the sessions that had only worked-out ones.
+    """Append densities in one transaction, with the computed numbers of the sessions that have none stored.
 
     at: RFC 3339, UTC. Raises JournalUnusable.
     """
@@ -84,13 +83,13 @@ def keep_densities(store: Store, measured: Iterable[DensitiesMeasured], at: str)
 
 
 def _load(store: Store) -> tuple[Archive, int]:
-    """The events' archive, and the number of the last one it was made of."""
+    """The archive by its stored events, and the number of the last one."""
     rows = store.read(ARCHIVE, despite_gaps=True)
     return replay(map(CODEC.event, rows)), rows[-1].seq if rows else 0
 
 
 def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | None = None) -> tuple[Event, ...]:
-    """Numbers for the closed sessions that have none, those begun first first."""
+    """Numbers for the closed sessions that have none, the oldest first."""
     listed = summaries(store) if rows is None else rows
     waiting = [
         row for row in listed if row.outcome is not None and row.developed and row.session not in archive.sessions
@@ -98,14 +97,14 @@ def _earlier(store: Store, archive: Archive, rows: Iterable[SessionSummary] | No
     waiting.sort(key=lambda row: (row.began_wall, row.session))
     found = []
     for row in waiting:
-        # one that was found damaged since keeps its place in the list of sessions, without numbers
+        # a session found damaged gets no numbers
         with suppress(JournalUnusable):
             found.append(_closed(store, row))
     return number_all(archive, found)
 
 
 def _closed(store: Store, row: SessionSummary) -> ClosedSession:
-    # one that was led to its end need not be read
+    # a completed session need not be read: all its rolls were developed
     whole = row.outcome in COMPLETE
     rolls = tuple(range(len(row.rolls))) if whole else developed(load_state(store, row.stream))
     try:

@@ -1,15 +1,15 @@
-"""Events to journal entries and back, strictly: an entry that reads is one that would be written as it stands.
+"""Events to journal entries and back, strictly: only an entry that would be written the same way can be read.
 
 An event is a frozen dataclass with a `kind` literal. It is kept as (kind, version, data), where `data` is one line
 of ASCII JSON with the fields in their declared order. Unknown kinds, newer versions, missing or unknown keys and
-values of a wrong type are refused at every depth, with the place.
+values of a wrong type are refused at every depth, naming the place.
 
 msgspec converts between JSON and the dataclasses by their type hints. It fills a missing key with the field's
-default and drops an unknown key; so what it made is written again and compared with the text. A text that differs
-(an older version, other spaces, damage) is looked at value by value.
+default and drops an unknown key; so the decoded event is encoded again and compared with the text. A text that
+differs (an older version, other spaces, damage) is checked value by value.
 
-To change the shape of an event, or of anything inside it: add one function to the upcasters of its kind, which
-makes today's data of yesterday's and so raises its version, and keep a journal of the old shape in the tests.
+To change the shape of an event, or of anything inside it: append a function to the upcasters of its kind that
+converts the previous shape to the new one, and keep a journal of the old shape in the tests.
 """
 
 from __future__ import annotations
@@ -46,15 +46,15 @@ E = TypeVar("E")
 Data = dict[str, Any]
 """One event's fields as JSON values."""
 Upcaster = Callable[[Data], Data]
-"""Lifts the data of one kind by one version; pure, may return the same mapping changed or another."""
+"""Converts the data of one kind to the next version. It may change its argument or return another mapping."""
 
 
-def _plan_in_millilitres(data: Data) -> Data:
+def _add_volume_unit(data: Data) -> Data:
     """session_began 1 → 2: a plan named no unit of volume; everything was shown in ml."""
     return {**data, "plan": {**data["plan"], "volume_unit": "ml"}}
 
 
-def _bottles_in_the_bath_unnamed(data: Data) -> Data:
+def _add_tempered_bottles(data: Data) -> Data:
     """session_began 2 → 3: a plan did not list the bottles that stand in the warm bath."""
     plan = data["plan"]
     if plan.get("tempering") is None:
@@ -62,7 +62,7 @@ def _bottles_in_the_bath_unnamed(data: Data) -> Data:
     return {**data, "plan": {**plan, "tempering": {**plan["tempering"], "bottles": []}}}
 
 
-def _baths_without_their_work(data: Data) -> Data:
+def _add_bath_roles(data: Data) -> Data:
     """session_began 3 → 4: a plan named neither its yield, nor the baths that bleach, nor its push rows.
 
     They are taken from the ids of the shipped profiles; without push rows no overrun is given in stops.
@@ -76,7 +76,7 @@ def _baths_without_their_work(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "yields": yields}}
 
 
-def _rolls_of_135_36(data: Data) -> Data:
+def _convert_to_rolls_of_135_36(data: Data) -> Data:
     """session_began 4 → 5: the shelf counted in rolls of 80 in² (516.128 cm²); a 135-36 has 572 cm².
 
     A figure that a person typed stays: it was a number of rolls.
@@ -89,13 +89,13 @@ def _rolls_of_135_36(data: Data) -> Data:
     return {**data, "plan": {**data["plan"], "setup": {**setup, "bottles": bottles}}}
 
 
-def _water_changed_uncalled(data: Data) -> Data:
+def _add_water_changes(data: Data) -> Data:
     """session_began 5 → 6: no wash had calls for its changes of water."""
     plan = data["plan"]
     return {**data, "plan": {**plan, "steps": [{**step, "water_every_s": None} for step in plan["steps"]]}}
 
 
-def _moved_as_the_process_says(data: Data) -> Data:
+def _add_agitation_and_backing(data: Data) -> Data:
     """session_began 6 → 7: agitation was not chosen, and neither bottles nor fills recorded a film's backing."""
     plan = data["plan"]
     steps = [
@@ -112,13 +112,13 @@ def _moved_as_the_process_says(data: Data) -> Data:
     return {**data, "plan": {**plan, "steps": steps, "setup": setup, "batches": batches}}
 
 
-def _loaded_after_warming(data: Data) -> Data:
+def _add_loading_order(data: Data) -> Data:
     """session_began 7 → 8: film was always loaded after the bottles were warm."""
     plan = data["plan"]
     return {**data, "plan": {**plan, "setup": {**plan["setup"], "loading": "after warming"}, "loading": None}}
 
 
-def _film_unsaid(data: Data) -> Data:
+def _add_film_details_and_sources(data: Data) -> Data:
     """session_began 8 → 9: a roll had no stock, exposure or camera, and a bath no list of its sources.
 
     A bath's figures may come from any source of the process, so all are listed.
@@ -126,17 +126,17 @@ def _film_unsaid(data: Data) -> Data:
     plan = data["plan"]
     setup, sources = plan["setup"], [source[0] for source in plan["sources"]]
     steps = [{**step, "sources": sources if step["solution"] is not None else []} for step in plan["steps"]]
-    unsaid = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
-    rolls = [{**roll, **unsaid} for roll in setup["rolls"]]
+    details = {"stock": "", "exposure_index": None, "camera": "", "shot_at": "", "shot_on": None}
+    rolls = [{**roll, **details} for roll in setup["rolls"]]
     return {**data, "plan": {**plan, "steps": steps, "setup": {**setup, "rolls": rolls}}}
 
 
-def _film_was_developed(data: Data) -> Data:
+def _add_kit(data: Data) -> Data:
     """session_began 9 → 10: no session mixed a kit."""
     return {**data, "plan": {**data["plan"], "kit": None}}
 
 
-def _price_uncounted(data: Data) -> Data:
+def _add_cost_and_ready_span(data: Data) -> Data:
     """session_began 10 → 11: a plan had no price, and its warming forecast was one moment."""
     plan = data["plan"]
     tempering = plan["tempering"]
@@ -144,25 +144,25 @@ def _price_uncounted(data: Data) -> Data:
     return {**data, "plan": {**plan, "tempering": span, "cost": None}}
 
 
-def _read_by_a_person(data: Data) -> Data:
+def _add_reader(data: Data) -> Data:
     """reading_taken 1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
 
 
 UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
     "session_began": (
-        _plan_in_millilitres,
-        _bottles_in_the_bath_unnamed,
-        _baths_without_their_work,
-        _rolls_of_135_36,
-        _water_changed_uncalled,
-        _moved_as_the_process_says,
-        _loaded_after_warming,
-        _film_unsaid,
-        _film_was_developed,
-        _price_uncounted,
+        _add_volume_unit,
+        _add_tempered_bottles,
+        _add_bath_roles,
+        _convert_to_rolls_of_135_36,
+        _add_water_changes,
+        _add_agitation_and_backing,
+        _add_loading_order,
+        _add_film_details_and_sources,
+        _add_kit,
+        _add_cost_and_ready_span,
     ),
-    "reading_taken": (_read_by_a_person,),
+    "reading_taken": (_add_reader,),
 }
 """For each kind of session event whose shape has changed: a function for each change, the oldest first."""
 
@@ -185,7 +185,7 @@ class Codec(Generic[E]):
     def __init__(
         self, classes: Iterable[type[E]], upcasters: Mapping[str, tuple[Upcaster, ...]] = MappingProxyType({})
     ) -> None:
-        """ValueError for an upcaster of a kind that no class has."""
+        """Raises ValueError for an upcaster of a kind that no class has."""
         self._classes = {_kind_of(cls): cls for cls in classes}
         self._upcasters = upcasters
         if unknown := set(upcasters) - set(self._classes):
@@ -196,29 +196,29 @@ class Codec(Generic[E]):
         return len(self._upcasters.get(kind, ())) + 1
 
     def encode(self, event: E) -> Entry:
-        """The event as the journal keeps it; JournalUnusable when a value does not fit its field."""
+        """The event as a journal entry. Raises JournalUnusable when a value does not fit its field."""
         kind = _kind_of(type(event))
         if self._classes.get(kind) is not type(event):
             raise JournalUnusable(f'"{kind}" does not belong in this part of the journal.')
         try:
             text = _text(event)
             if _as_written(type(event), text) is None:
-                # such as a whole number for a float: kept as what it is read as
+                # such as a whole number for a float: stored as it will be read
                 text = _text(_checked(type(event), _values(event)))
         except _Misfit as misfit:
             raise JournalUnusable(f'"{kind}" cannot be kept: {misfit}.') from misfit
         return Entry(kind, self.version(kind), text)
 
     def entries(self, events: Iterable[E]) -> tuple[Entry, ...]:
-        """The events as the journal keeps them."""
+        """The events as journal entries. Raises as `encode`."""
         return tuple(map(self.encode, events))
 
     def event(self, row: Envelope) -> E:
-        """The event of one row. JournalUnusable, in a sentence, when it cannot be read."""
+        """The event of one row. Raises JournalUnusable when it cannot be read."""
         return self.decode(row.kind, row.version, row.data, f"{row.stream} {row.seq}")
 
     def decode(self, kind: str, version: int, data: str, where: str = "") -> E:
-        """The event. `where` (stream and number) is named in the sentence of a JournalUnusable."""
+        """The event. Raises JournalUnusable, whose sentence names `where` (stream and number)."""
         place = f"Journal entry {where}" if where else "A journal entry"
         cls, now = self._classes.get(kind), self.version(kind)
         if cls is None:
@@ -255,7 +255,7 @@ def _kind_of(cls: type[Any]) -> str:
     return part.default
 
 
-# msgspec is imported by the functions that use it: a home screen without a session reads and writes no event
+# msgspec is imported by the functions that use it, as a home screen without a session needs none of them
 
 
 @cache
@@ -266,7 +266,7 @@ def _decoder(cls: type[Any]) -> msgspec.json.Decoder[Any]:
 
 
 def _as_written(cls: type[E], text: str) -> E | None:
-    """The event, where this is the very text that would be written for it; None for any other text."""
+    """The event, where `text` is exactly what would be written for it; None for any other text."""
     import msgspec
 
     try:
@@ -291,7 +291,7 @@ _ENCODER: Final = json.JSONEncoder(separators=(",", ":"))
 
 
 def _text(event: object) -> str:
-    """The event as its line in the journal. The standard library writes it: it alone escapes to ASCII."""
+    """The event's JSON text. Written by the standard library, as msgspec does not escape to ASCII."""
     return _ENCODER.encode(_values(event))
 
 
@@ -316,12 +316,12 @@ def _no_repeats(pairs: list[tuple[str, Any]]) -> Data:
     return data
 
 
-# made once: `json.loads` makes one for every text when it is told of hooks
+# made once, as `json.loads` with hooks makes a decoder for every text
 _DECODER: Final = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hook=_no_repeats)
 
 
 def _checked(cls: type[E], data: Data) -> E:
-    """The event that these JSON values are, all of them and no more. Raises _Misfit."""
+    """The event of exactly these JSON values. Raises _Misfit."""
     import msgspec
 
     _refuse_misfit(cls, data)
@@ -329,10 +329,10 @@ def _checked(cls: type[E], data: Data) -> E:
 
 
 def _refuse_misfit(hint: Any, value: Any, place: str = "") -> None:
-    """Raises _Misfit, with the place, where a JSON value is not of this type, whole and with nothing more.
+    """Raises _Misfit, with the place, where a JSON value is not exactly of this type.
 
-    msgspec would let a missing key with a default, an unknown key and a number like NaN pass, and gives the place
-    of anything else in its message only.
+    msgspec accepts a missing key with a default, an unknown key and a number like NaN, and gives the place of
+    other misfits in its message only.
     """
     if get_origin(hint) in (Union, UnionType):
         if value is None:
@@ -400,10 +400,10 @@ def session_codec() -> Codec[Event]:
 
 
 def encode(event: Event) -> Entry:
-    """A session event as the journal keeps it. JournalUnusable when a value does not fit its field."""
+    """A session event as a journal entry. Raises JournalUnusable when a value does not fit its field."""
     return session_codec().encode(event)
 
 
 def event_of(row: Envelope) -> Event:
-    """A session event from its row. JournalUnusable, in a sentence, when it cannot be read."""
+    """A session event from its row. Raises JournalUnusable when it cannot be read."""
     return session_codec().event(row)

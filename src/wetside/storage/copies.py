@@ -1,7 +1,7 @@
 """Copies of the journal, one at each close of a session: the last few, in a folder beside it.
 
-A copy is made by the database's own backup while the journal is in use, and gets its name when it is whole; it is
-a journal of its own. What fails is returned as a sentence: no session is held open for want of a copy.
+A copy is made with SQLite's backup while the journal is in use, gets its name when it is complete, and is a
+journal itself. A failure is returned as a sentence, so that it does not keep a session from closing.
 """
 
 from __future__ import annotations
@@ -20,15 +20,15 @@ if TYPE_CHECKING:
 
 FOLDER: Final = "copies"
 KEPT: Final = 5
-"""So many copies are kept (our own number)."""
+"""The number of copies kept (our own number)."""
 _NAME: Final = re.compile(r"journal-[\dTZ.]+\.sqlite3")
 
 
 def copy_journal(store: Store, at: str) -> str:
-    """Copy the journal to FOLDER beside it, and take the oldest copies away; "" or why that failed, in a sentence.
+    """Copy the journal to FOLDER beside it and delete the oldest copies. Returns "", or why that failed.
 
-    at: RFC 3339, UTC; the copy is named after it. A journal in which something is damaged is not copied, so that
-    the sound copies stay.
+    at: RFC 3339, UTC; the copy is named after it. A damaged journal is not copied, so that no sound copy is
+    deleted for it.
     """
     folder = store.path.parent / FOLDER
     try:
@@ -49,7 +49,7 @@ def copy_journal(store: Store, at: str) -> str:
 
 
 def copies_in(folder: Path) -> list[Path]:
-    """The copies in this folder, the oldest first; none where there is no such folder."""
+    """The copies in this folder, the oldest first; [] where there is no such folder."""
     with suppress(OSError):
         return sorted(path for path in folder.iterdir() if _NAME.fullmatch(path.name))
     return []

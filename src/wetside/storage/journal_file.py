@@ -1,16 +1,16 @@
-"""The journal's file: how a new one is made, what is looked at when one is opened, and SQLite's errors in words.
+"""The journal's file: making a new one, the checks on opening, and sentences for SQLite's errors.
 
-A new journal is built under another name, forced to disk and takes its name in one act, so nobody ever opens half
-of one, and two programs that start at once end with one journal. Its guards are triggers: rows are neither changed
-nor deleted, and (stream, seq) is never written twice, not even by INSERT OR REPLACE, which fires no DELETE
+A new journal is built under another name, synced to disk and renamed atomically, so that an incomplete one is
+never opened, and two programs that start at once end with one journal. Its guards are triggers: rows are neither
+changed nor deleted, and (stream, seq) is never written twice, not even by INSERT OR REPLACE, which fires no DELETE
 trigger.
 
-On opening, the first page is checked (is it a journal, how new, built as ours) and the size of the file against
+On opening, the first page is checked (application id, version, schema) and the size of the file against
 the size it should have, so that a journal cut short is refused at once. SQLite's own quick_check took 61 ms for
 200,000 rows (90 MB) that were in memory already, so it is not run here.
 
-A symbolic link is not followed: SQLite names the -wal file after the path it was given, so the same journal opened
-through a link and directly can part into two.
+A symbolic link is refused: SQLite names the -wal file after the path it was given, so that one journal opened
+through a link and directly would have two -wal files.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ USER_VERSION: Final = 1
 PAGE_SIZE: Final = 4096
 BUSY_TIMEOUT_S: Final = 2.0
 KEPT_APART: Final = "kept-"
-"""Begins the name of the folder beside the journal in which a session goes on when its journal is lost."""
+"""Prefix of the folder beside the journal in which a session is continued when its journal is lost."""
 
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,9})?Z")
 """RFC 3339 in UTC, as `at` is written."""
@@ -73,7 +73,7 @@ _NOT_OURS: Final = (
 )
 _READONLY_FOLDER: Final = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
 _NOT_KEPT: Final = "and what you just entered is not kept"
-# primary result codes of SQLite (the low byte of an extended code) -> what is the matter; what to do
+# primary result code of SQLite (the low byte of an extended code) -> the problem; what to do
 _WORDS: Final = {
     sqlite3.SQLITE_BUSY: (
         "another program holds it and did not let go in time",
@@ -101,16 +101,16 @@ _WORDS: Final = {
 
 
 def unusable(path: Path, why: str, what_to_do: str, brief: str = "", *, damaged: bool = False) -> JournalUnusable:
-    """The one form of sentence about a journal; `brief` says it without the place, for one line of a screen."""
+    """The error about the journal at `path`; `brief` is the sentence for one line of a screen."""
     kind = JournalDamaged if damaged else JournalUnusable
     return kind(f"Journal {shown_path(path)}: {why}; {what_to_do}.", brief or f"the journal: {why}; {what_to_do}.")
 
 
 def is_damage(problem: sqlite3.Error) -> bool:
-    """Whether the database complains of bytes that are missing or wrong."""
+    """Whether the error reports missing or wrong bytes."""
     code: int | None = getattr(problem, "sqlite_errorcode", None)
     if code is None:
-        # a text that is not UTF-8 is found by the Python module, whose errors carry no code
+        # raised by the Python module, without an error code, for a text that is not UTF-8
         return isinstance(problem, sqlite3.OperationalError)
     return (
         code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or code == sqlite3.SQLITE_IOERR_SHORT_READ
@@ -119,7 +119,7 @@ def is_damage(problem: sqlite3.Error) -> bool:
 
 @contextmanager
 def sqlite_errors_in_words(path: Path) -> Iterator[None]:
-    """Raises whatever the database complains of inside as a `JournalUnusable`."""
+    """Raises errors of SQLite as `JournalUnusable`."""
     try:
         yield
     except sqlite3.Error as problem:
@@ -138,8 +138,8 @@ def sqlite_errors_in_words(path: Path) -> Iterator[None]:
 def create(path: Path, rows: Iterable[Row] = ()) -> None:
     """Make a journal at `path`, mode 0600, holding `rows`.
 
-    Raises `FileExistsError` when the name is taken (by a link too), `JournalUnusable` when the disk or the folder
-    will not have it. Either way nothing is left behind and what stood at `path` stands.
+    Raises `FileExistsError` when the name is taken (by a link too), `JournalUnusable` when it cannot be created.
+    Either way nothing is left behind, and a file at `path` is not changed.
     """
     if os.path.lexists(path):
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
@@ -167,7 +167,7 @@ def unfinished_file(folder: Path) -> Iterator[Path]:
 
 
 def remove_database(path: Path) -> None:
-    """Delete this file, and what the database may have left beside it."""
+    """Delete this file and the files that SQLite may have left beside it."""
     for suffix in ("", "-wal", "-shm", "-journal"):
         Path(f"{path}{suffix}").unlink(missing_ok=True)
 
@@ -180,9 +180,9 @@ def fill(connection: sqlite3.Connection, rows: Iterable[Row]) -> None:
 
 
 def check(path: Path, connection: sqlite3.Connection) -> None:
-    """Refuse a database that is not a journal, is newer than this program, or is built otherwise.
+    """Check that a database is a journal that this program can read, by its first page.
 
-    Reads the first page only. Raises `JournalUnusable`.
+    Raises `JournalUnusable` for another application id, a newer version or another schema.
     """
     (application_id,) = connection.execute("PRAGMA application_id").fetchone()
     (version,) = connection.execute("PRAGMA user_version").fetchone()
@@ -256,7 +256,7 @@ def _lstat(name: Path | str) -> os.stat_result | None:
 
 
 def inspect_file(path: Path) -> Identity | None:
-    """The identity of the file at `path`, None for nothing; refuses what cannot be a journal."""
+    """The identity of the file at `path`, None without one. JournalUnusable for what cannot be a journal."""
     try:
         seen = path.lstat()
     except FileNotFoundError:
@@ -284,11 +284,11 @@ def inspect_file(path: Path) -> Identity | None:
 
 
 def create_missing(path: Path, read_only: bool) -> None:
-    """Make the journal that is not there yet; refused when only reading is wanted."""
+    """Make a missing journal. Raises JournalUnusable when `read_only`."""
     if read_only:
         raise unusable(path, "there is no such file", "begin a session first, or name the data folder with --data")
     if (wal := Path(f"{path}-wal")).exists() and wal.stat().st_size > 0:
-        # a new file of this name would have the old -wal played into it
+        # SQLite would replay the old -wal file into a new file of this name
         raise unusable(
             path,
             f"it is gone, but entries that belong to it are still in {shown_path(wal)}",
@@ -299,10 +299,10 @@ def create_missing(path: Path, read_only: bool) -> None:
 
 
 def connect(path: Path, read_only: bool) -> sqlite3.Connection:
-    """A connection to a file that was found to be a journal. Raises sqlite3.Error or JournalUnusable."""
+    """A connection to an inspected file. Raises sqlite3.Error or JournalUnusable."""
     if not read_only:
-        # one brought back from a copy may be open to others; SQLite gives its -wal file the same mode. Where the
-        # mode cannot be changed, opening tells whether it can be written
+        # a file restored from a copy may be readable by others; SQLite gives its -wal file the same mode. Where
+        # the mode cannot be changed, opening shows whether it can be written
         with suppress(OSError):
             if path.lstat().st_mode & 0o077:
                 path.chmod(0o600)
@@ -315,7 +315,7 @@ def connect(path: Path, read_only: bool) -> sqlite3.Connection:
 
 
 def _connect_immutable(path: Path) -> sqlite3.Connection:
-    """Open a journal in a folder where no -wal file can be made, as one that nobody can be writing to."""
+    """Open a journal in a folder where no -wal file can be made, so that no process can be writing to it."""
     wal = _lstat(f"{path}-wal")
     if wal is not None and wal.st_size:
         raise unusable(
@@ -327,7 +327,7 @@ def _connect_immutable(path: Path) -> sqlite3.Connection:
 
 
 def connect_again(path: Path) -> sqlite3.Connection:
-    """One more connection, read-only, which has no page of another one in its cache."""
+    """A further read-only connection, with an empty page cache."""
     connection = _connection(path, "mode=ro")
     connection.execute("PRAGMA cell_size_check = ON")
     return connection
@@ -348,7 +348,8 @@ def _prepared(path: Path, how: str, read_only: bool) -> sqlite3.Connection:
             if mode != "wal":
                 raise unusable(path, "this kind of disk cannot keep it safely", "choose a local disk with --data")
             connection.execute("PRAGMA synchronous = FULL")
-            # an empty transaction: says now, not at the first event, that it cannot be written
+            # an empty transaction, so that a journal that cannot be written is reported now, not at the first
+            # event
             connection.execute("BEGIN IMMEDIATE")
             connection.execute("ROLLBACK")
         (pages,) = connection.execute("PRAGMA page_count").fetchone()

@@ -1,10 +1,10 @@
-"""The pages of a journal file read from raw bytes: for a file that SQLite gives up on.
+"""The pages of a journal file read from raw bytes, for a file that SQLite cannot read.
 
-Rows and index keys are read each by itself, so that one bad page costs what is on it and no more. What does not
-read as a row is left out and counted.
+Each row and index key is read separately, so that a bad page loses only its own content. Cells that cannot be read
+as rows are left out and counted.
 
 Layout: the SQLite database file format (sqlite.org/fileformat2.html: 1.3 header, 1.6 b-tree pages, 2.1 record
-format, 4.1 WAL format). [M] from memory; held by tests that compare with what SQLite itself reads.
+format, 4.1 WAL format). From memory; tests compare the result with what SQLite reads.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ Value = int | str | bytes | None
 
 
 class Unreadable(ValueError):
-    """Bytes that do not read as what they should be."""
+    """Bytes that do not have the expected form."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Image:
-    """A journal's bytes. `pages` are the newest, by number from 1; `versions` all there are, oldest first."""
+    """A journal's bytes. `pages`: the newest version of each by number, from 1; `versions`: all, oldest first."""
 
     page_size: int
     pages: Mapping[int, bytes]
@@ -54,7 +54,7 @@ class Image:
 
 
 def read_image(main: bytes, wal: bytes) -> Image:
-    """Cut the database and its -wal file into pages. Takes anything, never raises."""
+    """Cut the database and its -wal file into pages. Accepts any bytes and never raises."""
     size = _page_size(main)
     frames = tuple(frame for frame in committed_frames(wal, verify=True) if len(frame.content) == size)
     versions = [(at // size + 1, main[at : at + size]) for at in range(0, len(main) - size + 1, size)]
@@ -86,7 +86,7 @@ def committed_frames(wal: bytes, *, verify: bool = False) -> tuple[Frame, ...]:
         page, pages_after, own_1, own_2, *stated = struct.unpack_from(">6I", wal, at)
         before, sums = sums, (stated[0], stated[1])
         if (own_1, own_2) != salts or page == 0:
-            continue  # left from before the file was last begun anew
+            continue  # a frame from before the -wal file was last reset
         content = wal[at + _FRAME_HEADER : at + _FRAME_HEADER + size]
         sound = verify and _checksum(order, before, wal[at : at + 8] + content) == sums
         found.append(Frame(page, content, pages_after, sound))

@@ -1,12 +1,12 @@
-"""What can still be read of a damaged journal: whole rows, copied into a new one or held in memory to read from.
+"""The readable rows of a damaged journal, copied into a new one or loaded into a database in memory.
 
-A journal's pages are read one by one, past whatever is broken. The old file and the files beside it are only read,
-byte for byte, never opened as a database. Nothing is invented: numbers that are lost leave a gap, and are named.
+The pages are read one by one, skipping broken ones. The old file and the files beside it are read as plain files
+and never opened as a database. Rows that are lost leave gaps in the numbers, which the report names.
 
-A row counts when all its parts read, its time is a time and its data is JSON. The index is read too: it lists the
-rows there were, so a row whose page is gone can be named as lost, and a number or a name that took a flipped bit
-is set right when the index and its neighbours agree on another. A flipped bit inside a text that still reads as
-text cannot be seen.
+A row counts when all its parts can be read, its time is a time and its data is JSON. The index is read too: it
+lists the rows there were, so a row whose page is gone can be named as lost, and a number or a name with a flipped
+bit is corrected when the index and its neighbours agree on another. A flipped bit inside a text that is still
+valid cannot be detected.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ class StreamSalvage:
 
 @dataclass(frozen=True, slots=True)
 class Salvage:
-    """The result. `missing_pages`: pages the file should have and has not; `unreadable`: cells that did not
-    read as rows. When either is not 0, more may be lost at the end of a stream than `lost` can name."""
+    """The result. `missing_pages`: pages that the file should have; `unreadable`: cells that could not be read
+    as rows. When either is not 0, more may be lost at the end of a stream than `lost` can name."""
 
     streams: tuple[StreamSalvage, ...]
     missing_pages: int
@@ -55,13 +55,13 @@ class Salvage:
 
     @property
     def whole(self) -> bool:
-        """Nothing is known to be lost."""
+        """Whether nothing is known to be lost."""
         return not (self.missing_pages or self.unreadable or any(stream.lost for stream in self.streams))
 
 
 @dataclass(frozen=True, slots=True)
 class Remains:
-    """The rows that read, as a journal in memory, and what is known to be lost."""
+    """The readable rows, as a journal in memory, and the report of what is known to be lost."""
 
     rows: sqlite3.Connection
     report: Salvage
@@ -75,11 +75,11 @@ class Remains:
 def salvage(path: Path, to: Path, *others: Path) -> Salvage:
     """Copy every readable row of the journal at `path` into a new journal at `to`.
 
-    others: journals that have what this one lacks, such as a copy, or the file an evening went on in; where two
-    have the same number, the one named first counts. Close every guide first, and do not call it in a process that
-    has one of them open: closing a file read plainly drops SQLite's locks on it. Raises `Refused` when `to` exists
-    or a journal is being written, `JournalUnusable` when one cannot be read at all or holds no readable row; then
-    nothing is written.
+    others: journals that may have what this one lacks, such as a copy, or the journal a session was continued in;
+    where two have the same number, the one named first counts. No process may have one of them open, this one
+    least of all: closing a plain file drops SQLite's locks on it. Raises `Refused` when `to` exists or a journal
+    is being written, `JournalUnusable` when one cannot be read at all or holds no readable row; then nothing is
+    written.
     """
     to = Path(os.path.abspath(to))
     taken = Refused(f"{shown_path(to)}: there is such a file already; name another for what is salvaged.")
@@ -170,14 +170,14 @@ def _stamp(path: Path) -> tuple[int, int] | None:
 
 
 def _rows(image: Image) -> tuple[set[_Found], int]:
-    """Whole rows with their rowids, and how many cells did not read.
+    """Whole rows with their rowids, and the number of cells that could not be read.
 
-    Older versions of a page are read too: rows never change, so they can only add what the newest has lost.
+    Older versions of a page are read too: as rows never change, they can only add rows that the newest has lost.
     """
     found: set[_Found] = set()
     known: set[_Key] = set()
     broken: set[tuple[int, int]] = set()
-    # the newest first: of two readings of one number, it is the one to keep
+    # the newest first, as it is kept where a number is read twice
     for number, page in sorted(image.versions, key=lambda version: image.pages[version[0]] is not version[1]):
         if number == 1:
             continue  # the schema
@@ -221,7 +221,7 @@ def _index(image: Image) -> dict[int, _Key]:
 
 
 def _corrected(rows: set[_Found], listed: Mapping[int, _Key]) -> set[_Found]:
-    """Where row and index name different numbers, take the one whose neighbours are there; each number once."""
+    """Where row and index disagree on a number, take the one that has neighbours; each number once."""
     keys = {key for _, key, _ in rows}
 
     def neighbours(key: _Key) -> int:

@@ -1,16 +1,16 @@
 """The lock of a running session: one process at a time may change it, and another can take it over knowingly.
 
-It keeps two terminals from steering one session. It is not what keeps the journal whole: an append that comes
-second is refused by the store whatever this says. `since` is handed in; no clock is read here.
+It keeps two terminals from changing one session. The journal does not depend on it: the store refuses the second
+of two conflicting appends in any case. No clock is read here; `since` is an argument.
 
-While a session is driven, `drive-<stream>.lock` lies beside the journal. The driver holds an advisory lock (flock)
-on it, and the file names the driver: pid, terminal, since when. The kernel drops the lock when the process ends,
-however it ends, so a file left by a crash is only a file: the next `try_take` locks and rewrites it.
+While a session is open for changes, `drive-<stream>.lock` lies beside the journal. The holder has an advisory lock
+(flock) on it, and the file names the holder: pid, terminal, since when. The kernel drops the lock when the process
+ends, however it ends, so a file left by a crash does no harm: the next `try_take` locks and rewrites it.
 
-Taking over needs no consent, as the first process may be stopped or hang: the taker makes a new file, locks it,
-notes in it whom it took over from, and moves it over the old name. The first process still holds a lock, but on a
-file that has no name any more: `still_mine` compares the open file with the name, so that a call once a second,
-and one before each command, makes it a follower.
+Taking over needs no consent, as the first process may be stopped or hang: the new holder makes a new file, locks
+it, writes whom it took over from, and renames it over the old one. The first process still holds a lock, but on a
+file without a name: `still_mine` compares the open file with the name, so that a call once a second, and one
+before each command, shows that the lock was taken over.
 
 Every change of the files is made under a short lock on `drive.guard`, held for a few system calls; that file
 stays. Locks are not inherited by programs started with exec, but are by a bare fork. On a network disk flock holds
@@ -43,8 +43,8 @@ _OPEN: Final = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONB
 
 @dataclass(frozen=True, slots=True)
 class LockHolder:
-    """Who drives. `pid` is 0 and a text "unknown" where the file does not say; `took_over_from` is the pid of
-    the driver before, None if there was none."""
+    """The process that holds the lock. `pid` is 0 and a text "unknown" where the file does not say;
+    `took_over_from` is the pid of the holder before, None without one."""
 
     pid: int
     terminal: str
@@ -58,11 +58,11 @@ class LockHolder:
 class SessionLock:
     """The lock of one stream, as this process sees it. Close it with `release`, or use it in a `with`.
 
-    Methods raise `Unusable` in one sentence when the data folder will not serve.
+    Methods raise `Unusable` when the files in the data folder cannot be read or written.
     """
 
     def __init__(self, folder: Path, stream: str, *, terminal: str) -> None:
-        """`folder` holds the journal; `terminal` is how a person knows this terminal ("/dev/pts/3")."""
+        """`folder` holds the journal; `terminal` is this terminal's name ("/dev/pts/3")."""
         if not stream or len(stream.encode("utf-8")) > _LONGEST:
             raise ValueError(f"a stream's name has 1 to {_LONGEST} bytes: {stream!r}")
         self.folder = folder
@@ -78,7 +78,7 @@ class SessionLock:
         self.release()
 
     def try_take(self, since: str) -> bool:
-        """Take the lock if nobody has it; True when it is (or already was) this process's."""
+        """Take the lock if it is free; True when this process has it now, or had it before."""
         if self.still_mine():
             return True
         with self._in_words(), self._guard():
@@ -91,9 +91,9 @@ class SessionLock:
         return True
 
     def take_over(self, since: str, seen: LockHolder | None) -> None:
-        """Take the lock from `seen`, the holder that the person was shown and agreed to.
+        """Take the lock from `seen`, the holder that the person was shown and agreed to replace.
 
-        Raises `Refused` when by now somebody else drives.
+        Raises `Refused` when another process holds it by now.
         """
         if self.still_mine():
             return
@@ -105,7 +105,7 @@ class SessionLock:
             new = self.folder / f".{self.path.name}.part"
             new.unlink(missing_ok=True)
             descriptor = os.open(new, _OPEN | os.O_EXCL, 0o600)
-            if not _lock(descriptor):  # nobody else knows the name
+            if not _lock(descriptor):  # cannot happen: no other process opens this name
                 os.close(descriptor)
                 raise Refused(f"The drive of {self.stream} could not be taken over: try again.")
             before = None if holder is None else holder.pid
@@ -113,10 +113,10 @@ class SessionLock:
             new.replace(self.path)
 
     def still_mine(self) -> bool:
-        """Whether this process drives, now. Two stat calls: meant for once a second and before each command.
+        """Whether this process holds the lock now. Two stat calls: cheap enough for once a second.
 
-        Only another file of that name means that somebody else does. A name that is gone, or cannot be looked at
-        (a disk taken away for a moment), does not: the lock is held all the same.
+        Only another file of that name means that another process does. Where the name is gone or cannot be read (a
+        disk unplugged for a moment), the lock is still held.
         """
         if self._descriptor is None:
             return False
@@ -128,12 +128,12 @@ class SessionLock:
         return (named.st_dev, named.st_ino) == (held.st_dev, held.st_ino)
 
     def holder(self) -> LockHolder | None:
-        """Who drives now, this process included; None if nobody does."""
+        """The current holder, this process included; None if the lock is free."""
         with self._in_words(), self._guard():
             return self._holder()
 
     def release(self) -> None:
-        """Give the lock back. Harmless when it was never taken or was taken over."""
+        """Release the lock. Does nothing when it was never taken or was taken over."""
         if self._descriptor is None:
             return
         with self._in_words():
@@ -158,7 +158,7 @@ class SessionLock:
             os.close(descriptor)
 
     def _keep(self, descriptor: int, holder: LockHolder) -> None:
-        """Hold the locked `descriptor`, with `holder` written into it. On failure it is closed."""
+        """Write `holder` into the locked file and keep its descriptor, which is closed on failure."""
         try:
             if not stat.S_ISREG(os.fstat(descriptor).st_mode):
                 raise OSError(errno.EINVAL, "it is not a plain file")
@@ -207,7 +207,7 @@ def _one_line(text: str) -> str:
 
 
 def _local(since: str) -> str:
-    """The moment, which the file has in UTC, as the local time of day."""
+    """The file's UTC moment in local time; unchanged where it is no moment."""
     try:
         return f"{datetime.fromisoformat(since).astimezone():%Y-%m-%d %H:%M}"
     except (ValueError, OverflowError):

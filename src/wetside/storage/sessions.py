@@ -1,9 +1,8 @@
 """Sessions in the journal: append their events, load them, list them, find one by what a person types.
 
 Practice has streams of its own, so that it can never be counted as a session. The stream "contents" indexes the
-sessions: a few words about each, appended in the same transaction as its beginning and its close, so that a list
-of sessions reads none of them. The sessions stay the truth: what is missing or unreadable in the index is looked
-up there.
+sessions: a summary of each, appended in the same transaction as its beginning and its close, so that a list of
+sessions reads none of them. What is missing or unreadable in the index is taken from the sessions' own events.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ SESSIONS = "session/"
 PRACTICES = "practice/"
 CONTENTS = "contents"
 COMPLETE = ("complete", "complete with deviations")
-"""The outcomes of a session that was led to its end."""
+"""The outcomes of a completed session."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,21 +67,21 @@ class SessionIndex:
                 self._rows[row.kind, stream] = row
 
     def is_open(self, stream: str) -> bool:
-        """Whether no line says that it was closed."""
+        """Whether no line records its close."""
         return ("session_settled", stream) not in self._rows
 
     def began(self, stream: str) -> IndexedSession | None:
-        """How it began; None where no line that can be read says so."""
+        """The line of its beginning; None where there is no readable one."""
         line = self._line("session_listed", stream)
         return line if isinstance(line, IndexedSession) else None
 
     def closed(self, stream: str) -> IndexedClose | None:
-        """How it was closed; None where no line that can be read says so."""
+        """The line of its close; None where there is no readable one."""
         line = self._line("session_settled", stream)
         return line if isinstance(line, IndexedClose) else None
 
     def complete(self) -> tuple[str, ...]:
-        """The streams of all sessions that were led to their end, those closed last first; no practices."""
+        """The streams of all completed sessions without practices, those closed last first."""
         streams = [stream for kind, stream in reversed(self._rows) if kind == "session_settled"]
         lines = [self.closed(stream) for stream in streams if stream.startswith(SESSIONS)]
         return tuple(line.stream for line in lines if line is not None and line.outcome in COMPLETE)
@@ -116,7 +115,7 @@ class SessionSummary:
 
     @property
     def developed(self) -> bool:
-        """Whether it is a real evening with film that can be read: no practice, and no kit that was mixed."""
+        """Whether it is a readable session with film: no practice, and not the mixing of a kit."""
         return bool(self.rolls) and not self.practice and not self.trouble
 
 
@@ -133,11 +132,11 @@ def append_events(
     at: str,
     also: Streams | None = None,
 ) -> int:
-    """Append events in one transaction and give back the stream's new last number.
+    """Append events in one transaction and return the stream's new last number.
 
     last_seen: the last number seen in the stream, 0 for a new one. at: RFC 3339, UTC. also: entries of other
-    streams that are kept with these or not at all (what a closing session takes from the shelf). Raises
-    `Overtaken` when another terminal was first, `JournalUnusable` when it cannot be kept.
+    streams for the same transaction (what a closing session takes from the shelf). Raises `Overtaken` when another
+    terminal was first, `JournalUnusable` when the journal cannot be written.
     """
     events = tuple(events)
     entries, lines = session_codec().entries(events), _index_lines(stream, events)
@@ -151,7 +150,7 @@ def append_events(
 
 
 def _index_lines(stream: str, events: Iterable[Event]) -> tuple[Entry, ...]:
-    """What these events of `stream` add to the index: nothing, unless the session begins or closes."""
+    """The lines that these events of `stream` add to the index: () unless the session begins or closes."""
     lines: list[_Line] = []
     for event in events:
         if event.kind == "session_began":
@@ -169,19 +168,19 @@ def session_index(store: Store) -> SessionIndex:
 
 
 def load(store: Store, stream: str, after: int = 0) -> tuple[Event, ...]:
-    """The session's events numbered above `after`. JournalUnusable when one cannot be read."""
+    """The session's events numbered above `after`. Raises JournalUnusable when one cannot be read."""
     return tuple(event_of(row) for row in store.read(stream, after))
 
 
 def load_state(store: Store, stream: str) -> State:
-    """Where the session stands."""
+    """The session's state. Raises JournalUnusable when an event cannot be read."""
     from wetside.domain.session.state import replay
 
     return replay(load(store, stream))
 
 
 def summaries(store: Store) -> tuple[SessionSummary, ...]:
-    """Sessions and practices, those begun last first.
+    """Sessions and practices, the newest first.
 
     Reads the index and the unfinished sessions. A session that is not in the index is read whole; one that cannot
     be read is in the list too, with its `trouble`.
@@ -190,18 +189,18 @@ def summaries(store: Store) -> tuple[SessionSummary, ...]:
 
 
 def newest(store: Store, most: int | None) -> tuple[tuple[SessionSummary, ...], int]:
-    """As `summaries`, but of the closed ones only the `most` begun last; and how many are left out."""
+    """As `summaries`, but only the `most` newest and those still open; and how many are left out."""
     index, streams = session_index(store), _newest_first(store)
     told = [row for n, row in enumerate(streams) if most is None or n < most or index.is_open(row.stream)]
     return tuple(_summary(store, row, index) for row in told), len(streams) - len(told)
 
 
 OWN_EVENINGS = 3
-"""So many complete evenings make an experienced hand (our own number)."""
+"""The completed sessions from which a person counts as experienced (our own number)."""
 
 
 def is_experienced(store: Store) -> bool:
-    """Whether `OWN_EVENINGS` evenings of one's own are complete: no practice and no invented example."""
+    """Whether `OWN_EVENINGS` real sessions with film are complete: no practice and no invented example."""
     own = 0
     for stream in session_index(store).complete():
         try:
@@ -215,7 +214,7 @@ def is_experienced(store: Store) -> bool:
 
 
 def unfinished(store: Store) -> tuple[StreamSummary, ...]:
-    """The sessions and practices that are not closed, those begun last first. Takes no event apart."""
+    """The sessions and practices that are not closed, the newest first. Decodes no event."""
     index = session_index(store)
     return tuple(
         row for row in _newest_first(store) if index.is_open(row.stream) and not closed(store, row.stream)
@@ -230,8 +229,8 @@ def closed(store: Store, stream: str) -> bool:
 def resolve(store: Store, text: str) -> str:
     """The stream of the session a person means: its id, a unique beginning of it, or "last".
 
-    "last" is the session begun last; practice only where there is nothing else. Refused, in a sentence, when
-    no session or more than one is meant.
+    "last" is the newest session, or the newest practice where there is no session. Raises Refused when no session
+    or more than one is meant.
     """
     streams = tuple(row.stream for row in _newest_first(store))
     if not streams:
@@ -286,7 +285,7 @@ def _summary(store: Store, stream: StreamSummary, index: SessionIndex) -> Sessio
 
 
 def _looked_up(store: Store, stream: str) -> tuple[IndexedSession, IndexedClose | None, int]:
-    """How a session began and was closed, and its deviations so far, from its own events."""
+    """The lines of a session's beginning and close, and its deviations so far, from its own events."""
     from wetside.domain.session.state import replay
 
     events = load(store, stream)

@@ -1,10 +1,10 @@
 """The shelf in the journal: one stream beside the sessions.
 
-A change that another terminal was first with is decided again on what is there now: kits are numbered anew, and
-what has become impossible is refused. What a closing session takes from the shelf is appended with its close.
+When another terminal has appended first, a command is decided again on the new state: kits get new numbers, and
+what has become impossible is refused. The changes of a closing session are appended with its close.
 
-What the ended baths of an open session have done to a bottle is kept in the session alone and added on reading, so
-that it counts from the moment a bath ends and no crash loses or doubles it; the close then writes it to the shelf.
+The use of bottles by the ended baths of an open session is stored in the session only and added on reading, so
+that it counts from the end of a bath and no crash loses or doubles it; the close then writes it to the shelf.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from wetside.storage.store import Store, Streams, retried
 SHELF = "shelf"
 
 
-def _named_and_unused(data: Data) -> Data:
+def _add_use_and_kit_labels(data: Data) -> Data:
     """kit_mixed 1 → 2: nothing had been used, and labels had the kit's number, not its name."""
     bottles = []
     for bottle in data["bottles"]:
@@ -42,18 +42,18 @@ def _named_and_unused(data: Data) -> Data:
 _IN_135_36 = TRADE_ROLL_CM2 / ROLL_CM2
 
 
-def _kit_in_135_36(data: Data) -> Data:
+def _convert_kit_to_135_36(data: Data) -> Data:
     """kit_mixed 3 → 4: a roll was the trade's 80 in²; the label's capacity in rolls stands."""
     bottles = [{**bottle, "used_rolls": bottle["used_rolls"] * _IN_135_36} for bottle in data["bottles"]]
     return {**data, "bottles": bottles}
 
 
-def _use_in_135_36(data: Data) -> Data:
+def _convert_use_to_135_36(data: Data) -> Data:
     """bottle_used 1 → 2: a roll was the trade's 80 in²."""
     return {**data, "rolls": data["rolls"] * _IN_135_36}
 
 
-def _bleaches_untold(data: Data) -> Data:
+def _add_bleach_tests(data: Data) -> Data:
     """kit_mixed 2 → 3: no test named bleaching; what bleaches is taken from the shipped ids."""
     tests = {("bleach-fix", "clearing"): "bleach-fix", ("bleach", "none"): "bleach"}
     bottles = []
@@ -64,20 +64,20 @@ def _bleaches_untold(data: Data) -> Data:
     return {**data, "bottles": bottles}
 
 
-def _hazards_untold(data: Data) -> Data:
+def _add_hazards(data: Data) -> Data:
     """kit_mixed 4 → 5: a bottle kept no hazard words."""
     bottles = [{**each, "figures": {**each["figures"], "signal": None, "hazards": []}} for each in data["bottles"]]
     return {**data, "bottles": bottles}
 
 
-def _backing_unknown(data: Data) -> Data:
+def _add_backed_rolls(data: Data) -> Data:
     """bottle_used 2 → 3: rolls with their backing on were not counted."""
     return {**data, "backed_rolls": 0.0}
 
 
 UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
-    "kit_mixed": (_named_and_unused, _bleaches_untold, _kit_in_135_36, _hazards_untold),
-    "bottle_used": (_use_in_135_36, _backing_unknown),
+    "kit_mixed": (_add_use_and_kit_labels, _add_bleach_tests, _convert_kit_to_135_36, _add_hazards),
+    "bottle_used": (_convert_use_to_135_36, _add_backed_rolls),
 }
 """For each kind of shelf event whose shape has changed: a function for each change, the oldest first."""
 
@@ -85,10 +85,10 @@ CODEC: Codec[Event] = Codec(get_args(Event), UPCASTERS)
 
 
 def load_shelf(store: Store) -> ShelfState:
-    """The shelf as it stands, with what the ended baths of open sessions have done.
+    """The current shelf, with the use by the ended baths of open sessions.
 
-    JournalUnusable, in a sentence, when the shelf's events cannot be read. An open session that cannot be read
-    adds nothing: the list of sessions says what is wrong with it.
+    Raises JournalUnusable when the shelf's events cannot be read. An open session that cannot be read adds
+    nothing; the list of sessions shows what is wrong with it.
     """
     return _with_open_sessions(store, _load(store)[0])
 
@@ -99,9 +99,9 @@ def shelf_events(store: Store) -> tuple[Event, ...]:
 
 
 def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
-    """Decide on the shelf as it stands, append in one transaction, give back the shelf after it.
+    """Decide a command on the current shelf, append its events in one transaction, and return the new shelf.
 
-    at: RFC 3339, UTC. Raises Refused when the command is, JournalUnusable when it cannot be kept.
+    at: RFC 3339, UTC. Raises Refused for a refused command, JournalUnusable when the journal cannot be written.
     """
 
     def once() -> ShelfState:
@@ -115,10 +115,10 @@ def change_shelf(store: Store, command: Command, at: str) -> ShelfState:
 
 
 def taken_by(store: Store, session: State) -> Streams:
-    """What a closed session takes from the shelf or puts there, as a stream for its last append; {} when nothing.
+    """The shelf's events for a closed session, as a stream for its last append; {} without any.
 
-    A bottle that the shelf does not know, or that this session was taken from before, is left out: the close of a
-    session never fails for it. JournalUnusable when the shelf's events cannot be read.
+    Bottles that are not on the shelf, or in which this session is recorded already, are left out, so that they
+    never make a close fail. Raises JournalUnusable when the shelf's events cannot be read.
     """
     commands: tuple[UseBottle | Suspect | FillFromKit, ...] = (
         *debits(session),
@@ -133,7 +133,7 @@ def taken_by(store: Store, session: State) -> Streams:
 
 
 def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect | FillFromKit]) -> tuple[Event, ...]:
-    """The events of uses and suspicions the shelf can take: of bottles it knows, not written down yet."""
+    """The events of the commands that concern bottles on the shelf and are not recorded yet."""
     found: list[Event] = []
     for command in commands:
         try:
@@ -146,7 +146,7 @@ def _uses(state: ShelfState, commands: Iterable[UseBottle | Suspect | FillFromKi
 
 
 def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
-    """The shelf after the uses of sessions that are not closed. Practice is none."""
+    """The shelf after the uses by sessions that are not closed, practices excluded."""
     if not state.bottles:
         return state
     for row in unfinished(store):

@@ -1,19 +1,20 @@
 """The journal: append-only streams of entries in one SQLite file.
 
-Entries are kept and given back as they were; what an event means is not known here, and `at` is handed in.
+Entries are stored and returned unchanged, whatever they mean; no clock is read here, `at` is an argument.
 
-WAL and synchronous=FULL: when `append` returns, the disk has it. One append is one transaction over as many
-streams as it names. A stream's entries are numbered 1, 2, 3 …; the writer says which number it saw last, and
-whoever comes second is `Overtaken` and has changed nothing.
+WAL and synchronous=FULL: when `append` returns, the entries are on disk. One append is one transaction over as
+many streams as it names. A stream's entries are numbered 1, 2, 3 …; a writer states the last number it saw, and
+the second of two conflicting writers gets `Overtaken`, with nothing changed.
 
-Damage that opening does not look for is met by a read, which then uses what remains of the file: a stream that has
-lost nothing reads whole, one that has is refused by name. An append that meets damage is refused, and `damage()`
-reads every page. SQLite keeps no checksums in the main file: a flipped bit inside a text that still reads as text
-is not found, and an end cut off the -wal file at a commit looks like events that never were.
+Damage that opening does not check for is found by a read, which then uses the readable rest of the file: a stream
+that has lost nothing is read, one that has is refused by name. An append that meets damage is refused, and
+`damage()` reads every page. SQLite keeps no checksums in the main file: a flipped bit inside a text that is still
+valid is not found, and a -wal file cut off exactly at a commit looks as if its later events had never been
+written.
 
 Before and after each append the names of the file and its -wal and -shm files are compared with the files that are
-open, so that a journal deleted or replaced under a running guide is refused. Before each append their sizes and
-times must be as this store left them, or the streams are read again: one cut short or written over is refused.
+open, so that a journal deleted or replaced under a running guide is refused. Where their sizes and times are not
+as this store left them, the streams are read again before an append: one cut short or written over is refused.
 
 An open database must not be opened a second time as a plain file in the same process: closing that file would drop
 SQLite's locks (POSIX locks belong to the process).
@@ -50,7 +51,7 @@ from wetside.storage.journal_file import (
 if TYPE_CHECKING:
     from wetside.storage.salvage import Remains, Salvage
 
-# hops from name to name along the index: 6 ms for 1,000 streams of 200 rows, where GROUP BY takes 20 ms
+# seeks from name to name in the index: 6 ms for 1,000 streams of 200 rows, where GROUP BY takes 20 ms
 _STREAMS: Final = """
 WITH RECURSIVE names(stream) AS (
   SELECT min(stream) FROM journal WHERE stream >= :first AND stream < :end
@@ -64,20 +65,20 @@ FROM names WHERE stream IS NOT NULL
 """
 _READ: Final = "SELECT stream, seq, at, kind, version, data FROM journal WHERE stream = ? AND seq > ? ORDER BY seq"
 _LAST: Final = "SELECT coalesce(max(seq), 0) FROM journal WHERE stream = ?"
-# the length of a text is known when all of it was read
+# length() forces SQLite to read all of each text
 _WHOLE: Final = "SELECT coalesce(max(seq), 0), sum(length(data)) FROM journal WHERE stream = ?"
 _LAST_LETTER: Final = "\U0010ffff"
 
 
 Streams = Mapping[str, tuple[int, tuple["Entry", ...]]]
-"""Stream -> the number of the last entry seen in it, 0 for none; the entries to append."""
+"""By stream: the number of the last entry seen in it (0 for none), and the entries to append."""
 _TRIES: Final = 20
 
 T = TypeVar("T")
 
 
 class Overtaken(Refused):
-    """Somebody else wrote to the stream first. Nothing was appended: read what is new, then decide again."""
+    """Another writer appended first, and nothing was appended: read the new entries, then decide again."""
 
     def __init__(self, stream: str, expected: int, found: int) -> None:
         super().__init__(
@@ -90,7 +91,7 @@ class Overtaken(Refused):
 
 
 class Entry(NamedTuple):
-    """What one event is written as. `data` is JSON text."""
+    """An encoded event. `data` is JSON text."""
 
     kind: str
     version: int
@@ -118,7 +119,7 @@ class StreamSummary:
 
 
 def retried(change: Callable[[], T], streams: Collection[str]) -> T:
-    """Do `change` again while another terminal writes to one of `streams` first. Other refusals pass through."""
+    """The result of `change`, repeated while it is `Overtaken` in one of `streams`; other exceptions pass."""
     for tries_left in reversed(range(_TRIES)):
         try:
             return change()
@@ -131,16 +132,16 @@ def retried(change: Callable[[], T], streams: Collection[str]) -> T:
 class Store:
     """An open journal. Use it from the thread that opened it, and close it, or use it in a `with`.
 
-    Every method raises `JournalUnusable` in one sentence; after any of them the store can be used on, so what
-    failed for want of room works when there is room.
+    Every method raises `JournalUnusable` in one sentence. The store stays usable after that, so that an append
+    that failed on a full disk can be repeated when there is room.
     """
 
     def __init__(self, path: Path, connection: sqlite3.Connection, *, read_only: bool) -> None:
-        """For `open` alone."""
+        """Called by `open` only."""
         self.path = path
         self.read_only = read_only
         self.barred: JournalUnusable | None = None
-        """Why nothing can be appended, where a reader stands in for a writer."""
+        """The error that `append` raises, where a journal could be opened for reading only."""
         self._connection = connection
         self._files = identities(path)
         self._sizes = sizes(path)
@@ -152,7 +153,7 @@ class Store:
     def open(cls, path: Path, *, read_only: bool = False) -> Store:
         """Open the journal at `path`; make it if there is none and it may be written.
 
-        `read_only` asks for no more than reading, and works on a disk that cannot be written. Raises
+        `read_only` works on a disk that cannot be written. Raises
         `JournalUnusable`.
         """
         path = Path(os.path.abspath(path))
@@ -169,7 +170,7 @@ class Store:
 
     @classmethod
     def open_remains(cls, path: Path, why: JournalDamaged) -> Store:
-        """What can be read of a journal whose beginning or end is damaged, so that it cannot be opened.
+        """Open the readable rest of a journal whose beginning or end is damaged, so that `open` refuses it.
 
         Nothing can be appended. Raises `why` when not one row can be read.
         """
@@ -192,15 +193,15 @@ class Store:
         self.close()
 
     def close(self) -> None:
-        """Let go of the file. Everything appended is on disk already."""
+        """Close the file. Everything appended is on disk already."""
         with sqlite_errors_in_words(self.path):
             self._connection.close()
 
     def append(self, streams: Streams, at: str) -> tuple[Envelope, ...]:
-        """Append to several streams in one transaction; give back what was written, in the order given.
+        """Append to several streams in one transaction; return the rows written, in the order given.
 
         A stream with no entries is only checked for its last number. Raises `Overtaken` when another writer was
-        first, `JournalUnusable` when it cannot be kept; then nothing of it is appended.
+        first, `JournalUnusable` when the journal cannot be written; nothing is appended then.
         """
         if MOMENT.fullmatch(at) is None:
             raise ValueError(f"not a moment in UTC as RFC 3339 writes it: {at!r}")
@@ -225,7 +226,7 @@ class Store:
     def read(self, stream: str, after: int = 0, *, despite_gaps: bool = False) -> tuple[Envelope, ...]:
         """The entries of `stream` numbered above `after`, in order; () if there are none.
 
-        Numbers that are missing (a salvaged journal can lack some) are refused, unless `despite_gaps`.
+        Raises `JournalUnusable` for missing numbers (a salvaged journal can lack some), unless `despite_gaps`.
         """
         with sqlite_errors_in_words(self.path):
             self._refuse_moved()
@@ -235,7 +236,7 @@ class Store:
         return found
 
     def damage(self) -> Salvage | None:
-        """What is lost of a journal that is damaged; None when it is sound. Reads every page."""
+        """The report of what a damaged journal has lost; None when it is sound. Reads every page."""
         try:
             self._faults = self._faults or self.faults()
         except JournalDamaged as problem:
@@ -246,9 +247,9 @@ class Store:
             return self._what_remains().report
 
     def back_up(self, to: Path) -> None:
-        """Copy the journal into the empty file `to`, as it stands, by the database's own backup; on disk after it.
+        """Copy the journal into the empty file `to` with SQLite's backup, synced to disk.
 
-        Raises `JournalUnusable` when it cannot be, or when what was copied is not sound.
+        Raises `JournalUnusable` when that fails, or when the copy is not sound.
         """
         with sqlite_errors_in_words(to), closing(sqlite3.connect(to, isolation_level=None)) as copy:
             self._connection.backup(copy)
@@ -270,9 +271,9 @@ class Store:
         return tuple(StreamSummary(*row) for row in found)
 
     def data_version(self) -> int:
-        """A number that differs from the last one given when another connection has appended since.
+        """A number that changes when another connection has appended.
 
-        Appends of this store do not move it. Costs no reading of rows: meant for a look once a second.
+        Appends of this store do not change it. Reads no rows: cheap enough for a poll once a second.
         """
         with sqlite_errors_in_words(self.path):
             self._refuse_moved()
@@ -280,7 +281,7 @@ class Store:
         return int(version)
 
     def faults(self) -> tuple[str, ...]:
-        """What SQLite's quick_check finds wrong in the whole file; () when it is sound. Reads every page."""
+        """The findings of SQLite's quick_check on the whole file; () when it is sound. Reads every page."""
         with sqlite_errors_in_words(self.path):
             self._refuse_moved()
             found = tuple(str(line) for (line,) in self._connection.execute("PRAGMA quick_check"))
@@ -288,7 +289,7 @@ class Store:
 
     @contextmanager
     def _transaction(self, seen: Mapping[str, int]) -> Iterator[None]:
-        """All or nothing: on any exception, whoever raised it, the file is as before."""
+        """A transaction that is rolled back on any exception."""
         self._refuse_moved()
         if sizes(self.path) != self._sizes:
             self._refuse_written_over(seen)
@@ -297,7 +298,7 @@ class Store:
             yield
             self._connection.execute("COMMIT")
         finally:
-            # a full disk makes SQLite roll back by itself, a refusal does not
+            # SQLite has rolled back already on a full disk, but not on a refusal
             if self._connection.in_transaction:
                 self._connection.execute("ROLLBACK")
         self._refuse_moved()
@@ -319,7 +320,7 @@ class Store:
         return int(self._ask(_LAST, (stream,))[0][0])
 
     def _ask(self, sql: str, values: tuple[str | int, ...] | dict[str, str]) -> list[Any]:
-        """The rows of the file; where it is damaged, those of what remains of it."""
+        """The rows of a query; of a damaged file, those in its readable rest."""
         try:
             return self._connection.execute(sql, values).fetchall()
         except sqlite3.Error as problem:
@@ -328,7 +329,7 @@ class Store:
         return self._what_remains().rows.execute(sql, values).fetchall()
 
     def _what_remains(self) -> Remains:
-        """Read anew when anything was appended since."""
+        """The readable rest of a damaged file, read again when anything was appended since."""
         from wetside.storage.salvage import remains_of
 
         if self.barred is None or self._remains is None:
@@ -357,14 +358,14 @@ class Store:
             )
 
     def _refuse_written_over(self, seen: Mapping[str, int]) -> None:
-        """Refuse when the files were cut short, or no longer hold these streams; another writer's appends pass."""
+        """Raise when the files were cut short or no longer hold these streams; other appends are allowed."""
         how = ""
         if any(now[0] < before[0] for now, before in zip(sizes(self.path), self._sizes, strict=True)):
             how = "cut short"
         else:
             with closing(connect_again(self.path)) as connection:
                 check(self.path, connection)
-                # damage elsewhere bars nothing
+                # damage in other streams does not prevent the append
                 if any(connection.execute(_WHOLE, (stream,)).fetchone()[0] < seq for stream, seq in seen.items()):
                     how = "written over"
         if how:
@@ -377,8 +378,8 @@ class Store:
             )
 
     def _refuse_moved(self) -> None:
-        """Refuse when the names no longer lead to the files that are open (three lstat, 5 µs)."""
-        # a file that was not there on opening (no -wal on a disk that cannot be written) is not missed
+        """Raise when the paths no longer lead to the open files (three lstat, 5 µs)."""
+        # a file that did not exist on opening (no -wal on a read-only disk) need not exist now
         if any(was not in (None, now) for was, now in zip(self._files, identities(self.path), strict=True)):
             raise unusable(
                 self.path,
@@ -391,7 +392,7 @@ class Store:
 
 
 def open_store(places: Places, *, read_only: bool = False) -> Store:
-    """The journal in the data folder, made if there is none; to read, what remains of a damaged one will do."""
+    """The journal in the data folder, made if missing; with `read_only`, the readable rest of a damaged one."""
     if not read_only:
         return Store.open(open_data_folder(places.data) / JOURNAL)
     try:
@@ -401,9 +402,9 @@ def open_store(places: Places, *, read_only: bool = False) -> Store:
 
 
 def open_to_guide(places: Places) -> Store:
-    """As `open_store`; where nothing can be written, as on a read-only disk, a reader whose `barred` says why.
+    """As `open_store`; where nothing can be written (a read-only disk), a read-only store whose `barred` says why.
 
-    What would be refused for another reason, or has no journal, is refused.
+    Raises as `open_store` for other reasons, or where there is no journal.
     """
     path = places.data / JOURNAL
     try:
@@ -420,5 +421,5 @@ def open_to_guide(places: Places) -> Store:
 
 
 def only_shown(store: Store) -> bool:
-    """Whether sessions can only be watched: nothing can be written, beside the journal either."""
+    """Whether sessions can only be watched, as no file can be written beside the journal either."""
     return store.barred is not None and not isinstance(store.barred, JournalDamaged)

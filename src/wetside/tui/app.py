@@ -1,8 +1,8 @@
-"""The full-screen program: one small app that holds the screens, the terminal and the signals.
+"""The full-screen app: owns the stack of screens, the terminal and the signal handlers.
 
-It knows no session. It starts with the screen `first` makes; other screens are pushed on top and popped.
-HUP, TERM, INT and QUIT give the terminal back and leave with 128 + n; what was accepted is on disk already. An
-unexpected error gives it back too, and is raised again from `run_screens`.
+It starts with the screen that `first` returns; other screens are pushed on top and popped. HUP, TERM, INT and QUIT
+restore the terminal and exit with 128 + n; accepted input is on disk already. An unexpected error also restores
+the terminal, and is raised again by `run_screens`.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ from wetside.app.terminal import ENDING, Terminal
 from wetside.files.settings import Settings
 from wetside.tui.terminal_driver import TerminalDriver
 
-_PATIENCE_S: Final = 1.5
-"""How long leaving in order may take before the process is ended all the same."""
+_EXIT_WITHIN_S: Final = 1.5
+"""Seconds that an orderly exit may take after a signal, before the process is ended."""
 
 
 class WetsideApp(App[int], inherit_bindings=False):
-    """Holds the screens. `first` makes the screen at the bottom of the stack.
+    """The Textual app. `first` makes the screen at the bottom of the stack.
 
-    line: the terminal driver; None in a test without one. failure: the first unexpected error.
+    line: the terminal driver; None in a test without one. failure: the first unexpected error, if any.
     """
 
     CSS_PATH = "style.tcss"
@@ -51,11 +51,11 @@ class WetsideApp(App[int], inherit_bindings=False):
         self._loop_of_screens: asyncio.AbstractEventLoop | None = None
 
     def get_default_screen(self) -> Screen[Any]:
-        """The first screen itself, so that nothing is drawn twice at the start."""
+        """The first screen, in place of the library's blank one, so that nothing is drawn twice at the start."""
         return self._first()
 
     def on_load(self) -> None:
-        """Be ready for signals before the terminal is taken."""
+        """Install the signal handlers before the terminal is taken."""
         self._loop_of_screens = asyncio.get_running_loop()
         if self.is_headless:
             return
@@ -63,20 +63,20 @@ class WetsideApp(App[int], inherit_bindings=False):
             self._loop_of_screens.add_signal_handler(number, self.ended_by, number)
 
     def leave(self, code: int = 0, words: str = "") -> None:
-        """Leave the program; `words` are said after the terminal is given back."""
+        """Exit with `code`; `words` are written after the terminal is restored."""
         self.farewell = words
         self.exit(code, return_code=code)
 
     def ended_by(self, number: int) -> None:
-        """Leave because of a signal, in order if that goes quickly, in any case within two seconds."""
+        """Exit because of a signal: in order if that takes at most two seconds, else by force."""
         code = 128 + number
-        last = Timer(_PATIENCE_S, self._end_now, (code,))
+        last = Timer(_EXIT_WITHIN_S, self._end_now, (code,))
         last.daemon = True
         last.start()
         self.leave(code)
 
     def terminal_gone(self) -> None:
-        """The terminal has vanished (called from any thread): leave as after a hang-up."""
+        """Exit as after a hang-up, because the terminal has vanished. May be called from any thread."""
         loop = self._loop_of_screens
         if loop is not None and not loop.is_closed():
             loop.call_soon_threadsafe(self.ended_by, signal.SIGHUP)
@@ -94,11 +94,11 @@ class WetsideApp(App[int], inherit_bindings=False):
             super()._handle_exception(error)  # a test gets the error from the library
 
     def draw_anew(self) -> None:
-        """Draw the whole screen, whatever the terminal shows now."""
+        """Redraw the whole screen, because the terminal may show anything."""
         self.screen.refresh()
 
     def _end_now(self, code: int) -> None:
-        """Restore the terminal as far as possible and exit, because leaving in order hangs."""
+        """Restore the terminal as far as possible and end the process, because the orderly exit hangs."""
         if self.line is not None:
             self.line.give_back_at_once()
         os._exit(code)
@@ -107,7 +107,7 @@ class WetsideApp(App[int], inherit_bindings=False):
 def run_screens(terminal: Terminal, settings: Settings, first: Callable[[], Screen[Any]]) -> int:
     """Run the full screen until it is left; returns the exit code.
 
-    Raises an unexpected error, after the terminal has been given back.
+    Raises an unexpected error, after the terminal has been restored.
     """
     app = WetsideApp(terminal, settings, first)
     result = app.run(mouse=False)

@@ -1,7 +1,7 @@
 """A widget of drawn rows that refreshes only the regions that changed, and the screen that draws on it.
 
-The rows are handed to the library line by line, and it is told which regions differ from the last picture, so that
-its compositor sends a few rows and not a whole screen.
+The library asks for the rows line by line, and only regions that differ from the last picture are refreshed, so
+that its compositor sends a few rows and not a whole screen.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from wetside.tui.rows import Picture, Row
 from wetside.tui.theme import Role, Theme, styles
 
 NEAR: Final = 8
-"""Unchanged columns between two changed ones that are sent again: to pass over them costs as many bytes."""
+"""So many unchanged columns between two changed ones are sent again, since skipping them costs as many bytes."""
 
 
 class Cell(NamedTuple):
@@ -38,7 +38,7 @@ Cells = list[Cell]
 
 
 def cells_of(row: Row, columns: int) -> Cells:
-    """`row` cut or filled to so many columns; what takes no column is left out."""
+    """`row` cut or filled to so many columns; characters of no width are left out."""
     cells: Cells = []
     for text, role in row:
         for character in text:
@@ -52,7 +52,7 @@ def cells_of(row: Row, columns: int) -> Cells:
 
 
 def runs(cells: Cells) -> Iterator[tuple[str, Role]]:
-    """Neighbouring cells of one look as one text; a wide character cut by an edge becomes a space."""
+    """Joins neighbouring cells of one role into one text; a wide character cut by an edge becomes a space."""
     text, role = "", cells[0].role if cells else ""
     for number, cell in enumerate(cells):
         if cell.role != role:
@@ -88,7 +88,7 @@ def _whole(before: Cells, after: Cells, first: int, end: int) -> tuple[int, int]
 
 
 class Canvas(Widget):
-    """Draws one picture, a row a line."""
+    """Draws one picture, one row on each line."""
 
     def __init__(self, colours: Colours) -> None:
         super().__init__()
@@ -100,7 +100,7 @@ class Canvas(Widget):
 
     @property
     def picture(self) -> Picture:
-        """What is drawn now."""
+        """The picture on screen."""
         return self._picture
 
     def set_theme(self, theme: Theme) -> None:
@@ -112,7 +112,7 @@ class Canvas(Widget):
     def show(self, picture: Picture, columns: int) -> None:
         """Draw `picture`, each row cut or filled to `columns`."""
         before, drawn = self._picture, self._rows
-        # Most rows are as they were; cells for 24 rows anew would cost 1 ms at each key and each second.
+        # Cells of unchanged rows are kept: to make those of 24 rows costs 1 ms at each key and each second.
         kept = dict(zip(before, drawn, strict=True)) if drawn and len(drawn[0]) == columns else {}
         self._picture = picture
         self._rows = [kept[row] if row in kept else cells_of(row, columns) for row in picture]
@@ -122,7 +122,7 @@ class Canvas(Widget):
             self.refresh(*changed)
 
     def render_line(self, y: int) -> Strip:
-        """Row `y`, for the library."""
+        """Row `y` as the library's Strip."""
         if y >= len(self._rows):
             return Strip.blank(self.size.width, self._looks[""])
         segments = [Segment(text, self._looks[role]) for text, role in runs(self._rows[y])]
@@ -130,7 +130,7 @@ class Canvas(Widget):
 
 
 def changed_regions(before: Sequence[Cells], after: Sequence[Cells]) -> Iterator[Region]:
-    """Where two pictures of one size differ, as regions one row high."""
+    """The regions, each one row high, in which two pictures of one size differ."""
     for y, (old, new) in enumerate(zip(before, after, strict=True)):
         if old is not new:
             for first, end in stretches(old, new):
@@ -138,7 +138,7 @@ def changed_regions(before: Sequence[Cells], after: Sequence[Cells]) -> Iterator
 
 
 class CanvasScreen(KeyedScreen):
-    """A screen that draws one picture and answers keys. Subclasses give `draw` and `press`."""
+    """A screen that draws one picture. Subclasses implement `draw` and `press`."""
 
     def __init__(self, terminal: Terminal) -> None:
         super().__init__(terminal)
@@ -153,7 +153,7 @@ class CanvasScreen(KeyedScreen):
         """The picture for this size."""
 
     def redraw(self) -> None:
-        """Draw what has changed; nothing while another screen lies over this one."""
+        """Draw what has changed; does nothing while another screen is on top."""
         if not self.on_top:
             return
         if isinstance(self.app, WetsideApp):
@@ -163,6 +163,6 @@ class CanvasScreen(KeyedScreen):
         self.canvas.show(picture, columns)
 
     def on_screen_resume(self) -> None:
-        """Draw all of it: the terminal shows the picture of another screen."""
+        """Draw everything, because the terminal still shows another screen."""
         self.canvas.refresh()
         self.redraw()

@@ -1,4 +1,4 @@
-"""The rows of the guide: the view model laid out for the size of the terminal, near or far. Pure."""
+"""Lays out the view model for the size of the terminal, in the near or the far view. Pure."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from wetside.present.view_model import Mark, RailRow, View
 from wetside.tui.frame import Notices, bottom_rows, call_block, notice_rows, top_line
 from wetside.tui.large_digits import columns, rows_of, scales
 from wetside.tui.prompt_rows import panel_rows
-from wetside.tui.rows import Form, Picture, Row, StyledText, TextLayout, beside, width
+from wetside.tui.rows import Picture, Row, RowList, StyledText, TextLayout, beside, width
 from wetside.tui.step_rows import clock_role, clock_words, shown_clock, step_rows, wanted_words
 from wetside.tui.theme import Role
 
@@ -40,22 +40,22 @@ _ROLES: Final[dict[Mark, Role]] = {
 }
 
 
-def rail_rows(rail: tuple[RailRow, ...], pen: TextLayout, cells: int, rows: int) -> Form:
-    """The rail in at most `rows` rows, the current step always among them."""
+def rail_rows(rail: tuple[RailRow, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
+    """The list of steps at the side in at most `rows` rows, the current step always among them."""
     drawn: list[Row] = []
     now = 0
     for row in rail:
         if row.mark == "now":
             now = len(drawn)
-        drawn += _rows(row, pen, cells)
+        drawn += _rows(row, layout, cells)
     top = min(max(0, now - rows // 2), max(0, len(drawn) - rows))
     return drawn[top : top + rows]
 
 
-def _rows(row: RailRow, pen: TextLayout, cells: int) -> list[Row]:
-    """The title with its word at the right of the first row; a long title goes on below itself."""
+def _rows(row: RailRow, layout: TextLayout, cells: int) -> list[Row]:
+    """One step: its title, wrapped, with its status word at the right of the first row."""
     word, indent = WORDS[row.mark], "  " * row.depth
-    first, *more = pen.wrap(row.text, cells - len(indent) - max(len(word) + 1, 2)) or [""]
+    first, *more = layout.wrap(row.text, cells - len(indent) - max(len(word) + 1, 2)) or [""]
     spare = " " * (cells - len(indent) - width(first) - len(word))
     role = _ROLES[row.mark]
     return [
@@ -67,69 +67,70 @@ def _rows(row: RailRow, pen: TextLayout, cells: int) -> list[Row]:
 _CALL: Final = "CALL  "
 
 
-def far_rows(view: View, cue: str, pen: TextLayout, cells: int, rows: int, tallest: int) -> Form:
-    """The far view in exactly `rows` rows or fewer, all in the middle. cue: a call's words, or empty.
+def far_rows(view: View, cue: str, layout: TextLayout, cells: int, rows: int, tallest: int) -> RowList:
+    """The far view in at most `rows` rows, centred. cue: a call's words, or "".
 
-    tallest: rows of the digits at most. What is named and the digits keep their rows, whatever is called.
+    tallest: rows of the digits at most. The title and the digits keep their rows, whatever the call says.
     """
-    named = _centred(f"{view.title}: {view.place}" if view.place else view.title, pen, cells, strong=True)
-    below = _words_below(view, cue, pen, cells, rows)
+    named = _centred(f"{view.title}: {view.place}" if view.place else view.title, layout, cells, strong=True)
+    below = _words_below(view, cue, layout, cells, rows)
     if view.clock is None:
-        gap: Form = [() for _ in range(max(0, (rows - len(below) - 1) // 2))]
+        gap: RowList = [() for _ in range(max(0, (rows - len(below) - 1) // 2))]
         return [*gap, named, *below][:rows]
     clock = shown_clock(view.clock, view.held)
     role = clock_role(clock)
-    caption = _centred(clock_words(clock, cells), pen, cells)
+    caption = _centred(clock_words(clock, cells), layout, cells)
     widest = max(clock.digits, minutes_seconds(clock.total_s or 0), key=len)
     if not view.in_bath:
-        tallest = max(0, min(tallest, rows - len(below) - 2))  # what is asked before the act comes first
-    # Touching an edge, tall digits run into it.
-    found = scales(widest, cells - 2, tallest, pen)
-    large: Form = [_centred(clock.digits, pen, cells, strong=True)]
+        tallest = max(0, min(tallest, rows - len(below) - 2))  # lines to confirm before the act take precedence
+    # Keep a margin: tall digits that touch an edge are hard to read.
+    found = scales(widest, cells - 2, tallest, layout)
+    large: RowList = [_centred(clock.digits, layout, cells, strong=True)]
     if found:
         left = " " * ((cells - columns(clock.digits, found[0])) // 2)
-        large = [(StyledText(left + line, role),) for line in rows_of(clock.digits, found[0], pen)]
+        large = [(StyledText(left + line, role),) for line in rows_of(clock.digits, found[0], layout)]
     spare = max(0, min(tallest, rows - 3) - len(large))
     over, under = [()] * (spare // 2), [()] * (spare - spare // 2)
     return [named, *over, *large, caption, *under, *below][:rows]
 
 
-def _words_below(view: View, cue: str, pen: TextLayout, cells: int, rows: int) -> Form:
-    below: Form = []
+def _words_below(view: View, cue: str, layout: TextLayout, cells: int, rows: int) -> RowList:
+    below: RowList = []
     if cue:
         words = view.act if cue in view.act else cue
-        below = call_block(words, pen, cells, 2) if view.by_eye else _called(words, pen, cells)
-    # A call mostly says the act, or the act the call: read from afar, once is enough.
+        below = call_block(words, layout, cells, 2) if view.by_eye else _called(words, layout, cells)
+    # A call often repeats the act; from afar, one of them is enough.
     if not cue or (cue not in view.act and view.act.rstrip(".") not in cue):
         below += [
-            _centred(line, pen, cells, strong=True) for line in pen.wrap(view.act, cells, 2 if rows > 7 else 1)
+            _centred(line, layout, cells, strong=True)
+            for line in layout.wrap(view.act, cells, 2 if rows > 7 else 1)
         ]
     up = next((tick for tick in (*view.ticks, *view.meanwhile) if tick.up), None)
     if up is not None:
-        below.append(_centred(f"SPACE: {up.text}", pen, cells, strong=True))
-    below += [_centred(clock.words, pen, cells) for clock in view.background[: 1 if rows < 14 else 3]]
+        below.append(_centred(f"SPACE: {up.text}", layout, cells, strong=True))
+    below += [_centred(clock.words, layout, cells) for clock in view.background[: 1 if rows < 14 else 3]]
     return below
 
 
-def _called(words: str, pen: TextLayout, cells: int) -> Form:
-    first, *more = pen.wrap(words, cells - len(_CALL), 2)
+def _called(words: str, layout: TextLayout, cells: int) -> RowList:
+    first, *more = layout.wrap(words, cells - len(_CALL), 2)
     left = " " * ((cells - len(_CALL) - width(first)) // 2)
     return [
         (StyledText(left), StyledText(_CALL.strip(), "signal"), StyledText(f"  {first}", "strong")),
-        *(_centred(line, pen, cells, strong=True) for line in more),
+        *(_centred(line, layout, cells, strong=True) for line in more),
     ]
 
 
-def _centred(words: str, pen: TextLayout, cells: int, *, strong: bool = False) -> Row:
-    text = pen.cut(words, cells)
+def _centred(words: str, layout: TextLayout, cells: int, *, strong: bool = False) -> Row:
+    text = layout.cut(words, cells)
     return (StyledText(" " * ((cells - width(text)) // 2) + text, "strong" if strong else ""),)
 
 
 _RAIL_FROM: Final = 72
-"""Columns from which the rail is shown."""
+"""The least columns at which the list of steps is shown."""
 
 _WIDEST: Final = 100
-"""Longer lines than this are hard to follow with the eye."""
+"""The most cells of a line of text, since longer ones are hard to read."""
 
 
 def guide_picture(
@@ -137,70 +138,72 @@ def guide_picture(
     key_state: KeyState,
     keys: Keys,
     notices: Notices,
-    pen: TextLayout,
+    layout: TextLayout,
     columns: int,
     rows: int,
     forecast: TemperingForecast | None = None,
 ) -> Picture:
-    """The whole screen. The bottom line, the clock and the marked tick are inside it at 40 by 12 and more."""
-    top = top_line(view, notices, pen, columns)
-    bottom = bottom_rows(keys, pen, columns)
+    """The whole screen. From 40 by 12 on, the bottom line, the clock and the marked line are always on it."""
+    top = top_line(view, notices, layout, columns)
+    bottom = bottom_rows(keys, layout, columns)
     far = key_state.far and key_state.panel is None
     beneath = replace(notices, cue="") if far else notices
     large = view.by_eye and not far
-    said = notice_rows(beneath, pen, columns, 2 if columns >= 60 or view.in_bath else 3, large=large)
+    said = notice_rows(beneath, layout, columns, 2 if columns >= 60 or view.in_bath else 3, large=large)
     if rows >= 16 and not said:
         said = [()]
     if view.in_bath:
-        # Its name, its digits and what they are keep their rows: a sentence that is too long is cut before them.
+        # The title, the digits and their caption keep their rows: a notice that is too long is cut first.
         said = said[: max(0, rows - 1 - len(bottom) - 2 - digit_rows(rows))]
     room = rows - 1 - len(bottom) - len(said)
     if far:
-        middle = far_rows(view, notices.cue, pen, columns, room, digit_rows(rows, far=True))
+        middle = far_rows(view, notices.cue, layout, columns, room, digit_rows(rows, far=True))
     else:
-        middle = _middle(view, key_state, pen, columns, room, digit_rows(rows) if view.in_bath else None, forecast)
+        middle = _middle(
+            view, key_state, layout, columns, room, digit_rows(rows) if view.in_bath else None, forecast
+        )
     filled = [*middle, *[()] * (room - len(middle))]
     return (top, *filled, *said, *bottom)
 
 
 def shows_all_marked(picture: Picture, view: View) -> bool:
-    """Whether every line that SPACE would confirm now stands on the picture; true too where it is only one."""
+    """Whether all lines that SPACE would confirm now are on the picture; True if it is only one."""
     marked = sum(tick.up for tick in (*view.ticks, *view.meanwhile))
-    # The label of a line is set in by a cell; the key's own name in the bottom row is not, and is no line.
+    # The label of a line is indented by a cell; the key's name in the bottom row is not, and does not count.
     shown = sum(span.role == "mark" and span.text.rstrip() == " SPACE" for row in picture for span in row)
     return marked < 2 or shown >= marked
 
 
-def small_clocks(view: View, pen: TextLayout, cells: int) -> Form:
-    """The running clock in one row, what it is before all that may be cut; () where none runs."""
+def small_clocks(view: View, layout: TextLayout, cells: int) -> RowList:
+    """The running clock, else the first one in the background, in one row; empty if there is none."""
     if view.clock is not None and view.clock.face != "still":
         clock = shown_clock(view.clock, view.held)
-        words = pen.cut(f" {clock.words}: {view.title}", cells - len(clock.digits))
+        words = layout.cut(f" {clock.words}: {view.title}", cells - len(clock.digits))
         return [(StyledText(clock.digits, clock_role(clock)), StyledText(words))]
-    return [pen.row(clock.words, cells, "strong") for clock in view.background[:1]]
+    return [layout.row(clock.words, cells, "strong") for clock in view.background[:1]]
 
 
 def _middle(
     view: View,
     key_state: KeyState,
-    pen: TextLayout,
+    layout: TextLayout,
     columns: int,
     rows: int,
     tallest: int | None,
     forecast: TemperingForecast | None,
-) -> Form:
+) -> RowList:
     rail = 0 if columns < _RAIL_FROM else 20 if columns < 100 else 28
     gap = 2 if rail else 0
     cells = min(columns - rail - gap, _WIDEST)
     tallest = tallest or (5 if rows < 34 else rows // 4)
-    body = _body(view, key_state, pen, cells, rows, tallest, forecast)
+    body = _body(view, key_state, layout, cells, rows, tallest, forecast)
     if not rail:
         return body
-    return beside(rail_rows(view.rail, pen, rail, rows), rail + gap, body)
+    return beside(rail_rows(view.rail, layout, rail, rows), rail + gap, body)
 
 
 def digit_rows(rows: int, *, far: bool = False) -> int:
-    """How many rows of a screen of `rows` the large digits may take, whatever else stands on it."""
+    """How many rows of a screen of `rows` the large digits may take, independent of the other contents."""
     if rows < 16:
         return 3
     return rows - 11 if far else 5 if rows < 37 else rows // 4
@@ -209,20 +212,23 @@ def digit_rows(rows: int, *, far: bool = False) -> int:
 def _body(
     view: View,
     key_state: KeyState,
-    pen: TextLayout,
+    layout: TextLayout,
     cells: int,
     rows: int,
     tallest: int,
     forecast: TemperingForecast | None,
-) -> Form:
+) -> RowList:
     if key_state.panel is None:
-        return step_rows(view, pen, cells, rows, tallest=tallest, forecast=forecast)
-    clocks = _clock_rows(view, pen, cells)
-    return [*clocks, *panel_rows(key_state.panel, pen, cells, rows - len(clocks), _known(view, key_state.panel))]
+        return step_rows(view, layout, cells, rows, tallest=tallest, forecast=forecast)
+    clocks = _clock_rows(view, layout, cells)
+    return [
+        *clocks,
+        *panel_rows(key_state.panel, layout, cells, rows - len(clocks), _known(view, key_state.panel)),
+    ]
 
 
 def _known(view: View, panel: Panel) -> tuple[str, ...]:
-    """What was read and what is wanted of the thing a temperature is asked for."""
+    """The last reading and the wanted range of what the panel asks the temperature of."""
     if not isinstance(panel, Number) or panel.what != "temperature":
         return ()
     return tuple(
@@ -232,13 +238,13 @@ def _known(view: View, panel: Panel) -> tuple[str, ...]:
     )
 
 
-def _clock_rows(view: View, pen: TextLayout, cells: int) -> Form:
-    """With a panel open the clocks stay in sight, small."""
+def _clock_rows(view: View, layout: TextLayout, cells: int) -> RowList:
+    """The clocks in small digits, to be shown above an open panel."""
     rows: list[Row] = []
     if view.clock is not None and view.clock.face != "still":
         clock = shown_clock(view.clock, view.held)
         room = cells - len(clock.digits) - width(f" : {view.title}")
-        words = pen.cut(f" {clock_words(clock, room)}: {view.title}", cells - len(clock.digits))
+        words = layout.cut(f" {clock_words(clock, room)}: {view.title}", cells - len(clock.digits))
         rows.append((StyledText(clock.digits, clock_role(clock)), StyledText(words)))
-    rows += [pen.row(clock.words, cells) for clock in view.background[:1]]
+    rows += [layout.row(clock.words, cells) for clock in view.background[:1]]
     return [*rows, ()] if rows else []

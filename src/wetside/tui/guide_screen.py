@@ -1,12 +1,11 @@
-"""The screen of a running session: draws the view of its controller and hands every key to it.
+"""The screen of a running session: draws the controller's view and passes every key to the controller.
 
-It has no rules of its own, but two timers: one for the next whole second of the clock or the next call,
-whichever comes first, so that digits change on the second and calls are exact; and one for the bells of a call.
+It has two timers: one for the next whole second of the clock or the next call, whichever comes first, so that
+digits change on the second and calls are on time; and one for the bells of a call.
 
-In a dark step, in which any light fogs the film, the terminal is cleared and its driver silenced: whatever is
-drawn and whatever key is pressed, no byte goes out until the leave pair, but for a bell that the person asked
-for. A guide that is started anew in a dark step has lit the room already: it says so once, and falls silent at
-the first key.
+In a dark step, in which any light fogs the film, the terminal is cleared and the driver sends no output, whatever
+is drawn or pressed, until SPACE, then ENTER (the leave pair); except bells, if the settings ask for them. A guide
+that is restarted in a dark step has lit the room already: it shows a warning, and goes dark at the first key.
 """
 
 from __future__ import annotations
@@ -38,14 +37,17 @@ _STARTED_ANEW: Final = (
 )
 
 
-def started_anew_picture(pen: TextLayout, columns: int, rows: int) -> Picture:
-    """What the guide shows when it is started anew in a dark step."""
-    lines = [line for words in _STARTED_ANEW for line in (*pen.wrap(words, columns - 4), "")]
+def restarted_picture(layout: TextLayout, columns: int, rows: int) -> Picture:
+    """The warning that is shown when the guide is restarted in a dark step."""
+    lines = [line for words in _STARTED_ANEW for line in (*layout.wrap(words, columns - 4), "")]
     return tuple((StyledText(f"  {line}", "strong"),) for line in ["", *lines])[:rows]
 
 
 class GuideScreen(CanvasScreen):
-    """Guides one session. `left` is called when the person leaves it; without it the program ends."""
+    """Guides one session. left: called when the person leaves it; None ends the program instead.
+
+    pick_bells: the number of bells for a sound check; None for a random one.
+    """
 
     def __init__(
         self,
@@ -62,7 +64,7 @@ class GuideScreen(CanvasScreen):
         self._pick_bells = pick_bells or bells_to_count
         self._timer: asyncio.TimerHandle | None = None
         self._released = False
-        self._started_anew = False
+        self._restarted = False
         self._step = ""
         self._alerts = Alerts(settings, self._ring, time.monotonic)
         self._alert_timer: asyncio.TimerHandle | None = None
@@ -70,9 +72,9 @@ class GuideScreen(CanvasScreen):
 
     def on_mount(self) -> None:
         """Start the timer."""
-        self._started_anew = self.controller.dark
+        self._restarted = self.controller.dark
         self._follow_step()
-        self._arm()
+        self._start_timer()
 
     async def on_unmount(self) -> None:
         """Release the session, however the screen is left."""
@@ -83,10 +85,9 @@ class GuideScreen(CanvasScreen):
         self._alerts.close()
 
     def draw(self, columns: int, rows: int) -> Picture:
-        """The picture of the session."""
         controller = self.controller
-        if self._started_anew:
-            return started_anew_picture(self.pen, columns, rows)
+        if self._restarted:
+            return restarted_picture(self.text_layout, columns, rows)
         notices = Notices(
             controller.trouble,
             controller.key_state.message,
@@ -98,7 +99,7 @@ class GuideScreen(CanvasScreen):
         view = controller.view()
         picture = self._guide(view, notices, columns, rows)
         if not shows_all_marked(picture, view):
-            # One answer may only be for lines that can be read: here they are asked one by one.
+            # One SPACE may only confirm lines that can be read: with too little room they are asked one by one.
             controller.key_state = replace(controller.key_state, roomy=False)
             picture = self._guide(controller.view(), notices, columns, rows)
         return picture
@@ -106,38 +107,38 @@ class GuideScreen(CanvasScreen):
     def _guide(self, view: View, notices: Notices, columns: int, rows: int) -> Picture:
         controller, forecast = self.controller, None
         if view.kind is Kind.WAIT:
-            # Loaded where it is drawn: what it reckons with takes 12 ms, and `resume` waits for none of it.
+            # Imported only where it is drawn: it takes 12 ms, and `resume` would be slower.
             from wetside.present.tempering_forecast import tempering_forecast
 
             forecast = tempering_forecast(controller.state, controller.now())
         elif controller.read_only and view.in_bath:
-            # Who pours needs the digits; who watches has room for the curve.
+            # A follower gets the temperature curve; the person who pours needs large digits instead.
             from wetside.present.tempering_forecast import bath_course
 
             forecast = bath_course(controller.state, controller.now())
         return guide_picture(
-            view, controller.key_state, controller.keys(), notices, self.pen, columns, rows, forecast
+            view, controller.key_state, controller.keys(), notices, self.text_layout, columns, rows, forecast
         )
 
     def draw_small(self, columns: int, rows: int, answered: str = "no key but q, which leaves, is") -> Picture:
-        """The clock that runs, in a row; then what a window says that is too small."""
-        if self._started_anew:
-            return started_anew_picture(self.pen, columns, rows)
-        clocks = small_clocks(self.controller.view(), self.pen, columns)
+        """For a window that is too small: the running clock in one row, then the words that say so."""
+        if self._restarted:
+            return restarted_picture(self.text_layout, columns, rows)
+        clocks = small_clocks(self.controller.view(), self.text_layout, columns)
         words = super().draw_small(
             columns, rows, answered if self.controller.key_state.panel is None else "no key is"
         )
         return (*clocks, *words)[:rows]
 
     def redraw(self) -> None:
-        """Draw what has changed; nothing while silenced."""
+        """Draw what has changed; does nothing in a dark step."""
         if not self.silenced:
             super().redraw()
 
     def press(self, key: str) -> None:
-        """Hand the key to the controller and do what it asks of the screen."""
-        self._started_anew = False
-        wish = self.controller.press(self._named(key))
+        """Pass the key to the controller and carry out its request."""
+        self._restarted = False
+        wish = self.controller.press(self._meaning(key))
         self._after_change()
         match wish:
             case "leave":
@@ -148,10 +149,13 @@ class GuideScreen(CanvasScreen):
                 pass
 
     def press_unseen(self, key: str) -> None:
-        """In the dark nothing is seen at any size; lit, only leaving is safe: its question could not be read."""
+        """Answer a key in a window that is too small: all keys in a dark step, else only q.
+
+        In the dark the size makes no difference; in the light other questions could not be read.
+        """
         if self.controller.dark:
             self.press(key)
-        elif self.controller.key_state.panel is None and self._named(key) == "q":
+        elif self.controller.key_state.panel is None and self._meaning(key) == "q":
             self._leave()
 
     def _poll(self) -> None:
@@ -161,14 +165,14 @@ class GuideScreen(CanvasScreen):
                 self._alerts.sound(cue)
                 self._look_at_alerts()
             elif cue.step == self.controller.state.current:
-                # Only a dark step that asks for bells has calls of its own.
+                # A dark step has calls of its own only if the settings ask for bells.
                 self._ring(even_silent=True)
         self._after_change()
         self.redraw()
 
     def _after_change(self) -> None:
         self._follow_step()
-        dark = self.controller.dark and not self._started_anew
+        dark = self.controller.dark and not self._restarted
         if dark != self.silenced:
             self.silenced = dark
             if self.line is not None:
@@ -176,23 +180,23 @@ class GuideScreen(CanvasScreen):
             if not dark:
                 self.canvas.refresh()
                 self.redraw()
-        self._arm()
+        self._start_timer()
 
-    def _arm(self) -> None:
+    def _start_timer(self) -> None:
         if self._timer is not None:
             self._timer.cancel()
-        # The loop's own timer: the library's goes through two tasks and a queue, and a call would wait for them.
+        # asyncio's timer: the library's goes through two tasks and a queue, and calls would be late.
         self._timer = asyncio.get_running_loop().call_later(self.controller.wait_s(), self._guarded, self._poll)
 
     def _guarded(self, act: Callable[[], None]) -> None:
-        """Do what a timer of the loop is for; the loop would only log an error, which is to end the program."""
+        """Run a timer's callback; an unexpected error must end the program, and asyncio would only log it."""
         try:
             act()
         except Exception as problem:
             self.call_next(_raised, problem)
 
     def _follow_step(self) -> None:
-        """A bath opens in the far view where the person set it so, and the next step opens near again."""
+        """At a new step: show baths in the far view and others in the near one, if set so."""
         state = self.controller.state
         step = state.current or ""
         if step == self._step:
@@ -203,7 +207,7 @@ class GuideScreen(CanvasScreen):
             self.controller.key_state = replace(self.controller.key_state, far=far)
 
     def _look_at_alerts(self) -> None:
-        """Ring what is due, and look again when the next bell is; a failure of the person's program is shown."""
+        """Ring the bells that are due, start the timer for the next, and show a failure of `cue_command`."""
         failure = self._alerts.failure
         self._alerts.look()
         if self._alert_timer is not None:
@@ -224,8 +228,8 @@ class GuideScreen(CanvasScreen):
         self.controller.bells_rung(bells)
         self.redraw()
 
-    def _named(self, key: str) -> str:
-        """The keys by which people leave other programs ask whether to leave, unless something is open."""
+    def _meaning(self, key: str) -> str:
+        """The key, or "q" for keys that usually leave a program, unless a panel is open or it is dark."""
         asks = key in _LEAVES_KEYS and self.controller.key_state.panel is None and not self.controller.dark
         return "q" if asks else key
 

@@ -1,6 +1,6 @@
-"""The first screen: an unfinished session before anything else, with its elapsed time; then what else there is.
+"""The first screen: an unfinished session with its elapsed time, then the list of everything else.
 
-It starts nothing by itself and reads no journal: what it shows is given to it, what is chosen is handed on.
+It reads no journal: what it shows is passed in, and what is chosen is passed to a callback.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, moved, option, page_view
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_screen import WidgetScreen
-from wetside.tui.rows import Form, RowBlock, StyledText, TextLayout
+from wetside.tui.rows import RowBlock, RowList, StyledText, TextLayout
 
 if TYPE_CHECKING:
     from wetside.domain.session.state import State
@@ -35,16 +35,16 @@ WORDS: Final[dict[HomeAct, tuple[str, str]]] = {
     "files": ("Settings, and where files live", "opens them"),
     "leave": ("Leave", "leaves"),
 }
-"""How each choice reads, and what the bottom line says ENTER does."""
+"""For each choice its words, and what ENTER does, for the bottom line."""
 
 
 @dataclass(frozen=True, slots=True)
 class Unfinished:
     """A session to go on with. elapsed_s: since it began, when the screen was made. began: "18:58".
 
-    step_elapsed_s: what the current step's clock showed then, None where it has none; step_planned_s: of how much,
-    until hands pour it out. speed: a practice's clock runs so many times as fast. paused: the step's clock stands
-    still. least: the machine was off since, and nobody knows how long, so it is as long at the least.
+    step_elapsed_s: what the current step's clock showed then, None without a clock; step_planned_s: of how much,
+    until it is to be poured out. speed: of a practice's clock. paused: the step's clock stands still. least: the
+    machine was off for an unknown time, so the elapsed time is a minimum.
     """
 
     session: str
@@ -62,18 +62,20 @@ class Unfinished:
 
 @dataclass(frozen=True, slots=True)
 class HomeChoice:
-    """What was chosen; `session` where it is "go on"."""
+    """What was chosen; `session` is set for "go on"."""
 
     act: HomeAct
     session: str = ""
 
 
 def unfinished(state: State, at: float, least: bool = False) -> Unfinished | None:
-    """What there is to offer of a session at `at` (session seconds; or later where it is `least`).
+    """The offer to go on with a session at `at` (session seconds; a minimum if `least`).
 
-    None when it is over or never began.
+    None if it is over or never began.
     """
-    from wetside.domain.session.gates import pour_lead_s  # home without such a session is drawn without the domain
+    from wetside.domain.session.gates import (
+        pour_lead_s,
+    )  # imported late: without such a session home needs no domain code
 
     if state.plan is None or state.current is None:
         return None
@@ -95,7 +97,7 @@ def unfinished(state: State, at: float, least: bool = False) -> Unfinished | Non
 
 
 class HomeScreen(WidgetScreen):
-    """Offers `offers` first. `seconds` counts on from when they were made; `wall` says what time it is."""
+    """Shows `offers` first. seconds: reads a monotonic clock. wall: returns the time of day as text."""
 
     def __init__(
         self,
@@ -118,8 +120,8 @@ class HomeScreen(WidgetScreen):
         self.message = words
         acts: tuple[HomeAct, ...] = ("plan", "shelf", "kit", "sessions", "tour", "practise", "files", "leave")
         going_on = tuple(HomeChoice("go on", offer.session) for offer in offers)
-        # Who has an evening to go on with needs no tour and writes no kit; their lines would cost the heading at
-        # 40 by 12.
+        # With an unfinished session the tour and the kit's sheet are not offered: at 40 by 12 their lines would
+        # leave no room for the heading.
         left_out = {
             act
             for act, there in (("shelf", shelf), ("kit", not _real(offers)), ("tour", not _real(offers)))
@@ -134,7 +136,7 @@ class HomeScreen(WidgetScreen):
             self._timer = self.set_interval(1.0, self.redraw)
 
     def say(self, words: str) -> None:
-        """Say why something could not be done."""
+        """Show why something could not be done."""
         self.message = words
         self.redraw()
 
@@ -144,7 +146,7 @@ class HomeScreen(WidgetScreen):
         does = "goes on with it" if choice.act == "go on" else WORDS[choice.act][1]
         keys = Keys("moves", does, "leaves the program", BOTH_WAYS)
         edge = Edge("Wetside", self._wall(), keys, self.message)
-        return page_view(edge, self.pen, columns, rows, self._body)
+        return page_view(edge, self.text_layout, columns, rows, self._body)
 
     def press_page(self, key: str) -> None:
         """ENTER chooses, BACKSPACE leaves, digits mark, the others move."""
@@ -164,10 +166,10 @@ class HomeScreen(WidgetScreen):
         options = [self._option(number, cells, passed_s) for number in range(len(self.choices))]
         above, below = (
             [RowBlock(2, ([()], []))],
-            [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.pen, cells), []))],
+            [RowBlock(1, ([()], [])), RowBlock(5, (_greeting(self.text_layout, cells), []))],
         )
         if self.offers:
-            above, below = offer_blocks(self.offers, passed_s, self.pen, cells), []
+            above, below = offer_blocks(self.offers, passed_s, self.text_layout, cells), []
         return around_list(above, options, self.index, below, rows, weight=90)
 
     def _option(self, number: int, cells: int, passed_s: float) -> tuple[StyledText, ...]:
@@ -178,39 +180,41 @@ class HomeScreen(WidgetScreen):
             words = f"Go on: {'PRACTICE, ' if offer.practice else ''}{offer.title}, {since} since it began"
         else:
             words = WORDS[choice.act][0]
-        return option(f"{number + 1}  {words}", number == self.index, self.pen, cells)
+        return option(f"{number + 1}  {words}", number == self.index, self.text_layout, cells)
 
 
-def offer_blocks(offers: tuple[Unfinished, ...], passed_s: float, pen: TextLayout, cells: int) -> list[RowBlock]:
-    """The first unfinished session, its time in large digits; that nothing starts by itself."""
+def offer_blocks(
+    offers: tuple[Unfinished, ...], passed_s: float, layout: TextLayout, cells: int
+) -> list[RowBlock]:
+    """The first unfinished session with its time in large digits, and the words that nothing starts by itself."""
     offer = offers[0]
     seconds, about = elapsed_of(offer, passed_s)
     digits = minutes_seconds(seconds)
     head = "PRACTICE not finished" if offer.practice else "An evening is not finished"
-    small: Form = [(StyledText(digits, "strong"), *pen.row(f" {about}", cells - len(digits)))]
-    forms: list[Form] = []
-    for scale in scales(digits, cells - 2, 5, pen):
-        large: Form = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, pen)]
-        forms.append([*large, pen.row(about, cells)])
+    small: RowList = [(StyledText(digits, "strong"), *layout.row(f" {about}", cells - len(digits)))]
+    forms: list[RowList] = []
+    for scale in scales(digits, cells - 2, 5, layout):
+        large: RowList = [(StyledText(f"  {line}", "strong"),) for line in rows_of(digits, scale, layout)]
+        forms.append([*large, layout.row(about, cells)])
     about_it = f"{offer.title}, begun at {offer.began}, session {offer.session}."
     return [
-        RowBlock(40, ([pen.row(head, cells, "strong")], [])),
+        RowBlock(40, ([layout.row(head, cells, "strong")], [])),
         RowBlock(3, ([()], [])),
         RowBlock(80, (*forms[:1], small)),
         RowBlock(3, ([()], [])),
-        RowBlock(20, (pen.lines(about_it, cells), [])),
-        RowBlock(10, ([pen.row("Nothing starts by itself.", cells)], [])),
+        RowBlock(20, (layout.lines(about_it, cells), [])),
+        RowBlock(10, ([layout.row("Nothing starts by itself.", cells)], [])),
         RowBlock(4, ([()], [])),
     ]
 
 
 def _real(offers: tuple[Unfinished, ...]) -> bool:
-    """Whether a session that is no practice is unfinished."""
+    """Whether any offer is no practice."""
     return any(not offer.practice for offer in offers)
 
 
 def elapsed_of(offer: Unfinished, passed_s: float) -> tuple[float, str]:
-    """What to show as the elapsed time, and what it is: of the running step, else of the whole session."""
+    """The elapsed time (s) to show and its caption: of the running step, else of the whole session."""
     least = " at the least" if offer.least else ""
     if offer.step_elapsed_s is None:
         return offer.elapsed_s + passed_s * offer.speed, f"since it began{least}; it stands at {offer.step}"
@@ -223,6 +227,6 @@ def _left(left_s: float) -> str:
     return f", {minutes_seconds(left_s)} to go" if left_s > 0 else f", {minutes_seconds(-left_s)} over"
 
 
-def _greeting(pen: TextLayout, cells: int) -> Form:
+def _greeting(layout: TextLayout, cells: int) -> RowList:
     words = "Plan an evening, or learn the keys and practise first: that uses no film and counts nowhere."
-    return pen.lines(words, cells, "faint")
+    return layout.lines(words, cells, "faint")

@@ -1,10 +1,10 @@
-"""Turns the bytes a terminal sends into key events, whatever bytes they are.
+"""Parses the bytes a terminal sends into key events; any bytes are accepted.
 
-A wet plug, a bad serial line or a stray program can send anything, and the keys pressed after it still count: what
-is not UTF-8 becomes a replacement character, and an escape sequence that is unknown, broken or never finished is
-dropped. Everything between the marks of a bracketed paste is dropped too, since pasted text must not press keys; a
-paste that is never closed ends after a silence. Only a look at the terminal that found nothing shows a silence:
-bytes that are read late, because the program was suspended, may have been there all the time.
+A wet plug, a bad serial line or a stray program can send anything, and keys pressed afterwards must still work:
+bytes that are not UTF-8 become a replacement character; unknown, broken and unfinished escape sequences are
+dropped. So is everything between the marks of a bracketed paste, since pasted text must not press keys; a paste
+that is never closed ends after a silence. A silence is proved only by a read that found nothing: bytes that are
+read late, because the program was suspended, may have been there all the time.
 """
 
 from __future__ import annotations
@@ -18,19 +18,19 @@ from textual.message import Message
 from textual.messages import TerminalSupportsSynchronizedOutput
 
 PASTE_SILENCE_S: Final = 2.0
-"""An open paste ends after a silence of this length, closed or not."""
+"""An unclosed paste ends after a silence of this length (s)."""
 
 PASTE_LONGEST_S: Final = 10.0
-"""An open paste also ends after this time: by then somebody is pressing keys that nothing answers."""
+"""An unclosed paste also ends after this time (s), since keys are ignored until then."""
 
 ALONE_S: Final = 0.1
-"""An escape character that nothing follows for this time is the key; the beginning of a sequence is dropped."""
+"""After this silence (s) an escape character alone is the ESC key; an unfinished sequence is dropped."""
 
 _PASTE, _PASTE_END = "\x1b[200~", "\x1b[201~"
 _LONGEST: Final = 4096
-"""A control string without an end is given up after so many characters."""
+"""A control string without an end is dropped after so many characters."""
 
-# ECMA-48: control sequences, single shifts and control strings. Before them the two forms that break its rules:
+# ECMA-48: control sequences, single shifts and control strings. Before them two forms that deviate from it:
 # the function keys of the Linux console, and a mouse report of three bytes. No terminal sends a space inside a
 # sequence, so that a space is always the key.
 _SEQUENCE: Final = re.compile(
@@ -59,7 +59,7 @@ _WRITES_NOTHING: Final = range(0xD800, 0xF900)
 
 
 class Keyboard:
-    """Parses the bytes of one terminal. `at` is seconds on any clock that never steps."""
+    """Parses the bytes of one terminal. `at` is seconds on a monotonic clock."""
 
     def __init__(self) -> None:
         self._decode = getincrementaldecoder("utf-8")("replace").decode
@@ -69,7 +69,7 @@ class Keyboard:
 
     @property
     def waiting(self) -> bool:
-        """Whether a silence would mean something: a sequence or a paste is not finished."""
+        """Whether a sequence or paste is unfinished, so that a silence has a meaning."""
         return bool(self._held) or self._paste_since is not None
 
     def heard(self, data: bytes, at: float) -> list[Message]:
@@ -96,7 +96,7 @@ class Keyboard:
         return found
 
     def waited(self, at: float) -> list[Message]:
-        """The events of a look at the terminal that found nothing at `at`: the escape key, or none."""
+        """The events after a read at `at` found nothing: the ESC key, or none."""
         silent_s = at - self._last_at
         if self._paste_since is not None:
             if silent_s > PASTE_SILENCE_S or at - self._paste_since > PASTE_LONGEST_S:
@@ -108,7 +108,7 @@ class Keyboard:
 
 
 def _first(text: str) -> str:
-    """The first character or escape sequence of `text`, as far as it makes sense; "" where more must come."""
+    """The first character or escape sequence of `text`, without invalid parts; "" if it is unfinished."""
     if text[0] != "\x1b":
         return text[0]
     if found := _SEQUENCE.match(text):
@@ -119,14 +119,14 @@ def _first(text: str) -> str:
 
 
 def _event(sequence: str) -> Message | None:
-    """The event of one character or sequence; None where it means nothing here."""
+    """The event of one character or sequence; None if it is ignored."""
     last = sequence[-1]
     if len(sequence) == 1:
         return _typed(sequence)
     if sequence[1] == "O":
         return _typed(_KEYPAD[last]) if last in _KEYPAD else _key(_MOVES.get(last))
     if sequence[1] != "[":
-        # ALT and a key send an escape character before it; ALT means nothing here.
+        # ALT with a key sends an escape character first; ALT is ignored.
         return _typed(last) if len(sequence) == 2 else None
     if re.fullmatch(r"\?2026;[1-9]\$y", sequence[2:]):
         return TerminalSupportsSynchronizedOutput()
@@ -143,7 +143,7 @@ def _event(sequence: str) -> Message | None:
 
 
 def _by_code_point(code: str, text: str, held: int) -> Key | None:
-    """A key of the keyboard protocol with code points, which a program before may have left on."""
+    """A key of the keyboard protocol with code points, which an earlier program may have left switched on."""
     number = int(code) if code.isdecimal() and len(code) < 8 else -1
     typed = int(text) if text.isdecimal() and len(text) < 8 else number
     if not 0 <= typed < 0x110000 or typed in _WRITES_NOTHING:
@@ -152,7 +152,7 @@ def _by_code_point(code: str, text: str, held: int) -> Key | None:
 
 
 def _key(name: str | None, held: int = 0) -> Key | None:
-    """A key that writes nothing, under its name and what was held with it."""
+    """The event of a key without a character, by its name and the modifiers held with it."""
     if name is None:
         return None
     modifiers = [word for bit, word in ((_CTRL, "ctrl"), (_SHIFT, "shift")) if held & bit]
@@ -160,7 +160,7 @@ def _key(name: str | None, held: int = 0) -> Key | None:
 
 
 def _typed(character: str) -> Key | None:
-    """A key that writes this character; None for one that cannot be shown."""
+    """The event of a key that types this character; None for an unprintable one."""
     if character in _NAMED:
         return Key(_NAMED[character], character)
     if "\x01" <= character <= "\x1a":

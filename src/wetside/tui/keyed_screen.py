@@ -1,4 +1,4 @@
-"""The base of all screens: it gets every key itself, under one name each, and ignores what is pasted."""
+"""The base of all screens: receives every key, under one name each, and ignores pasted text."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from wetside.tui.terminal_driver import TerminalDriver
 
 
 class KeyedScreen(Screen[bool]):
-    """Answers keys with `press`, then shows what has changed with `redraw`; subclasses give both."""
+    """Calls `press` for each key, then `redraw`; subclasses implement both."""
 
     AUTO_FOCUS = ""
-    """No widget has the focus: every key is heard here."""
+    """No widget has the focus, so that the screen receives every key."""
 
     def __init__(self, terminal: Terminal) -> None:
         super().__init__()
-        self.pen = TextLayout(terminal.utf8)
+        self.text_layout = TextLayout(terminal.utf8)
 
     @property
     def line(self) -> TerminalDriver | None:
@@ -30,7 +30,7 @@ class KeyedScreen(Screen[bool]):
 
     @property
     def on_top(self) -> bool:
-        """Whether the terminal shows this screen. The library's `is_current` counts the one beneath it too."""
+        """Whether the terminal shows this screen; the library's `is_current` also holds for the one beneath."""
         return self.app.screen_stack[-1:] == [self]
 
     @abstractmethod
@@ -38,32 +38,32 @@ class KeyedScreen(Screen[bool]):
         """Answer a key: "space", "enter", "backspace", "up", "tab" …, or the one character typed."""
 
     def press_unseen(self, key: str) -> None:
-        """Answer a key while the window is too small for the picture: not at all, as nobody reads what it does."""
+        """Answer a key while the window is too small; ignored here, because its effect cannot be shown."""
 
     @property
     def too_small(self) -> bool:
-        """Whether the window has no room for the picture."""
+        """Whether the window is too small for the picture."""
         columns, rows = self.app.size
         return columns < FEWEST_COLUMNS or rows < FEWEST_ROWS
 
     @abstractmethod
     def redraw(self) -> None:
-        """Draw what has changed; nothing while another screen lies over this one."""
+        """Draw what has changed; does nothing while another screen is on top."""
 
     def draw_small(self, columns: int, rows: int, answered: str = "no key is") -> Picture:
-        """What a window shows that is too small for the picture. answered: which keys are, before it is larger."""
+        """The picture for a window that is too small. answered: the words for which keys work there."""
         words = (
             f"This window is {columns} by {rows}; {FEWEST_COLUMNS} by {FEWEST_ROWS} are needed. "
             f"Make it larger: {answered} answered before."
         )
-        return tuple((StyledText(line),) for line in self.pen.wrap(words, columns, rows))
+        return tuple((StyledText(line),) for line in self.text_layout.wrap(words, columns, rows))
 
     def on_resize(self) -> None:
         """Draw for the new size."""
         self.redraw()
 
     def on_key(self, event: events.Key) -> None:
-        """Hand every key to `press` under one name; nothing else sees it."""
+        """Pass every key to `press` under one name; no other handler gets it."""
         event.stop()
         event.prevent_default()
         name = key_name(event)
@@ -73,12 +73,12 @@ class KeyedScreen(Screen[bool]):
             self.redraw()
 
     def on_paste(self, event: events.Paste) -> None:
-        """Ignore what is pasted."""
+        """Ignore pasted text."""
         event.stop()
 
 
 def key_name(event: events.Key) -> str:
-    """The key under the one name screens use; a printable character stands for itself."""
+    """The key's name as screens use it; a printable character is its own name."""
     if event.key in ("space", "enter", "backspace"):
         return event.key
     if event.character is not None and len(event.character) == 1 and event.is_printable:

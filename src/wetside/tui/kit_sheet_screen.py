@@ -1,4 +1,4 @@
-"""My kit's sheet: its questions one by one, and below the open one the sheet as it will read."""
+"""The screen "my kit's sheet": asks its questions one by one, with a preview of the sheet below."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.prompt_rows import field_rows, question_body
-from wetside.tui.rows import Form, RowBlock, around, fit
+from wetside.tui.rows import RowBlock, RowList, around, fit
 
 NEW: Final = "a new kit"
 _AT_END: Final = "All is asked. Now it is proved on every path of an evening, and written."
 
 
 class KitSheetScreen(WidgetScreen):
-    """Asks which kit, then its questions. left: called with what to say at home, "" for nothing."""
+    """Asks which kit, then its questions. left: called with a message for the home screen, "" for none."""
 
     def __init__(self, terminal: Terminal, own_dir: Path, left: Callable[[str], None]) -> None:
         super().__init__(terminal)
@@ -33,7 +33,7 @@ class KitSheetScreen(WidgetScreen):
         self.question = self._which()
 
     def _which(self) -> Asked:
-        """A new kit, those not finished, the person's own."""
+        """The question which kit: a new one, an unfinished one, or one of the person's own."""
         unfinished = drafts(self._own_dir)
         own = sorted(path.stem for path in self._own_dir.glob("*.toml")) if self._own_dir.is_dir() else []
         options = ((NEW, "A new kit"), *((name, f"Go on: {name}, not finished") for name in unfinished))
@@ -52,7 +52,7 @@ class KitSheetScreen(WidgetScreen):
             self._press_field(self.sheet, question, key)
 
     def press_page(self, key: str) -> None:
-        """When all is asked ENTER proves the sheet, then writes it; BACKSPACE opens the last question."""
+        """After the last question ENTER runs the proof, then writes the file; BACKSPACE goes back."""
         sheet = self.sheet
         assert sheet is not None
         if key == "escape":
@@ -136,7 +136,9 @@ class KitSheetScreen(WidgetScreen):
         if sheet is not None and sheet.question is not None:
             place = f"{sheet.index + 1} of {len(sheet.questions)}"
         name = "My kit's sheet" if sheet is None else sheet.path.stem
-        return page_view(Edge(name, place, self._keys(), self.message), self.pen, columns, rows, self._body)
+        return page_view(
+            Edge(name, place, self._keys(), self.message), self.text_layout, columns, rows, self._body
+        )
 
     def _keys(self) -> Keys:
         question, sheet = self.question, self.sheet
@@ -156,16 +158,16 @@ class KitSheetScreen(WidgetScreen):
         cells = min(columns, WIDEST)
         question, sheet = self.question, self.sheet
         if sheet is None and question is not None:
-            return question_body(question, self.pen, cells, rows)
+            return question_body(question, self.text_layout, cells, rows)
         assert sheet is not None
         if isinstance(question, Words):
-            title, said, answer = question.title, question.lines, field_rows(question, self.pen, cells)
+            title, said, answer = question.title, question.lines, field_rows(question, self.text_layout, cells)
         else:
             sound = () if self._proved is None else ("Sound. ENTER writes it.", *self._proved)
             title, said, answer = _AT_END, sound, []
-        wrapped: Form = self.pen.paragraphs(said, cells)
+        wrapped: RowList = self.text_layout.paragraphs(said, cells)
         blocks = [
-            RowBlock(90, (self.pen.lines(title, cells, "strong", most=2),)),
+            RowBlock(90, (self.text_layout.lines(title, cells, "strong", most=2),)),
             RowBlock(30, around(wrapped, 0, min(2, len(wrapped)))),
             RowBlock(95, (answer,)),
             RowBlock(5, ([()], [])),
@@ -173,10 +175,13 @@ class KitSheetScreen(WidgetScreen):
         ]
         return Body(fit(blocks, rows))
 
-    def _sheet_rows(self, sheet: KitSheet, cells: int) -> tuple[Form, ...]:
-        """The sheet from the bath asked about on, in ever fewer rows; in few, from the figure itself on."""
+    def _sheet_rows(self, sheet: KitSheet, cells: int) -> tuple[RowList, ...]:
+        """Previews of decreasing length, from the bath asked about on; short ones from its figure on."""
         lines = sheet.lines()
-        rows = [self.pen.row(each.text, cells, "strong" if each.text[:1].strip() else "faint") for each in lines]
+        rows = [
+            self.text_layout.row(each.text, cells, "strong" if each.text[:1].strip() else "faint")
+            for each in lines
+        ]
         bath, figure = sheet.place()
         forms = []
         for height in range(len(rows), 0, -1):

@@ -28,12 +28,12 @@ SHAPES: Final[dict[str, tuple[str, ...]]] = {
 }
 HIGH: Final = 5
 _NARROWEST: Final = 3
-"""A dot is at least a third as wide as it is high, counted in cells and half rows: thinner cannot be read."""
+"""The least width of a dot for its height (cells to half rows): thinner digits cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """Cells across and half rows down of one dot."""
+    """The size of one dot: cells across and half rows down."""
 
     across: int
     half_rows: int
@@ -50,11 +50,11 @@ def columns(text: str, scale: Scale) -> int:
     return dots * scale.across
 
 
-def scales(text: str, cells: int, rows: int, pen: TextLayout) -> tuple[Scale, ...]:
-    """Every scale at which `text` fits, the tallest first; dots as near to square as the width lets them be."""
+def scales(text: str, cells: int, rows: int, layout: TextLayout) -> tuple[Scale, ...]:
+    """Every scale at which `text` fits, the tallest first, with dots as near to square as the width allows."""
     found = []
     for half_rows in range(2 * rows // HIGH, 0, -1):
-        if not pen.utf8 and half_rows % 2:
+        if not layout.utf8 and half_rows % 2:
             continue
         across = min(half_rows, cells // max(1, columns(text, Scale(1, 1))))
         if across >= 1 and across * _NARROWEST >= half_rows:
@@ -62,17 +62,17 @@ def scales(text: str, cells: int, rows: int, pen: TextLayout) -> tuple[Scale, ..
     return tuple(found)
 
 
-def rows_of(text: str, scale: Scale, pen: TextLayout) -> tuple[str, ...]:
+def rows_of(text: str, scale: Scale, layout: TextLayout) -> tuple[str, ...]:
     """`text` in large digits, row by row."""
     dots = [" ".join(SHAPES[character][line] for character in text) for line in range(HIGH)]
     halves = [line for line in dots for _ in range(scale.half_rows)]
     if len(halves) % 2:
         halves.append(" " * len(dots[0]))
     pairs = zip(halves[::2], halves[1::2], strict=True)
-    return tuple(_row(upper, lower, scale.across, pen) for upper, lower in pairs)
+    return tuple(_row(upper, lower, scale.across, layout) for upper, lower in pairs)
 
 
-def _row(upper: str, lower: str, across: int, pen: TextLayout) -> str:
+def _row(upper: str, lower: str, across: int, layout: TextLayout) -> str:
     blocks = {("#", "#"): "█", ("#", " "): "▀", (" ", "#"): "▄", (" ", " "): " "}
     row = "".join(blocks[pair] * across for pair in zip(upper, lower, strict=True))
-    return pen.text(row) if not pen.utf8 else row
+    return layout.text(row) if not layout.utf8 else row

@@ -1,8 +1,7 @@
-"""A screen outside a session, on the library's widgets: a title line, rows, a list, rows, and what the keys do.
+"""The base of screens outside a session, made of the library's widgets: title line, rows, list, rows, keys.
 
-It takes no key once another screen lies over it or it was left: keys that come faster than screens change (a stuck
-or a wet key) are queued to the screen that was on top; acted on there, three BACKSPACEs would leave three screens
-that were not looked at.
+It ignores keys once another screen is on top or it was left: keys that come faster than screens change (a stuck or
+wet key) are queued for the screen that was on top, and three BACKSPACEs would leave three screens unseen.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ from wetside.errors import WetsideError
 from wetside.present.prompts import Keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.keyed_screen import KeyedScreen
-from wetside.tui.rows import Form, Row, TextLayout
+from wetside.tui.rows import Row, RowList, TextLayout
 from wetside.tui.theme import Theme, content_styles
 
 if TYPE_CHECKING:
@@ -30,13 +29,13 @@ if TYPE_CHECKING:
 
 
 HELD_S = 0.15
-"""BACKSPACE again sooner than this is held down (consoles repeat 10 to 30 times a second)."""
+"""BACKSPACE again within this time (s) counts as held down (consoles repeat 10 to 30 times a second)."""
 
 
 class WidgetScreen(KeyedScreen):
-    """Subclasses give `draw` and `press_page`.
+    """Subclasses implement `draw` and `press_page`.
 
-    question: what is asked over the page now, if anything. message: the answer to the last key, "" for none.
+    question: the open question, if any. message: the answer to the last key, "" for none.
     """
 
     question: Asked | None = None
@@ -49,7 +48,7 @@ class WidgetScreen(KeyedScreen):
         self._parts = {name: Static(id=name) for name in ("title", "head", "foot", "aside", "bottom")}
         self._options = OptionList(id="list", compact=True)
         self._options.can_focus = False
-        self._shown: dict[str, Form] = {}
+        self._shown: dict[str, RowList] = {}
         self._then: Callable[[str], None] = lambda answer: None
 
     @abstractmethod
@@ -58,10 +57,10 @@ class WidgetScreen(KeyedScreen):
 
     @abstractmethod
     def press_page(self, key: str) -> None:
-        """Answer a key while nothing is asked; a WetsideError becomes the message."""
+        """Answer a key while no question is open; a WetsideError becomes the message."""
 
     def press(self, key: str) -> None:
-        """Answer a key: the question's, where one is open, else the page's."""
+        """Pass a key to the open question, else to the page."""
         self.message = ""
         try:
             if self.question is None:
@@ -72,11 +71,11 @@ class WidgetScreen(KeyedScreen):
             self.message = first_sentence(problem)
 
     def ask(self, question: Asked, then: Callable[[str], None]) -> None:
-        """Open a question; `then` is given the answer."""
+        """Open a question; `then` is called with the answer."""
         self.question, self._then = question, then
 
     def press_question(self, question: Asked, key: str) -> None:
-        """A refused answer stays open to be corrected, an empty one leaves all as it was."""
+        """Answer a key of the open question: a refused answer can be corrected, an empty one changes nothing."""
         from wetside.present.prompts import Answer, press_asked
 
         after = press_asked(question, key)
@@ -87,7 +86,7 @@ class WidgetScreen(KeyedScreen):
 
     def compose(self) -> ComposeResult:
         """Title line, body, bottom line."""
-        self._fill()  # so that what is laid out first is what is shown first
+        self._fill()  # before mounting, so that the first layout already has the contents
         parts = self._parts
         yield parts["title"]
         yield Horizontal(
@@ -96,7 +95,7 @@ class WidgetScreen(KeyedScreen):
         yield parts["bottom"]
 
     def redraw(self) -> None:
-        """Show what has changed; nothing while another screen lies over this one."""
+        """Show what has changed; does nothing while another screen is on top."""
         if self.on_top:
             self._fill()
 
@@ -115,8 +114,8 @@ class WidgetScreen(KeyedScreen):
             self._parts["aside"].styles.width = columns - body.aside_at
         self._show_list(body)
 
-    def _show(self, name: str, rows: Form) -> None:
-        """Update a part; the layout is refreshed only where the number of rows has changed."""
+    def _show(self, name: str, rows: RowList) -> None:
+        """Update one widget; the layout is refreshed only if its number of rows has changed."""
         before = self._shown.get(name)
         if rows == before:
             return
@@ -127,7 +126,7 @@ class WidgetScreen(KeyedScreen):
         part.update(lines, layout=before is None or len(before) != len(rows))
 
     def _show_list(self, body: Body) -> None:
-        """Update the list. The library scrolls to the marked option; our own sign and look mark it."""
+        """Update the list. The library scrolls to the marked option, which has its own sign and style."""
         before, listed = self._shown.get("list"), body.listed
         options = self._options
         if before is None or len(before) != len(listed):
@@ -152,47 +151,47 @@ class WidgetScreen(KeyedScreen):
         return settings.theme if settings is not None else "terminal"
 
     def _apply_theme(self) -> None:
-        """Set the class of the theme, which gives the background, where the terminal has colours."""
+        """Set the theme's CSS class, which sets the background, if the terminal has colours."""
         worn = f"-{self._theme.replace(' ', '-')}" if self._colours != "none" else "-terminal"
         if not self.has_class(worn):
             self.set_classes(worn)
             self._shown.clear()
 
     def on_screen_resume(self) -> None:
-        """Show what has changed meanwhile."""
+        """Show what changed while another screen was on top."""
         self.redraw()
 
     def on_key(self, event: events.Key) -> None:
-        """Hand the key on, unless another screen lies over this one."""
-        if self.on_top and not self._rubs_nothing(event):
+        """Pass the key on, unless another screen is on top."""
+        if self.on_top and not self._is_held_backspace(event):
             super().on_key(event)
         else:
             event.stop()
             event.prevent_default()
 
-    def _rubs_nothing(self, event: events.Key) -> bool:
-        """Whether BACKSPACE, held down to rub a field out, has come to its end: it must not leave the page too."""
+    def _is_held_backspace(self, event: events.Key) -> bool:
+        """Whether this is BACKSPACE held down beyond the start of a field: it must not leave the page as well."""
         back = event.key == "backspace"
         held = back and self._rubbed_at is not None and event.time < self._rubbed_at + HELD_S
-        typed = bool(getattr(self.question, "typed", ""))  # a choice has nothing typed
+        typed = bool(getattr(self.question, "typed", ""))  # a choice has no `typed`
         self._rubbed_at = event.time if back and (typed or held) else None
         return held and not typed
 
 
 def first_sentence(problem: WetsideError) -> str:
-    """What is wrong, in one sentence: of several findings the first."""
+    """The error in one sentence; of several findings the first."""
     return str(problem).partition("\n")[0]
 
 
-PageText = Callable[[TextLayout, int], Form]
-"""The page's rows for a pen and a width."""
+PageText = Callable[[TextLayout, int], RowList]
+"""Returns the page's rows for a layout and a width in cells."""
 
 
 class PageScreen(WidgetScreen):
-    """Shows one page. Its result is whether ENTER was pressed for `act` once the page was read to its end.
+    """Shows one page. Its result is whether ENTER was pressed for `act` after the page was read to its end.
 
-    act: what ENTER then does, for the bottom line; without it ENTER leaves as BACKSPACE does. SPACE comes before
-    it also on a page that needs no turning, so that a stuck ENTER does nothing.
+    act: what ENTER then does, for the bottom line; if "", ENTER leaves as BACKSPACE does. SPACE is needed first
+    even on a page that fits the screen, so that a stuck ENTER does nothing.
     """
 
     def __init__(self, terminal: Terminal, title: str, body: PageText, act: str = "") -> None:
@@ -211,9 +210,9 @@ class PageScreen(WidgetScreen):
         self.dismiss(acted)
 
     def draw(self, columns: int, rows: int) -> PageView:
-        """The part of the page that is open."""
+        """The part of the page that is scrolled to."""
         cells = min(columns - 1, WIDEST)
-        page = self._body(self.pen, cells)
+        page = self._body(self.text_layout, cells)
         self._length = len(page)
         keys = self._keys()
         edge = Edge(self._page_title, self._place(), keys, self.message)
@@ -223,14 +222,14 @@ class PageScreen(WidgetScreen):
             self._top = max(0, min(self._top, len(page) - room))
             return Body(page[self._top : self._top + room])
 
-        view = page_view(edge, self.pen, columns, rows, shown)
+        view = page_view(edge, self.text_layout, columns, rows, shown)
         if self._top + self._room >= len(page) and not self.read_to_end:
-            # The bottom line changes with it, so the view is put together once more.
+            # The bottom line depends on it, so the view is made again.
             self.read_to_end = True
             return self.draw(columns, rows)
         if edge.right != self._place():
             edge = Edge(self._page_title, self._place(), keys, self.message)
-            return page_view(edge, self.pen, columns, rows, shown)
+            return page_view(edge, self.text_layout, columns, rows, shown)
         return view
 
     def press_page(self, key: str) -> None:
@@ -278,7 +277,7 @@ class PageScreen(WidgetScreen):
         return Keys(space, self._act if self.read_to_end else "", "leaves")
 
     def _place(self) -> str:
-        """How far the page was read, for the title line."""
+        """The position in the page, for the title line."""
         if self._length <= self._room:
             return ""
         return f"{min(self._length, self._top + self._room)} of {self._length} lines"

@@ -1,4 +1,4 @@
-"""What the plan screen asks others for: files, the shelf, the plan itself, and the way on."""
+"""The callbacks of the plan screen: files, the shelf, the plan itself, and the next screen."""
 
 from __future__ import annotations
 
@@ -14,27 +14,27 @@ from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 
 EMPTY_BENCH: Final[Option] = ("an empty bench", "an empty bench")
-"""A bench with nobody's film on it, which no file holds."""
+"""The key of the built-in empty bench, which is in no file."""
 
 EMPTY_SAID: Final = "An empty bench: what is marked ? is a guess. Open each and correct it."
 
 EXAMPLE_SAID: Final = "An invented example: what is marked ? is not yours yet. Open each and correct it."
 
 GUESSED: Final = ("tank", "bottles", "water")
-"""The groups of an empty bench whose figures nobody has measured."""
+"""The groups of the empty bench that hold guesses."""
 
 LAST_BENCH: Final[Option] = ("my last bench", "my last bench")
-"""The bench of the person's own last evening; offered where there is one."""
+"""The key of the bench of the last evening, which is offered if there is one."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlanPorts:
-    """Each may raise a WetsideError, whose first sentence is shown.
+    """Each callback may raise a WetsideError, whose first sentence is shown.
 
-    benches, processes: (key, words) of the setups and profiles there are. save: keeps a setup under a name as a
-    file of the person's own and gives back where it lies. review: goes on with the plan.
-    kept, kits: the bottles that can be taken from the shelf, and the kits whose bottles these are. after: what is
-    left in its kits after this plan, in words.
+    benches, processes: return (key, words) of the existing setups and profiles. save: writes a setup under a name
+    into the person's own folder and returns the path. review: continues with the plan.
+    kept, kits: return the bottles that can be taken from the shelf, and their kits. after: returns what is left
+    in the kits after this plan, in words.
     """
 
     benches: tuple[Option, ...]

@@ -1,7 +1,7 @@
-"""The plan of an evening: a list of what is on the bench, each line to be changed, and the plan it comes to.
+"""The plan screen: lists what is on the bench, for changing it line by line, beside the resulting plan.
 
-It works nothing out and keeps no file: `PlanPorts` does. Every change makes the plan anew; what is wrong is said
-in one sentence. ENTER on the last line goes to the review, and starts nothing.
+Calculations and files are behind `PlanPorts`. Every change recomputes the plan; an error is shown in one sentence.
+ENTER on the last line goes to the review, and starts nothing.
 """
 
 from __future__ import annotations
@@ -27,14 +27,14 @@ from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows,
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, StyledText, TextLayout
+from wetside.tui.rows import RowList, StyledText, TextLayout
 
 TWO_COLUMNS_FROM: Final = 72
 
 
 @dataclass(frozen=True, slots=True)
 class FieldLine:
-    """One line of a list. does: what ENTER does, for the bottom line."""
+    """One line of a list. does: what ENTER does there, for the bottom line."""
 
     title: str
     value: str
@@ -43,7 +43,10 @@ class FieldLine:
 
 
 class PlanScreen(WidgetScreen):
-    """Plans from `setup`. What is open: the whole list, one group of it, or a question over either."""
+    """Plans from `setup`. Shows the whole list, one group of it, or a question over either.
+
+    said: a message until the first key. guessed: kinds of groups whose values are guesses.
+    """
 
     def __init__(
         self,
@@ -80,7 +83,7 @@ class PlanScreen(WidgetScreen):
         self._make()
 
     def _to_be_seen(self) -> list[Group]:
-        """The groups that hold figures which are not the person's own and were not opened yet."""
+        """The groups with guessed values that were not opened yet."""
         known = groups(self.setup, self._units, self._kept)
         return [group for group in known if group.id in self._unseen and not self._from_shelf(group)]
 
@@ -89,11 +92,11 @@ class PlanScreen(WidgetScreen):
         return number is not None and self.setup.bottles[number].shelf_id is not None
 
     def draw(self, columns: int, rows: int) -> PageView:
-        """The list or the question, and the plan beside it, or below it where the screen is narrow."""
+        """The list or the question, and the plan beside it, or below it on a narrow screen."""
         where = self._open_group()
         left = f"Plan: {where.title}" if where is not None else "Plan a new evening"
         edge = Edge(left, self._standing(columns), self._keys(), self.message)
-        return page_view(edge, self.pen, columns, rows, self._body)
+        return page_view(edge, self.text_layout, columns, rows, self._body)
 
     # -- what is listed
 
@@ -145,7 +148,7 @@ class PlanScreen(WidgetScreen):
     def _remover(self, without: Callable[[], Setup]) -> Callable[[], None]:
         def act() -> None:
             if self._unseen & (rolls := self._ids("roll")):
-                self._unseen |= rolls  # their numbers move up
+                self._unseen |= rolls  # groups of rolls get new numbers
             self._change(without())
             self._close_group()
 
@@ -184,7 +187,7 @@ class PlanScreen(WidgetScreen):
             self._change(suited_to(self.setup, profile, key))
             added = [bottle.label for bottle in self.setup.bottles if bottle.solution not in before]
             if unseen:
-                self._unseen |= self._ids("bottle")  # their numbers may be others now
+                self._unseen |= self._ids("bottle")  # groups of bottles may have new numbers
             new = (n for n, bottle in enumerate(self.setup.bottles) if bottle.solution not in before)
             self._unseen |= {f"bottle {number}" for number in new}
             if added:
@@ -228,7 +231,7 @@ class PlanScreen(WidgetScreen):
         self._ask("Keep it", "A short name for the file, such as sunday-two-rolls.", put)
 
     def _leave(self) -> None:
-        """Ask where changes would be lost: a run of BACKSPACE, as on a field rubbed out too far, never leaves."""
+        """Leave, but ask first if changes would be lost, so that held BACKSPACE cannot leave."""
         choices = {"Stay here": lambda: None, "Leave: changes are lost": self._ports.left}
         if self.setup == self._safe:
             self._ports.left()
@@ -249,9 +252,9 @@ class PlanScreen(WidgetScreen):
         starts_at = self._ports.starts_at()
         after = ("", LEFT_AFTER, *(f"  - {kit_left_text(left)}" for left in self._after)) if self._after else ()
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            lines = plan_lines(plan, cells, not pen.utf8, starts_at)
-            return text_rows((*lines, *after), pen, cells)
+        def body(layout: TextLayout, cells: int) -> RowList:
+            lines = plan_lines(plan, cells, not layout.utf8, starts_at)
+            return text_rows((*lines, *after), layout, cells)
 
         self.app.push_screen(PageScreen(self._terminal, "The whole plan", body))
 
@@ -283,7 +286,7 @@ class PlanScreen(WidgetScreen):
         self._make()
 
     def _make(self) -> None:
-        """The plan of what stands there now, or the sentences that say why there is none."""
+        """Recompute the plan of the present setup, or the sentences on why there is none."""
         self.plan, self.findings, self._after = None, (), ()
         try:
             if self._profile is None or self._made_for != self.setup.profile:
@@ -324,7 +327,7 @@ class PlanScreen(WidgetScreen):
         index: int = 0,
         now: str = "",
     ) -> None:
-        """Put a question. now: what stands there, shown where the answer is typed."""
+        """Open a question. now: the present value, shown in the field."""
         lines = (ask, f"Now: {now}") if now and not options else (ask,)
         self.ask(asked(title, lines, options, index=index, optional=True), then)
 
@@ -338,7 +341,7 @@ class PlanScreen(WidgetScreen):
     # -- pictures
 
     def _standing(self, columns: int) -> str:
-        """How the plan stands, in the title line."""
+        """The state of the plan, for the title line."""
         if self.plan is None:
             return "no plan yet"
         grave = len(serious(self.plan))
@@ -359,40 +362,40 @@ class PlanScreen(WidgetScreen):
         right = self._answers(min(columns - cells - gap, 90), rows)
         return replace(self._left(cells, rows), aside=right, aside_at=cells + gap)
 
-    def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> Form:
-        """The answers a person wants, beside the list, or on a narrow screen below it."""
+    def _answers(self, cells: int, rows: int, *, narrow: bool = False) -> RowList:
+        """The plan's main results, beside the list, or on a narrow screen below it."""
         if narrow and (rows < 7 or self.question is not None):
-            return []  # two rows of answers, if the list keeps four
+            return []  # at least two rows, and four for the list
         if self.plan is None:
-            return why_not(self.findings, self.pen, cells)[: 2 if narrow else rows]
+            return why_not(self.findings, self.text_layout, cells)[: 2 if narrow else rows]
         starts_at = self._ports.starts_at()
         if not narrow:
-            return in_short_rows(self.plan, starts_at, self._after, self.pen, cells, rows)
-        return self.pen.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
+            return in_short_rows(self.plan, starts_at, self._after, self.text_layout, cells, rows)
+        return self.text_layout.lines(in_a_sentence(self.plan, starts_at), cells, most=2)
 
     def _left(self, cells: int, rows: int) -> Body:
         if self.question is not None:
-            return question_body(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.text_layout, cells, rows)
         lines = self._lines()
         self._index = min(self._index, len(lines) - 1)
-        return titled([(line.title, line.value) for line in lines], self._index, self.pen, cells, rows)
+        return titled([(line.title, line.value) for line in lines], self._index, self.text_layout, cells, rows)
 
 
 def in_short_rows(
-    plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], pen: TextLayout, cells: int, rows: int
-) -> Form:
-    """At most `rows` rows: the answers a person wants, then what is left in the kits (`after`)."""
-    lines = short_lines(plan, cells, not pen.utf8, starts_at)
-    drawn: Form = [pen.row("Tonight in short", cells, "strong")]
-    drawn += [pen.row(line.text, cells, "strong" if line.opens_warning else "") for line in lines]
-    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), pen, cells)
+    plan: Plan, starts_at: datetime | None, after: Sequence[KitLeft], layout: TextLayout, cells: int, rows: int
+) -> RowList:
+    """At most `rows` rows: the plan's main results, then what is left in the kits (`after`)."""
+    lines = short_lines(plan, cells, not layout.utf8, starts_at)
+    drawn: RowList = [layout.row("Tonight in short", cells, "strong")]
+    drawn += [layout.row(line.text, cells, "strong" if line.opens_warning else "") for line in lines]
+    kits = text_rows(tuple(f"  {'Kit left':<{LABEL}} {kit_left_in_short(left)}" for left in after), layout, cells)
     room = rows - len(kits)
     if len(drawn) > room:
-        drawn[room - 1 :] = [pen.row("  More stands in: Whole plan", cells, "faint")]
+        drawn[room - 1 :] = [layout.row("  More stands in: Whole plan", cells, "faint")]
     return [*drawn, *kits]
 
 
-def why_not(findings: Sequence[str], pen: TextLayout, cells: int) -> Form:
-    """Why there is no plan, in whole sentences."""
-    rows: Form = [pen.row("There is no plan yet", cells, "strong")]
-    return [*rows, *((StyledText(line),) for finding in findings for line in pen.wrap(finding, cells))]
+def why_not(findings: Sequence[str], layout: TextLayout, cells: int) -> RowList:
+    """The findings, in whole sentences, on why there is no plan."""
+    rows: RowList = [layout.row("There is no plan yet", cells, "strong")]
+    return [*rows, *((StyledText(line),) for finding in findings for line in layout.wrap(finding, cells))]

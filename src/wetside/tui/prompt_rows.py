@@ -1,4 +1,4 @@
-"""Rows of what is asked: the prompts of a running session, and the questions over a page. Pure.
+"""Rows of prompts: the panels of a running session, and the questions over a page. Pure.
 
 What a key does to a prompt is in `present/prompts.py`.
 """
@@ -11,80 +11,82 @@ from typing import assert_never
 from wetside.present.prompts import Asked, Choice, Menu, Number, Page, Panel, Words
 from wetside.tui.frame import Body, around_list, option
 from wetside.tui.large_digits import SHAPES, rows_of, scales
-from wetside.tui.rows import Form, Row, RowBlock, StyledText, TextLayout, around, fit, width
+from wetside.tui.rows import Row, RowBlock, RowList, StyledText, TextLayout, around, fit, width
 
 
-def panel_rows(panel: Panel, pen: TextLayout, cells: int, rows: int, about: tuple[str, ...] = ()) -> Form:
+def panel_rows(panel: Panel, layout: TextLayout, cells: int, rows: int, about: tuple[str, ...] = ()) -> RowList:
     """The panel in at most `rows` rows of `cells` cells, its marked line always among them.
 
-    about: what the session knows of a number that is asked for, such as the range that is wanted.
+    about: lines about a number that is asked for, such as its wanted range.
     """
     match panel:
         case Menu():
-            return _list("Menu", (), _menu_rows(panel, pen, cells), panel.index, pen, cells, rows)
+            return _list("Menu", (), _menu_rows(panel, layout, cells), panel.index, layout, cells, rows)
         case Choice():
-            options = [_option(words, n == panel.index, pen, cells) for n, (_, words) in enumerate(panel.options)]
-            return _list(panel.title, panel.lines, options, panel.index, pen, cells, rows)
+            options = [
+                _option(words, n == panel.index, layout, cells) for n, (_, words) in enumerate(panel.options)
+            ]
+            return _list(panel.title, panel.lines, options, panel.index, layout, cells, rows)
         case Number():
-            return _number(panel, about, pen, cells, rows)
+            return _number(panel, about, layout, cells, rows)
         case Words():
-            field = field_rows(panel, pen, cells)
-            return _list(panel.title, (), field, len(field) - 1, pen, cells, rows)
+            field = field_rows(panel, layout, cells)
+            return _list(panel.title, (), field, len(field) - 1, layout, cells, rows)
         case Page():
-            return _page(panel, pen, cells, rows)
+            return _page(panel, layout, cells, rows)
         case _:
             assert_never(panel)
 
 
-def _above(title: str, lines: Iterable[str], pen: TextLayout, cells: int) -> list[RowBlock]:
-    """A title, and what is said under it before the options or the field."""
-    said = pen.paragraphs(lines, cells)
+def _above(title: str, lines: Iterable[str], layout: TextLayout, cells: int) -> list[RowBlock]:
+    """A title and the lines under it, before the options or the field."""
+    said = layout.paragraphs(lines, cells)
     return [
-        RowBlock(90, (pen.lines(title, cells, "strong", most=2),)),
+        RowBlock(90, (layout.lines(title, cells, "strong", most=2),)),
         RowBlock(1, ([()], [])),
         RowBlock(50, around(said, 0, min(1, len(said)))),
     ]
 
 
 def _list(
-    title: str, lines: tuple[str, ...], options: Form, marked: int, pen: TextLayout, cells: int, rows: int
-) -> Form:
+    title: str, lines: tuple[str, ...], options: RowList, marked: int, layout: TextLayout, cells: int, rows: int
+) -> RowList:
     gap = [RowBlock(1, ([()], []))] if lines else []
-    return fit([*_above(title, lines, pen, cells), *gap, RowBlock(60, around(options, marked, 1))], rows)
+    return fit([*_above(title, lines, layout, cells), *gap, RowBlock(60, around(options, marked, 1))], rows)
 
 
-def _menu_rows(menu: Menu, pen: TextLayout, cells: int) -> Form:
-    rows: Form = []
+def _menu_rows(menu: Menu, layout: TextLayout, cells: int) -> RowList:
+    rows: RowList = []
     for number, (_, title, letter) in enumerate(menu.items):
-        text = pen.cut(title, cells - 8)
+        text = layout.cut(title, cells - 8)
         text += " " * (cells - 8 - width(text)) + f"  {letter}"
-        rows.append(_option(text, number == menu.index, pen, cells))
+        rows.append(_option(text, number == menu.index, layout, cells))
     return rows
 
 
-def _option(words: str, marked: bool, pen: TextLayout, cells: int) -> Row:
-    sign = pen.text("→") if marked else ""
-    text = pen.cut(words, cells - 5)
+def _option(words: str, marked: bool, layout: TextLayout, cells: int) -> Row:
+    sign = layout.text("→") if marked else ""
+    text = layout.cut(words, cells - 5)
     return (StyledText(f" {sign:<2} {text} ", "mark" if marked else ""),)
 
 
-def _number(panel: Number, about: tuple[str, ...], pen: TextLayout, cells: int, rows: int) -> Form:
-    """The field; where there is room its digits are large, since a wet thermometer is in the other hand."""
-    field: list[Form] = [[_field(panel.shown, pen, cells)]]
+def _number(panel: Number, about: tuple[str, ...], layout: TextLayout, cells: int, rows: int) -> RowList:
+    """A number field; its digits are large if there is room, to be read while holding a wet thermometer."""
+    field: list[RowList] = [[_field(panel.shown, layout, cells)]]
     number, unit = panel.parts
     digits = number.replace(",", ".")
     if digits and all(character in SHAPES for character in digits):
-        for scale in scales(digits, cells - 2 - len(unit), 5, pen)[-1::-1]:
-            large = rows_of(digits, scale, pen)
-            rows_large: Form = [(StyledText(f"  {line}", "strong"),) for line in large]
-            rows_large[-1] = (*rows_large[-1], StyledText(f"  {pen.text(unit)}", "strong"))
+        for scale in scales(digits, cells - 2 - len(unit), 5, layout)[-1::-1]:
+            large = rows_of(digits, scale, layout)
+            rows_large: RowList = [(StyledText(f"  {line}", "strong"),) for line in large]
+            rows_large[-1] = (*rows_large[-1], StyledText(f"  {layout.text(unit)}", "strong"))
             field.insert(0, rows_large)
-    said: Form = pen.paragraphs(_number_help(panel), cells)
+    said: RowList = layout.paragraphs(_number_help(panel), cells)
     blocks = [
-        RowBlock(90, (pen.lines(panel.title, cells, "strong", most=2),)),
+        RowBlock(90, (layout.lines(panel.title, cells, "strong", most=2),)),
         RowBlock(1, ([()], [])),
         RowBlock(20, (said, [])),
-        RowBlock(40, ([pen.row(words, cells) for words in about],)),
+        RowBlock(40, ([layout.row(words, cells) for words in about],)),
         RowBlock(1, ([()], [])),
         RowBlock(30, tuple(field)),
     ]
@@ -101,35 +103,35 @@ def _number_help(panel: Number) -> tuple[str, ...]:
     return ("Type it with digits, or step with SPACE and BACKSPACE.",)
 
 
-def _field(words: str, pen: TextLayout, cells: int) -> Row:
-    return (StyledText(f"  {pen.cut(words, cells - 4)}  ", "mark"),)
+def _field(words: str, layout: TextLayout, cells: int) -> Row:
+    return (StyledText(f"  {layout.cut(words, cells - 4)}  ", "mark"),)
 
 
-def _page(page: Page, pen: TextLayout, cells: int, rows: int) -> Form:
-    head: Form = [pen.row(page.title, cells, "strong"), ()]
-    body = [row for words in page.lines[page.top :] for row in pen.hanging(words, cells)]
+def _page(page: Page, layout: TextLayout, cells: int, rows: int) -> RowList:
+    head: RowList = [layout.row(page.title, cells, "strong"), ()]
+    body = [row for words in page.lines[page.top :] for row in layout.hanging(words, cells)]
     room = rows - len(head)
     if len(body) > room:
-        body = [*body[: room - 1], pen.row("more below", cells, "faint")]
+        body = [*body[: room - 1], layout.row("more below", cells, "faint")]
     return [*head, *body][:rows]
 
 
-def question_body(question: Asked, pen: TextLayout, cells: int, rows: int) -> Body:
+def question_body(question: Asked, layout: TextLayout, cells: int, rows: int) -> Body:
     """The question in at most `rows` rows; the marked option or the typed field is always among them."""
-    above = [*_above(question.title, question.lines, pen, cells), RowBlock(1, ([()], []))]
+    above = [*_above(question.title, question.lines, layout, cells), RowBlock(1, ([()], []))]
     if isinstance(question, Words):
-        return Body(fit([*above, RowBlock(60, (field_rows(question, pen, cells),))], rows))
-    listed = [option(words, n == question.index, pen, cells) for n, (_, words) in enumerate(question.options)]
+        return Body(fit([*above, RowBlock(60, (field_rows(question, layout, cells),))], rows))
+    listed = [option(words, n == question.index, layout, cells) for n, (_, words) in enumerate(question.options)]
     return around_list(above, listed, question.index, [], rows, weight=60)
 
 
-def field_rows(question: Words, pen: TextLayout, cells: int) -> Form:
-    """What is typed, with the place of the next letter."""
+def field_rows(question: Words, layout: TextLayout, cells: int) -> RowList:
+    """The typed text with a cursor."""
     if not question.typed and question.default:
-        return [(StyledText(f" {pen.cut(question.default, cells - 3)} ", "faint"), StyledText(" ", "bar"))]
-    lines = pen.wrap(question.typed, cells - 2)
+        return [(StyledText(f" {layout.cut(question.default, cells - 3)} ", "faint"), StyledText(" ", "bar"))]
+    lines = layout.wrap(question.typed, cells - 2)
     if question.typed.endswith(" "):
         lines[-1] += " "
-    field: Form = [(StyledText(f" {line}", "strong"),) for line in lines]
+    field: RowList = [(StyledText(f" {line}", "strong"),) for line in lines]
     field[-1] = (*field[-1], StyledText(" ", "bar"))
     return field

@@ -1,4 +1,4 @@
-"""What a screen is made of: rows of styled text, laid out in the cells and signs that the terminal has. Pure.
+"""Rows of styled text, laid out for the terminal's cells and characters. Pure.
 
 `Row` is a tuple of styled texts; `TextLayout` cuts and wraps text to cells; `fit` chooses among the forms of the
 blocks of a page so that the most important ones fit into its rows.
@@ -17,19 +17,19 @@ from wetside.tui.theme import Role
 
 
 def width(text: str) -> int:
-    """How many cells `text` takes."""
+    """The width of `text` in cells."""
     return len(text) if text.isascii() else cell_len(text)
 
 
 class StyledText(NamedTuple):
-    """A run of text of one look."""
+    """A run of text with one role."""
 
     text: str
     role: Role = ""
 
 
 Row = tuple[StyledText, ...]
-Form = list[Row]
+RowList = list[Row]
 Picture = tuple[Row, ...]
 
 
@@ -40,11 +40,11 @@ class TextLayout:
     utf8: bool = True
 
     def text(self, words: str) -> str:
-        """`words` as they may be sent: one line, nothing hidden, ASCII only where the locale wants it."""
+        """`words` sanitized for the terminal: one line, no control characters, ASCII only without UTF-8."""
         return sendable(words, self.utf8)
 
     def cut(self, words: str, cells: int) -> str:
-        """`words` in at most `cells` cells, with a sign at the end when something was left out."""
+        """`words` in at most `cells` cells, with an ellipsis if something was cut."""
         words = self.text(words)
         if width(words) <= cells:
             return words
@@ -61,7 +61,7 @@ class TextLayout:
         return (StyledText(self.cut(words, cells), role),)
 
     def wrap(self, words: str, cells: int, most: int | None = None) -> list[str]:
-        """`words` in lines of at most `cells` cells; with `most`, the last line is cut where there is more."""
+        """`words` in lines of at most `cells` cells; with `most`, at most that many, the last one cut."""
         lines: list[str] = []
         line = ""
         for word in self.text(words).split():
@@ -79,23 +79,23 @@ class TextLayout:
             return [*lines[: most - 1], self.cut(rest, cells)] if most > 0 else []
         return lines
 
-    def lines(self, words: str, cells: int, role: Role = "", most: int | None = None) -> Form:
+    def lines(self, words: str, cells: int, role: Role = "", most: int | None = None) -> RowList:
         """`words` as rows of at most `cells` cells, as `wrap` breaks them."""
         return [(StyledText(line, role),) for line in self.wrap(words, cells, most)]
 
-    def paragraphs(self, texts: Iterable[str], cells: int, role: Role = "") -> Form:
+    def paragraphs(self, texts: Iterable[str], cells: int, role: Role = "") -> RowList:
         """Each of `texts` as rows, one below another."""
         return [row for words in texts for row in self.lines(words, cells, role)]
 
-    def hanging(self, words: str, cells: int, role: Role = "") -> Form:
-        """`words` as rows whose later ones are set in by two cells."""
+    def hanging(self, words: str, cells: int, role: Role = "") -> RowList:
+        """`words` as rows with a hanging indent of two cells."""
         lines = self.wrap(words, cells - 2)
         return [(StyledText(line if number == 0 else f"  {line}", role),) for number, line in enumerate(lines)]
 
     def labelled(
         self, label: StyledText, words: str, cells: int, role: Role = "", most: int | None = None, gap: int = 1
-    ) -> Form:
-        """`words` beside a label, `gap` cells from it; later rows stand under the first."""
+    ) -> RowList:
+        """`words` beside a label, `gap` cells from it; later rows are aligned with the first."""
         edge = width(label.text) + gap
         first, *more = self.wrap(words, cells - edge, most)
         below = [(StyledText(" " * edge + line, role),) for line in more]
@@ -109,7 +109,7 @@ class TextLayout:
 
 
 def row_width(row: Row) -> int:
-    """How many cells a row takes."""
+    """The width of a row in cells."""
     return sum(width(span.text) for span in row)
 
 
@@ -138,24 +138,24 @@ def _split(word: str, cells: int) -> tuple[str, str]:
 
 @dataclass(frozen=True, slots=True)
 class RowBlock:
-    """Something to show. forms: fullest first, at least one.
+    """A block in several forms. forms: fullest first, at least one.
 
-    weights: what each step from one form to the next costs, so one fewer than the forms; the cheapest step of
-    all blocks is taken first. A single number costs the same at every step.
+    weights: the cost of each step from one form to the next, so one fewer than the forms; `fit` takes the cheapest
+    step of all blocks first. A single number is the cost of every step.
     """
 
     weights: int | tuple[int, ...]
-    forms: tuple[Form, ...]
+    forms: tuple[RowList, ...]
 
     def cost(self, form: int) -> int | None:
-        """What it costs to go on from this form; None from the shortest."""
+        """The cost of the step to the next shorter form; None for the shortest."""
         if form + 1 >= len(self.forms):
             return None
         return self.weights if isinstance(self.weights, int) else self.weights[min(form, len(self.weights) - 1)]
 
 
-def fit(blocks: list[RowBlock], rows: int) -> Form:
-    """The blocks' rows in order, in at most `rows` rows; cut at the end where even the shortest are too high."""
+def fit(blocks: list[RowBlock], rows: int) -> RowList:
+    """The blocks' rows in order, in at most `rows` rows; cut at the end if even the shortest forms do not fit."""
     chosen = [0] * len(blocks)
     while _height(blocks, chosen) > rows:
         costs = [(cost, n) for n, block in enumerate(blocks) if (cost := block.cost(chosen[n])) is not None]
@@ -168,7 +168,7 @@ def fit(blocks: list[RowBlock], rows: int) -> Form:
 
 
 def _grow_back(blocks: list[RowBlock], chosen: list[int], rows: int) -> None:
-    """A large step may have freed more than was needed: what was given up last comes back where it fits."""
+    """Undo steps that turn out to be unnecessary, because a later large one freed more rows than needed."""
     given_up = [(block.cost(form), n, form) for n, block in enumerate(blocks) for form in range(chosen[n])]
     for _, number, form in sorted(given_up, key=lambda step: (-(step[0] or 0), step[1], -step[2])):
         fuller = [*chosen[:number], form, *chosen[number + 1 :]]
@@ -180,8 +180,8 @@ def _height(blocks: list[RowBlock], chosen: list[int]) -> int:
     return sum(len(block.forms[form]) for block, form in zip(blocks, chosen, strict=True))
 
 
-def around(rows: Form, marked: int, least: int) -> tuple[Form, ...]:
-    """Ever shorter windows of `rows` down to `least`, each holding the row `marked` (−1: none)."""
+def around(rows: RowList, marked: int, least: int) -> tuple[RowList, ...]:
+    """Windows of `rows` of decreasing length down to `least`, each with the row `marked` in it (−1: none)."""
     forms = []
     for height in range(len(rows), least - 1, -1):
         top = min(max(0, marked - height // 2), len(rows) - height) if marked >= 0 else 0

@@ -1,7 +1,7 @@
-"""The list of past sessions: how each ended, planned against actual; one of them opened is its record.
+"""The list of past sessions: how each ended, planned against actual; ENTER opens the record of one.
 
-It reads no journal: rows are given to it, and the record's Markdown page is asked for when a session is opened. On
-screen its headings are strong and its tables are one row after another in words.
+It reads no journal: sessions are passed in, and a record's Markdown page comes from a callback. On screen headings
+are strong, and each row of a table becomes lines of words.
 """
 
 from __future__ import annotations
@@ -17,16 +17,16 @@ from wetside.present.prompts import BOTH_WAYS, Keys
 from wetside.present.view_model import NOT_FINISHED
 from wetside.tui.frame import OPTION_EDGE, WIDEST, Body, Edge, PageView, moved, option, page_view
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
-from wetside.tui.rows import Form, StyledText, TextLayout, width
+from wetside.tui.rows import RowList, StyledText, TextLayout, width
 
 _ESCAPED: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
 _CELL: Final = re.compile(r"(?<!\\)\|")
 _RULE: Final = re.compile(r"^(?:\|[ :]*-+[ :]*)+\|?$")
 
 
-def record_rows(page: str, pen: TextLayout, cells: int) -> Form:
-    """The page in rows of at most `cells` cells."""
-    rows: Form = []
+def record_rows(page: str, layout: TextLayout, cells: int) -> RowList:
+    """A Markdown page in rows of at most `cells` cells."""
+    rows: RowList = []
     head: list[str] | None = None
     for line in page.splitlines():
         if line.startswith("|"):
@@ -36,10 +36,10 @@ def record_rows(page: str, pen: TextLayout, cells: int) -> Form:
             if head is None:
                 head = names
                 continue
-            rows += _table_row(head, names, pen, cells)
+            rows += _table_row(head, names, layout, cells)
             continue
         head = None
-        rows += _line(line, pen, cells)
+        rows += _line(line, layout, cells)
     return rows
 
 
@@ -51,28 +51,28 @@ def _plain(text: str) -> str:
     return _ESCAPED.sub(r"\1", text)
 
 
-def _table_row(head: list[str], values: list[str], pen: TextLayout, cells: int) -> Form:
-    """One row: "name: value" where the table has no names, else the first cell, then what it has of the others."""
+def _table_row(head: list[str], values: list[str], layout: TextLayout, cells: int) -> RowList:
+    """One table row: "name: value" if the table has no header, else the first cell, then the others with names."""
     if not any(head):
-        return pen.hanging(f"{values[0]}: {', '.join(values[1:])}", cells)
+        return layout.hanging(f"{values[0]}: {', '.join(values[1:])}", cells)
     parts = [f"{name.lower()} {value}" for name, value in zip(head[1:], values[1:], strict=False) if value]
-    return pen.hanging(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], cells)
+    return layout.hanging(f"{values[0]}: {'; '.join(parts)}" if parts else values[0], cells)
 
 
-def _line(line: str, pen: TextLayout, cells: int) -> Form:
+def _line(line: str, layout: TextLayout, cells: int) -> RowList:
     marks = len(line) - len(line.lstrip("#"))
     if marks and line[marks : marks + 1] == " ":
-        return pen.lines(_plain(line[marks + 1 :]), cells, "strong")
+        return layout.lines(_plain(line[marks + 1 :]), cells, "strong")
     if not line.strip():
         return [()]
-    return pen.hanging(_plain(line), cells)
+    return layout.hanging(_plain(line), cells)
 
 
 LEAST_LISTED = 10
-"""Rows the list keeps before trends are drawn below it."""
+"""The least rows of the list; trends are drawn only if there are more."""
 
 _WIDE = 64
-"""Columns from which the outcome has a column of its own."""
+"""The least columns at which the outcome has a column of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +95,10 @@ class PastSession:
 
 
 class PastScreen(WidgetScreen):
-    """Lists `sessions`, the newest first as brought. `page_of` gives a session's Markdown page, or raises.
+    """Lists `sessions` in their order, newest first. page_of: returns a session's Markdown page, or raises.
 
-    exports: one sentence on where exports are written; `left` goes back. revisit: opens a closed session once
-    more, to note how its negatives came out. trends: the person's own, one line each, drawn where there is room.
+    exports: one sentence on where exports are written. left: goes back. revisit: reopens a closed session, to note
+    how its negatives came out. trends: the person's own, one line each, drawn if there is room.
     """
 
     def __init__(
@@ -123,11 +123,13 @@ class PastScreen(WidgetScreen):
         self._trends = trends
 
     def draw(self, columns: int, rows: int) -> PageView:
-        """The list, and what there is to know of the marked one."""
+        """The list, and details of the marked session."""
         count = len(self.sessions)
         right = f"{self.index + 1} of {count}" if count else ""
         keys = Keys("moves", "opens its record", "leaves", BOTH_WAYS) if count else Keys("", "leaves", "leaves")
-        return page_view(Edge("Past sessions", right, keys, self.message), self.pen, columns, rows, self._body)
+        return page_view(
+            Edge("Past sessions", right, keys, self.message), self.text_layout, columns, rows, self._body
+        )
 
     def press_page(self, key: str) -> None:
         """ENTER opens the marked record, BACKSPACE leaves, the others move."""
@@ -143,8 +145,8 @@ class PastScreen(WidgetScreen):
         page = self._page_of(chosen.session)
         exports = export_words(chosen.session, self._exports)
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            return [*pen.paragraphs(exports, cells), (), *record_rows(page, pen, cells)]
+        def body(layout: TextLayout, cells: int) -> RowList:
+            return [*layout.paragraphs(exports, cells), (), *record_rows(page, layout, cells)]
 
         closed = not (chosen.practice or chosen.trouble or chosen.outcome == NOT_FINISHED)
         act = "opens it to note how the film came out" if closed and self._revisit is not None else ""
@@ -164,16 +166,18 @@ class PastScreen(WidgetScreen):
         cells = min(columns, WIDEST)
         if not self.sessions:
             words = "No session yet. Plan an evening, or practise: a practice is listed nowhere."
-            return Body(self.pen.lines(words, cells))
-        about = about_rows(self.sessions[self.index], self.pen, cells)
+            return Body(self.text_layout.lines(words, cells))
+        about = about_rows(self.sessions[self.index], self.text_layout, cells)
         if self._trends and rows >= len(about) + len(self._trends) + LEAST_LISTED:
-            about += [(), *((StyledText(self.pen.cut(line, cells)),) for line in self._trends)]
+            about += [(), *((StyledText(self.text_layout.cut(line, cells)),) for line in self._trends)]
         room = max(1, rows - len(about) - 1)
-        # Only what is in sight is laid out: there may be thousands.
+        # Only visible lines are laid out: there may be thousands.
         top = min(max(0, self.index - room // 2), max(0, len(self.sessions) - room))
         shown = range(top, min(len(self.sessions), top + room))
-        listed: Form = [
-            option(line_of(self.sessions[number], cells - OPTION_EDGE), number == self.index, self.pen, cells)
+        listed: RowList = [
+            option(
+                line_of(self.sessions[number], cells - OPTION_EDGE), number == self.index, self.text_layout, cells
+            )
             for number in shown
         ]
         return Body([], listed, self.index - top, len(listed), [(), *about])
@@ -190,7 +194,7 @@ def line_of(session: PastSession, cells: int) -> str:
     return f"{session.began:<16}  {filled} {session.outcome}"
 
 
-def about_rows(session: PastSession, pen: TextLayout, cells: int) -> Form:
+def about_rows(session: PastSession, layout: TextLayout, cells: int) -> RowList:
     """The marked session in up to four rows: its id, outcome, planned against actual, how it came out."""
     parts = [f"Session {session.session}: {session.outcome}"]
     if session.planned and session.actual:
@@ -200,11 +204,11 @@ def about_rows(session: PastSession, pen: TextLayout, cells: int) -> Form:
     if session.trouble:
         parts.append(session.trouble)
     words = " ".join((f"{'; '.join(parts)}.", *session.went))
-    return pen.lines(words, cells, most=4 if session.went else 3)
+    return layout.lines(words, cells, most=4 if session.went else 3)
 
 
 def export_words(session: str, where: str) -> tuple[str, ...]:
-    """How to get a file of this record."""
+    """The lines on how to export this record."""
     command = f"wetside export {session} --format markdown --output FILE"
     words = ("To keep this page with the film (or as toml, csv or jsonl):", f"  {command}")
     return (*words, where) if where else words

@@ -1,4 +1,4 @@
-"""The settings, each with its name for people and its value, to be changed one by one; and where files live."""
+"""The settings screen: each setting with its title and value, to be changed one by one; and the files' places."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen, WidgetScreen
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, TextLayout
+from wetside.tui.rows import RowList, TextLayout
 
 TITLE_CELLS: Final = 23
 
 
 class SettingsScreen(WidgetScreen):
-    """Lists `settings`. change: keeps one answer and gives back the settings after it, or raises a WetsideError.
+    """Lists `settings`. change: saves one answer and returns the new settings, or raises a WetsideError.
 
-    files: where files live, as lines to read.
+    files: lines on where files are.
     """
 
     def __init__(
@@ -47,7 +47,7 @@ class SettingsScreen(WidgetScreen):
         else:
             does = "shows it" if self._marked() is None else "changes it"
             keys = Keys("moves", does, "goes back", BOTH_WAYS)
-        return page_view(Edge("Settings", "", keys, self.message), self.pen, columns, rows, self._body)
+        return page_view(Edge("Settings", "", keys, self.message), self.text_layout, columns, rows, self._body)
 
     def press_page(self, key: str) -> None:
         """ENTER opens the marked line, BACKSPACE leaves, the others move."""
@@ -81,9 +81,9 @@ class SettingsScreen(WidgetScreen):
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if self.question is not None:
-            return question_body(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.text_layout, cells, rows)
         lines = [(line.title, line.value) for line in setting_lines(self.settings)]
-        return titled([*lines, ("Where files live", "")], self.index, self.pen, cells, rows, TITLE_CELLS)
+        return titled([*lines, ("Where files live", "")], self.index, self.text_layout, cells, rows, TITLE_CELLS)
 
-    def _files_body(self, pen: TextLayout, cells: int) -> Form:
-        return text_rows(self._files, pen, cells)
+    def _files_body(self, layout: TextLayout, cells: int) -> RowList:
+        return text_rows(self._files, layout, cells)

@@ -1,6 +1,6 @@
 """The questions of the shelf screen: mixing a kit, and testing a bottle with a scrap leader.
 
-They put questions and make commands of the answers; the screen shows them and the shelf decides.
+They turn answers into commands; the screen shows the questions, and the shelf decides.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ FULLNESS: Final = (("full", "Full: no air worth a word"), ("part", "Part-full: t
 UNPRICED: Final = "not known"
 
 Then = Callable[[str], None]
-"""What becomes of an answer; it may refuse it, and then the question stays."""
+"""Called with the answer; if it raises, the question stays open."""
 
 
 @dataclass(frozen=True, slots=True)
 class KitQuestions:
-    """One kit, question by question.
+    """Asks about one kit, question by question.
 
-    ask: puts a question. guide: goes on with a kit that is mixed now. keep: writes one down. check: refuses what
-    the shelf would, while it can still be corrected.
+    ask: opens a question. guide: continues with mixing the kit now. keep: records a kit. check: raises what the
+    shelf would refuse, while it can still be corrected.
     """
 
     ask: Callable[[Asked, Then], None]
@@ -83,7 +83,7 @@ class KitQuestions:
         self.ask(asked("When was it mixed?", lines, default=command.today), dated)
 
     def _used(self, command: c.MixKit) -> None:
-        """What has happened to a kit between its mixing and now."""
+        """Ask about the use of a kit since it was mixed."""
 
         def full(value: str) -> None:
             bottles = tuple(replace(bottle, full=value == "full") for bottle in command.bottles)
@@ -117,13 +117,13 @@ class KitQuestions:
         self.ask(asked("What did the set cost?", default=UNPRICED), priced)
 
     def _how(self, command: c.MixKit) -> None:
-        """A kit of today is mixed now, led by the guide, or was mixed without it."""
+        """Ask whether a kit dated today is to be mixed now with the guide, or was mixed without it."""
         options = (("now", "Mix it now, step by step"), ("done", "It is mixed: write it down"))
         then = {"now": self.guide, "done": self._sure}
         self.ask(asked(f"{command.name}: how?", options=options), lambda value: then[value](command))
 
     def _sure(self, command: c.MixKit) -> None:
-        """A kit that stands there mixed needs no guide; it is read once more instead."""
+        """Ask for a confirmation of the data of a kit that is mixed already."""
 
         def answered(value: str) -> None:
             if value == "yes":
@@ -143,25 +143,25 @@ class KitQuestions:
 
 
 def _poured_back(command: c.MixKit) -> bool:
-    """Whether any of it goes back into its bottle, so that rolls add up in it."""
+    """Whether any of its solutions goes back into its bottle, so that rolls are counted."""
     return any(command.profile.solution(bottle.solution).storage == "bottle" for bottle in command.bottles)
 
 
 def _name(on: str) -> str:
-    """What a kit is called when nobody has a better name."""
+    """The default name of a kit."""
     return f"Kit of {on}"
 
 
 Ask = Callable[[Asked, Callable[[str], None]], None]
 Change = Callable[[c.Command], None]
 Offer = tuple[str, Callable[[], None]]
-"""What is offered, in words, and what puts its question."""
+"""(words, function that opens the question)."""
 
 
 def bottle_tests(bottle: ShelfBottle, on: str, ask: Ask, change: Change) -> tuple[Offer, ...]:
-    """The tests there are of this bottle's solution; and, of a suspect one, that it is good after all.
+    """The tests of this bottle's solution; for a suspect one also the statement that it is good after all.
 
-    on: today, an ISO date. ask: puts a question. change: decides and keeps a command.
+    on: today, an ISO date. ask: opens a question. change: decides and saves a command.
     """
     leader = ("Test it with a scrap leader", lambda: _leader(bottle, on, ask, change))
     fixing = ("Time how a leader clears in it: fixing", lambda: _clearing(bottle, on, ask, change))

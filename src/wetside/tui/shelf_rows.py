@@ -1,4 +1,4 @@
-"""The shelf as rows: one line a bottle, what there is to know of the marked one, its whole record. Pure."""
+"""The shelf as rows: one line for each bottle, details of the marked one, its whole record. Pure."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ from wetside.present.alert_text import alert_text
 from wetside.present.labels import label_of
 from wetside.present.shelf_text import result_lines, status_text
 from wetside.tui.frame import option
-from wetside.tui.rows import Form, Row, StyledText, TextLayout, width
+from wetside.tui.rows import Row, RowList, StyledText, TextLayout, width
 
 _MARK: Final = 4
 """Cells before an option's words."""
 
 _WIDE: Final = 64
-"""Columns from which a bottle's label has a column of its own."""
+"""The least columns at which a bottle's label has a column of its own."""
 
 
 def bottle_row(
-    bottle: BottleReport, marked: bool, pen: TextLayout, cells: int, labels: int, unit: VolumeUnit
+    bottle: BottleReport, marked: bool, layout: TextLayout, cells: int, labels: int, unit: VolumeUnit
 ) -> Row:
-    """One bottle in one line: its label, how it stands, and where there is room how much of which day it is.
+    """One bottle in one line: its label, its condition, and if there is room its volume and date.
 
     labels: cells of the longest label.
     """
@@ -32,30 +32,30 @@ def bottle_row(
     status = status_text(bottle)
     words = f"{'! ' if warns else ''}{status}"
     if cells < _WIDE:
-        return option(f"{'! ' if warns else ''}{bottle.label}: {status}", marked, pen, cells)
+        return option(f"{'! ' if warns else ''}{bottle.label}: {status}", marked, layout, cells)
     room = min(labels, cells // 2 - 6)
-    label = pen.cut(bottle.label, room)
+    label = layout.cut(bottle.label, room)
     more = f"{words}; {volume(bottle.volume_ml, unit)} of {bottle.mixed_on}"
     if bottle.status not in ("empty", "discarded") and width(more) <= cells - room - _MARK - 2:
         words = more
-    return option(f"{label}{' ' * (room - width(label))}  {words}", marked, pen, cells)
+    return option(f"{label}{' ' * (room - width(label))}  {words}", marked, layout, cells)
 
 
-def about_rows(bottle: BottleReport, pen: TextLayout, cells: int, most: int, unit: VolumeUnit) -> Form:
+def about_rows(bottle: BottleReport, layout: TextLayout, cells: int, most: int, unit: VolumeUnit) -> RowList:
     """The marked bottle in up to `most` rows: its warnings, then its figures.
 
-    Where the list has no room for how a bottle stands, that comes first.
+    If the list has no room for the condition, that comes first.
     """
-    rows: Form = pen.lines(f"{status_text(bottle)}.", cells, "strong") if cells < _WIDE else []
+    rows: RowList = layout.lines(f"{status_text(bottle)}.", cells, "strong") if cells < _WIDE else []
     rows += [
-        (StyledText(line, "strong"),) for alert in bottle.alerts for line in pen.wrap(alert_text(alert), cells)
+        (StyledText(line, "strong"),) for alert in bottle.alerts for line in layout.wrap(alert_text(alert), cells)
     ]
-    rows += pen.paragraphs(figures(bottle, unit), cells)
+    rows += layout.paragraphs(figures(bottle, unit), cells)
     return rows[:most]
 
 
 def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
-    """What a bottle is, in a few sentences."""
+    """A bottle's figures, in a few sentences."""
     full = "full" if bottle.full else "part-full"
     until = f", best before {bottle.best_before}" if bottle.best_before is not None else ""
     holds = volume(bottle.volume_ml, unit)
@@ -82,7 +82,7 @@ def figures(bottle: BottleReport, unit: VolumeUnit) -> tuple[str, ...]:
 
 
 def record_lines(bottle: BottleReport, of: SolutionFigures, unit: VolumeUnit) -> tuple[str, ...]:
-    """All there is about a bottle: headings at the edge, what belongs to them set in."""
+    """Everything about a bottle: unindented headings, indented lines."""
     lines = [bottle.label, f"  {status_text(bottle)}", *(f"  ! {alert_text(alert)}" for alert in bottle.alerts)]
     lines += [f"  {words}" for words in figures(bottle, unit)]
     parts = (

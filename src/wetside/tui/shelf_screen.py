@@ -1,7 +1,7 @@
-"""The shelf: bottles with their age, what is left and what to worry about; mix, test, top up, squeeze, discard.
+"""The shelf screen: bottles with age, remaining capacity and warnings; mix, test, top up, squeeze, discard.
 
-It keeps nothing: `ShelfPorts` reads and changes the shelf. What is wrong is said in one sentence. Discarding shows
-where the bottle's content goes before it is written down, and needs SPACE, then ENTER.
+`ShelfPorts` reads and changes the shelf. An error is shown in one sentence. Discarding first shows where the
+bottle's content is to be disposed of, and needs SPACE, then ENTER.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from wetside.present.prompts import (
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.prompt_rows import question_body
-from wetside.tui.rows import Form, TextLayout, width
+from wetside.tui.rows import RowList, TextLayout, width
 from wetside.tui.shelf_questions import FULLNESS, KitQuestions, Then, bottle_tests
 from wetside.tui.shelf_rows import about_rows, bottle_row, record_lines
 
@@ -46,11 +46,11 @@ LEAST_ABOUT: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class ShelfPorts:
-    """What the screen asks others for. Each may raise a WetsideError, whose first line is shown.
+    """The screen's callbacks. Each may raise a WetsideError, whose first line is shown.
 
-    shelf: reads it as it stands. change: decides and keeps a command, gives back the shelf after it. profiles:
-    those a kit can be mixed by. volume_ml: a typed volume in the person's unit, which is volume_unit. mix: opens
-    the evening that mixes a kit, and calls its second argument where that is left before it has begun.
+    shelf: reads the shelf. change: decides and saves a command, and returns the new shelf. profiles: those with
+    instructions for mixing a kit. volume_ml: parses a volume; a bare number is in volume_unit. mix: opens the
+    evening that mixes a kit, and calls its second argument if that is left before it has begun.
     """
 
     shelf: Callable[[], ShelfState]
@@ -64,7 +64,7 @@ class ShelfPorts:
 
 
 class ShelfScreen(WidgetScreen):
-    """Lists the bottles; one opened lists what can be done with it; a question stands over either."""
+    """Lists the bottles, or the actions for one bottle; a question may be open over either."""
 
     def __init__(self, terminal: Terminal, ports: ShelfPorts) -> None:
         super().__init__(terminal)
@@ -84,17 +84,19 @@ class ShelfScreen(WidgetScreen):
     # -- pictures
 
     def draw(self, columns: int, rows: int) -> PageView:
-        """The list, a bottle's acts, or a question."""
+        """The list, a bottle's actions, or a question."""
         bottle = self._opened()
         standing = len(self.shelf.standing())
         title = "The shelf" if bottle is None else f"Shelf: {bottle.label}"
         right = f"{standing} {'bottle' if standing == 1 else 'bottles'}"
-        return page_view(Edge(title, right, self._keys(), self.message), self.pen, columns, rows, self._body)
+        return page_view(
+            Edge(title, right, self._keys(), self.message), self.text_layout, columns, rows, self._body
+        )
 
     def _body(self, columns: int, rows: int) -> Body:
         cells = min(columns, WIDEST)
         if self.question is not None:
-            return question_body(self.question, self.pen, cells, rows)
+            return question_body(self.question, self.text_layout, cells, rows)
         bottle = self._opened()
         return self._list(cells, rows) if bottle is None else self._acts_rows(bottle, cells, rows)
 
@@ -102,34 +104,37 @@ class ShelfScreen(WidgetScreen):
         reports = self._reports()
         unit = self._ports.volume_unit
         labels = max((width(each.label) for each in reports), default=0)
-        listed: Form = [option("Mix a kit, or write one down", self.index == 0, self.pen, cells)]
+        listed: RowList = [option("Mix a kit, or write one down", self.index == 0, self.text_layout, cells)]
         listed += [
-            bottle_row(each, n == self.index, self.pen, cells, labels, unit) for n, each in enumerate(reports, 1)
+            bottle_row(each, n == self.index, self.text_layout, cells, labels, unit)
+            for n, each in enumerate(reports, 1)
         ]
         if not reports:
             words = (
                 "Nothing stands here yet. What a kit fills is kept here with its age and what has gone through it."
             )
-            foot: Form = self.pen.lines(words, cells)
+            foot: RowList = self.text_layout.lines(words, cells)
             return Body([], listed, self.index, 1, [(), *foot])
         about = self._about(reports, cells, max(LEAST_ABOUT, rows // 3))
         return Body([], listed, self.index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
-    def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> Form:
+    def _about(self, reports: tuple[BottleReport, ...], cells: int, most: int) -> RowList:
         if self.index == 0:
             words = (
                 "A kit fills several bottles at once. Mixed now: the guide leads through water, parts and bottles."
                 " In use already: its day and its rolls are asked."
             )
-            rows: Form = self.pen.lines(words, cells)
+            rows: RowList = self.text_layout.lines(words, cells)
             return rows[:most]
-        return about_rows(reports[self.index - 1], self.pen, cells, most, self._ports.volume_unit)
+        return about_rows(reports[self.index - 1], self.text_layout, cells, most, self._ports.volume_unit)
 
     def _acts_rows(self, bottle: ShelfBottle, cells: int, rows: int) -> Body:
         acts = self._acts(bottle)
-        listed = [option(words, n == self._act_index, self.pen, cells) for n, (words, _) in enumerate(acts)]
+        listed = [
+            option(words, n == self._act_index, self.text_layout, cells) for n, (words, _) in enumerate(acts)
+        ]
         most = max(LEAST_ABOUT, rows - len(listed) - 1)
-        about = about_rows(self._report(bottle), self.pen, cells, most, self._ports.volume_unit)
+        about = about_rows(self._report(bottle), self.text_layout, cells, most, self._ports.volume_unit)
         return Body([], listed, self._act_index, min(len(listed), max(1, rows - len(about) - 1)), [(), *about])
 
     def _keys(self) -> Keys:
@@ -173,7 +178,7 @@ class ShelfScreen(WidgetScreen):
             then(after.value)
         except WetsideError:
             self._earlier.pop()
-            self.question, self._then = question, then  # a refused answer stays to be corrected
+            self.question, self._then = question, then  # a refused answer can be corrected
             raise
         if self.question is None:
             self._earlier.clear()
@@ -195,7 +200,7 @@ class ShelfScreen(WidgetScreen):
             self.open_id, self._act_index = self._reports()[self.index - 1].id, 0
 
     def ask(self, question: Asked, then: Then) -> None:
-        """Put a question; asked again, it is marked as it was at first, so that a guarded one stays guarded."""
+        """Open a question, with its initial option marked: asked again, a guarded option needs its keys again."""
         super().ask(question, then)
         self._marked_first = question.index if isinstance(question, Choice) else 0
 
@@ -212,7 +217,7 @@ class ShelfScreen(WidgetScreen):
                 ("Squeezed and capped: no air in it", lambda: self._change(c.Squeeze(self._on(), bottle.id)))
             )
         return (
-            record,  # first, so that a run of ENTER alone changes nothing
+            record,  # first, so that repeated ENTER changes nothing
             *acts,
             ("Top it up with fresh solution", lambda: self._top_up(bottle)),
             ("Say how much is in it", lambda: self._level(bottle)),
@@ -285,8 +290,8 @@ class ShelfScreen(WidgetScreen):
     def _read(self, bottle: ShelfBottle) -> None:
         lines = record_lines(self._report(bottle), bottle.figures, self._ports.volume_unit)
 
-        def body(pen: TextLayout, cells: int) -> Form:
-            return text_rows(lines, pen, cells)
+        def body(layout: TextLayout, cells: int) -> RowList:
+            return text_rows(lines, layout, cells)
 
         self.app.push_screen(PageScreen(self._terminal, bottle.label, body))
 
@@ -300,7 +305,7 @@ class ShelfScreen(WidgetScreen):
         asks.begin(ports.profiles(), self._on(), ports.volume_ml)
 
     def _guide(self, command: c.MixKit) -> None:
-        """On to the evening that mixes it; who leaves its review is back at the last question."""
+        """Open the evening that mixes the kit; leaving its review leads back to the last question."""
         earlier = [*self._earlier]
 
         def left() -> None:
@@ -318,7 +323,7 @@ class ShelfScreen(WidgetScreen):
         if isinstance(command, c.MixKit):
             self.index = len(self.shelf.standing())
         if isinstance(command, c.Discard):
-            self._act_index = 0  # few acts are left
+            self._act_index = 0  # few actions are left
 
     def _look(self) -> None:
         self.shelf = self._ports.shelf()

@@ -1,8 +1,8 @@
-"""The driver of the terminal: it can be silenced, drops pastes, and notices when the terminal is gone.
+"""The terminal driver: output can be suppressed, pastes are dropped, and a lost terminal is detected.
 
-Nothing else writes to the terminal while the full screen runs. Silenced, it writes no byte, whatever the screens
-draw: that is how a dark step stays dark. It asks a terminal for nothing but keys, bracketed pastes and, where that
-is safe, synchronised output: no mouse, no focus reports, no reports of size.
+Nothing else writes to the terminal while the full screen runs. While silent it writes no byte, whatever the
+screens draw, so that the screen stays dark in dark steps. It requests from the terminal only keys, bracketed
+pastes and, where safe, synchronised output: no mouse, no focus reports, no reports of size.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ from wetside.app.terminal import arrived, signal_line
 from wetside.tui.key_parser import ALONE_S, Keyboard
 
 _SIMPLE_TERMINALS: Final = ("linux", "vt", "cons")
-"""Terminals of which older ones print a part of a question they do not know."""
+"""Terminals whose older versions print parts of an unknown query."""
 
 _POINTER_SHAPE: Final = "\x1b]22;"
-"""The library sets the shape of a mouse pointer: nothing to a guide without a mouse, and it holds a bell."""
+"""The library's sequence for the mouse pointer's shape: not sent, because it contains a BEL."""
 
 _PIECE: Final = 4096
 
@@ -45,19 +45,19 @@ _GIVE_BACK: Final = "\x1b[?2004l\x1b[?7h\x1b[?1049l\x1b[?25h"
 
 
 class DriverHost(Protocol):
-    """What the driver needs of the app."""
+    """The part of the app that the driver uses."""
 
     line: TerminalDriver | None
     failure: Exception | None
 
     def call_later(self, callback: Any) -> object:
-        """Call back between two messages."""
+        """See Textual's `App.call_later`."""
 
     def post_message(self, message: Message) -> bool:
-        """Queue a message."""
+        """See Textual's `App.post_message`."""
 
     def draw_anew(self) -> None:
-        """Draw the whole screen: the terminal may show anything."""
+        """Redraw the whole screen."""
 
     def fail(self, problem: Exception) -> None:
         """End the program because of an unexpected error."""
@@ -75,7 +75,7 @@ class TerminalDriver(Driver):
         super().__init__(app, debug=debug, mouse=False, size=size)
         self._host: DriverHost = app
         self._host.line = self
-        # The terminal that was examined is the one behind stdout; stderr may lead to a file.
+        # stdout is the terminal that was examined; stderr may be a file.
         assert sys.__stdin__ is not None
         assert sys.__stdout__ is not None
         self._input, self._output = sys.__stdin__.fileno(), sys.__stdout__.fileno()
@@ -93,11 +93,11 @@ class TerminalDriver(Driver):
 
     @property
     def silent(self) -> bool:
-        """Whether nothing may be written now."""
+        """Whether output is suppressed."""
         return self._silent
 
     def write(self, data: str) -> None:
-        """Send `data`; nothing goes out while silenced, while the terminal is not ours, or once it is gone."""
+        """Send `data`, unless output is suppressed, the terminal is not taken, or it is gone."""
         if not (self._silent or data.startswith(_POINTER_SHAPE)):
             self._send(data)
 
@@ -106,17 +106,17 @@ class TerminalDriver(Driver):
             self._writer.waiting.put(data.encode(self._encoding, "replace"))
 
     def silence(self) -> None:
-        """Clear the screen, hide the cursor; from then on write nothing."""
+        """Clear the screen, hide the cursor, and suppress further output."""
         if not self._silent:
             self.write(_CLEAR_AND_HIDE)
             self._silent = True
 
     def speak(self) -> None:
-        """Write again. What is on the screen has to be drawn anew."""
+        """Allow output again; the caller redraws the screen."""
         self._silent = False
 
     def ring(self, *, even_silent: bool = False) -> None:
-        """Sound one bell; while silenced only if `even_silent`."""
+        """Sound one bell; while output is suppressed, only if `even_silent`."""
         if even_silent or not self._silent:
             self._send("\a")
 
@@ -143,12 +143,12 @@ class TerminalDriver(Driver):
         loop.add_reader(self._input, self._guarded, self._read)
         self._resized()
         if self._taken_before:
-            # After a stop the terminal shows nothing of ours any more.
+            # After a stop the terminal shows other output.
             self._host.call_later(self._host.draw_anew)
         self._taken_before = True
 
     def disable_input(self) -> None:
-        """Read no more keys and throw away those that were not read."""
+        """Stop reading keys and discard unread ones."""
         loop = asyncio.get_running_loop()
         if loop.remove_reader(self._input):
             loop.remove_signal_handler(signal.SIGWINCH)
@@ -158,9 +158,9 @@ class TerminalDriver(Driver):
             self._looking.cancel()
 
     def stop_application_mode(self) -> None:
-        """Give the terminal back as it was found; a silence begins again when the terminal is taken again.
+        """Restore the terminal; suppressed output stays suppressed when it is taken again.
 
-        After an unexpected error in a dark step the terminal is given back only at the leave pair.
+        After an unexpected error in a dark step it is restored only after SPACE, then ENTER.
         """
         self.disable_input()
         if self._silent and self._host.failure is not None and not self._gone:
@@ -170,7 +170,7 @@ class TerminalDriver(Driver):
             with suppress(termios.error):
                 termios.tcsetattr(self._input, termios.TCSANOW, self._found)
         self.write(_GIVE_BACK)
-        # A screen that is being closed may still draw: over what the shell has written by then.
+        # A screen that is being closed may still draw, over what the shell has written by then.
         self._taken = False
 
     def close(self) -> None:
@@ -181,7 +181,7 @@ class TerminalDriver(Driver):
             self._writer = None
 
     def give_back_at_once(self) -> None:
-        """The last resort where leaving in order hangs: the terminal as found, as far as that goes. Any thread."""
+        """Restore the terminal as far as possible, if the orderly exit hangs. May be called from any thread."""
         with suppress(OSError, termios.error):  # where the terminal is gone there is nothing to restore
             os.set_blocking(self._output, False)
             os.write(self._output, _GIVE_BACK.encode())
@@ -205,7 +205,7 @@ class TerminalDriver(Driver):
         self.process_message(Resize(size, size))
 
     def _guarded(self, read: Callable[[], list[Message]]) -> None:
-        """Pass on what `read` finds, and look again where a silence would mean something."""
+        """Process the events that `read` returns; look again later if a sequence or paste is unfinished."""
         try:
             for event in read():
                 self.process_message(event)
@@ -236,7 +236,7 @@ class TerminalDriver(Driver):
 
 
 class _Writer(Thread):
-    """Writes what is put into `waiting` until None comes; in a thread, so that a slow line holds nothing up."""
+    """Writes what is put into `waiting` until None comes; a thread, so that a slow line does not block the app."""
 
     def __init__(self, descriptor: int, gone: Callable[[], None]) -> None:
         super().__init__(daemon=True, name="terminal-output")
@@ -257,9 +257,9 @@ class _Writer(Thread):
 
 
 def hold_until_leave_pair(terminal: int) -> None:
-    """Wait for SPACE, then ENTER, on this descriptor; an ending signal or a hang-up ends the wait too.
+    """Wait for SPACE, then ENTER, on this file descriptor, or for an ending signal or a hang-up.
 
-    Film lies open, and a terminal given back after an error would light the room.
+    Film is in the open, and a terminal restored after an error would light the room.
     """
     keyboard, pair = Keyboard(), False
     with signal_line() as signals:
@@ -279,7 +279,7 @@ def hold_until_leave_pair(terminal: int) -> None:
 
 
 def _raw(found: list[Any]) -> list[Any]:
-    """These terminal attributes, but every key is read at once, as it is, and not echoed."""
+    """These terminal attributes in raw mode: keys are read at once, unchanged and without echo."""
     flags, local = found[0], found[3]
     flags &= ~(termios.IXON | termios.IXOFF | termios.ICRNL | termios.INLCR | termios.IGNCR)
     local &= ~(termios.ECHO | termios.ICANON | termios.IEXTEN | termios.ISIG)
@@ -293,7 +293,7 @@ def _readable(descriptor: int) -> bool:
 
 
 def _read_piece(descriptor: int) -> bytes | None:
-    """What can be read; None when the terminal is gone."""
+    """The available bytes; None if the terminal is gone."""
     try:
         return os.read(descriptor, _PIECE) or None
     except BlockingIOError:

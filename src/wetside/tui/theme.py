@@ -1,9 +1,8 @@
-"""The one table of looks: what each role of text looks like. Word first, sign second, colour last.
+"""The styles of all roles of text. Meaning is in the words, then in signs; colour only adds to them.
 
-Roles are used instead of colours everywhere. Only attributes and the sixteen plain terminal colours are used.
-The terminal's own theme sets no background: a person's own black, white or amber stays as it is. The others set
-both, where the terminal has colours at all. Reverse video marks what matters, since no plain colour is readable on
-black and on white alike.
+Only attributes and the sixteen basic terminal colours are used. The theme "terminal" sets no background, so that
+the terminal's own stays; the others set foreground and background, if the terminal has colours. Reverse video
+marks what matters, since no basic colour is readable on both black and white.
 """
 
 from __future__ import annotations
@@ -48,7 +47,7 @@ _CONTENT: Final[dict[Role, str]] = {
     "late": "bold ansi_red",
     "good": "ansi_green",
 }
-"""The same looks as the library's own widgets take them."""
+"""The same styles in the notation of the library's widgets."""
 
 _GROUNDS: Final[dict[Theme, Style]] = {
     "terminal": Style.null(),
@@ -57,7 +56,7 @@ _GROUNDS: Final[dict[Theme, Style]] = {
     "high contrast": Style(color="bright_white", bgcolor="black", bold=True),
 }
 _STRONGEST: Final[dict[Role, Style]] = {
-    "faint": Style.null(),  # dimmed text is what a person who wants contrast cannot read
+    "faint": Style.null(),  # no dimmed text in the theme for high contrast
     "done": Style.null(),
     "late": Style(color="bright_yellow"),
     "good": Style.null(),
@@ -66,7 +65,7 @@ _STRONGEST: Final[dict[Role, Style]] = {
 
 
 def styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, Style]:
-    """The style of each role for a terminal of so many colours; without any, a theme changes nothing."""
+    """The style of each role; on a terminal without colours the theme has no effect."""
     if colours == "none":
         return _ATTRIBUTES
     looks = {**_ATTRIBUTES, **_COLOURED, **(_STRONGEST if theme == "high contrast" else {})}
@@ -74,7 +73,7 @@ def styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, Style]:
 
 
 def content_styles(colours: Colours, theme: Theme = "terminal") -> dict[Role, str]:
-    """The style of each role in a widget of the library; its ground is the screen's own."""
+    """The style of each role in a widget of the library, which has the screen's background."""
     looks = dict(_CONTENT)
     if colours == "none" or theme == "high contrast":
         looks |= {"done": "", "late": "bold", "good": ""}

@@ -115,7 +115,6 @@ class Fit:
 
     slopes: tuple[float, ...]
     covariance: tuple[tuple[float, ...], ...]
-    residual: float
     degrees: int
 
     @property
@@ -165,7 +164,6 @@ def fit(columns: Sequence[Sequence[float]], values: Sequence[float]) -> Fit | No
             tuple(variance * cell / (scales[i] * scales[j]) for j, cell in enumerate(row))
             for i, row in enumerate(inverse)
         ),
-        math.sqrt(variance),
         degrees,
     )
 

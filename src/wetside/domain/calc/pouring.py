@@ -84,7 +84,7 @@ def drift(
         rate = fit_cooling(readings, guess.surroundings_c)
         if rate is not None:
             off = abs(math.log(rate / guess.rate_per_s))
-            found.append((off, _believed(readings, guess, rate)))
+            found.append((off, _combined(readings, guess, rate)))
     return min(found, key=lambda each: each[0])[1] if found else None
 
 
@@ -96,7 +96,7 @@ def at_the_pour_c(reading: Reading, drifting: Drift | None) -> float:
     return drifting.surroundings_c + excess_c * math.exp(drifting.rate_per_s * max(0.0, reading.at_s))
 
 
-def _believed(readings: tuple[Reading, ...], guess: Drift, fitted_per_s: float) -> Drift:
+def _combined(readings: tuple[Reading, ...], guess: Drift, fitted_per_s: float) -> Drift:
     """The mean of the guessed and the fitted rate, weighted by their variances."""
     middle_s = fmean(r.at_s for r in readings)
     spread_s = math.sqrt(sum((r.at_s - middle_s) ** 2 for r in readings))

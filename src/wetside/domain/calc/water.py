@@ -314,7 +314,7 @@ def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
     return vapour_pressure_kpa(temperature_c) * (1.0 - humidity)
 
 
-@lru_cache(maxsize=64)  # every way through a profile asks for the same rooms
+@lru_cache(maxsize=64)  # every path of a proof asks for the same room
 def wet_bulb_c(temperature_c: float, humidity: float) -> float:
     """The wet-bulb temperature (°C) of this air at sea level; below 0 °C that of unfrozen water.
 

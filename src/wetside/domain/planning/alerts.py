@@ -1,7 +1,8 @@
-"""What a person is warned of before an evening and about the bottles, as values.
+"""The alerts about an evening and its bottles, as codes with values.
 
-`present/alert_text.py` has the sentence of each code. A plan and a setup keep these sentences as texts, so whoever
-makes one hands the words in. Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml, rolls of 135-36.
+`present/alert_text.py` has the sentence of each code. Plans and setups store the sentences, so their
+maker gets the words as an argument (`PlanWords`). Temperatures are in °C (`_c`), times in s (`_s`), volumes in ml,
+rolls of 135-36.
 """
 
 from __future__ import annotations
@@ -71,11 +72,12 @@ AlertWords = Callable[[Alert, Units], str]
 
 @dataclass(frozen=True, slots=True)
 class PlanWords:
-    """The words that a plan keeps.
+    """The functions that make the texts a plan stores.
 
-    developer: of its time (at °C, rolls per litre before it, stops of push). drying: in the room's air, beside the
-    least time of the process in s. tempering: of the warm bath's forecast. bath: how the taps make it at a
-    temperature (°C), which they can. scald: the caution about water of a temperature (°C).
+    alert: the sentence of an alert. developer: about a developer time, by temperature (°C), rolls per litre before
+    it and the stops of push. drying: about the drying in the room's air, by the least time of the process
+    (s). tempering: about the warm bath's forecast. bath: how to mix a bath of a temperature (°C) that the taps can
+    make. scald: the caution about water of a temperature (°C).
     """
 
     alert: AlertWords
@@ -94,4 +96,4 @@ NO_WORDS = PlanWords(
     bath=lambda *_: "",
     scald=lambda *_: "",
 )
-"""Where nobody reads them, as in a proof; an alert is its code."""
+"""For plans whose texts are not shown, as in a proof: the text of an alert is its code."""

@@ -256,6 +256,6 @@ def keeps_backing(profile: Profile) -> bool:
     for step in profile.steps:
         if step.solution is not None and profile.solution(step.solution).ends == "on time":
             return True
-        if step.scope == "batch" and "backed" in step.when and step.kind in (Kind.BATH, Kind.WASH):
+        if step.scope == "batch" and "backed" in step.when and step.kind.traits.wets:
             return False
     return False

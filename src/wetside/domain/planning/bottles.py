@@ -43,7 +43,7 @@ CHECKS: dict[Test, str] = {
 """How a solution is tested before film goes in (common practice, no source)."""
 
 STOPPING = ("too-little",)
-"""Codes of the alerts with which no evening begins, whatever the reason."""
+"""Codes of the alerts that bar an evening and cannot be overridden."""
 
 COVER_FIRST = "Top it up or mix more, or plan fewer rolls."
 """The remedy for an alert in `STOPPING`."""

@@ -18,9 +18,9 @@ from wetside.frozen import dataclass, remembers_last
 
 @dataclass(frozen=True, slots=True)
 class PlannedTick:
-    """A tick of a planned step; `id` is unique in the plan ("b1.developer/lid-on").
+    """A tick (checklist item) of a planned step; `id` is unique in the plan ("b1.developer/lid-on").
 
-    due_step, due_at: its gate, the start or the end of that planned step.
+    due_step, due_at: its gate, the start or the end of that planned step. killer: a critical item.
     """
 
     id: str
@@ -123,7 +123,7 @@ class PlannedStep:
     @property
     def timed(self) -> bool:
         """Whether the person starts a clock here."""
-        return self.kind in (Kind.BATH, Kind.WASH, Kind.HANG, Kind.DARK)
+        return self.kind.traits.timed
 
     def fills_of_water(self, length_s: float | None) -> int:
         """How often a wash of `length_s` is filled, the first time included; 0 where no change is announced."""

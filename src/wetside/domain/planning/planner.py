@@ -1,6 +1,6 @@
 """Works out the plan of an evening from a profile and a setup. `make_plan` is the entry.
 
-A setup that cannot be planned is refused with all findings at once; the rest becomes alerts, its warnings.
+A setup that cannot be planned is refused with all findings at once; lesser problems become the plan's warnings.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from math import fsum
+from typing import assert_never
 
 from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, cover_volume_ml, covered_batches
 from wetside.domain.calc.tank import batches as fewest_batches
@@ -71,8 +72,7 @@ def make_plan(
 ) -> Plan:
     """Tonight's plan. Raises CheckFailed with every finding when profile and setup do not go together.
 
-    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts that
-    it keeps.
+    `today` decides the age of the bottles; without it no age is judged. `words` makes the texts it stores.
     """
     habits = habits or Habits()
     _refuse_unfit(profile, setup)
@@ -368,4 +368,6 @@ def _block(step: PlannedStep, placed: Placed, tanks: frozenset[str], ready_s: fl
         case Kind.HANG:
             seconds = step.planned_s or 0.0
             row = "hanging"
+        case _:
+            assert_never(step.kind)
     return Block(row, step.title, seconds, dark=step.kind is Kind.DARK, hands=row in ("tank", "basin"))

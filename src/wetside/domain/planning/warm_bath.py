@@ -339,9 +339,8 @@ def loading_order(
 ) -> LoadingOrder:
     """The order of loading and warming that is wanted and safe.
 
-    While film is loaded nobody reads a thermometer, so it is loaded beside the warming only where the forecast
-    keeps each bottle at or below the upper end of its range until it is read again. unseen: as
-    `LoadingOrder.unseen`.
+    No thermometer is read while film is loaded, so film is loaded beside the warming only where the forecast keeps
+    each bottle at or below the upper end of its range until it is read again. unseen: as `LoadingOrder.unseen`.
     """
     if setup.loading == "after warming":
         return LoadingOrder("after warming", "chosen")

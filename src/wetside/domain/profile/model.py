@@ -47,6 +47,44 @@ class Kind(StrEnum):
     WASH = "wash"  # changes of water or handwork until its ticks, with or without a minimum time
     HANG = "hang"  # a long clock that runs on after the guide has moved on
 
+    @property
+    def traits(self) -> KindTraits:
+        """What steps of this kind have in common."""
+        return TRAITS[self]
+
+
+@dataclass(frozen=True, slots=True)
+class KindTraits:
+    """What the steps of one kind have in common. A kind has only what its row in `TRAITS` states.
+
+    timed: the person starts a clock in it. needs_time: the profile must state its time. held: it cannot end before
+    its time is over. says_over: "time is up" is called at its end. lead_in: its clock starts a while after ENTER,
+    for the bottle to be taken up. wets: film is in a liquid. solution: it may name a solution and may run in the
+    background. reads: it asks for temperatures, at least one, and they are its gate. needs_ticks: at least one.
+    """
+
+    timed: bool = False
+    needs_time: bool = False
+    held: bool = False
+    says_over: bool = False
+    lead_in: bool = False
+    wets: bool = False
+    solution: bool = False
+    reads: bool = False
+    needs_ticks: bool = False
+
+
+TRAITS: dict[Kind, KindTraits] = {
+    Kind.CHECK: KindTraits(needs_ticks=True),
+    Kind.MEASURE: KindTraits(reads=True),
+    Kind.WAIT: KindTraits(reads=True),
+    Kind.DARK: KindTraits(timed=True),
+    Kind.BATH: KindTraits(timed=True, lead_in=True, wets=True, solution=True),
+    Kind.WASH: KindTraits(timed=True, held=True, says_over=True, wets=True, solution=True),
+    Kind.HANG: KindTraits(timed=True, needs_time=True, says_over=True, solution=True),
+}
+"""The one table of the kinds. What belongs to a single kind alone (pouring out, the dark) is asked by its name."""
+
 
 LEAST_BELL_S = 10.0
 """The shortest distance of two bells in the dark (our own number); 0 is none."""
@@ -119,7 +157,7 @@ class Solution:
     table: rows of (temperature_c, seconds), ascending temperature; one row or more when it is timed.
     drift_table: rows as in `table`, borrowed from another kit: advice on a drift where `table` has one row.
     range_c: accepted temperatures. Capacities are rolls of 135-36 per litre. Lives are days.
-    makes_light_safe: once a step with it has ended, the film no longer minds light.
+    makes_light_safe: once a step with it has ended, the film is no longer sensitive to light.
     bleaches: it turns the developed silver back into silver salt (a bleach, or a bleach-fix).
     needs_caution: ids of cautions that must be shown before it is first poured.
     sources: pairs (what, source id) for figures that do not come from `source`; what is "target", "table",
@@ -307,7 +345,7 @@ class Stage:
 class Profile:
     """A whole process. `text` is the whole of it as TOML and `sha256` its digest: a record explains itself.
 
-    remarks: what its file should be looked at again for, one sentence each.
+    remarks: what in its file should be checked again, one sentence each.
     yields: what the film is when it is dry, a negative or (reversal) a positive. backed_instead: the id of the
     process that takes a backing off before the developer, where this one does not.
     """
@@ -337,11 +375,11 @@ class Profile:
         return _of_id(self.solutions, id_)
 
     def caution(self, id_: str) -> Caution:
-        """As `solution`."""
+        """The caution with this id; KeyError when there is none."""
         return _of_id(self.cautions, id_)
 
     def step(self, id_: str) -> Step:
-        """As `solution`."""
+        """The step with this id; KeyError when there is none."""
         return _of_id(self.steps, id_)
 
 
@@ -370,9 +408,9 @@ def is_process(profile: Profile) -> bool:
 
 
 def called(solution: Solution, name: str) -> bool:
-    """Whether this word of the trade stands in the solution's role, id or title.
+    """Whether this word (as "developer") occurs in the solution's role, id or title.
 
-    A name only ever makes the check stricter; a bath with a name of its own is held to the widest bounds.
+    A match only makes the checks stricter; a bath without one is held to the widest bounds.
     """
     return name in f"{solution.role or ''} {solution.id} {solution.title}".casefold()
 
@@ -388,7 +426,7 @@ def is_developer(profile: Profile, step: Step) -> bool:
 def developers(profile: Profile) -> tuple[Solution, ...]:
     """Every solution that develops: ended on time somewhere, with factors for a push, or called a developer.
 
-    The last two count so that a slip in the one word "on time" is not believed.
+    The last two count so that a mistake in the words "on time" alone does not exempt a developer from its checks.
     """
     on_time = {step.solution for step in profile.steps if is_developer(profile, step)}
     poured = {step.solution for step in profile.steps if step.kind is Kind.BATH}

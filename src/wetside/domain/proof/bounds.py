@@ -1,6 +1,6 @@
 """Bounds that no process known to us goes beyond: times, capacities, lives, temperatures, agitation.
 
-A figure beyond its bound is a slip of the pen. Every bound is our own number, set wide; beside each stands the
+A figure beyond its bound is a typing error. Every bound is our own number, set wide; beside each stands the
 nearest figure we know of, with its source (the lists of published values, in the words used there). A figure
 inside its bound may still be wrong: the kit's own sheet decides.
 """
@@ -22,7 +22,7 @@ LEAST_BATH_S = 10.0  # 0:10, motion-picture final rinse (second-hand)
 LEAST_WASH_S = 20.0  # 0:30, motion-picture wash after the stop (second-hand)
 MOST_BATH_S = 7200.0
 LEAST_DRYING_S = 900.0  # 10 to 20 min in a heated cabinet (common practice, no source)
-AGITATED_FROM_S = 60.0  # shorter baths are moved all the while or not at all
+AGITATED_FROM_S = 60.0  # shorter baths are agitated continuously or not at all
 LEAST_AGITATION_S = 1.0  # one inversion
 MOST_ROLLS_PER_L = 60.0  # 16 a litre and stretched 24 (common practice, no source)
 DAYS_A_YEAR = 365.25
@@ -31,7 +31,7 @@ DEVELOPER_C = (18.0, 46.0)  # 20 to 41.1 °C
 BATH_C = (15.0, 50.0)
 MOST_PER_ROLL = 0.20  # 2 % (from memory)
 STEP_OF_TABLE = 0.5
-"""A step may give less than its solution's own least time, as where two baths of one kind follow, but not half."""
+"""The least share of its solution's least time that a step may give, as where two baths of one kind follow."""
 
 _CODE = "beyond belief"
 _LOOK = "Look at the kit's own sheet again."
@@ -91,7 +91,7 @@ def _developer_times(solution: Solution) -> Iterator[tuple[str, str]]:
 
 
 def _least_s(solution: Solution, in_tank: bool) -> float:
-    """The least time (s) of a bath that we believe."""
+    """The lower bound (s) of a bath's time."""
     if solution.storage == "tap" or not in_tank:
         return LEAST_BATH_S
     if solution.makes_light_safe:

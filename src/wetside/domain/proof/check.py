@@ -1,6 +1,6 @@
 """Whether a profile or a setup is sound: consistency first, then the proof over every path.
 
-Each fault is told once, with the path that breaks it. An empty answer is a pass.
+Each fault is reported once, with the path that breaks it. An empty result is a pass.
 """
 
 from __future__ import annotations
@@ -25,16 +25,11 @@ from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
 
-def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
-    """The texts of `profile_findings`."""
-    return tuple(finding.text for finding in profile_findings(profile, every))
-
-
 def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
-    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every` walks
-    film kinds apart that no condition of the profile tells apart.
+    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every`: as of
+    `planned_paths`.
     """
     found = list(consistency_findings(profile))
     by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
@@ -49,7 +44,7 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
             reached.add((step.of, ""))
             reached |= {(step.of, tick.id.rpartition("/")[2]) for tick in step.ticks}
             read |= {(step.of, ask) for ask in step.readings}
-        # A fault met in both fills of one evening is one fault of that path: the first is told.
+        # A fault met in both fills of one evening is one fault of that path: the first is reported.
         for fault in {fault.key: fault for fault in reversed(faults(path.plan, profile))}.values():
             by_key.setdefault(fault.key, []).append((fault, path.plan, path.words))
     found += [_account(*each[0], times=len(each)) for each in by_key.values()]
@@ -58,20 +53,13 @@ def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ..
     return tuple(dict.fromkeys(found))
 
 
-def check_setup(
-    profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = NO_WORDS
-) -> tuple[str, ...]:
-    """The texts of `setup_findings`."""
-    return tuple(finding.text for finding in setup_findings(profile, setup, today, words))
-
-
 def setup_findings(
     profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = NO_WORDS
 ) -> tuple[Finding, ...]:
     """All findings of a setup against its profile, empty when the evening can be begun.
 
-    The profile itself is taken as it is; only the one path of this setup is proved. What keeps an evening from
-    beginning is found here too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
+    The profile itself is not checked; only the one path of this setup is proved. Alerts that bar an evening are
+    findings too; `today` decides the age of the bottles, as in a plan, and `words` makes the texts
     about them. Places under "steps" and "solutions" are in the profile, all others in the setup.
     """
     found = list(_setup_sense(profile, setup))
@@ -82,9 +70,9 @@ def setup_findings(
         return tuple(dict.fromkeys(found))
     except Refused as refusal:
         return tuple(dict.fromkeys((*found, Finding("no plan", (), str(refusal)))))
-    found += [Finding(worry.code, (), worry.text) for worry in plan.warnings if worry.code in STOPPING]
-    reasons = [worry for worry in plan.warnings if worry.code in WANTS_REASON]
-    found += [Finding(worry.code, (), f"{worry.text} {REASON_FIRST}") for worry in reasons]
+    found += [Finding(warning.code, (), warning.text) for warning in plan.warnings if warning.code in STOPPING]
+    reasons = [warning for warning in plan.warnings if warning.code in WANTS_REASON]
+    found += [Finding(warning.code, (), f"{warning.text} {REASON_FIRST}") for warning in reasons]
     found += [_account(fault, plan, "this setup") for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
@@ -108,7 +96,7 @@ def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
 def _unreached(
     profile: Profile, reached: set[tuple[str, str]], read: set[tuple[str, PlannedReading]]
 ) -> Iterator[Finding]:
-    """Steps, ticks and readings that no path has; `reached` holds (step, "") and (step, tick)."""
+    """Steps, ticks and readings that occur on no path; `reached` holds (step, "") and (step, tick)."""
     for step in profile.steps:
         if (step.id, "") not in reached:
             words = "no path reaches it; its conditions never hold together."
@@ -145,14 +133,14 @@ _Fill = tuple[tuple[FilmKind, ...], float]
 
 
 def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath]:
-    """Every path through a profile: made-up evenings that together take each turn the process has.
+    """Every path through a profile: made-up evenings that together cover every branch of the process.
 
     All combinations of film kinds in one and in two fills, and three full ones; both places; pushed or not; loaded
-    after the warming and, where the process names that, beside it. They are planned as the live guide plans, least
-    push first. Kinds of film that no condition of the profile tells apart share a path, as does pushed film;
-    `every` takes all of them apart all the same.
+    after the warming and, where the process names that, beside it. They are planned with `make_plan`, least push
+    first. Kinds of film that no condition of the profile distinguishes share a path, as does pushed film; with
+    `every` each has a path of its own.
     """
-    # The forecast of the warm bath is the slow part of a plan, and no part of a path.
+    # Without the forecast of the warm bath, which is slow to plan and not part of a path.
     bare = replace(profile, solutions=tuple(replace(each, tempered=False) for each in profile.solutions))
     alike = _alike(profile, every)
     orders = ORDERS if LOAD_BESIDE in _named(profile) else ORDERS[:1]
@@ -172,9 +160,9 @@ def _named(profile: Profile) -> frozenset[str]:
 
 
 def _alike(profile: Profile, every: bool) -> dict[FilmKind, tuple[FilmKind, ...]]:
-    """One kind for each group that goes the same way, with the whole group.
+    """For each group of film kinds that share every path: one kind to represent it, and the whole group.
 
-    Backed film is proved apart, since its backing must go; a negative film speaks for slide film as well.
+    Backed film has paths of its own, as its backing must come off; slide film is represented by another kind.
     """
     apart = _named(profile) | {"backed"}
     groups: dict[FilmKind, tuple[FilmKind, ...]] = {}
@@ -211,9 +199,9 @@ def _setup(profile: Profile, fills: tuple[_Fill, ...], place: Place) -> Setup:
     """Fills of equal size, so that the rolls fall into the fills they are meant for."""
     size = max(len(kinds) for kinds, _ in fills)
     rolls = tuple(
-        Roll(f"fill {number}, roll {seat + 1}", kinds[min(seat, len(kinds) - 1)], push=push)
+        Roll(f"fill {number}, roll {place_in_fill + 1}", kinds[min(place_in_fill, len(kinds) - 1)], push=push)
         for number, (kinds, push) in enumerate(fills, 1)
-        for seat in range(size)
+        for place_in_fill in range(size)
     )
     bottles = tuple(
         Bottle(each.id, each.title, BOTTLE_ML, start_c=each.target_c)
@@ -234,13 +222,13 @@ def _fills_in_words(fills: tuple[_Fill, ...], alike: dict[FilmKind, tuple[FilmKi
     return ", ".join(f"tank fill {number}: {each}" for number, each in enumerate(words, 1))
 
 
-# -------------------------------------------------------------- the account
+# ------------------------------------------------- the description of a path
 
 
 def _account(fault: ProofFault, plan: Plan, path: str, times: int = 1) -> Finding:
     """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks.
 
-    times: on how many paths it is met.
+    times: the number of paths on which it occurs.
     """
     lines = [f"  Path: {path}{f' (and on {times - 1} more)' if times > 1 else ''}"]
     left_out = 0
@@ -264,7 +252,7 @@ def _title(step: PlannedStep) -> str:
 
 
 def _happens(plan: Plan, step: PlannedStep) -> str:
-    """What matters to the proof in a step, in words."""
+    """The acts of a step that the proof depends on, in words; "" without any."""
     words = []
     if step.solution is not None and step.pour:
         things = " and ".join(plan.title_of(thing).lower() for thing in step.pour)

@@ -1,6 +1,6 @@
 """Consistency of a profile as it stands: its figures, the order of its steps, and what no step uses.
 
-Everything that can be said without walking a path. The reader of the file has already made sure that ids exist,
+All checks that need no path. The reader of the file has already made sure that ids exist,
 figures are of a possible size and texts fit the screen (`files/profile_forms.py`, `files/profile_file.py`).
 """
 
@@ -20,12 +20,11 @@ from wetside.errors import Refused
 
 LONGEST_S: Final = 86_400.0
 LEAST_INTERVAL_S: Final = 5.0
-"""The shortest distance of two calls to agitate (our own number): nearer ones are heard as one."""
-_TIMED: Final = (Kind.BATH, Kind.WASH, Kind.HANG)
+"""The shortest distance of two calls to agitate (our own number), below which they sound like one."""
 
 
 def consistency_findings(profile: Profile) -> tuple[Finding, ...]:
-    """Everything that makes no sense in statements, figures and order."""
+    """The inconsistencies of figures, ticks and the order of steps."""
     found = [
         *_unused(profile),
         *_dedicated(profile),
@@ -45,7 +44,7 @@ def consistency_findings(profile: Profile) -> tuple[Finding, ...]:
 
 
 def _unused(profile: Profile) -> Iterator[Finding]:
-    """What the profile has and no step uses: most often a line that was forgotten."""
+    """What no step uses, which most often means that a line of a step was forgotten."""
     steps = profile.steps
     touched = {id_ for step in steps for id_ in (step.through, step.into, step.back_through, *step.touches)}
     for what, table, things, used, words in (
@@ -95,7 +94,7 @@ def _solution(profile: Profile, solution: Solution) -> Iterator[str]:
 
 
 def _refused(make: Callable[[], object]) -> Iterator[str]:
-    """What the calculation itself says against a figure: the rules of a table stand there and nowhere else."""
+    """The refusal of the calculation (`calc`) that checks this figure, if it refuses."""
     try:
         make()
     except Refused as refusal:
@@ -136,15 +135,16 @@ def _life(solution: Solution) -> Iterator[str]:
 
 def _kind(profile: Profile, step: Step) -> Iterator[str]:
     """What a step of its kind lacks, or has and cannot have."""
+    traits = step.kind.traits
     if step.kind is Kind.BATH and (step.solution is None or step.into is None):
         yield "a bath needs a solution and something to pour it into."
-    if step.kind not in _TIMED and step.solution is not None:
+    if not traits.solution and step.solution is not None:
         yield f"a {step.kind.value} step pours nothing; make it a bath or a wash."
-    if step.kind in (Kind.MEASURE, Kind.WAIT) and not step.readings:
+    if traits.reads and not step.readings:
         yield "it measures nothing: name what is read."
-    if step.kind is Kind.HANG and step.time_s is None:
-        yield "hanging needs a time."
-    if step.kind is Kind.CHECK and not step.ticks:
+    if traits.needs_time and step.time_s is None:
+        yield "hanging needs a time." if step.kind is Kind.HANG else f"a {step.kind.value} step needs a time."
+    if traits.needs_ticks and not step.ticks:
         yield "it has no tick, so there is nothing to confirm."
     if step.kind is Kind.BATH and step.solution is not None:
         solution = profile.solution(step.solution)
@@ -155,7 +155,7 @@ def _kind(profile: Profile, step: Step) -> Iterator[str]:
             yield "it may not end before its time, and no time is given."
     if step.water_every_s is not None and not (step.kind is Kind.WASH and step.time_s and step.into):
         yield "only a wash in a vessel, with a time, calls its changes of water: leave water_every out."
-    if step.background and step.kind not in _TIMED:
+    if step.background and not traits.solution:
         yield "only a step with a clock can run in the background."
 
 

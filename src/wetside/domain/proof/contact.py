@@ -80,7 +80,7 @@ def _tick_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
 def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
     """A screen for readings that has none tonight, one that asks twice, and a gate no reading can open."""
     for number, step in enumerate(plan.steps):
-        waits = step.kind in (Kind.MEASURE, Kind.WAIT)
+        waits = step.kind.traits.reads
         if waits and not step.readings and profile.step(step.of).readings:
             words = "nothing is left to read here: give the step the conditions of its readings."
             yield fault(plan, number, number, words, "nothing read")
@@ -130,7 +130,7 @@ class _Carried:
                 self.closing.setdefault(each.by, []).append(each.tick)
 
     def at_moment(self, moment: Moment) -> None:
-        """Ticks that can be made from here on, then those made by now for certain."""
+        """Apply the ticks that can be made from this moment on, then those that are certainly made by now."""
         for tick in self.opening.get(moment, ()):
             self.held[tick.id] = {thing: self.residues.on(thing) for thing in tick.clears}
         for tick in self.closing.get(moment, ()):
@@ -216,7 +216,7 @@ def _hazard_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> It
                     yield fault(plan, number, number, words, "no caution", id_)
             opened.add(id_)
         if step.kind is Kind.DARK:
-            # Film is loaded with dry bare hands: whatever was on them before says nothing about after.
+            # Film is loaded with dry bare hands, so gloves put on before do not count afterwards.
             bare_since = (number, END)
 
 
@@ -237,7 +237,7 @@ def _bottle_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]
 
 
 def _backing(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]:
-    """A roll with a backing that no step takes off, or keeps on it on purpose."""
+    """A backed roll whose backing no step takes off or states to keep on."""
     own = steps_of(plan, batch.number)
     handled = [step.roll for _, step in own if profile.step(step.of).backing is not None]
     for roll in batch.rolls:
@@ -253,7 +253,7 @@ def _backing(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]
 
 
 def _two_developers(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]:
-    """Two developers make a slide of a film: a negative film meets one."""
+    """A negative film that meets two developers, as only reversal film does."""
     kinds = {plan.setup.rolls[roll].kind for roll in batch.rolls}
     known = {each.id for each in developers(profile)}
     met = {step.solution: number for number, step in steps_of(plan, batch.number) if step.solution in known}
@@ -267,7 +267,7 @@ def _two_developers(plan: Plan, profile: Profile, batch: Batch) -> Iterator[Proo
 
 
 def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
-    """After the bath that makes film safe, water in the tank for a minute, before anything else is poured."""
+    """A fill without a wash of a minute between the bath that makes film light-safe and the next chemistry."""
     tanks, own = tank_ids(profile), steps_of(plan, batch)
     fixed = next((number for number, step in own if step.makes_light_safe and pours(step)), None)
     if fixed is None:
@@ -279,7 +279,7 @@ def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
         if pours(step) and step.storage != "tap":
             break
         if into_tank(step, tanks) and step.planned_s is None and step.kind is Kind.WASH:
-            return  # it ends by its ticks alone
+            return  # a wash without a time, which ends by its ticks
         washed_s += (step.planned_s or 0.0) if into_tank(step, tanks) else 0.0
     if washed_s < LEAST_LAST_WASH_S - 0.5:
         words = (
@@ -290,12 +290,12 @@ def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
 
 
 def _unread(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
-    """A bath that is warmed for its pour, and that nothing asks the temperature of; developers have their own."""
+    """A bath that is warmed and whose temperature is never asked for; `developer.py` checks developers."""
     known = {each.id for each in developers(profile)}
     warmed = {each.id for each in profile.solutions if each.tempered and each.storage != "tap"} - known
     asked: set[tuple[str, int | None]] = set()
     for number, step in enumerate(plan.steps):
-        if step.kind in (Kind.MEASURE, Kind.WAIT):
+        if step.kind.traits.reads:
             readings = (ask for ask in step.readings if ask.required and ask.range_c is not None)
             asked |= {(ask.of, step.batch) for ask in readings}
         of = step.solution

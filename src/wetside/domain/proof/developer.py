@@ -1,7 +1,7 @@
 """Requirements of a developer as the profile stands, and the proof on each path that it ends on time.
 
-A developer is any bath but tap water that ends on time. On each path it is read before it is poured, and followed
-at once: nothing may leave it at work in the film longer than its time, or at a temperature nobody knows.
+A developer is any bath but tap water that ends on time. On each path its temperature is read before it is poured,
+and the next bath follows at once, so that it works neither too long nor at an unknown temperature.
 """
 
 from __future__ import annotations
@@ -26,9 +26,9 @@ from wetside.domain.proof.findings import (
 )
 
 WIDEST_TOLERANCE_C: Final = 1.0
-"""How far from its table a developer's time is taken as known (our own number; printed ones say 0.1 to 0.3)."""
+"""The largest tolerance (K) of a developer's table (our own number; printed ones are 0.1 to 0.3)."""
 MOST_BY_ITS_END: Final = 2
-"""Ticks (our own number): they are made in the developer's last half minute, or while it drains."""
+"""The most ticks due by a developer's end (our own number): made in its last half minute or while it drains."""
 MOST_LEAD_IN_S: Final = 10.0
 """The longest lead-in while the developer still works in the film (our own number)."""
 
@@ -107,7 +107,7 @@ def developer_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> 
 
 
 def _unread(plan: Plan, number: int) -> Iterator[ProofFault]:
-    """A developer whose temperature no gate asks for, from the loading of its film to its pour."""
+    """A developer whose temperature no gate asks for between the loading of its film and its pour."""
     step = plan.steps[number]
     since = 0
     for earlier, before in enumerate(plan.steps[:number]):
@@ -117,7 +117,7 @@ def _unread(plan: Plan, number: int) -> Iterator[ProofFault]:
     asked = [
         ask
         for before in plan.steps[since:number]
-        if before.kind in (Kind.MEASURE, Kind.WAIT) and before.batch in (None, step.batch)
+        if before.kind.traits.reads and before.batch in (None, step.batch)
         for ask in before.readings
     ]
     if not any(ask.of == step.solution and ask.required and ask.range_c is not None for ask in asked):
@@ -162,14 +162,14 @@ def _left_working(plan: Plan, profile: Profile, number: int, timed: tuple[Timed,
         yield fault(plan, after, number, words, "joins between")
     own_s = profile.step(follows.of).lead_in_s
     if follows.kind is Kind.BATH and (own_s is None or own_s > MOST_LEAD_IN_S):
-        # A lead-in that is left out is the person's own, up to a minute; a wash has none.
+        # Without a lead-in in the profile the person's setting holds, up to a minute; a wash has none.
         says = "its lead-in is left to the settings" if own_s is None else f"its lead-in is {own_s:g} s"
         words = f'{says} {works}: write lead_in = "0 s", at most {MOST_LEAD_IN_S:g} s.'
         yield fault(plan, after, number, words, "lead-in")
 
 
 def _between(plan: Plan, number: int, after: int, works: str) -> ProofFault:
-    """What is done between a developer and the bath or wash that follows it: nothing may be."""
+    """The fault of a step between a developer and the bath or wash that stops it."""
     step, between, follows = plan.steps[number], plan.steps[number + 1], plan.steps[after]
     if between.batch not in (None, step.batch):
         text = (
@@ -186,5 +186,4 @@ def _between(plan: Plan, number: int, after: int, works: str) -> ProofFault:
 
 def _stops(step: PlannedStep, developer: PlannedStep, tanks: frozenset[str]) -> bool:
     """Whether this step takes the developer off the film: a bath or wash in the tank, of the same fill."""
-    kinds = (Kind.BATH, Kind.WASH)
-    return step.batch == developer.batch and step.kind in kinds and into_tank(step, tanks)
+    return step.batch == developer.batch and step.kind.traits.wets and into_tank(step, tanks)

@@ -1,4 +1,4 @@
-"""Shared by the checks of a profile: findings as values, the moments of a plan, and when each tick is made.
+"""Findings as values, the moments of a plan, and when each tick is made: shared by the checks of a profile.
 
 A tick can be made from the moment its step is open (with a clock: running, unless it is due before the start)
 until the gate it is due at. What a tick rinses is therefore clean for certain only from that gate on, and
@@ -18,7 +18,7 @@ Things are named by their ids, so that a place holds for a profile made without 
 are named by their label, bottles by their solution.
 """
 SLACK_C = 0.05
-"""Half of what is shown: 39.0 °C and 38.97 °C are the same figure."""
+"""Half of the last digit shown: 39.0 °C and 38.97 °C are the same figure."""
 OPEN, START, RUNNING, END = range(4)
 Moment = tuple[int, int]
 """A planned step's number and one of the four."""
@@ -57,7 +57,7 @@ def of_solution(solution: Solution, code: str, words: str, *key: str) -> Finding
 class ProofFault:
     """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account.
 
-    key: the finding's code and what else tells this fault from others.
+    key: the finding's code and what else distinguishes this fault from others.
     """
 
     at: int

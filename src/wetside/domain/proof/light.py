@@ -70,7 +70,7 @@ def _light_safe_step(profile: Profile, step: Step, before_the_developer: bool) -
 
 
 def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
-    """Film that minds light and meets it, and another fill begun before this one's film no longer minds it."""
+    """Light-sensitive film exposed to light, and another fill begun before this one's film is light-safe."""
     tanks = tank_ids(profile)
     for batch in plan.batches:
         yield from _lid_faults(plan, batch.number, tanks, timed)
@@ -87,7 +87,7 @@ def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iter
 
 
 def _safe_step(plan: Plan, batch: int) -> int | None:
-    """The planned step at whose end this batch's film no longer minds light."""
+    """The number of the planned step at whose end this batch's film is light-safe; None without one."""
     safe = (number for number, step in steps_of(plan, batch) if step.makes_light_safe and pours(step))
     return next(safe, None)
 
@@ -127,7 +127,7 @@ def _lid_faults(plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Time
 
 
 def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator[ProofFault]:
-    """A bath beside the tank for film that still minds light."""
+    """A bath outside the tank for film that is still light-sensitive."""
     own, safe = steps_of(plan, batch), _safe_step(plan, batch)
     loaded = next((number for number, step in own if step.lid == "on"), None)
     if safe is None or loaded is None:
@@ -145,7 +145,7 @@ def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator
 def _still_working_faults(
     plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Timed, ...]
 ) -> Iterator[ProofFault]:
-    """Chemistry in the closed tank after the bath that is said to make film safe: that bath was not the fixer."""
+    """Chemistry in the closed tank after the bath marked as light-safe, which shows that it was not the fixer."""
     safe = _safe_step(plan, batch)
     off = min((by for _, by in _lid_moments(plan, timed, batch, "off")), default=(len(plan.steps), OPEN))
     if safe is None:
@@ -163,10 +163,10 @@ def _still_working_faults(
 
 
 def _alone_faults(plan: Plan, profile: Profile, batch: int, tanks: frozenset[str]) -> Iterator[ProofFault]:
-    """A step of another fill, or of the whole session, among the baths of film that still minds light.
+    """A step of another fill, or of the whole session, among the baths of film that is still light-sensitive.
 
-    A step of the session parts the steps of a fill, and every fill then does the first part before any does the
-    second: two films and one tank. Before the first pour it does so only where there are two fills.
+    A session step splits the steps of a fill, and every fill then does the first part before any does the second,
+    so that two fills need the tank at once. Before the first pour it matters only where there are two fills.
     """
     own, safe = steps_of(plan, batch), _safe_step(plan, batch)
     poured = next((number for number, step in own if into_tank(step, tanks)), None)

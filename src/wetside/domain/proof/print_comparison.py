@@ -1,7 +1,7 @@
 """Figures of a profile beside the published ones for that kind of bath: what lies far from print.
 
-Nothing is corrected, and what a kit's own sheet says may well be right. Only baths that say their `role` are
-compared. How far is far is our own number, named beside each comparison.
+Nothing is corrected, and a kit's own sheet may well be right. Only baths with a `role` are compared. The limit of
+"far" is our own number, given beside each comparison.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class FarFromPrint:
 
     `value` and the published `low` to `high` are in s (time), °C (temperature), factors (push), rolls per litre
     (capacity) or days (life); `at` is the temperature in °C of a time, the stops of a factor. `key` is the
-    solution's key that holds the figure. `slack`: how many times beyond the published ones is not yet far.
+    solution's key that holds the figure. `slack`: the factor beyond the published ones that is allowed.
     """
 
     solution: str
@@ -68,7 +68,7 @@ _SHORTEST: Final = {
     "fixer": (90.0, TABLE_4_1),
     "bleach-fix": (180.0, Printed("sheet of a liquid kit, at 45 °C", Sure.MEMORY)),
 }
-"""The shortest published time of what may be longer, never shorter: s, source."""
+"""The shortest published time (s) and source of each role whose time may be longer but not shorter."""
 
 _BATHS_C: Final = (24.0, 41.0, TABLE_4_1)
 """Published temperatures of what follows the developer: 38 ± 3 °C for bleach and fixer, 24 to 41 °C else."""

@@ -1,8 +1,8 @@
-"""Whether a profile warns of what it pours and of what a hand goes into, as it stands.
+"""Whether a profile warns of its chemistry and of water that hands go into.
 
-All that must be stated before anybody opens a bottle: hazards, cautions, gloves, first aid, residues that spoil a
-developer. A hand goes into water only where the profile says so, into none that is too hot (the scald table of
-`domain/calc/water.py`) and into none that nobody reads first. Whether it is shown in time is proved on every path
+All that must be stated before a bottle is opened: hazards, cautions, gloves, first aid, and residues that spoil
+a developer. Hands go into water only where the profile says so, and it must be read first and not be too hot
+(the scald table of `domain/calc/water.py`). Whether it is shown in time is proved on every path
 (`contact.py`).
 """
 
@@ -18,15 +18,15 @@ from wetside.domain.profile.model import Kind, Profile, Solution, Step, develope
 from wetside.domain.proof.findings import SLACK_C, Finding, of_solution, of_step
 
 LEAST_LETTERS: Final = 3
-"""Fewer letters than this say nothing (our own number)."""
+"""A text with fewer letters counts as missing (our own number)."""
 LEAST_FIRST_AID: Final = 4
-"""Ways into the body that first aid is written for: eyes, skin, swallowed, breathed in (GHS P301 to P342)."""
+"""Routes into the body that first aid must cover: eyes, skin, swallowed, breathed in (GHS P301 to P342)."""
 WRITTEN_SLACK_C: Final = 0.5
-"""In words the limit is 110 °F as well, which is 43.3 °C."""
+"""Added to the limit in texts, where it may be written as 110 °F, which is 43.3 °C."""
 
 
 def safety_findings(profile: Profile) -> Iterator[Finding]:
-    """What is not warned of, or warned of in words that say nothing."""
+    """Missing warnings, and warnings without content."""
     if not is_process(profile):
         return
     known = developers(profile)
@@ -79,7 +79,7 @@ def _chemistry(solution: Solution, develops: bool) -> Iterator[Finding]:
 
 
 def _tap(solution: Solution) -> Iterator[Finding]:
-    """Plain water has nothing that only chemistry has."""
+    """Properties of chemistry that plain water must not have."""
     has = {
         "ends": solution.ends == "on time",
         "hazards": solution.hazards,
@@ -100,7 +100,7 @@ def _tap(solution: Solution) -> Iterator[Finding]:
 def _residue(profile: Profile, known: tuple[Solution, ...]) -> Iterator[Finding]:
     """Every pair (other bath, developer) has a rule, or a stated reason for none."""
     ruled = {(rule.residue, rule.solution) for rule in profile.residue_rules}
-    poured = {step.solution for step in profile.steps if step.kind in (Kind.BATH, Kind.WASH)}
+    poured = {step.solution for step in profile.steps if step.kind.traits.wets}
     for rule in profile.residue_rules:
         if _says_nothing(rule.why):
             words = f"The residue rule for {rule.residue} in {rule.solution} gives no reason: write why."
@@ -120,7 +120,7 @@ def _residue(profile: Profile, known: tuple[Solution, ...]) -> Iterator[Finding]
 
 
 def hand_findings(profile: Profile) -> Iterator[Finding]:
-    """Every step where a hand goes into water that is too hot, or that nobody reads first."""
+    """Every step where a hand goes into water that is too hot, or is not read first."""
     basins = {vessel.id for vessel in profile.vessels if vessel.kind == "basin"}
     for before, step in zip((None, *profile.steps), profile.steps, strict=False):
         if step.hand_in_water:
@@ -156,7 +156,7 @@ def _hottest_c(profile: Profile, step: Step) -> float:
 
 
 def _read_first(step: Step, before: Step | None) -> bool:
-    """Whether a tick that stands in the way names how warm the water may be, or the step before reads it."""
+    """Whether a critical tick at the start names the highest temperature, or the step before reads the water."""
     for tick in step.ticks:
         found = re.findall(r"(\d+(?:[.,]\d+)?) ?°([CF])", tick.text)
         named_c = [

@@ -1,4 +1,4 @@
-"""What is decided about clocks: start, correct, pause, pour out, end and go on, and what a reading does."""
+"""Decides the commands about clocks (start, correct, pause, pour out, end) and about readings."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
 
 
 def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
-    """Pouring out begins now, or began at the moment that the person states afterwards."""
+    """Record that pouring out begins now, or began at the moment that the person states afterwards."""
     step, clock = _running(state, command.step)
     at = command.at if command.began_at is None else command.began_at
     if step.id != state.current or step.kind is not Kind.BATH or step.background:
@@ -105,7 +105,7 @@ def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
 
 
 def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ...]:
-    """Pouring out was marked by mistake. Possible only in the same step: after it the tank is empty."""
+    """Undo a mistaken pouring out. Refused once the next step is open, when the tank is empty."""
     step, clock = _running(state, command.step)
     if step.id != state.current or clock.drained_at is None:
         raise refused("not poured out", step=step.title)
@@ -113,10 +113,9 @@ def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ..
 
 
 def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tuple[e.Event, ...]:
-    """Keep a temperature; in a running developer it moves the end.
+    """Record a temperature; in a running developer it moves the end.
 
-    Raises `AskFirst` for a temperature that nothing has tonight, and for one that moves the end by more than a
-    third.
+    Raises `AskFirst` for an implausible temperature, and for one that moves the end by more than a third.
     """
     plan = plan_of(state)
     step = current_step(state)
@@ -128,12 +127,12 @@ def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tu
         raise _no_water(command, plan.unit)
     warmest_c = max((read.temperature_c for read in state.readings if read.of == "bath"), default=COLDEST_C)
     doubt = implausible(plan, command.of, command.temperature_c, warmest_c)
-    if step.kind in (Kind.MEASURE, Kind.WAIT):
+    if step.kind.traits.reads:
         doubt = doubt or warmer_than_its_bath(plan, command.of, command.temperature_c, state.readings)
     if doubt and not command.confirmed:
         raise AskFirst(doubt)
     reading = e.ReadingTaken(command.at, step.id, command.of, command.temperature_c, command.text, command.by)
-    # A probe reads by itself: what begins with the first act of a person does not begin with it.
+    # A probe reads without a person, so its reading does not count as the first act in a step.
     acted = command.by == "person" and not step.timed and not start_blockers(state, step, command.at)
     joined = end_joined(state, step, command.at) if acted else ()
     events: tuple[e.Event, ...] = (*joined, reading)
@@ -171,9 +170,9 @@ def _early_s(step: PlannedStep, clock: StepClock | None) -> float:
 
 
 def first_act(state: State, at: float) -> tuple[e.Event, ...]:
-    """A step without a clock begins with the first act in it; a background step that it joins ends there.
+    """The end of the background step that the current step joins, at the first act in a step without a clock.
 
-    Not before that one's time: what can be confirmed sooner begins nothing.
+    () while the background step still needs its time: a tick that can be made earlier does not end it.
     """
     step = current_step(state)
     return () if step.timed or joined_too_soon(state, step, at) else end_joined(state, step, at)
@@ -201,7 +200,7 @@ def go_on(state: State, step: PlannedStep, at: float) -> tuple[e.Event, ...]:
 
 
 def _moved(state: State, step: PlannedStep, at: float, confirmed: bool, words: RecordWords) -> tuple[e.Event, ...]:
-    # Loaded with the first reading: a guide that goes on with a bath paints 5 ms sooner.
+    # Imported at the first reading, so that a resumed bath is painted 5 ms sooner.
     from wetside.domain.session.developer import end_advised, end_by_readings, follows_readings
 
     clock = state.clocks.get(step.id)
@@ -224,7 +223,7 @@ def _running(state: State, step_id: str) -> tuple[PlannedStep, StepClock]:
 
 
 def _no_water(command: c.TakeReading, unit: str) -> CommandRefused:
-    """The refusal of a number that no water has; where the other unit explains it, with that number in both."""
+    """The refusal of an impossible water temperature; in both units where the other one would explain it."""
     given, text = command.temperature_c, command.text or f"{command.temperature_c}"
     if unit == "°C" and HOTTEST_C < given <= HOTTEST_C * 1.8 + 32.0:
         return refused("perhaps fahrenheit", text=text, fahrenheit=given, celsius=(given - 32.0) / 1.8)

@@ -1,7 +1,4 @@
-"""The commands of a session. Time, ids and readings come in them; `at` is in seconds on the session's clock.
-
-Nothing is decided here: see `decide.py`.
-"""
+"""The commands of a session, decided in `decide.py`. `at` is in seconds on the session's clock."""
 
 from __future__ import annotations
 
@@ -29,7 +26,7 @@ class Begin:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """Keep what happened without a decision: the guide goes on, a clock jumped, a call was made or missed."""
+    """Record an event that needs no decision: a resume, a jump of the clock, a call that was made or missed."""
 
     event: SessionResumed | ClockJumped | CueGiven | CueMissed
 
@@ -188,7 +185,7 @@ class AddNote:
 
 @dataclass(frozen=True, slots=True)
 class NoteMishap:
-    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""; text: it, in words."""
+    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""; text: a description."""
 
     at: float
     what: MishapId
@@ -206,7 +203,7 @@ class Abandon:
 
 @dataclass(frozen=True, slots=True)
 class CloseUnknown:
-    """Close a session found unfinished whose end nobody knows."""
+    """Close a session that was found unfinished and whose end is not known."""
 
     at: float
     reason: str
@@ -225,7 +222,7 @@ InStep = (
     | TakeBackDrain
     | EndStep
 )
-"""What moves a step on; not possible while the guide is on hold."""
+"""Commands about the current step; refused while the guide is on hold."""
 
 Command = (
     InStep | Begin | Record | TakeReading | AnswerCue | Release | AddNote | NoteMishap | Abandon | CloseUnknown

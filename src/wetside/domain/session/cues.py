@@ -1,4 +1,4 @@
-"""The calls of a running step: which, and when. Pure; the words are made in `present/session_words.py`."""
+"""The calls (bells and messages) of a running step and their moments. `present/session_words.py` has the words."""
 
 from __future__ import annotations
 
@@ -17,30 +17,30 @@ from wetside.frozen import dataclass, remembers_last
 Call = Literal["ready", "agitate", "change", "drain", "over"]
 
 BELLS: dict[Call, int] = {"ready": 1, "agitate": 2, "change": 2, "drain": 3, "over": 5}
-"""How many bells each call is."""
+"""The number of bells of each call."""
 
 READY_AHEAD_S = 30.0
 HANDS_S = 15.0
-"""What is left between "ready" and pouring at the least, however long the tank drains (our own number)."""
+"""The least time between "ready" and pouring, however long the tank drains (our own number)."""
 APART_S = 5.0
-"""Two calls of one bath are at least this far apart, so that their bells can be told from each other."""
+"""The least distance of two calls of one bath, so that their bells can be distinguished."""
 LINES_S = 12.0
-"""So long after "ready" no call comes where two lines are to be confirmed: each is read for a second or more."""
+"""The least distance from "ready" to the next call where items are to be confirmed, so that there is time to read
+them."""
 SHOWN_S, SHOWN_BY_EYE_S = 12.0, 30.0
-"""How long the words of a call stay on screen, unless there is nothing to do about it sooner; longer where no bell
-is heard."""
+"""How long the words of a call stay on screen at most: with bells, and for a person who watches the screen."""
 ANSWERED_S = 10.0
-"""So long after a call's own end SPACE still answers it: a person with both hands on the tank is that late."""
+"""How long after a call's end SPACE still answers it, for a person with both hands on the tank."""
 REPEAT_EVERY_S = 10.0
-"""How often "over" comes again until it is answered."""
+"""The interval at which "over" is repeated until it is answered."""
 
 
 @dataclass(frozen=True, slots=True)
 class Cue:
-    """One call at a planned moment (session seconds). repeats: again and again until answered.
+    """One call at a planned moment (session seconds). repeats: until it is answered.
 
-    about: what it says; None of one that is only known to have been made. holds_s: how long there is something to
-    do about it; its words are stale after that. ahead_s: how long before the act it calls for.
+    about: its message; None for a call of which only the record is known. holds_s: how long its act lasts, after
+    which its words are stale. ahead_s: how long before its act it is made.
     """
 
     step: str
@@ -74,7 +74,7 @@ def all_cues(state: State) -> tuple[Cue, ...]:
 
 
 def upcoming(state: State, after: float) -> tuple[Cue, ...]:
-    """Calls later than `after` that have not been given or written down as missed."""
+    """Calls later than `after` that have been recorded neither as given nor as missed."""
     return tuple(
         cue for cue in all_cues(state) if cue.at > after and (cue.step, cue.call, cue.at) not in state.given
     )
@@ -84,7 +84,7 @@ LONGEST_DARK_S = 7200.0
 
 
 def _dark_bells(step: PlannedStep, start: float) -> tuple[Cue, ...]:
-    """One bell at equal distances while film is loaded, only where the step asks for it."""
+    """Single bells at equal intervals while film is loaded; () where the step asks for none."""
     every_s = step.bell_every_s
     if every_s is None or every_s <= 0:
         return ()
@@ -106,7 +106,7 @@ def current_call(state: State, at: float) -> Cue | None:
 @remembers_last
 def _calls(state: State) -> tuple[tuple[Cue, float], ...]:
     """Every call that is planned or was given, with the moment until which it applies; planned ones first."""
-    # A correction may have moved a call that was heard a moment ago; it is answered all the same.
+    # A correction may have moved a call that was given a moment ago; it can be answered all the same.
     given = (
         Cue(step, known, moment)
         for step, call, moment in state.given
@@ -125,7 +125,7 @@ def _poured_out(state: State, step: str) -> bool:
 
 
 def shown_s(state: State) -> float:
-    """How long the words of a call stay on screen at the most."""
+    """How long (s) the words of a call stay on screen at most."""
     return SHOWN_BY_EYE_S if state.by_eye else SHOWN_S
 
 
@@ -137,10 +137,10 @@ def _applies_until(state: State, cue: Cue) -> float:
 
 
 def call_to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
-    """The call that SPACE answers in `step`, and nothing else; None where SPACE does what the step asks.
+    """The call that SPACE answers in `step`; None where SPACE does the step's own act.
 
-    A call to pour this bath out is answered by pouring out, so it is none of these; nor is one that asks for the
-    lines due before that, or to change the water of a wash, once it is answered.
+    A call to pour this bath out is answered by pouring out, so it is not returned. A call to confirm items before
+    that, or to change the water of a wash, is not returned once it is answered.
     """
     call = current_call(state, at)
     if call is not None and call.step == step.id and is_answered(state, call):
@@ -154,23 +154,23 @@ def call_to_answer(state: State, step: PlannedStep, at: float) -> Cue | None:
 
 
 def is_answered(state: State, cue: Cue) -> bool:
-    """Whether somebody has answered this call; an answer from before its moment was to an end that has moved."""
+    """Whether this call was answered. An earlier answer does not count: it was given before the end was moved."""
     return any((step, call) == (cue.step, cue.call) and at >= cue.at for step, call, at in state.answered)
 
 
 def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
-    """Calls whose moment a correction or a reading has just moved into the past, while they still hold.
+    """Calls that a correction or a reading has just moved into the past and that still apply.
 
-    heard_until: the moment up to which calls have been made; a change after it has not been answered yet. What was
-    called for already is not called for again, although its planned moment is another one now.
+    heard_until: the moment up to which calls have been made. A call that was already made at its earlier moment is
+    not returned again.
     """
     changes: tuple[ClockCorrected | EndMoved, ...] = (*state.corrections, *state.moves)
     if not changes:
-        return ()  # at every poll of most evenings
+        return ()  # the usual case, at nearly every poll
     found = []
     for cue in all_cues(state):
         changed = max((change.at for change in changes if change.step == cue.step), default=-1.0)
-        # One written down for a moment that was still to come has not been heard.
+        # A record with a planned moment after `heard_until` has not been heard.
         since = -inf if cue.call == "drain" else cue.at
         made = any((g[0], g[1]) == (cue.step, cue.call) and since <= g[2] <= heard_until for g in state.given)
         holds = not cue.repeats and cue.at <= heard_until <= min(changed, cue.at + cue.holds_s)
@@ -180,10 +180,10 @@ def overtaken(state: State, heard_until: float) -> tuple[Cue, ...]:
 
 
 def ready_ahead_s(step: PlannedStep, end_s: float) -> float:
-    """How long before the end of a bath of `end_s` "ready" is called.
+    """How long (s) before the end of a bath of `end_s` "ready" is called.
 
-    A little sooner where a call to agitate falls on it: one bell on top of two would be heard as three, which
-    is the call to pour out. Where lines are to be confirmed before, no call comes in between.
+    Sooner where a call to agitate falls on it, as one bell and two would be heard as three, the call to pour out;
+    and so that no call comes while items are to be confirmed.
     """
     ahead_s = max(READY_AHEAD_S, drain_lead_s(step) + HANDS_S)
     lines = step.ends == "on time" and any((t.due_step, t.due_at) == (step.id, "end") for t in step.ticks)
@@ -227,7 +227,7 @@ def _agitation(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
 
 
 CHANGE_S = 10.0
-"""A tank is emptied and filled again in about this time (our own number)."""
+"""The time to empty a tank and fill it again (our own number)."""
 
 
 def _changes(step: PlannedStep, clock: StepClock, start: float) -> list[Cue]:
@@ -265,18 +265,18 @@ def _ending(state: State, step: PlannedStep, clock: StepClock, start: float) -> 
         # Where draining does not count, the call to pour out comes at the end itself.
         at = max(end, end - drain_lead_s(step) + APART_S) if poured else end
         cues.append(Cue(step.id, "over", at, message("over its time", bath=bath), repeats=True))
-    elif step.kind is Kind.HANG or step.background or step.kind is Kind.WASH:
+    elif step.background or step.kind.traits.says_over:
         cues.append(Cue(step.id, "ready", end, message("time is up", step=step.title, end_s=clock.end_s)))
     return cues
 
 
 def _to_confirm(state: State, step: PlannedStep) -> int:
-    """How many lines are open before an on-time bath is poured out."""
+    """The number of open ticks due before an on-time bath is poured out."""
     return len(open_ticks(state, step, "end")) if step.ends == "on time" else 0
 
 
 def next_title(state: State, step: PlannedStep) -> str:
-    """What the step after this one is called, with its roll where it has one; empty after the last."""
+    """The title of the next step, with its roll where it has one; "" after the last."""
     if state.plan is None:
         return ""
     number = state.plan.number(step.id) + 1

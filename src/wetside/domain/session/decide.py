@@ -1,7 +1,7 @@
-"""What a command does to a session: the events it gives, or the exception `CommandRefused`.
+"""Decides the commands of a session: the events of a command, or the exception `CommandRefused`.
 
-`decide` changes nothing itself and looks at no clock. What concerns running clocks and readings is decided in
-`clocks.py`. `evolve` in `state.py` says what the events mean.
+`decide` changes no state and reads no clock. Commands about clocks and readings are decided in `clocks.py`;
+`evolve` in `state.py` applies the events.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
                 raise refused("not on hold")
             return (e.HoldEnded(command.at),)
         case c.Abandon():
-            # The clocks that still run are closed, so that the record says when.
+            # The running clocks are ended too, so that the record has the time of each.
             stopped = (e.StepEnded(command.at, step) for step in state.clocks if step not in state.ended)
             return (*stopped, _closed(state, "abandoned", command.at, command.reason))
         case c.CloseUnknown():
@@ -183,7 +183,7 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 
 
 def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
-    """The ticks that ask whether the film was looked at, once it is noted of every roll how it came out."""
+    """The events of the ticks with `asks="look"`, once every roll has a note on how it came out."""
     seen = {note.roll for note in state.notes if note.about == "look"} | {command.roll}
     if command.about != "look" or not seen.issuperset(range(len(plan_of(state).setup.rolls))):
         return ()

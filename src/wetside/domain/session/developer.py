@@ -1,6 +1,6 @@
-"""The developer in the tank: what the tank takes from it at the pour, and how readings move its end.
+"""The developer in the tank: its drop in temperature at the pour, and how readings move its end.
 
-The session's side of `domain/calc/pouring.py` and `domain/calc/running_dose.py`.
+Applies a session's plan and readings to `domain/calc/pouring.py` and `domain/calc/running_dose.py`.
 """
 
 from __future__ import annotations
@@ -25,7 +25,6 @@ from wetside.domain.calc.running_dose import (
 from wetside.domain.calc.tempering import tank_drop_c
 from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import EndMove, EndStays
 from wetside.domain.session.readings import OLDEST_S, valid_readings
@@ -34,7 +33,7 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 TO_THE_DEVELOPER_S = 30.0
-"""From pouring out a rinse to pouring in what follows, where no clock tells (our own number)."""
+"""From pouring out a rinse to pouring in what follows, where no clock measured it (our own number)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,14 +92,14 @@ def follows_readings(step: PlannedStep) -> bool:
 
 
 def rinses_before(plan: Plan, step: PlannedStep) -> tuple[PlannedStep, ...]:
-    """What fills the tank of this batch before the developer: prewet, prebath, washes; in order."""
+    """The steps that fill the tank of this batch before the developer (prewet, prebath, washes), in order."""
     before = plan.steps[: plan.number(step.id)]
     mine = (each for each in before if each.batch == step.batch and each.volume_ml is not None)
-    return tuple(each for each in mine if each.kind in (Kind.BATH, Kind.WASH))
+    return tuple(each for each in mine if each.kind.traits.wets)
 
 
 def rinse_c(plan: Plan, rinse: PlannedStep) -> float:
-    """How warm a rinse is meant to be (°C): its own target, else as the developer that it comes before."""
+    """The planned temperature of a rinse (°C): its own target, else that of the developer that it comes before."""
     if rinse.target_c is not None:
         return rinse.target_c
     later = plan.steps[plan.number(rinse.id) :]
@@ -114,7 +113,7 @@ def _tank_c(plan: Plan, step: PlannedStep, state: State | None, air_c: float, he
     rinses = rinses_before(plan, step)
     for number, rinse in enumerate(rinses):
         if state is not None and rinse.id not in state.clocks:
-            continue  # left out, or not reached yet by a press that asks beforehand
+            continue  # left out, or not begun yet when the drop is asked for in advance
         last = number + 1 == len(rinses)
         empty_s = _empty_s(rinse, state) if last else TO_THE_DEVELOPER_S
         tank_c = rinsed_tank_c(
@@ -124,7 +123,7 @@ def _tank_c(plan: Plan, step: PlannedStep, state: State | None, air_c: float, he
 
 
 def _read_c(plan: Plan, rinse: PlannedStep, state: State | None) -> float:
-    """As read in its own step, else as it is meant."""
+    """The rinse's temperature (°C) as read in its own step, else as planned."""
     read = (
         [r for r in state.readings if r.step == rinse.id and r.of == rinse.solution] if state is not None else []
     )
@@ -139,7 +138,7 @@ def _empty_s(rinse: PlannedStep, state: State | None) -> float:
 
 
 def room_c(plan: Plan, state: State | None) -> float:
-    """The air of the bench (°C): as last read, else as the setup says."""
+    """The room's temperature (°C) as last read, else that of the setup."""
     read = state.last_reading("room") if state is not None else None
     return read.temperature_c if read is not None else plan.setup.water.room_c
 
@@ -160,9 +159,9 @@ class _Course:
 
 @dataclass(frozen=True, slots=True)
 class FoundEnd:
-    """The end of a developer (s after its start), how unsure it is (s), and why it is that one.
+    """The end of a developer (s after its start), its uncertainty (± s), and the reason.
 
-    ask_first: it is so far off that the person is asked about the reading first.
+    ask_first: it moves so far that the person is asked to confirm the reading.
     """
 
     end_s: float
@@ -172,7 +171,7 @@ class FoundEnd:
 
 
 def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd | None:
-    """The end that the readings so far give. None when there is nothing to go by.
+    """The end that the readings so far give; None without a reading.
 
     A reading the table does not serve leaves the end where it is.
     """
@@ -194,7 +193,7 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundE
 
 
 def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, moved: MovedEnd) -> bool:
-    """Whether the person is asked about the reading; what the tank takes at the pour is no fault of a reading."""
+    """Whether the person is asked to confirm the reading; the drop at the pour alone is no reason to doubt it."""
     if course.poured is None:
         return moved.ask_first
     held = TemperaturePath((Reading(0.0, course.last.temperature_c),), None, None)
@@ -202,7 +201,7 @@ def _doubtful(course: _Course, table: TimeTable, factor: float, old_s: float, mo
 
 
 def _why(step: PlannedStep, course: _Course, moved: MovedEnd) -> EndMove:
-    """The move in values: what was read, what the tank does to it, the old end and the new one."""
+    """The values of the move: the reading, the drop in the tank, the old end and the new one."""
     in_bottle = course.poured is not None
     return EndMove(
         read_c=course.last.temperature_c,
@@ -222,7 +221,7 @@ def doses(
 ) -> tuple[tuple[float, float], ...]:
     """(s since t0, share of the developer's work done by then) at these instants, by the readings of `state`.
 
-    Empty when there is nothing to go by, or a reading lies outside the table.
+    () without a reading, or when one lies outside the table.
     """
     path = path_of(state, step, clock)
     if path is None:
@@ -241,9 +240,9 @@ def path_of(state: State, step: PlannedStep, clock: StepClock) -> TemperaturePat
 
 
 def end_advised(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd | None:
-    """The end stays where a sheet has one row; there may be advice on what the bath's drift would ask for.
+    """The unchanged end of a bath whose sheet has one row, with advice about its drift as the reason.
 
-    None within the row's own tolerance, and where no other kit's times are given for advice.
+    None within the row's tolerance, and where the profile has no other kit's times for advice.
     """
     last = state.last_reading(step.solution or "")
     if last is None or clock.end_s is None or not step.table:
@@ -257,7 +256,7 @@ def end_advised(state: State, step: PlannedStep, clock: StepClock) -> FoundEnd |
 def _course(state: State, plan: Plan, step: PlannedStep, clock: StepClock) -> _Course | None:
     """The course of the temperature by the readings; None without any."""
     mine = [reading for reading in valid_readings(state.readings) if reading.of == step.solution]
-    # Two readings at one instant: the later word counts.
+    # Of two readings at one instant the later one counts.
     latest = {reading.at: reading for reading in mine if reading.at >= clock.t0}
     within = tuple(_since(latest[at], clock) for at in sorted(latest))
     before = [reading for reading in mine if clock.t0 - OLDEST_S <= reading.at < clock.t0]

@@ -24,7 +24,7 @@ MishapId = Literal[
     "off reel",
     "thermometer",
 ]
-"""What can go wrong in the light, in the order it is offered: what cannot wait first."""
+"""What can go wrong in the light, in the order it is offered: the most urgent first."""
 
 Reader = Literal["person", "probe"]
 """Who read a temperature."""
@@ -53,9 +53,9 @@ class SessionBegan:
 
 @dataclass(frozen=True, slots=True)
 class SessionResumed:
-    """The guide was opened again. `gap_s`: how long it was away. how: by which clock the gap is known.
+    """The guide was opened again after `gap_s`. how: by which clock the gap is known.
 
-    "not known": after a restart with a wall clock that had been put back; then `gap_s` is 0, whatever it was.
+    "not known": after a restart with a wall clock that had been put back; `gap_s` is then 0.
     """
 
     at: float
@@ -90,13 +90,13 @@ class StepOpened:
 
 
 BY_EYE = "by eye"
-"""Stored in place of the number of bells heard, where none is heard and the screen is watched instead."""
+"""Stored instead of the number of bells where the person hears none and watches the screen."""
 
 
 @dataclass(frozen=True, slots=True)
 class TickMade:
-    """A statement was confirmed. `typed` holds what was typed, where the tick asks for something; `BY_EYE` where a
-    person chose to watch the screen instead of counting bells."""
+    """A tick was confirmed. `typed`: the answer to a tick that asks for one, or `BY_EYE` for a person who watches
+    the screen instead of counting bells."""
 
     at: float
     tick: str
@@ -234,7 +234,7 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True)
 class CueMissed:
-    """A call was not made at its moment, as nobody could hear it, and is not made late."""
+    """A call was not made at its moment (why: the reason), and is not made late."""
 
     at: float
     step: str
@@ -272,7 +272,7 @@ class HoldEnded:
 
 @dataclass(frozen=True, slots=True)
 class NoteAdded:
-    """Free words. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out)."""
+    """A note. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out)."""
 
     at: float
     text: str
@@ -283,7 +283,7 @@ class NoteAdded:
 
 @dataclass(frozen=True, slots=True)
 class MishapHappened:
-    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then; text: in words.
+    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then; text: a description.
 
     suspects: solutions whose bottle it makes doubtful.
     """
@@ -300,7 +300,7 @@ class MishapHappened:
 
 @dataclass(frozen=True, slots=True)
 class SessionClosed:
-    """The end. outcome: never "success"."""
+    """The session was closed. reason: of an abandoned session, or one whose end is not known."""
 
     at: float
     outcome: Outcome
@@ -310,10 +310,10 @@ class SessionClosed:
 
 
 Addition = GateOverridden | ReadingTaken | NoteAdded | CueGiven | CueMissed | CueAnswered
-"""Events that only add to what the state has gathered."""
+"""Events that only append to a collection of the state."""
 
 ClockChange = ClockCorrected | EndMoved | PauseBegan | PauseEnded | DrainBegan | DrainTakenBack
-"""Events that change a clock that runs."""
+"""Events that change a running clock."""
 
 Change = (
     SessionResumed
@@ -329,6 +329,6 @@ Change = (
     | MishapHappened
     | SessionClosed
 )
-"""Events that change where the session stands."""
+"""All other events."""
 
 Event = SessionBegan | Addition | Change

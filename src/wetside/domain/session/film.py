@@ -1,4 +1,4 @@
-"""The film of a session: how much of it some steps are about, what was developed, what waits wet. Pure."""
+"""The film of a session: the rolls of some steps, the rolls developed, and how long wet film has waited."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def rolls_through(plan: Plan, steps: Iterable[PlannedStep]) -> float:
 
 
 def begun_with(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
-    """The steps with this solution whose clock was started: one that never was took nothing from a bottle."""
+    """The steps with this solution whose clock was started; no other has used its bottle."""
     return [step for step in plan.steps if step.solution == solution and step.id in state.clocks]
 
 
@@ -41,7 +41,7 @@ def developed(state: State) -> tuple[int, ...]:
 
 
 def backing_on(plan: Plan, step: PlannedStep) -> bool:
-    """Whether film goes through this bath with its backing on: it does in the tank, and loses it roll by roll."""
+    """Whether film goes through this bath with its backing on, which comes off roll by roll after the tank."""
     fills = {batch.number for batch in plan.batches if batch.backing_on}
     return step.batch in fills and step.roll is None
 
@@ -74,7 +74,7 @@ def wait_left_s(state: State, at: float) -> float | None:
 
 
 def _wets(step: PlannedStep) -> bool:
-    return step.kind in (Kind.BATH, Kind.WASH) and step.solution is not None
+    return step.kind.traits.wets and step.solution is not None
 
 
 def _free_at(state: State, step: PlannedStep, at: float) -> float | None:

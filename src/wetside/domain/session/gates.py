@@ -1,7 +1,7 @@
-"""The rule that a step may not begin, or end, while something it needs is open. Pure; asks, never changes.
+"""Gates: the conditions that must hold before a step may begin or end. Nothing here changes the state.
 
-A gate is the set of ticks due by then, plus what the step itself needs: residues, readings, times. Each open
-thing is a `Blocker`; a blocker can be overridden by its key, with a reason.
+A gate is the set of ticks due by then, plus what the step itself needs: residues, readings, times. Each condition
+that does not hold is a `Blocker`; a blocker can be overridden by its key, with a reason.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Side = Literal["start", "end"]
 _ORDER = {"start": 0, "end": 1}
 
 FRESH_S = 600.0
-"""A reading older than this says too little about now (our own number: a litre drifts about 1 °C in it)."""
+"""A reading older than this must be repeated (our own number: a litre drifts about 1 °C in this time)."""
 
 
 _INSTANT_S = 1e-6
@@ -34,7 +34,10 @@ _SHOWN_C = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Blocker:
-    """One open thing. key: its name for an override ("tick:…", "time:…", "reading:…", "residue:…", "unseen:…")."""
+    """One condition that does not hold.
+
+    key: its name for an override ("tick:…", "time:…", "reading:…", "residue:…", "unseen:…").
+    """
 
     key: str
     why: Message
@@ -56,12 +59,12 @@ def current_step(state: State) -> PlannedStep:
 
 
 def is_satisfied(state: State, tick: PlannedTick) -> bool:
-    """Made, or overridden with a reason."""
+    """Whether the tick was made, or overridden with a reason."""
     return tick.id in state.ticks or state.overridden(f"tick:{tick.id}")
 
 
 def open_ticks(state: State, step: PlannedStep, side: Side) -> tuple[PlannedTick, ...]:
-    """Every tick due by this gate and not settled: killers first, then in the plan's order."""
+    """Every tick due by this gate and not satisfied: critical ones first, then in the plan's order."""
     return _open_ticks(state, plan_of(state).number(step.id), side)
 
 
@@ -102,7 +105,7 @@ def cannot_make(state: State, tick: PlannedTick, at: float) -> Message | None:
 
 
 def start_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
-    """All that stands in the way of starting `step` at `at`."""
+    """The blockers of starting `step` at `at`."""
     return (
         *(_of_tick(tick) for tick in open_ticks(state, step, "start")),
         *joined_too_soon(state, step, at),
@@ -112,12 +115,12 @@ def start_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker,
 
 
 def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
-    """All that stands in the way of ending `step` at `at`."""
-    # Nothing can be ticked in the dark: what is due by its end is asked before the next step starts.
+    """The blockers of ending `step` at `at`."""
+    # Nothing can be ticked in the dark: ticks due by its end are asked for before the next step starts.
     ticks = () if step.in_the_dark else open_ticks(state, step, "end")
     blockers = [_of_tick(tick) for tick in ticks]
     blockers += [*reading_blockers(state, step, at), *too_warm_unseen(state, step, at)]
-    if step.kind is Kind.WASH:
+    if step.kind.traits.held:
         blockers += _too_soon(state, step, at, 0.0)
     if not step.timed:
         blockers += joined_too_soon(state, step, at)
@@ -125,14 +128,14 @@ def end_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, .
 
 
 def drain_blockers(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
-    """What forbids pouring out of a "not before" bath at `at`: its minimum time, less the drain that counts."""
+    """The blocker of pouring out a "not before" bath at `at`: its minimum time, less the draining that counts."""
     if step.ends != "not before":
         return ()
     return _too_soon(state, step, at, drain_lead_s(step))
 
 
 def blockers_now(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
-    """What stands in the way of the step's next gate: its start if its clock has not started, else its end."""
+    """The blockers of the step's next gate: its start if its clock has not started, else its end."""
     clock = state.clocks.get(step.id)
     if step.timed and clock is None:
         return start_blockers(state, step, at)
@@ -156,21 +159,21 @@ def refuse_if_shut(blockers: Sequence[Blocker]) -> None:
 
 
 def follows_at_once(plan: Plan, step: PlannedStep) -> bool:
-    """Whether this bath or wash stops a developer of the same fill, which works in the film until it is in."""
+    """Whether this bath or wash follows a developer of the same fill, which works until it is poured in."""
     number = plan.number(step.id)
-    if number == 0 or step.kind not in (Kind.BATH, Kind.WASH) or step.background:
+    if number == 0 or not step.kind.traits.wets or step.background:
         return False
     before = plan.steps[number - 1]
     return develops(before) and not before.background and before.batch == step.batch
 
 
 def drain_lead_s(step: PlannedStep) -> float:
-    """How long before the end pouring out begins: nothing where draining does not count as time in the bath."""
+    """How long (s) before the end pouring out begins; 0 where draining does not count as time in the bath."""
     return step.drain_lead_s if step.draining_counts else 0.0
 
 
 def pour_lead_s(step: PlannedStep) -> float:
-    """How long before its end hands pour a bath out of the tank; 0 where nothing is poured out."""
+    """As `drain_lead_s`, but 0 for a step that pours nothing out of the tank."""
     return drain_lead_s(step) if step.kind is Kind.BATH and not step.background else 0.0
 
 
@@ -182,7 +185,7 @@ def drain_opens_in(state: State, step: PlannedStep, at: float) -> float | None:
 
 
 AT_ONCE_S = 2.0
-"""Pouring out this much before its moment needs no second key: a person who hears the call is that quick."""
+"""Pouring out so little before its moment needs no second key, as a person may anticipate the call by that."""
 
 
 def may_drain(state: State, step: PlannedStep, at: float) -> bool:
@@ -210,22 +213,22 @@ def _too_soon(state: State, step: PlannedStep, at: float, lead_s: float) -> tupl
 
 
 def joined_too_soon(state: State, step: PlannedStep, at: float) -> tuple[Blocker, ...]:
-    """What the background step that `step` joins still needs of its time; nothing once it has ended."""
+    """The blocker while the background step that `step` joins still needs time; () once it has ended."""
     if step.joins is None or step.joins in state.ended:
         return ()
     return _too_soon(state, plan_of(state).step(step.joins), at, 0.0)
 
 
 def too_warm_unseen(state: State, step: PlannedStep, at: float) -> list[Blocker]:
-    """A bottle that may pass the upper end of its range while film is loaded and nobody reads it.
+    """The blocker for a bottle that may pass the upper end of its range, unread, while film is loaded.
 
-    Nothing while a reading that the step needs is open.
+    [] while a reading that the step needs is open.
     """
     plan, key = plan_of(state), f"unseen:{step.id}"
     unseen_s = dict(plan.loading.unseen).get(step.id) if plan.loading is not None else None
     if unseen_s is None or step.id in state.clocks or state.overridden(key) or reading_blockers(state, step, at):
         return []
-    # Loaded with the loading alone: no other picture waits for the forecast.
+    # Imported only where film is loaded, so that no other screen waits for the import of the forecast.
     from wetside.domain.session.unseen import unseen_overshoot
 
     found = unseen_overshoot(state, at, unseen_s)
@@ -254,7 +257,7 @@ def _residues(state: State, step: PlannedStep) -> tuple[Blocker, ...]:
 
 
 def beside_range(value_c: float, range_c: tuple[float, float]) -> Literal["too cold", "too hot"] | None:
-    """Which side of the range a reading lies, or None inside it; what is shown as its limit counts as inside."""
+    """On which side of its range a reading lies; None inside it, or where it is shown as equal to the limit."""
     if value_c < range_c[0] - _SHOWN_C:
         return "too cold"
     return "too hot" if value_c > range_c[1] + _SHOWN_C else None
@@ -262,7 +265,7 @@ def beside_range(value_c: float, range_c: tuple[float, float]) -> Literal["too c
 
 def reading_blockers(state: State, step: PlannedStep, at: float) -> list[Blocker]:
     """The readings a measuring or tempering step still needs: not read, out of range, or too old."""
-    if step.kind not in (Kind.MEASURE, Kind.WAIT):
+    if not step.kind.traits.reads:
         return []
     found = []
     for ask in step.readings:
@@ -270,7 +273,7 @@ def reading_blockers(state: State, step: PlannedStep, at: float) -> list[Blocker
         if not ask.required or state.overridden(key):
             continue
         reading = state.last_reading(ask.of)
-        # A reading from before this step opened says nothing about now.
+        # A reading from before this step opened does not count.
         if reading is None or reading.at < state.opened_at:
             found.append(Blocker(key, message("not read", title=ask.title)))
         elif step.kind is Kind.WAIT and at - reading.at > FRESH_S:

@@ -1,6 +1,6 @@
-"""What a session has to say, as values: why a command is refused, why a gate is shut, what a call is about.
+"""The messages of a session, as values: why a command is refused, why a gate is shut, what a call is about.
 
-`present/session_words.py` lists all codes with their words; a test holds both together. Temperatures are in °C
+`present/session_words.py` has the words of every code; a test checks that none is missing. Temperatures are in °C
 (`_c`), lengths of time in s (`_s`).
 """
 
@@ -30,8 +30,8 @@ class EndMove:
     """Why readings moved the end of a developer from old_s to new_s (s after its start), or left it (same).
 
     read_c: the last reading; at_s: when it was made in the tank (s after the start), None of one in the bottle.
-    drop_c: what the tank then takes at the pour (K). passed: the new end is over already.
-    left_table_at_s: from then on the forecast is outside the table, which serves table_c; None: it is not.
+    drop_c: the drop in the tank at the pour (K). passed: the new end is over already.
+    left_table_at_s: when the forecast leaves the table, which serves table_c; None when it does not.
     """
 
     read_c: float
@@ -49,8 +49,8 @@ class EndMove:
 class EndStays:
     """Why a reading leaves the end where it is.
 
-    refusal: what the table of times says against the temperature. None where the sheet has one row, so that a
-    bath of read_c has no time of its own, only advice.
+    refusal: why the table of times does not serve the temperature. None where the sheet has one row, so that
+    there is no time for read_c, only advice.
     """
 
     step: str
@@ -59,7 +59,7 @@ class EndStays:
 
 
 RecordWords = Callable[[Plan, Message | EndMove | EndStays], str]
-"""Puts into words what an event keeps as text: why a gate was shut that is passed, or why an end moved."""
+"""Makes the text that an event stores: why an overridden gate was shut, or why an end moved."""
 
 
 def message(code: str, **values: Value) -> Message:
@@ -76,7 +76,7 @@ class CommandRefused(Refused):
 
 
 class AskFirst(CommandRefused):
-    """A reading is hardly to be believed: the same command with `confirmed` keeps it."""
+    """A reading is doubtful and must be confirmed: the same command with `confirmed` records it."""
 
 
 def refused(code: str, **values: Value) -> CommandRefused:
@@ -85,7 +85,7 @@ def refused(code: str, **values: Value) -> CommandRefused:
 
 
 def typed_text(text: str, empty: str) -> str:
-    """What a person typed, trimmed. Raises CommandRefused where it is empty, too long or not plain words."""
+    """Typed text, trimmed. Raises CommandRefused where it is empty (code `empty`), too long or not plain text."""
     text = text.strip()
     if not text:
         raise refused(empty)

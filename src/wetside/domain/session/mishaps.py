@@ -1,6 +1,6 @@
-"""What a mishap in the light means for film and bottles, by the state of the session. Pure; codes, no sentences.
+"""What a mishap in the light means for film and bottles, by the state of the session; codes, no sentences.
 
-`present/mishap_answers.toml` has the words for each case and where they come from. What is found follows from the
+`present/mishap_answers.toml` has the words for each case and where they come from. The findings follow from the
 plan (which bath does what, which residue must not reach which bath, the push rows) and from the clocks.
 """
 
@@ -19,22 +19,20 @@ from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 
 Film = Literal["not loaded", "undeveloped", "developed", "bleached", "safe"]
-"""What the baths so far have made of the film of this fill. "safe": light does it no more harm."""
+"""The state of the film of this fill after the baths so far. "safe": it is no longer sensitive to light."""
 
 BathWork = Literal["water", "before", "developer", "between", "bleach", "fixer", "bleach-fix", "rinse"]
-"""What a solution does tonight. before, between: what comes before the developer, and between it and the fixer."""
+"""The role of a solution tonight. before: used before the developer; between: after it and before the fixer."""
 
 ELSEWHERE, WARM_BATH = "elsewhere", "bath"
-
-_WET = (Kind.BATH, Kind.WASH)
 
 
 @dataclass(frozen=True, slots=True)
 class Overrun:
     """How long film was in an on-time bath: over_s beyond end_s (s, below zero: not yet over).
 
-    stops: what that is worth as push by the profile's rows; None without rows. beyond: more than they reach, so
-    that `stops` is the least it can be.
+    stops: the push it amounts to by the profile's rows; None without rows. beyond: it is beyond the last row, so
+    that `stops` is a lower bound.
     """
 
     over_s: float
@@ -45,10 +43,10 @@ class Overrun:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What follows from a mishap. case: which of its cases; suspects: solutions whose bottle is now doubtful.
+    """The consequences of a mishap. case: which of its cases; suspects: solutions whose bottle is now doubtful.
 
-    about: the solution, step or place it is about, "" for none. rolls: the film of this fill, as numbers of the
-    setup's rolls. over: how long it was too long in a developer.
+    about: the solution, step or place it is about, "" for none. rolls: indices of this fill's rolls in the setup.
+    over: the time in a developer beyond its end, None where the mishap is not about that.
     """
 
     what: MishapId
@@ -61,7 +59,7 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class _Fill:
-    """The tank fill at work: its steps in order, its rolls, and the step whose bath is in the tank, or None."""
+    """The current tank fill: its steps in order, its rolls, and the step whose bath is in the tank, if any."""
 
     state: State
     plan: Plan
@@ -89,7 +87,7 @@ class _Fill:
         return any(self.plan.setup.rolls[roll].kind == "backed" for roll in self.rolls)
 
     def film(self, but: PlannedStep | None) -> Film:
-        """What the baths have made of the film, `but` one left out of account."""
+        """The state of the film after the baths so far, the step `but` not counted."""
         begun = [step for step in self.steps if self.begun(step) and step is not but]
         if any(step.makes_light_safe and step.id in self.state.ended for step in begun):
             return "safe"
@@ -115,7 +113,7 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
         case "forgotten":
             here = plan.number(step.id)
             steps = _fill(state, plan).steps
-            return tuple(s.id for s in steps if s.kind in _WET and plan.number(s.id) <= here)
+            return tuple(s.id for s in steps if s.kind.traits.wets and plan.number(s.id) <= here)
         case "thermometer":
             bottles = plan.tempering.bottles if plan.tempering is not None else ()
             return (*bottles, WARM_BATH, ELSEWHERE)
@@ -135,7 +133,7 @@ def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Fin
 
 
 def bath_work(plan: Plan, solution: str) -> BathWork:
-    """What this solution does tonight."""
+    """The role of this solution tonight, by the steps that pour it."""
     steps = [step for step in plan.steps if step.solution == solution]
     if any(step.storage == "tap" for step in steps):
         return "water"
@@ -173,14 +171,14 @@ def _case(fill: _Fill, what: MishapId, about: str, at: float) -> _Found:
         case "spill":
             return ("bath in" if running is not None else "bottle"), ()
         case "off reel":
-            wet = any(step.kind in _WET and fill.begun(step) for step in fill.steps)
+            wet = any(step.kind.traits.wets and fill.begun(step) for step in fill.steps)
             return ("safe" if film == "safe" else "wet" if wet else "dry"), ()
         case "thermometer":
             return (about, ()) if about in (WARM_BATH, ELSEWHERE) else ("bottle", (about,))
 
 
 def _wrong_bath(fill: _Fill, about: str, film: Film) -> _Found:
-    """`about` is in the tank instead of the bath of this step; film is as the baths before left it."""
+    """The case of `about` in the tank instead of the bath of this step. film: its state before the mishap."""
     work = bath_work(fill.plan, about)
     spoilt = () if work == "water" else (about,)
     match film:
@@ -202,7 +200,7 @@ def _before_developer(fill: _Fill, about: str, work: BathWork) -> _Found:
     if work == "developer":
         if fill.developers and about != fill.developers[0].solution:
             return "wrong developer", (about,)
-        # Backing that no prebath has taken off comes off in the developer.
+        # Without the prebath, the backing comes off in the developer.
         kept_off = any(bath_work(fill.plan, step.solution) == "before" for step in fill.steps if step.solution)
         return "developer at once", ((about,) if fill.backed and kept_off else ())
     if work in ("fixer", "bleach-fix"):
@@ -223,7 +221,7 @@ def _after_developer(fill: _Fill, about: str, work: BathWork) -> _Found:
 
 
 def _lid_off(fill: _Fill, film: Film) -> str:
-    """In a reversal light does no harm once the first developer is out: the rest is made developable anyway."""
+    """The case of a lid off. In a reversal process light does no harm once the first developer is out."""
     if fill.plan.yields == "positive" and film == "developed":
         first = fill.state.clocks.get(fill.developers[0].id)
         if first is not None and first.drained_at is not None:
@@ -232,9 +230,9 @@ def _lid_off(fill: _Fill, film: Film) -> str:
 
 
 def _overrun(fill: _Fill, at: float, *, again: bool = False) -> Overrun | None:
-    """How far the newest developer of this fill has gone, or went, beyond its end; None before one has begun.
+    """How far the latest developer of this fill is beyond its end; None before one has begun.
 
-    again: the step that runs now was given a developer, so its time is time in the developer too.
+    again: a developer was poured in the running step too, so that its time counts.
     """
     running, clocks = fill.running, fill.state.clocks
     done = [step for step in fill.developers if fill.begun(step) and not (again and step is running)]
@@ -243,7 +241,7 @@ def _overrun(fill: _Fill, at: float, *, again: bool = False) -> Overrun | None:
     step, clock = done[-1], clocks[done[-1].id]
     if clock.end_s is None or clock.end_s <= 0:
         return None
-    # Where draining counts, it is counted as long as planned: when the next bath was in, nobody measured.
+    # Where draining counts, its planned time is taken, as the moment the next bath was in is not measured.
     spent_s = clock.elapsed(at if clock.drained_at is None else clock.drained_at + drain_lead_s(step))
     if again and running is not None:
         spent_s += max(0.0, clocks[running.id].elapsed(at))
@@ -262,7 +260,10 @@ def _contaminated(fill: _Fill) -> _Found:
 
 
 def _forgotten(fill: _Fill, left_out: PlannedStep) -> _Found:
-    """By what the bath does. Suspect is a bath begun after it that the residue left in the film must not reach."""
+    """The case of a bath that was left out, by its role.
+
+    A bath begun after it is suspect where the residue left in the film must not reach it.
+    """
     number = fill.steps.index(left_out)
     before, after = _chemistry(fill.steps[:number][::-1]), _chemistry(fill.steps[number + 1 :])
     reached = after.solution if after is not None and fill.begun(after) else None
@@ -285,7 +286,9 @@ def _must_not_reach(plan: Plan, residue: str | None, solution: str | None) -> bo
 
 def _chemistry(steps: tuple[PlannedStep, ...]) -> PlannedStep | None:
     """The first of these steps that pours chemistry."""
-    return next((step for step in steps if step.kind in _WET and step.solution and step.storage != "tap"), None)
+    return next(
+        (step for step in steps if step.kind.traits.wets and step.solution and step.storage != "tap"), None
+    )
 
 
 def _step(state: State, plan: Plan) -> PlannedStep:
@@ -293,7 +296,7 @@ def _step(state: State, plan: Plan) -> PlannedStep:
 
 
 def _fill(state: State, plan: Plan) -> _Fill:
-    """The tank fill that is at work; the first one before any has begun."""
+    """The current tank fill; the first one before any has begun."""
     step = _step(state, plan)
     here = plan.number(step.id)
     number = next((each.batch for each in reversed(plan.steps[: here + 1]) if each.batch is not None), 1)
@@ -301,5 +304,5 @@ def _fill(state: State, plan: Plan) -> _Fill:
     rolls = next((batch.rolls for batch in plan.batches if batch.number == number), ()) if steps else ()
     clock = state.clocks.get(step.id)
     inside = clock is not None and clock.drained_at is None and step.id not in state.ended
-    running = step if inside and step.kind in _WET and not step.background else None
+    running = step if inside and step.kind.traits.wets and not step.background else None
     return _Fill(state, plan, steps, rolls, running)

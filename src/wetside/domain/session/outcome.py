@@ -1,4 +1,4 @@
-"""How a session can end. By itself, so that a list of past evenings loads no session."""
+"""How a session can end. A module of its own, so that a list of past sessions imports little."""
 
 from __future__ import annotations
 

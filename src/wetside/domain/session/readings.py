@@ -1,4 +1,4 @@
-"""Which readings count, and which are asked about first. Pure."""
+"""Which readings count, and which have to be confirmed first."""
 
 from __future__ import annotations
 
@@ -12,22 +12,22 @@ from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import Message, message
 
 OLDEST_S: Final = 1200.0
-"""A reading older than this (20 min) does not speak for the developer at its start (our own number)."""
+"""A reading older than this does not count as the developer's temperature at its start (our own number)."""
 
 RETYPED_S: Final = 90.0
 RETYPED_C: Final = 1.5
-"""A second reading of the same thing so soon after the first and so far from it says that the first was a slip
-(our own numbers: half a litre in a bath 20 °C warmer moves about 1 °C in a minute)."""
+"""A second reading of the same thing within this time and at least this far off (K) shows that the first was a
+typing error (our own numbers: half a litre in a bath 20 °C warmer moves about 1 °C in a minute)."""
 
 _BESIDE_C: Final = 1.0
-"""A tap differs from what was read of it by about this in an evening (our own number)."""
+"""How far (K) a tap may be from the temperature read of it (our own number)."""
 
 
 def valid_readings(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
-    """The readings without those that a later one took back; the record keeps all of them.
+    """The readings without those that a later one corrects; the journal keeps all of them.
 
-    A reading takes back another of the same bottle in the same step, made at most 90 s before it and far off. Of
-    the bath each counts: a jug of hot water moves it at once.
+    A reading corrects another of the same bottle in the same step, made at most `RETYPED_S` before it and at least
+    `RETYPED_C` off. Readings of the bath all count, as a jug of hot water changes it at once.
     """
     return tuple(
         reading
@@ -37,7 +37,7 @@ def valid_readings(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ..
 
 
 def _soon(readings: tuple[ReadingTaken, ...], number: int) -> Iterator[ReadingTaken]:
-    """The readings that follow this one soon enough to take it back."""
+    """The readings that follow this one soon enough to correct it."""
     until = readings[number].at + RETYPED_S
     return takewhile(lambda later: later.at <= until, islice(readings, number + 1, None))
 
@@ -49,7 +49,7 @@ def _takes_back(later: ReadingTaken, reading: ReadingTaken) -> bool:
 
 
 def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
-    """The readings that a later one took back: those that `valid_readings` leaves out."""
+    """The readings that a later one corrects: those that `valid_readings` leaves out."""
     kept = {id(reading) for reading in valid_readings(readings)}
     return tuple(reading for reading in readings if id(reading) not in kept)
 
@@ -57,9 +57,9 @@ def taken_back(readings: tuple[ReadingTaken, ...]) -> tuple[ReadingTaken, ...]:
 def warmer_than_its_bath(
     plan: Plan, of: str, temperature_c: float, readings: tuple[ReadingTaken, ...]
 ) -> Message | None:
-    """Why a bottle in the warm bath can hardly be so warm; None when it can.
+    """Why a bottle in the warm bath is unlikely to be so warm; None when it may be.
 
-    It takes its warmth from the bath, so it gets no warmer than the bath last read, unless it was so before.
+    It is warmed by the bath, so it gets no warmer than the bath was last read, unless it was so before.
     """
     bath = next((reading for reading in reversed(readings) if reading.of == BATH_READING), None)
     if bath is None or plan.tempering is None or of not in plan.tempering.bottles:
@@ -76,9 +76,9 @@ def warmer_than_its_bath(
 
 
 def implausible(plan: Plan, of: str, temperature_c: float, warmest_read_c: float) -> Message | None:
-    """Why this can hardly be a temperature of a bottle or the bath tonight; None when it can.
+    """Why a temperature of a bottle or the bath is implausible tonight; None when it may be right.
 
-    warmest_read_c: the warmest of what was read of the bath, for a kettle may have gone into it.
+    warmest_read_c: the highest reading of the bath, to which boiling water may have been added.
     """
     water = plan.setup.water
     if of == "room":

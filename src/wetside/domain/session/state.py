@@ -1,12 +1,11 @@
 """The state of a session: the fold of its events. `evolve` is total: it never refuses and never looks at a clock.
 
-Commands are decided in `decide.py`; what a person sees is made in `present/presenter.py`.
+Commands are decided in `decide.py`; `present/presenter.py` makes the view model from the state.
 """
 
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import field, fields, replace
 from datetime import datetime, timedelta
@@ -15,13 +14,12 @@ from typing import Any, assert_never
 
 from wetside.domain.calc.residue import CLEAN, Residues, pour, rinse
 from wetside.domain.planning.plan import Plan, PlannedStep
-from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
 LONGEST_CHANGE_S = 90.0
-"""A developer followed later than this after its pouring out began has worked on in the film (our own number: half
+"""A longer wait from pouring out an on-time bath to the start of the next one is a deviation (our own number: half
 a minute to pour out, as long to pour in, and as long again)."""
 
 
@@ -58,11 +56,11 @@ class Gap:
 def wait_between(
     before: PlannedStep, clock: StepClock | None, step: PlannedStep, event: e.ClockStarted
 ) -> Gap | None:
-    """The wait between `before`, whose clock is `clock`, and `step`, which begins; None when it is short."""
+    """The wait between `before`, with its `clock`, and `step`, started by `event`; None when it is short."""
     if clock is None or clock.drained_at is None or before.ends != "on time":
         return None
     waited_s = event.t0 - clock.drained_at
-    same = before.batch == step.batch and step.kind in (Kind.BATH, Kind.WASH)
+    same = before.batch == step.batch and step.kind.traits.wets
     return Gap(event.at, event.step, waited_s) if same and waited_s > LONGEST_CHANGE_S else None
 
 
@@ -70,7 +68,7 @@ def wait_between(
 class State:
     """A session at one moment. `plan` is None before it began; `current` is None once it is closed.
 
-    restarted: how it was gone on with after the last restart of the machine, None without one.
+    restarted: the resume after the last restart of the machine, None without one.
     """
 
     plan: Plan | None = None
@@ -126,7 +124,7 @@ class State:
 
     @property
     def deviations(self) -> int:
-        """How many recorded differences from the plan there are."""
+        """The number of recorded differences from the plan."""
         return sum(map(len, (self.overrides, self.early, self.corrections, self.gaps, self.mishaps)))
 
 
@@ -137,27 +135,43 @@ def _with(state: State, **changes: Any) -> State:
     """As `dataclasses.replace`, at half its cost (4 µs): every event makes a state."""
     made = State(*_all_fields(state))
     for name, value in changes.items():
-        object.__setattr__(made, name, value)  # nobody has seen this value yet
+        object.__setattr__(made, name, value)  # a new value, not shared yet
     return made
 
 
 def _with_additions(state: State, events: list[e.Addition]) -> State:
-    """`state` with all these events at once: each of them alone would copy all that was added before."""
+    """`state` with all these events at once; one by one, each would copy the whole collection again."""
     if not events:
         return state
-    of = defaultdict[type, list[Any]](list)
+    overrides, readings = [*state.overrides], [*state.readings]
+    notes, missed = [*state.notes], [*state.missed]
+    given, answered = {*state.given}, {*state.answered}
     for event in events:
-        of[type(event)].append(event)
-    made = (*of[e.CueGiven], *of[e.CueMissed])
+        match event:
+            case e.CueGiven():
+                given.add((event.step, event.call, event.planned))
+            case e.CueMissed():
+                missed.append(event)
+                given.add((event.step, event.call, event.planned))
+            case e.CueAnswered():
+                answered.add((event.step, event.call, event.at))
+            case e.ReadingTaken():
+                readings.append(event)
+            case e.NoteAdded():
+                notes.append(event)
+            case e.GateOverridden():
+                overrides.append(event)
+            case _:
+                assert_never(event)
     return _with(
         state,
         at=max(state.at, *(event.at for event in events)),
-        overrides=(*state.overrides, *of[e.GateOverridden]),
-        readings=(*state.readings, *of[e.ReadingTaken]),
-        notes=(*state.notes, *of[e.NoteAdded]),
-        missed=(*state.missed, *of[e.CueMissed]),
-        given=state.given | {(call.step, call.call, call.planned) for call in made},
-        answered=state.answered | {(call.step, call.call, call.at) for call in of[e.CueAnswered]},
+        overrides=tuple(overrides),
+        readings=tuple(readings),
+        notes=tuple(notes),
+        missed=tuple(missed),
+        given=frozenset(given),
+        answered=frozenset(answered),
     )
 
 
@@ -167,7 +181,7 @@ def evolve(state: State, event: e.Event) -> State:
 
 
 def replay(events: Iterable[e.Event], since: State | None = None) -> State:
-    """The state after all `events` in order, counted from `since` or from nothing."""
+    """The state after all `events` in order, starting from `since` or from the empty state."""
     return _after(since or State(), events)
 
 
@@ -186,7 +200,7 @@ def _after(state: State, events: Iterable[e.Event]) -> State:
                 if changed is state:
                     state = _with(state, at=at)
                 else:
-                    object.__setattr__(changed, "at", at)  # just made, so nobody has seen this value yet
+                    object.__setattr__(changed, "at", at)  # a new value, not shared yet
                     state = changed
     return _with_additions(state, added)
 
@@ -274,7 +288,7 @@ def _resumed(state: State, event: e.SessionResumed) -> State:
 
 
 def _jumped(state: State, event: e.ClockJumped) -> State:
-    """A stepped wall clock changes what the wall says from here on, and no elapsed time."""
+    """Shift the wall-clock time from here on; elapsed times do not change."""
     state = _with(state, jumps=(*state.jumps, event))
     match event.what:
         case "suspend":
@@ -359,12 +373,12 @@ def _step_ended(state: State, event: e.StepEnded) -> State:
 
 
 def _step(state: State, id_: str | None) -> PlannedStep | None:
-    """The step of this id; None where the plan has none, which only a damaged record names."""
+    """The step with this id; None where the plan has none, which happens only in a damaged journal."""
     return next((step for step in _steps(state) if step.id == id_), None)
 
 
 def _clears(state: State, tick: str) -> tuple[str, ...]:
-    """The things that are clean once this tick is made."""
+    """The vessels that this tick clears of residues."""
     return next((each.clears for step in _steps(state) for each in step.ticks if each.id == tick), ())
 
 

@@ -1,6 +1,6 @@
-"""Whether a bottle that warms while film is loaded may overheat before it is read again. Pure.
+"""Whether a bottle that warms while film is loaded may overheat before it is read again.
 
-Reckoned from what was read of the bottles and their bath so far; the margins are those of `planning.ordering`.
+Forecast from the readings of the bottles and their bath so far, with the margins of `planning/warm_bath.py`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 
 LOOK_AGAIN_S = 15.0
-"""The forecast is made anew this often while no temperature is read."""
+"""The interval at which the forecast is repeated while no temperature is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class Overshoot:
 def unseen_overshoot(state: State, at: float, unseen_s: float) -> Overshoot | None:
     """The first bottle that may be too warm before it is read again, `unseen_s` from now; None when none may.
 
-    None, too, before the first reading: nothing tells then how warm anything is.
+    Also None before the first reading, when no temperature is known.
     """
     plan = state.plan
     if plan is None or plan.tempering is None:
@@ -80,8 +80,8 @@ def _worked_out(
 def _as_read(
     setup: Setup, places: tuple[_Place, ...], bath_c: float, readings: tuple[ReadingTaken, ...], now_s: float
 ) -> TemperingBench:
-    """The bench run on through what was read of it, up to `now_s`."""
-    # The bench takes its bottles from the setup; of a solution it wants no more than its id and its title.
+    """The bench forecast through each of its readings up to `now_s`."""
+    # `bench_of` takes the bottles from the setup and needs only the id and the title of a solution.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title, _ in places)
     bench, at_s = bench_of(setup, solutions, bath_c), readings[0].at
     for reading in readings:

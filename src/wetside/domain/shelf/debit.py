@@ -1,7 +1,7 @@
-"""The commands that a session gives the shelf: rolls through its bottles, suspicions, a kit mixed.
+"""The shelf commands that follow from a session: rolls through its bottles, suspicions, a kit mixed.
 
-Of a closed session every bath whose clock was started counts, also of an abandoned one; of an open session every
-bath that has ended. A practice session gives none.
+Of a closed session, also an abandoned one, every bath whose clock was started counts; of an open session every
+bath that has ended. A practice session has none.
 """
 
 from __future__ import annotations

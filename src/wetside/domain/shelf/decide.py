@@ -22,14 +22,14 @@ from wetside.errors import Refused
 from wetside.sanitize import checked_text, printable
 
 LARGEST_ML = 25_000.0
-"""The largest bottle, 25 l (our own number), against slips such as 100 l for 1.00 l."""
+"""The largest bottle, 25 l (our own number), against typing errors such as 100 l for 1.00 l."""
 SMALLEST_ML = 20.0
-"""The smallest bottle of a kit (our own number), against slips such as 1 for 1 l."""
+"""The smallest bottle of a kit (our own number), against typing errors such as 1 for 1 l."""
 MOST_BOTTLES = 20
 MOST_ROLLS = 1000.0
-"""The most rolls already developed in a kit that is recorded late (our own number), against slips."""
+"""The most rolls already developed in a kit that is recorded late (our own number), against typing errors."""
 _NEAR_ID = 0.4
-"""The similarity from which an id counts as near: ids have two words, so a slip in one leaves less in common."""
+"""The similarity from which an id counts as near: ids have two words, so an error in one leaves less in common."""
 _READ_ML = 50.0
 """The accuracy of a level read against a bottle's marks (our own number)."""
 
@@ -202,7 +202,7 @@ def _ids_and_labels(number: int, kit: str, figures: tuple[SolutionFigures, ...])
 
 
 def _fill(state: ShelfState, command: c.FillFromKit) -> e.KitMixed:
-    """The bottles as the evening filled them; at its end nothing is refused."""
+    """The kit as the evening filled it; nothing is refused at its end."""
     number, kit = state.numbered + 1, command.kit
     name = _own_name(state, kit.name)
     named = _ids_and_labels(number, name, tuple(each.figures for each in kit.bottles))
@@ -275,7 +275,7 @@ def _tested(
 
 
 def _other_test(bottle: ShelfBottle, wrong: str) -> Refused:
-    """The refusal of a test that tells nothing about this bottle, with the one that does."""
+    """The refusal of a test that does not apply to this bottle, with the one that does."""
     return Refused(f"{wrong} {bottle.figures.title.lower()}: {CHECKS[bottle.figures.test]}.")
 
 

@@ -138,7 +138,7 @@ class BottleSuspected:
 
 @dataclass(frozen=True, slots=True)
 class SuspicionLifted:
-    """The person found that the bottle is good after all. marks: of the suspicions that are lifted."""
+    """The person found that the bottle is good. marks: of the suspicions that are lifted."""
 
     on: str
     bottle: str

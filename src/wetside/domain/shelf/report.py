@@ -91,13 +91,13 @@ class BottleReport:
 
 
 def report(state: ShelfState, today: date) -> tuple[BottleReport, ...]:
-    """Every bottle there ever was, in the order they were mixed, the discarded ones last."""
+    """Every recorded bottle, in the order they were mixed, the discarded ones last."""
     bottles = sorted(state.bottles.values(), key=lambda bottle: bottle.discarded is not None)
     return tuple(bottle_report(state, bottle, today) for bottle in bottles)
 
 
 def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> BottleReport:
-    """One bottle on the day `today`."""
+    """The report of one bottle on the day `today`."""
     kit = state.kit_of(bottle)
     figures = bottle.figures
     last_day, left = best_before(bottle), left_rolls(bottle)
@@ -106,8 +106,9 @@ def bottle_report(state: ShelfState, bottle: ShelfBottle, today: date) -> Bottle
     alerts = _alerts(bottle, today, old, left, stretch_left)
     so_far, at_capacity = _cost(state, kit)
     used_up = _used_up_day(bottle, today)
-    stands = bottle.discarded is None and figures.storage != "one-shot"  # that is mixed for one evening
-    ends = [day for day in (used_up, last_day) if day is not None and stands]
+    # a one-shot solution is mixed for one evening
+    reusable = bottle.discarded is None and figures.storage != "one-shot"
+    ends = [day for day in (used_up, last_day) if day is not None and reusable]
     return BottleReport(
         id=bottle.id,
         kit=kit.name,
@@ -156,7 +157,7 @@ class OrderAgain:
 
 
 def order_again(reports: Iterable[BottleReport], today: date) -> OrderAgain | None:
-    """When to order again the first of a kit's bottles to end; None where nothing tells."""
+    """When to order again the bottle of a kit that ends first; None where no end is known."""
     known = ((each.order_by, each) for each in reports if each.order_by is not None)
     by, first = min(known, key=lambda pair: pair[0], default=("", None))
     if first is None:
@@ -245,7 +246,7 @@ def left_rolls(bottle: ShelfBottle) -> float | None:
 
 
 def _capacity(bottle: ShelfBottle) -> float | None:
-    """All that the bottle will have done when it is used up; what is spilt before takes its share away."""
+    """Rolls that the bottle will have done when used up; spilt solution takes its share away. None if unknown."""
     left = left_rolls(bottle)
     return None if left is None else bottle.rolls + left
 
@@ -262,7 +263,7 @@ def _alerts(
     name = bottle.label
     found = [spent_by_test(bottle)]
     if old is not None:
-        # what is long past its date is to be mixed fresh, whatever else is wrong with it
+        # a bottle long past its date must be mixed fresh, so that no other alert matters
         passed = passed_on(bottle)
         ago = None if passed is None else (today - date.fromisoformat(passed)).days
         found.insert(0 if old.long_past else 1, age_alert(name, old, bottle.figures.test, ago))
@@ -300,7 +301,7 @@ _STATUS_OF: dict[AlertCode, Status] = {
 }
 """The status for each code of an alert, the most severe first."""
 
-STANDINGS: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.values())))
+STATUSES: tuple[Status, ...] = ("good", *reversed(dict.fromkeys(_STATUS_OF.values())))
 """Every status of a bottle on the shelf, the best first."""
 
 

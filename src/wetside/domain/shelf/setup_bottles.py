@@ -1,4 +1,4 @@
-"""The shelf and an evening: the bottles it offers a setup, and what an evening takes from the shelf.
+"""The bottles that the shelf offers a setup, and the kits as an evening leaves them.
 
 A bottle that is past its date or spent is a warning to be overridden with a reason; one that was discarded or is
 empty is refused. `present/shelf_text.py` words these values.
@@ -19,7 +19,7 @@ from wetside.domain.shelf.debit import planned_through
 from wetside.domain.shelf.decide import find
 from wetside.domain.shelf.report import (
     SLACK_ROLLS,
-    STANDINGS,
+    STATUSES,
     BottleReport,
     OrderAgain,
     best_before,
@@ -104,7 +104,7 @@ def kit_offers(shelf: ShelfState, today: date, words: AlertWords) -> tuple[KitOf
     """
 
     def badness(each: BottleReport) -> tuple[int, float]:
-        return STANDINGS.index(each.status), -inf if each.left_rolls is None else -each.left_rolls
+        return STATUSES.index(each.status), -inf if each.left_rolls is None else -each.left_rolls
 
     judged = _judged(shelf, today)
     found = []
@@ -133,7 +133,7 @@ def _judged(shelf: ShelfState, today: date) -> tuple[BottleReport, ...]:
 
 
 def _rank(judged: BottleReport) -> tuple[int, str, str]:
-    return STANDINGS.index(judged.status), judged.mixed_on, judged.id
+    return STATUSES.index(judged.status), judged.mixed_on, judged.id
 
 
 def _as_in_a_setup(judged: BottleReport, shelf: ShelfState, words: AlertWords) -> Bottle:
@@ -157,7 +157,7 @@ class KitLeft:
     """A kit after an evening: rolls of 135-36 left in it, negative beyond its capacity.
 
     first_used_up: titles of the solutions that limit it, () where all do. order: when to order again, the evening
-    not counted; None where nothing tells.
+    not counted; None where no end is known.
     """
 
     kit: str

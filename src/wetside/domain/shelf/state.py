@@ -106,7 +106,7 @@ class ShelfBottle:
 
 @dataclass(frozen=True, slots=True)
 class ShelfState:
-    """Kits in the order they were mixed, and every bottle there ever was, by id, without those taken back.
+    """Kits in the order they were mixed, and every recorded bottle by id, without those taken back.
 
     numbered: the highest number of a kit, as a number is not given twice.
     """
