@@ -201,9 +201,8 @@ def _of_solution(solution: Solution) -> Iterator[Figure]:
         yield figure("shortest", minutes_seconds(solution.shortest_s), about="table")
     if solution.use.kind != "none":
         rows = ", ".join(f"x {factor:g} from {rolls:g} rolls per litre" for rolls, factor in solution.use.rows)
-        share = f"+{solution.use.per_roll:.1%} per roll" + (
-            ", compound" if solution.use.kind == "compound" else ""
-        )
+        compound = ", compound" if solution.use.kind == "compound" else ""
+        share = f"+{solution.use.per_roll:.1%} per roll{compound}"
         yield figure("use", rows or share)
     for stops, factor in solution.push:
         yield figure("push", _pushed(factor, stops))
