@@ -14,7 +14,7 @@ def dark(bench: Bench) -> bool:
 
 
 def in_the_dark() -> Bench:
-    """A session in its dark step, driven here."""
+    """A session in its dark step, its lock held here."""
     bench = bench_for(shipped_plan("three-rolls"))
     walker = Walker(bench)
     while not dark(bench):
@@ -23,7 +23,7 @@ def in_the_dark() -> Bench:
     return bench
 
 
-def test_a_drive_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
+def test_a_session_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
     bench = in_the_dark()
     bench.event_sink.mine = False
     bench.wait(3.0)
@@ -38,7 +38,7 @@ def test_a_drive_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() ->
     assert bench.controller.press("backspace") == "leave"
 
 
-def test_a_drive_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
+def test_a_session_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
     bench = in_the_dark()
     step = bench.controller.state.current
     assert step is not None

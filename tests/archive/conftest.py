@@ -12,7 +12,6 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.session.outcome import Outcome
 from wetside.files.settings import Places, Settings
-from wetside.present.film_faults import look_note
 from wetside.storage.sessions import append_events
 from wetside.storage.store import open_store
 
@@ -56,7 +55,7 @@ def keep_evening(
     *,
     developed: bool = True,
     practice: bool = False,
-    looks: tuple[tuple[int, str, str], ...] = (),
+    looks: tuple[tuple[int, e.Edge, str], ...] = (),
     shelf_id: str | None = None,
 ) -> None:
     """Keep an evening as a version before roll numbers did. looks: (roll, edge, row of the fault table)."""
@@ -66,7 +65,9 @@ def keep_evening(
     events = bath_events(plan, wall, session, practice)
     events = events if developed else events[:1]
     closed = () if outcome is None else (e.SessionClosed(6000.0, outcome, 0),)
-    notes = tuple(e.NoteAdded(7000.0, look_note("negative", edge, row), "look", roll) for roll, edge, row in looks)
+    notes = tuple(
+        e.NoteAdded(7000.0, "", "look", roll, e.Look(row, edge, "negative")) for roll, edge, row in looks
+    )
     stream = f"{'practice' if practice else 'session'}/{session}"
     with open_store(places) as store:
         append_events(store, stream, 0, (*events, *closed, *notes), wall)

@@ -52,7 +52,7 @@ def test_the_last_look_is_worth_knowing(places: Places, clock: ManualClock) -> N
     evening = planned(profile_named("two-bath", places), setup, places, Settings(), clock)
     assert all(worry.code != "looked-before" for worry in evening.plan.warnings)
     began = e.SessionBegan(0.0, "k3v9", AT, 0, "boot", 0.0, "0", "", evening.plan, False, 1.0, "one")
-    look = e.NoteAdded(60.0, "Thin all over; edge numbers weak", "look", 1)
+    look = e.NoteAdded(60.0, "", "look", 1, e.Look("thin-processing", "weak", "negative"))
     with open_store(places) as store:
         append_events(store, "session/k3v9", 0, (began, e.SessionClosed(50.0, "complete", 0), look), AT)
     again = planned(profile_named("two-bath", places), setup, places, Settings(), clock).plan

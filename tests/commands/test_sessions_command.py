@@ -43,7 +43,7 @@ def places(tmp_path_factory: pytest.TempPathFactory) -> Places:
                 e.DrainBegan(60.0 + end_s - 10.0, step.id),
                 e.StepEnded(60.0 + end_s - 10.0 + day, step.id),
                 e.SessionClosed(6000.0 + day, "complete", 0),
-                e.NoteAdded(7000.0, "Thin all over; edge numbers weak", "look", 1),
+                e.NoteAdded(7000.0, "", "look", 1, e.Look("thin-processing", "weak", "negative")),
             )
             append_events(store, f"session/k{day:02d}", 0, (began, *bath), wall)
         practice = replace(began, session="dry", practice=True)

@@ -15,9 +15,8 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.errors import Refused
 from wetside.export.past_sessions import looks_before, past_looks
-from wetside.export.session_log import session_log
 from wetside.files.settings import Places, Settings
-from wetside.present.film_faults import OWN_WORDS, WELL, faults, look_note, look_of
+from wetside.present.film_faults import faults, note_text, searched_text, seen
 from wetside.storage.sessions import append_events, load
 from wetside.storage.store import Store
 
@@ -30,19 +29,22 @@ def evening_nobody_looked_at(evening: tuple[e.Event, ...]) -> tuple[e.Event, ...
     return tuple(event for event in evening if not (isinstance(event, e.NoteAdded) and event.about == "look"))
 
 
-def with_look(events: tuple[e.Event, ...], text: str, shelf_id: str | None = None) -> tuple[e.Event, ...]:
+def with_look(
+    events: tuple[e.Event, ...], fault: str, edge: e.Edge, text: str = "", shelf_id: str | None = None
+) -> tuple[e.Event, ...]:
     """The same evening with a look noted about its second roll, its developer perhaps from the shelf."""
     began = events[0]
     assert isinstance(began, e.SessionBegan)
     setup = began.plan.setup
     bottles = (replace(setup.bottles[0], shelf_id=shelf_id), *setup.bottles[1:])
     plan = replace(began.plan, setup=replace(setup, bottles=bottles))
-    return (replace(began, plan=plan), *events[1:], e.NoteAdded(events[-1].at + 9.0, text, "look", 1))
+    look = e.Look(fault, edge, "negative")
+    return (replace(began, plan=plan), *events[1:], e.NoteAdded(events[-1].at + 9.0, text, "look", 1, look))
 
 
 def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Event, ...]) -> None:
-    plain = session_log(with_look(unseen, "Thin all over; edge numbers weak"))
-    shelf = session_log(with_look(unseen, "Clear round spots; edge numbers normal", "1-developer"))
+    plain = with_look(unseen, "thin-processing", "weak")
+    shelf = with_look(unseen, e.OWN_WORDS, "normal", "Clear round spots", "1-developer")
     assert past_looks((plain, shelf), "small", ("1-developer",)) == (
         "2031-03-01, second (same process): Thin all over; edge numbers weak.",
         "2031-03-01, second (same developer): Clear round spots; edge numbers normal.",
@@ -54,31 +56,35 @@ def test_the_same_process_and_the_same_bottle_are_told_apart(unseen: tuple[e.Eve
 
 
 def test_good_news_is_no_news(unseen: tuple[e.Event, ...]) -> None:
-    assert past_looks((session_log(with_look(unseen, look_note("negative", "normal", WELL))),), "small") == ()
+    assert past_looks((with_look(unseen, e.WELL, "normal"),), "small") == ()
 
 
 def test_own_words_that_begin_like_good_news_are_shown(unseen: tuple[e.Event, ...]) -> None:
-    noted = "Came out well but for the last frames; edge numbers normal"
-    assert past_looks((session_log(with_look(unseen, noted)),), "small") == (
-        f"2031-03-01, second (same process): {noted}.",
+    noted = "Came out well but for the last frames"
+    assert past_looks((with_look(unseen, e.OWN_WORDS, "normal", noted),), "small") == (
+        f"2031-03-01, second (same process): {noted}; edge numbers normal.",
     )
 
 
 @pytest.mark.parametrize("yields", ["negative", "positive"])
-def test_a_kept_look_is_read_again_as_its_row(yields: Yield) -> None:
+def test_a_look_is_worded_by_its_row_and_found_by_words_row_and_group(yields: Yield) -> None:
     for row in faults(yields):
-        look = look_of(yields, look_note(yields, "weak", row.id))
-        assert (look.id, look.words, look.edge) == (row.id, row.words, "weak")
-    assert look_of(yields, look_note(yields, "normal", WELL)).id == WELL
-    assert look_of(yields, "A hair on frame 3").id == OWN_WORDS
+        note = e.NoteAdded(0.0, "", "look", 0, e.Look(row.id, "weak", yields))
+        assert (seen(note), note_text(note)) == (row.words, f"{row.words}; edge numbers weak")
+        assert all(each in searched_text(note) for each in (row.words.casefold(), row.id, row.group))
+
+
+def test_a_fault_that_the_table_has_lost_is_named_by_its_id() -> None:
+    note = e.NoteAdded(0.0, "", "look", 0, e.Look("gone", "", "negative"))
+    assert (note_text(note), searched_text(note)) == ("gone", "gone ")
 
 
 def test_practice_and_other_notes_are_no_looks(unseen: tuple[e.Event, ...]) -> None:
     began = unseen[0]
     assert isinstance(began, e.SessionBegan)
-    practice = with_look((replace(began, practice=True), *unseen[1:]), "Thin; edge numbers weak")
+    practice = with_look((replace(began, practice=True), *unseen[1:]), "thin-processing", "weak")
     note = (*unseen, e.NoteAdded(unseen[-1].at + 1.0, "The cat came in"))
-    assert past_looks((session_log(practice), session_log(note)), "small") == ()
+    assert past_looks((practice, note), "small") == ()
 
 
 @pytest.fixture
@@ -100,12 +106,14 @@ def test_a_closed_session_is_looked_at_a_day_later(
     assert controller.view().closed
     with pytest.raises(Refused, match="look at it there"):
         revisit_session(store, places, "session/k3v9", Settings(), terminal="two", clock=clock)
-    assert controller.dispatch(c.AddNote(controller.now(), "Clear round spots; edge numbers normal", "look", 0))
+    assert controller.dispatch(
+        c.AddNote(controller.now(), "", "look", 0, e.Look("air-bells", "normal", "positive"))
+    )
     assert not controller.dispatch(c.Hold(controller.now()))
     controller.release()
     assert isinstance(load(store, "session/k3v9")[-1], e.NoteAdded)
     assert looks_before(store, "small") == (
-        "2031-03-01, first (same process): Clear round spots; edge numbers normal.",
+        "2031-03-01, first (same process): Dark round spots with a sharp rim; edge numbers normal.",
     )
 
 

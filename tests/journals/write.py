@@ -29,10 +29,10 @@ from wetside.commands.export import FORMATS, exported
 from wetside.commands.tonight import find_setup, planned, profile_named
 from wetside.domain.planning.setup import Setup
 from wetside.domain.session import commands as c
+from wetside.domain.session.events import Look
 from wetside.domain.shelf import commands as shelf
 from wetside.files.settings import JOURNAL, Places, Settings
 from wetside.files.setup_file import read_setup
-from wetside.present.film_faults import look_note
 from wetside.storage.sessions import stream_of
 from wetside.storage.shelf import change_shelf
 from wetside.storage.store import Store, open_store
@@ -97,7 +97,8 @@ def _evening(store: Store, places: Places) -> str:
     controller.release()
     clock.advance(86_400.0)
     controller = revisit_session(store, places, stream, SETTINGS, terminal="pts/3", clock=clock)
-    _must(controller, c.AddNote(controller.now(), look_note("negative", "weak", "thin-processing"), "look", 1))
+    look = Look("thin-processing", "weak", "negative")
+    _must(controller, c.AddNote(controller.now(), "", "look", 1, look))
     controller.release()
     return controller.state.session
 

@@ -10,11 +10,9 @@ from tests.session.walker import Bench, bench_for, shipped_plan
 
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
+from wetside.domain.session.events import OWN_WORDS, WELL, Edge, Look, NoteAdded
 from wetside.domain.session.gates import plan_of
 from wetside.present.film_faults import (
-    OWN_WORDS,
-    WELL,
-    Edge,
     Group,
     edges,
     fault,
@@ -23,7 +21,7 @@ from wetside.present.film_faults import (
     group_choices,
     look_choices,
     look_lines,
-    look_note,
+    note_text,
 )
 from wetside.present.prompts import Choice, Page, Words
 
@@ -92,7 +90,7 @@ def test_what_is_seen_has_a_cause_and_a_remedy(yields: Yield, id_: str) -> None:
 
 
 @pytest.mark.parametrize(("yields", "edge"), EDGES)
-def test_whatever_the_edges_look_like_there_is_something_to_choose(yields: Yield, edge: str) -> None:
+def test_whatever_the_edges_look_like_there_is_something_to_choose(yields: Yield, edge: Edge) -> None:
     groups = [id_ for id_, _ in group_choices(yields, edge)]
     assert len(groups) >= 2
     assert groups[-1] == "own words"
@@ -101,7 +99,8 @@ def test_whatever_the_edges_look_like_there_is_something_to_choose(yields: Yield
     for group in groups:
         for id_, _ in look_choices(yields, edge, group)[:-1]:
             assert look_lines(yields, id_)
-            assert edge in look_note(yields, edge, id_)
+            note = NoteAdded(0.0, "", "look", 0, Look(id_, edge, yields))
+            assert note_text(note) == f"{fault(yields, id_).words}; edge numbers {edge}"
             reached.add(id_)
     assert reached == {each.id for each in faults_with(yields, edge)}
 
@@ -146,7 +145,9 @@ def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
     page = bench.controller.key_state.panel
     assert isinstance(page, Page)
     assert "First developer too short, too cold" in " ".join(page.lines)
-    assert bench.controller.state.notes[0].text == "Dark and heavy all over; edge numbers weak"
+    (note,) = bench.controller.state.notes
+    assert (note.text, note.look) == ("", Look("dark-processing", "weak", "positive"))
+    assert note_text(note) == "Dark and heavy all over; edge numbers weak"
 
 
 def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
@@ -164,7 +165,8 @@ def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
     assert page.title == "Thin all over"
     assert "Developer too short" in " ".join(page.lines)
     (note,) = bench.controller.state.notes
-    assert (note.about, note.roll, note.text) == ("look", 1, "Thin all over; edge numbers weak")
+    assert (note.about, note.roll, note.text) == ("look", 1, "")
+    assert note_text(note) == "Thin all over; edge numbers weak"
     bench.wait(0.5)
     bench.press("enter")
     assert bench.controller.key_state.panel is None
@@ -182,7 +184,8 @@ def test_own_words_are_kept_with_the_edges() -> None:
     bench.wait(0.5)
     bench.press("enter")
     (note,) = bench.controller.state.notes
-    assert (note.about, note.roll, note.text) == ("look", 2, "green; edge numbers normal")
+    assert (note.about, note.roll, note.look) == ("look", 2, Look(OWN_WORDS, "normal", "negative"))
+    assert (note.text, note_text(note)) == ("green", "green; edge numbers normal")
 
 
 def test_enter_alone_notes_nothing() -> None:

@@ -19,12 +19,13 @@ from wetside.domain.planning import setup as setup_types
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick, WaterPlan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile import model
-from wetside.domain.profile.model import Caution, Kind
+from wetside.domain.profile.model import Caution, Kind, Yield
 from wetside.domain.session import events
-from wetside.domain.session.events import Event, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
+from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
+from wetside.present.film_faults import faults, note_text
 from wetside.storage.codec import Codec, encode, session_codec
 
 decode = session_codec().decode
@@ -164,7 +165,7 @@ def began_event() -> SessionBegan:
 def test_the_versions_that_are_written_today() -> None:
     kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
-    assert changed == {"session_began": 11, "reading_taken": 2}
+    assert changed == {"session_began": 11, "reading_taken": 2, "note_added": 2}
 
 
 def test_a_whole_number_is_kept_as_a_number() -> None:
@@ -278,7 +279,7 @@ def test_an_unknown_kind_and_a_newer_version_say_update() -> None:
     assert "film_flew_away" in str(refused.value)
     assert "session/abc 9" in str(refused.value)
     kind, version, data = encode(NoteAdded(0.0, "words"))
-    with pytest.raises(JournalUnusable, match="reads up to version 1: update Wetside"):
+    with pytest.raises(JournalUnusable, match="reads up to version 2: update Wetside"):
         decode(kind, version + 1, data)
     with pytest.raises(JournalUnusable, match="versions begin at 1"):
         decode(kind, 0, data)
@@ -347,6 +348,7 @@ def test_a_value_inside_a_plan_of_the_wrong_type_is_not_written(began_event: Ses
 def test_reading_events_needs_no_pydantic_and_a_list_without_sessions_no_msgspec() -> None:
     script = """
 import sys
+from wetside.present.film_faults import faults, note_text
 from wetside.storage.codec import encode, session_codec
 import wetside.storage.sessions
 print("msgspec" in sys.modules)
@@ -385,3 +387,44 @@ def test_the_order_of_keys_and_spaces_are_free_to_a_reader() -> None:
     kind, version, data = encode(NoteAdded(1.5, "words", "look", 2))
     turned = dict(reversed(json.loads(data).items()))
     assert decode(kind, version, json.dumps(turned, indent=1)) == NoteAdded(1.5, "words", "look", 2)
+
+
+def look_of_version_1(text: str) -> tuple[str, Look | None]:
+    """What is made of a look that version 1 kept as this text."""
+    data = {"at": 1.5, "text": text, "about": "look", "roll": 1, "kind": "note_added"}
+    read = decode("note_added", 1, json.dumps(data))
+    assert isinstance(read, NoteAdded)
+    assert (read.at, read.about, read.roll) == (1.5, "look", 1)
+    assert note_text(read) == text
+    return read.text, read.look
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("Thin all over; edge numbers weak", ("", Look("thin-processing", "weak", "negative"))),
+        ("Dark and heavy all over; edge numbers weak", ("", Look("dark-processing", "weak", "positive"))),
+        ("Came out well; edge numbers normal", ("", Look("well", "normal", "negative"))),
+        ("Thin all over", ("", Look("thin-processing", "", "negative"))),
+        ("A hair; edge numbers fogged", ("A hair", Look("own words", "fogged", "negative"))),
+        ("A hair; edge numbers good", ("A hair; edge numbers good", None)),
+        ("; edge numbers weak", ("; edge numbers weak", None)),
+        ("A hair", ("A hair", None)),
+    ],
+)
+def test_a_look_that_version_1_kept_in_words_becomes_a_code_and_reads_the_same(
+    text: str, kept: tuple[str, Look | None]
+) -> None:
+    assert look_of_version_1(text) == kept
+
+
+@pytest.mark.parametrize("yields", ["negative", "positive"])
+def test_every_fault_that_version_1_could_keep_becomes_a_code(yields: Yield) -> None:
+    for row in faults(yields):
+        text, look = look_of_version_1(f"{row.words}; edge numbers weak")
+        assert (text, look and look.fault, look and look.edge) == ("", row.id, "weak")
+
+
+def test_a_typed_note_of_version_1_stays_as_it_is() -> None:
+    data = {"at": 1.5, "text": "Thin; edge numbers weak", "about": "note", "roll": None, "kind": "note_added"}
+    assert decode("note_added", 1, json.dumps(data)) == NoteAdded(1.5, "Thin; edge numbers weak")

@@ -65,7 +65,7 @@ def begin_session(
     stream = stream_of(session, practice)
     lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(wall)):
-        raise Refused(f"Session {session} is driven from another terminal.")
+        raise Refused(f"Session {session} is open for writing in another terminal.")
     with _release_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = _decided(State(), Begin(began))
@@ -96,7 +96,7 @@ def resume_session(
     holder = lock.holder()
     taken = lock.try_take(since)
     if not taken and not take_over:
-        raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
+        raise Refused(f"This session is open for writing in {holder}: follow it, or take it over.")
     if not taken:
         lock.take_over(since, holder)
     with _release_on_failure(lock):

@@ -6,7 +6,7 @@ lead time.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from statistics import median
 from typing import assert_never
@@ -19,11 +19,11 @@ from wetside.domain.session import events as e
 from wetside.domain.session.readings import OLDEST_S
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
-from wetside.export.session_log import LOOKS, SessionLog, session_log
+from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.film_faults import WELL, look_of
+from wetside.present.film_faults import note_text
 from wetside.storage.sessions import SessionSummary, load, summaries
 from wetside.storage.store import Store
 
@@ -87,7 +87,7 @@ def past_evening(events: Sequence[e.Event]) -> PastEvening:
             if step.started is not None
         ),
         looks=tuple(
-            ("" if note.roll is None else labels.get(note.roll, ""), note.text)
+            ("" if note.roll is None else labels.get(note.roll, ""), note_text(note))
             for note in state.notes
             if note.about == LOOKS
         ),
@@ -167,31 +167,35 @@ def _developer_off_c(state: State) -> float | None:
     return round(median(found), 3) if found else None
 
 
-def past_looks(logs: Iterable[SessionLog], profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
-    """One sentence for each look noted in `logs`, in their order; practice and other processes' bottles left out.
+def past_looks(
+    sessions: Iterable[Sequence[e.Event]], profile_id: str, bottle_ids: Collection[str] = ()
+) -> tuple[str, ...]:
+    """One sentence for each look noted in `sessions`, in their order, practice left out.
 
     A look counts when the session used this profile or one of these shelf bottles; the sentence says which. Rolls
     that came out well are left out.
     """
-    found = []
-    for log in logs:
-        shared = [bottle.label for bottle in log.plan.setup.bottles if bottle.shelf_id in bottle_ids]
-        if log.practice or (not shared and log.plan.profile_id != profile_id):
-            continue
-        why = f"same {', '.join(shared)}" if shared else "same process"
-        for note in log.notes:
-            if note.about == LOOKS and look_of(log.plan.yields, note.text).id != WELL:
-                of = f", {note.roll_label}" if note.roll_label else ""
-                found.append(f"{log.began.wall:%Y-%m-%d}{of} ({why}): {note.text}.")
-    return tuple(found)
+    return tuple(each for events in sessions for each in _looks_of(events, profile_id, bottle_ids))
+
+
+def _looks_of(events: Sequence[e.Event], profile_id: str, bottle_ids: Collection[str]) -> Iterator[str]:
+    began, rows = dated_events(events)
+    plan = began.plan
+    shared = [bottle.label for bottle in plan.setup.bottles if bottle.shelf_id in bottle_ids]
+    if began.practice or (not shared and plan.profile_id != profile_id):
+        return
+    why = f"same {', '.join(shared)}" if shared else "same process"
+    labels = dict(enumerate(roll.label for roll in plan.setup.rolls))
+    for note in (row.event for row in rows if isinstance(row.event, e.NoteAdded)):
+        if note.about == LOOKS and (note.look is None or note.look.fault != e.WELL):
+            of = f", {labels[note.roll]}" if note.roll in labels else ""
+            yield f"{rows[0].moment.wall:%Y-%m-%d}{of} ({why}): {note_text(note)}."
 
 
 def looks_before(store: Store, profile_id: str, bottle_ids: Collection[str] = ()) -> tuple[str, ...]:
     """The looks of the latest sessions in the journal that can be read, the newest first."""
     rows = [row for row in summaries(store) if row.developed][:SESSIONS_REMEMBERED]
-    sessions = (load(store, row.stream) for row in rows)
-    looked_at = (each for each in sessions if any(isinstance(n, e.NoteAdded) and n.about == LOOKS for n in each))
-    return past_looks(map(session_log, looked_at), profile_id, bottle_ids)
+    return past_looks((load(store, row.stream) for row in rows), profile_id, bottle_ids)
 
 
 def past_drains_s(store: Store) -> tuple[float, ...]:

@@ -25,7 +25,7 @@ from wetside.export.session_log import LOOKS
 from wetside.export.step_logs import StepLog, step_logs
 from wetside.export.wall_times import dated_events
 from wetside.frozen import dataclass
-from wetside.present.film_faults import look_of
+from wetside.present.film_faults import searched_text, seen
 from wetside.storage.archive import load_archive
 from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import load_shelf
@@ -193,8 +193,8 @@ def _archived(
     batch = next((batch.number for batch in plan.batches if roll in batch.rolls), 1)
     step = next((s for s in developers_of(plan) if s.batch in (batch, None) and s.id in state.clocks), None)
     bath = baths[step.id] if step is not None else None
-    noted = (note.text for note in state.notes if note.about == LOOKS and note.roll in (roll, None))
-    looks = [look_of(plan.yields, text) for text in noted]
+    noted = [note for note in state.notes if note.about == LOOKS and note.roll in (roll, None)]
+    edges = [note.look.edge for note in noted if note.look is not None and note.look.edge]
     return ArchivedRoll(
         number=number,
         label=film.label,
@@ -216,11 +216,11 @@ def _archived(
         developer_c=None if step is None else _read_c(state, step),
         bottle_rolls=0.0 if step is None else _done_before(plan, step, batch),
         bottles=bottles,
-        edge=next((look.edge for look in reversed(looks) if look.edge), ""),
-        seen=tuple(look.words for look in looks),
+        edge=edges[-1] if edges else "",
+        seen=tuple(map(seen, noted)),
         base=() if densities is None else densities.base,
         edge_print=() if densities is None else densities.edge,
-        searched=" ".join(look.searched for look in looks),
+        searched=" ".join(map(searched_text, noted)),
     )
 
 

@@ -21,6 +21,7 @@ from wetside.domain.session.state import State, replay
 from wetside.export.step_logs import StepLog, StepSpan, spans, step_logs
 from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kind
 from wetside.frozen import dataclass
+from wetside.present.film_faults import note_text
 from wetside.present.step_facts import wanted_c
 
 FORMAT = 2
@@ -332,9 +333,10 @@ def _notes(plan: Plan, rows: Sequence[DatedEvent]) -> tuple[NoteLog, ...]:
             case e.DrainTakenBack(step=step):
                 text = f"{titles.get(step, step)}: pouring out was marked by mistake"
                 found.append(NoteLog(row.moment, "taken back", None, "", text))
-            case e.NoteAdded(about=about, text=text, roll=roll):
+            case e.NoteAdded(about=about, roll=roll):
                 known = roll if roll in labels else None
-                found.append(NoteLog(row.moment, about, known, "" if known is None else labels[known], text))
+                label = "" if known is None else labels[known]
+                found.append(NoteLog(row.moment, about, known, label, note_text(row.event)))
             # in other fields of the log: deviations, cues, ticks, readings, holds, resumes, jumps, steps
             case e.SessionBegan() | e.SessionResumed() | e.SessionClosed() | e.ClockJumped():
                 pass

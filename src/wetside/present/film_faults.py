@@ -11,18 +11,12 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 from wetside.domain.profile.model import Sure, Yield
+from wetside.domain.session.events import OWN_WORDS, WELL, Edge, NoteAdded
 from wetside.frozen import dataclass
-
-Edge = Literal["normal", "weak", "dense", "missing", "fogged"]
-"""How the edge markings look."""
 
 Group = Literal["density", "colour", "light", "lines", "marks", "surface"]
 
-WELL: Final = "well"
-CAME_OUT_WELL: Final = "Came out well"
-OWN_WORDS: Final = "own words"
 _OWN_WORDS: Final = (OWN_WORDS, "Something else, in my own words")
-_EDGE_MARK: Final = "; edge numbers "
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,33 +102,28 @@ def look_choices(yields: Yield, edge: str, group: str) -> tuple[tuple[str, str],
     return (*seen, _OWN_WORDS)
 
 
-def look_note(yields: Yield, edge: str, id_: str) -> str:
-    """The note kept with the session: what was seen, and how the edge markings looked."""
-    words = CAME_OUT_WELL if id_ == WELL else fault(yields, id_).words
-    return f"{words}{_EDGE_MARK}{edge}"
+def seen(note: NoteAdded) -> str:
+    """What was seen on the film, in words; the id of a fault that the table does not have."""
+    look = note.look
+    if look is None or look.fault == OWN_WORDS:
+        return note.text
+    if look.fault == WELL:
+        return "Came out well"
+    return next((each.words for each in faults(look.yields) if each.id == look.fault), look.fault)
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
-    """A stored look as values. id: `WELL`, the id of a row, or `OWN_WORDS`; edge: "" where not noted.
-
-    searched: the text in which `wetside rolls` searches, casefolded: words, row, group, "cast" for a colour cast.
-    """
-
-    id: str
-    words: str
-    edge: str
-    searched: str
+def note_text(note: NoteAdded) -> str:
+    """A note in words: as it was typed, or what was seen and how the edge markings looked."""
+    edge = note.look.edge if note.look is not None else ""
+    return f"{seen(note)}; edge numbers {edge}" if edge else seen(note)
 
 
-def look_of(yields: Yield, text: str) -> Look:
-    """The values of a stored note, parsed from its text, as the journal keeps only that."""
-    words, mark, edge = text.rpartition(_EDGE_MARK)
-    words, edge = (words, edge) if mark else (text, "")
-    row = next((each for each in faults(yields) if each.words == words), None)
+def searched_text(note: NoteAdded) -> str:
+    """The text in which `wetside rolls` searches, casefolded: words, row, group, "cast" for a colour cast."""
+    look = note.look
+    row = next((each for each in faults(look.yields) if each.id == look.fault), None) if look else None
     kind = "" if row is None else f"{row.id} {row.group} {'cast' if row.cast else ''}"
-    id_ = WELL if words == CAME_OUT_WELL else OWN_WORDS if row is None else row.id
-    return Look(id_, words, edge, f"{text} {kind}".casefold())
+    return f"{note_text(note)} {kind}".casefold()
 
 
 def look_lines(yields: Yield, id_: str) -> tuple[str, ...]:

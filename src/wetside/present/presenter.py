@@ -24,6 +24,7 @@ from wetside.domain.session.gates import (
 )
 from wetside.domain.session.state import State
 from wetside.frozen import remembers_last
+from wetside.present.film_faults import note_text
 from wetside.present.step_act import act_of, clock_of, joined_step, whole_seconds_left
 from wetside.present.step_facts import facts_of, into_this_fill, reading_rows, way_out
 from wetside.present.view_model import (
@@ -311,7 +312,7 @@ def _closed_facts(state: State, plan: Plan) -> Iterator[str]:
             yield "Each roll's number, for its sleeve: wetside rolls"
     for note in state.notes:
         about = "Note" if note.roll is None else plan.setup.rolls[note.roll].label
-        yield f"{about}: {note.text}"
+        yield f"{about}: {note_text(note)}"
 
 
 def _closed_rail(state: State, plan: Plan) -> Iterator[RailRow]:

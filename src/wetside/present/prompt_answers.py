@@ -7,12 +7,12 @@ from typing import assert_never, get_args
 from wetside.domain.calc.wording import minutes_seconds, span, the
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
-from wetside.domain.session.events import BY_EYE, MishapId
+from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, MishapId
 from wetside.domain.session.gates import drain_lead_s, plan_of
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State
 from wetside.present.action_effects import TROUBLES, edge_panel, temperature_panel
-from wetside.present.film_faults import OWN_WORDS, WELL, group_choices, look_choices, look_lines, look_note
+from wetside.present.film_faults import group_choices, look_choices, look_lines
 from wetside.present.key_state import Meaning
 from wetside.present.prompts import (
     Answer,
@@ -149,8 +149,7 @@ def _words(state: State, panel: Words, value: str, at: float) -> Meaning:
         case "look":
             seen = panel.subject
             assert seen is not None
-            note = c.AddNote(at, f"{value}; edge numbers {seen.edge}", "look", seen.roll)
-            return Meaning(command=note, message="Kept.")
+            return Meaning(command=_look(state, seen, OWN_WORDS, at, value), message="Kept.")
 
 
 def _choice(state: State, panel: Choice, value: str, at: float) -> Meaning:
@@ -228,7 +227,7 @@ def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
     if panel.what == "look roll":
         return Meaning(panel=edge_panel(state, value))
     if panel.what == "look edge":
-        seen = SeenEdge(int(panel.about), value)
+        seen = SeenEdge(int(panel.about), next(each for each in get_args(Edge) if each == value))
         return Meaning(panel=Choice("look group", "What is seen?", (), group_choices(yields, value), subject=seen))
     seen_edge = panel.subject
     assert isinstance(seen_edge, SeenEdge)
@@ -237,8 +236,12 @@ def _negatives(state: State, panel: Choice, value: str, at: float) -> Meaning:
     if panel.what == "look group" and value != WELL:
         options = look_choices(yields, seen_edge.edge, value)
         return Meaning(panel=Choice("look", dict(panel.options)[value], (), options, subject=seen_edge))
-    note = c.AddNote(at, look_note(yields, seen_edge.edge, value), "look", seen_edge.roll)
-    return Meaning(command=note, panel=Page("look", dict(panel.options)[value], look_lines(yields, value)))
+    page = Page("look", dict(panel.options)[value], look_lines(yields, value))
+    return Meaning(command=_look(state, seen_edge, value, at), panel=page)
+
+
+def _look(state: State, seen: SeenEdge, fault: str, at: float, text: str = "") -> c.AddNote:
+    return c.AddNote(at, text, "look", seen.roll, Look(fault, seen.edge, plan_of(state).yields))
 
 
 def _poured_out(state: State, step_id: str, value: str, at: float) -> Meaning:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Literal, assert_never
 
 from wetside.domain.calc.wording import TemperatureUnit, from_scale
+from wetside.domain.session.events import Edge
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
 
@@ -90,7 +91,7 @@ class SeenEdge:
     """How the edge numbers of a roll look. roll: its index in the setup, from 0."""
 
     roll: int
-    edge: str
+    edge: Edge
 
 
 @dataclass(frozen=True, slots=True)

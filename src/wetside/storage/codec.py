@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import is_dataclass
 from enum import Enum
 from functools import cache
+from pathlib import Path
 from types import MappingProxyType, NoneType, UnionType
 from typing import (
     TYPE_CHECKING,
@@ -149,6 +150,29 @@ def _add_reader(data: Data) -> Data:
     return {**data, "by": "person"}
 
 
+def _look_as_code(data: Data) -> Data:
+    """note_added 1 → 2: a look was a sentence, "Thin all over; edge numbers weak"; one in other words stays."""
+    look = None
+    if data["about"] == "look":
+        words, _, edge = data["text"].rpartition("; edge numbers ")
+        if not words or edge not in ("normal", "weak", "dense", "missing", "fogged"):
+            words, edge = data["text"], ""
+        yields, fault = _looks_of_version_1().get(words, ("negative", "own words"))
+        if fault != "own words" or edge:
+            look = {"fault": fault, "edge": edge, "yields": yields}
+            data = {**data, "text": words if fault == "own words" else ""}
+    return {**data, "look": look}
+
+
+@cache
+def _looks_of_version_1() -> dict[str, tuple[str, str]]:
+    """By its words: whose table a fault is in, and its id."""
+    import tomllib  # old journals only
+
+    table = tomllib.loads(Path(__file__).with_name("looks_of_version_1.toml").read_text("utf-8"))
+    return {words: (yields, id_) for yields, ids in table.items() for id_, words in ids.items()}
+
+
 UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
     "session_began": (
         _add_volume_unit,
@@ -163,6 +187,7 @@ UPCASTERS: Mapping[str, tuple[Upcaster, ...]] = {
         _add_cost_and_ready_span,
     ),
     "reading_taken": (_add_reader,),
+    "note_added": (_look_as_code,),
 }
 """For each kind of session event whose shape has changed: a function for each change, the oldest first."""
 

@@ -8,6 +8,7 @@ from wetside.domain.session.events import (
     ClockJumped,
     CueGiven,
     CueMissed,
+    Look,
     MishapId,
     Reader,
     SessionBegan,
@@ -175,12 +176,13 @@ class Release:
 
 @dataclass(frozen=True, slots=True)
 class AddNote:
-    """Add a note. roll: the roll it is about, as its place in the setup."""
+    """Add a note. roll: the roll it is about, as its place in the setup. look: of a note on how film came out."""
 
     at: float
     text: str
     about: Literal["note", "dark", "look"] = "note"
     roll: int | None = None
+    look: Look | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -176,10 +176,11 @@ def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     plan = plan_of(state)
-    text = typed_text(command.text, "empty note")
+    look = command.look
+    text = typed_text(command.text, "empty note") if look is None or look.fault == e.OWN_WORDS else ""
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
         raise refused("no such roll")
-    noted = e.NoteAdded(command.at, text, command.about, command.roll)
+    noted = e.NoteAdded(command.at, text, command.about, command.roll, look)
     return (noted, *_looked_at_all(state, command))
 
 

@@ -7,9 +7,10 @@ A change of shape needs a new version and an upcaster in `storage/codec.py`.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from wetside.domain.planning.plan import Plan
+from wetside.domain.profile.model import Yield
 from wetside.domain.session.outcome import Outcome
 from wetside.frozen import dataclass
 
@@ -30,6 +31,22 @@ Reader = Literal["person", "probe"]
 """Who read a temperature."""
 
 Sureness = Literal["measured", "stated", "inferred", "unknown"]
+
+Edge = Literal["normal", "weak", "dense", "missing", "fogged"]
+"""How the edge markings of developed film look."""
+
+WELL: Final = "well"
+OWN_WORDS: Final = "own words"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How film came out. fault: `WELL`, `OWN_WORDS` (the text of the note), or the id of a row of
+    `present/film_faults.toml` for film that yields `yields`. edge: "" where it was not noted."""
+
+    fault: str
+    edge: Literal[Edge, ""]
+    yields: Yield
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,12 +289,16 @@ class HoldEnded:
 
 @dataclass(frozen=True, slots=True)
 class NoteAdded:
-    """A note. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out)."""
+    """A note. `about`: "note", "dark" (something went wrong in the dark) or "look" (how a roll came out).
+
+    text: typed; "" where `look` says it all. look: None of one that an earlier version kept in words alone.
+    """
 
     at: float
     text: str
     about: Literal["note", "dark", "look"] = "note"
     roll: int | None = None
+    look: Look | None = None
     kind: Literal["note_added"] = "note_added"
 
 
