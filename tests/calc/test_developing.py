@@ -25,10 +25,11 @@ from wetside.domain.calc.developer_time import (
     use_factor,
     warmer_by_s,
 )
-from wetside.domain.calc.wording import METRIC, Units, minutes_seconds, percent, phrase
-from wetside.domain.calc.wording import temperature as celsius
+from wetside.domain.planning.setup import METRIC, Units
 from wetside.errors import Refused
 from wetside.present.evening_plan import factors_in_words
+from wetside.present.wording import minutes_seconds, percent, phrase
+from wetside.present.wording import temperature as celsius
 
 TABLE = TimeTable(((30.0, 600.0), (35.0, 360.0), (39.0, 210.0)))
 SINGLE = TimeTable(((37.8, 195.0),))

@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wetside.domain.calc.water import driving_pressure_kpa, drying_s
-from wetside.domain.calc.wording import METRIC
-from wetside.domain.planning.setup import Water
+from wetside.domain.planning.setup import METRIC, Water
 from wetside.errors import Refused
 from wetside.present.evening_plan import drying_words
 

@@ -12,9 +12,8 @@ from hypothesis import strategies as st
 from tests.shipped import read_shipped
 
 from wetside.domain.calc.water import mix
-from wetside.domain.calc.wording import METRIC, Units
-from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan, VolumeUnit
-from wetside.domain.planning.setup import Water
+from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan
+from wetside.domain.planning.setup import METRIC, Units, VolumeUnit, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import tap_alert
 from wetside.domain.profile.model import Kind

@@ -12,19 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.shipped import read_shipped
 
-from wetside.domain.calc.wording import (
-    Around,
-    Between,
-    Celsius,
-    Units,
-    difference,
-    phrase,
-    temperature,
-    temperatures,
-    volume,
-)
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
@@ -36,6 +25,7 @@ from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, short_lines
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.wording import Around, Between, Celsius, difference, phrase, temperature, temperatures, volume
 
 AMERICAN = Habits(unit="°F", volume_unit="US fl oz")
 METRIC_UNITS = re.compile(r"\d (?:ml|l|°C)\b")

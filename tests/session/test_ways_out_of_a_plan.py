@@ -12,7 +12,6 @@ from tests.session.walker import PROFILES
 from tests.shipped import read_shipped
 
 from wetside.app.clock import LocalZone
-from wetside.domain.calc.wording import later_by_clock, temperature
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Setup, Tank
 from wetside.domain.profile.model import Kind
@@ -22,6 +21,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.presenter import build_view
+from wetside.present.wording import later_by_clock, temperature
 
 SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
 

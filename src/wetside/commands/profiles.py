@@ -219,25 +219,30 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
+    from wetside.domain.planning.bottles import WANTS_REASON
     from wetside.domain.proof.check import profile_findings, setup_findings
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
+    from wetside.present.alert_text import REASON_FIRST
     from wetside.present.evening_plan import WORDS
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
     if which == "profile":
         profile = read_profile(path, places.profiles)
-        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
+        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile, words=WORDS))
         document = _whole(path, places).document if found else None
         return _located(found, document, document), profile_notes(profile)
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
+        found = tuple(
+            replace(each, text=f"{each.text} {REASON_FIRST}") if each.kind in WANTS_REASON else each
+            for each in setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
+        )
     except CheckFailed as failed:
         return failed.findings, ()
     if not found:

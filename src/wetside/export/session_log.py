@@ -11,7 +11,6 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import assert_never
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.session.developer import doses, follows_readings
@@ -23,6 +22,7 @@ from wetside.export.wall_times import DatedEvent, WallTime, dated_events, of_kin
 from wetside.frozen import dataclass
 from wetside.present.film_faults import note_text
 from wetside.present.step_facts import wanted_c
+from wetside.present.wording import minutes_seconds
 
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""

@@ -10,13 +10,13 @@ import tomllib
 from functools import cache
 from pathlib import Path
 
-from wetside.domain.calc.wording import minutes_seconds, the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapId
 from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
+from wetside.present.wording import minutes_seconds, the, volume
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, no print seen"
