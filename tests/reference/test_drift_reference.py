@@ -12,12 +12,12 @@ import pytest
 from tests.session.walker import Bench, Walker, bench_for, shipped_plan
 from tests.shipped import read_shipped
 
-from wetside.domain.planning.baths import drift_advice, drift_seconds
+from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
 from wetside.files.profile_places import find_profile
-from wetside.present.plan_words import warmth_words
+from wetside.present.plan_words import drift_advice, warmth_words
 from wetside.present.wording import minutes_seconds
 
 PLAN = shipped_plan("three-bath-two-rolls", profile="three-bath")

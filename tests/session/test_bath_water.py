@@ -48,6 +48,7 @@ def test_what_is_read_adds_up_and_makes_the_bath(
 ) -> None:
     target_c = min(cold_c + share * (hot_c - cold_c), hot_c)
     found = drawn_water(Water(hot_c=hot_c, cold_c=cold_c, bath_ml=bath_ml), target_c, unit)
+    assert found is not None
     assert number(found.hot) + number(found.cold) == number(found.whole)
     parts = tuple(
         (volume_ml(words), tap_c) for words, tap_c in ((found.hot, hot_c), (found.cold, cold_c)) if words

@@ -13,6 +13,7 @@ from wetside.app.console import say
 from wetside.commands.arguments import add_json, add_plain, command_parser, json_text, print_lines, this_terminal
 from wetside.errors import CheckFailed, FileUnusable, Refused
 from wetside.files.settings import Places
+from wetside.frozen import replace
 from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
@@ -240,7 +241,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     try:
         today = SystemClock().now().wall.astimezone().date()
         found = tuple(
-            replace(each, text=f"{each.text} {REASON_FIRST}") if each.kind in WANTS_REASON else each
+            replace(each, sentence=f"{each.sentence} {REASON_FIRST}") if each.code in WANTS_REASON else each
             for each in setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
         )
     except CheckFailed as failed:

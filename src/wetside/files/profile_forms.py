@@ -72,13 +72,11 @@ def _rising_factors(rows: list[tuple[float, float]], what: str) -> list[tuple[fl
 
 def _push_rows(rows: list[tuple[float, float]]) -> list[tuple[float, float]]:
     if any(stops == 0 and factor != 1 for stops, factor in rows):
-        raise ValueError("0 stops have the factor 1 by themselves: take that row out")
-    with_zero = sorted({*_rising_factors(rows, "stops"), (0.0, 1.0)})
-    for (less, before), (more, after) in pairwise(with_zero):
-        if after <= before:
-            raise ValueError(
-                f"{more:g} stops with the factor {after:g} after {less:g} with {before:g}: it must rise"
-            )
+        raise ValueError("0 stops have the factor 1: take that row out")
+    beside = [row for row in rows if row[0] != 0]
+    for (less, before), (more, after) in pairwise(_rising_factors([*beside, (0.0, 1.0)], "stops")):
+        if after == before:
+            raise ValueError(f"the factor {after:g} at {more:g} stops is that at {less:g}: it must rise")
     return in_order(rows, "stops")
 
 

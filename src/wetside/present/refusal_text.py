@@ -70,7 +70,7 @@ PLANNING: Final[dict[str, str]] = {
     "unknown solution": '{bottle}: {process} has no "{solution}"; a bottle holds one of {known:list}.',
     "no bottle of it": "There is no bottle of {solution} tonight: add one under [[bottles]].",
     "tank too small": 'Roll "{roll}" ({format}) takes {needed} places and the tank has {places}: choose a'
-    ' larger tank.',
+    " larger tank.",
     # the time of a bath
     "bath refused": "{bath}: {why:said}",
     "developer outside sheet": "{title} at {at_c:degrees}: the sheet gives times from {sheet_c:range} only;"
@@ -92,9 +92,9 @@ PLANNING: Final[dict[str, str]] = {
     " heat some of it and measure it again.",
     "tap not cold enough": "Colder water than {tap_c:degrees} is needed to bring the bottles to {aim_c:degrees}:"
     " cool some of it with ice and measure it again.",
-    "no top-up from hot tap": "Hotter water than {tap_c:degrees} is needed: three baths of it would not bring the"
+    "hot tap too weak": "Hotter water than {tap_c:degrees} is needed: three baths of it would not bring the"
     " bottles to {aim_c:degrees}.",
-    "no top-up from cold tap": "Colder water than {tap_c:degrees} is needed: three baths of it would not bring the"
+    "cold tap too weak": "Colder water than {tap_c:degrees} is needed: three baths of it would not bring the"
     " bottles to {aim_c:degrees}.",
 }
 """What the planner and the calculations refuse."""

@@ -1,7 +1,7 @@
 """Formats numbers, durations, times of day, temperatures and volumes as text: the one place that adds a unit.
 
-A sentence is built from values in the person's units and is never converted afterwards. The text has °, × and the true minus sign; `sanitize.in_ascii`
-replaces them for terminals without UTF-8.
+A sentence is built from values in the person's units and is never converted afterwards. The text has °, × and the
+true minus sign; `sanitize.in_ascii` replaces them for terminals without UTF-8.
 """
 
 from __future__ import annotations

@@ -281,7 +281,7 @@ _VAPOUR_TO_AIR: Final = 0.621945
 def vapour_pressure_deficit_kpa(temperature_c: float, humidity: float) -> float:
     """Saturation pressure × (1 − humidity) in kPa.
 
-    `temperature_c` in °C, 5 to 51.7, Refusal outside; `humidity` relative, a share from 0 to 1, ValueError outside.
+    `temperature_c` in °C, `humidity` relative, a share from 0 to 1. Raises Refusal outside 5 to 51.7 °C.
     """
     if not COLDEST_AIR_C <= temperature_c <= HOTTEST_AIR_C:
         raise refused("air not for film", room_c=temperature_c, range_c=(COLDEST_AIR_C, HOTTEST_AIR_C))

@@ -73,10 +73,10 @@ AlertWords = Callable[[Alert, Units], str]
 class PlanWords:
     """The functions that make the texts a plan stores.
 
-    alert, refusal: the sentence of an alert, of a refusal. developer: about a developer time, by temperature (°C), rolls per litre before
-    it and the stops of push. drying: about the drying in the room's air, by the least time of the process
-    (s). tempering: about the warm bath's forecast. bath: how to mix a bath of a temperature (°C) that the taps can
-    make. scald: the caution about water of a temperature (°C). rotation: how a tank is rotated.
+    alert, refusal: the sentence of an alert, of a refusal. developer: about a developer time, by temperature (°C),
+    rolls per litre before it and the stops of push. drying: about the drying in the room's air, by the least time
+    of the process (s). tempering: about the warm bath's forecast. bath: how to mix a bath of a temperature (°C)
+    that the taps can make. scald: the caution about water of a temperature (°C). rotation: how a tank is rotated.
     """
 
     alert: AlertWords

@@ -21,7 +21,7 @@ from wetside.domain.messages import Refusal, refused
 from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
 from wetside.domain.planning.bottles import bottle_of, rolls_per_litre
 from wetside.domain.planning.plan import Batch, Factors, PlannedStep
-from wetside.domain.planning.setup import AgitationPace, Setup
+from wetside.domain.planning.setup import AgitationPace, Setup, Units
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, Solution
 from wetside.frozen import dataclass, replace
 

@@ -126,18 +126,17 @@ def make_plan(
 
 def _refuse_unfit(profile: Profile, setup: Setup) -> None:
     """Raise Unfit with every reason why this setup cannot be planned with this profile."""
+    process = profile.title
     found = [] if setup.rolls else [message("no roll")]
     for roll in setup.rolls:
         if roll.kind not in profile.accepts:
-            process, takes = profile.title, profile.accepts
+            takes = profile.accepts
             found.append(message("film not taken", roll=roll.label, process=process, kind=roll.kind, takes=takes))
     known = tuple(sorted(solution.id for solution in profile.solutions))
     for bottle in setup.bottles:
-        if bottle.solution not in known:
-            process, of = profile.title, bottle.solution
-            found.append(
-                message("unknown solution", bottle=bottle.label, process=process, solution=of, known=known)
-            )
+        label, of = bottle.label, bottle.solution
+        if of not in known:
+            found.append(message("unknown solution", bottle=label, process=process, solution=of, known=known))
     kinds = frozenset(roll.kind for roll in setup.rolls)
     for solution in profile.solutions:
         held = solution.storage == "tap" or bottle_of(setup, solution.id) is not None

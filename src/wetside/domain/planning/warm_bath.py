@@ -122,9 +122,9 @@ def starting_bath_c(bench: TemperingBench, bottle_index: int, target_c: float) -
 
     low_c, high_c = 0.0, 100.0
     if miss_c(high_c) < 0.0:
-        raise refused("bath too small to warm", wanted_c=target_c)
+        raise refused("bath too small to warm", aim_c=target_c)
     if miss_c(low_c) > 0.0:
-        raise refused("bath too small to cool", wanted_c=target_c)
+        raise refused("bath too small to cool", aim_c=target_c)
     return _root(miss_c, low_c, high_c)
 
 
@@ -149,12 +149,10 @@ def top_up_ml(
     if miss_c(0.0) >= 0.0:
         return 0.0
     if tap_c <= max(target_c, bench.bath_c) if hot else tap_c >= min(target_c, bench.bath_c):
-        raise refused("tap not hot enough" if hot else "tap not cold enough", tap_c=tap_c, wanted_c=target_c)
+        raise refused("tap not hot enough" if hot else "tap not cold enough", tap_c=tap_c, aim_c=target_c)
     most_ml = _MOST_BATHS * bench.bath_ml
     if miss_c(most_ml) < 0.0:
-        raise refused(
-            "no top-up from hot tap" if hot else "no top-up from cold tap", tap_c=tap_c, wanted_c=target_c
-        )
+        raise refused("hot tap too weak" if hot else "cold tap too weak", tap_c=tap_c, aim_c=target_c)
     return _root(miss_c, 0.0, most_ml)
 
 
@@ -262,11 +260,9 @@ def tap_alert(water: Water, target_c: float) -> Alert:
     if target_c > water.hot_c:
         values: dict[str, AlertValue] = {"bath_c": target_c, "tap_c": water.hot_c}
         boiled = boiled_for(water, target_c)
-        return (
-            Alert("taps-too-cold", values | {"boiled": boiled}, "boiling")
-            if boiled
-            else Alert("taps-too-cold", values)
-        )
+        if boiled is None:
+            return Alert("taps-too-cold", values)
+        return Alert("taps-too-cold", {**values, "boiled": boiled}, "boiling")
     ice = ice_kg(target_c, water.bath_ml, water.cold_c)
     return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
 
