@@ -315,7 +315,7 @@ def test_home_in_words_shows_what_is_unfinished_first(session: str, capsys: pyte
     assert out.splitlines()[1].endswith(f"wetside resume {session} --plain")
 
 
-def test_a_session_driven_elsewhere_is_not_taken_without_asking(
+def test_a_session_of_another_terminal_is_not_taken_without_asking(
     session: str, data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     from wetside.storage.session_lock import SessionLock

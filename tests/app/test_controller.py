@@ -140,7 +140,7 @@ def test_a_bath_with_a_minimum_can_be_told_to_have_been_poured_out_on_time() -> 
     assert later.controller.state.clocks["b1.fix"].drained_at is not None, later.controller.key_state.message
 
 
-def test_the_drive_taken_by_another_terminal_leaves_a_follower() -> None:
+def test_the_session_taken_by_another_terminal_leaves_a_follower() -> None:
     guide = in_bath()
     guide.event_sink.mine = False
     assert guide.controller.poll() == ()

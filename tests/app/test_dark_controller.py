@@ -14,7 +14,7 @@ def dark(guide: Guide) -> bool:
 
 
 def in_the_dark() -> Guide:
-    """A session in its dark step, driven here."""
+    """A session in its dark step, its lock held here."""
     guide = guide_for(shipped_plan("three-rolls"))
     walker = Walker(guide)
     while not dark(guide):
@@ -23,7 +23,7 @@ def in_the_dark() -> Guide:
     return guide
 
 
-def test_a_drive_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
+def test_a_session_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
     guide = in_the_dark()
     guide.event_sink.mine = False
     guide.wait(3.0)
@@ -38,7 +38,7 @@ def test_a_drive_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() ->
     assert guide.controller.press("backspace") == "leave"
 
 
-def test_a_drive_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
+def test_a_session_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
     guide = in_the_dark()
     step = guide.controller.state.current
     assert step is not None

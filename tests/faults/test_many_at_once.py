@@ -118,7 +118,7 @@ class Drivers:
         """A second guide is refused while nobody has said yes."""
         refused = run(self.data, "resume", "--plain")
         assert refused.returncode == 1
-        assert "This session is driven by process" in refused.stderr
+        assert "This session is open for writing in process" in refused.stderr
         assert len(refused.stderr.splitlines()) == 1
         self.refused += 1
 

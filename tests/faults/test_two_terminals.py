@@ -84,7 +84,7 @@ def test_a_follower_shows_the_bath_as_it_runs(tmp_path: Path) -> None:
         follower.until_shown("38.0 °C")
 
 
-def test_a_session_cannot_be_driven_twice(tmp_path: Path) -> None:
+def test_a_session_cannot_be_led_by_two_terminals(tmp_path: Path) -> None:
     data = tmp_path / "data"
     keep(data, opened("gear-measure"))
     with started(data, "resume") as driver:
@@ -92,7 +92,7 @@ def test_a_session_cannot_be_driven_twice(tmp_path: Path) -> None:
         before = journal(data)
         refused = run(data, "resume", "--plain")
         assert refused.returncode == 1
-        assert "This session is driven by process" in refused.stderr
+        assert "This session is open for writing in process" in refused.stderr
         assert "--take-over" in refused.stderr
         with started(data, "resume") as second:
             second.until_shown("(yes/no)")
@@ -154,7 +154,7 @@ def test_taking_over_from_home(tmp_path: Path) -> None:
     _taken_over(tmp_path, taken_over_from_home)
 
 
-def test_what_the_first_terminal_was_keeping_as_it_lost_the_drive_stands_before_the_take_over(
+def test_what_the_first_terminal_was_keeping_as_it_lost_the_lock_stands_before_the_take_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     data, clock = tmp_path / "data", ManualClock()

@@ -60,12 +60,12 @@ def rolls_of(store: Store, bottle: str = "1-developer") -> float:
 
 def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     assert rolls_of(store) == 0.0
-    driver.keep((ended(plan, "developer", 1),), WALL)
+    writer.keep((ended(plan, "developer", 1),), WALL)
     assert rolls_of(store) == pytest.approx(through(plan, 1))
-    driver.keep((ended(plan, "developer", 2),), WALL)
+    writer.keep((ended(plan, "developer", 2),), WALL)
     assert rolls_of(store) == pytest.approx(through(plan, 1, 2))
     assert rolls_of(store, "1-bleach-fix") == 0.0
     assert len(shelf_events(store)) == 1, "the evening's own stream keeps it until the close"
@@ -73,9 +73,9 @@ def test_a_bath_counts_from_its_end_on(store: Store, profile: Profile, tmp_path:
 
 def test_the_close_counts_no_bath_twice(store: Store, profile: Profile, tmp_path: Path) -> None:
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
-    driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS), ended(plan, "developer", 1)), WALL)
+    writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
     (use,) = load_shelf(store).bottles["1-developer"].uses
     assert use.rolls == pytest.approx(through(plan, 1, 2))
 
@@ -84,9 +84,9 @@ def test_an_evening_abandoned_later_keeps_what_went_through(
     store: Store, profile: Profile, tmp_path: Path
 ) -> None:
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, "developer", batches=(1,)), ended(plan, "developer", 1)), WALL)
-    driver.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, "developer", batches=(1,)), ended(plan, "developer", 1)), WALL)
+    writer.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
     (use,) = load_shelf(store).bottles["1-developer"].uses
     assert use.rolls == pytest.approx(through(plan, 1))
 
@@ -133,11 +133,11 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 ) -> None:
     """From the moment it happened, evening open or closed; trusted meanwhile, the close does not bring it back."""
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
+    writer = event_sink(store, tmp_path)
     step = next(step.id for step in plan.steps if step.solution == "developer")
     text = "Something got into the developer, at Developer"
     mishap = e.MishapHappened(300.0, step, "contaminated", "in the tank", "", ("developer",), text)
-    driver.keep((began(plan), mishap), WALL)
+    writer.keep((began(plan), mishap), WALL)
     (suspicion,) = load_shelf(store).bottles["1-developer"].suspected
     assert (suspicion.mark, suspicion.why) == (f"{NAME}/0", f"{text}.")
     assert load_shelf(store).bottles["1-bleach-fix"].suspected == ()
@@ -146,9 +146,9 @@ def test_a_mishap_makes_a_bottle_suspect_at_once_and_for_good(
 
     change_shelf(store, c.Trust("2031-03-01", "1-developer", "it was water"), AT)
     assert load_shelf(store).bottles["1-developer"].suspected == ()
-    driver.keep((replace(mishap, at=310.0),), WALL)
+    writer.keep((replace(mishap, at=310.0),), WALL)
     assert [each.mark for each in load_shelf(store).bottles["1-developer"].suspected] == [f"{NAME}/1"]
-    driver.keep((e.SessionClosed(3600.0, "complete with deviations", 2),), WALL)
+    writer.keep((e.SessionClosed(3600.0, "complete with deviations", 2),), WALL)
     assert [each.mark for each in load_shelf(store).bottles["1-developer"].suspected] == [f"{NAME}/1"]
     assert len(load_shelf(store).bottles["1-developer"].suspicions) == 2
 

@@ -61,10 +61,10 @@ def begun(store: Store, places: Places, clock: ManualClock) -> tuple[SessionCont
 def test_a_row_a_follower_cannot_read_is_said_once_and_nothing_after_it_is_shown(
     store: Store, places: Places, clock: ManualClock, entry: Entry, why: str
 ) -> None:
-    driver, stream = begun(store, places, clock)
+    holder, stream = begun(store, places, clock)
     with open_store(places, read_only=True) as other:
         follower = follow_session(other, stream, Settings(), clock=clock)
-        driver.dispatch(c.AddNote(1.0, "before"))
+        holder.dispatch(c.AddNote(1.0, "before"))
         note = store.read(stream)[-1]
         store.append({stream: (note.seq, (entry, Entry(note.kind, note.version, note.data)))}, AT)
         follower.poll()
@@ -77,7 +77,7 @@ def test_a_row_a_follower_cannot_read_is_said_once_and_nothing_after_it_is_shown
         assert (follower.trouble, len(follower.state.notes)) == ("", 1), "it is said once"
 
 
-def test_a_session_that_cannot_be_opened_is_driven_by_nobody(
+def test_a_session_that_cannot_be_opened_is_locked_by_nobody(
     store: Store, places: Places, clock: ManualClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     controller, stream = begun(store, places, clock)

@@ -237,10 +237,10 @@ def test_kits_mixed_at_once_get_numbers_of_their_own(
 def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     assert load_shelf(store).bottles["1-developer"].uses == ()
-    driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
     for solution in SOLUTIONS:
         (use,) = load_shelf(store).bottles[f"1-{solution}"].uses
         assert (use.session, use.on) == ("2031-03-01-kvxz", "2031-03-02")
@@ -250,9 +250,9 @@ def test_a_close_takes_what_went_through_the_bottles(store: Store, profile: Prof
 def test_abandoned_after_the_first_developer(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, "developer", batches=(1,))), WALL)
-    driver.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, "developer", batches=(1,))), WALL)
+    writer.keep((e.SessionClosed(600.0, "abandoned", 0, "no more time"),), WALL)
     shelf = load_shelf(store)
     assert shelf.bottles["1-developer"].rolls == pytest.approx(through(plan, 1))
     assert shelf.bottles["1-bleach-fix"].uses == shelf.bottles["1-stabiliser"].uses == ()
@@ -280,10 +280,10 @@ def test_a_shelf_that_moved_meanwhile_is_looked_at_again(
 ) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     beaten(monkeypatch, store, 3, lambda number: c.NoteBottle("2031-03-02", "1-developer", f"meanwhile {number}"))
-    driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+    writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
     bottle = load_shelf(store).bottles["1-developer"]
     assert [note.text for note in bottle.notes] == ["meanwhile 0", "meanwhile 1", "meanwhile 2"]
     assert len(bottle.uses) == 1
@@ -314,13 +314,13 @@ def test_a_shelf_that_has_lost_a_row_holds_no_evening_open(store: Store, profile
     with salvaged_without(store, SHELF, 2, tmp_path / "saved") as saved:
         lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
         assert lock.try_take(AT)
-        driver = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
-        driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+        writer = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
+        writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
         note = e.NoteAdded(3600.0, SHELF_UNREAD)
         assert load(saved, SESSION)[-2:] == (e.SessionClosed(3600.0, "complete", 0), note)
-        assert driver.fresh() == (note,), "for the screen of the closed session"
-        assert driver.fresh() == ()
-        driver.keep((e.NoteAdded(3700.0, "thin", "look", 0),), WALL)
+        assert writer.fresh() == (note,), "for the screen of the closed session"
+        assert writer.fresh() == ()
+        writer.keep((e.NoteAdded(3700.0, "thin", "look", 0),), WALL)
         assert len(saved.read(SHELF, despite_gaps=True)) == 2, "the shelf is left as it is"
         with pytest.raises(JournalUnusable, match="entries 2 to 2 of shelf are lost"):
             load_shelf(saved)
@@ -346,22 +346,22 @@ def test_an_evening_that_has_lost_a_row_itself_is_not_closed_over_it(
     with salvaged_without(store, SESSION, 2, tmp_path / "saved") as saved:
         lock = SessionLock(tmp_path / "saved", SESSION, terminal="one")
         assert lock.try_take(AT)
-        driver = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
+        writer = JournalWriter(saved, SESSION, saved.last_seq(SESSION), lock)
         with pytest.raises(JournalUnusable, match=f"entries 2 to 2 of {SESSION} are lost"):
-            driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+            writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
 
 
 def test_when_the_close_is_not_kept_neither_is_the_debit(store: Store, profile: Profile, tmp_path: Path) -> None:
     change_shelf(store, mix(profile), AT)
     plan = plan_on_shelf(store, profile)
-    driver = event_sink(store, tmp_path)
-    driver.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
+    writer = event_sink(store, tmp_path)
+    writer.keep((began(plan), *baths(plan, *SOLUTIONS)), WALL)
     with Store.open(store.path) as other:
         other.append(
             {SESSION: (other.last_seq(SESSION), (Entry("hold_began", 1, '{"at":99.0,"kind":"hold_began"}'),))}, AT
         )
     with pytest.raises(Overtaken):
-        driver.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
+        writer.keep((e.SessionClosed(3600.0, "complete", 0),), WALL)
     assert len(shelf_events(store)) == 1
     assert not isinstance(load(store, SESSION)[-1], e.SessionClosed)
 

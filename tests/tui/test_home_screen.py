@@ -146,7 +146,7 @@ def test_what_is_offered_of_a_state(plan: Plan, standing: Callable[..., State]) 
 
 async def test_a_sentence_of_the_shell_is_said_until_the_next_key(terminal: Terminal) -> None:
     home = Home(terminal)
-    words = "That session is driven by another terminal."
+    words = "That session is open for writing in another terminal."
     async with WetsideApp(terminal, Settings(), lambda: home.screen).run_test(size=(80, 24)) as pilot:
         home.screen.say(words)
         assert words in "\n".join(painted(home.screen.app))

@@ -15,11 +15,11 @@ from wetside.app.clock import Clock, SystemClock
 from wetside.app.controller import SessionController
 from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now, rfc3339
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.commands import Begin, Record
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
-from wetside.domain.session.messages import CommandRefused
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
@@ -65,7 +65,7 @@ def begin_session(
     stream = stream_of(session, practice)
     lock = SessionLock(places.data, stream, terminal=terminal)
     if not lock.try_take(rfc3339(wall)):
-        raise Refused(f"Session {session} is driven from another terminal.")
+        raise Refused(f"Session {session} is open for writing in another terminal.")
     with _release_on_failure(lock):
         began = begin_now(session, plan, profile_text, clock, terminal, practice=practice, speed=speed)
         events = _decided(State(), Begin(began))
@@ -96,7 +96,7 @@ def resume_session(
     holder = lock.holder()
     taken = lock.try_take(since)
     if not taken and not take_over:
-        raise Refused(f"This session is driven by {holder}: follow it, or take it over.")
+        raise Refused(f"This session is open for writing in {holder}: follow it, or take it over.")
     if not taken:
         lock.take_over(since, holder)
     with _release_on_failure(lock):
@@ -111,7 +111,7 @@ def _decided(state: State, command: Begin | Record) -> tuple[Event, ...]:
     """The events of the command. Raises Refused with the words of the refusal."""
     try:
         return decide(state, command, record_words)
-    except CommandRefused as refusal:
+    except Refusal as refusal:
         raise Refused(words(refusal.why, unit_of(state))) from refusal
 
 

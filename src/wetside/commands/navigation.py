@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from wetside.commands.tonight import Evening
 
 TAKE_OVER = (
-    "It is driven by {holder}.",
+    "It is open for writing in {holder}.",
     "",
     "Taking it over makes that terminal a follower: it goes on to show the session, and changes nothing more.",
 )

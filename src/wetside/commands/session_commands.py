@@ -50,7 +50,7 @@ defaults: lead-in, units and calls as in your settings.
 example: wetside start my-evening.toml"""
 
 RESUME: Final = """\
-Shows the elapsed time first, and starts nothing by itself. Another terminal that drives the session is asked
+Shows the elapsed time first, and starts nothing by itself. Another terminal that has the session is asked
 about, then becomes a follower. A closed session is opened for notes and for how its negatives came out.
 default: the unfinished session that was begun last.
 example: wetside resume last --plain"""
@@ -143,16 +143,17 @@ def resume(args: argparse.Namespace, places: Places, *, ask: Ask | None = None) 
 
 
 def _confirmed_take_over(places: Places, stream: str, ask: Ask | None) -> bool:
-    """True where another terminal drives the session and the person agrees to take it over; False without one.
+    """True where another terminal has the session and the person agrees to take it over; False without one.
 
     Raises Refused where the person does not agree or cannot be asked.
     """
     holder = holder_of(places, stream)
     if holder is None:
         return False
+    held = f"This session is open for writing in {holder}"
     if ask is None:
-        raise Refused(f"This session is driven by {holder}: `wetside follow` watches it, --take-over takes it.")
-    answer = ask(f"This session is driven by {holder}. Take it over, so that the other only follows? (yes/no)")
+        raise Refused(f"{held}: `wetside follow` watches it, --take-over takes it.")
+    answer = ask(f"{held}. Take it over, so that the other only follows? (yes/no)")
     if answer.casefold() not in ("y", "yes"):
         raise Refused("Not taken over: `wetside follow` watches it.")
     return True

@@ -13,7 +13,8 @@ file without a name: `still_mine` compares the open file with the name, so that 
 before each command, shows that the lock was taken over.
 
 Every change of the files is made under a short lock on `drive.guard`, held for a few system calls; that file
-stays. Locks are not inherited by programs started with exec, but are by a bare fork. On a network disk flock holds
+stays. Both names are those of the first version: another version beside this one must meet the same lock.
+Locks are not inherited by programs started with exec, but are by a bare fork. On a network disk flock holds
 as far as that disk's server does.
 """
 
@@ -100,14 +101,14 @@ class SessionLock:
         with self._in_words(), self._guard():
             holder = self._holder()
             if holder is not None and holder != seen:
-                raise Refused(f"By now {holder} drives {self.stream}: look again, then decide.")
+                raise Refused(f"By now {holder} has {self.stream} open for writing: look again, then decide.")
             self._let_go()
             new = self.folder / f".{self.path.name}.part"
             new.unlink(missing_ok=True)
             descriptor = os.open(new, _OPEN | os.O_EXCL, 0o600)
             if not _lock(descriptor):  # cannot happen: no other process opens this name
                 os.close(descriptor)
-                raise Refused(f"The drive of {self.stream} could not be taken over: try again.")
+                raise Refused(f"The lock of {self.stream} could not be taken over: try again.")
             before = None if holder is None else holder.pid
             self._keep(descriptor, LockHolder(os.getpid(), self.terminal, _one_line(since), before))
             new.replace(self.path)
@@ -189,7 +190,7 @@ class SessionLock:
             yield
         except OSError as problem:
             raise Unusable(
-                f"Data folder {shown_path(self.folder)}: who drives {self.stream} cannot be kept there "
+                f"Data folder {shown_path(self.folder)}: the lock of {self.stream} cannot be kept there "
                 f"({problem.strerror}); see to its room and your leave to write, or follow read-only."
             ) from problem
 

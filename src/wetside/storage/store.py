@@ -210,7 +210,7 @@ class Store:
         if self.barred is not None:
             raise self.barred
         if self.read_only:
-            raise unusable(self.path, "it is open for reading only here", "write from the terminal that drives")
+            raise unusable(self.path, "it is open for reading only here", "write from its own terminal")
         seen = {stream: last_seen for stream, (last_seen, _) in streams.items()}
         rows = tuple(
             Envelope(stream, seq, at, *entry)

@@ -18,7 +18,7 @@ SINCE = "2026-11-05T19:30:00Z"
 LATER = "2026-11-05T19:40:00Z"
 STREAM = "session:2026-11-05/a"
 
-DRIVER = """
+OTHER = """
 import sys
 from pathlib import Path
 from wetside.storage.session_lock import SessionLock
@@ -29,22 +29,22 @@ for line in sys.stdin:
 """
 
 
-def start_driver(folder: Path) -> subprocess.Popen[str]:
+def start_other(folder: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
-        [sys.executable, "-c", DRIVER, str(folder), STREAM, SINCE],
+        [sys.executable, "-c", OTHER, str(folder), STREAM, SINCE],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
     )
 
 
-def said_by(driver: subprocess.Popen[str], asked: bool = True) -> str:
-    assert driver.stdin is not None
-    assert driver.stdout is not None
+def said_by(other: subprocess.Popen[str], asked: bool = True) -> str:
+    assert other.stdin is not None
+    assert other.stdout is not None
     if asked:
-        driver.stdin.write("\n")
-        driver.stdin.flush()
-    return driver.stdout.readline().strip()
+        other.stdin.write("\n")
+        other.stdin.flush()
+    return other.stdout.readline().strip()
 
 
 def here(folder: Path, stream: str = STREAM) -> SessionLock:
@@ -94,7 +94,7 @@ def test_taking_over_from_somebody_not_seen_is_refused(tmp_path: Path) -> None:
         one.try_take(SINCE)
         seen = three.holder()
         two.take_over(LATER, seen)
-        with pytest.raises(Refused, match=r"By now process .* drives"):
+        with pytest.raises(Refused, match=r"By now process .* has"):
             three.take_over(LATER, seen)
         assert two.still_mine()
 
@@ -109,12 +109,12 @@ def test_taking_over_what_came_free_just_takes_it(tmp_path: Path) -> None:
 
 
 def test_a_crash_frees_it(tmp_path: Path) -> None:
-    with start_driver(tmp_path) as driver, here(tmp_path) as mine:
-        assert said_by(driver, asked=False) == "taken"
+    with start_other(tmp_path) as other, here(tmp_path) as mine:
+        assert said_by(other, asked=False) == "taken"
         assert not mine.try_take(LATER)
-        assert mine.holder() == LockHolder(driver.pid, "/dev/pts/7", SINCE)
-        driver.kill()
-        driver.wait()
+        assert mine.holder() == LockHolder(other.pid, "/dev/pts/7", SINCE)
+        other.kill()
+        other.wait()
         assert mine.path.exists()
         assert mine.holder() is None
         assert mine.try_take(LATER)
@@ -122,14 +122,14 @@ def test_a_crash_frees_it(tmp_path: Path) -> None:
 
 
 def test_the_first_process_notices(tmp_path: Path) -> None:
-    with start_driver(tmp_path) as driver, here(tmp_path) as mine:
-        assert said_by(driver, asked=False) == "taken"
-        assert said_by(driver) == "mine"
+    with start_other(tmp_path) as other, here(tmp_path) as mine:
+        assert said_by(other, asked=False) == "taken"
+        assert said_by(other) == "mine"
         mine.take_over(LATER, mine.holder())
-        assert said_by(driver) == "lost"
-        assert driver.stdin is not None
-        driver.stdin.close()
-        driver.wait()
+        assert said_by(other) == "lost"
+        assert other.stdin is not None
+        other.stdin.close()
+        other.wait()
         assert mine.still_mine()
 
 
@@ -176,7 +176,7 @@ def test_a_link_is_not_followed_and_a_missing_folder_is_said(tmp_path: Path) -> 
         here(tmp_path / "no").try_take(SINCE)
 
 
-def test_a_name_that_is_gone_says_nothing_of_another_driver(tmp_path: Path) -> None:
+def test_a_name_that_is_gone_says_nothing_of_another_holder(tmp_path: Path) -> None:
     """A disk taken away for a moment makes no follower of the lock's holder: it may be in a dark step."""
     with here(tmp_path) as one, here(tmp_path) as two:
         one.try_take(SINCE)
