@@ -2,7 +2,7 @@
 
 `at` is seconds on the session's own clock (0 when it began; suspend counts, wall-clock steps do not).
 `sure` says how a thing is known: "measured" by the tool, "stated" by the person, "inferred", "unknown".
-A change of shape needs a new version and an upcaster in `storage/codec.py`.
+A change of shape needs a new version and an upcaster in `storage/upcasters.py`.
 """
 
 from __future__ import annotations
