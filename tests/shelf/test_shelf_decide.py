@@ -19,6 +19,7 @@ from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import Refused
 from wetside.present.alert_text import alert_text
+from wetside.present.refusal_text import worded
 
 DAY = "2031-02-01"
 PROFILES = Path(__file__).parents[2] / "profiles"
@@ -69,7 +70,7 @@ def test_a_bottle_is_called_by_its_kit_and_two_kits_of_one_name_differ() -> None
 
 def test_a_kit_that_film_went_through_is_not_taken_back() -> None:
     shelf = after(kit_shelf(), kit(), c.UseBottle(DAY, "1-bleach-fix", "s1", 1.0))
-    with pytest.raises(Refused, match="Bleach-fix, Spring kit was used in session s1"):
+    with pytest.raises(Refused, match="Bleach-fix, Spring kit was used in session s1"), worded():
         decide(shelf, c.TakeBackKit(DAY, "1-developer", "a slip"))
     gone = after(shelf, c.TakeBackKit(DAY, "2-developer", "a slip"))
     assert gone.bottles == {id_: each for id_, each in shelf.bottles.items() if each.kit == 1}
@@ -155,7 +156,7 @@ def test_a_level_may_rise_to_all_that_was_ever_put_in() -> None:
     half, added = c.NoteLevel(DAY, "1-developer", 500.0, full=False), c.TopUp(DAY, "1-developer", 500.0)
     both = after(kit_shelf(), half, added, c.NoteLevel(DAY, "1-developer", 1500.0, full=True))
     assert both.bottles["1-developer"].volume_ml == 1500.0
-    with pytest.raises(Refused, match="1500 ml in all were put in"):
+    with pytest.raises(Refused, match="1500 ml in all were put in"), worded():
         decide(both, c.NoteLevel(DAY, "1-developer", 1600.0, full=True))
 
 
@@ -214,7 +215,6 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
         (replace(kit(), name="a\x1b[2J"), "control characters"),
         (replace(kit(), price=-1.0), "price of the set"),
         (c.UseBottle(DAY, "2-developer", "s", 1.0), "the nearest is 1-developer"),
-        (c.UseBottle(DAY, "1-developer", "s", -1.0), "cannot be negative"),
         (c.TryLeader(DAY, "1-bleach-fix", True), "does not go dark in bleach-fix: see whether a leader blackened"),
         (c.TryBleach(DAY, "1-developer", True), "A blackened leader does not clear in developer: see whether"),
         (c.TryBleach(DAY, "1-stabiliser", True), "does not clear in stabiliser: look at it"),
@@ -228,7 +228,7 @@ def test_a_session_is_written_down_even_when_the_bottle_was_discarded_meanwhile(
     ],
 )
 def test_refusals_are_sentences(command: c.Command, says: str) -> None:
-    with pytest.raises(Refused) as refusal:
+    with pytest.raises(Refused) as refusal, worded():
         decide(kit_shelf(), command)
     assert says in str(refusal.value)
     assert str(refusal.value).endswith(".")
@@ -244,31 +244,31 @@ def test_nothing_is_done_to_a_discarded_bottle() -> None:
         c.NoteLevel(DAY, "1-developer", 100.0, True),
         c.Discard(DAY, "1-developer", "again", cautioned=True),
     ):
-        with pytest.raises(Refused, match=r"was discarded on 2031-02-01"):
+        with pytest.raises(Refused, match=r"was discarded on 2031-02-01"), worded():
             decide(gone, command)
 
 
 def test_a_session_is_taken_once_from_a_bottle() -> None:
     shelf = after(kit_shelf(), c.UseBottle(DAY, "1-developer", "s1", 1.0))
-    with pytest.raises(Refused, match="already"):
+    with pytest.raises(Refused, match="already"), worded():
         decide(shelf, c.UseBottle(DAY, "1-developer", "s1", 1.0))
 
 
 def test_a_used_bottle_without_a_fresh_time_asks_for_it() -> None:
     shelf = after(kit_shelf(), c.UseBottle(DAY, "1-bleach-fix", "s1", 1.0))
-    with pytest.raises(Refused, match="give the seconds fresh solution takes"):
+    with pytest.raises(Refused, match="give the seconds fresh solution takes"), worded():
         decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
 
 
 def test_a_bottle_written_down_as_used_has_no_fresh_time_either() -> None:
     shelf = after(ShelfState(), replace(kit(), used_rolls=1.0))
-    with pytest.raises(Refused, match="give the seconds fresh solution takes"):
+    with pytest.raises(Refused, match="give the seconds fresh solution takes"), worded():
         decide(shelf, c.TimeClearing(DAY, "1-bleach-fix", 80.0))
 
 
 def test_only_a_soft_bottle_is_squeezed() -> None:
     glass = replace(kit(), bottles=(c.NewBottle("developer", 1000.0, material="glass"),))
-    with pytest.raises(Refused, match="no soft bottle"):
+    with pytest.raises(Refused, match="no soft bottle"), worded():
         decide(after(ShelfState(), glass), c.Squeeze(DAY, "1-developer"))
 
 
@@ -303,11 +303,15 @@ def test_separate_bleach_and_fixer_are_each_tried_in_their_own_way() -> None:
     bottles = tuple(c.NewBottle(id_, 1000.0) for id_ in ("developer", "bleach", "fixer", "final-rinse"))
     shelf = after(ShelfState(), replace(kit(), profile=profile, bottles=bottles))
     assert [bottle.figures.test for bottle in shelf.bottles.values()] == ["leader", "bleach", "clearing", "none"]
-    with pytest.raises(
-        Refused, match=r"does not clear in bleach: see whether a leader blackened in the developer"
+    with (
+        pytest.raises(Refused, match=r"does not clear in bleach: see whether a leader blackened in the developer"),
+        worded(),
     ):
         after(shelf, c.TimeClearing(DAY, "1-bleach", 60.0))
-    with pytest.raises(Refused, match="A blackened leader does not clear in fixer: time how an undeveloped"):
+    with (
+        pytest.raises(Refused, match="A blackened leader does not clear in fixer: time how"),
+        worded(),
+    ):
         after(shelf, c.TryBleach(DAY, "1-fixer", True))
     slow = after(shelf, c.TimeClearing(DAY, "1-fixer", 121.0, 60.0))
     (warning,) = bottle_report(slow, slow.bottles["1-fixer"], date.fromisoformat(DAY)).alerts

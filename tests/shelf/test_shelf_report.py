@@ -17,6 +17,7 @@ from wetside.domain.shelf.report import BottleReport, best_before, bottle_report
 from wetside.domain.shelf.state import ShelfState
 from wetside.errors import Refused
 from wetside.present.alert_text import alert_text
+from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import ROLLS_ARE, result_lines, status_text
 
 FIRST = date.fromisoformat(MIXED)
@@ -142,12 +143,12 @@ def test_a_mishap_makes_a_bottle_suspect_until_it_is_set_aside() -> None:
     judged = developer(marked, 2)
     assert (judged.status, judged.alerts[0].code) == ("suspect", "suspect")
     assert "Bleach-fix got into it" in alert_text(judged.alerts[0])
-    with pytest.raises(Refused, match="marked for this already"):
+    with pytest.raises(Refused, match="marked for this already"), worded():
         after(marked, c.Suspect(day(1), "1-developer", "a/0", "Again."))
     trusted = after(marked, c.Trust(day(2), "1-developer", "a strip came out like the last"))
     assert developer(trusted, 3).status == "good"
     assert result_lines(developer(trusted, 3)) == (f"{day(2)}: good after all: a strip came out like the last",)
-    with pytest.raises(Refused, match="is not suspect"):
+    with pytest.raises(Refused, match="is not suspect"), worded():
         after(trusted, c.Trust(day(2), "1-developer", "once more"))
     again = after(trusted, c.Suspect(day(4), "1-developer", "b/0", "A thermometer broke in it."))
     assert developer(again, 5).status == "suspect", "the next mishap counts again"

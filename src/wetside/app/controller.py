@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING, Literal, Protocol
 
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s
+from wetside.domain.messages import Refusal
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import REPEAT_EVERY_S, Cue, all_cues, is_answered, overtaken, shown_s, upcoming
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import ClockCorrected, ClockJumped, CueGiven, CueMissed, EndMoved, Event
 from wetside.domain.session.gates import pour_lead_s
-from wetside.domain.session.messages import AskFirst, CommandRefused
+from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State, StepClock, evolve
 from wetside.errors import Refused, Unusable
 from wetside.files.settings import Settings
@@ -172,7 +173,7 @@ class SessionController:
         except AskFirst as ask:
             self._ask_first(command, self._words(ask))
             return False
-        except CommandRefused as refusal:
+        except Refusal as refusal:
             shut = refusal.why.code == "gate shut"
             self.key_state = refused(self.key_state, self._words(refusal), gate_shut=shut)
             return False
@@ -217,7 +218,7 @@ class SessionController:
         for reading in probe.readings(self.state, self.now(), self._clock.now().boot_s / self._speed):
             try:
                 decide(self.state, reading, record_words)
-            except CommandRefused as refusal:
+            except Refusal as refusal:
                 probe.refused(reading, self._words(refusal))
                 continue
             if self.dispatch(reading):
@@ -289,7 +290,7 @@ class SessionController:
             self._in_the_light = self.read_only
         self.key_state = current_key_state(self.key_state, self.state, self.now())
 
-    def _words(self, refusal: CommandRefused) -> str:
+    def _words(self, refusal: Refusal) -> str:
         return words(refusal.why, unit_of(self.state))
 
     def _ask_first(self, command: c.Command, reason: str) -> None:

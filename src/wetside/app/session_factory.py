@@ -15,11 +15,11 @@ from wetside.app.clock import Clock, SystemClock
 from wetside.app.controller import SessionController
 from wetside.app.journal_writer import JournalWriter
 from wetside.app.session_start import begin_now, clock_at, clock_of, resume_now, rfc3339
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.commands import Begin, Record
 from wetside.domain.session.decide import decide
 from wetside.domain.session.events import Event
-from wetside.domain.session.messages import CommandRefused
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
@@ -111,7 +111,7 @@ def _decided(state: State, command: Begin | Record) -> tuple[Event, ...]:
     """The events of the command. Raises Refused with the words of the refusal."""
     try:
         return decide(state, command, record_words)
-    except CommandRefused as refusal:
+    except Refusal as refusal:
         raise Refused(words(refusal.why, unit_of(state))) from refusal
 
 

@@ -36,9 +36,10 @@ from wetside.commands.tonight import (
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.domain.shelf.commands import MixKit
+from wetside.domain.shelf.commands import Command, MixKit
 from wetside.domain.shelf.debit import setup_after
 from wetside.domain.shelf.setup_bottles import KitLeft, left_after
+from wetside.domain.shelf.state import ShelfState
 from wetside.errors import CheckFailed, FileUnusable, Refused, WetsideError
 from wetside.export.past_sessions import past_evenings, trends, trends_in_words, went_in_words
 from wetside.files.atomic_write import write_whole
@@ -48,6 +49,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
+from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import kit_left_text, kit_offers, offers
 from wetside.present.view_model import outcome_words
 from wetside.storage.copies import FOLDER, KEPT
@@ -192,6 +194,10 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
             read_profile(path, navigator.places.profiles) for path in profiles_by_name(navigator.places).values()
         )
 
+    @worded()
+    def change(command: Command) -> ShelfState:
+        return change_shelf(navigator.journal, command, rfc3339(navigator.clock.now().wall))
+
     def mix(command: MixKit, back: Callable[[], None]) -> None:
         def left() -> None:
             navigator.close()
@@ -204,7 +210,7 @@ def shelf_screen(navigator: ScreenHost) -> ShelfScreen:
 
     ports = ShelfPorts(
         shelf=lambda: load_shelf(navigator.journal),
-        change=lambda command: change_shelf(navigator.journal, command, rfc3339(navigator.clock.now().wall)),
+        change=change,
         profiles=mixable,
         today=lambda: _today(navigator),
         volume_ml=lambda text: volume_ml(text, navigator.settings.volume_unit),

@@ -25,6 +25,7 @@ from wetside.errors import UsageError
 from wetside.files.settings import Places, read_settings
 from wetside.files.units import number, volume_ml
 from wetside.present.alert_text import alert_text
+from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import order_text, report_json, status_text
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
@@ -88,6 +89,7 @@ def add_shelf(subparsers: argparse._SubParsersAction[Any]) -> None:
     _on(discard)
 
 
+@worded()
 def run(
     args: argparse.Namespace,
     places: Places,

@@ -281,13 +281,16 @@ def kit_request(
     """
     from wetside.domain.shelf.decide import kit_name, kit_price
     from wetside.present.mixing_plan import KitRequest
+    from wetside.present.refusal_text import worded
 
     taps = _own_taps(store) if store is not None else None
+    with worded():
+        name, price = kit_name(name or f"Kit of {today.isoformat()}"), kit_price(price)
     return KitRequest(
-        kit_name(name or f"Kit of {today.isoformat()}"),
+        name,
         bottles,
         today.isoformat(),
-        kit_price(price),
+        price,
         taps=taps or Water(),
         taps_guessed=taps is None,
         units=Units(settings.temperature_unit, settings.volume_unit),

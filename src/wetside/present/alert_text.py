@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from string import Formatter
-from typing import Any, Final
+from typing import Final
 
-from wetside.domain.calc.wording import (
-    METRIC,
-    Units,
-    counted,
-    difference,
-    minutes_seconds,
-    said,
-    temperature,
-    temperatures,
-    the,
-    volume,
-)
+from wetside.domain.calc.wording import METRIC, Units, counted, said
 from wetside.domain.planning.alerts import Alert
 from wetside.domain.planning.bottles import CHECKS
+from wetside.present.sentences import Specs, filled
 from wetside.present.water_text import boiled_words
 
 TEMPLATES: Final[dict[str, str]] = {
@@ -85,50 +74,22 @@ TEMPLATES: Final[dict[str, str]] = {
     "taps-too-warm": "The warm bath is to start at {bath_c:degrees} and the cold tap gives {tap_c:degrees}: about"
     " {ice_kg:.1f} kg of ice in it make up for that.",
 }
-"""The sentence of each alert code, or code and variant. A format spec such as `clock` is one of `_Sentence`."""
+"""The sentence of each alert code, or code and variant. A format spec such as `clock` is one of
+`present/sentences.py`, or of `_SPECS`."""
 
 
-class _Sentence(Formatter):
-    """Fills a template with values in the person's units; the format specs name how a value is worded."""
-
-    def __init__(self, units: Units) -> None:
-        self._units = units
-
-    def format_field(self, value: Any, format_spec: str) -> str:
-        match format_spec:
-            case "degrees":
-                return temperature(value, self._units.temperature)
-            case "range":
-                return temperatures(value, self._units.temperature)
-            case "kelvin":
-                return difference(value, self._units.temperature)
-            case "volume":
-                return volume(value, self._units.volume)
-            case "clock":
-                return minutes_seconds(value)
-            case "days":
-                return counted(int(value), "day") if value >= 1 else "less than a day"
-            case "ago":
-                return "today" if value < 1 else f"{counted(int(value), 'day')} ago"
-            case "the":
-                return the(value)
-            case "check":
-                return CHECKS[value]
-            case "Check":
-                return f"{CHECKS[value][0].upper()}{CHECKS[value][1:]}"
-            case "said":
-                return said(value, self._units)
-            case "open":
-                return alert_text(value, self._units).rstrip(".")
-            case "boiled":
-                return boiled_words(value, self._units.volume)
-            case "instead":
-                return f" The process {value} takes it off before." if value else ""
-            case _:
-                return f"{value:{format_spec}}"
+_SPECS: Final[Specs] = {
+    "ago": lambda value, _: "today" if value < 1 else f"{counted(int(value), 'day')} ago",
+    "check": lambda value, _: CHECKS[value],
+    "Check": lambda value, _: f"{CHECKS[value][0].upper()}{CHECKS[value][1:]}",
+    "said": lambda value, units: said(value, units),
+    "open": lambda value, units: alert_text(value, units).rstrip("."),
+    "boiled": lambda value, units: boiled_words(value, units.volume),
+    "instead": lambda value, _: f" The process {value} takes it off before." if value else "",
+}
 
 
 def alert_text(alert: Alert, units: Units = METRIC) -> str:
     """The sentence of an alert, in the person's units."""
     template = TEMPLATES[f"{alert.code}, {alert.variant}" if alert.variant else alert.code]
-    return _Sentence(units).vformat(template, (), alert.values)
+    return filled(template, alert.values, units, _SPECS)

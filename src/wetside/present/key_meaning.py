@@ -6,12 +6,12 @@ The bottom line shows the label and a press has the effect of the same `Meaning`
 from __future__ import annotations
 
 from wetside.domain.calc.wording import the
+from wetside.domain.messages import message
 from wetside.domain.planning.plan import PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.cues import Cue, call_to_answer, is_answered
 from wetside.domain.session.gates import blockers_now, follows_at_once, may_drain, shut_by, too_warm_unseen
-from wetside.domain.session.messages import message
 from wetside.domain.session.state import State
 from wetside.present.action_effects import open_action, reading_panel
 from wetside.present.key_state import KeyState, Meaning

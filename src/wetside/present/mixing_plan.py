@@ -17,11 +17,12 @@ from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setu
 from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
 from wetside.domain.profile.model import Caution, Kind, Profile, Solution
-from wetside.domain.shelf.decide import bottled, mixed_into_a_bottle, unknown_solution
+from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.labels import fresh_until, label_words
+from wetside.present.refusal_text import worded
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
 
 FULL_ML: Final = 1000.0
@@ -86,12 +87,12 @@ class KitRequest:
     units: Units = METRIC
 
 
+@worded()
 def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
     """The plan. Raises Refused for a solution that is not bottled, or a volume that fits no bottle."""
     volumes = dict(request.bottles)
     for id_, ml in volumes.items():
-        if id_ not in bottled(profile):
-            raise unknown_solution(profile, id_)
+        check_bottled(profile, id_)
         mixed_into_a_bottle(ml)
     solutions = tuple(solution for solution in profile.solutions if solution.id in volumes)
     baths = tuple(

@@ -1,22 +1,24 @@
 """Words the messages of a session: refusals, shut gates, doubts about a reading, and calls.
 
-`TEMPLATES` has one sentence for each code of `domain/session/messages.py`. A format spec such as `clock` is one of
-`_Sentence`.
+`TEMPLATES` has one sentence for each code of `domain/session`. A format spec such as `clock` is one of
+`present/sentences.py`, or of `_SPECS`.
 """
 
 from __future__ import annotations
 
-from string import Formatter
-from typing import Any, Final
+from typing import Final
 
-from wetside.domain.calc.wording import TemperatureUnit, minutes_seconds, span, temperature, temperatures, the
+from wetside.domain.calc.wording import TemperatureUnit, Units
+from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.cues import Call, Cue
-from wetside.domain.session.messages import EndMove, EndStays, Message
+from wetside.domain.session.messages import EndMove, EndStays
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
+from wetside.present.sentences import COMMON, Specs, filled
 
 TEMPLATES: Final[dict[str, str]] = {
+    **COMMON,
     # what keeps a gate shut
     "line open": "{text}",
     # The large digits show the time left; the same number in a sentence would be outdated a second later.
@@ -97,8 +99,6 @@ TEMPLATES: Final[dict[str, str]] = {
     "empty note": "The note is empty.",
     "no such roll": "There is no such roll tonight.",
     "nothing said": "Say what happened.",
-    "too long": "That is {length} characters; keep it to {most}.",
-    "not plain": "That text has control characters in it: type plain words.",
     "no such mishap": "That has nothing to do with tonight: choose again.",
     # calls
     "loading goes on": "{for_s:clock} of loading have passed.",
@@ -114,43 +114,18 @@ TEMPLATES: Final[dict[str, str]] = {
 }
 
 
-class _Sentence(Formatter):
-    """Fills a template with values, temperatures in the person's unit; the format specs name how one is worded."""
-
-    def __init__(self, unit: TemperatureUnit) -> None:
-        self._unit = unit
-
-    def format_field(self, value: Any, format_spec: str) -> str:
-        match format_spec:
-            case "degrees":
-                return temperature(value, self._unit)
-            case "range":
-                return temperatures(value, self._unit)
-            case "clock":
-                return minutes_seconds(value)
-            case "span":
-                return span(value)
-            case "the":
-                return the(value)
-            case "The":
-                return the(value)[:1].upper() + the(value)[1:]
-            case "words":
-                return words(value, self._unit)
-            case "and more":
-                return f" (and {value} more)" if value else ""
-            case "or nothing":
-                return value or "nothing"
-            case "then":
-                return f", then {value}" if value else ""
-            case "to confirm":
-                return f" First confirm {value} line{'s' if value > 1 else ''}." if value else ""
-            case _:
-                return f"{value:{format_spec}}"
+_SPECS: Final[Specs] = {
+    "words": lambda value, units: words(value, units.temperature),
+    "and more": lambda value, _: f" (and {value} more)" if value else "",
+    "or nothing": lambda value, _: value or "nothing",
+    "then": lambda value, _: f", then {value}" if value else "",
+    "to confirm": lambda value, _: f" First confirm {value} line{'s' if value > 1 else ''}." if value else "",
+}
 
 
 def words(message: Message, unit: TemperatureUnit = "°C") -> str:
     """The sentence of a message, in the person's unit."""
-    return _Sentence(unit).vformat(TEMPLATES[message.code], (), dict(message.values))
+    return filled(TEMPLATES[message.code], dict(message.values), Units(unit), _SPECS)
 
 
 def unit_of(state: State) -> TemperatureUnit:

@@ -7,17 +7,33 @@ from functools import partial
 from typing import Any, assert_never
 
 from wetside.domain.calc.wording import counted
-from wetside.domain.planning.setup import Bottle
+from wetside.domain.planning.setup import Bottle, Setup
 from wetside.domain.shelf import setup_bottles
-from wetside.domain.shelf.events import BleachTested, ClearingTested, LeaderTested, SuspicionLifted
+from wetside.domain.shelf.commands import Command
+from wetside.domain.shelf.decide import decide
+from wetside.domain.shelf.events import BleachTested, ClearingTested, Event, LeaderTested, SuspicionLifted
 from wetside.domain.shelf.report import SLACK_ROLLS, BottleReport, OrderAgain
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
+from wetside.domain.shelf.state import ShelfState
 from wetside.present.alert_text import alert_text
+from wetside.present.refusal_text import worded
 
-with_shelf = partial(setup_bottles.with_shelf, words=alert_text)
 offers = partial(setup_bottles.offers, words=alert_text)
 kit_offers = partial(setup_bottles.kit_offers, words=alert_text)
 """The functions of `setup_bottles` with the words of alerts."""
+
+
+@worded()
+def with_shelf(setup: Setup, shelf: ShelfState) -> Setup:
+    """As `setup_bottles.with_shelf`. Raises CheckFailed with one sentence for each bottle that cannot be used."""
+    return setup_bottles.with_shelf(setup, shelf, alert_text)
+
+
+@worded()
+def decided(shelf: ShelfState, command: Command) -> tuple[Event, ...]:
+    """As `domain.shelf.decide`, but raises Refused with a sentence."""
+    return decide(shelf, command)
+
 
 NOT_ON_SHELF = "not on the shelf"
 

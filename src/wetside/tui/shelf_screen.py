@@ -16,7 +16,6 @@ from wetside.domain.calc.wording import volume
 from wetside.domain.planning.plan import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
-from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.report import BottleReport, report
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
 from wetside.errors import WetsideError
@@ -33,6 +32,7 @@ from wetside.present.prompts import (
     panel_keys,
     press_asked,
 )
+from wetside.present.shelf_text import decided
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.prompt_rows import question_body
@@ -300,7 +300,7 @@ class ShelfScreen(WidgetScreen):
     def _mix(self) -> None:
         ports = self._ports
         asks = KitQuestions(
-            self.ask, self._guide, self._change, lambda command: decide(self.shelf, command), ports.volume_unit
+            self.ask, self._guide, self._change, lambda command: decided(self.shelf, command), ports.volume_unit
         )
         asks.begin(ports.profiles(), self._on(), ports.volume_ml)
 

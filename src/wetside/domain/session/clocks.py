@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from functools import reduce
 
+from wetside.domain.messages import Refusal, message, refused
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
@@ -21,7 +22,7 @@ from wetside.domain.session.gates import (
     refuse_if_shut,
     start_blockers,
 )
-from wetside.domain.session.messages import AskFirst, CommandRefused, RecordWords, message, refused
+from wetside.domain.session.messages import AskFirst, RecordWords
 from wetside.domain.session.readings import implausible, warmer_than_its_bath
 from wetside.domain.session.state import State, StepClock, evolve
 
@@ -222,7 +223,7 @@ def _running(state: State, step_id: str) -> tuple[PlannedStep, StepClock]:
     return plan_of(state).step(step_id), clock
 
 
-def _no_water(command: c.TakeReading, unit: str) -> CommandRefused:
+def _no_water(command: c.TakeReading, unit: str) -> Refusal:
     """The refusal of an impossible water temperature; in both units where the other one would explain it."""
     given, text = command.temperature_c, command.text or f"{command.temperature_c}"
     if unit == "°C" and HOTTEST_C < given <= HOTTEST_C * 1.8 + 32.0:

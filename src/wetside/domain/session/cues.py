@@ -6,11 +6,11 @@ from dataclasses import replace
 from math import inf
 from typing import Literal
 
+from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockCorrected, EndMoved
 from wetside.domain.session.gates import drain_lead_s, drain_opens_in, may_drain, open_ticks
-from wetside.domain.session.messages import Message, message
 from wetside.domain.session.state import State, StepClock
 from wetside.frozen import dataclass, remembers_last
 

@@ -1,4 +1,4 @@
-"""Decides the commands of a session: the events of a command, or the exception `CommandRefused`.
+"""Decides the commands of a session: the events of a command, or the exception `Refusal`.
 
 `decide` changes no state and reads no clock. Commands about clocks and readings are decided in `clocks.py`;
 `evolve` in `state.py` applies the events.
@@ -10,13 +10,14 @@ from dataclasses import replace
 from functools import reduce
 from typing import assert_never
 
+from wetside.domain.messages import Refusal, refused, typed_text
 from wetside.domain.planning.plan import PlannedTick
 from wetside.domain.session import clocks
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, is_answered
 from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
-from wetside.domain.session.messages import CommandRefused, RecordWords, refused, typed_text
+from wetside.domain.session.messages import RecordWords
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
@@ -24,7 +25,7 @@ from wetside.sanitize import MOST_TYPED
 
 
 def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
-    """The events of `command` in `state`; `words` makes the texts that they keep. Raises CommandRefused."""
+    """The events of `command` in `state`; `words` makes the texts that they keep. Raises Refusal."""
     if isinstance(command, c.Begin):
         return _begin(state, command.began)
     plan_of(state)
@@ -99,7 +100,7 @@ def _begin(state: State, began: e.SessionBegan) -> tuple[e.Event, ...]:
 
 
 def _plain_ticks(state: State, command: c.MakeTick, ticks: tuple[str, ...]) -> tuple[e.Event, ...]:
-    """The events of all `ticks`, each made like `command`. Raises CommandRefused where one of them is critical."""
+    """The events of all `ticks`, each made like `command`. Raises Refusal where one of them is critical."""
     events: tuple[e.Event, ...] = ()
     for id_ in ticks:
         if any(tick.id == id_ and tick.killer for tick in _all_ticks(state)):
@@ -120,7 +121,7 @@ def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
     if tick.id in state.ticks:
         raise refused("confirmed already", line=tick.text)
     if (why := cannot_make(state, tick, command.at)) is not None:
-        raise CommandRefused(why)
+        raise Refusal(why)
     watched = command.typed == e.BY_EYE
     if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
         raise refused("bells miscounted", typed=command.typed)

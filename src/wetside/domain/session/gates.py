@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from typing import Literal
 
 from wetside.domain.calc.residue import Rule, breaches
+from wetside.domain.messages import Message, Refusal, message, refused
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.film import develops
-from wetside.domain.session.messages import CommandRefused, Message, message, refused
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass, remembers_last
 
@@ -45,14 +45,14 @@ class Blocker:
 
 
 def plan_of(state: State) -> Plan:
-    """The plan. Raises CommandRefused when no session has begun."""
+    """The plan. Raises Refusal when no session has begun."""
     if state.plan is None:
         raise refused("no session")
     return state.plan
 
 
 def current_step(state: State) -> PlannedStep:
-    """The step on screen. Raises CommandRefused when there is none."""
+    """The step on screen. Raises Refusal when there is none."""
     if state.current is None:
         raise refused("no step open")
     return plan_of(state).step(state.current)
@@ -153,9 +153,9 @@ def shut_by(blockers: Sequence[Blocker]) -> Message:
 
 
 def refuse_if_shut(blockers: Sequence[Blocker]) -> None:
-    """Raises CommandRefused with the first blocker and how many more there are."""
+    """Raises Refusal with the first blocker and how many more there are."""
     if blockers:
-        raise CommandRefused(shut_by(blockers))
+        raise Refusal(shut_by(blockers))
 
 
 def follows_at_once(plan: Plan, step: PlannedStep) -> bool:

@@ -1,28 +1,16 @@
-"""The messages of a session, as values: why a command is refused, why a gate is shut, what a call is about.
+"""The messages of a session: why a command is refused, why a gate is shut, what a call is about.
 
-`present/session_words.py` has the words of every code; a test checks that none is missing. Temperatures are in °C
-(`_c`), lengths of time in s (`_s`).
+`present/session_words.py` has the words of every code.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeAlias
 
+from wetside.domain.messages import Message, Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.errors import Refused
 from wetside.frozen import dataclass
-from wetside.sanitize import MOST_TYPED
-
-Value: TypeAlias = "str | float | tuple[float, float] | Message"
-
-
-@dataclass(frozen=True, slots=True)
-class Message:
-    """A code, and the values that its words need, by name."""
-
-    code: str
-    values: tuple[tuple[str, Value], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,35 +50,5 @@ RecordWords = Callable[[Plan, Message | EndMove | EndStays], str]
 """Makes the text that an event stores: why an overridden gate was shut, or why an end moved."""
 
 
-def message(code: str, **values: Value) -> Message:
-    """A message with these values."""
-    return Message(code, tuple(values.items()))
-
-
-class CommandRefused(Refused):
-    """A command is not allowed now; `why` says why. Nothing has changed."""
-
-    def __init__(self, why: Message) -> None:
-        super().__init__(why)
-        self.why = why
-
-
-class AskFirst(CommandRefused):
+class AskFirst(Refusal):
     """A reading is doubtful and must be confirmed: the same command with `confirmed` records it."""
-
-
-def refused(code: str, **values: Value) -> CommandRefused:
-    """The exception to raise for this refusal."""
-    return CommandRefused(message(code, **values))
-
-
-def typed_text(text: str, empty: str) -> str:
-    """Typed text, trimmed. Raises CommandRefused where it is empty (code `empty`), too long or not plain text."""
-    text = text.strip()
-    if not text:
-        raise refused(empty)
-    if len(text) > MOST_TYPED:
-        raise refused("too long", length=len(text), most=MOST_TYPED)
-    if not text.isprintable():
-        raise refused("not plain")
-    return text

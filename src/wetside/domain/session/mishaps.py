@@ -9,12 +9,12 @@ from __future__ import annotations
 from typing import Literal
 
 from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
+from wetside.domain.messages import refused
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import MishapId
 from wetside.domain.session.film import develops
 from wetside.domain.session.gates import drain_lead_s
-from wetside.domain.session.messages import refused
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 
@@ -122,7 +122,7 @@ def choices_about(state: State, plan: Plan, what: MishapId) -> tuple[str, ...]:
 
 
 def find(state: State, plan: Plan, what: MishapId, about: str, at: float) -> Finding:
-    """What the mishap means at `at`. Raises CommandRefused for an `about` that is none of `choices_about`."""
+    """What the mishap means at `at`. Raises Refusal for an `about` that is none of `choices_about`."""
     if about not in (choices_about(state, plan, what) or ("",)):
         raise refused("no such mishap")
     fill = _fill(state, plan)

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from itertools import islice, takewhile
 from typing import Final
 
+from wetside.domain.messages import Message, message
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import BATH_READING, Plan
 from wetside.domain.session.events import ReadingTaken
-from wetside.domain.session.messages import Message, message
 
 OLDEST_S: Final = 1200.0
 """A reading older than this does not count as the developer's temperature at its start (our own number)."""

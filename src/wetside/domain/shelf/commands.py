@@ -9,11 +9,10 @@ from wetside.frozen import dataclass
 
 @dataclass(frozen=True, slots=True)
 class NewBottle:
-    """One bottle to be filled. An empty `label` becomes the solution's title and the kit's name."""
+    """One bottle to be filled."""
 
     solution: str
     volume_ml: float
-    label: str = ""
     full: bool = True
     material: Material = "soft"
 

@@ -1,25 +1,23 @@
-"""Decides the commands of the shelf: the events of a command, or a refusal in one sentence.
+"""Decides the commands of the shelf: the events of a command, or a refusal (`present/refusal_text.py` words it).
 
 It changes nothing and reads no clock; `evolve` in `state.py` applies the events.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date
 from math import isfinite
-from typing import assert_never
+from typing import Final, assert_never
 
+from wetside.domain.messages import refused, typed_text
 from wetside.domain.nearest import nearest_of
-from wetside.domain.planning.bottles import CHECKS
-from wetside.domain.planning.setup import SolutionFigures
+from wetside.domain.planning.setup import SolutionFigures, Test
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf import events as e
 from wetside.domain.shelf.events import LONGEST_LABEL
 from wetside.domain.shelf.state import ShelfBottle, ShelfState
-from wetside.errors import Refused
-from wetside.sanitize import checked_text, printable
+from wetside.sanitize import printable
 
 LARGEST_ML = 25_000.0
 """The largest bottle, 25 l (our own number), against typing errors such as 100 l for 1.00 l."""
@@ -33,9 +31,16 @@ _NEAR_ID = 0.4
 _READ_ML = 50.0
 """The accuracy of a level read against a bottle's marks (our own number)."""
 
+_TRIED: Final[dict[type, tuple[str, tuple[Test, ...]]]] = {
+    c.TryLeader: ("leader", ("leader",)),
+    c.TimeClearing: ("clearing", ("clearing", "bleach-fix")),
+    c.TryBleach: ("bleach", ("bleach", "bleach-fix")),
+}
+"""For each command about a test: what is tried, and the solutions that are tested so."""
+
 
 def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
-    """The events of `command`. Raises Refused with what is wrong."""
+    """The events of `command`. Raises Refusal with what is wrong."""
     match command:
         case c.MixKit():
             return (_mix(state, command),)
@@ -61,11 +66,11 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
         case c.Squeeze():
             bottle = _standing(state, command.bottle, command.on)
             if bottle.material != "soft":
-                raise Refused(f"{bottle.label} is no soft bottle: only a soft one can be squeezed; top it up.")
+                raise refused("not soft", label=bottle.label)
             return (e.BottleSqueezed(command.on, bottle.id),)
         case c.NoteBottle():
             bottle = _recorded(state, command.bottle, command.on)
-            return (e.BottleNoted(command.on, bottle.id, checked_text(command.text, "The note is empty.")),)
+            return (e.BottleNoted(command.on, bottle.id, typed_text(command.text, "empty note")),)
         case c.Discard():
             return (_discard(state, command),)
         case _:
@@ -73,26 +78,22 @@ def decide(state: ShelfState, command: c.Command) -> tuple[e.Event, ...]:
 
 
 def find(state: ShelfState, id_: str) -> ShelfBottle:
-    """The bottle with this id. Raises Refused, with the nearest id, when there is none."""
+    """The bottle with this id. Raises Refusal, with the nearest id, when there is none."""
     bottle = state.bottles.get(id_)
-    if bottle is None:
-        raise Refused(f'There is no bottle "{_shown(id_)}" on the shelf{_nearest(id_, state.bottles)}.')
-    return bottle
+    if bottle is not None:
+        return bottle
+    known, shown = tuple(state.bottles), _shown(id_)
+    if near := nearest_of(id_, known, _NEAR_ID):
+        raise refused("no bottle but one near", id=shown, near=near)
+    raise refused("no bottle", id=shown, known=known[-6:]) if known else refused("no bottle at all", id=shown)
 
 
-def _nearest(id_: str, known: Iterable[str]) -> str:
-    ids = tuple(known)
-    if near := nearest_of(id_, ids, _NEAR_ID):
-        return f": the nearest is {near}"
-    return f": there are {', '.join(ids[-6:])}" if ids else ": it is empty; mix a kit first"
-
-
-def unknown_solution(profile: Profile, id_: str) -> Refused:
-    """The refusal of a solution that this process has in no bottle, with the nearest that it has."""
+def check_bottled(profile: Profile, id_: str) -> None:
+    """Raise Refusal for a solution that this process has in no bottle, with the nearest that it has."""
     kept = bottled(profile)
-    near = nearest_of(id_.lower(), kept)
-    hint = f"; the nearest is {near}" if near else ""
-    return Refused(f'{profile.title} keeps no "{_shown(id_)}" in a bottle: it has {", ".join(kept)}{hint}.')
+    if id_ not in kept:
+        near = nearest_of(id_.lower(), kept) or ""
+        raise refused("not bottled", process=profile.title, id=_shown(id_), kept=kept, near=near)
 
 
 def bottled(profile: Profile) -> tuple[str, ...]:
@@ -101,56 +102,55 @@ def bottled(profile: Profile) -> tuple[str, ...]:
 
 
 def in_a_bottle(ml: float) -> float:
-    """The volume itself. Raises Refused when no bottle holds it."""
+    """The volume itself. Raises Refusal when no bottle holds it."""
     if not (isfinite(ml) and 0 < ml <= LARGEST_ML):
-        raise Refused("A bottle holds more than 0 ml and at most 25 l (6.6 US gal): check the volume.")
+        raise refused("no bottle holds it")
     return ml
 
 
 def mixed_into_a_bottle(ml: float) -> float:
     """As `in_a_bottle`, but refused too when it is less than a kit fills into a bottle."""
     if in_a_bottle(ml) < SMALLEST_ML:
-        raise Refused(f"No kit fills a bottle with {ml:g} ml: give the volume with its unit, as 1 l or 500 ml.")
+        raise refused("kit bottle too small", ml=ml)
     return ml
 
 
 def _recorded(state: ShelfState, id_: str, on: str) -> ShelfBottle:
-    """The bottle, discarded or not. Raises Refused for an unknown bottle or no day."""
+    """The bottle, discarded or not. Raises Refusal for an unknown bottle or no day."""
     bottle = find(state, id_)
     _day(on)
     return bottle
 
 
 def _standing(state: ShelfState, id_: str, on: str) -> ShelfBottle:
-    """The bottle. Raises Refused when it was discarded, or not yet mixed on that day."""
+    """The bottle. Raises Refusal when it was discarded, or not yet mixed on that day."""
     bottle = find(state, id_)
     if bottle.discarded is not None:
-        raise Refused(f"{bottle.label} ({bottle.id}) was discarded on {bottle.discarded.on}.")
+        raise refused("discarded", label=bottle.label, id=bottle.id, on=bottle.discarded.on)
     if _day(on) < _day(bottle.mixed_on):
-        raise Refused(f"{bottle.label} was mixed on {bottle.mixed_on}: {on} is before that; check the date.")
+        raise refused("before its mixing", label=bottle.label, mixed_on=bottle.mixed_on, on=on)
     return bottle
 
 
 def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
     if _day(command.on) > _day(command.today):
-        raise Refused(f"{command.on} lies in the future: give the day the kit was mixed.")
+        raise refused("kit from the future", on=command.on)
     if not command.bottles:
-        raise Refused("A kit fills at least one bottle: name a solution and its volume.")
+        raise refused("no bottle filled")
     if len(command.bottles) > MOST_BOTTLES:
-        raise Refused(f"A kit of {len(command.bottles)} bottles is not meant: mix {MOST_BOTTLES} at most at once.")
+        raise refused("too many bottles", count=len(command.bottles), most=MOST_BOTTLES)
     price = kit_price(command.price)
     if not (isfinite(command.used_rolls) and 0 <= command.used_rolls <= MOST_ROLLS):
-        raise Refused("The rolls already developed in a kit are a number from 0 to 1000.")
+        raise refused("rolls of a kit")
     name = _own_name(state, kit_name(command.name))
     number = state.numbered + 1
     for new in command.bottles:
-        if new.solution not in bottled(command.profile):
-            raise unknown_solution(command.profile, new.solution)
+        check_bottled(command.profile, new.solution)
     figures = tuple(e.figures_of(command.profile, new.solution) for new in command.bottles)
     bottles = tuple(
         e.MixedBottle(
             id=id_,
-            label=_label(new.label.strip() or label, "A bottle needs a label."),
+            label=label,
             volume_ml=mixed_into_a_bottle(new.volume_ml),
             material=new.material,
             full=new.full,
@@ -162,19 +162,22 @@ def _mix(state: ShelfState, command: c.MixKit) -> e.KitMixed:
         )
     )
     if command.used_rolls > 0 and not any(bottle.figures.storage == "bottle" for bottle in bottles):
-        raise Refused("Nothing of this kit is poured back into its bottles: leave its rolls out.")
+        raise refused("nothing poured back")
     return e.KitMixed(command.on, number, name, command.profile.id, command.profile.title, price, bottles)
 
 
 def kit_name(name: str) -> str:
-    """A kit's name, trimmed. Raises Refused for an empty or too long one."""
-    return _label(name, "The kit needs a name: your own words will do.")
+    """A kit's name, trimmed. Raises Refusal for an empty or too long one."""
+    name = typed_text(name, "no kit name")
+    if len(name) > LONGEST_LABEL:
+        raise refused("label too long", start=_shown(name[:20]), length=len(name), most=LONGEST_LABEL)
+    return name
 
 
 def kit_price(price: float | None) -> float | None:
-    """The price itself. Raises Refused for an impossible one."""
+    """The price itself. Raises Refusal for an impossible one."""
     if price is not None and not (isfinite(price) and 0 <= price <= 1e6):
-        raise Refused("The price of the set is a number from 0 to 1,000,000.")
+        raise refused("price of a kit")
     return price
 
 
@@ -217,11 +220,8 @@ def _take_back(state: ShelfState, command: c.TakeBackKit) -> e.KitTakenBack:
     kit = state.kit_of(_recorded(state, command.bottle, command.on))
     used = next((each for each in (state.bottles[id_] for id_ in kit.bottles) if each.uses), None)
     if used is not None:
-        raise Refused(
-            f"{used.label} was used in session {used.uses[0].session}: a kit that film went through stands."
-            " Discard its bottles instead."
-        )
-    reason = checked_text(command.reason, "Say why it is taken back: a slip, the wrong process, the wrong volume.")
+        raise refused("kit in use", label=used.label, session=used.uses[0].session)
+    reason = typed_text(command.reason, "no reason to take back")
     return e.KitTakenBack(command.on, kit.number, reason)
 
 
@@ -229,9 +229,7 @@ def _use(state: ShelfState, command: c.UseBottle) -> e.BottleUsed:
     """The use by a session, recorded of a discarded bottle too."""
     bottle = _recorded(state, command.bottle, command.on)
     if any(use.session == command.session for use in bottle.uses):
-        raise Refused(f"Session {command.session} has been taken from {bottle.label} already.")
-    if not all(isfinite(taken) and taken >= 0 for taken in (command.rolls, command.lost_ml, command.backed_rolls)):
-        raise Refused("Rolls and millilitres taken from a bottle cannot be negative.")
+        raise refused("session taken", session=command.session, label=bottle.label)
     return e.BottleUsed(
         command.on, bottle.id, command.session, command.rolls, command.lost_ml, command.backed_rolls
     )
@@ -241,10 +239,7 @@ def _level(state: ShelfState, command: c.NoteLevel) -> e.LevelNoted:
     bottle = _standing(state, command.bottle, command.on)
     level_ml = 0.0 if command.volume_ml == 0 else in_a_bottle(command.volume_ml)
     if level_ml > bottle.put_in_ml + _READ_ML:
-        raise Refused(
-            f"{bottle.label} cannot hold {level_ml:g} ml of it: {bottle.put_in_ml:g} ml in all were put in."
-            " Fresh solution that was added is a top-up."
-        )
+        raise refused("holds less", label=bottle.label, level_ml=level_ml, put_in_ml=bottle.put_in_ml)
     return e.LevelNoted(command.on, bottle.id, level_ml, command.full and level_ml > 0)
 
 
@@ -252,31 +247,23 @@ def _tested(
     state: ShelfState, command: c.TryLeader | c.TimeClearing | c.TryBleach
 ) -> e.LeaderTested | e.ClearingTested | e.BleachTested:
     bottle = _standing(state, command.bottle, command.on)
-    test = bottle.figures.test
+    tried, tested_so = _TRIED[type(command)]
+    if bottle.figures.test not in tested_so:
+        solution = bottle.figures.title.lower()
+        raise refused("other test", tried=tried, solution=solution, test=bottle.figures.test)
     match command:
         case c.TryLeader():
-            if test != "leader":
-                raise _other_test(bottle, "A leader does not go dark in")
             return e.LeaderTested(command.on, bottle.id, command.went_dark)
         case c.TimeClearing():
-            if test not in ("clearing", "bleach-fix"):
-                raise _other_test(bottle, "An undeveloped leader does not clear in")
             given_s = command.fresh_seconds
             fresh_s = given_s if given_s is not None else _fresh_s(bottle, command.seconds)
             if not all(isfinite(value) and 0 < value <= 86_400 for value in (command.seconds, fresh_s)):
-                raise Refused("Clearing times are more than 0 seconds and less than a day.")
+                raise refused("clearing time")
             return e.ClearingTested(command.on, bottle.id, command.seconds, fresh_s)
         case c.TryBleach():
-            if test not in ("bleach", "bleach-fix"):
-                raise _other_test(bottle, "A blackened leader does not clear in")
             return e.BleachTested(command.on, bottle.id, command.cleared)
         case _:
             assert_never(command)
-
-
-def _other_test(bottle: ShelfBottle, wrong: str) -> Refused:
-    """The refusal of a test that does not apply to this bottle, with the one that does."""
-    return Refused(f"{wrong} {bottle.figures.title.lower()}: {CHECKS[bottle.figures.test]}.")
 
 
 def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
@@ -284,9 +271,7 @@ def _fresh_s(bottle: ShelfBottle, seconds: float) -> float:
     if bottle.clearings:
         return bottle.clearings[-1].fresh_seconds
     if not bottle.fresh:
-        raise Refused(
-            f"{bottle.label} has been used and has no fresh clearing time: give the seconds fresh solution takes."
-        )
+        raise refused("no fresh time", label=bottle.label)
     return seconds
 
 
@@ -294,26 +279,23 @@ def _suspect(state: ShelfState, command: c.Suspect) -> e.BottleSuspected:
     """The suspicion, recorded of a discarded bottle too."""
     bottle = _recorded(state, command.bottle, command.on)
     if any(each.mark == command.mark for each in bottle.suspicions):
-        raise Refused(f"{bottle.label} is marked for this already.")
-    return e.BottleSuspected(
-        command.on, bottle.id, command.mark, checked_text(command.why, "Say what happened to it.")
-    )
+        raise refused("marked already", label=bottle.label)
+    return e.BottleSuspected(command.on, bottle.id, command.mark, typed_text(command.why, "no mishap"))
 
 
 def _trust(state: ShelfState, command: c.Trust) -> e.SuspicionLifted:
     bottle = _standing(state, command.bottle, command.on)
     if not bottle.suspected:
-        raise Refused(f"{bottle.label} is not suspect: there is nothing to set aside.")
-    reason = checked_text(command.reason, "Say why it is good after all: what was looked at or tested.")
+        raise refused("not suspect", label=bottle.label)
+    reason = typed_text(command.reason, "no proof")
     return e.SuspicionLifted(command.on, bottle.id, tuple(each.mark for each in bottle.suspected), reason)
 
 
 def _discard(state: ShelfState, command: c.Discard) -> e.BottleDiscarded:
     bottle = _standing(state, command.bottle, command.on)
-    reason = checked_text(command.reason, "Say why the bottle is discarded: spent, past its date, spoilt.")
+    reason = typed_text(command.reason, "no reason to discard")
     if not command.cautioned:
-        where = bottle.figures.disposal or "Follow the kit's own data sheet and local rules."
-        raise Refused(f"Read first where it goes: {where}")
+        raise refused("disposal unread", where=bottle.figures.disposal)
     return e.BottleDiscarded(command.on, bottle.id, reason)
 
 
@@ -323,17 +305,10 @@ def _day(text: str) -> date:
     except ValueError:
         day = None
     if day is None or day.isoformat() != text:
-        raise Refused(f'"{_shown(text)}" is no day: write it like 2026-05-01.')
+        raise refused("no day", text=_shown(text))
     return day
 
 
 def _shown(text: str) -> str:
     """Typed text for a refusal: shortened, without control characters."""
     return printable(text[:LONGEST_LABEL])
-
-
-def _label(text: str, empty: str) -> str:
-    text = checked_text(text, empty)
-    if len(text) > LONGEST_LABEL:
-        raise Refused(f'"{_shown(text[:20])}…" has {len(text)} characters; keep a label to {LONGEST_LABEL}.')
-    return text

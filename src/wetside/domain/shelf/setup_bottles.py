@@ -11,6 +11,7 @@ from datetime import date
 from math import inf
 
 from wetside.domain.calc.wording import METRIC
+from wetside.domain.messages import Refusal, Unfit, message, refused
 from wetside.domain.planning.alerts import AlertWords
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Setup
@@ -31,7 +32,6 @@ from wetside.domain.shelf.report import (
     suspect_words,
 )
 from wetside.domain.shelf.state import Kit, ShelfBottle, ShelfState
-from wetside.errors import CheckFailed, Refused
 from wetside.frozen import dataclass
 
 
@@ -71,21 +71,21 @@ class KitOffer:
 def with_shelf(setup: Setup, shelf: ShelfState, words: AlertWords) -> Setup:
     """The setup with the shelf's figures of each bottle that has a shelf id.
 
-    `words` makes the text of a test that found a bottle spent. Raises CheckFailed with one sentence for each
+    `words` makes the text of a test that found a bottle spent. Raises Unfit with one message for each
     bottle that cannot be used: unknown (naming the nearest), of another solution, discarded, empty, named twice.
     """
     ids = [bottle.shelf_id for bottle in setup.bottles if bottle.shelf_id is not None]
-    findings = [f"Bottle {id_} is named twice in the setup." for id_ in sorted(set(ids)) if ids.count(id_) > 1]
+    findings = [message("named twice", id=id_) for id_ in sorted(set(ids)) if ids.count(id_) > 1]
     bottles = []
     for bottle in setup.bottles:
         try:
             bottles.append(
                 bottle if bottle.shelf_id is None else _from_shelf(bottle, bottle.shelf_id, shelf, words)
             )
-        except Refused as refusal:
-            findings.append(str(refusal))
+        except Refusal as refusal:
+            findings.append(refusal.why)
     if findings:
-        raise CheckFailed(tuple(findings))
+        raise Unfit(tuple(findings))
     return replace(setup, bottles=tuple(bottles))
 
 
@@ -241,11 +241,11 @@ def _from_shelf(bottle: Bottle, id_: str, shelf: ShelfState, words: AlertWords) 
 
 
 def _refuse_unfit(bottle: Bottle, known: ShelfBottle) -> None:
-    which = f"{known.label} ({known.id})"
+    label, id_, gone = known.label, known.id, known.discarded
     if known.figures.solution != bottle.solution:
-        raise Refused(f"{which} holds {known.figures.title.lower()}, not {bottle.solution}: choose another.")
-    if known.discarded is not None:
-        gone = f"was discarded on {known.discarded.on} ({known.discarded.reason})"
-        raise Refused(f"{which} {gone}: choose another, or mix fresh.")
+        holds = known.figures.title.lower()
+        raise refused("other solution", label=label, id=id_, holds=holds, wanted=bottle.solution)
+    if gone is not None:
+        raise refused("gone", label=label, id=id_, on=gone.on, reason=gone.reason)
     if known.volume_ml <= 0:
-        raise Refused(f"{which} is empty: choose another, or mix fresh.")
+        raise refused("emptied", label=label, id=id_)

@@ -1,0 +1,61 @@
+"""Messages of the core as values: a code, and what its words need. `present/` has the words of every code.
+
+A test checks that none is missing. Temperatures are in °C (`_c`), lengths of time in s (`_s`), volumes in ml
+(`_ml`).
+"""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+from wetside.errors import Refused
+from wetside.frozen import dataclass
+from wetside.sanitize import MOST_TYPED
+
+Value: TypeAlias = "str | float | tuple[float, ...] | tuple[str, ...] | Message"
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A code, and the values that its words need, by name."""
+
+    code: str
+    values: tuple[tuple[str, Value], ...] = ()
+
+
+def message(code: str, **values: Value) -> Message:
+    """A message with these values."""
+    return Message(code, tuple(values.items()))
+
+
+class Refusal(Refused):
+    """An act is not allowed now; `why` says why. Nothing has changed."""
+
+    def __init__(self, why: Message) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+class Unfit(Refused):
+    """A setup fails its checks; `findings` has one message each."""
+
+    def __init__(self, findings: tuple[Message, ...]) -> None:
+        super().__init__(findings)
+        self.findings = findings
+
+
+def refused(code: str, **values: Value) -> Refusal:
+    """The exception to raise for this refusal."""
+    return Refusal(message(code, **values))
+
+
+def typed_text(text: str, empty: str) -> str:
+    """Typed text, trimmed. Raises Refusal where it is empty (code `empty`), too long or not plain text."""
+    text = text.strip()
+    if not text:
+        raise refused(empty)
+    if len(text) > MOST_TYPED:
+        raise refused("too long", length=len(text), most=MOST_TYPED)
+    if not text.isprintable():
+        raise refused("not plain")
+    return text

@@ -1,0 +1,58 @@
+"""Fills the templates of sentences with values in a person's units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from string import Formatter
+from typing import Any, Final
+
+from wetside.domain.calc.wording import (
+    Units,
+    counted,
+    difference,
+    minutes_seconds,
+    span,
+    temperature,
+    temperatures,
+    the,
+    volume,
+)
+
+Specs = Mapping[str, Callable[[Any, Units], str]]
+
+COMMON: Final[dict[str, str]] = {
+    "too long": "That is {length} characters; keep it to {most}.",
+    "not plain": "That text has control characters in it: type plain words.",
+}
+"""The sentence of each code of `domain/messages.py` itself."""
+
+_SPECS: Final[Specs] = {
+    "degrees": lambda value, units: temperature(value, units.temperature),
+    "range": lambda value, units: temperatures(value, units.temperature),
+    "kelvin": lambda value, units: difference(value, units.temperature),
+    "volume": lambda value, units: volume(value, units.volume),
+    "clock": lambda value, _: minutes_seconds(value),
+    "span": lambda value, _: span(value),
+    "days": lambda value, _: counted(int(value), "day") if value >= 1 else "less than a day",
+    "list": lambda value, _: ", ".join(value),
+    "the": lambda value, _: the(value),
+    "The": lambda value, _: the(value)[:1].upper() + the(value)[1:],
+}
+"""How a value is worded, by the format spec in a template."""
+
+
+class _Filler(Formatter):
+    def __init__(self, units: Units, specs: Specs) -> None:
+        self._units, self._specs = units, specs
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        word = self._specs.get(format_spec) or _SPECS.get(format_spec)
+        return f"{value:{format_spec}}" if word is None else word(value, self._units)
+
+
+def filled(template: str, values: Mapping[str, Any], units: Units, specs: Specs) -> str:
+    """The sentence of a template. specs: how its own format specs are worded, beside those of every table.
+
+    Raises KeyError for a value that is missing.
+    """
+    return _Filler(units, specs).vformat(template, (), values)
