@@ -389,7 +389,7 @@ class Store:
 
 def _sound(connection: sqlite3.Connection) -> bool:
     """Whether SQLite's quick_check finds no fault. Reads every page."""
-    return connection.execute("PRAGMA quick_check").fetchone() == ("ok",)
+    return bool(connection.execute("PRAGMA quick_check").fetchone() == ("ok",))
 
 
 def open_store(places: Places, *, read_only: bool = False) -> Store:
