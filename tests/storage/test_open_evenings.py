@@ -22,6 +22,7 @@ from tests.storage.test_shelf_journal import (
     through,
 )
 
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Profile
 from wetside.domain.session import events as e
@@ -124,7 +125,7 @@ def test_a_fresh_clearing_time_is_not_taken_from_a_bottle_in_use(
 ) -> None:
     plan = plan_on_shelf(store, profile)
     event_sink(store, tmp_path).keep((began(plan), *baths(plan, "bleach-fix"), ended(plan, "bleach-fix", 1)), WALL)
-    with pytest.raises(Exception, match="has been used and has no fresh clearing time"):
+    with pytest.raises(Refusal, match="no fresh time"):
         change_shelf(store, c.TimeClearing("2031-03-01", "1-bleach-fix", 70.0), AT)
 
 
