@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.session.walker import PROFILES, Bench, Walker, bench_for
+from tests.session.walker import PROFILES, Guide, Walker, guide_for
 from tests.shipped import read_shipped
 
 from wetside.domain.planning.baths import keeps_backing
@@ -37,12 +37,12 @@ def profile(name: str) -> Profile:
 
 
 @cache
-def bench(name: str) -> Setup:
+def setup_named(name: str) -> Setup:
     return read_setup(PROFILES / "setups" / f"{name}.toml")
 
 
 def planned(kinds: tuple[FilmKind, ...], name: str = "three-rolls", pushes: tuple[float, ...] = ()) -> Plan:
-    setup = bench(name)
+    setup = setup_named(name)
     rolls = tuple(
         Roll(f"{number}", kind, push=push)
         for number, (kind, push) in enumerate(zip(kinds, pushes or (0.0,) * len(kinds), strict=True))
@@ -104,12 +104,12 @@ def test_no_example_carries_a_backing_into_a_developer(path: Path) -> None:
     assert not [w for w in make_plan(profile(setup.profile), setup).warnings if w.code == "backing-on"]
 
 
-def led_through() -> Bench:
+def led_through() -> Guide:
     """A standard and a backed roll, led to the end from bottles of the shelf."""
-    setup = bench("three-rolls")
+    setup = setup_named("three-rolls")
     rolls = (Roll("plain", "standard"), Roll("black", "backed"))
     bottles = tuple(replace(bottle, shelf_id=f"1-{bottle.solution}") for bottle in setup.bottles)
-    led = bench_for(make_plan(profile(setup.profile), replace(setup, rolls=rolls, bottles=bottles)))
+    led = guide_for(make_plan(profile(setup.profile), replace(setup, rolls=rolls, bottles=bottles)))
     Walker(led).lead()
     return led
 
@@ -126,7 +126,7 @@ def test_what_the_shelf_writes_down_tells_the_backed_rolls() -> None:
 
 
 def test_a_bottle_that_met_a_backing_says_so_on_the_next_evening() -> None:
-    setup = bench("three-rolls")
+    setup = setup_named("three-rolls")
     met = replace(setup, bottles=(replace(setup.bottles[0], backed_rolls=2.2), *setup.bottles[1:]))
     assert setup_from_text(write_setup(met), "setup") == met
     (worry,) = (w for w in serious(make_plan(profile("two-bath"), met)) if w.code == "backing-in-bottle")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.session.walker import Bench, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for, shipped_plan
 from tests.shipped import read_shipped
 
 from wetside.domain.calc.wording import minutes_seconds
@@ -61,28 +61,28 @@ def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> No
     assert len(profile.solution("developer").table) == 1
 
 
-def in_the_developer() -> Bench:
-    bench = bench_for(PLAN)
-    walker = Walker(bench)
-    while "b1.developer" not in bench.controller.state.clocks:
+def in_the_developer() -> Guide:
+    guide = guide_for(PLAN)
+    walker = Walker(guide)
+    while "b1.developer" not in guide.controller.state.clocks:
         assert walker.step()
-    return bench
+    return guide
 
 
-def read(bench: Bench, temperature_c: float) -> None:
-    bench.wait(20.0)
-    command = c.TakeReading(bench.controller.now(), "developer", temperature_c, f"{temperature_c}", confirmed=True)
-    assert bench.controller.dispatch(command), bench.controller.key_state.message
+def read(guide: Guide, temperature_c: float) -> None:
+    guide.wait(20.0)
+    command = c.TakeReading(guide.controller.now(), "developer", temperature_c, f"{temperature_c}", confirmed=True)
+    assert guide.controller.dispatch(command), guide.controller.key_state.message
 
 
 def test_a_drift_in_the_tank_moves_no_end_and_offers_the_advice() -> None:
-    bench = in_the_developer()
-    before = bench.controller.state.clocks["b1.developer"].end_s
-    read(bench, 37.2)
-    assert bench.controller.state.clocks["b1.developer"].end_s == before
-    moved, count = bench.controller.state.moves[-1], len(bench.controller.state.moves)
+    guide = in_the_developer()
+    before = guide.controller.state.clocks["b1.developer"].end_s
+    read(guide, 37.2)
+    assert guide.controller.state.clocks["b1.developer"].end_s == before
+    moved, count = guide.controller.state.moves[-1], len(guide.controller.state.moves)
     assert (moved.old_s, moved.new_s) == (before, before)
     assert moved.why.startswith("The end stays: the sheet has one temperature. Advice")
     assert "held at 37.2 °C, about 15 s longer" in moved.why
-    read(bench, 37.8)
-    assert len(bench.controller.state.moves) == count
+    read(guide, 37.8)
+    assert len(guide.controller.state.moves) == count

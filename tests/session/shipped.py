@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from functools import cache
 
-from tests.session.walker import PROFILES, Bench, MemoryEventSink, Walker, bench_for
+from tests.session.walker import PROFILES, Guide, MemoryEventSink, Walker, guide_for
 from tests.shipped import read_shipped
 
 from wetside.app.controller import SessionController
@@ -32,19 +32,19 @@ def is_developer(step: PlannedStep) -> bool:
 
 
 @cache
-def _in_developer(name: str) -> Bench:
-    bench = bench_for(plan_of_setup(name))
-    walker = Walker(bench)
+def _in_developer(name: str) -> Guide:
+    guide = guide_for(plan_of_setup(name))
+    walker = Walker(guide)
     developer = next(step.id for step in plan_of_setup(name).steps if is_developer(step))
-    while developer not in bench.controller.state.clocks:
+    while developer not in guide.controller.state.clocks:
         assert walker.step()
-    return bench
+    return guide
 
 
-def in_developer(name: str) -> Bench:
-    """A new bench at the moment at which the developer of this setup has begun."""
+def in_developer(name: str) -> Guide:
+    """A new session at the moment at which the developer of this setup has begun."""
     led = _in_developer(name)
     clock = copy.copy(led.clock)
-    return Bench(
+    return Guide(
         SessionController(led.controller.state, MemoryEventSink(), clock, Settings()), clock, MemoryEventSink()
     )

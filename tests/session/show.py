@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tests.session.walker import PROFILES, Walker, bench_for
+from tests.session.walker import PROFILES, Walker, guide_for
 from tests.tui.seen import plain_rows
 
 from wetside.files.profile_file import read_profile
@@ -26,7 +26,7 @@ def show(name: str, wanted: str, columns: int = 80, rows: int = 24) -> None:
     plan = make_plan(read_profile(find_profile(setup.profile)), setup)
     if wanted not in [step.id for step in plan.steps]:
         sys.exit(f"no step {wanted} tonight; there are: {', '.join(step.id for step in plan.steps)}")
-    controller, printed = (walker := Walker(bench_for(plan))).bench.controller, None
+    controller, printed = (walker := Walker(guide_for(plan))).guide.controller, None
     while printed is None or controller.view().step == wanted:
         view, key_state, keys = controller.view(), controller.key_state, controller.keys()
         new = (view.act, view.clock and view.clock.words, keys, key_state.panel is None)

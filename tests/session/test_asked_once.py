@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.session.walker import Walker, guide_for, shipped_plan
 from tests.shipped import read_shipped
 
 from wetside.domain.session import commands as c
@@ -16,32 +16,32 @@ from wetside.present.evening_plan import make_plan
 
 
 def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while bench.controller.view().step != "negatives":
+    guide = guide_for(shipped_plan("three-rolls"))
+    walker = Walker(guide)
+    while guide.controller.view().step != "negatives":
         assert walker.step()
     asked = {"negatives/edges", "negatives/noted"}
     for roll in (0, 2, 2):
-        assert bench.controller.dispatch(
-            c.AddNote(bench.controller.now(), "Good; edge numbers good", "look", roll)
+        assert guide.controller.dispatch(
+            c.AddNote(guide.controller.now(), "Good; edge numbers good", "look", roll)
         )
-        assert not asked & set(bench.controller.state.ticks)
-    assert bench.controller.dispatch(c.AddNote(bench.controller.now(), "Thin; edge numbers good", "look", 1))
-    assert asked <= set(bench.controller.state.ticks)
-    assert [tick.text for tick in bench.controller.view().ticks if tick.up] == [
+        assert not asked & set(guide.controller.state.ticks)
+    assert guide.controller.dispatch(c.AddNote(guide.controller.now(), "Thin; edge numbers good", "look", 1))
+    assert asked <= set(guide.controller.state.ticks)
+    assert [tick.text for tick in guide.controller.view().ticks if tick.up] == [
         "Film cut and in clean sleeves, the roll named on them"
     ]
-    assert sum(isinstance(event, TickMade) and event.tick in asked for event in bench.event_sink.events) == 2
+    assert sum(isinstance(event, TickMade) and event.tick in asked for event in guide.event_sink.events) == 2
 
 
 def test_a_note_of_another_kind_confirms_nothing() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while bench.controller.view().step != "negatives":
+    guide = guide_for(shipped_plan("three-rolls"))
+    walker = Walker(guide)
+    while guide.controller.view().step != "negatives":
         assert walker.step()
     for roll in range(3):
-        bench.controller.dispatch(c.AddNote(bench.controller.now(), "Scratched", "note", roll))
-    assert "negatives/edges" not in bench.controller.state.ticks
+        guide.controller.dispatch(c.AddNote(guide.controller.now(), "Scratched", "note", roll))
+    assert "negatives/edges" not in guide.controller.state.ticks
 
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)

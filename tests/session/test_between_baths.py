@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from tests.session.walker import Walker, bench_for
+from tests.session.walker import Walker, guide_for
 from tests.shipped import read_shipped
 from tests.tui.seen import plain_rows
 
@@ -71,37 +71,37 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
 def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(path: Path, place: Place) -> None:
     setup = replace(read_setup(path), place=place)
     plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
-    bench = bench_for(plan)
-    walker = Walker(bench)
+    guide = guide_for(plan)
+    walker = Walker(guide)
     found: list[list[str]] = []
     developers = sum(step.ends == "on time" for step in plan.steps)
     while len(found) < developers and walker.step():
-        if not any(isinstance(event, DrainBegan) for event in bench.event_sink.events[-1:]):
+        if not any(isinstance(event, DrainBegan) for event in guide.event_sink.events[-1:]):
             continue
-        if plan.step(bench.controller.view().step).ends != "on time":
+        if plan.step(guide.controller.view().step).ends != "on time":
             continue
-        pressed, events = len(bench.presses) - 1, len(bench.event_sink.events)
-        while not any(isinstance(event, ClockStarted) for event in bench.event_sink.events[events:]):
+        pressed, events = len(guide.presses) - 1, len(guide.event_sink.events)
+        while not any(isinstance(event, ClockStarted) for event in guide.event_sink.events[events:]):
             assert walker.step()
-        found.append([key for key, _ in bench.presses[pressed:]])
+        found.append([key for key, _ in guide.presses[pressed:]])
     assert len(found) == developers
     assert all(keys == ["space", "enter", "enter"] for keys in found), found
 
 
 def test_an_enter_that_bounces_on_the_empty_tank_starts_no_clock() -> None:
-    bench = bench_for(plan_of("three-rolls"))
-    walker = Walker(bench)
-    while bench.controller.keys().enter != "the tank is empty" or bench.controller.view().title != "Developer":
+    guide = guide_for(plan_of("three-rolls"))
+    walker = Walker(guide)
+    while guide.controller.keys().enter != "the tank is empty" or guide.controller.view().title != "Developer":
         assert walker.step()
-    bench.press("enter")
-    bench.wait(0.4)
-    bench.press("enter")
-    assert "b1.bleach-fix" not in bench.controller.state.clocks
-    assert bench.controller.key_state.message == "ENTER again as the bleach-fix goes in."
-    bench.wait(1.0)
-    assert bench.controller.keys() == Keys("", "starts the bleach-fix", "menu")
-    bench.press("enter")
-    assert "b1.bleach-fix" in bench.controller.state.clocks
+    guide.press("enter")
+    guide.wait(0.4)
+    guide.press("enter")
+    assert "b1.bleach-fix" not in guide.controller.state.clocks
+    assert guide.controller.key_state.message == "ENTER again as the bleach-fix goes in."
+    guide.wait(1.0)
+    assert guide.controller.keys() == Keys("", "starts the bleach-fix", "menu")
+    guide.press("enter")
+    assert "b1.bleach-fix" in guide.controller.state.clocks
 
 
 def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
@@ -140,28 +140,28 @@ def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_t
 
 def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
     plan = plan_of("three-rolls")
-    bench = bench_for(plan)
-    walker = Walker(bench, eager=False)
+    guide = guide_for(plan)
+    walker = Walker(guide, eager=False)
     step = next(step for step in plan.steps if step.ends == "on time")
-    while step.id not in bench.controller.state.clocks:
+    while step.id not in guide.controller.state.clocks:
         assert walker.step()
-    (call,) = (cue for cue in schedule(bench.controller.state, step) if cue.call == "ready")
-    bench.wait(call.at + 1.0 - bench.controller.now())
-    assert bench.controller.cue_words().endswith("First confirm 2 lines.")
-    bench.press("space")
-    bench.wait(1.5)
-    assert bench.controller.cue_words() == ""
+    (call,) = (cue for cue in schedule(guide.controller.state, step) if cue.call == "ready")
+    guide.wait(call.at + 1.0 - guide.controller.now())
+    assert guide.controller.cue_words().endswith("First confirm 2 lines.")
+    guide.press("space")
+    guide.wait(1.5)
+    assert guide.controller.cue_words() == ""
     picture = guide_picture(
-        bench.controller.view(),
-        bench.controller.key_state,
-        bench.controller.keys(),
-        Notices("", bench.controller.key_state.message, bench.controller.cue_words(), False, ""),
+        guide.controller.view(),
+        guide.controller.key_state,
+        guide.controller.keys(),
+        Notices("", guide.controller.key_state.message, guide.controller.cue_words(), False, ""),
         TextLayout(True),
         40,
         12,
     )
     assert any("Bleach-fix label read" in row for row in plain_rows(picture))
-    assert bench.controller.keys().space == "confirms the marked line"
+    assert guide.controller.keys().space == "confirms the marked line"
 
 
 def test_a_wash_that_stops_a_developer_shows_how_long_the_film_has_waited() -> None:

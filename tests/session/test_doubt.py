@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tests.session.bathside import in_bath
-from tests.session.walker import Bench, MemoryEventSink, Walker, bench_for, shipped_plan
+from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for, shipped_plan
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
@@ -24,28 +24,28 @@ RIGHT = "Elapsed times are right all the same."
 UNKNOWN = "Nobody knows how long it was off"
 
 
-def restarted(bench: Bench, put_back_s: float = 0.0) -> Bench:
+def restarted(guide: Guide, put_back_s: float = 0.0) -> Guide:
     """The machine was off for three minutes, and its wall clock came back this much behind."""
-    bench.clock.reboot(180.0)
-    bench.clock.step_wall(-put_back_s)
-    return gone_on_with(bench)
+    guide.clock.reboot(180.0)
+    guide.clock.step_wall(-put_back_s)
+    return gone_on_with(guide)
 
 
-def gone_on_with(bench: Bench) -> Bench:
-    state, event_sink = replay(bench.event_sink.events), MemoryEventSink()
-    event_sink.events, event_sink.written = list(bench.event_sink.events), list(bench.event_sink.written)
-    controller = SessionController(state, event_sink, bench.clock, Settings())
-    assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], bench.clock, "pts/2")))
+def gone_on_with(guide: Guide) -> Guide:
+    state, event_sink = replay(guide.event_sink.events), MemoryEventSink()
+    event_sink.events, event_sink.written = list(guide.event_sink.events), list(guide.event_sink.written)
+    controller = SessionController(state, event_sink, guide.clock, Settings())
+    assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], guide.clock, "pts/2")))
     controller.resumed()
-    return Bench(controller, bench.clock, event_sink)
+    return Guide(controller, guide.clock, event_sink)
 
 
-def resumed(bench: Bench) -> e.SessionResumed:
-    return [event for event in bench.event_sink.events if isinstance(event, e.SessionResumed)][-1]
+def resumed(guide: Guide) -> e.SessionResumed:
+    return [event for event in guide.event_sink.events if isinstance(event, e.SessionResumed)][-1]
 
 
-def elapsed(bench: Bench) -> float:
-    return bench.controller.state.clocks["b1.dev"].elapsed(bench.controller.now())
+def elapsed(guide: Guide) -> float:
+    return guide.controller.state.clocks["b1.dev"].elapsed(guide.controller.now())
 
 
 def test_a_gap_that_no_clock_tells_is_not_known_and_is_said() -> None:
@@ -105,17 +105,17 @@ def test_the_doubt_outlives_another_going_on_and_ends_when_the_clock_is_set_righ
 
 
 def test_where_no_clock_runs_temperatures_are_to_be_read_again() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    bench.controller.poll()
-    later = restarted(bench, DAY_S)
+    guide = guide_for(shipped_plan("three-rolls"))
+    guide.controller.poll()
+    later = restarted(guide, DAY_S)
     assert later.controller.key_state.message == f"{UNKNOWN}: read each temperature again."
     later.wait(5.0)
     assert gone_on_with(later).controller.key_state.message == ""
 
 
 def test_a_clock_started_after_the_restart_is_in_no_doubt() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    later = restarted(bench, DAY_S)
+    guide = guide_for(shipped_plan("three-rolls"))
+    later = restarted(guide, DAY_S)
     walker = Walker(later)
     while "b1.developer" not in later.controller.state.clocks:
         assert walker.step()

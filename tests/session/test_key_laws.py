@@ -9,7 +9,7 @@ from functools import cache, reduce
 
 import pytest
 from tests.session.decided import decided
-from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+from tests.session.walker import SETUPS, Walker, guide_for, shipped_plan
 
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
@@ -50,13 +50,13 @@ def walked(setup: str, one_answer: bool = False) -> tuple[tuple[Moment, ...], Mo
 
     one_answer: with one answer for a screen of plain lines.
     """
-    bench = bench_for(shipped_plan(setup), one_answer=one_answer)
-    walker = Walker(bench)
+    guide = guide_for(shipped_plan(setup), one_answer=one_answer)
+    walker = Walker(guide)
     found = []
     while walker.step():
-        if bench.controller.state.current is not None:
-            found.append(Moment(bench.controller.state, bench.controller.key_state, bench.controller.now()))
-    return tuple(found), Moment(bench.controller.state, bench.controller.key_state, bench.controller.now())
+        if guide.controller.state.current is not None:
+            found.append(Moment(guide.controller.state, guide.controller.key_state, guide.controller.now()))
+    return tuple(found), Moment(guide.controller.state, guide.controller.key_state, guide.controller.now())
 
 
 def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.session.walker import PROFILES, Bench, Walker, bench_for
+from tests.session.walker import PROFILES, Guide, Walker, guide_for
 from tests.shipped import read_shipped
 
 from wetside.domain.calc.tempering import TemperingBench as WarmBath
@@ -122,84 +122,84 @@ def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
 def test_where_there_is_room_no_bottle_within_the_margins_passes_its_limit(
     start_c: float, bath_c: float, ml: float, bath_ml: float, ua: float, unseen_s: float, factor: float
 ) -> None:
-    bench = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
-    if overshoot(bench, (39.0,), unseen_s) is None:
-        real = replace(bench, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
+    guide = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
+    if overshoot(guide, (39.0,), unseen_s) is None:
+        real = replace(guide, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
         # the instants of a forecast are 15 s apart, and a bottle warms less than this between two of them
         assert first_above(forecast(real, LONGER * unseen_s, 15.0), (39.05,)) is None
 
 
 def test_a_bottle_above_its_limit_is_said_at_once_and_one_without_a_limit_never() -> None:
-    bench = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
-    assert overshoot(bench, (39.0,), 60.0) == (0, 0.0)
-    assert overshoot(bench, (None,), 7200.0) is None
+    guide = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
+    assert overshoot(guide, (39.0,), 60.0) == (0, 0.0)
+    assert overshoot(guide, (None,), 7200.0) is None
 
 
-def at_the_bottles(loading: Loading = "while warming") -> Bench:
-    bench = bench_for(planned(setup_of("three-rolls", loading)))
-    walker = Walker(bench)
-    while bench.controller.state.current != "warm-bath":
+def at_the_bottles(loading: Loading = "while warming") -> Guide:
+    guide = guide_for(planned(setup_of("three-rolls", loading)))
+    walker = Walker(guide)
+    while guide.controller.state.current != "warm-bath":
         assert walker.step()
-    return bench
+    return guide
 
 
-def read(bench: Bench, **values_c: float) -> None:
+def read(guide: Guide, **values_c: float) -> None:
     for of, value_c in values_c.items():
         thing = of.replace("_", "-")
-        command = c.TakeReading(bench.controller.now(), thing, value_c, f"{value_c} °C", confirmed=True)
-        assert bench.controller.dispatch(command)
+        command = c.TakeReading(guide.controller.now(), thing, value_c, f"{value_c} °C", confirmed=True)
+        assert guide.controller.dispatch(command)
 
 
-def barred(bench: Bench) -> list[str]:
-    state = bench.controller.state
+def barred(guide: Guide) -> list[str]:
+    state = guide.controller.state
     assert state.plan is not None
     assert state.current is not None
     step = state.plan.step(state.current)
-    return [words(b.why) for b in blockers_now(state, step, bench.controller.now()) if b.key.startswith("unseen:")]
+    return [words(b.why) for b in blockers_now(state, step, guide.controller.now()) if b.key.startswith("unseen:")]
 
 
 def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_and_read() -> None:
-    bench = at_the_bottles()
-    read(bench, developer=24.0, bleach_fix=24.0, bath=62.0)
-    (text,) = barred(bench)
+    guide = at_the_bottles()
+    read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
+    (text,) = barred(guide)
     assert text.startswith("Developer may pass 39.0 °C in ")
     assert "stir cold water into the bath" in text
-    read(bench, bath=44.5)
-    assert barred(bench) == []
-    read(bench, developer=39.6)
-    assert barred(bench)[0].startswith("Developer is above 39.0 °C already")
+    read(guide, bath=44.5)
+    assert barred(guide) == []
+    read(guide, developer=39.6)
+    assert barred(guide)[0].startswith("Developer is above 39.0 °C already")
 
 
 def test_in_the_old_order_nothing_is_said_of_it() -> None:
-    bench = at_the_bottles("after warming")
-    read(bench, developer=24.0, bleach_fix=24.0, bath=62.0)
-    assert barred(bench) == []
+    guide = at_the_bottles("after warming")
+    read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
+    assert barred(guide) == []
 
 
 def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_off() -> None:
-    bench = at_the_bottles()
-    read(bench, developer=21.0, bleach_fix=21.0, bath=45.0)
-    assert barred(bench) == []
-    walker = Walker(bench)
-    while bench.controller.state.current != "b1.load-room":
+    guide = at_the_bottles()
+    read(guide, developer=21.0, bleach_fix=21.0, bath=45.0)
+    assert barred(guide) == []
+    walker = Walker(guide)
+    while guide.controller.state.current != "b1.load-room":
         assert walker.step()
-    assert barred(bench) == []
-    while bench.controller.keys().space == "confirms the marked line":
-        bench.wait(1.2)
-        bench.press("space")
-    bench.wait(900.0, 30.0)
-    assert barred(bench)[0].startswith("Developer ")
-    assert bench.controller.view().act.startswith("Developer ")
-    assert bench.controller.keys().space == "types a temperature"
-    bench.press("space")
-    assert bench.controller.key_state.panel is not None, "the bottles can be read here"
-    bench.press("esc")
-    read(bench, developer=36.0, bath=37.5, bleach_fix=36.0)
-    assert barred(bench) == []
+    assert barred(guide) == []
+    while guide.controller.keys().space == "confirms the marked line":
+        guide.wait(1.2)
+        guide.press("space")
+    guide.wait(900.0, 30.0)
+    assert barred(guide)[0].startswith("Developer ")
+    assert guide.controller.view().act.startswith("Developer ")
+    assert guide.controller.keys().space == "types a temperature"
+    guide.press("space")
+    assert guide.controller.key_state.panel is not None, "the bottles can be read here"
+    guide.press("esc")
+    read(guide, developer=36.0, bath=37.5, bleach_fix=36.0)
+    assert barred(guide) == []
 
 
 @pytest.mark.parametrize("loading", ["while warming", "after warming"])
 def test_an_evening_in_either_order_is_led_to_its_end_by_what_the_screen_says(loading: Loading) -> None:
-    bench = bench_for(planned(setup_of("three-rolls", loading)))
-    Walker(bench).lead()
-    assert bench.controller.state.outcome == "complete"
+    guide = guide_for(planned(setup_of("three-rolls", loading)))
+    Walker(guide).lead()
+    assert guide.controller.state.outcome == "complete"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
-from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.session.walker import Walker, guide_for, shipped_plan
 from tests.shipped import read_shipped
 
 from wetside.domain.planning.plan import Plan, PlannedStep
@@ -71,16 +71,16 @@ def test_the_water_is_counted_on_screen_and_an_answered_call_leaves_space_to_the
 
 
 def test_to_answer_a_change_of_water_is_no_first_key_of_the_gate() -> None:
-    bench = bench_for(shipped_plan("three-rolls"))
-    walker = Walker(bench)
-    while "b1.wash" not in bench.controller.state.clocks:
+    guide = guide_for(shipped_plan("three-rolls"))
+    walker = Walker(guide)
+    while "b1.wash" not in guide.controller.state.clocks:
         assert walker.step()
-    clock = bench.controller.state.clocks["b1.wash"]
-    bench.wait(clock.t0 + 31.0 - bench.controller.now())
-    assert bench.controller.keys().space == "answers the call"
-    bench.press("space")
-    assert bench.controller.key_state.message == "Heard."
-    assert not bench.controller.key_state.moved
+    clock = guide.controller.state.clocks["b1.wash"]
+    guide.wait(clock.t0 + 31.0 - guide.controller.now())
+    assert guide.controller.keys().space == "answers the call"
+    guide.press("space")
+    assert guide.controller.key_state.message == "Heard."
+    assert not guide.controller.key_state.moved
 
 
 def test_how_much_warm_water_and_where_it_waits_is_said_before_and_at_the_wash() -> None:
