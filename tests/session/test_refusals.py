@@ -47,7 +47,6 @@ CASES: dict[str, tuple[Callable[[], Evening], Callable[[Evening], c.Command], st
         "This session is closed",
     ),
     "closed: abandon": (closed, lambda e: c.Abandon(2, ""), "This session is closed (abandoned)."),
-    "closed: unknown": (closed, lambda e: c.CloseUnknown(2, ""), "This session is closed (abandoned)."),
     "closed: reading": (closed, lambda e: c.TakeReading(2, "bath", 30, "30"), "This session is closed"),
     "held: tick": (held, lambda e: c.MakeTick(2, "gear/thermometer"), "on hold: ENTER lets it go on."),
     "held: end": (held, lambda e: c.EndStep(2, "gear"), "on hold"),

@@ -348,7 +348,7 @@ class SessionController:
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
             if cue in coming and self._late(cue, now):
-                why = "the machine slept" if slept else "the guide was not there"
+                why = "asleep" if slept else "away"
                 self.dispatch(c.Record(CueMissed(now, cue.step, cue.call, cue.at, why)))
                 missed.append(cue)
                 continue

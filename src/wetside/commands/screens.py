@@ -49,6 +49,7 @@ from wetside.files.settings import Places, Settings
 from wetside.files.settings_form import WRONG_FILE, save_setting
 from wetside.files.setup_file import read_setup, write_setup
 from wetside.files.units import volume_ml
+from wetside.present.mishap_text import mishap_words
 from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import kit_left_text, kit_offers, offers
 from wetside.present.view_model import outcome_words
@@ -274,7 +275,7 @@ def _last_bench(navigator: ScreenHost) -> tuple[Setup, str] | None:
     for row in summaries(navigator.journal):
         if row.practice or row.trouble:
             continue
-        setup = setup_after(load_state(navigator.journal, row.stream))
+        setup = setup_after(load_state(navigator.journal, row.stream), mishap_words)
         if setup is not None and not setup.invented:
             last = datetime.fromisoformat(row.last_at)
             began = datetime.fromisoformat(row.began_wall).astimezone()

@@ -21,6 +21,7 @@ from wetside.domain.shelf.decide import decide
 from wetside.domain.shelf.events import Event, made_label
 from wetside.domain.shelf.state import ShelfState, evolve, replay
 from wetside.errors import JournalUnusable, Refused
+from wetside.present.mishap_text import mishap_words
 from wetside.storage.codec import Codec
 from wetside.storage.sessions import SESSIONS, load_state, unfinished
 from wetside.storage.store import Store, Streams, retried
@@ -122,7 +123,7 @@ def taken_by(store: Store, session: State) -> Streams:
     """
     commands: tuple[UseBottle | Suspect | FillFromKit, ...] = (
         *debits(session),
-        *suspicions(session),
+        *suspicions(session, mishap_words),
         *filled(session),
     )
     if not commands:
@@ -155,7 +156,7 @@ def _with_open_sessions(store: Store, state: ShelfState) -> ShelfState:
                 session = load_state(store, row.stream)
             except JournalUnusable:
                 continue
-            uses = _uses(state, (*debits(session), *suspicions(session)))
+            uses = _uses(state, (*debits(session), *suspicions(session, mishap_words)))
             state = reduce(evolve, uses, state)
     return state
 

@@ -142,6 +142,25 @@ def _looks_of_version_1() -> dict[str, tuple[str, str]]:
     return {words: (yields, id_) for yields, ids in table.items() for id_, words in ids.items()}
 
 
+def _add_why_shut(data: Data) -> Data:
+    """1 → 2: why the gate was shut was kept in words alone."""
+    return {**data, "why": None}
+
+
+def _why_missed_as_code(data: Data) -> Data:
+    """1 → 2: why a call was missed was kept in words."""
+    codes = {"the machine slept": "asleep", "the guide was not there": "away"}
+    return {**data, "why": codes.get(data["why"], data["why"])}
+
+
+def _why_closed_as_code(data: Data) -> Data:
+    """1 → 2: why a session was abandoned was kept in words."""
+    return {
+        **data,
+        "reason": "safe way out" if data["reason"] == "stopped by the safe way out" else data["reason"],
+    }
+
+
 UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
     "session_began": (
         _add_volume_unit,
@@ -157,5 +176,8 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
     ),
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code,),
+    "gate_overridden": (_add_why_shut,),
+    "cue_missed": (_why_missed_as_code,),
+    "session_closed": (_why_closed_as_code,),
 }
 """For each kind of session event whose shape has changed: a function for each change, the oldest first."""

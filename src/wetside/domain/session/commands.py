@@ -187,25 +187,16 @@ class AddNote:
 
 @dataclass(frozen=True, slots=True)
 class NoteMishap:
-    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""; text: a description."""
+    """Something went wrong in the light. about: one of `mishaps.choices_about`, or ""."""
 
     at: float
     what: MishapId
     about: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Abandon:
     """Stop the evening for good; the record is closed as abandoned."""
-
-    at: float
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class CloseUnknown:
-    """Close a session that was found unfinished and whose end is not known."""
 
     at: float
     reason: str
@@ -226,6 +217,4 @@ InStep = (
 )
 """Commands about the current step; refused while the guide is on hold."""
 
-Command = (
-    InStep | Begin | Record | TakeReading | AnswerCue | Release | AddNote | NoteMishap | Abandon | CloseUnknown
-)
+Command = InStep | Begin | Record | TakeReading | AnswerCue | Release | AddNote | NoteMishap | Abandon

@@ -19,7 +19,6 @@ from wetside.domain.session.cues import all_cues, is_answered
 from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
 from wetside.domain.session.messages import RecordWords
 from wetside.domain.session.mishaps import find
-from wetside.domain.session.outcome import Outcome
 from wetside.domain.session.state import State, evolve
 from wetside.sanitize import MOST_TYPED
 
@@ -53,9 +52,8 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
         case c.Abandon():
             # The running clocks are ended too, so that the record has the time of each.
             stopped = (e.StepEnded(command.at, step) for step in state.clocks if step not in state.ended)
-            return (*stopped, _closed(state, "abandoned", command.at, command.reason))
-        case c.CloseUnknown():
-            return (_closed(state, "unknown", command.at, command.reason),)
+            reason = command.reason.strip()[:MOST_TYPED]
+            return (*stopped, e.SessionClosed(command.at, "abandoned", state.deviations, reason))
         case _:
             assert_never(command)
 
@@ -71,7 +69,7 @@ def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Eve
         case c.UndoTick():
             return _undo_tick(state, command)
         case c.Override():
-            return _override(state, command, words)
+            return _override(state, command)
         case c.StartStep():
             return clocks.start_step(state, command, words)
         case c.CorrectClock():
@@ -145,7 +143,7 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
     return (e.TickUndone(command.at, command.tick),)
 
 
-def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.Event, ...]:
+def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
     step = current_step(state)
     reason = typed_text(command.reason, "no reason")
     if command.step != step.id:
@@ -153,7 +151,7 @@ def _override(state: State, command: c.Override, words: RecordWords) -> tuple[e.
     blocker = next((b for b in blockers_now(state, step, command.at) if b.key == command.what), None)
     if blocker is None:
         raise refused("nothing shut")
-    return (e.GateOverridden(command.at, step.id, blocker.key, words(plan_of(state), blocker.why), reason),)
+    return (e.GateOverridden(command.at, step.id, blocker.key, "", reason, blocker.why),)
 
 
 def _record(state: State, event: e.SessionResumed | e.ClockJumped | e.CueGiven | e.CueMissed) -> e.Event:
@@ -199,10 +197,5 @@ def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
 
 def _mishap(state: State, command: c.NoteMishap) -> tuple[e.Event, ...]:
     found = find(state, plan_of(state), command.what, command.about, command.at)
-    text = typed_text(command.text, "nothing said")
     step = current_step(state).id
-    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects, text),)
-
-
-def _closed(state: State, outcome: Outcome, at: float, reason: str) -> e.SessionClosed:
-    return e.SessionClosed(at, outcome, state.deviations, reason.strip()[:MOST_TYPED])
+    return (e.MishapHappened(command.at, step, found.what, found.case, found.about, found.suspects),)

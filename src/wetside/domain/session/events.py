@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Yield
 from wetside.domain.session.outcome import Outcome
@@ -133,13 +134,17 @@ class TickUndone:
 
 @dataclass(frozen=True, slots=True)
 class GateOverridden:
-    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about."""
+    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about.
+
+    why: why it was shut; None where an earlier version kept that as `text`.
+    """
 
     at: float
     step: str
     what: str
     text: str
     reason: str
+    why: Message | None = None
     kind: Literal["gate_overridden"] = "gate_overridden"
 
 
@@ -251,7 +256,8 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True)
 class CueMissed:
-    """A call was not made at its moment (why: the reason), and is not made late."""
+    """A call was not made at its moment, and is not made late. why: "asleep" (the machine), "away" (the guide), or
+    words of an earlier version."""
 
     at: float
     step: str
@@ -304,9 +310,9 @@ class NoteAdded:
 
 @dataclass(frozen=True, slots=True)
 class MishapHappened:
-    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then; text: a description.
+    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then.
 
-    suspects: solutions whose bottle it makes doubtful.
+    suspects: solutions whose bottle it makes doubtful. text: the description that earlier versions kept.
     """
 
     at: float
@@ -315,13 +321,13 @@ class MishapHappened:
     case: str
     about: str
     suspects: tuple[str, ...]
-    text: str
+    text: str = ""
     kind: Literal["mishap_happened"] = "mishap_happened"
 
 
 @dataclass(frozen=True, slots=True)
 class SessionClosed:
-    """The session was closed. reason: of an abandoned session, or one whose end is not known."""
+    """The session was closed. reason: of an abandoned session, "safe way out" or words of an earlier version."""
 
     at: float
     outcome: Outcome
