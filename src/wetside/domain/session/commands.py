@@ -49,8 +49,6 @@ class MakeTick:
 
 @dataclass(frozen=True, slots=True)
 class UndoTick:
-    """Take a confirmation back."""
-
     at: float
     tick: str
 
@@ -102,16 +100,12 @@ class CorrectClock:
 
 @dataclass(frozen=True, slots=True)
 class Pause:
-    """Pause a pausable step."""
-
     at: float
     step: str
 
 
 @dataclass(frozen=True, slots=True)
 class Unpause:
-    """Let a paused step go on."""
-
     at: float
     step: str
 
@@ -169,8 +163,6 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class Release:
-    """Let the guide go on."""
-
     at: float
 
 
