@@ -208,10 +208,10 @@ def small_plan(in_the_dark: bool = True, batches: int = 2) -> Plan:
     )
 
 
-def begin(plan: Plan) -> c.Begin:
+def begin(plan: Plan) -> SessionBegan:
     """The command that begins it, at 19:00 UTC."""
     wall = "2024-03-01T19:00:00.000Z"
-    return c.Begin(SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1"))
+    return SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1")
 
 
 def changed(plan: Plan, id_: str, **more: object) -> Plan:
