@@ -12,7 +12,6 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.calc.wording import long_span
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
 from wetside.files.settings import Settings
@@ -92,7 +91,7 @@ def again(guide: Guide, gone_s: float, reboot: bool = False) -> Guide:
     event_sink = MemoryEventSink()
     event_sink.events, event_sink.written = list(guide.event_sink.events), list(guide.event_sink.written)
     controller = SessionController(state, event_sink, guide.clock, Settings())
-    assert controller.dispatch(Record(resume_now(state, last_wall, guide.clock, "pts/2")))
+    assert controller.dispatch(resume_now(state, last_wall, guide.clock, "pts/2"))
     controller.resumed()
     return Guide(controller, guide.clock, event_sink)
 

@@ -9,7 +9,6 @@ from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for, ship
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
@@ -35,7 +34,7 @@ def gone_on_with(guide: Guide) -> Guide:
     state, event_sink = replay(guide.event_sink.events), MemoryEventSink()
     event_sink.events, event_sink.written = list(guide.event_sink.events), list(guide.event_sink.written)
     controller = SessionController(state, event_sink, guide.clock, Settings())
-    assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], guide.clock, "pts/2")))
+    assert controller.dispatch(resume_now(state, event_sink.written[-1], guide.clock, "pts/2"))
     controller.resumed()
     return Guide(controller, guide.clock, event_sink)
 

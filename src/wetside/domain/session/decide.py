@@ -25,8 +25,8 @@ from wetside.sanitize import MOST_TYPED
 
 def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
     """The events of `command` in `state`; `words` makes the texts that they keep. Raises Refusal."""
-    if isinstance(command, c.Begin):
-        return _begin(state, command.began)
+    if isinstance(command, e.SessionBegan):
+        return _begin(state, command)
     plan_of(state)
     if isinstance(command, c.AddNote):  # in a closed session too
         return _add_note(state, command)
@@ -37,8 +37,10 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
             raise refused("on hold")
         return _in_step(state, command, words)
     match command:
-        case c.Record():
-            return (_record(state, command.event),)
+        case e.CueGiven() | e.CueMissed():
+            return _called(state, command)
+        case e.SessionResumed() | e.ClockJumped():
+            return (command,)
         case c.NoteMishap():
             return _mishap(state, command)
         case c.AnswerCue():
@@ -48,7 +50,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
         case c.Release():
             if state.held_since is None:
                 raise refused("not on hold")
-            return (e.HoldEnded(command.at),)
+            return (command,)
         case c.Abandon():
             # The running clocks are ended too, so that the record has the time of each.
             stopped = (e.StepEnded(command.at, step) for step in state.clocks if step not in state.ended)
@@ -61,7 +63,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
 def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Event, ...]:
     match command:
         case c.Hold():
-            return (e.HoldBegan(command.at),)
+            return (command,)
         case c.MakeTick() if not command.also:
             return _tick(state, command)
         case c.MakeTick():
@@ -140,7 +142,7 @@ def _undo_tick(state: State, command: c.UndoTick) -> tuple[e.Event, ...]:
         passed = due.timed and due.id in state.clocks
     if passed:
         raise refused("gate passed")
-    return (e.TickUndone(command.at, command.tick),)
+    return (command,)
 
 
 def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
@@ -154,13 +156,12 @@ def _override(state: State, command: c.Override) -> tuple[e.Event, ...]:
     return (e.GateOverridden(command.at, step.id, blocker.key, "", reason, blocker.why),)
 
 
-def _record(state: State, event: e.SessionResumed | e.ClockJumped | e.CueGiven | e.CueMissed) -> e.Event:
-    if isinstance(event, e.CueGiven | e.CueMissed):
-        if all(step.id != event.step for step in plan_of(state).steps):
-            raise refused("no such call")
-        if (event.step, event.call, event.planned) in state.given:
-            raise refused("called already")
-    return event
+def _called(state: State, cue: e.CueGiven | e.CueMissed) -> tuple[e.Event, ...]:
+    if all(step.id != cue.step for step in plan_of(state).steps):
+        raise refused("no such call")
+    if (cue.step, cue.call, cue.planned) in state.given:
+        raise refused("called already")
+    return (cue,)
 
 
 def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
@@ -169,7 +170,7 @@ def _answer(state: State, command: c.AnswerCue) -> tuple[e.Event, ...]:
     coming = [cue for cue in all_cues(state) if (cue.step, cue.call) == (command.step, command.call)]
     if coming and all(is_answered(state, cue) for cue in coming):
         raise refused("answered already")
-    return (e.CueAnswered(command.at, command.step, command.call),)
+    return (command,)
 
 
 def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
@@ -178,8 +179,7 @@ def _add_note(state: State, command: c.AddNote) -> tuple[e.Event, ...]:
     text = typed_text(command.text, "empty note") if look is None or look.fault == e.OWN_WORDS else ""
     if command.roll is not None and not 0 <= command.roll < len(plan.setup.rolls):
         raise refused("no such roll")
-    noted = e.NoteAdded(command.at, text, command.about, command.roll, look)
-    return (noted, *_looked_at_all(state, command))
+    return (replace(command, text=text), *_looked_at_all(state, command))
 
 
 def _looked_at_all(state: State, command: c.AddNote) -> tuple[e.Event, ...]:

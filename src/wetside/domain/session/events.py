@@ -100,8 +100,6 @@ class ClockJumped:
 
 @dataclass(frozen=True, slots=True)
 class StepOpened:
-    """The guide shows this step."""
-
     at: float
     step: str
     kind: Literal["step_opened"] = "step_opened"
@@ -125,8 +123,6 @@ class TickMade:
 
 @dataclass(frozen=True, slots=True)
 class TickUndone:
-    """A confirmation was taken back; the first one stays in the record."""
-
     at: float
     tick: str
     kind: Literal["tick_undone"] = "tick_undone"
@@ -197,8 +193,6 @@ class EndMoved:
 
 @dataclass(frozen=True, slots=True)
 class PauseBegan:
-    """A true pause, only where the step allows it."""
-
     at: float
     step: str
     kind: Literal["pause_began"] = "pause_began"
@@ -206,8 +200,6 @@ class PauseBegan:
 
 @dataclass(frozen=True, slots=True)
 class PauseEnded:
-    """The pause is over; the clock goes on."""
-
     at: float
     step: str
     kind: Literal["pause_ended"] = "pause_ended"
@@ -269,8 +261,6 @@ class CueMissed:
 
 @dataclass(frozen=True, slots=True)
 class CueAnswered:
-    """The person answered a call."""
-
     at: float
     step: str
     call: str
@@ -287,8 +277,6 @@ class HoldBegan:
 
 @dataclass(frozen=True, slots=True)
 class HoldEnded:
-    """The guide goes on."""
-
     at: float
     kind: Literal["hold_ended"] = "hold_ended"
 

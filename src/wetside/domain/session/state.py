@@ -171,15 +171,12 @@ def _with_additions(state: State, events: list[e.Addition]) -> State:
 
 def evolve(state: State, event: e.Event) -> State:
     """The state after `event`. Total over every event in every state."""
-    return _after(state, (event,))
+    return replay((event,), state)
 
 
 def replay(events: Iterable[e.Event], since: State | None = None) -> State:
     """The state after all `events` in order, starting from `since` or from the empty state."""
-    return _after(since or State(), events)
-
-
-def _after(state: State, events: Iterable[e.Event]) -> State:
+    state = since or State()
     added: list[e.Addition] = []
     for event in events:
         match event:
