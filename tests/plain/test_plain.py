@@ -14,7 +14,6 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
@@ -66,7 +65,7 @@ class Evening:
         settings = settings or Settings()
         self.clock, self.book = ManualClock(), Book()
         began = begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0)
-        begun = decided(State(), Begin(began))
+        begun = decided(State(), began)
         self.book.events += begun
         self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0

@@ -40,7 +40,7 @@ class Evening:
         self.plan, self.profile, self.at, self.state = plan, profile, 0.0, State()
         wall = "2026-05-01T19:00:00+00:00"
         began = SessionBegan(0.0, "s1", wall, 0, "boot", 0.0, "0", profile.text, plan, False, 1.0, "test")
-        self.do(c.Begin(began))
+        self.do(began)
 
     def do(self, command: c.Command) -> None:
         self.state = reduce(evolve, decided(self.state, command), self.state)

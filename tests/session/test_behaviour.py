@@ -367,12 +367,6 @@ def test_abandoning_ends_every_clock_and_closes_the_record() -> None:
     assert evening.state.notes[-1].roll == 0
 
 
-def test_a_session_whose_end_nobody_knows_is_closed_as_unknown() -> None:
-    evening = in_developer()
-    evening.do(c.CloseUnknown(evening.at + 9e5, "found after a week"))
-    assert evening.state.outcome == "unknown"
-
-
 # ------------------------------------------------------------------- calls
 
 

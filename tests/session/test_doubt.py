@@ -10,7 +10,6 @@ from tests.shipped import shipped_plan
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
 from wetside.domain.session import events as e
-from wetside.domain.session.commands import Record
 from wetside.domain.session.state import replay
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import session_log
@@ -36,7 +35,7 @@ def gone_on_with(guide: Guide) -> Guide:
     state, event_sink = replay(guide.events), MemoryEventSink()
     event_sink.events, event_sink.written = list(guide.events), list(guide.event_sink.written)
     controller = SessionController(state, event_sink, guide.clock, Settings())
-    assert controller.dispatch(Record(resume_now(state, event_sink.written[-1], guide.clock, "pts/2")))
+    assert controller.dispatch(resume_now(state, event_sink.written[-1], guide.clock, "pts/2"))
     controller.resumed()
     return Guide(controller, guide.clock, event_sink)
 

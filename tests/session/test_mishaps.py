@@ -14,7 +14,7 @@ from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_note
+from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_words
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -91,7 +91,9 @@ def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) 
                     assert lines[0].startswith("1. ")
                     assert any(line.startswith("How sure: ") for line in lines)
                     assert not any("{" in line for line in lines)
-                    assert len(mishap_note(plan_of(state), step, what, about)) <= 150
+                    assert (
+                        len(mishap_words(plan_of(state), MishapHappened(0.0, step.id, what, "", about, ()))) <= 150
+                    )
                     seen.add((found_.what, found_.case))
         if not walker.step():
             break
@@ -241,6 +243,13 @@ def chosen(guide: Guide, *words: str) -> None:
         guide.press("enter")
 
 
+def said(guide: Guide) -> str:
+    """The words of the one mishap of a session."""
+    (kept,) = guide.state.mishaps
+    assert kept.text == ""
+    return mishap_words(plan_of(guide.state), kept)
+
+
 def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "Something got into the developer")
@@ -249,7 +258,7 @@ def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     assert shown.lines[0] == "1. Leave it in to its time: stopping early only adds a fault."
     (kept,) = guide.state.mishaps
     assert (kept.what, kept.case, kept.suspects) == ("contaminated", "in the tank", ("developer",))
-    assert kept.text == "Something got into the developer (step: Developer)"
+    assert said(guide) == "Something got into the developer (step: Developer)"
     assert guide.state.deviations == 1
     assert any(line.words.startswith("SUSPECT: Developer") for line in guide.view.standing)
 
@@ -258,7 +267,7 @@ def test_a_wrong_bath_asks_which() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "Wrong bath", "Bleach-fix")
     assert isinstance(guide.panel, Page)
-    assert guide.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix (step: Developer)"
+    assert said(guide) == "Wrong bath in the tank: Bleach-fix (step: Developer)"
 
 
 def test_looking_at_the_list_keeps_nothing() -> None:
@@ -279,7 +288,7 @@ def test_a_mishap_is_asked_of_no_closed_session() -> None:
 
 def test_what_has_nothing_to_do_with_tonight_is_refused() -> None:
     guide = led("two-bath", "developer")
-    guide.dispatch(c.NoteMishap(guide.now, "wrong bath", "champagne", "A toast"))
+    guide.dispatch(c.NoteMishap(guide.now, "wrong bath", "champagne"))
     assert guide.state.mishaps == ()
     assert "choose again" in guide.message
 

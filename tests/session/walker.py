@@ -14,7 +14,7 @@ from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin, Command
+from wetside.domain.session.commands import Command
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State
 from wetside.files.settings import Settings
@@ -143,7 +143,7 @@ def guide_for(plan: Plan, settings: Settings | None = None, *, one_answer: bool 
     """A session just begun with `plan`."""
     clock, event_sink = ManualClock(), MemoryEventSink()
     controller = SessionController(State(), event_sink, clock, settings or Settings(), one_answer=one_answer)
-    if not controller.dispatch(Begin(begin_now("s1", plan, "text", clock, "pts/1"))):
+    if not controller.dispatch(begin_now("s1", plan, "text", clock, "pts/1")):
         raise AssertionError(controller.key_state.message)
     return Guide(controller, clock, event_sink)
 

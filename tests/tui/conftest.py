@@ -16,7 +16,6 @@ from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
@@ -65,7 +64,7 @@ def standing_at(
     running_s: its clock has run so long (None: not started). ready: the ticks due at its start are made, too.
     """
     number = plan.number(step_id)
-    begun = replay(decided(State(), Begin(begin_now("evening", plan, "", ManualClock(), "test"))))
+    begun = replay(decided(State(), begin_now("evening", plan, "", ManualClock(), "test")))
     running = running_s is not None
     ticks = {
         tick.id: 1.0
