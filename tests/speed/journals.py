@@ -13,7 +13,8 @@ from functools import cache
 from itertools import chain, count, islice
 from pathlib import Path
 
-from tests.session.walker import Walker, guide_for, shipped_plan
+from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import SystemClock
 from wetside.app.session_start import rfc3339
