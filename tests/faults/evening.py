@@ -12,7 +12,8 @@ from datetime import timedelta
 from functools import cache
 from pathlib import Path
 
-from tests.session.walker import SETUPS, Walker, bench_for, shipped_plan
+from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import Clock, FastClock, SystemClock
 from wetside.app.session_start import rfc3339
@@ -29,9 +30,9 @@ SESSION = "2024-03-01-bcdf"
 @cache
 def evening() -> tuple[Event, ...]:
     """Every event of the shipped evening of three rolls, led to its end in two and a half hours."""
-    bench = bench_for(shipped_plan(SETUPS[0]))
-    Walker(bench).lead(15_000)
-    return tuple(bench.event_sink.events)
+    guide = guide_for(shipped_plan("three-rolls"))
+    Walker(guide).lead(15_000)
+    return tuple(guide.events)
 
 
 def up_to(last: Callable[[Event], bool]) -> tuple[Event, ...]:

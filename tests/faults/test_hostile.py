@@ -9,7 +9,7 @@ import pytest
 from tests.faults.evening import keep, opened, running
 from tests.robot.program import ROOT, journal, kinds, run, started
 from tests.robot.robot import Robot, leave_dark, pressed_until
-from tests.session.walker import SETUPS, shipped_plan
+from tests.shipped import shipped_plan
 
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ClockStarted, Event, StepOpened
@@ -47,7 +47,7 @@ def _steps() -> list[object]:
         ("b1.developer", "running"),
     }
     found: list[object] = []
-    for step in shipped_plan(SETUPS[0]).steps:
+    for step in shipped_plan("three-rolls").steps:
         for stage in ("opened", "running") if step.timed and not step.background else ("opened",):
             marks = () if (step.id, stage) in short else (pytest.mark.long,)
             found.append(pytest.param(step.id, stage, id=f"{step.id} {stage}", marks=marks))

@@ -50,7 +50,7 @@ def salvaged(path: Path, to: Path) -> tuple[Salvage, dict[str, tuple[Envelope, .
     report = salvage(path, to)
     assert {found: found.read_bytes() for found in path.parent.glob(f"{path.name}*")} == beside
     with Store.open(to) as store:
-        assert store.faults() == ()
+        assert store.damage() is None
     kept = contents(to)
     assert {found.stream: found.kept for found in report.streams if found.kept} == {
         name: len(rows) for name, rows in kept.items()

@@ -113,7 +113,7 @@ with Store.open(path) as store:
     assert len(kept["session"]) in (accepted, accepted + 1)
     assert len(kept["bottle"]) == len(kept["session"])
     with Store.open(path) as store:
-        assert store.faults() == ()
+        assert store.damage() is None
 
 
 def test_a_kill_while_a_journal_is_begun_leaves_none_or_a_whole_one(tmp_path: Path) -> None:

@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 from tests.faults.evening import evening, places
 from tests.robot.program import ROOT, environment, run
-from tests.session.walker import Bench as MemoryBench
-from tests.session.walker import MemoryEventSink, Walker, shipped_plan
+from tests.session.walker import Guide as MemoryGuide
+from tests.session.walker import MemoryEventSink, Walker
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
@@ -66,7 +67,7 @@ def test_a_whole_evening_opens_no_socket_and_starts_no_program(
         controller = begin_session(
             store, where, shipped_plan("three-rolls"), "text", Settings(), terminal="t", clock=clock
         )
-        Walker(_bench(controller, clock)).lead(15_000)
+        Walker(_guide(controller, clock)).lead(15_000)
         assert controller.state.outcome == "complete"
         events = load(store, resolve(store, "last"))
     log = session_log(events)
@@ -86,10 +87,10 @@ class Counted(MemoryEventSink):
         super().keep(events, wall)
 
 
-def _bench(controller: SessionController, clock: ManualClock) -> MemoryBench:
+def _guide(controller: SessionController, clock: ManualClock) -> MemoryGuide:
     event_sink = Counted(controller._event_sink)
     controller._event_sink = event_sink
-    return MemoryBench(controller, clock, event_sink)
+    return MemoryGuide(controller, clock, event_sink)
 
 
 @pytest.mark.parametrize("command", [("plan", "three-rolls", "--json"), ("check", "two-bath"), ("sessions",)])

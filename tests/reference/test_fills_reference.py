@@ -5,13 +5,12 @@ from __future__ import annotations
 from itertools import permutations
 from random import Random
 
-from tests.reference.test_batches_reference import fits, partitions
+from tests.reference.test_batches_reference import WIDE, fits, partitions
 
 from wetside.domain.planning.fills import RollSpec, Stock, covered_batches
 from wetside.domain.planning.setup import Tank
 
 EVENINGS = 500
-WIDE = ("120", "220")
 
 
 def covered(

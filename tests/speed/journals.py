@@ -13,7 +13,8 @@ from functools import cache
 from itertools import chain, count, islice
 from pathlib import Path
 
-from tests.session.walker import Walker, bench_for, shipped_plan
+from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import SystemClock
 from wetside.app.session_start import rfc3339
@@ -40,9 +41,9 @@ def environment(data: Path) -> dict[str, str]:
 @cache
 def whole_evening() -> tuple[Event, ...]:
     """Every event of the shipped evening of three rolls."""
-    bench = bench_for(shipped_plan("three-rolls"))
-    Walker(bench).lead()
-    return tuple(bench.event_sink.events)
+    guide = guide_for(shipped_plan("three-rolls"))
+    Walker(guide).lead()
+    return tuple(guide.event_sink.events)
 
 
 def standing_now(data: Path, events: tuple[Event, ...], since_last_s: float, plan: Plan | None = None) -> None:

@@ -315,12 +315,12 @@ class SessionController:
                 continue  # a restart ends this process, so only a ManualClock gets here
             slept = slept or jump.kind == "suspended"
             what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
-            self.dispatch(c.Record(ClockJumped(self.now(), what, round(jump.by_s, 1))))
+            self.dispatch(ClockJumped(self.now(), what, round(jump.by_s, 1)))
             words = jump_words(self.state, jump.by_s, jump.kind == "stepped")
             self.key_state = replace(self.key_state, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
-            self.dispatch(c.Record(ClockJumped(self.now(), "zone", offset_s - self._offset_s)))
+            self.dispatch(ClockJumped(self.now(), "zone", offset_s - self._offset_s))
             self._offset_s = offset_s
         return slept
 
@@ -348,12 +348,12 @@ class SessionController:
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
             if cue in coming and self._late(cue, now):
-                why = "the machine slept" if slept else "the guide was not there"
-                self.dispatch(c.Record(CueMissed(now, cue.step, cue.call, cue.at, why)))
+                why = "asleep" if slept else "away"
+                self.dispatch(CueMissed(now, cue.step, cue.call, cue.at, why))
                 missed.append(cue)
                 continue
             # A call is made even when it cannot be recorded.
-            self.dispatch(c.Record(CueGiven(now, cue.step, cue.call, cue.at)))
+            self.dispatch(CueGiven(now, cue.step, cue.call, cue.at))
             if cue.at > now:
                 self._awaited[_key(cue)] = cue
             else:

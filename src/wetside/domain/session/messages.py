@@ -45,8 +45,8 @@ class EndStays:
     refusal: Message | None
 
 
-RecordWords = Callable[[Plan, Message | EndMove | EndStays], str]
-"""Makes the text that an event stores: why an overridden gate was shut, or why an end moved."""
+RecordWords = Callable[[Plan, EndMove | EndStays], str]
+"""Makes the text that an event stores: why an end moved."""
 
 
 class AskFirst(Refusal):
