@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, places
+from tests.manual_clock import ManualClock
 from tests.robot.program import ROOT, environment, run
 from tests.session.walker import Guide as MemoryGuide
 from tests.session.walker import MemoryEventSink, Walker, shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
 from wetside.app.session_factory import begin_session
 from wetside.domain.session.events import Event

@@ -11,9 +11,9 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
+from tests.manual_clock import ManualClock
 from tests.shipped import read_shipped
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan

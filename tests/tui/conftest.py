@@ -9,9 +9,9 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.session.decided import decided
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal
