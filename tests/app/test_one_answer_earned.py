@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.session.walker import shipped_plan
+from tests.shipped import shipped_plan
 
 from wetside.app import session_factory
 from wetside.app.session_factory import begin_session, resume_session

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.setup_fields import Field, Units, checked
 from wetside.app.setup_form import groups, suited_to, with_another_roll
 from wetside.domain.planning.setup import Setup
 from wetside.errors import Refused
-from wetside.files.setup_file import read_setup
 
-PROFILES = Path(__file__).parents[2] / "profiles"
 METRIC = Units()
 AMERICAN = Units("°F", "US fl oz")
 
@@ -23,7 +20,7 @@ AMERICAN = Units("°F", "US fl oz")
 @pytest.fixture
 def setup() -> Setup:
     """The shipped bench of three rolls."""
-    return read_setup(PROFILES / "setups" / "three-rolls.toml")
+    return shipped_setup("three-rolls")
 
 
 def field(setup: Setup, group: str, title: str, units: Units = METRIC) -> Field:
@@ -158,7 +155,7 @@ def test_rolls_come_and_go(setup: Setup) -> None:
 
 
 def test_another_process_keeps_its_bottles_and_adds_what_is_missing(setup: Setup) -> None:
-    profile = read_shipped(PROFILES / "two-bath.toml")
+    profile = shipped_profile("two-bath")
     bare = replace(setup, bottles=setup.bottles[:1], developer_c=37.8)
     suited = suited_to(bare, profile, "two-bath")
     assert [bottle.solution for bottle in suited.bottles] == ["developer", "bleach-fix", "stabiliser"]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
-from tests.session.walker import SETUPS, shipped_plan
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -99,7 +99,7 @@ def at(tmp_path: Path) -> Iterator[At]:
 def stages() -> list[object]:
     """One moment in each stage, with its clock running where it has one; and the two baths."""
     found: dict[str, str] = {}
-    for step in shipped_plan(SETUPS[0]).steps:
+    for step in shipped_plan("three-rolls").steps:
         found.setdefault(step.stage, step.id)
     steps = [*found.values(), DEVELOPER, "b1.bleach-fix", "b1.wash", "b1.load-room"]
     return [pytest.param(step, id=step) for step in dict.fromkeys(steps)]

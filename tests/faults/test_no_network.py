@@ -13,7 +13,8 @@ import pytest
 from tests.faults.evening import evening, places
 from tests.robot.program import ROOT, environment, run
 from tests.session.walker import Guide as MemoryGuide
-from tests.session.walker import MemoryEventSink, Walker, shipped_plan
+from tests.session.walker import MemoryEventSink, Walker
+from tests.shipped import shipped_plan
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController

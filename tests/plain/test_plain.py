@@ -8,6 +8,7 @@ from datetime import datetime
 
 import pytest
 from tests.session.decided import decided
+from tests.shipped import shipped_setup
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -19,7 +20,6 @@ from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
 from wetside.plain.guide import PlainGuide
 from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
@@ -146,7 +146,7 @@ class Robot:
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return make_plan(PROFILE, read_setup(shipped_dir() / "setups" / "three-rolls.toml"))
+    return make_plan(PROFILE, shipped_setup("three-rolls"))
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.journal_writer import JournalWriter
 from wetside.domain.planning.plan import Plan
@@ -31,7 +31,6 @@ from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import bottle_report
 from wetside.domain.shelf.state import ShelfState
 from wetside.export.data_formats import export_jsonl
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.shelf_text import offers, with_shelf
 from wetside.storage.session_lock import SessionLock
@@ -39,9 +38,8 @@ from wetside.storage.sessions import load, stream_of, summaries
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store
 
-PROFILES = Path(__file__).parents[2] / "profiles"
-PROFILE = read_shipped(PROFILES / "two-bath.toml")
-SETUP = read_setup(PROFILES / "setups" / "three-rolls.toml")
+PROFILE = shipped_profile("two-bath")
+SETUP = shipped_setup("three-rolls")
 SOLUTIONS = ("developer", "bleach-fix", "stabiliser")
 NEW_YEAR = date(2031, 1, 1)
 SESSIONS, KITS, PRACTICES = 60, 6, 5

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tests.session.walker import PROFILES
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Roll, Tank
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines
 from wetside.present.plan_words import why_batches
@@ -17,9 +15,9 @@ from wetside.present.plan_words import why_batches
 
 def four_rolls(bottle_ml: float, carry_ml: float = 10.0) -> Plan:
     """Four rolls, a tank of three places, and every bottle with as much in it."""
-    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
+    setup = shipped_setup("three-rolls")
     return make_plan(
-        read_shipped(PROFILES / "two-bath.toml"),
+        shipped_profile("two-bath"),
         replace(
             setup,
             rolls=tuple(Roll(f"Roll {number}", "standard") for number in range(1, 5)),

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_setup
 
 from wetside.domain.calc.water import mix
 from wetside.domain.calc.wording import METRIC, Units
@@ -19,11 +19,8 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import tap_alert
 from wetside.domain.profile.model import Kind
 from wetside.errors import Refused
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
 from wetside.files.units import volume_ml
 from wetside.present.alert_text import alert_text
-from wetside.present.evening_plan import make_plan
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.water_text import DRAWN_WITHIN_C, bath_sentence, drawn_water
@@ -88,11 +85,9 @@ def test_one_tap_alone() -> None:
 
 
 def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Plan:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    setup = shipped_setup("three-rolls")
     water = replace(setup.water, hot_c=hot_c, cold_c=cold_c, bath_c=None)
-    return make_plan(
-        read_shipped(find_profile(setup.profile)), replace(setup, water=water), Habits(volume_unit=unit)
-    )
+    return plan_for(replace(setup, water=water), Habits(volume_unit=unit))
 
 
 def test_a_tap_that_is_not_hot_enough_is_settled_first_with_what_boils_it() -> None:
@@ -128,7 +123,7 @@ def test_a_cold_tap_that_is_too_warm_asks_for_ice() -> None:
 
 
 def test_a_bath_too_small_for_its_bottles_is_settled_first() -> None:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    setup = shipped_setup("three-rolls")
     small = replace(setup, water=replace(setup.water, bath_ml=150.0))
-    plan = make_plan(read_shipped(find_profile(setup.profile)), small)
+    plan = plan_for(small)
     assert "bath-too-small" in {worry.code for worry in serious(plan)}

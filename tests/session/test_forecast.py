@@ -4,24 +4,19 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.calc.tempering import later
 from wetside.domain.planning.plan import Plan
-from wetside.domain.planning.steps import Habits
 from wetside.domain.planning.warm_bath import bench_of, tempered
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
 
@@ -29,9 +24,9 @@ from wetside.present.tempering_forecast import tempering_forecast
 @pytest.fixture(scope="module")
 def plan() -> Plan:
     """The shipped evening of three rolls, loaded once its bottles are warm."""
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "three-rolls"))
+    setup = shipped_setup("three-rolls")
     setup = replace(setup, loading="after warming")
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    return plan_for(setup)
 
 
 def reading(at: float, of: str, value_c: float, step: str = "temper") -> ReadingTaken:
@@ -45,7 +40,7 @@ def tempering(plan: Plan, *readings: ReadingTaken) -> State:
 def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -> tuple[ReadingTaken, ...]:
     """What a bench reads whose bottles take heat `factor` times as well as usual ones."""
     setup = plan.setup
-    profile = read_shipped(find_profile(setup.profile))
+    profile = shipped_profile(setup.profile)
     bench = bench_of(setup, tempered(profile, setup), 44.0)
     bottles = tuple(replace(b, temperature_c=20.0, ua_w_per_k=b.ua_w_per_k * factor) for b in bench.bottles)
     bench = replace(bench, bottles=bottles)
@@ -208,9 +203,9 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
 
 def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
     """Six jugs beside two developers: without them the bath seems to stay far too warm."""
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
-    plan = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    plan = plan_for(setup)
     step = next(step for step in plan.steps if step.kind is Kind.WAIT)
     assert plan.tempering is not None
     assert {ask.of for ask in step.readings} - {"bath"} < set(plan.tempering.bottles)
@@ -229,9 +224,9 @@ def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
 
 def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
     """They came out of no cupboard: without a new reading the forecast goes on from what was read before."""
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
-    slides = make_plan(read_shipped(find_profile(setup.profile)), setup, Habits(), date(2031, 3, 1))
+    slides = plan_for(setup)
     again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 1)
     warmed = (
         reading(600.0, "bath", 41.0, "warm-bath"),
@@ -250,10 +245,10 @@ def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
 
 
 def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
-    setup = read_setup(next(path for path in shipped_setups() if path.stem == "reversal-two-rolls"))
+    setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
     one_place = replace(setup, tank=replace(setup.tank, places=1, cover_ml=(300.0,)))
-    slides = make_plan(read_shipped(find_profile(setup.profile)), one_place, Habits(), date(2031, 3, 1))
+    slides = plan_for(one_place)
     again = next(step for step in slides.steps if step.kind is Kind.WAIT and step.batch == 2)
     warmed = (reading(600.0, "bath", 41.0, "warm-bath"), reading(1800.0, "first-developer", 38.0))
     found = tempering_forecast(State(plan=slides, current=again.id, opened_at=6000.0, readings=warmed), 6000.0)

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.session.decided import decided
-from tests.session.walker import SETUPS, Walker, guide_for, shipped_plan
+from tests.session.walker import TWO_BATH, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
@@ -57,9 +58,9 @@ def walked(setup: str, one_answer: bool = False) -> tuple[tuple[Moment, ...], Mo
     walker = Walker(guide)
     found = []
     while walker.step():
-        if guide.controller.state.current is not None:
-            found.append(Moment(guide.controller.state, guide.controller.key_state, guide.controller.now()))
-    return tuple(found), Moment(guide.controller.state, guide.controller.key_state, guide.controller.now())
+        if guide.state.current is not None:
+            found.append(Moment(guide.state, guide.controller.key_state, guide.now))
+    return tuple(found), Moment(guide.state, guide.controller.key_state, guide.now)
 
 
 def moments(setup: str, one_answer: bool = False) -> tuple[Moment, ...]:
@@ -131,7 +132,7 @@ EVERY = [4, pytest.param(1, marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize("every", EVERY)
-@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in TWO_BATH), ("three-rolls", True)])
 @pytest.mark.parametrize("key", ["enter", "space"])
 def test_one_key_alone_never_passes_more_than_one_gate(setup: str, key: str, one_answer: bool, every: int) -> None:
     rng = random.Random(f"{setup} {key}")
@@ -162,7 +163,7 @@ def test_the_enter_that_confirms_lines_held_down_or_pressed_again_passes_one_gat
             assert len({event.at for event in made}) == 1, (moment.step.id, events)
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 @pytest.mark.parametrize("key", ["enter", "space", "backspace"])
 def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
     for moment in one_of_each_step(setup):
@@ -173,7 +174,7 @@ def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
             assert len([a for a in acts if not isinstance(a, e.StepEnded)]) <= 1, (moment.step.id, acts)
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(setup: str) -> None:
     asked = 0
     for moment in moments(setup):
@@ -235,7 +236,7 @@ def assert_labels_are_true(moment: Moment) -> int:
     return sum(bool(label) for label in (shown.space, shown.enter))
 
 
-@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in SETUPS), ("three-rolls", True)])
+@pytest.mark.parametrize(("setup", "one_answer"), [*((setup, False) for setup in TWO_BATH), ("three-rolls", True)])
 def test_a_label_is_shown_exactly_for_a_key_that_does_something(setup: str, one_answer: bool) -> None:
     lit = [moment for moment in moments(setup, one_answer) if not is_dark(moment.state)]
     # Keys that come within a quarter second of a new step are not taken, whatever they mean.
@@ -243,7 +244,7 @@ def test_a_label_is_shown_exactly_for_a_key_that_does_something(setup: str, one_
     assert shown > len(lit) / 5
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_a_label_is_shown_exactly_for_a_key_that_does_something_on_every_panel(setup: str) -> None:
     rng, seen = random.Random(setup), set()
     big, letters = ["space", "space", "enter", "backspace"], list("awlmtegndrkq0385,-x")
@@ -258,7 +259,7 @@ def test_a_label_is_shown_exactly_for_a_key_that_does_something_on_every_panel(s
     assert len(seen) > 12, seen
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_a_letter_does_something_exactly_where_the_menu_offers_it(setup: str) -> None:
     offered = set()
     for moment in one_of_each_step(setup):
@@ -276,7 +277,7 @@ PRINTABLE = [chr(n) for n in range(33, 127)] + ["é", "ß", "字", "\u202e", "٣
 STRANGE = ["escape", "f1", "up", "down", "ctrl+c", "tab", "pageup", "[A", "<paste>", "", "0123456789"]
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
     rng = random.Random(setup)
     for moment in one_of_each_step(setup):
@@ -288,7 +289,7 @@ def test_five_hundred_stray_keys_change_nothing_in_any_step(setup: str) -> None:
 
 
 @pytest.mark.parametrize("every", EVERY)
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_any_five_hundred_keys_never_crash_and_the_view_can_always_be_drawn(setup: str, every: int) -> None:
     rng = random.Random(setup)
     chosen = ["space", "enter", "backspace"] * 40 + PRINTABLE + STRANGE
@@ -365,7 +366,7 @@ def _reached(moment: Moment, events: list[e.Event], wanted: str) -> bool:
     return any(isinstance(event, e.ClockCorrected) and f"{event.by_s:.0f}" == wanted for event in events)
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_first_aid_is_two_presses_away_and_the_safe_way_out_three(setup: str) -> None:
     for moment in one_of_each_step(setup):
         assert (shortest(moment, "first aid", 2) or 9) <= 2, moment.step.id
@@ -454,7 +455,7 @@ def test_one_bell_is_one_bell() -> None:
 
 
 def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
-    for setup in SETUPS:
+    for setup in TWO_BATH:
         plan = shipped_plan(setup)
         for before, step in zip(plan.steps, plan.steps[1:], strict=False):
             if before.kind is step.kind is Kind.BATH and not step.background and not before.background:
@@ -488,7 +489,7 @@ def test_commands_name_the_step_on_screen_only() -> None:
             assert result.command.step == moment.step.id
 
 
-@pytest.mark.parametrize("setup", SETUPS)
+@pytest.mark.parametrize("setup", TWO_BATH)
 def test_the_last_press_held_down_does_not_leave_the_closed_session(setup: str) -> None:
     closed = walked(setup)[1]
     state, at = closed.state, closed.at

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.session.test_pours import shipped
+from tests.shipped import shipped_plan
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session.state import State, StepClock
@@ -14,7 +14,7 @@ from wetside.present.presenter import build_view
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return shipped("three-rolls")
+    return shipped_plan("three-rolls")
 
 
 def after(plan: Plan, last: str, current: str) -> State:

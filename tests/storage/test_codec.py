@@ -12,7 +12,7 @@ from typing import Any, Literal, get_args, get_type_hints
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import PROFILES, shipped_profile
 
 from wetside.domain.messages import message
 from wetside.domain.planning import plan as plan_types
@@ -104,13 +104,10 @@ def test_the_first_event_comes_back_equal_with_its_plan(event: SessionBegan) -> 
     assert "\n" not in data
 
 
-PROFILES = Path(__file__).parents[2] / "profiles"
-
-
 @pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
 def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
     bench = read_setup(setup)
-    profile = read_shipped(PROFILES / f"{bench.profile}.toml")
+    profile = shipped_profile(bench.profile)
     event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
     assert decode(*encode(event)) == event
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import shipped_profile
 from tests.storage.test_shelf_journal import (
     AT,
     SESSION,
@@ -36,12 +36,11 @@ from wetside.storage.shelf import change_shelf, load_shelf, shelf_events
 from wetside.storage.store import Store
 
 NAME = SESSION.removeprefix("session/")
-PROFILES = Path(__file__).parents[2] / "profiles"
 
 
 @pytest.fixture(scope="module")
 def profile() -> Profile:
-    return read_shipped(PROFILES / "two-bath.toml")
+    return shipped_profile("two-bath")
 
 
 @pytest.fixture

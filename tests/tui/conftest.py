@@ -6,10 +6,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
-from pathlib import Path
 
 import pytest
 from tests.session.decided import decided
+from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -19,12 +19,8 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.session.events import Event
 from wetside.domain.session.state import State, StepClock, replay
 from wetside.errors import Unusable
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
-
-PROFILES = Path(__file__).parents[2] / "profiles"
 
 
 class Memory:
@@ -55,8 +51,8 @@ class Memory:
 @cache
 def evening(place: str = "dark room") -> Plan:
     """The plan of the shipped two-bath profile with the shipped setup of three rolls."""
-    setup = read_setup(PROFILES / "setups" / "three-rolls.toml")
-    profile = read_profile(PROFILES / "two-bath.toml")
+    setup = shipped_setup("three-rolls")
+    profile = shipped_profile("two-bath")
     return make_plan(profile, replace(setup, place="changing bag" if place == "changing bag" else "dark room"))
 
 

@@ -10,7 +10,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_json, add_plain, command_parser, json_text, print_lines, this_terminal
+from wetside.commands.arguments import (
+    add_json,
+    add_plain,
+    command_parser,
+    journal_to_read,
+    json_text,
+    print_lines,
+    this_terminal,
+)
 from wetside.errors import CheckFailed, FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import printable, sendable
@@ -237,7 +245,9 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
+        with journal_to_read(places) as store:
+            setup = with_the_shelf(setup, store)
+        found = setup_findings(profile, setup, today, WORDS)
     except CheckFailed as failed:
         return failed.findings, ()
     if not found:
