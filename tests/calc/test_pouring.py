@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
 
-from wetside.domain.calc.pouring import Drift, at_the_pour_c, drift, usual_drift
+from wetside.domain.calc.pouring import Drift, at_the_pour_c, bottle_for_c, drift, rinsed_tank_c, usual_drift
 from wetside.domain.calc.running_dose import Reading
+from wetside.domain.calc.tempering import tank_drop_c
 
 VOLUME_ML, HEAT = 600.0, 260.0
 
@@ -58,3 +60,20 @@ def test_a_reading_is_carried_back_to_the_pour() -> None:
     (reading,) = seen(21.0, 3e-4, 38.9, 90.0)
     assert at_the_pour_c(reading, Drift(21.0, 3e-4)) == pytest.approx(38.9)
     assert at_the_pour_c(reading, None) == reading.temperature_c
+
+
+def test_bottle_for_undoes_the_drop_in_the_tank() -> None:
+    rng = random.Random(7)
+    for _ in range(200):
+        wanted_c, volume_ml = rng.uniform(30.0, 42.0), rng.uniform(250.0, 2000.0)
+        tank_c, heat = rng.uniform(15.0, 40.0), rng.uniform(0.0, 500.0)
+        bottle_c = bottle_for_c(wanted_c, volume_ml, tank_c, heat)
+        assert bottle_c - tank_drop_c(volume_ml, bottle_c, tank_c, heat) == pytest.approx(wanted_c, abs=1e-9)
+
+
+def test_a_rinsed_tank_is_between_rinse_and_room_temperature() -> None:
+    rng = random.Random(8)
+    for _ in range(200):
+        volume_ml, empty_s = rng.uniform(250.0, 2000.0), rng.uniform(0.0, 600.0)
+        found = rinsed_tank_c(rng.uniform(35.0, 41.0), volume_ml, 20.0, 260.0, 20.0, empty_s)
+        assert 20.0 < found < 41.0

@@ -9,9 +9,8 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import keep, running
-from tests.faults.terminal_given_back import given_back
 from tests.robot.program import ROOT, environment, journal
-from tests.robot.robot import Robot
+from tests.robot.robot import Robot, given_back
 
 SHOWS_CURSOR = b"\x1b[?25h"
 """The last thing sent when the terminal is given back."""

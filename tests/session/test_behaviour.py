@@ -13,8 +13,9 @@ from tests.session.small_evening import Evening, changed, small_plan, tick
 from wetside.domain.profile.model import Agitation
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.cues import agitation_periods, all_cues, ready_ahead_s, schedule
-from wetside.domain.session.gates import blockers_now, open_ticks
+from wetside.domain.session.cues import agitation_periods, all_cues, overtaken, ready_ahead_s, schedule
+from wetside.domain.session.gates import beside_range, blockers_now, follows_at_once, open_ticks
+from wetside.domain.session.state import evolve
 from wetside.errors import Refused
 from wetside.present.action_effects import open_action
 from wetside.present.presenter import build_view
@@ -135,6 +136,29 @@ def test_a_reading_out_of_range_is_kept_and_the_next_one_counts() -> None:
     assert blockers_now(evening.state, evening.plan.step("temper"), evening.at)[0].key.startswith("tick:")
 
 
+def test_a_reading_from_an_earlier_step_does_not_open_the_gate() -> None:
+    evening = Evening().goto("temper")
+    assert evening.state.readings[-2].of == "developer"
+    shut = {
+        blocker.key: blocker.why.code for blocker in blockers_now(evening.state, evening.plan.step("temper"), 1.0)
+    }
+    assert shut["reading:developer:temper"] == "not read"
+
+
+@pytest.mark.parametrize(
+    ("value_c", "side"), [(37.7, "too cold"), (37.76, None), (38.5, None), (39.04, None), (39.1, "too hot")]
+)
+def test_a_reading_shown_as_equal_to_a_limit_is_within_the_range(value_c: float, side: str | None) -> None:
+    assert beside_range(value_c, (37.8, 39.0)) == side
+
+
+def test_a_bath_of_another_fill_does_not_follow_the_developer_at_once() -> None:
+    plan = small_plan()
+    assert follows_at_once(plan, plan.step("b1.fix"))
+    other = changed(plan, "b1.fix", batch=2)
+    assert not follows_at_once(other, other.step("b1.fix"))
+
+
 def test_the_dark_leaves_what_is_due_by_its_end_for_the_light() -> None:
     plan = small_plan()
     extra = (*plan.step("b1.load").ticks, tick("b1.load/film-in", "b1.load"))
@@ -238,6 +262,19 @@ def test_a_pausable_step_pauses_and_its_time_does_not_run_meanwhile() -> None:
 # -------------------------------------------------------- background steps
 
 
+def test_the_times_of_two_pauses_add_up() -> None:
+    evening = Evening().goto("b1.wash")
+    evening.tick("b1.wash/lid-off")
+    evening.start()
+    for pause_s in (10.0, 20.0):
+        evening.do(c.Pause(evening.at, "b1.wash"))
+        evening.at += pause_s
+        evening.do(c.Unpause(evening.at, "b1.wash"))
+        evening.at += 5.0
+    clock = evening.state.clocks["b1.wash"]
+    assert (clock.paused_s, clock.elapsed(evening.at)) == (30.0, 10.0)
+
+
 def test_a_background_bath_runs_on_while_the_guide_shows_the_next_step() -> None:
     evening = Evening().goto("b1.r1.stab")
     evening.tick("b1.r1.stab/jar-full")
@@ -299,6 +336,13 @@ def test_a_rinse_taken_back_soils_the_funnel_again() -> None:
     evening.tick("b1.wash/runs-clear")
     with pytest.raises(Refused, match="Funnel rinsed"):
         evening.end()
+
+
+def test_a_bath_poured_back_leaves_its_residue_on_what_it_goes_through() -> None:
+    evening = Evening(changed(small_plan(), "b1.fix", back=("jug",))).goto("b1.fix")
+    assert evening.state.residues.on("jug") == frozenset()
+    evening.goto("b1.wash")
+    assert evening.state.residues.on("jug") == {"bleach-fix"}
 
 
 def test_the_second_batch_may_use_the_funnel_once_its_rinse_is_ticked() -> None:
@@ -473,6 +517,22 @@ def test_a_reading_the_table_does_not_serve_leaves_the_end_and_says_so() -> None
     evening.read("developer", 45.0)
     assert evening.state.clocks["b1.dev"].end_s == old_s
     assert evening.state.moves[-1].why.startswith("The end stays.")
+
+
+def test_a_reading_before_the_pour_moves_no_end() -> None:
+    evening = in_developer(for_s=2.0, lead_in_s=5.0)
+    assert kinds(evening.read("developer", 38.2)) == ["reading_taken"]
+
+
+def test_a_call_moved_into_the_past_is_made_unless_it_has_been_made() -> None:
+    evening = in_developer()
+    (ready,) = (cue for cue in all_cues(evening.state) if cue.call == "ready")
+    evening.at = ready.at - 1.0
+    corrected = evening.do(c.CorrectClock(evening.at, "b1.dev", 2.0, "2"))
+    assert [cue.call for cue in overtaken(evening.state, evening.at)] == ["ready"]
+    given = e.CueGiven(evening.at, "b1.dev", "ready", evening.at)
+    assert kinds(corrected)[0] == "clock_corrected"
+    assert overtaken(evolve(evening.state, given), evening.at) == ()
 
 
 def test_a_reading_of_something_else_moves_nothing() -> None:
