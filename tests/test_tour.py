@@ -50,7 +50,7 @@ def test_the_tour_brings_its_own_setup(capsys: pytest.CaptureFixture[str], tmp_p
 def test_who_reads_only_the_screen_comes_to_the_end(eager: bool, habits: Habits) -> None:
     guide = guide_for(tour(habits))
     Walker(guide, eager).lead()
-    assert guide.controller.state.outcome in ("complete", "complete with deviations")
+    assert guide.state.outcome in ("complete", "complete with deviations")
 
 
 class Newcomer:
@@ -90,7 +90,7 @@ class Newcomer:
 
 def test_doing_what_it_says_tries_every_key_in_two_minutes() -> None:
     newcomer = Newcomer()
-    controller, kept = newcomer.controller, newcomer.guide.event_sink.events
+    controller, kept = newcomer.controller, newcomer.guide.events
     newcomer.stands_at("space")
     newcomer.guide.wait(0.5)
     newcomer.guide.press("space")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session import events as e
 from wetside.errors import Unusable
@@ -16,44 +17,42 @@ def dark(guide: Guide) -> bool:
 def in_the_dark() -> Guide:
     """A session in its dark step, its lock held here."""
     guide = guide_for(shipped_plan("three-rolls"))
-    walker = Walker(guide)
-    while not dark(guide):
-        assert walker.step()
+    guide.until(lambda: guide.controller.dark)
     guide.wait(15.0)
     return guide
 
 
-def test_a_session_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
+def test_takeover_in_the_dark_keeps_the_screen_dark_until_the_leave_pair() -> None:
     guide = in_the_dark()
     guide.event_sink.mine = False
     guide.wait(3.0)
     assert guide.controller.read_only
     assert dark(guide), "film may be open beside this screen"
-    assert guide.controller.keys() == Keys("", "", "")
+    assert guide.keys == Keys("", "", "")
     guide.press("backspace", "q", "enter")
     assert dark(guide)
     guide.press("space", "enter")
     assert not dark(guide), "lit by the person's own word"
-    assert "Another terminal has taken this session over" in guide.controller.key_state.message
+    assert "Another terminal has taken this session over" in guide.message
     assert guide.controller.press("backspace") == "leave"
 
 
-def test_a_session_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
+def test_takeover_in_the_dark_is_lit_by_the_other_terminals_leave_pair() -> None:
     guide = in_the_dark()
-    step = guide.controller.state.current
+    step = guide.state.current
     assert step is not None
     guide.event_sink.mine = False
     guide.wait(1.0)
-    plan = guide.controller.state.plan
+    plan = guide.state.plan
     assert plan is not None
     after = plan.steps[plan.number(step) + 1].id
     guide.event_sink.others = [
-        e.StepEnded(guide.controller.now(), step),
-        e.StepOpened(guide.controller.now(), after),
+        e.StepEnded(guide.now, step),
+        e.StepOpened(guide.now, after),
     ]
     guide.wait(1.0)
     assert not dark(guide)
-    assert guide.controller.view().step == after
+    assert guide.view.step == after
 
 
 def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> None:
@@ -62,16 +61,14 @@ def test_a_leave_pair_that_cannot_be_kept_lights_the_screen_and_says_why() -> No
     guide.press("space", "enter")
     assert not dark(guide), "the person has said that the lid is on"
     assert guide.controller.trouble == "NOT KEPT: The disk is full."
-    assert guide.controller.view().act.startswith("Film is being loaded in the dark."), (
-        "no word of pressing ENTER again"
-    )
-    assert guide.controller.keys().space == "the lid is on and locked"
+    assert guide.view.act.startswith("Film is being loaded in the dark."), "no word of pressing ENTER again"
+    assert guide.keys.space == "the lid is on and locked"
     guide.press("space")
-    assert guide.controller.keys().enter == "tries again to keep it"
+    assert guide.keys.enter == "tries again to keep it"
     guide.event_sink.failure = None
     guide.press("enter")
     assert guide.controller.trouble == ""
-    assert not guide.controller.view().dark
+    assert not guide.view.dark
     assert guide.controller.press("backspace") is None, "the menu again, and no way out"
 
 

@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 from tests.session.decided import decided
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.app.probe import SILENT_S, THIN_S, LineFeed, Probe, open_feed, read_line
 from wetside.cli import main
@@ -48,23 +49,19 @@ def probed(guide: Guide) -> Simulated:
 
 
 def by_probe(guide: Guide) -> list[e.ReadingTaken]:
-    return [
-        event for event in guide.event_sink.events if isinstance(event, e.ReadingTaken) and event.by == "probe"
-    ]
+    return [event for event in guide.events if isinstance(event, e.ReadingTaken) and event.by == "probe"]
 
 
 def up_to(wanted: Callable[[Guide], bool], setup: str = "three-rolls") -> Guide:
     """An evening led, without a probe, to where something is so."""
     guide = guide_for(shipped_plan(setup))
-    walker = Walker(guide)
-    while not wanted(guide):
-        assert walker.step()
-    guide.event_sink.events.clear()
+    guide.until(lambda: wanted(guide))
+    guide.events.clear()
     return guide
 
 
 def in_the_developer(guide: Guide) -> bool:
-    return "b1.developer" in guide.controller.state.clocks
+    return "b1.developer" in guide.state.clocks
 
 
 def tell(guide: Guide, feed: Simulated, line: str, seconds: int = 1) -> None:
@@ -95,7 +92,7 @@ def test_a_line_is_a_name_and_a_temperature(line: str, name: str, value_c: float
 
 
 @pytest.mark.parametrize("line", ["", "hello", "developer,", "developer,hot", "400", "a,b,c", "nan", "\x1b[2J"])
-def test_what_is_none_is_refused(line: str) -> None:
+def test_malformed_line_is_refused(line: str) -> None:
     with pytest.raises(Refused):
         read_line(line)
 
@@ -112,7 +109,7 @@ def test_a_settled_line_is_kept_as_the_probes_and_moves_the_end() -> None:
     tell(guide, feed, "38.2")
     (read,) = by_probe(guide)
     assert (read.of, read.temperature_c, read.text) == ("developer", 38.2, "38.20 °C")
-    assert any(isinstance(event, e.EndMoved) for event in guide.event_sink.events)
+    assert any(isinstance(event, e.EndMoved) for event in guide.events)
 
 
 def test_lines_are_thinned_for_the_record() -> None:
@@ -131,25 +128,25 @@ def test_a_probe_taken_out_of_the_bath_is_refused_and_said_once() -> None:
     tell(guide, feed, "38.6", 3)
     tell(guide, feed, "24.0", 5)
     assert [read.temperature_c for read in by_probe(guide)] == [38.6]
-    said = guide.controller.key_state.message
+    said = guide.message
     assert "24.0 °C is not taken: is it in the developer?" in said
     assert said.count("not taken") == 1
     tell(guide, feed, "36.5", 3)
-    assert "38.6 °C to 36.5 °C" in guide.controller.view().standing[0].words
+    assert "38.6 °C to 36.5 °C" in guide.view.standing[0].words
     assert [read.temperature_c for read in by_probe(guide)] == [38.6]
-    assert "not taken" in guide.controller.view().standing[0].words
+    assert "not taken" in guide.view.standing[0].words
     tell(guide, feed, "38.6", 3)
-    assert guide.controller.view().standing == ()
+    assert guide.view.standing == ()
 
 
 def test_what_a_person_would_be_asked_about_is_not_taken_and_nobody_is_asked() -> None:
-    guide = up_to(lambda b: b.controller.view().kind is Kind.WAIT)
+    guide = up_to(lambda guide: guide.view.kind is Kind.WAIT)
     feed = probed(guide)
     tell(guide, feed, "85.0", 3)
     assert by_probe(guide) == []
-    assert guide.controller.key_state.panel is None
-    assert "hotter than the hot tap" in guide.controller.view().standing[0].words
-    assert guide.controller.key_state.message.count("not taken") == 1
+    assert guide.panel is None
+    assert "hotter than the hot tap" in guide.view.standing[0].words
+    assert guide.message.count("not taken") == 1
 
 
 def test_lines_that_waited_while_the_machine_slept_are_old() -> None:
@@ -171,28 +168,28 @@ def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
     tell(guide, feed, "38.6", 3)
     feed.gone = gone
     guide.wait(SILENT_S + 2.0)
-    assert "type what you read" in guide.controller.key_state.message
-    assert "type what you read" in guide.controller.view().standing[0].words
+    assert "type what you read" in guide.message
+    assert "type what you read" in guide.view.standing[0].words
     guide.press("t", *"38.4", "enter")
-    typed = [event for event in guide.event_sink.events if isinstance(event, e.ReadingTaken)][-1]
+    typed = [event for event in guide.events if isinstance(event, e.ReadingTaken)][-1]
     assert (typed.temperature_c, typed.by) == (38.4, "person")
     if not gone:
         tell(guide, feed, "38.4", 1)
-        assert "heard again" in guide.controller.key_state.message
-        assert guide.controller.view().standing == ()
+        assert "heard again" in guide.message
+        assert guide.view.standing == ()
 
 
-def test_what_cannot_be_read_is_said_as_text() -> None:
+def test_unreadable_line_is_shown_as_text() -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     tell(guide, feed, "\x1b]0;title\x07 rubbish")
-    assert "is not understood" in guide.controller.key_state.message
-    assert "\x1b" not in guide.controller.key_state.message
+    assert "is not understood" in guide.message
+    assert "\x1b" not in guide.message
 
 
 def test_a_probe_ends_no_step_that_waits_for_a_person() -> None:
     """A typed reading is the first act of its step and ends what ran in the background; a probe's is no act."""
-    state = up_to(lambda b: b.controller.view().kind is Kind.WAIT).controller.state
+    state = up_to(lambda guide: guide.view.kind is Kind.WAIT).state
     plan, step = state.plan, state.current
     assert plan is not None
     assert step is not None
@@ -215,7 +212,7 @@ class WithProbe(Walker):
     seen = ""
 
     def step(self) -> bool:
-        view = self.guide.controller.view()
+        view = self.guide.view
         if view.step != self.seen:
             self.seen = view.step
             self.guide.wait(4.0)
@@ -232,16 +229,16 @@ class Tub:
     spikes: int = 0
 
     def fresh(self) -> tuple[str, ...]:
-        now = self.guide.controller.now()
+        now = self.guide.now
         if (now // 70.0) % 3 == 2:
             return ()  # a dropout of 70 s
-        state = self.guide.controller.state
+        state = self.guide.state
         assert state.plan is not None
         ranges = {s.solution: s.range_c for s in state.plan.steps} | {"room": (20.0, 22.0)}
         found = []
         step = state.plan.step(state.current or "")
         for of, _ in measured_here(state, step):
-            asked = next((row.wanted for row in self.guide.controller.view().readings if row.of == of), "")
+            asked = next((row.wanted for row in self.guide.view.readings if row.of == of), "")
             low, high = map(float, asked.split(" °")[0].split(" to ")) if asked else ranges.get(of) or (44.0, 46.0)
             if of != "bath" and not asked and step.kind in (Kind.MEASURE, Kind.DARK):
                 low, high = 20.0, 21.0  # bottles that have just come into the bath
@@ -259,19 +256,19 @@ def test_a_whole_practice_evening_with_dropouts(setup: str) -> None:
     tub = Tub(guide, random.Random(7))
     guide.controller.probe = Probe(tub)
     WithProbe(guide).lead()
-    assert guide.controller.state.outcome in ("complete", "complete with deviations")
+    assert guide.state.outcome in ("complete", "complete with deviations")
     fed = by_probe(guide)
-    typed = [r for r in guide.controller.state.readings if r.by == "person"]
+    typed = [r for r in guide.state.readings if r.by == "person"]
     assert fed, "where it spoke"
     assert typed, "where it was silent"
     assert tub.spikes > 0
     assert all(read.temperature_c != 23.0 for read in fed)
     assert len(fed) < tub.lines / 10
-    assert not any(isinstance(event, e.GateOverridden) for event in guide.event_sink.events)
+    assert not any(isinstance(event, e.GateOverridden) for event in guide.events)
 
 
 def test_in_the_dark_not_one_byte_is_written() -> None:
-    guide = up_to(lambda b: b.controller.dark)
+    guide = up_to(lambda guide: guide.controller.dark)
     feed = probed(guide)
     sent: list[str] = []
     plain = PlainGuide(guide.controller, Settings(), sent.append)
@@ -344,7 +341,7 @@ def test_a_serial_line_is_read_and_its_loss_noticed() -> None:
 
 
 @pytest.mark.parametrize("where", ["missing", "."])
-def test_what_cannot_be_read_is_one_sentence(where: str, tmp_path: Path) -> None:
+def test_unreadable_source_is_one_sentence(where: str, tmp_path: Path) -> None:
     with pytest.raises(Unusable, match=r"^--readings .* cannot be read \(.*\): name a file"):
         open_feed(str(tmp_path / where))
 

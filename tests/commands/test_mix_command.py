@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from tests.manual_clock import ManualClock
 from tests.robot.program import run
-from tests.session.walker import PROFILES, Guide, MemoryEventSink, Walker, guide_for
+from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for
+from tests.shipped import PROFILES, shipped_profile
 
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
@@ -23,7 +24,6 @@ from wetside.domain.session.commands import Abandon
 from wetside.domain.session.gates import blockers_now
 from wetside.domain.shelf.state import ShelfBottle
 from wetside.export.past_sessions import past_drains_s, past_evenings
-from wetside.files.profile_file import read_profile
 from wetside.files.settings import Places, Settings
 from wetside.present.action_effects import available
 from wetside.present.session_words import words
@@ -31,7 +31,7 @@ from wetside.storage.sessions import is_experienced, load_state, stream_of, summ
 from wetside.storage.shelf import SHELF, load_shelf
 from wetside.storage.store import Entry, Store, open_store
 
-TWO_BATH = read_profile(PROFILES / "two-bath.toml")
+TWO_BATH = shipped_profile("two-bath")
 BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
 SHIPPED = sorted(path.stem for path in PROFILES.glob("*.toml"))
 
@@ -65,7 +65,7 @@ def begun(store: Store, places: Places, profile: Profile = TWO_BATH, *, practice
 
 def led_to(guide: Guide, step: str) -> Walker:
     walker = Walker(guide)
-    while guide.controller.view().step != step:
+    while guide.view.step != step:
         assert walker.step()
     return walker
 
@@ -78,7 +78,7 @@ def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places)
     guide = begun(store, places)
     walker = Walker(guide)
     walker.lead()
-    assert guide.controller.state.outcome == "complete"
+    assert guide.state.outcome == "complete"
     shelf = load_shelf(store)
     assert [*shelf.bottles] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert {(each.volume_ml, each.mixed_on, each.full) for each in shelf.bottles.values()} == {
@@ -86,7 +86,7 @@ def test_a_kit_is_led_from_the_gloves_to_the_shelf(store: Store, places: Places)
     }
     assert (shelf.kits[0].name, shelf.kits[0].price, shelf.kits[0].profile_id) == ("Spring kit", 12.5, "two-bath")
     assert shelf.bottles["1-developer"].figures.signal == "WARNING"
-    said = " ".join(guide.controller.view().facts)
+    said = " ".join(guide.view.facts)
     assert "On the shelf now: Developer, Bleach-fix, Stabiliser." in said
 
 
@@ -97,21 +97,21 @@ def test_the_shelf_is_filled_with_the_close_or_not_at_all(store: Store, places: 
     before = store.last_seq(SHELF)
     walker.lead()
     assert store.last_seq(SHELF) == before + 1
-    assert guide.controller.state.outcome is not None
+    assert guide.state.outcome is not None
 
 
 def test_what_is_bottled_when_somebody_stops_stands_on_the_shelf(store: Store, places: Places) -> None:
     guide = begun(store, places)
     led_to(guide, "bleach-fix.bottle")
-    guide.controller.dispatch(Abandon(guide.controller.now(), "called away"))
-    assert guide.controller.state.outcome == "abandoned"
+    guide.dispatch(Abandon(guide.now, "called away"))
+    assert guide.state.outcome == "abandoned"
     assert [*standing(store)] == ["1-developer"]
 
 
 def test_a_killed_program_goes_on_where_it_was(store: Store, places: Places) -> None:
     guide = begun(store, places)
     led_to(guide, "stabiliser.begin")
-    stream = stream_of(guide.controller.state.session, practice=False)
+    stream = stream_of(guide.state.session, practice=False)
     guide.controller.release()
     assert [row.stream for row in unfinished(store)] == [stream]
     assert load_state(store, stream).current == "stabiliser.begin"
@@ -136,7 +136,7 @@ def test_it_counts_as_no_evening_with_film(store: Store, places: Places) -> None
 def test_practice_fills_nothing(store: Store, places: Places) -> None:
     guide = begun(store, places, practice=True)
     Walker(guide).lead()
-    assert guide.controller.state.outcome == "complete"
+    assert guide.state.outcome == "complete"
     assert standing(store) == {}
 
 
@@ -145,11 +145,8 @@ def test_a_shelf_that_cannot_be_read_holds_no_evening_open(store: Store, places:
     walker = led_to(guide, "away")
     store.append({SHELF: (0, (Entry("bottle_sung_to", 1, "{}"),))}, "2031-03-01T18:00:00Z")
     walker.lead()
-    assert guide.controller.state.outcome == "complete"
-    assert (
-        load_state(store, stream_of(guide.controller.state.session, practice=False)).notes[-1].text
-        == SHELF_UNFILLED
-    )
+    assert guide.state.outcome == "complete"
+    assert load_state(store, stream_of(guide.state.session, practice=False)).notes[-1].text == SHELF_UNFILLED
 
 
 def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: pytest.CaptureFixture[str]) -> None:
@@ -170,13 +167,13 @@ def test_its_record_says_what_was_filled(store: Store, places: Places, capsys: p
 def test_too_cold_water_goes_no_further(places: Places) -> None:
     guide = guide_for(evening(places).plan)
     led_to(guide, "developer.1")
-    step = guide.controller.state.plan.step("developer.1") if guide.controller.state.plan else None
+    step = guide.state.plan.step("developer.1") if guide.state.plan else None
     assert step is not None
     assert step.kind is Kind.MEASURE
     guide.press("space", "3", "0", "enter")
-    (open_,) = blockers_now(guide.controller.state, step, guide.controller.now())
+    (open_,) = blockers_now(guide.state, step, guide.now)
     assert words(open_.why) == "Water for the developer: 30.0 °C read, 41.0 to 45.0 °C wanted."
-    assert guide.controller.keys().enter == ""
+    assert guide.keys.enter == ""
 
 
 def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
@@ -185,26 +182,26 @@ def test_no_run_of_one_key_opens_the_kit(places: Places) -> None:
         for _ in range(60):
             guide.press(key)
             guide.wait(0.2)
-        assert guide.controller.state.current == "ready", key
+        assert guide.state.current == "ready", key
 
 
 def test_what_belongs_to_film_is_not_offered(places: Places) -> None:
     guide = guide_for(evening(places).plan)
-    offered = {each.id for each in available(guide.controller.state, 0.0)}
+    offered = {each.id for each in available(guide.state, 0.0)}
     assert {"first aid", "safe way out", "note", "against"} <= offered
     assert not offered & {"mishap", "look", "dark trouble"}
     Walker(guide).lead()
-    assert "look" not in {each.id for each in available(guide.controller.state, 0.0)}
+    assert "look" not in {each.id for each in available(guide.state, 0.0)}
 
 
 @pytest.mark.parametrize("name", SHIPPED)
 @pytest.mark.parametrize("eager", [True, False], ids=["early", "late"])
 def test_every_shipped_kit_can_be_mixed_to_the_end(places: Places, name: str, eager: bool) -> None:
-    profile = read_profile(PROFILES / f"{name}.toml")
+    profile = shipped_profile(name)
     guide = guide_for(evening(places, profile).plan)
     walker = Walker(guide, eager=eager)
     walker.lead()
-    assert guide.controller.state.outcome == "complete"
+    assert guide.state.outcome == "complete"
     assert any("up: " in line and "gloves" in line for line in walker.log)
 
 

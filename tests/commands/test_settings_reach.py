@@ -244,7 +244,7 @@ def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
 
     def run_screens(_: Terminal, settings: Settings, first: Callable[[], Any]) -> int:
         guide = first()
-        said.append(guide.controller.key_state.message)
+        said.append(guide.message)
         return 0
 
     monkeypatch.setattr("wetside.tui.app.run_screens", run_screens)

@@ -105,7 +105,7 @@ def _kept_and_exported(setup: Path, hostile: str) -> None:
     guide.wait(2)
     assert controller.dispatch(c.AddNote(controller.now(), hostile))
     assert controller.dispatch(c.Abandon(controller.now(), hostile))
-    events = tuple(guide.event_sink.events)
+    events = tuple(guide.events)
     log = session_log(events)
     assert hostile in export_toml(log)
     for text in (export_toml(log), export_csv(log), export_markdown(log), export_jsonl(events)):

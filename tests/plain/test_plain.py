@@ -9,18 +9,17 @@ from datetime import datetime
 import pytest
 from tests.manual_clock import ManualClock
 from tests.session.decided import decided
+from tests.shipped import shipped_setup
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan
-from wetside.domain.session.commands import Begin
 from wetside.domain.session.events import Event, ReadingTaken
 from wetside.domain.session.state import State, replay
 from wetside.errors import JournalUnusable
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.settings import Settings
-from wetside.files.setup_file import read_setup
 from wetside.plain.guide import PlainGuide
 from wetside.plain.lines import keys_of
 from wetside.plain.wording import clock_line, clock_mark
@@ -73,7 +72,7 @@ class Evening:
         settings = settings or Settings()
         self.clock, self.book = ManualClock(), Book()
         began = begin_now("k3", plan, PROFILE.text, self.clock, "here", practice=True, speed=1.0)
-        begun = decided(State(), Begin(began))
+        begun = decided(State(), began)
         self.book.events += begun
         self.controller = SessionController(replay(begun), self.book, self.clock, settings)
         self.seconds = 0.0
@@ -155,7 +154,7 @@ class Robot:
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    return make_plan(PROFILE, read_setup(shipped_dir() / "setups" / "three-rolls.toml"))
+    return make_plan(PROFILE, shipped_setup("three-rolls"))
 
 
 @pytest.fixture

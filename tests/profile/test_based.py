@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.checking import check_profile
+from tests.shipped import shipped_profile
 
 from wetside.domain.profile.model import Profile
 from wetside.errors import FileUnusable
@@ -38,7 +39,7 @@ def refused(folder: Path, text: str, head: str = HEAD) -> tuple[str, ...]:
 
 @pytest.fixture(scope="module")
 def base() -> Profile:
-    return read_profile(Path(__file__).parents[2] / "profiles" / "three-bath.toml")
+    return shipped_profile("three-bath")
 
 
 # ---------------------------------------------------------------- merging

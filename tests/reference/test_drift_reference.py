@@ -9,18 +9,17 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
-from tests.shipped import read_shipped
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan, shipped_profile
 
 from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.baths import drift_advice, drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.files.profile_places import find_profile
 from wetside.present.plan_words import warmth_words
 
-PLAN = shipped_plan("three-bath-two-rolls", profile="three-bath")
+PLAN = shipped_plan("three-bath-two-rolls")
 
 
 def developer() -> PlannedStep:
@@ -51,38 +50,35 @@ def test_beyond_the_borrowed_times_there_is_no_advice(at_c: float) -> None:
     assert drift_advice(developer(), at_c, "°C") == ""
 
 
-def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> None:
+def test_drift_advice_is_labelled_from_memory_and_defers_to_the_sheet() -> None:
     for words in (warmth_words(developer(), "°C"), drift_advice(developer(), 37.3, "°F")):
         assert "Advice, by the slope of a two-bath kit (from memory)" in words
         assert words.endswith("Your sheet decides.")
-    profile = read_shipped(find_profile("three-bath"))
+    profile = shipped_profile("three-bath")
     source = dict(profile.solution("developer").sources)["drift"]
     assert next(each.sure for each in profile.sources if each.id == source) is Sure.MEMORY
     assert len(profile.solution("developer").table) == 1
 
 
 def in_the_developer() -> Guide:
-    guide = guide_for(PLAN)
-    walker = Walker(guide)
-    while "b1.developer" not in guide.controller.state.clocks:
-        assert walker.step()
+    guide = guide_for(PLAN).running("b1.developer")
     return guide
 
 
 def read(guide: Guide, temperature_c: float) -> None:
     guide.wait(20.0)
-    command = c.TakeReading(guide.controller.now(), "developer", temperature_c, f"{temperature_c}", confirmed=True)
-    assert guide.controller.dispatch(command), guide.controller.key_state.message
+    command = c.TakeReading(guide.now, "developer", temperature_c, f"{temperature_c}", confirmed=True)
+    assert guide.dispatch(command), guide.message
 
 
 def test_a_drift_in_the_tank_moves_no_end_and_offers_the_advice() -> None:
     guide = in_the_developer()
-    before = guide.controller.state.clocks["b1.developer"].end_s
+    before = guide.state.clocks["b1.developer"].end_s
     read(guide, 37.2)
-    assert guide.controller.state.clocks["b1.developer"].end_s == before
-    moved, count = guide.controller.state.moves[-1], len(guide.controller.state.moves)
+    assert guide.state.clocks["b1.developer"].end_s == before
+    moved, count = guide.state.moves[-1], len(guide.state.moves)
     assert (moved.old_s, moved.new_s) == (before, before)
     assert moved.why.startswith("The end stays: the sheet has one temperature. Advice")
     assert "held at 37.2 °C, about 15 s longer" in moved.why
     read(guide, 37.8)
-    assert len(guide.controller.state.moves) == count
+    assert len(guide.state.moves) == count

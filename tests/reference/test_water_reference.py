@@ -10,7 +10,7 @@ import itertools
 import math
 
 import pytest
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_setup
 
 from wetside.domain.calc.water import (
     density_kg_m3,
@@ -24,9 +24,6 @@ from wetside.domain.calc.water import (
     with_boiling_water,
 )
 from wetside.domain.planning.warm_bath import water_in_all
-from wetside.files.profile_places import find_profile
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
 
 KITCHEN_PA = 1e5
 GRID_C = [0.5, 5.0, 12.0, 20.0, 29.0, 37.8, 41.1, 50.0, 60.0, 65.0, 77.0, 88.0, 99.0]
@@ -179,15 +176,15 @@ def test_scald_table(fahrenheit: float, shortest_s: float, longest_s: float) -> 
 @pytest.mark.parametrize("setup", ["three-rolls", "five-rolls-two-batches", "three-bath-two-rolls"])
 def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) -> None:
     """Enthalpy of both taps' water against that of every fill at its temperature, by IAPWS-95 of CoolProp [C]."""
-    evening = read_setup(find_profile("two-bath").parent / "setups" / f"{setup}.toml")
-    plan = make_plan(read_shipped(find_profile(evening.profile)), evening)
+    evening = shipped_setup(setup)
+    plan = plan_for(evening)
     hot_ml, cold_ml = water_in_all(plan)
 
     def kg(ml: float, c: float) -> float:
-        return ml * 1e-6 * (coolprop("D", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return ml * 1e-6 * library("D", c)
 
     def joules(ml: float, c: float) -> float:
-        return kg(ml, c) * (coolprop("H", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return kg(ml, c) * library("H", c)
 
     assert plan.water is not None
     fills = [(plan.water.volume_ml, plan.water.target_c)]

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session.events import TickMade
 from wetside.present.action_effects import reading_panel
@@ -59,7 +60,7 @@ class Typist(Walker):
         self._digits(self._value(panel.about))
 
     def _value(self, of: str) -> str:
-        wanted = next((row.wanted for row in self.guide.controller.view().readings if row.of == of), "")
+        wanted = next((row.wanted for row in self.guide.view.readings if row.of == of), "")
         low, high = (float(word) for word in wanted.split(" °")[0].split(" to ")) if wanted else (20.0, 22.0)
         return f"{(low + high) / 2:.1f}"
 
@@ -88,7 +89,7 @@ def clean_evening(*, one_answer: bool) -> Presses:
     Typist(guide).lead(15_000)
     found = Presses(Counter(kind_of(key, words) for key, words in guide.presses))
     ticks = {tick.id: tick for step in plan.steps for tick in step.ticks}
-    made = [event for event in guide.event_sink.events if isinstance(event, TickMade)]
+    made = [event for event in guide.events if isinstance(event, TickMade)]
     at = Counter(event.at for event in made)
     found.ticks, found.planned_ticks = len(made), len(ticks)
     found.critical_alone = sum(ticks[event.tick].killer and at[event.at] == 1 for event in made)

@@ -10,7 +10,8 @@ from functools import reduce
 
 from tests.session.decided import decided
 
-from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick, RuleText
+from wetside.domain.calc.residue import Rule
+from wetside.domain.planning.plan import Batch, Plan, PlannedReading, PlannedStep, PlannedTick
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Agitation, Kind
 from wetside.domain.session import commands as c
@@ -195,7 +196,7 @@ def small_plan(in_the_dark: bool = True, batches: int = 2) -> Plan:
         stages=(("all", "All of it"),),
         batches=tuple(Batch(n, (n - 1,), 0.0, 470.0) for n in range(1, batches + 1)),
         steps=(*before, *loops, *after),
-        rules=(RuleText("bleach-fix", "developer", "A drop ends the developer."),),
+        rules=(Rule("bleach-fix", "developer", "A drop ends the developer."),),
         titles=(("developer", "Developer"), ("bleach-fix", "Bleach-fix"), ("funnel", "Funnel")),
         first_aid=("Rinse.", "Call for help."),
         water=None,
@@ -207,10 +208,10 @@ def small_plan(in_the_dark: bool = True, batches: int = 2) -> Plan:
     )
 
 
-def begin(plan: Plan) -> c.Begin:
+def begin(plan: Plan) -> SessionBegan:
     """The command that begins it, at 19:00 UTC."""
     wall = "2024-03-01T19:00:00.000Z"
-    return c.Begin(SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1"))
+    return SessionBegan(0.0, "s1", wall, 0, "boot-1", 1000.0, "0", "text", plan, False, 1.0, "pts/1")
 
 
 def changed(plan: Plan, id_: str, **more: object) -> Plan:

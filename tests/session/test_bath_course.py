@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.session import commands as c
 from wetside.present.tempering_forecast import bath_course
@@ -13,20 +14,20 @@ def in_the_developer() -> Guide:
     """A developer that has run 90 s, read after 30 s and after a minute."""
     guide = guide_for(shipped_plan("three-rolls"))
     walker = Walker(guide)
-    while "b1.developer" not in guide.controller.state.clocks:
-        assert bath_course(guide.controller.state, guide.controller.now()) is None
+    while "b1.developer" not in guide.state.clocks:
+        assert bath_course(guide.state, guide.now) is None
         assert walker.step()
-    guide.wait(guide.controller.state.clocks["b1.developer"].t0 - guide.controller.now() + 30.0)
+    guide.wait(guide.state.clocks["b1.developer"].t0 - guide.now + 30.0)
     for value_c in (38.6, 38.4):
-        assert guide.controller.dispatch(c.TakeReading(guide.controller.now(), "developer", value_c, f"{value_c}"))
+        assert guide.dispatch(c.TakeReading(guide.now, "developer", value_c, f"{value_c}"))
         guide.wait(30.0)
     return guide
 
 
-def test_the_curve_goes_through_what_was_read_up_to_the_end() -> None:
+def test_bath_curve_passes_through_the_readings() -> None:
     guide = in_the_developer()
-    state = guide.controller.state
-    course = bath_course(state, guide.controller.now())
+    state = guide.state
+    course = bath_course(state, guide.now)
     assert course is not None
     (line,) = course.lines
     clock = state.clocks["b1.developer"]

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tests.session.bathside import in_bath, remaining
-from tests.session.shipped import ALL_SETUPS, in_developer, is_developer, plan_of_setup
+from tests.session.guides import in_bath, in_developer, is_developer, remaining
 from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import SETUPS, shipped_plan
 
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import ANSWERED_S, SHOWN_S, all_cues
@@ -30,7 +30,7 @@ ANSWERS = st.lists(
 
 def early_s(guide: Guide, event: e.DrainBegan) -> float:
     """By how much pouring out began before its moment."""
-    state = guide.controller.state
+    state = guide.state
     assert state.plan is not None
     clock = state.clocks[event.step]
     assert clock.end_s is not None
@@ -44,8 +44,8 @@ def kept(guide: Guide) -> list[e.Event]:
 
 def wait_for_call(guide: Guide) -> bool:
     """Until the next call is made; False where none comes."""
-    now = guide.controller.now()
-    coming = [cue.at for cue in all_cues(guide.controller.state) if cue.at > now]
+    now = guide.now
+    coming = [cue.at for cue in all_cues(guide.state) if cue.at > now]
     if not coming:
         return False
     guide.wait(min(coming) - now + 0.3)
@@ -53,8 +53,8 @@ def wait_for_call(guide: Guide) -> bool:
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(setup=st.sampled_from(ALL_SETUPS), after_s=st.floats(1.0, 150.0), keys=PRESSES, answers=ANSWERS)
-def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
+@given(setup=st.sampled_from(SETUPS), after_s=st.floats(1.0, 150.0), keys=PRESSES, answers=ANSWERS)
+def test_answering_calls_with_space_and_enter_ends_no_developer_early(
     setup: str, after_s: float, keys: list[tuple[str, float]], answers: list[list[tuple[str, float]]]
 ) -> None:
     guide = in_developer(setup)
@@ -63,7 +63,7 @@ def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
         guide.press(key)
         guide.wait(gap_s)
     for run in answers:
-        state = guide.controller.state
+        state = guide.state
         if state.outcome is not None or not wait_for_call(guide):
             return
         before, answered_s = len(kept(guide)), 0.3
@@ -74,7 +74,7 @@ def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
             guide.wait(gap_s)
             guide.press(key)
         done = kept(guide)[before:]
-        developing = state.current is not None and is_developer(plan_of_setup(setup).step(state.current))
+        developing = state.current is not None and is_developer(shipped_plan(setup).step(state.current))
         if not developing:
             continue
         poured = [event for event in done if isinstance(event, e.DrainBegan)]
@@ -136,23 +136,23 @@ class LatePerson(Walker):
     def step(self) -> bool:
         guide = self.guide
         assert isinstance(guide, LateGuide)
-        if guide.pending or guide.controller.keys().space == "pouring out now":
+        if guide.pending or guide.keys.space == "pouring out now":
             guide.wait(1.0)
             return True
         return super().step()
 
 
-@pytest.mark.parametrize("setup", ALL_SETUPS)
-def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(setup: str) -> None:
-    plan = plan_of_setup(setup)
+@pytest.mark.parametrize("setup", SETUPS)
+def test_late_answers_end_no_bath_and_confirm_no_item(setup: str) -> None:
+    plan = shipped_plan(setup)
     begun = guide_for(plan)
     guide = LateGuide(begun.controller, begun.clock, begun.event_sink)
     LatePerson(guide).lead(30_000)
-    state = guide.controller.state
+    state = guide.state
     assert state.outcome is not None
     assert guide.answers > 20
     developers = {step.id for step in plan.steps if is_developer(step)}
-    poured = [event for event in guide.event_sink.events if isinstance(event, e.DrainBegan)]
+    poured = [event for event in guide.events if isinstance(event, e.DrainBegan)]
     assert developers <= {event.step for event in poured}
     assert all(early_s(guide, event) <= AT_ONCE_S for event in poured)
     assert all(event.early_s <= 0.0 for event in state.early)
@@ -161,79 +161,77 @@ def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(
 # --- one at a time
 
 
-def test_space_answers_a_call_from_its_moment_until_ten_seconds_after_its_end() -> None:
+def test_space_answers_a_call_until_ten_seconds_after_its_end() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
-    assert guide.controller.keys().space == "confirms the marked line"
+    assert guide.keys.space == "confirms the marked line"
     guide.wait(6.0)
     assert guide.controller.cue_words() == "Turn it over."
-    assert guide.controller.keys().space == "answers the call"
+    assert guide.keys.space == "answers the call"
     guide.press("space")
-    assert guide.controller.key_state.message == "Heard."
-    assert [event.call for event in guide.event_sink.events if isinstance(event, e.CueAnswered)] == ["agitate"]
+    assert guide.message == "Heard."
+    assert [event.call for event in guide.events if isinstance(event, e.CueAnswered)] == ["agitate"]
     for _ in range(int(SHOWN_S + ANSWERED_S) - 3):
         guide.wait(1.0)
-        assert guide.controller.keys().space == ""
-        assert not any(tick.up for tick in (*guide.controller.view().ticks, *guide.controller.view().meanwhile))
+        assert guide.keys.space == ""
+        assert not any(tick.up for tick in (*guide.view.ticks, *guide.view.meanwhile))
     guide.press("space", "enter")
-    assert guide.controller.state.clocks["b1.dev"].drained_at is None
+    assert guide.state.clocks["b1.dev"].drained_at is None
     guide.wait(2.0)
-    assert guide.controller.keys().space == "confirms the marked line"
+    assert guide.keys.space == "confirms the marked line"
 
 
-def test_a_running_developer_with_nothing_to_confirm_offers_no_key_that_ends_it() -> None:
+def test_running_developer_offers_no_key_that_ends_it() -> None:
     guide = in_bath(for_s=61.0)
     guide.wait(24.0)
     for _ in range(3):
         guide.press("space")
         guide.wait(1.2)
-    assert (guide.controller.keys().space, guide.controller.keys().enter) == ("", "")
+    assert (guide.keys.space, guide.keys.enter) == ("", "")
     guide.press("space")
-    assert guide.controller.key_state.message.endswith("To end it early: key e, or the menu.")
+    assert guide.message.endswith("To end it early: key e, or the menu.")
     guide.wait(1.5)
     guide.press("enter")
-    assert guide.controller.state.clocks["b1.dev"].drained_at is None
+    assert guide.state.clocks["b1.dev"].drained_at is None
 
 
 def test_a_call_over_an_open_panel_is_answered_before_the_panel_goes_on() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("e", "space", "space")
-    panel = guide.controller.key_state.panel
+    panel = guide.panel
     assert isinstance(panel, Choice)
-    assert guide.controller.keys().enter == "chooses: Pour it out NOW, too early"
+    assert guide.keys.enter == "chooses: Pour it out NOW, too early"
     guide.wait(7.0)
-    assert (guide.controller.keys().space, guide.controller.keys().enter) == ("answers the call", "")
+    assert (guide.keys.space, guide.keys.enter) == ("answers the call", "")
     guide.press("enter", "space")
     guide.wait(1.0)
     guide.press("space", "enter")
-    assert guide.controller.state.clocks["b1.dev"].drained_at is None
-    assert guide.controller.key_state.panel == panel
+    assert guide.state.clocks["b1.dev"].drained_at is None
+    assert guide.panel == panel
     guide.press("backspace")
-    assert guide.controller.key_state.panel is None
+    assert guide.panel is None
 
 
-def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come() -> None:
+def test_other_keys_continue_number_entry_during_a_call() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("t", "3", "8")
     guide.wait(7.0)
     guide.press("enter")
-    assert isinstance(guide.controller.key_state.panel, Number)
+    assert isinstance(guide.panel, Number)
     guide.press(".", "1")
     guide.wait(1.0)
     guide.press("enter")
-    assert [reading.text for reading in guide.controller.state.readings][-1] == "38.1 °C"
+    assert [reading.text for reading in guide.state.readings][-1] == "38.1 °C"
 
 
-def test_an_answer_to_the_call_before_is_not_taken_for_pouring_out() -> None:
+def test_answering_an_earlier_call_does_not_pour_out() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) - 11.0)
-    assert guide.controller.keys().space == "answers the call", "to get ready: pouring out would be a second early"
+    assert guide.keys.space == "answers the call", "to get ready: pouring out would be a second early"
     guide.wait(1.5)
-    assert guide.controller.keys().space == "pouring out now"
+    assert guide.keys.space == "pouring out now"
     guide.press("space")
-    assert (
-        guide.controller.key_state.message == "Its time has come: SPACE when you start pouring the developer out."
-    )
+    assert guide.message == "Its time has come: SPACE when you start pouring the developer out."
     guide.wait(1.0)
     guide.press("space")
-    assert guide.controller.state.clocks["b1.dev"].drained_at is not None
+    assert guide.state.clocks["b1.dev"].drained_at is not None

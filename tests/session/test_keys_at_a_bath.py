@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.session.bathside import in_bath, open_panel, remaining
+from tests.session.guides import in_bath, open_panel, remaining
 from tests.session.small_evening import small_plan
 from tests.session.walker import Walker, guide_for
 
@@ -18,56 +18,52 @@ from wetside.present.view_model import ClockView
 from wetside.tui.step_rows import shown_clock
 
 
-def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
+def test_message_disappears_when_it_is_no_longer_true() -> None:
     guide = in_bath("b1.fix", 2.0)
     guide.controller.press("enter")
-    said = guide.controller.key_state.message
+    said = guide.message
     assert "has not had its time yet" in said
     guide.wait(ANSWER_S - 1.0)
-    assert guide.controller.key_state.message == said
+    assert guide.message == said
     guide.wait(2.0)
-    assert guide.controller.key_state.message == ""
+    assert guide.message == ""
 
 
 def test_keys_held_down_in_the_field_of_a_late_clock_move_it_by_no_two_minutes() -> None:
     guide = in_bath(for_s=20.0)
-    t0 = guide.controller.state.clocks["b1.dev"].t0
+    t0 = guide.state.clocks["b1.dev"].t0
     guide.press("l")
     for key in ("space", "enter"):
         for _ in range(40):
             guide.controller.press(key)
             guide.clock.advance(1 / 30)
         guide.wait(1.0)
-    panel = guide.controller.key_state.panel
+    panel = guide.panel
     assert isinstance(panel, Choice)
     assert panel.title.startswith("120 s late? Developer was on the screen for 0:")
-    assert guide.controller.state.clocks["b1.dev"].t0 == t0
+    assert guide.state.clocks["b1.dev"].t0 == t0
     guide.press("space")
     guide.press("space")
     guide.press("enter")
-    assert guide.controller.state.clocks["b1.dev"].t0 == t0 - 120.0
+    assert guide.state.clocks["b1.dev"].t0 == t0 - 120.0
 
 
 def test_a_clock_late_by_no_longer_than_its_step_was_on_screen_is_set_right_unasked() -> None:
-    guide = guide_for(small_plan())
-    walker = Walker(guide)
-    while guide.controller.state.current != "b1.dev":
-        assert walker.step()
+    guide = guide_for(small_plan()).at_step("b1.dev")
     guide.wait(100.0)
-    while "b1.dev" not in guide.controller.state.clocks:
-        assert walker.step()
-    t0 = guide.controller.state.clocks["b1.dev"].t0
+    guide.running("b1.dev")
+    t0 = guide.state.clocks["b1.dev"].t0
     guide.wait(20.0)
     for key in ("l", "6", "0", "enter"):
         guide.press(key)
-    assert guide.controller.state.clocks["b1.dev"].t0 == t0 - 60.0
+    assert guide.state.clocks["b1.dev"].t0 == t0 - 60.0
 
 
 def test_the_last_act_of_all_says_that_it_closes_the_session() -> None:
     guide = guide_for(small_plan())
     walker, said = Walker(guide), ""
-    while guide.controller.state.current is not None:
-        before = guide.controller.keys().enter
+    while guide.state.current is not None:
+        before = guide.keys.enter
         said = before or said
         assert walker.step()
     assert said == "closes the session"
@@ -76,38 +72,38 @@ def test_the_last_act_of_all_says_that_it_closes_the_session() -> None:
 def test_a_menu_line_that_has_settled_itself_does_nothing_and_says_so() -> None:
     guide = in_bath("b1.fix")
     guide.press("backspace")
-    assert isinstance(guide.controller.key_state.panel, Menu)
-    assert any(id_ == "against" for id_, _, _ in guide.controller.key_state.panel.items)
+    assert isinstance(guide.panel, Menu)
+    assert any(id_ == "against" for id_, _, _ in guide.panel.items)
     guide.wait(remaining(guide, "b1.fix") + 1.0)
-    before = guide.controller.state
+    before = guide.state
     guide.press("g")
     assert open_panel(guide) is None
-    assert guide.controller.key_state.message == "That has settled itself meanwhile: nothing was done."
+    assert guide.message == "That has settled itself meanwhile: nothing was done."
     guide.press("space")
-    assert guide.controller.state.overrides == before.overrides == ()
+    assert guide.state.overrides == before.overrides == ()
 
 
 def test_a_clock_that_was_not_late_is_left_as_it_is() -> None:
     guide = in_bath()
-    t0 = guide.controller.state.clocks["b1.dev"].t0
+    t0 = guide.state.clocks["b1.dev"].t0
     guide.press("l", "backspace", "backspace")
-    assert guide.controller.keys().enter == "keeps the clock as it is"
+    assert guide.keys.enter == "keeps the clock as it is"
     guide.press("enter")
-    assert guide.controller.key_state.panel is None
-    assert guide.controller.state.clocks["b1.dev"].t0 == t0
-    assert guide.controller.state.corrections == ()
+    assert guide.panel is None
+    assert guide.state.clocks["b1.dev"].t0 == t0
+    assert guide.state.corrections == ()
     guide.press("l", *["backspace"] * 5)
-    assert guide.controller.keys().backspace == "leaves"
+    assert guide.keys.backspace == "leaves"
     guide.press("backspace")
-    assert guide.controller.key_state.panel is None
+    assert guide.panel is None
 
 
 def test_what_was_opened_while_the_bells_rang_stays_open() -> None:
     guide = in_bath()
     guide.press("n", "a")
-    panel = guide.controller.key_state.panel
+    panel = guide.panel
     guide.controller.bells_rung(3)
-    assert guide.controller.key_state.panel == panel
+    assert guide.panel == panel
 
 
 def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -> None:
@@ -117,11 +113,9 @@ def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -
     guide.wait(1.0)
     guide.press("enter")
     guide.wait(10.0)
-    assert guide.controller.view().clock == ClockView(
-        "since", 10, "since pouring out began", total_s=241, elapsed_s=81
-    )
+    assert guide.view.clock == ClockView("since", 10, "since pouring out began", total_s=241, elapsed_s=81)
     guide.press("i", "enter")
-    assert guide.controller.state.clocks["b1.dev"].drained_at is None
+    assert guide.state.clocks["b1.dev"].drained_at is None
     assert remaining(guide) == pytest.approx(left - 11.0)
     guide.wait(remaining(guide) - 5.0)
     assert "drain" in guide.cues
@@ -130,32 +124,32 @@ def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -
     guide.press("space")
     guide.wait(0.5)
     guide.press("enter")
-    assert guide.controller.state.early == (), "poured out at its time"
-    log = session_log(guide.event_sink.events)
+    assert guide.state.early == (), "poured out at its time"
+    log = session_log(guide.events)
     assert [note.text for note in log.notes] == ["Developer: pouring out was marked by mistake"]
     (developer,) = (step for step in log.steps if step.id == "b1.dev")
     assert developer.verdict == "on time"
 
 
-def test_what_is_not_yet_is_said_as_it_is_now() -> None:
+def test_refusal_is_worded_for_the_present_moment() -> None:
     guide = in_bath("b1.wash", for_s=100.0)
-    while guide.controller.view().ticks[-1].made is False:
+    while guide.view.ticks[-1].made is False:
         guide.press("space")
         guide.wait(1.2)
     guide.press("enter")
     said = "Not yet: Wash has not had its time, which is a minimum."
-    assert guide.controller.key_state.message == said, "how long it still needs, the digits say"
+    assert guide.message == said, "how long it still needs, the digits say"
     guide.wait(remaining(guide, "b1.wash") - 3.0)
     guide.press("enter")
-    assert guide.controller.key_state.message == said
+    assert guide.message == said
     guide.wait(4.0)
-    assert guide.controller.key_state.message == "", "it stands in the way no more"
+    assert guide.message == "", "it stands in the way no more"
 
 
 def test_enter_on_a_list_with_nothing_marked_says_so() -> None:
     guide = in_bath()
     guide.press("q", "enter")
-    assert guide.controller.key_state.message == "Nothing is marked yet: SPACE marks."
+    assert guide.message == "Nothing is marked yet: SPACE marks."
     assert isinstance(open_panel(guide), Choice)
 
 
@@ -170,72 +164,66 @@ def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str)
     assert panel.what == "first aid"
 
 
-def test_on_hold_the_digits_go_on_the_same_way_and_no_space_is_marked() -> None:
+def test_hold_keeps_the_digits_running_and_offers_no_space() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
-    assert any(row.up for row in guide.controller.view().meanwhile)
-    left = guide.controller.view().clock
+    assert any(row.up for row in guide.view.meanwhile)
+    left = guide.view.clock
     assert left is not None
-    assert guide.controller.dispatch(c.Hold(guide.controller.now()))
-    view = guide.controller.view()
+    assert guide.dispatch(c.Hold(guide.now))
+    view = guide.view
     assert view.clock is not None
     held = shown_clock(view.clock, view.held)
     assert (held.face, held.digits) == ("down", left.digits)
     assert held.words == "left; the guide waits, the bath does not"
     assert not any(row.up for row in (*view.ticks, *view.meanwhile))
-    assert (guide.controller.keys().space, guide.controller.keys().enter) == ("", "lets the guide go on")
+    assert (guide.keys.space, guide.keys.enter) == ("", "lets the guide go on")
     guide.wait(remaining(guide) + 97.0)
-    late = guide.controller.view().clock
+    late = guide.view.clock
     assert late is not None
     assert shown_clock(late, held=True).words == "OVER; the guide waits, the bath does not"
 
 
 def test_a_clock_set_further_back_than_the_bath_before_left_the_tank_is_asked_about() -> None:
-    guide = guide_for(small_plan())
-    walker = Walker(guide)
-    while "b1.fix" not in guide.controller.state.clocks:
-        assert walker.step()
+    guide = guide_for(small_plan()).running("b1.fix")
     guide.wait(20.0)
-    state = guide.controller.state
+    state = guide.state
     t0 = state.clocks["b1.fix"].t0
     passed_s = t0 - state.ended["b1.dev"]
     assert 0.0 < passed_s < 13.0
     guide.press("l", "1", "3", "enter")
-    panel = guide.controller.key_state.panel
+    panel = guide.panel
     assert isinstance(panel, Choice)
     assert panel.title.startswith("13 s late? Developer left the tank 0:")
     guide.press("space", "enter")
-    assert guide.controller.state.clocks["b1.fix"].t0 == t0, "No is the first answer"
+    assert guide.state.clocks["b1.fix"].t0 == t0, "No is the first answer"
     for key in ("l", str(int(passed_s)), "enter"):
         guide.press(key)
-    assert guide.controller.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
+    assert guide.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
 
 
-def test_no_bell_heard_is_a_choice_kept_as_one_and_breaks_no_rule() -> None:
-    guide = guide_for(small_plan())
-    walker = Walker(guide)
-    while guide.controller.state.current != "sound":
-        assert walker.step()
+def test_no_bell_heard_is_recorded_and_is_no_deviation() -> None:
+    guide = guide_for(small_plan()).at_step("sound")
     guide.wait(2.0)
     guide.press("space", "2", "enter")
-    assert "No sound? Type 0." in guide.controller.key_state.message
+    assert "No sound? Type 0." in guide.message
     guide.wait(1.0)
     guide.press("space", "0", "enter", "space", "space", "enter")
-    state = guide.controller.state
+    state = guide.state
     assert "sound/bells" in state.ticks
     assert state.by_eye
     assert (state.overrides, state.deviations) == ((), 0)
-    (row,) = (row for row in guide.controller.view().ticks if row.id == "sound/bells")
+    (row,) = (row for row in guide.view.ticks if row.id == "sound/bells")
     assert row.text == "The screen is watched instead of the bells"
-    assert "the screen was watched instead" in export_markdown(session_log(guide.event_sink.events), ticks=True)
+    assert "the screen was watched instead" in export_markdown(session_log(guide.events), ticks=True)
 
 
 def test_calls_of_a_bath_led_by_eye_stay_as_long_as_they_hold() -> None:
     guide = in_bath()
-    guide.controller.state = replace(guide.controller.state, by_eye_tick="sound/bells")
+    guide.controller.state = replace(guide.state, by_eye_tick="sound/bells")
     guide.wait(remaining(guide) - 10.0)
     guide.wait(25.0)
-    assert guide.controller.view().by_eye
+    assert guide.view.by_eye
     assert guide.controller.cue_words() != ""
     guide.press("space")
     assert guide.controller.cue_words() == ""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import get_args
 
 import pytest
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
 from wetside.domain.session import commands as c
@@ -13,7 +14,7 @@ from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.gates import plan_of
 from wetside.domain.session.mishaps import Finding, bath_work, choices_about, find
 from wetside.domain.session.state import replay
-from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_note
+from wetside.present.mishap_text import TITLES, answers, mishap_lines, mishap_words
 from wetside.present.prompts import Choice, Page
 
 EVENINGS = {
@@ -27,23 +28,19 @@ EVENINGS = {
 
 def led(profile: str, step: str, for_s: float = 60.0, *, started: bool = True) -> Guide:
     """A shipped evening led to this step of its profile, first fill: its clock has run `for_s`, or not begun."""
-    guide = guide_for(shipped_plan(EVENINGS[profile], profile=profile))
-    walker = Walker(guide)
-    wanted = next(each.id for each in plan_of(guide.controller.state).steps if each.of == step)
-    while guide.controller.state.current != wanted or (started and wanted not in guide.controller.state.clocks):
-        assert walker.step()
-    if started:
-        guide.wait(guide.controller.state.clocks[wanted].t0 + for_s - guide.controller.now())
-    return guide
+    plan = shipped_plan(EVENINGS[profile])
+    wanted = next(each.id for each in plan.steps if each.of == step)
+    guide = guide_for(plan).at_step(wanted)
+    return guide.running(wanted, for_s=for_s) if started else guide
 
 
 def found(guide: Guide, what: MishapId, about: str = "") -> Finding:
-    state = guide.controller.state
-    return find(state, plan_of(state), what, about, guide.controller.now())
+    state = guide.state
+    return find(state, plan_of(state), what, about, guide.now)
 
 
 def page(guide: Guide, what: MishapId, about: str = "") -> str:
-    state = guide.controller.state
+    state = guide.state
     step = plan_of(state).step(state.current or "")
     return "\n".join(mishap_lines(plan_of(state), step, found(guide, what, about)))
 
@@ -62,7 +59,7 @@ def page(guide: Guide, what: MishapId, about: str = "") -> str:
     ],
 )
 def test_what_a_solution_does_is_told_from_the_plan(profile: str, roles: dict[str, str]) -> None:
-    plan = shipped_plan(EVENINGS[profile], profile=profile)
+    plan = shipped_plan(EVENINGS[profile])
     assert {solution: bath_work(plan, solution) for solution in roles} == roles
 
 
@@ -79,22 +76,24 @@ def test_every_case_has_words_with_their_source() -> None:
 @pytest.mark.parametrize("profile", EVENINGS)
 def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) -> None:
     """Every case that can come up has words; a page tells what to do first and where it comes from."""
-    guide = guide_for(shipped_plan(EVENINGS[profile], profile=profile))
+    guide = guide_for(shipped_plan(EVENINGS[profile]))
     walker, seen = Walker(guide), set[tuple[str, str]]()
     at = ""
-    while guide.controller.state.outcome is None:
-        state = guide.controller.state
+    while guide.state.outcome is None:
+        state = guide.state
         key = f"{state.current} {state.current in state.clocks}"
         if key != at and state.current is not None:
             at, step = key, plan_of(state).step(state.current)
             for what in get_args(MishapId):
                 for about in choices_about(state, plan_of(state), what) or ("",):
-                    found_ = find(state, plan_of(state), what, about, guide.controller.now())
+                    found_ = find(state, plan_of(state), what, about, guide.now)
                     lines = mishap_lines(plan_of(state), step, found_)
                     assert lines[0].startswith("1. ")
                     assert any(line.startswith("How sure: ") for line in lines)
                     assert not any("{" in line for line in lines)
-                    assert len(mishap_note(plan_of(state), step, what, about)) <= 150
+                    assert (
+                        len(mishap_words(plan_of(state), MishapHappened(0.0, step.id, what, "", about, ()))) <= 150
+                    )
                     seen.add((found_.what, found_.case))
         if not walker.step():
             break
@@ -116,17 +115,17 @@ def test_the_inverse_of_a_push_is_that_push() -> None:
 def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:
     """A developer left in for a quarter longer than planned: the table's row of 1 stop is 1.25 times the time."""
     guide = led("two-bath", "developer")
-    step = plan_of(guide.controller.state).step(guide.controller.state.current or "")
-    clock = guide.controller.state.clocks[step.id]
+    step = plan_of(guide.state).step(guide.state.current or "")
+    clock = guide.state.clocks[step.id]
     assert clock.end_s is not None
     assert found(guide, "overrun").case == "in time"
-    guide.wait(clock.t0 + 1.25 * clock.end_s - guide.controller.now())
+    guide.wait(clock.t0 + 1.25 * clock.end_s - guide.now)
     over = found(guide, "overrun").over
     assert over is not None
     assert over.stops == pytest.approx(1.0, abs=0.02)
     assert "as a push of about 1.0 stops" in page(guide, "overrun")
     assert "pour it out now" in page(guide, "overrun")
-    guide.wait(clock.t0 + 3.0 * clock.end_s - guide.controller.now())
+    guide.wait(clock.t0 + 3.0 * clock.end_s - guide.now)
     assert "more than 3.0 stops" in page(guide, "overrun")
 
 
@@ -205,7 +204,7 @@ def test_light_harms_by_how_far_the_film_has_come(profile: str, step: str, case:
 def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
     """TG2044-1 (read in print): retained silver and halide are taken out by bleach and fixer, later too."""
     guide = led("three-bath", "fixer")
-    plan = plan_of(guide.controller.state)
+    plan = plan_of(guide.state)
     bleach, wash = (next(s.id for s in plan.steps if s.of == of) for of in ("bleach", "bleach-wash"))
     assert found(guide, "forgotten", bleach).case == "bleach"
     assert "TG2044-1" in page(guide, "forgotten", bleach)
@@ -215,7 +214,7 @@ def test_what_was_left_out_is_made_up_for_where_it_can_be() -> None:
 
 def test_backed_film_without_its_prebath_makes_the_developer_suspect() -> None:
     guide = led("two-bath-prebath", "developer")
-    plan = plan_of(guide.controller.state)
+    plan = plan_of(guide.state)
     prebath = next(s.id for s in plan.steps if s.of == "prebath")
     left_out = found(guide, "forgotten", prebath)
     assert (left_out.case, left_out.suspects) == ("prebath", ("developer",))
@@ -234,7 +233,7 @@ def chosen(guide: Guide, *words: str) -> None:
     """Open the mishaps, and choose these options one after another with SPACE and ENTER."""
     guide.press("m")
     for each in words:
-        panel = guide.controller.key_state.panel
+        panel = guide.panel
         assert isinstance(panel, Choice)
         number = next(n for n, (_, title) in enumerate(panel.options) if title.startswith(each))
         for _ in range(number + 1):
@@ -244,24 +243,31 @@ def chosen(guide: Guide, *words: str) -> None:
         guide.press("enter")
 
 
+def said(guide: Guide) -> str:
+    """The words of the one mishap of a session."""
+    (kept,) = guide.state.mishaps
+    assert kept.text == ""
+    return mishap_words(plan_of(guide.state), kept)
+
+
 def test_three_keys_say_what_to_do_and_the_record_keeps_it() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "Something got into the developer")
-    shown = guide.controller.key_state.panel
+    shown = guide.panel
     assert isinstance(shown, Page)
     assert shown.lines[0] == "1. Leave it in to its time: stopping early only adds a fault."
-    (kept,) = guide.controller.state.mishaps
+    (kept,) = guide.state.mishaps
     assert (kept.what, kept.case, kept.suspects) == ("contaminated", "in the tank", ("developer",))
-    assert kept.text == "Something got into the developer (step: Developer)"
-    assert guide.controller.state.deviations == 1
-    assert any(line.words.startswith("SUSPECT: Developer") for line in guide.controller.view().standing)
+    assert said(guide) == "Something got into the developer (step: Developer)"
+    assert guide.state.deviations == 1
+    assert any(line.words.startswith("SUSPECT: Developer") for line in guide.view.standing)
 
 
 def test_a_wrong_bath_asks_which() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "Wrong bath", "Bleach-fix")
-    assert isinstance(guide.controller.key_state.panel, Page)
-    assert guide.controller.state.mishaps[0].text == "Wrong bath in the tank: Bleach-fix (step: Developer)"
+    assert isinstance(guide.panel, Page)
+    assert said(guide) == "Wrong bath in the tank: Bleach-fix (step: Developer)"
 
 
 def test_looking_at_the_list_keeps_nothing() -> None:
@@ -269,26 +275,26 @@ def test_looking_at_the_list_keeps_nothing() -> None:
     for key in ("m", "enter", "enter", "backspace", "m", "space", "backspace"):
         guide.wait(0.5)
         guide.press(key)
-    assert guide.controller.state.mishaps == ()
+    assert guide.state.mishaps == ()
 
 
 def test_a_mishap_is_asked_of_no_closed_session() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
-    guide.controller.dispatch(c.Abandon(guide.controller.now(), "for a test"))
+    guide.dispatch(c.Abandon(guide.now, "for a test"))
     guide.wait(1.0)
     guide.press("m")
-    assert guide.controller.key_state.panel is None
+    assert guide.panel is None
 
 
-def test_what_has_nothing_to_do_with_tonight_is_refused() -> None:
+def test_mishap_about_an_unknown_thing_is_refused() -> None:
     guide = led("two-bath", "developer")
-    guide.controller.dispatch(c.NoteMishap(guide.controller.now(), "wrong bath", "champagne", "A toast"))
-    assert guide.controller.state.mishaps == ()
-    assert "choose again" in guide.controller.key_state.message
+    guide.dispatch(c.NoteMishap(guide.now, "wrong bath", "champagne"))
+    assert guide.state.mishaps == ()
+    assert "choose again" in guide.message
 
 
-def test_replayed_it_is_the_same() -> None:
+def test_replayed_mishap_gives_the_same_state() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "The lid came off")
-    assert any(isinstance(event, MishapHappened) for event in guide.event_sink.events)
-    assert replay(guide.event_sink.events).mishaps == guide.controller.state.mishaps
+    assert any(isinstance(event, MishapHappened) for event in guide.events)
+    assert replay(guide.events).mishaps == guide.state.mishaps

@@ -6,7 +6,8 @@ import re
 from typing import get_args
 
 import pytest
-from tests.session.walker import Guide, guide_for, shipped_plan
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.profile.model import Sure, Yield
 from wetside.domain.session import commands as c
@@ -114,15 +115,15 @@ def test_no_list_needs_more_than_twelve_presses(yields: Yield) -> None:
 
 def closed_session(setup: str = "three-rolls", profile: str = "two-bath") -> Guide:
     """A controller with a closed session."""
-    guide = guide_for(shipped_plan(setup, profile=profile))
-    guide.controller.dispatch(c.Abandon(guide.controller.now(), "for a test"))
+    guide = guide_for(shipped_plan(setup))
+    guide.dispatch(c.Abandon(guide.now, "for a test"))
     guide.clock.advance(86_400.0)
     return guide
 
 
 def choose(guide: Guide, words: str) -> None:
     """Mark the option that begins with these words by SPACE, and take it by ENTER."""
-    panel = guide.controller.key_state.panel
+    panel = guide.panel
     assert isinstance(panel, Choice)
     number = next(n for n, (_, title) in enumerate(panel.options) if title.startswith(words))
     for _ in range(number + 1):
@@ -136,16 +137,16 @@ def test_slides_are_looked_at_by_a_table_of_their_own() -> None:
     guide = closed_session("reversal-two-rolls", "one-shot-reversal")
     guide.press("r")
     for words in (
-        plan_of(guide.controller.state).setup.rolls[0].label,
+        plan_of(guide.state).setup.rolls[0].label,
         "Dark, hard to read",
         "Too thin",
         "Dark and heavy",
     ):
         choose(guide, words)
-    page = guide.controller.key_state.panel
+    page = guide.panel
     assert isinstance(page, Page)
     assert "First developer too short, too cold" in " ".join(page.lines)
-    (note,) = guide.controller.state.notes
+    (note,) = guide.state.notes
     assert (note.text, note.look) == ("", Look("dark-processing", "weak", "positive"))
     assert note_text(note) == "Dark and heavy all over; edge numbers weak"
 
@@ -154,22 +155,22 @@ def test_after_the_close_a_roll_is_looked_at_with_three_keys() -> None:
     guide = closed_session()
     guide.press("r")
     choose(guide, "Harbour, evening")
-    asked = guide.controller.key_state.panel
+    asked = guide.panel
     assert isinstance(asked, Choice)
     assert asked.title == "How do the edge numbers look?"
     choose(guide, "Weak")
     choose(guide, "Too thin")
     choose(guide, "Thin all over")
-    page = guide.controller.key_state.panel
+    page = guide.panel
     assert isinstance(page, Page)
     assert page.title == "Thin all over"
     assert "Developer too short" in " ".join(page.lines)
-    (note,) = guide.controller.state.notes
+    (note,) = guide.state.notes
     assert (note.about, note.roll, note.text) == ("look", 1, "")
     assert note_text(note) == "Thin all over; edge numbers weak"
     guide.wait(0.5)
     guide.press("enter")
-    assert guide.controller.key_state.panel is None
+    assert guide.panel is None
 
 
 def test_own_words_are_kept_with_the_edges() -> None:
@@ -178,12 +179,12 @@ def test_own_words_are_kept_with_the_edges() -> None:
     choose(guide, "Garden")
     choose(guide, "Clear and sharp")
     choose(guide, "Something else")
-    assert isinstance(guide.controller.key_state.panel, Words)
+    assert isinstance(guide.panel, Words)
     for letter in "green":
         guide.press(letter)
     guide.wait(0.5)
     guide.press("enter")
-    (note,) = guide.controller.state.notes
+    (note,) = guide.state.notes
     assert (note.about, note.roll, note.look) == ("look", 2, Look(OWN_WORDS, "normal", "negative"))
     assert (note.text, note_text(note)) == ("green", "green; edge numbers normal")
 
@@ -194,14 +195,14 @@ def test_enter_alone_notes_nothing() -> None:
     for _ in range(20):
         guide.wait(0.5)
         guide.press("enter")
-    assert guide.controller.state.notes == ()
+    assert guide.state.notes == ()
 
 
 def test_it_is_offered_when_there_is_something_to_look_at() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
     guide.wait(2.0)
     guide.press("r")
-    assert guide.controller.key_state.panel is None
+    assert guide.panel is None
 
 
 def test_from_memory_is_said_on_the_page() -> None:

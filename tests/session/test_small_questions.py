@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 from tests.session.decided import decided
 from tests.session.test_ordering import at_the_bottles, read
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
@@ -18,7 +19,7 @@ from wetside.present.water_text import corrected_bath
 
 
 def take(guide: Guide, of: str, value_c: float) -> None:
-    decided(guide.controller.state, c.TakeReading(guide.controller.now(), of, value_c, f"{value_c} °C"))
+    decided(guide.state, c.TakeReading(guide.now, of, value_c, f"{value_c} °C"))
 
 
 def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None:
@@ -31,17 +32,17 @@ def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None
     take(guide, "developer", 46.0)
 
 
-def test_no_bath_read_no_question() -> None:
+def test_without_a_bath_reading_no_question_is_asked() -> None:
     take(at_the_bottles(), "developer", 46.5)
 
 
 def test_a_warm_bath_far_too_hot_gets_advice_at_once_and_takes_water_out_first() -> None:
     guide = at_the_bottles()
     read(guide, developer=22.0, bleach_fix=22.0, bath=50.0)
-    (advice,) = [fact for fact in guide.controller.view().facts if fact.startswith("Warm bath too hot")]
+    (advice,) = [fact for fact in guide.view.facts if fact.startswith("Warm bath too hot")]
     assert "out first, then stir in as much of the cold tap" in advice
     read(guide, bath=44.2)  # what the plan fills the bucket with
-    assert not [fact for fact in guide.controller.view().facts if "too hot" in fact]
+    assert not [fact for fact in guide.view.facts if "too hot" in fact]
 
 
 def test_the_advice_brings_the_bath_to_its_middle() -> None:
@@ -61,7 +62,7 @@ def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
     read(guide, developer=39.0)
     guide.wait(20.0)
     read(guide, developer=24.0)
-    readings = session_log(guide.event_sink.events).readings
+    readings = session_log(guide.events).readings
     assert [(reading.text, reading.verdict == TAKEN_BACK) for reading in readings] == [
         ("39.0 °C", True),
         ("24.0 °C", False),
@@ -70,26 +71,18 @@ def test_a_reading_taken_back_by_the_next_stands_marked_in_the_record() -> None:
 
 def test_a_reading_that_was_refused_is_noted() -> None:
     guide = at_the_bottles()
-    assert not guide.controller.dispatch(c.TakeReading(guide.controller.now(), "developer", 84.0, "84.0 °C"))
-    assert isinstance(guide.controller.key_state.panel, Choice)
+    assert not guide.dispatch(c.TakeReading(guide.now, "developer", 84.0, "84.0 °C"))
+    assert isinstance(guide.panel, Choice)
     guide.press("space")
     guide.wait(1.0)
     guide.press("enter")
-    assert [note.text for note in guide.controller.state.notes] == [
-        "Not kept, to be read again: Developer 84.0 °C"
-    ]
-    assert guide.controller.state.readings == ()
+    assert [note.text for note in guide.state.notes] == ["Not kept, to be read again: Developer 84.0 °C"]
+    assert guide.state.readings == ()
 
 
 def loading(name: str) -> Guide:
-    guide = guide_for(shipped_plan(name))
-    walker = Walker(guide)
-    plan = guide.controller.state.plan
-    assert plan is not None
-    dark = next(step.id for step in plan.steps if step.kind == "dark")
-    while dark not in guide.controller.state.clocks:
-        assert walker.step()
-    return guide
+    plan = shipped_plan(name)
+    return guide_for(plan).running(next(step.id for step in plan.steps if step.kind == "dark"))
 
 
 def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_time() -> None:
@@ -101,7 +94,7 @@ def test_in_the_dark_a_leave_pair_right_after_it_began_lights_nothing_the_first_
     guide.press("space", "enter")
     lit.append(not guide.controller.dark)
     assert lit == [False, True], "film may be bare at first: a lit screen would fog it"
-    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in guide.controller.view().facts
+    assert "The loading took 4 s. Are all 3 rolls in the tank, the lid locked?" in guide.view.facts
 
 
 def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
@@ -109,7 +102,7 @@ def test_later_one_leave_pair_lights_the_screen_and_asks_nothing() -> None:
     guide.wait(200.0)
     guide.press("space", "enter")
     assert not guide.controller.dark
-    assert not [fact for fact in guide.controller.view().facts if "The loading took" in fact]
+    assert not [fact for fact in guide.view.facts if "The loading took" in fact]
 
 
 def test_beside_a_changing_bag_the_next_screen_asks() -> None:
@@ -118,11 +111,11 @@ def test_beside_a_changing_bag_the_next_screen_asks() -> None:
     guide.press("space")
     guide.wait(1.0)
     guide.press("enter")
-    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in guide.controller.view().facts
+    assert "The loading took 4 s. Are all 4 rolls in the tank, the lid locked?" in guide.view.facts
 
 
 def test_the_closing_screen_offers_the_export() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
-    assert guide.controller.dispatch(c.Abandon(guide.controller.now(), "for a test"))
-    session = guide.controller.state.session
-    assert f"wetside export {session} --format markdown --output evening.md" in guide.controller.view().facts[0]
+    assert guide.dispatch(c.Abandon(guide.now, "for a test"))
+    session = guide.state.session
+    assert f"wetside export {session} --format markdown --output evening.md" in guide.view.facts[0]

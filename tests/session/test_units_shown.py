@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import read_shipped
+from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.domain.calc.wording import (
     Around,
@@ -29,8 +28,7 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.state import State
 from wetside.errors import Refused
-from wetside.files.profile_places import find_profile, shipped_setups
-from wetside.files.setup_file import read_setup
+from wetside.files.profile_places import shipped_setups
 from wetside.files.units import temperature_c
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, short_lines
@@ -41,17 +39,13 @@ AMERICAN = Habits(unit="°F", volume_unit="US fl oz")
 METRIC_UNITS = re.compile(r"\d (?:ml|l|°C)\b")
 
 
-def setup_named(name: str) -> Setup:
-    return read_setup(next(path for path in shipped_setups() if path.stem == name))
-
-
 def planned(setup: Setup, habits: Habits = AMERICAN) -> Plan:
-    return make_plan(read_shipped(find_profile(setup.profile)), setup, habits, date(2031, 3, 1))
+    return plan_for(setup, habits)
 
 
 @pytest.fixture(scope="module")
 def american() -> Plan:
-    return planned(setup_named("three-rolls"))
+    return planned(shipped_setup("three-rolls"))
 
 
 @pytest.mark.parametrize(
@@ -115,12 +109,12 @@ def test_a_range_is_never_shown_wider_than_it_is(low_c: float, width_c: float) -
 
 
 def test_a_label_with_a_unit_in_it_is_never_rewritten() -> None:
-    setup = setup_named("three-rolls")
-    profile = read_shipped(find_profile(setup.profile))
+    setup = shipped_setup("three-rolls")
+    profile = shipped_profile(setup.profile)
     solutions = tuple(
         replace(s, title="Developer 38 °C 500 ml") if s.id == "developer" else s for s in profile.solutions
     )
-    plan = make_plan(replace(profile, solutions=solutions), setup, AMERICAN, date(2031, 3, 1))
+    plan = make_plan(replace(profile, solutions=solutions), setup, AMERICAN)
     assert plan.tempering is not None
     assert any(word.startswith("Developer 38 °C 500 ml ready in") for word in plan.tempering.words)
 
@@ -133,7 +127,7 @@ def test_a_difference_has_no_offset(value_c: float) -> None:
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in shipped_setups()))
 def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
-    plan = planned(setup_named(name))
+    plan = planned(shipped_setup(name))
     short = (line.text for line in short_lines(plan, 46, False, None))
     for text in (*plan_lines(plan, 80, False, None), *short):
         assert METRIC_UNITS.search(text) is None, text
@@ -182,5 +176,5 @@ def test_the_forecast_s_water_is_in_ounces(american: Plan) -> None:
 
 def test_a_refusal_names_its_range_in_the_person_s_unit() -> None:
     with pytest.raises(Refused, match=r"the sheet gives times from 8[\d.]+ to 10[\d.]+ °F only") as refused:
-        planned(replace(setup_named("three-rolls"), developer_c=60.0))
+        planned(replace(shipped_setup("three-rolls"), developer_c=60.0))
     assert "°C" not in str(refused.value)

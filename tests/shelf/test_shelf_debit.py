@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.session.walker import Walker, guide_for, shipped_plan
+from tests.session.walker import Walker, guide_for
+from tests.shipped import shipped_plan
 
 from wetside.domain.calc.tank import roll_equivalents
 from wetside.domain.planning.plan import Plan
@@ -24,24 +25,21 @@ def test_a_whole_evening_takes_every_roll_from_every_bottle() -> None:
     plan = on_shelf("three-rolls")
     guide = guide_for(plan)
     Walker(guide).lead()
-    assert guide.controller.state.outcome is not None
+    assert guide.state.outcome is not None
     rolls = roll_equivalents(roll.format for roll in plan.setup.rolls)
-    taken = debits(guide.controller.state)
+    taken = debits(guide.state)
     assert [use.bottle for use in taken] == ["1-developer", "1-bleach-fix", "1-stabiliser"]
     assert all(use.rolls == pytest.approx(rolls) and use.lost_ml == 0.0 for use in taken)
     assert {use.bottle: use.rolls for use in taken} == planned_through(plan)
-    assert {use.session for use in taken} == {guide.controller.state.session}
+    assert {use.session for use in taken} == {guide.state.session}
 
 
 def test_abandoned_in_the_developer_takes_the_developer_only() -> None:
-    guide = guide_for(on_shelf("five-rolls-two-batches"))
-    walker = Walker(guide)
-    while "b1.developer" not in guide.controller.state.clocks:
-        assert walker.step()
+    guide = guide_for(on_shelf("five-rolls-two-batches")).running("b1.developer")
     guide.wait(60.0)
-    assert guide.controller.dispatch(c.Abandon(guide.controller.now(), "for a test"))
-    (use,) = debits(guide.controller.state)
-    plan = guide.controller.state.plan
+    assert guide.dispatch(c.Abandon(guide.now, "for a test"))
+    (use,) = debits(guide.state)
+    plan = guide.state.plan
     assert plan is not None
     first = [plan.setup.rolls[roll].format for roll in plan.batches[0].rolls]
     assert use.bottle == "1-developer"
@@ -53,18 +51,15 @@ def test_a_one_shot_bath_is_used_up() -> None:
     steps = tuple(
         replace(step, storage="one-shot") if step.solution == "developer" else step for step in plan.steps
     )
-    guide = guide_for(replace(plan, steps=steps))
-    walker = Walker(guide)
-    while "b1.developer" not in guide.controller.state.clocks:
-        assert walker.step()
-    assert debits(guide.controller.state) == (), "it has not ended"
-    (use,) = debits(replace(guide.controller.state, outcome="abandoned"))
+    guide = guide_for(replace(plan, steps=steps)).running("b1.developer")
+    assert debits(guide.state) == (), "it has not ended"
+    (use,) = debits(replace(guide.state, outcome="abandoned"))
     assert use.lost_ml == plan.batches[0].volume_ml
 
 
 def test_nothing_begun_nothing_taken_and_practice_never() -> None:
     assert debits(State()) == ()
     guide = guide_for(on_shelf("three-rolls"))
-    assert debits(guide.controller.state) == ()
+    assert debits(guide.state) == ()
     Walker(guide).lead()
-    assert debits(replace(guide.controller.state, practice=True)) == ()
+    assert debits(replace(guide.state, practice=True)) == ()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from tests.session.walker import Guide, Walker, guide_for, shipped_plan
+from tests.session.walker import Guide, Walker, guide_for
+from tests.shipped import shipped_plan
 from tests.tui.seen import plain_rows
 
 from wetside.domain.profile.model import Kind
@@ -31,8 +32,8 @@ def test_the_curve_is_there_at_every_moment_of_tempering(setup: str, utf8: bool)
     walker = Walker(guide)
     pictures: list[str] = []
     while len(pictures) < 40:
-        step = guide.controller.view()
-        if step.kind is Kind.WAIT and guide.controller.key_state.panel is None:
+        step = guide.view
+        if step.kind is Kind.WAIT and guide.panel is None:
             pictures.append(drawn(guide, TextLayout(utf8)))
         elif pictures and step.kind is not Kind.WAIT:
             break

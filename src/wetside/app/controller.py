@@ -310,12 +310,12 @@ class SessionController:
         found = jumps(self._last, instant)
         self._last = instant
         for jump in found:
-            self.dispatch(c.Record(ClockJumped(self.now(), jump.kind, round(jump.by_s, 1))))
+            self.dispatch(ClockJumped(self.now(), jump.kind, round(jump.by_s, 1)))
             words = jump_words(self.state, jump.by_s, jump.kind == "wall step")
             self.key_state = replace(self.key_state, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
-            self.dispatch(c.Record(ClockJumped(self.now(), "zone", offset_s - self._offset_s)))
+            self.dispatch(ClockJumped(self.now(), "zone", offset_s - self._offset_s))
             self._offset_s = offset_s
         return any(jump.kind == "suspend" for jump in found)
 
@@ -343,12 +343,12 @@ class SessionController:
             if _key(cue) in awaited:
                 continue  # recorded before; it comes again only where that failed
             if cue in coming and self._late(cue, now):
-                why = "the machine slept" if slept else "the guide was not there"
-                self.dispatch(c.Record(CueMissed(now, cue.step, cue.call, cue.at, why)))
+                why = "asleep" if slept else "away"
+                self.dispatch(CueMissed(now, cue.step, cue.call, cue.at, why))
                 missed.append(cue)
                 continue
             # A call is made even when it cannot be recorded.
-            self.dispatch(c.Record(CueGiven(now, cue.step, cue.call, cue.at)))
+            self.dispatch(CueGiven(now, cue.step, cue.call, cue.at))
             if cue.at > now:
                 self._awaited[_key(cue)] = cue
             else:

@@ -10,7 +10,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from wetside.app.console import say
-from wetside.commands.arguments import add_json, add_plain, command_parser, json_text, print_lines, this_terminal
+from wetside.commands.arguments import (
+    add_json,
+    add_plain,
+    command_parser,
+    journal_to_read,
+    json_text,
+    print_lines,
+    this_terminal,
+)
 from wetside.errors import CheckFailed, FileUnusable, Refused
 from wetside.files.settings import Places
 from wetside.sanitize import printable, sendable
@@ -189,13 +197,13 @@ def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
 
 def _print_whole(name: str, places: Places) -> None:
     """Print every value of a profile with its origin. Raises FileUnusable for a setup."""
-    from wetside.commands.tonight import named_file
+    from wetside.commands.tonight import is_a_setup, named_file
     from wetside.files.profile_base import value_lines
     from wetside.files.profile_file import read_profile
 
     path, which = named_file(name, places)
     if which == "setup":
-        raise FileUnusable((f"{printable(name)} is a setup: name a profile.",))
+        raise is_a_setup(name)
     read_profile(path, places.profiles)
     print_lines(tuple(printable(line) for line in value_lines(_whole(path, places))))
 
@@ -237,7 +245,9 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     profile = profile_of(setup, path, places)
     try:
         today = SystemClock().now().wall.astimezone().date()
-        found = setup_findings(profile, with_the_shelf(setup, places), today, WORDS)
+        with journal_to_read(places) as store:
+            setup = with_the_shelf(setup, store)
+        found = setup_findings(profile, setup, today, WORDS)
     except CheckFailed as failed:
         return failed.findings, ()
     if not found:

@@ -12,7 +12,7 @@ from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.sanitize import MOST_TYPED
 
-Value: TypeAlias = "str | float | tuple[float, ...] | tuple[str, ...] | Message"
+Value: TypeAlias = "str | float | tuple[float | str, ...] | Message"
 
 
 @dataclass(frozen=True, slots=True)

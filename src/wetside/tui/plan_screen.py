@@ -20,9 +20,10 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
-from wetside.present.plan_text import LABEL, in_a_sentence, plan_lines, serious, short_lines
+from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text
+from wetside.present.text_page import LABEL
 from wetside.tui.frame import Body, Edge, PageView, moved, page_view, text_rows, titled
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.plan_ports import EMPTY_BENCH, EMPTY_SAID, EXAMPLE_SAID, GUESSED, PlanPorts

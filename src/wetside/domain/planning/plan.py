@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import Final, Literal
 
+from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
 from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
 from wetside.domain.planning.setup import KitToMix, Loading, Setup
@@ -229,15 +230,6 @@ MIXED_WITHIN_C = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class RuleText:
-    """A residue rule of the profile."""
-
-    residue: str
-    solution: str
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
 class Plan:
     """The plan. loading: None where the process has one order only; cost: None where no bottle has a price; kit:
     of a mixing evening, which has no film. Plans of earlier versions have None in all three."""
@@ -249,7 +241,7 @@ class Plan:
     stages: tuple[tuple[str, str], ...]
     batches: tuple[Batch, ...]
     steps: tuple[PlannedStep, ...]
-    rules: tuple[RuleText, ...]
+    rules: tuple[Rule, ...]
     titles: tuple[tuple[str, str], ...]
     first_aid: tuple[str, ...]
     water: WaterPlan | None

@@ -10,6 +10,7 @@ from datetime import date
 from math import fsum
 from typing import assert_never
 
+from wetside.domain.calc.residue import Rule
 from wetside.domain.calc.tank import RollSpec, Stock, TankShape, batch_places, cover_volume_ml, covered_batches
 from wetside.domain.calc.tank import batches as fewest_batches
 from wetside.domain.calc.timeline import ROW_NAMES, Block, Order, RowName, Timeline, evening
@@ -23,7 +24,6 @@ from wetside.domain.planning.plan import (
     LoadingOrder,
     Plan,
     PlannedStep,
-    RuleText,
     Tempering,
     TimeRow,
     WarningText,
@@ -108,7 +108,7 @@ def make_plan(
         batches=batches,
         steps=tonight.steps,
         rules=tuple(
-            RuleText(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules if not rule.harmless
+            Rule(rule.residue, rule.solution, rule.why) for rule in profile.residue_rules if not rule.harmless
         ),
         titles=(*titles, *((f"film-b{batch.number}", "The film") for batch in batches)),
         first_aid=profile.first_aid,

@@ -64,8 +64,7 @@ def correct_clock(state: State, command: c.CorrectClock, words: RecordWords) -> 
         raise refused("start in the future")
     if clock.drained_at is not None:
         raise refused("corrected too late", step=step.title)
-    corrected = e.ClockCorrected(command.at, step.id, command.by_s, command.text)
-    return (corrected, *_moved(evolve(state, corrected), step, command.at, True, words))
+    return (command, *_moved(evolve(state, command), step, command.at, True, words))
 
 
 def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
@@ -77,7 +76,7 @@ def pause(state: State, command: c.Pause) -> tuple[e.Event, ...]:
         raise refused("paused already", step=step.title)
     if command.at < clock.t0:
         raise refused("clock not started")
-    return (e.PauseBegan(command.at, step.id),)
+    return (command,)
 
 
 def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
@@ -85,7 +84,7 @@ def unpause(state: State, command: c.Unpause) -> tuple[e.Event, ...]:
     step, clock = _running(state, command.step)
     if clock.paused_since is None:
         raise refused("not paused", step=step.title)
-    return (e.PauseEnded(command.at, step.id),)
+    return (command,)
 
 
 def begin_drain(state: State, command: c.BeginDrain) -> tuple[e.Event, ...]:
@@ -110,7 +109,7 @@ def take_back_drain(state: State, command: c.TakeBackDrain) -> tuple[e.Event, ..
     step, clock = _running(state, command.step)
     if step.id != state.current or clock.drained_at is None:
         raise refused("not poured out", step=step.title)
-    return (e.DrainTakenBack(command.at, step.id),)
+    return (command,)
 
 
 def take_reading(state: State, command: c.TakeReading, words: RecordWords) -> tuple[e.Event, ...]:

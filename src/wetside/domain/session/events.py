@@ -2,13 +2,14 @@
 
 `at` is seconds on the session's own clock (0 when it began; suspend counts, wall-clock steps do not).
 `sure` says how a thing is known: "measured" by the tool, "stated" by the person, "inferred", "unknown".
-A change of shape needs a new version and an upcaster in `storage/codec.py`.
+A change of shape needs a new version and an upcaster in `storage/upcasters.py`.
 """
 
 from __future__ import annotations
 
 from typing import Final, Literal
 
+from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Yield
 from wetside.domain.session.outcome import Outcome
@@ -99,8 +100,6 @@ class ClockJumped:
 
 @dataclass(frozen=True, slots=True)
 class StepOpened:
-    """The guide shows this step."""
-
     at: float
     step: str
     kind: Literal["step_opened"] = "step_opened"
@@ -124,8 +123,6 @@ class TickMade:
 
 @dataclass(frozen=True, slots=True)
 class TickUndone:
-    """A confirmation was taken back; the first one stays in the record."""
-
     at: float
     tick: str
     kind: Literal["tick_undone"] = "tick_undone"
@@ -133,13 +130,17 @@ class TickUndone:
 
 @dataclass(frozen=True, slots=True)
 class GateOverridden:
-    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about."""
+    """A gate was passed against the rule, with a reason. what: the tick, reading, time or residue it was about.
+
+    why: why it was shut; None where an earlier version kept that as `text`.
+    """
 
     at: float
     step: str
     what: str
     text: str
     reason: str
+    why: Message | None = None
     kind: Literal["gate_overridden"] = "gate_overridden"
 
 
@@ -192,8 +193,6 @@ class EndMoved:
 
 @dataclass(frozen=True, slots=True)
 class PauseBegan:
-    """A true pause, only where the step allows it."""
-
     at: float
     step: str
     kind: Literal["pause_began"] = "pause_began"
@@ -201,8 +200,6 @@ class PauseBegan:
 
 @dataclass(frozen=True, slots=True)
 class PauseEnded:
-    """The pause is over; the clock goes on."""
-
     at: float
     step: str
     kind: Literal["pause_ended"] = "pause_ended"
@@ -251,7 +248,8 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True)
 class CueMissed:
-    """A call was not made at its moment (why: the reason), and is not made late."""
+    """A call was not made at its moment, and is not made late. why: "asleep" (the machine), "away" (the guide), or
+    words of an earlier version."""
 
     at: float
     step: str
@@ -263,8 +261,6 @@ class CueMissed:
 
 @dataclass(frozen=True, slots=True)
 class CueAnswered:
-    """The person answered a call."""
-
     at: float
     step: str
     call: str
@@ -281,8 +277,6 @@ class HoldBegan:
 
 @dataclass(frozen=True, slots=True)
 class HoldEnded:
-    """The guide goes on."""
-
     at: float
     kind: Literal["hold_ended"] = "hold_ended"
 
@@ -304,9 +298,9 @@ class NoteAdded:
 
 @dataclass(frozen=True, slots=True)
 class MishapHappened:
-    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then; text: a description.
+    """Something went wrong in the light. case, suspects: as `mishaps.find` judged it then.
 
-    suspects: solutions whose bottle it makes doubtful.
+    suspects: solutions whose bottle it makes doubtful. text: the description that earlier versions kept.
     """
 
     at: float
@@ -315,13 +309,13 @@ class MishapHappened:
     case: str
     about: str
     suspects: tuple[str, ...]
-    text: str
+    text: str = ""
     kind: Literal["mishap_happened"] = "mishap_happened"
 
 
 @dataclass(frozen=True, slots=True)
 class SessionClosed:
-    """The session was closed. reason: of an abandoned session, or one whose end is not known."""
+    """The session was closed. reason: of an abandoned session, "safe way out" or words of an earlier version."""
 
     at: float
     outcome: Outcome

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from wetside.domain.messages import Message, Refusal
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.plan import Plan
 from wetside.errors import Refused
 from wetside.frozen import dataclass
@@ -46,8 +46,8 @@ class EndStays:
     refusal: Refused | None
 
 
-RecordWords = Callable[[Plan, Message | EndMove | EndStays], str]
-"""Makes the text that an event stores: why an overridden gate was shut, or why an end moved."""
+RecordWords = Callable[[Plan, EndMove | EndStays], str]
+"""Makes the text that an event stores: why an end moved."""
 
 
 class AskFirst(Refusal):

@@ -6,6 +6,7 @@ bath that has ended. A practice session has none.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import fsum
 
@@ -13,9 +14,13 @@ from wetside.domain.calc.wording import wall_at
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
+from wetside.domain.session.events import MishapHappened
 from wetside.domain.session.film import backing_on, begun_with, rolls_through
 from wetside.domain.session.state import State
 from wetside.domain.shelf.commands import FillFromKit, Suspect, UseBottle
+
+MishapWords = Callable[[Plan, MishapHappened], str]
+"""Words a mishap, as a bottle and a setup outlive the record of the session."""
 
 
 def debits(state: State) -> tuple[UseBottle, ...]:
@@ -43,7 +48,7 @@ def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]
     return baths if state.outcome is not None else [step for step in baths if step.id in state.ended]
 
 
-def setup_after(state: State) -> Setup | None:
+def setup_after(state: State, words: MishapWords) -> Setup | None:
     """The setup of a session for the next one; None before a session has begun.
 
     Bottles that are not on the shelf get the rolls and the suspicions of the session. What holds for one evening
@@ -52,17 +57,17 @@ def setup_after(state: State) -> Setup | None:
     plan = state.plan
     if plan is None:
         return None
-    bottles = tuple(_bottle_after(state, plan, bottle) for bottle in plan.setup.bottles)
+    bottles = tuple(_bottle_after(state, plan, bottle, words) for bottle in plan.setup.bottles)
     water = replace(plan.setup.water, bath_c=None)
     return replace(plan.setup, bottles=bottles, water=water, developer_c=None, note="")
 
 
-def _bottle_after(state: State, plan: Plan, bottle: Bottle) -> Bottle:
+def _bottle_after(state: State, plan: Plan, bottle: Bottle, words: MishapWords) -> Bottle:
     bottle = replace(bottle, reason="", start_c=None)
     used = bottle_of(plan.setup, bottle.solution)
     if bottle.shelf_id is not None or used is None or used.label != bottle.label:
         return bottle
-    doubts = [mishap.text for mishap in state.mishaps if bottle.solution in mishap.suspects]
+    doubts = [words(plan, mishap) for mishap in state.mishaps if bottle.solution in mishap.suspects]
     suspect = f"{doubts[-1]}."[:200] if doubts else bottle.suspect
     baths = [s for s in _counted_baths(state, plan, bottle.solution) if s.storage != "one-shot"]
     backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
@@ -75,8 +80,8 @@ def _bottle_after(state: State, plan: Plan, bottle: Bottle) -> Bottle:
     )
 
 
-def suspicions(state: State) -> tuple[Suspect, ...]:
-    """One command for each shelf bottle and each mishap of the session that makes it doubtful."""
+def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
+    """One command for each shelf bottle and each mishap of the session that makes it doubtful, in words."""
     plan = state.plan
     if plan is None or state.practice:
         return ()
@@ -86,7 +91,7 @@ def suspicions(state: State) -> tuple[Suspect, ...]:
         for solution in mishap.suspects:
             bottle = bottle_of(plan.setup, solution)
             if bottle is not None and bottle.shelf_id is not None:
-                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{mishap.text}."))
+                found.append(Suspect(on, bottle.shelf_id, f"{state.session}/{number}", f"{words(plan, mishap)}."))
     return tuple(found)
 
 
