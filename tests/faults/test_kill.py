@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import clock_error_s, evening, keep, places, running
+from tests.manual_clock import ManualClock
 from tests.robot.program import Row, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, one_press
 
-from wetside.app.clock import ManualClock
 from wetside.app.session_factory import resume_session
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import replay
@@ -135,7 +135,7 @@ def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: in
 @pytest.mark.parametrize(
     "every", [pytest.param(9, id="every ninth"), pytest.param(1, id="all", marks=pytest.mark.long)]
 )
-def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
+def test_resume_after_any_event_keeps_state_and_clocks(tmp_path: Path, every: int) -> None:
     """At every boundary between two events: the state is the same, the clocks have run on, nothing has begun."""
     events = evening()
     choose = random.Random(every)
