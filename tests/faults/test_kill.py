@@ -135,7 +135,7 @@ def test_elapsed_is_right_within_a_second_after_a_kill(tmp_path: Path, kills: in
 @pytest.mark.parametrize(
     "every", [pytest.param(9, id="every ninth"), pytest.param(1, id="all", marks=pytest.mark.long)]
 )
-def test_gone_on_with_after_any_event(tmp_path: Path, every: int) -> None:
+def test_resume_after_any_event_keeps_state_and_clocks(tmp_path: Path, every: int) -> None:
     """At every boundary between two events: the state is the same, the clocks have run on, nothing has begun."""
     events = evening()
     choose = random.Random(every)

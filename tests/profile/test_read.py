@@ -88,8 +88,8 @@ ticks = [{ id = "lid", text = "Tank lid on and locked", due = "start", killer = 
 def findings(text: str, name: str = "my.toml") -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         profile_from_text(text, name)
-    assert str(caught.value) == "\n".join(caught.value.findings)
-    return caught.value.findings
+    assert str(caught.value) == "\n".join(caught.value.sentences)
+    return caught.value.sentences
 
 
 def changed(old: str, new: str) -> str:
@@ -581,7 +581,7 @@ def test_a_symbolic_link_and_a_byte_order_mark_are_read(tmp_path: Path) -> None:
 def file_finding(path: Path) -> str:
     with pytest.raises(FileUnusable) as caught:
         read_profile(path)
-    (finding,) = caught.value.findings
+    (finding,) = caught.value.sentences
     return finding
 
 

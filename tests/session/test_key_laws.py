@@ -175,7 +175,7 @@ def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
 
 
 @pytest.mark.parametrize("setup", TWO_BATH)
-def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(setup: str) -> None:
+def test_critical_item_needs_a_second_on_screen_before_it_is_confirmed(setup: str) -> None:
     asked = 0
     for moment in moments(setup):
         up = next_tick(moment.state, moment.step, moment.at)
@@ -194,7 +194,7 @@ def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(s
 
 
 @pytest.mark.parametrize("every_s", [0.3, 0.6, 0.9])
-def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_shown(every_s: float) -> None:
+def test_repeated_taps_confirm_a_critical_item_after_a_second(every_s: float) -> None:
     moment = next(
         m
         for m in moments("three-rolls")
@@ -449,7 +449,7 @@ def test_a_temperature_is_stepped_below_where_it_began_past_the_way_out() -> Non
     assert press_panel(panel, "enter") is None
 
 
-def test_one_bell_is_one_bell() -> None:
+def test_single_bell_is_offered_as_an_answer() -> None:
     shown = [Number("bells", "How many?", "", "bells", 1.0, 1.0, typed=typed).shown for typed in ("1", "2")]
     assert shown == ["1 bell", "2 bells"]
 
@@ -463,7 +463,7 @@ def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
                 assert len(own) <= 2, step.id
 
 
-def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
+def test_press_meant_for_an_item_does_not_pour_out() -> None:
     """The minimum is reached while a line "while you wait" is marked: for a second SPACE only says so."""
     fixing = next(
         m for m in moments("three-rolls") if m.step.id == "b1.bleach-fix" and m.step.id in m.state.clocks

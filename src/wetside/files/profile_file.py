@@ -17,7 +17,7 @@ from typing import Any, Final
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
 from wetside.domain.proof.findings import Place
-from wetside.errors import FileUnusable
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.profile_base import WholeProfile, whole_document
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_defaults import STEP_FIGURES
@@ -49,7 +49,7 @@ def profile_of_whole(whole: WholeProfile) -> Profile:
     _check_cautions(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable((f"{document.name} cannot be read as a profile.",))
+        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a profile."))
     gear = tuple(replace(item, id=item.id or slug(item.text)) for item in read.gear)
     return made(
         Profile,
