@@ -7,11 +7,12 @@ import os
 from pathlib import Path
 
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
 from wetside.errors import FileUnusable
 from wetside.files.profile_default_steps import slug
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.toml_file import LARGEST_BYTES
 from wetside.files.units import temperature_c

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
+from tests.shipped import profile_from_text
 
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 
 KIT = Path(__file__).parent / "kits" / "from-the-sheet.toml"
 TEXT = KIT.read_text("utf-8")

@@ -36,11 +36,6 @@ def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
     return profile_of_whole(whole_document(read_text(path), path.name, path, own_dir))
 
 
-def profile_from_text(text: str, name: str) -> Profile:
-    """The profile in a text; findings use `name` as its file name. Raises FileUnusable with all findings."""
-    return profile_of_whole(whole_document(text, name))
-
-
 def profile_of_whole(whole: WholeProfile) -> Profile:
     """The profile of an expanded document. Raises FileUnusable with all findings."""
     document = whole.document
