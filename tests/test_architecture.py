@@ -97,8 +97,8 @@ def test_no_private_module_or_name_of_a_library_is_imported() -> None:
 
 
 def test_every_private_name_that_is_used_is_our_own() -> None:
-    # Documented, or without a public name: os._exit, and the type of argparse for commands.
-    ours, used = {"_exit", "_SubParsersAction"}, set()
+    # Documented: os._exit and _replace of a named tuple; the type of argparse for commands has no public name.
+    ours, used = {"_exit", "_replace", "_SubParsersAction"}, set()
     for path, tree in trees():
         for node in ast.walk(tree):
             match node:
