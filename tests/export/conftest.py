@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from wetside.domain.calc.timeline import TimeRow
 from wetside.domain.planning.plan import (
     Batch,
     Plan,
     PlannedReading,
     PlannedStep,
     PlannedTick,
-    TimeRow,
     WarningText,
 )
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
