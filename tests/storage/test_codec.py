@@ -12,7 +12,7 @@ from typing import Any, Literal, get_args, get_type_hints
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.shipped import PROFILES, shipped_profile
+from tests.shipped import PROFILES, shipped_plan, shipped_profile
 
 from wetside.domain.messages import message
 from wetside.domain.planning import plan as plan_types
@@ -29,6 +29,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.film_faults import faults, note_text
 from wetside.present.session_words import gate_words
+from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import Codec, encode, session_codec
 
 decode = session_codec().decode
@@ -166,7 +167,7 @@ def test_the_versions_that_are_written_today() -> None:
     kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 11,
+        "session_began": 12,
         "reading_taken": 2,
         "note_added": 2,
         "gate_overridden": 2,
@@ -358,6 +359,7 @@ import sys
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
 from wetside.present.session_words import gate_words
+from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import encode, session_codec
 import wetside.storage.sessions
 print("msgspec" in sys.modules)
@@ -471,3 +473,23 @@ def test_an_overridden_gate_keeps_why_it_was_shut_as_a_code_and_once_did_in_word
     now = events.GateOverridden(9.0, "x", "reading:developer", "", "typed", message("first", gate=why))
     assert decode(*encode(now)) == now
     assert gate_words(began_event.plan, now) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
+
+
+def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them(
+    began_event: SessionBegan,
+) -> None:
+    plan = shipped_plan("three-rolls")
+    kind, version, data = encode(replace(began_event, plan=plan))
+    fields = json.loads(data)
+    tempering, water = fields["plan"]["tempering"], fields["plan"]["water"]
+    assert (tempering["words"], water["words"]) == ([], [])
+    del tempering["forecasts"], tempering["add"], water["too_small"]
+    tempering["words"], water["words"] = ["Ready in 6 min"], ["Bath: 8 l.", "Hot."]
+    with pytest.raises(JournalUnusable, match="lacks too_small"):
+        decode(kind, version, json.dumps(fields))
+    old = decode(kind, 11, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    assert plan_answers(old.plan) == ("Ready in 6 min",)
+    assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
+    assert in_words(old.plan) == old.plan
+    assert in_words(plan).tempering != plan.tempering
