@@ -26,6 +26,7 @@ from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, 
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.files.setup_file import read_setup
+from wetside.present.developer_words import end_words
 from wetside.present.evening_plan import make_plan
 from wetside.present.film_faults import faults, note_text
 from wetside.present.session_words import gate_words
@@ -173,6 +174,7 @@ def test_the_versions_that_are_written_today() -> None:
         "gate_overridden": 2,
         "cue_missed": 2,
         "session_closed": 2,
+        "end_moved": 2,
     }
 
 
@@ -493,3 +495,17 @@ def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them
     assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
     assert in_words(old.plan) == old.plan
     assert in_words(plan).tempering != plan.tempering
+
+
+def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:
+    plan = shipped_plan("three-rolls")
+    data = {"at": 9.0, "step": "b1.developer", "old_s": 210.0, "new_s": 238.0, "uncertainty_s": 9.0}
+    old = decode("end_moved", 1, json.dumps({**data, "why": "Read cooler", "kind": "end_moved"}))
+    assert old == events.EndMoved(9.0, "b1.developer", 210.0, 238.0, 9.0, "Read cooler")
+    assert isinstance(old, events.EndMoved)
+    assert end_words(plan, old) == "Read cooler"
+    stays = message("no developer time", at_c=45.0, served=(29.4, 38.9, 0.15))
+    for by in (events.EndReading(37.9, at_s=65.0, left_table_at_s=90.0), events.EndReading(45.0, stays=stays)):
+        now = replace(old, why="", by=by)
+        assert decode(*encode(now)) == now
+    assert end_words(plan, now).startswith("The end stays. No developer time for 45.0 °C")

