@@ -12,11 +12,13 @@
 Exit codes: 0 done · 1 refused or failed check · 2 usage · 3 file or data cannot be used ·
 128+n ended by signal n.
 
-Every message is one sentence, or one for each finding: what, where, and what to do. The module imports nothing, so
-that the domain may use it.
+Every message is one sentence, or one for each finding: what, where, and what to do. The module imports nothing of
+Wetside, so that the domain may use it.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 
 class WetsideError(Exception):
@@ -55,12 +57,35 @@ class Unusable(WetsideError):
         self.brief = brief or message
 
 
-class FileUnusable(Unusable):
-    """A file written by a person cannot be used as it is; `findings` holds one sentence each."""
+class FileFinding(NamedTuple):
+    """One thing that is wrong in a file a person wrote.
 
-    def __init__(self, findings: tuple[str, ...]) -> None:
-        super().__init__("\n".join(findings))
-        self.findings = findings
+    what: the sentence, which in display follows the place. line: from 1; 0 for the file as a whole.
+    key: the key as shown, such as "solutions.developer.target"; "" for none.
+    """
+
+    what: str
+    file: str = ""
+    line: int = 0
+    key: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """The whole sentence: "my.toml, line 3, title: it is empty."; "my.toml: it is empty."."""
+        if not self.file:
+            return self.what
+        line = f", line {self.line}" if self.line else ""
+        key = f", {self.key}" if self.key else ""
+        return f"{self.file}{line}{key}: {self.what}"
+
+
+class FileUnusable(Unusable):
+    """A file written by a person cannot be used as it is; `findings` has the sentence of each in `found`."""
+
+    def __init__(self, *found: FileFinding | str) -> None:
+        self.found = tuple(FileFinding(each) if isinstance(each, str) else each for each in found)
+        self.findings = tuple(each.sentence for each in self.found)
+        super().__init__("\n".join(self.findings))
 
 
 class JournalUnusable(Unusable):

@@ -15,7 +15,8 @@ from wetside.domain.profile.model import Profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_base import base_digest, whole_document
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_merge import Node, Place, merged, node, places, plain
+from wetside.files.profile_merge import Node, merged, node, places, plain
+from wetside.files.toml_file import Place
 from wetside.files.toml_lines import Path as KeyPath
 
 HEAD = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n'
@@ -68,8 +69,8 @@ def test_name_and_notes_are_never_taken_over(tmp_path: Path, base: Profile) -> N
     assert mine(tmp_path, "").notes == ()
     findings = refused(tmp_path, "", 'format = 1\nbased_on = "three-bath"\n')
     assert findings == (
-        'mine.toml, line 1, the key "id" is missing.',
-        'mine.toml, line 1, the key "title" is missing.',
+        'mine.toml, line 1: the key "id" is missing.',
+        'mine.toml, line 1: the key "title" is missing.',
     )
 
 

@@ -61,7 +61,7 @@ class Planned:
 
     def _save(self, setup: Setup, name: str) -> str:
         if "/" in name:
-            raise FileUnusable((f'"{name}" is no name for a file: leave out the stroke.',))
+            raise FileUnusable(f'"{name}" is no name for a file: leave out the stroke.')
         self.saved.append((setup, name))
         return f"/home/me/{name}.toml"
 

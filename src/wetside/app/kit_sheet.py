@@ -16,7 +16,7 @@ from typing import Any, Final
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.findings import Finding
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.atomic_write import shown_path, write_whole
 from wetside.files.profile_base import base_digest, own_keys, whole_document
 from wetside.files.profile_default_steps import slug
@@ -40,7 +40,6 @@ from wetside.sanitize import checked_text
 DRAFT: Final = ".draft"
 NONE: Final = "none"
 _MARK: Final = re.compile(r"# Not finished; the next question is (?P<next>\S+), the file was (?P<of>\S+)\n")
-_WHERE: Final = re.compile(r"^[^:]*, line \d+(?:, (?P<key>[^:\"]*))?: ")
 _NO_BACKING: Final = "no-backing"
 _BACKED_NEEDED: Final = "A prebath is for backed film: name backed here too, or go back and take the prebath out."
 
@@ -72,7 +71,7 @@ class KitSheet:
             kept = read_text(self.draft)
             mark = _MARK.match(kept)
             if mark is None:
-                raise FileUnusable((f"{shown_path(self.draft)} is no draft of a kit's sheet: take it away.",))
+                raise FileUnusable(f"{shown_path(self.draft)} is no draft of a kit's sheet: take it away.")
             if mark["of"] != self._of:
                 self._refuse_changed()
             self.began, following, kept = "not finished", mark["next"], kept[mark.end() :]
@@ -80,7 +79,7 @@ class KitSheet:
             kept = read_text(self.path)
             if "based_on" not in tomllib.loads(kept):
                 raise FileUnusable(
-                    (f"{shown_path(self.path)} says no based_on: the questions change files that do.",)
+                    f"{shown_path(self.path)} says no based_on: the questions change files that do."
                 )
         else:
             if (shipped_dir() / self.path.name).is_file():
@@ -148,7 +147,7 @@ class KitSheet:
         try:
             self._read(self.text if given == self.answered else self._with_answer(question, given), question)
         except FileUnusable as unusable:
-            raise Refused(_sentence(unusable.findings[0], question)) from None
+            raise Refused(_sentence(unusable.found[0], question)) from None
         self.index += 1
         self._keep()
 
@@ -322,14 +321,10 @@ def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()[:12] if path.exists() else "new"
 
 
-def _sentence(finding: str, asked: Question) -> str:
+def _sentence(finding: FileFinding, asked: Question) -> str:
     """A finding without file and line, and without the key if it is that of the open question."""
-    found = _WHERE.match(finding)
-    if found is None:
-        return finding
-    key = found["key"] or ""
+    key, said = finding.key, finding.what
     mine = any(key.startswith(".".join(each[:2]) if each[0] != "steps" else "steps") for each in asked.keys)
-    said = finding[found.end() :]
     return f"{said[:1].upper()}{said[1:]}" if mine or not key else f"{key}: {said}"
 
 

@@ -19,8 +19,9 @@ from wetside.commands.arguments import (
     print_lines,
     this_terminal,
 )
-from wetside.errors import CheckFailed, FileUnusable, Refused
+from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
 from wetside.files.settings import Places
+from wetside.files.units import quoted
 from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _list(places: Places) -> None:
+    from wetside.app.kit_sheet import drafts
     from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import tour_setup
@@ -112,6 +114,10 @@ def _list(places: Places) -> None:
             *(
                 row(name, path, places.profiles, lambda file: read_profile(file, places.profiles).title)
                 for name, path in profiles_by_name(places).items()
+            ),
+            *(
+                f"  {name:<26} yours  NOT FINISHED: `wetside profiles --new {name}` goes on with it"
+                for name in map(printable, drafts(places.profiles))
             ),
             "Setups:",
             *(row(name, path, places.setups, setup_title) for name, path in sorted(all_setups(places).items())),
@@ -203,7 +209,7 @@ def _print_whole(name: str, places: Places) -> None:
 
     path, which = named_file(name, places)
     if which == "setup":
-        raise FileUnusable((f"{printable(name)} is a setup: name a profile.",))
+        raise FileUnusable(FileFinding("it is a setup: name a profile.", printable(name)))
     read_profile(path, places.profiles)
     print_lines(tuple(printable(line) for line in value_lines(_whole(path, places))))
 
@@ -216,14 +222,14 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
             findings, notes = _findings(name, places)
             code = max(code, 1 if findings else 0)
         except FileUnusable as unusable:
-            findings, notes = unusable.findings, ()
+            findings, notes = unusable.found, ()
             code = FileUnusable.exit_code
         print_lines(tuple(_about(name, finding) for finding in findings) or (f"{printable(name)}: sound",))
-        print_lines(tuple(_about(name, f"note: {note}") for note in notes))
+        print_lines(tuple(printable(f"{name}: note: {note}") for note in notes))
     return code
 
 
-def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple[str, ...]]:
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
@@ -239,7 +245,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     if which == "profile":
         profile = read_profile(path, places.profiles)
         found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
-        document = _whole(path, places).document if found else None
+        document = _whole(path, places).document
         return _located(found, document, document), profile_notes(profile)
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
@@ -249,7 +255,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
             setup = with_the_shelf(setup, store)
         found = setup_findings(profile, setup, today, WORDS)
     except CheckFailed as failed:
-        return failed.findings, ()
+        return tuple(map(FileFinding, failed.findings)), ()
     if not found:
         return (), profile_notes(profile)
     process = find_profile(setup.profile, places.profiles)
@@ -257,19 +263,14 @@ def _findings(name: str, places: Places) -> tuple[tuple[str, ...], tuple[str, ..
     return _located(found, parse(read_text(path), path.name), whole.document), profile_notes(profile)
 
 
-def _located(
-    findings: tuple[Finding, ...], document: Document | None, process: Document | None
-) -> tuple[str, ...]:
+def _located(findings: tuple[Finding, ...], document: Document, process: Document) -> tuple[FileFinding, ...]:
     """Findings with file and line: of a step or solution those of the process, of all others the document's."""
-    from wetside.files.profile_file import place_of
+    from wetside.files.profile_file import located
 
-    located = []
-    for finding in findings:
-        inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
-        if inside is not None:
-            file, line = place_of(inside, finding.place)
-            located.append(f"{file}, line {line}: {finding.text}")
-    return tuple(located)
+    in_process = ("steps", "solutions")
+    return tuple(
+        located(each, process if each.place and each.place[0] in in_process else document) for each in findings
+    )
 
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
@@ -295,8 +296,10 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     return (Finding("shipped id", ("id",), words),)
 
 
-def _about(name: str, finding: str) -> str:
-    """A finding with the file's name as it was given on the command line."""
-    shown = "\n".join(printable(line) for line in finding.split("\n"))
-    inside = shown.removeprefix(printable(Path(name).name))
-    return f"{printable(name)}: {shown}" if inside == shown else f"{printable(name)}{inside}"
+def _about(name: str, finding: FileFinding) -> str:
+    """A finding with the file's name as it was given on the command line; another file's after that name."""
+    if finding.file == quoted(Path(name).name, 80):
+        finding = finding._replace(file=name)
+    own = finding.file in (name, quoted(name, 200), f"{name}.toml")
+    shown = finding.sentence if own else f"{name}: {finding.sentence}"
+    return "\n".join(printable(line) for line in shown.split("\n"))

@@ -23,7 +23,7 @@ from wetside.domain.planning.plan import Plan, WarningText
 from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable, JournalUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.settings import Places, Settings
@@ -66,7 +66,7 @@ def all_setups(places: Places) -> dict[str, Path]:
         found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
     except OSError as problem:
         why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable((f"{places.setups} cannot be read: {why}.",)) from None
+        raise FileUnusable(f"{places.setups} cannot be read: {why}.") from None
     return found
 
 
@@ -106,14 +106,16 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
     if data.keys() & {"rolls", "tank", "bottles"}:
         return "setup"
     raise FileUnusable(
-        (f"{quoted(path.name)}: neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.",)
+        FileFinding(
+            "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.", quoted(path.name, 80)
+        )
     )
 
 
 def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
     near = nearest_of(name, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    return FileUnusable((f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.',))
+    return FileUnusable(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:

@@ -16,8 +16,8 @@ from typing import Any, Final
 
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
-from wetside.domain.proof.findings import Place
-from wetside.errors import FileUnusable
+from wetside.domain.proof.findings import Finding
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.profile_base import WholeProfile, whole_document
 from wetside.files.profile_default_steps import slug
 from wetside.files.profile_defaults import STEP_FIGURES
@@ -49,7 +49,7 @@ def profile_of_whole(whole: WholeProfile) -> Profile:
     _check_cautions(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable((f"{document.name} cannot be read as a profile.",))
+        raise FileUnusable(FileFinding("it cannot be read as a profile.", document.name))
     gear = tuple(replace(item, id=item.id or slug(item.text)) for item in read.gear)
     return made(
         Profile,
@@ -165,7 +165,7 @@ def _check_named(document: Document, known: dict[str, list[str]]) -> None:
             for path, hint in places:
                 document.find(path, f'there is no {kind} "{quoted(name)}"{hint}')
             continue
-        line = min(document.line_of(path) for path, _ in places)
+        line = min(document.place_of(path).line for path, _ in places)
         more = f"{len(places) - 1} more place{'s name' if len(places) > 2 else ' names'} it"
         said = f'is this the {kind} "{quoted(name)}"? Line {line} and {more}, and nothing is called so'
         ids = _ids(document.data, kind) if kind in _LISTS else ()
@@ -207,14 +207,16 @@ _KNOWN_BY: Final = {"steps": "id", "stages": "id", "gear": "id", "rolls": "label
 """The key by which findings name an entry of each list; residue rules are named "residue>solution"."""
 
 
-def place_of(document: Document, place: Place) -> tuple[str, int]:
-    """The file and line (from 1) of a finding's place in a document, or of its nearest parent."""
+def located(finding: Finding, document: Document) -> FileFinding:
+    """A finding of a check with the file and line of its place in the document, or of its nearest parent."""
+    place = finding.place
     path: KeyPath = place
     entries = document.data.get(place[0]) if len(place) > 1 else None
     if isinstance(entries, list):
         names = [_name(place[0], entry) for entry in entries]
         path = (place[0], names.index(place[1]), *place[2:]) if place[1] in names else place[:1]
-    return document.place_of(path)
+    written = document.place_of(path)
+    return FileFinding(finding.text, written.name, written.line)
 
 
 def _name(table: str, entry: object) -> str:
