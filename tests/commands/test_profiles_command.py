@@ -127,10 +127,8 @@ def test_a_sheet_that_is_not_finished_is_listed_with_how_to_go_on(
     assert "NOT FINISHED" not in said(capsys, "profiles")[1]
     monkeypatch.setattr("sys.stdin", io.StringIO("My kit\nleave\n"))
     main(["profiles", "--new", "my-kit"])
-    listed = [line for line in said(capsys, "profiles")[1].splitlines() if "my-kit" in line]
-    assert [line.split() for line in listed] == [
-        "my-kit yours NOT FINISHED: `wetside profiles --new my-kit` goes on with it".split()
-    ]
+    (listed,) = (line for line in said(capsys, "profiles")[1].splitlines() if "my-kit" in line)
+    assert " ".join(listed.split()) == "my-kit yours NOT FINISHED: `wetside profiles --new my-kit` goes on with it"
 
 
 def test_check_names_the_file_as_it_was_given_and_a_base_by_its_own_name(

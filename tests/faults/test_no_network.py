@@ -55,7 +55,7 @@ def refuse(*_: object, **__: object) -> None:
     raise AssertionError("a socket was asked for")
 
 
-def test_a_whole_evening_opens_no_socket_and_starts_no_program(
+def test_whole_session_opens_no_socket_and_starts_no_program(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for name in ("socket", "create_connection", "getaddrinfo", "socketpair", "fromfd"):

@@ -5,12 +5,11 @@ from __future__ import annotations
 from itertools import permutations
 from random import Random
 
-from tests.reference.test_batches_reference import fits, partitions
+from tests.reference.test_batches_reference import WIDE, fits, partitions
 
 from wetside.domain.calc.tank import RollSpec, Stock, TankShape, covered_batches
 
 EVENINGS = 500
-WIDE = ("120", "220")
 
 
 def covered(

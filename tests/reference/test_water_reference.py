@@ -181,10 +181,10 @@ def test_all_the_water_of_an_evening_has_the_heat_of_its_two_taps(setup: str) ->
     hot_ml, cold_ml = water_in_all(plan)
 
     def kg(ml: float, c: float) -> float:
-        return ml * 1e-6 * (coolprop("D", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return ml * 1e-6 * library("D", c)
 
     def joules(ml: float, c: float) -> float:
-        return kg(ml, c) * (coolprop("H", "T", c + 273.15, "P", 101_325.0, "Water"))
+        return kg(ml, c) * library("H", c)
 
     assert plan.water is not None
     fills = [(plan.water.volume_ml, plan.water.target_c)]

@@ -121,7 +121,7 @@ def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
         assert answer in text
 
 
-def test_it_is_live(terminal: Terminal) -> None:
+def test_plan_is_recomputed_after_each_answer(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Roll 3")
     planned.open("Push")
@@ -173,7 +173,7 @@ def test_a_choice_is_made_by_moving_and_enter(terminal: Terminal) -> None:
     assert "slide film" in planned.beside()
 
 
-def test_another_bench_replaces_everything(terminal: Terminal) -> None:
+def test_another_setup_replaces_every_field(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.press("enter")
     planned.go_to("five-rolls")

@@ -24,7 +24,7 @@ from wetside.files.profile_file import profile_of_whole
 from wetside.files.profile_places import base_names, part_names, shipped_dir
 from wetside.files.settings import make_private
 from wetside.files.short_profile import at, short_toml, values_of, with_value, words_of
-from wetside.files.toml_file import read_text
+from wetside.files.toml_file import parse, read_text
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
 from wetside.present.profile_sheet import (
     SheetLine,
@@ -77,7 +77,7 @@ class KitSheet:
             self.began, following, kept = "not finished", mark["next"], kept[mark.end() :]
         elif self.path.exists():
             kept = read_text(self.path)
-            if "based_on" not in tomllib.loads(kept):
+            if "based_on" not in parse(kept, self.path.name).data:
                 raise FileUnusable(
                     f"{shown_path(self.path)} says no based_on: the questions change files that do."
                 )
@@ -317,8 +317,8 @@ def drafts(own_dir: Path) -> tuple[str, ...]:
 
 
 def _digest(path: Path) -> str:
-    """Twelve hexadecimal digits of a hash of a file's bytes; "new" without a file."""
-    return hashlib.sha256(path.read_bytes()).hexdigest()[:12] if path.exists() else "new"
+    """Twelve hexadecimal digits of a hash of a file's text; "new" without a file. Raises as `read_text`."""
+    return hashlib.sha256(read_text(path).encode("utf-8")).hexdigest()[:12] if path.exists() else "new"
 
 
 def _sentence(finding: FileFinding, asked: Question) -> str:

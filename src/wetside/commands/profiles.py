@@ -203,13 +203,13 @@ def _short_profile(name: str, path: Path, to: Path, places: Places) -> str:
 
 def _print_whole(name: str, places: Places) -> None:
     """Print every value of a profile with its origin. Raises FileUnusable for a setup."""
-    from wetside.commands.tonight import named_file
+    from wetside.commands.tonight import is_a_setup, named_file
     from wetside.files.profile_base import value_lines
     from wetside.files.profile_file import read_profile
 
     path, which = named_file(name, places)
     if which == "setup":
-        raise FileUnusable(FileFinding("it is a setup: name a profile.", printable(name)))
+        raise is_a_setup(name)
     read_profile(path, places.profiles)
     print_lines(tuple(printable(line) for line in value_lines(_whole(path, places))))
 

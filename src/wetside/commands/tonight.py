@@ -82,6 +82,10 @@ def find_setup(name: str, places: Places) -> Path:
     known = all_setups(places)
     if name in known:
         return known[name]
+    if name in profiles_by_name(places):
+        raise FileUnusable(
+            f"{name} is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
+        )
     raise _unknown("setup", name, known)
 
 
@@ -125,8 +129,15 @@ def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
 
 
 def profile_named(name: str, places: Places) -> Profile:
-    """The profile with this name, or read from this path."""
+    """The profile with this name, or read from this path. Raises FileUnusable for an unknown name."""
+    if not is_path(name) and name not in profiles_by_name(places) and name in all_setups(places):
+        raise is_a_setup(name)
     return read_profile(find_profile(name, places.profiles), places.profiles)
+
+
+def is_a_setup(name: str) -> FileUnusable:
+    """The error for a setup that is named where a profile is wanted."""
+    return FileUnusable(f"{quoted(name)} is a setup: name a profile.")
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:

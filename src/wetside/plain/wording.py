@@ -258,7 +258,7 @@ def _marked(index: int, words: str) -> str:
 
 
 def _field(panel: Number) -> str:
-    untouched = panel.what != "late" and panel.value is None and not panel.typed
+    untouched = panel.what != "late" and panel.steps is None and not panel.typed
     return "nothing yet" if untouched else panel.shown
 
 

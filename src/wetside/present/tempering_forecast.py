@@ -33,6 +33,7 @@ from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
+from wetside.domain.session.unseen import as_read, through
 from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
@@ -262,29 +263,13 @@ def _first_bench(ask: _Ask) -> TemperingBench:
     """The bench with the first readings; places without one as earlier readings imply, else as in the setup."""
     # The bench takes its bottles from the setup; of a solution it needs the id and the title alone.
     solutions = tuple(Solution(of, title, "bottle", "not before", "") for of, title in ask.places)
-    setup_bench = bench_of(ask.setup, solutions, ask.first_bath_c)
-    bench = _as_it_stood(ask, setup_bench) if ask.before else setup_bench
-    first = {reading.of: reading.temperature_c for reading in reversed(ask.readings)}
-    return _with_temperatures(ask, bench, first)
-
-
-def _as_it_stood(ask: _Ask, bench: TemperingBench) -> TemperingBench:
-    """The bench simulated from the readings of earlier steps to the first of this step."""
-    begun, at_s = bench, ask.before[0].at
-    for reading in ask.before:
-        bench = later(bench, reading.at - at_s) if reading.at > at_s else bench
-        bench, at_s = _with_temperatures(ask, bench, {reading.of: reading.temperature_c}), reading.at
-    bench = later(bench, ask.from_s - at_s) if ask.from_s > at_s else bench
-    new = {of: bottle.temperature_c for bottle, (of, _) in zip(begun.bottles, ask.places, strict=True)}
-    return _with_temperatures(ask, bench, {of: new[of] for of in ask.fresh if of in new})
-
-
-def _with_temperatures(ask: _Ask, bench: TemperingBench, read: dict[str, float]) -> TemperingBench:
-    bottles = tuple(
-        replace(bottle, temperature_c=read.get(of, bottle.temperature_c))
-        for bottle, (of, _) in zip(bench.bottles, ask.places, strict=True)
-    )
-    return replace(bench, bottles=bottles, bath_c=read.get(BATH, bench.bath_c))
+    bench = bench_of(ask.setup, solutions, ask.first_bath_c)
+    bottles = tuple(of for of, _ in ask.places)
+    if ask.before:
+        new = {of: bottle.temperature_c for bottle, of in zip(bench.bottles, bottles, strict=True)}
+        stood = through(bench, bottles, ask.before, ask.from_s)
+        bench = as_read(stood, bottles, {of: new[of] for of in ask.fresh if of in new})
+    return as_read(bench, bottles, {r.of: r.temperature_c for r in reversed(ask.readings)})
 
 
 def _lines(ask: _Ask, pieces: tuple[_Piece, ...], ahead: Forecast, ahead_s: float) -> tuple[PlotLine, ...]:
