@@ -58,34 +58,35 @@ class Unusable(WetsideError):
 
 
 class FileFinding(NamedTuple):
-    """One thing that is wrong in a file a person wrote.
+    """One thing that is wrong with a file, and where.
 
-    what: the sentence, which in display follows the place. line: from 1; 0 for the file as a whole.
-    key: the key as shown, such as "solutions.developer.target"; "" for none.
+    what: the sentence without the place. file: its name as shown; "" where `what` names it. line: from 1; 0 for
+    the whole file. key: the path of the key as shown, "" for none. joint: between the place and `what`.
     """
 
     what: str
     file: str = ""
     line: int = 0
     key: str = ""
+    joint: str = ": "
 
-    @property
     def sentence(self) -> str:
-        """The whole sentence: "my.toml, line 3, title: it is empty."; "my.toml: it is empty."."""
-        if not self.file:
-            return self.what
-        line = f", line {self.line}" if self.line else ""
-        key = f", {self.key}" if self.key else ""
-        return f"{self.file}{line}{key}: {self.what}"
+        """The whole sentence, its place first."""
+        place = ", ".join(part for part in (self.file, f"line {self.line}" if self.line else "", self.key) if part)
+        return f"{place}{self.joint}{self.what}" if place else self.what
 
 
 class FileUnusable(Unusable):
-    """A file written by a person cannot be used as it is; `findings` has the sentence of each in `found`."""
+    """A file written by a person cannot be used as it is, for one or more reasons."""
 
-    def __init__(self, *found: FileFinding | str) -> None:
-        self.found = tuple(FileFinding(each) if isinstance(each, str) else each for each in found)
-        self.findings = tuple(each.sentence for each in self.found)
-        super().__init__("\n".join(self.findings))
+    def __init__(self, *findings: FileFinding) -> None:
+        super().__init__("\n".join(finding.sentence() for finding in findings))
+        self.findings = findings
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Each finding with its place."""
+        return tuple(finding.sentence() for finding in self.findings)
 
 
 class JournalUnusable(Unusable):

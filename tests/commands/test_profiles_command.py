@@ -142,4 +142,4 @@ def test_check_names_the_file_as_it_was_given_and_a_base_by_its_own_name(
     assert said(capsys, "check", "kits/mine.toml") == (3, f"kits/mine.toml, {wrong}")
     name = "kits/mine.toml-too.toml"
     assert said(capsys, "check", name) == (3, f"{name}: mine.toml, {wrong}")
-    assert said(capsys, "check", "kits/no.toml") == (3, "kits/no.toml: it does not exist: check the name.\n")
+    assert said(capsys, "check", "kits/no.toml") == (3, "kits/no.toml does not exist: check the name.\n")

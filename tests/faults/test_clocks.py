@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
+from tests.manual_clock import ManualClock
 from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import resume_session
 from wetside.domain.calc.wording import long_span

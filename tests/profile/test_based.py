@@ -35,7 +35,7 @@ def mine(folder: Path, text: str, head: str = HEAD) -> Profile:
 def refused(folder: Path, text: str, head: str = HEAD) -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         mine(folder, text, head)
-    return caught.value.findings
+    return caught.value.sentences
 
 
 @pytest.fixture(scope="module")
@@ -69,8 +69,8 @@ def test_name_and_notes_are_never_taken_over(tmp_path: Path, base: Profile) -> N
     assert mine(tmp_path, "").notes == ()
     findings = refused(tmp_path, "", 'format = 1\nbased_on = "three-bath"\n')
     assert findings == (
-        'mine.toml, line 1: the key "id" is missing.',
-        'mine.toml, line 1: the key "title" is missing.',
+        'mine.toml, line 1, the key "id" is missing.',
+        'mine.toml, line 1, the key "title" is missing.',
     )
 
 
@@ -316,5 +316,5 @@ def test_a_file_of_nonsense_is_refused_in_sentences(own: dict[str, Any], leave_o
     try:
         assert isinstance(whole_document(text, "mine.toml").tree, Node)
     except FileUnusable as unusable:
-        findings = unusable.findings
+        findings = unusable.sentences
     assert all(len(finding) < 600 and ", line " in finding for finding in findings)

@@ -15,7 +15,7 @@ from tests.shipped import read_shipped
 from wetside.domain.proof.check import profile_findings
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import located
+from wetside.files.profile_file import place_of
 from wetside.files.profile_places import all_profiles
 from wetside.files.toml_file import parse
 
@@ -85,7 +85,7 @@ def test_every_finding_has_a_line_and_a_path_or_holds_on_all(sample: int) -> Non
         lines = mutant.text.split("\n")
         document = parse(mutant.text, "changed.toml")
         for finding in profile_findings(profile):
-            line = located(finding, document).line
+            _, line = place_of(document, finding.place)
             seen[finding.place[0] if finding.place else "file"] += 1
             if finding.place[:1] == ("steps",) and len(finding.place) > 1:
                 assert f'Step "{finding.place[1]}"' in finding.sentence

@@ -7,11 +7,12 @@ import os
 from pathlib import Path
 
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
 from wetside.errors import FileUnusable
 from wetside.files.profile_default_steps import slug
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.toml_file import LARGEST_BYTES
 from wetside.files.units import temperature_c
@@ -88,8 +89,8 @@ ticks = [{ id = "lid", text = "Tank lid on and locked", due = "start", killer = 
 def findings(text: str, name: str = "my.toml") -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         profile_from_text(text, name)
-    assert str(caught.value) == "\n".join(caught.value.findings)
-    return caught.value.findings
+    assert str(caught.value) == "\n".join(caught.value.sentences)
+    return caught.value.sentences
 
 
 def changed(old: str, new: str) -> str:
@@ -339,7 +340,7 @@ def test_slugs(text: str, id_: str) -> None:
             "my.toml, line 27, vessels.developer: a vessel and a solution cannot share an id.",
         ),
         ("format = 1", 'format = "1"', "my.toml, line 1, format: write format = 1 at the top."),
-        ("format = 1", "", "my.toml, line 1: write format = 1 at the top."),
+        ("format = 1", "", "my.toml, line 1, write format = 1 at the top."),
     ],
 )
 def test_each_fault_has_its_sentence(old: str, new: str, finding: str) -> None:
@@ -350,7 +351,7 @@ def test_all_findings_come_at_once_and_in_the_order_of_the_file() -> None:
     text = changed('title = "A small process"', 'tittle = "A"')
     text = text.replace('target = "102 °F"', 'target = "hot"').replace('into = "tank"', 'into = "tnk"')
     assert findings(text) == (
-        'my.toml, line 1: the key "title" is missing.',
+        'my.toml, line 1, the key "title" is missing.',
         'my.toml, line 3, tittle: "tittle" is no key here; the nearest is "title".',
         'my.toml, line 19, solutions.developer.target: "hot" is not a temperature: '
         "write it like 102 F, 38.9 C or 311 K.",
@@ -472,14 +473,11 @@ def test_markup_is_text() -> None:
 @pytest.mark.parametrize(
     ("text", "finding"),
     [
-        ("a = " + "[" * 1900 + "]" * 1900, "my.toml: it is nested too deeply: at most 20 levels are read."),
-        ("a = " + "[" * 30 + "]" * 30, "my.toml: it is nested too deeply: at most 20 levels are read."),
+        ("a = " + "[" * 1900 + "]" * 1900, "my.toml is nested too deeply: at most 20 levels are read."),
+        ("a = " + "[" * 30 + "]" * 30, "my.toml is nested too deeply: at most 20 levels are read."),
         ("a" + ".a" * 30 + " = 1", "my.toml, line 1: a key has more than 20 parts."),
         ("a = '" + "x" * 5000 + "'", "my.toml, line 1: the line has 5006 characters; at most 4000 are read."),
-        (
-            "# x\n" * (LARGEST_BYTES // 4 + 1),
-            "my.toml: it is larger than 256 kB, too large for a file of this kind.",
-        ),
+        ("# x\n" * (LARGEST_BYTES // 4 + 1), "my.toml is larger than 256 kB, too large for a file of this kind."),
         ("a = \ud800", "my.toml, line 1: it holds the character U+D800, which cannot be shown; take it out."),
     ],
 )
@@ -521,11 +519,11 @@ def test_many_findings_are_cut_short_and_counted() -> None:
 
 
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
-    assert file_finding(tmp_path / "no.toml") == f"{tmp_path / 'no.toml'}: it does not exist: check the name."
+    assert file_finding(tmp_path / "no.toml") == f"{tmp_path / 'no.toml'} does not exist: check the name."
 
 
 def test_a_folder(tmp_path: Path) -> None:
-    assert file_finding(tmp_path) == f"{tmp_path.name[:80]}: it is a folder: name a file in it."
+    assert file_finding(tmp_path) == f"{tmp_path.name[:80]} is a folder: name a file in it."
 
 
 def test_a_file_that_is_not_utf_8(tmp_path: Path) -> None:
@@ -537,7 +535,7 @@ def test_a_file_that_is_not_utf_8(tmp_path: Path) -> None:
 def test_a_file_that_is_too_large(tmp_path: Path) -> None:
     path = tmp_path / "large.toml"
     path.write_bytes(b"#" * (LARGEST_BYTES + 1))
-    assert file_finding(path) == "large.toml: it is larger than 256 kB, too large for a file of this kind."
+    assert file_finding(path) == "large.toml is larger than 256 kB, too large for a file of this kind."
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read everything")
@@ -545,7 +543,7 @@ def test_a_file_without_permission(tmp_path: Path) -> None:
     path = tmp_path / "shut.toml"
     path.write_text(SMALL)
     path.chmod(0)
-    assert file_finding(path) == "shut.toml: it may not be read: change its permissions."
+    assert file_finding(path) == "shut.toml may not be read: change its permissions."
 
 
 def test_a_refused_permission_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -554,23 +552,23 @@ def test_a_refused_permission_is_a_sentence(tmp_path: Path, monkeypatch: pytest.
 
     monkeypatch.setattr(Path, "open", refuse)
     path = tmp_path / "shut.toml"
-    assert file_finding(path) == "shut.toml: it may not be read: change its permissions."
+    assert file_finding(path) == "shut.toml may not be read: change its permissions."
 
 
 def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
     path = tmp_path / "pipe.toml"
     os.mkfifo(path)
-    assert file_finding(path) == "pipe.toml: it is no ordinary file: name a file."
+    assert file_finding(path) == "pipe.toml is no ordinary file: name a file."
 
 
 def test_a_name_with_a_null(tmp_path: Path) -> None:
-    assert file_finding(tmp_path / "a\0b.toml") == "a?b.toml: it cannot be read: its name cannot be used."
+    assert file_finding(tmp_path / "a\0b.toml") == "a?b.toml cannot be read: its name cannot be used."
 
 
 def test_a_link_in_a_circle(tmp_path: Path) -> None:
     path = tmp_path / "circle.toml"
     path.symlink_to(path)
-    assert file_finding(path).startswith("circle.toml: it cannot be read: ")
+    assert file_finding(path).startswith("circle.toml cannot be read: ")
 
 
 def test_a_symbolic_link_and_a_byte_order_mark_are_read(tmp_path: Path) -> None:
@@ -584,7 +582,7 @@ def test_a_symbolic_link_and_a_byte_order_mark_are_read(tmp_path: Path) -> None:
 def file_finding(path: Path) -> str:
     with pytest.raises(FileUnusable) as caught:
         read_profile(path)
-    (finding,) = caught.value.findings
+    (finding,) = caught.value.sentences
     return finding
 
 

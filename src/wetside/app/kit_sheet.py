@@ -71,16 +71,17 @@ class KitSheet:
             kept = read_text(self.draft)
             mark = _MARK.match(kept)
             if mark is None:
-                raise FileUnusable(f"{shown_path(self.draft)} is no draft of a kit's sheet: take it away.")
+                raise FileUnusable(
+                    FileFinding("is no draft of a kit's sheet: take it away.", shown_path(self.draft), joint=" ")
+                )
             if mark["of"] != self._of:
                 self._refuse_changed()
             self.began, following, kept = "not finished", mark["next"], kept[mark.end() :]
         elif self.path.exists():
             kept = read_text(self.path)
             if "based_on" not in parse(kept, self.path.name).data:
-                raise FileUnusable(
-                    f"{shown_path(self.path)} says no based_on: the questions change files that do."
-                )
+                words = "says no based_on: the questions change files that do."
+                raise FileUnusable(FileFinding(words, shown_path(self.path), joint=" "))
         else:
             if (shipped_dir() / self.path.name).is_file():
                 raise Refused(f'"{self.path.stem}" is the name of a process that ships: choose another name.')
@@ -147,7 +148,7 @@ class KitSheet:
         try:
             self._read(self.text if given == self.answered else self._with_answer(question, given), question)
         except FileUnusable as unusable:
-            raise Refused(_sentence(unusable.found[0], question)) from None
+            raise Refused(_sentence(unusable.findings[0], question)) from None
         self.index += 1
         self._keep()
 
@@ -323,6 +324,8 @@ def _digest(path: Path) -> str:
 
 def _sentence(finding: FileFinding, asked: Question) -> str:
     """A finding without file and line, and without the key if it is that of the open question."""
+    if not finding.line:
+        return finding.sentence()
     key, said = finding.key, finding.what
     mine = any(key.startswith(".".join(each[:2]) if each[0] != "steps" else "steps") for each in asked.keys)
     return f"{said[:1].upper()}{said[1:]}" if mine or not key else f"{key}: {said}"

@@ -77,7 +77,7 @@ def checked(setup: Setup) -> Setup:
     try:
         setup_from_text(write_setup(setup), "setup")
     except FileUnusable as unusable:
-        what = unusable.found[0].what
+        what = unusable.findings[0].what
         raise Refused(what[0].upper() + what[1:]) from None
     return setup
 

@@ -21,7 +21,6 @@ from wetside.commands.arguments import (
 )
 from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
 from wetside.files.settings import Places
-from wetside.files.units import quoted
 from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
@@ -100,7 +99,7 @@ def _list(places: Places) -> None:
         try:
             words = title(path)
         except FileUnusable as unusable:
-            words = f"CANNOT BE READ: {unusable.findings[0]}"
+            words = f"CANNOT BE READ: {unusable.sentences[0]}"
         return f"  {name:<26} {'yours' if path.parent == own else 'ships':<6} {printable(words)}"
 
     def setup_title(path: Path) -> str:
@@ -222,10 +221,10 @@ def check(args: argparse.Namespace, places: Places, **_: object) -> int:
             findings, notes = _findings(name, places)
             code = max(code, 1 if findings else 0)
         except FileUnusable as unusable:
-            findings, notes = unusable.found, ()
+            findings, notes = unusable.findings, ()
             code = FileUnusable.exit_code
         print_lines(tuple(_about(name, finding) for finding in findings) or (f"{printable(name)}: sound",))
-        print_lines(tuple(printable(f"{name}: note: {note}") for note in notes))
+        print_lines(tuple(_about(name, FileFinding(note, "note")) for note in notes))
     return code
 
 
@@ -245,7 +244,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     if which == "profile":
         profile = read_profile(path, places.profiles)
         found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
-        document = _whole(path, places).document
+        document = _whole(path, places).document if found else None
         return _located(found, document, document), profile_notes(profile)
     setup = read_setup(path)
     profile = profile_of(setup, path, places)
@@ -263,14 +262,19 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     return _located(found, parse(read_text(path), path.name), whole.document), profile_notes(profile)
 
 
-def _located(findings: tuple[Finding, ...], document: Document, process: Document) -> tuple[FileFinding, ...]:
+def _located(
+    findings: tuple[Finding, ...], document: Document | None, process: Document | None
+) -> tuple[FileFinding, ...]:
     """Findings with file and line: of a step or solution those of the process, of all others the document's."""
-    from wetside.files.profile_file import located
+    from wetside.files.profile_file import place_of
 
-    in_process = ("steps", "solutions")
-    return tuple(
-        located(each, process if each.place and each.place[0] in in_process else document) for each in findings
-    )
+    located = []
+    for finding in findings:
+        inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
+        if inside is not None:
+            file, line = place_of(inside, finding.place)
+            located.append(FileFinding(finding.text, file, line))
+    return tuple(located)
 
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
@@ -297,9 +301,9 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
 
 
 def _about(name: str, finding: FileFinding) -> str:
-    """A finding with the file's name as it was given on the command line; another file's after that name."""
-    if finding.file == quoted(Path(name).name, 80):
+    """A finding with the file's name as it was given on the command line."""
+    if finding.file in (name, Path(name).name):
         finding = finding._replace(file=name)
-    own = finding.file in (name, quoted(name, 200), f"{name}.toml")
-    shown = finding.sentence if own else f"{name}: {finding.sentence}"
-    return "\n".join(printable(line) for line in shown.split("\n"))
+    elif finding.file != f"{name}.toml":
+        finding = FileFinding(finding.sentence(), name)
+    return "\n".join(printable(line) for line in finding.sentence().split("\n"))

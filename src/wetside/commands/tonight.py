@@ -66,7 +66,7 @@ def all_setups(places: Places) -> dict[str, Path]:
         found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
     except OSError as problem:
         why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable(f"{places.setups} cannot be read: {why}.") from None
+        raise FileUnusable(FileFinding(f"{places.setups} cannot be read: {why}.")) from None
     return found
 
 
@@ -83,9 +83,8 @@ def find_setup(name: str, places: Places) -> Path:
     if name in known:
         return known[name]
     if name in profiles_by_name(places):
-        raise FileUnusable(
-            f"{name} is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
-        )
+        words = f"is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
+        raise FileUnusable(FileFinding(words, name, joint=" "))
     raise _unknown("setup", name, known)
 
 
@@ -109,17 +108,16 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
         return "profile"
     if data.keys() & {"rolls", "tank", "bottles"}:
         return "setup"
-    raise FileUnusable(
-        FileFinding(
-            "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.", quoted(path.name, 80)
-        )
-    )
+    words = "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup."
+    raise FileUnusable(FileFinding(words, quoted(path.name)))
 
 
 def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
     near = nearest_of(name, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    return FileUnusable(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
+    return FileUnusable(
+        FileFinding(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
+    )
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
@@ -137,7 +135,7 @@ def profile_named(name: str, places: Places) -> Profile:
 
 def is_a_setup(name: str) -> FileUnusable:
     """The error for a setup that is named where a profile is wanted."""
-    return FileUnusable(f"{quoted(name)} is a setup: name a profile.")
+    return FileUnusable(FileFinding("is a setup: name a profile.", quoted(name), joint=" "))
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:

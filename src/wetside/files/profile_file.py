@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
-from wetside.domain.proof.findings import Finding
+from wetside.domain.proof.findings import Place
 from wetside.errors import FileFinding, FileUnusable
 from wetside.files.profile_base import WholeProfile, whole_document
 from wetside.files.profile_default_steps import slug
@@ -36,11 +36,6 @@ def read_profile(path: Path, own_dir: Path | None = None) -> Profile:
     return profile_of_whole(whole_document(read_text(path), path.name, path, own_dir))
 
 
-def profile_from_text(text: str, name: str) -> Profile:
-    """The profile in a text; findings use `name` as its file name. Raises FileUnusable with all findings."""
-    return profile_of_whole(whole_document(text, name))
-
-
 def profile_of_whole(whole: WholeProfile) -> Profile:
     """The profile of an expanded document. Raises FileUnusable with all findings."""
     document = whole.document
@@ -49,7 +44,7 @@ def profile_of_whole(whole: WholeProfile) -> Profile:
     _check_cautions(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable(FileFinding("it cannot be read as a profile.", document.name))
+        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a profile."))
     gear = tuple(replace(item, id=item.id or slug(item.text)) for item in read.gear)
     return made(
         Profile,
@@ -207,16 +202,14 @@ _KNOWN_BY: Final = {"steps": "id", "stages": "id", "gear": "id", "rolls": "label
 """The key by which findings name an entry of each list; residue rules are named "residue>solution"."""
 
 
-def located(finding: Finding, document: Document) -> FileFinding:
-    """A finding of a check with the file and line of its place in the document, or of its nearest parent."""
-    place = finding.place
+def place_of(document: Document, place: Place) -> tuple[str, int]:
+    """The file and line (from 1) of a finding's place in a document, or of its nearest parent."""
     path: KeyPath = place
     entries = document.data.get(place[0]) if len(place) > 1 else None
     if isinstance(entries, list):
         names = [_name(place[0], entry) for entry in entries]
         path = (place[0], names.index(place[1]), *place[2:]) if place[1] in names else place[:1]
-    written = document.place_of(path)
-    return FileFinding(finding.text, written.name, written.line)
+    return document.place_of(path)[:2]
 
 
 def _name(table: str, entry: object) -> str:

@@ -137,7 +137,7 @@ def settings_to_go_on(path: Path) -> tuple[Settings, str]:
     try:
         return read_settings(path), ""
     except FileUnusable as unusable:
-        first, *others = unusable.found
+        first, *others = unusable.findings
     more = f" (and {len(others)} more: `wetside settings`)" if others else ""
     said = first.what.rstrip(".") + more
     end = "" if said.endswith("?") else "."
@@ -230,9 +230,8 @@ def validated(path: Path, written: dict[str, Any]) -> Settings:
         return Settings(**settings_model().model_validate(written).model_dump())
     except ValidationError as problem:
         keys = dict.fromkeys(str(error["loc"][0]) for error in problem.errors(include_url=False))
-        raise FileUnusable(
-            *(FileFinding(_finding(key, written[key]), shown_path(path)) for key in keys)
-        ) from problem
+        findings = (FileFinding(_finding(key, written[key]), shown_path(path)) for key in keys)
+        raise FileUnusable(*findings) from problem
 
 
 def settings_model() -> type[BaseModel]:

@@ -164,7 +164,7 @@ def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> S
     _check_cover(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable(FileFinding("it cannot be read as a setup.", document.name))
+        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a setup."))
     said = "thermometer_error_c" in read.model_fields_set
     return made(Setup, read) if said else made(Setup, read, thermometer_error_c=thermometer_error_c)
 

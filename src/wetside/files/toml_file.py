@@ -37,8 +37,8 @@ FORMAT_KEY: Final = "format"
 _WORD: Final = r"[A-Za-z0-9_\-\"']"
 _MANY_PARTS: Final = re.compile(rf"(?<!{_WORD})(?:{_WORD}++[ \t]*+\.[ \t]*+){{{DEEPEST}}}")
 
-_TOO_LARGE: Final = f"it is larger than {LARGEST_BYTES // 1024} kB, too large for a file of this kind"
-_TOO_DEEP: Final = f"it is nested too deeply: at most {DEEPEST} levels are read"
+_TOO_LARGE: Final = f"is larger than {LARGEST_BYTES // 1024} kB, too large for a file of this kind."
+_TOO_DEEP: Final = f"is nested too deeply: at most {DEEPEST} levels are read"
 
 Form = TypeVar("Form", bound=BaseModel)
 
@@ -71,7 +71,9 @@ class Document:
         """
         place = place or self.place_of(path)
         if not (self.findings and place.derived):
-            self.findings[FileFinding(f"{what.rstrip('.')}.", place.name, place.line, spoken(path))] = None
+            joint = ": " if path else ", "
+            what = f"{what.rstrip('.')}."
+            self.findings[FileFinding(what, place.name, place.line, spoken(path), joint)] = None
 
     def place_of(self, path: KeyPath) -> Place:
         """The place of the value at `path`, or of its nearest known parent."""
@@ -81,10 +83,12 @@ class Document:
         """Raise FileUnusable with all findings in the order of the file, if there are any."""
         if not self.findings:
             return
-        found = sorted(self.findings, key=lambda each: (each.file != self.name, each.file, each.line))
-        if (left := len(found) - MOST_FINDINGS) > 0:
-            found[MOST_FINDINGS:] = [FileFinding(f"at least {left} more findings are not shown.", self.name)]
-        raise FileUnusable(*found)
+        findings = sorted(self.findings, key=lambda each: (each.file != self.name, each.file, each.line))
+        left = len(findings) - MOST_FINDINGS
+        if left > 0:
+            more = FileFinding(f"at least {left} more findings are not shown.", self.name)
+            findings = [*findings[:MOST_FINDINGS], more]
+        raise FileUnusable(*findings)
 
 
 def spoken(path: KeyPath) -> str:
@@ -114,53 +118,51 @@ def either(words: Iterable[str]) -> str:
     return f"{', '.join(first)} or {last}" if first else last
 
 
-def _unusable(name: str, what: str, line: int = 0) -> FileUnusable:
-    return FileUnusable(FileFinding(f"{what}.", name, line))
-
-
 def read_text(path: Path) -> str:
     """The text of a file a person wrote; raises FileUnusable with one sentence if it cannot be read."""
     name = quoted(path.name or str(path), 80)
     try:
         if not (path.is_file() or path.is_dir()) and path.exists():
-            raise _unusable(name, "it is no ordinary file: name a file")
+            raise FileUnusable(FileFinding("is no ordinary file: name a file.", name, joint=" "))
         with path.open("rb") as file:
             raw = file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
-        raise _unusable(quoted(str(path), 200), "it does not exist: check the name") from None
+        raise FileUnusable(
+            FileFinding("does not exist: check the name.", quoted(str(path), 200), joint=" ")
+        ) from None
     except IsADirectoryError:
-        raise _unusable(name, "it is a folder: name a file in it") from None
+        raise FileUnusable(FileFinding("is a folder: name a file in it.", name, joint=" ")) from None
     except PermissionError:
-        raise _unusable(name, "it may not be read: change its permissions") from None
+        raise FileUnusable(FileFinding("may not be read: change its permissions.", name, joint=" ")) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
-        raise _unusable(name, f"it cannot be read: {str(reason).lower()}") from None
+        raise FileUnusable(FileFinding(f"cannot be read: {str(reason).lower()}.", name, joint=" ")) from None
     if len(raw) > LARGEST_BYTES:
-        raise _unusable(name, _TOO_LARGE)
+        raise FileUnusable(FileFinding(_TOO_LARGE, name, joint=" "))
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
-        raise _unusable(name, "this is not UTF-8 text; save the file as UTF-8", line) from None
+        raise FileUnusable(FileFinding("this is not UTF-8 text; save the file as UTF-8.", name, line)) from None
 
 
 def parse(text: str, name: str) -> Document:
     """The parsed text; raises FileUnusable if it is not TOML, exceeds the limits, or has invisible characters."""
     name = quoted(name, 80)
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_BYTES:
-        raise _unusable(name, _TOO_LARGE)
+        raise FileUnusable(FileFinding(_TOO_LARGE, name, joint=" "))
     _check_lines(text, name)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise _not_toml(name, error, text) from None
+        raise FileUnusable(_not_toml(name, error, text)) from None
     except ValueError:
-        raise _unusable(name, "a number in it is too large") from None
+        raise FileUnusable(FileFinding("a number in it is too large.", name)) from None
     except RecursionError:
-        raise _unusable(name, _TOO_DEEP) from None
+        raise FileUnusable(FileFinding(f"{_TOO_DEEP}.", name, joint=" ")) from None
     entries = list(_entries(data))
     if any(len(path) >= DEEPEST for path, _ in entries):
-        raise _unusable(name, _TOO_DEEP)
+        raise FileUnusable(FileFinding(f"{_TOO_DEEP}.", name, joint=" "))
     document = Document(name, data, {path: Place(name, line) for path, line in lines_of(text).items()})
     for path, value in entries:
         words = (part for part in (*path[-1:], value) if isinstance(part, str))
@@ -191,7 +193,7 @@ def checked(document: Document, form: type[Form]) -> Form | None:
             path, what = _finding(details, form, document.also)
             document.find(path, what)
     except RecursionError:
-        document.find((), _TOO_DEEP)
+        document.find((), f"it {_TOO_DEEP}")
     return None
 
 
@@ -214,13 +216,13 @@ def _holds(letter: str) -> str:
     return f"it holds the character U+{ord(letter):04X}, which cannot be shown; take it out"
 
 
-def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> FileUnusable:
+def _not_toml(name: str, error: tomllib.TOMLDecodeError, text: str) -> FileFinding:
     """The parser's message, with its place, "(at line 3, column 9)" at the end, moved to the front."""
     reason, _, place = quoted(str(error), 200).rpartition(" (at ")
     found = re.search(r"line (\d+)", place)
     line = int(found[1]) if found else text.rstrip().count("\n") + 1
     reason = next((words for found, words in _IN_PLAIN_WORDS if reason.startswith(found)), reason)
-    return _unusable(name, f"this is not TOML: {reason[:1].lower()}{reason[1:]}", line)
+    return FileFinding(f"this is not TOML: {reason[:1].lower()}{reason[1:]}.", name, line)
 
 
 _IN_PLAIN_WORDS: Final = (
