@@ -11,6 +11,8 @@ from tests.checking import check_profile
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup, write_setup
+from wetside.frozen import replace
 
 ROOT = Path(__file__).parents[2]
 
@@ -143,3 +145,15 @@ def test_check_names_the_file_as_it_was_given_and_a_base_by_its_own_name(
     name = "kits/mine.toml-too.toml"
     assert said(capsys, "check", name) == (3, f"{name}: mine.toml, {wrong}")
     assert said(capsys, "check", "kits/no.toml") == (3, "kits/no.toml does not exist: check the name.\n")
+
+
+def test_a_setup_with_a_bottle_beyond_its_capacity_is_told_what_to_write(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    setup = read_setup(ROOT / "profiles/setups/three-rolls.toml")
+    worn = tuple(replace(bottle, used_rolls=40.0) for bottle in setup.bottles)
+    Path("worn.toml").write_text(write_setup(replace(setup, bottles=worn)), "utf-8")
+    assert main(["check", "worn.toml"]) == 1
+    told = capsys.readouterr()
+    assert "beyond its capacity" in told.out + told.err
+    assert "To use it all the same, say why in the setup" in told.out + told.err

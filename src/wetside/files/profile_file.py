@@ -14,6 +14,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
+from wetside.domain.calc.tempering import BATH
 from wetside.domain.nearest import nearest_of
 from wetside.domain.profile.model import BLEACHING, MOST_CAUTION, Gear, Profile, Step, Tick
 from wetside.domain.proof.findings import Place
@@ -138,6 +139,10 @@ def _check_references(document: Document) -> None:
                 document.find(path, "it holds figures, so it needs a source")
             elif "source" not in step and "practice" not in known.get("source", ()):
                 document.find(path, 'name a source, or give one with the id "practice"')
+    # bottles in the warm bath are told apart by their titles
+    warmed = [(path, each) for path, each in _at(data, ("solutions", "*")) if isinstance(each, dict)]
+    titles = ((path, each.get("title")) for path, each in warmed if each.get("tempered"))
+    _check_given_once(document, (((), BATH), *titles), "solution in the warm bath called")
     for path, _ in _at(data, ("vessels", "*")):
         if path[-1] in known.get("solution", ()):
             document.find(path, "a vessel and a solution cannot share an id")
