@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from tests.factories import session_began
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.cli import main
 from wetside.commands.tonight import find_setup, planned, profile_named, refuse_unfit
 from wetside.domain.planning.setup import Setup

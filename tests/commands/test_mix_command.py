@@ -8,11 +8,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.robot.program import run
 from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for
 from tests.shipped import PROFILES, shipped_profile
 
-from wetside.app.clock import ManualClock
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main

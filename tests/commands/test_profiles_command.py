@@ -10,6 +10,8 @@ from tests.checking import check_profile
 
 from wetside.cli import main
 from wetside.files.profile_file import read_profile
+from wetside.files.setup_file import read_setup, write_setup
+from wetside.frozen import replace
 
 ROOT = Path(__file__).parents[2]
 
@@ -118,3 +120,15 @@ def test_the_example_of_the_handbook_is_sound() -> None:
     assert ids.index("last-look") == ids.index("take-down") + 1
     assert "practice" not in ids
     assert profile.solution("developer").capacity_per_l == 8
+
+
+def test_a_setup_with_a_bottle_beyond_its_capacity_is_told_what_to_write(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    setup = read_setup(ROOT / "profiles/setups/three-rolls.toml")
+    worn = tuple(replace(bottle, used_rolls=40.0) for bottle in setup.bottles)
+    Path("worn.toml").write_text(write_setup(replace(setup, bottles=worn)), "utf-8")
+    assert main(["check", "worn.toml"]) == 1
+    told = capsys.readouterr()
+    assert "beyond its capacity" in told.out + told.err
+    assert "To use it all the same, say why in the setup" in told.out + told.err

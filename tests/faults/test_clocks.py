@@ -9,17 +9,17 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
+from tests.manual_clock import ManualClock
 from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import resume_session
-from wetside.domain.calc.wording import long_span
 from wetside.domain.session.cues import all_cues
 from wetside.domain.session.events import ClockStarted, CueMissed, Event
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
+from wetside.present.wording import long_span
 from wetside.storage.sessions import load, load_state
 from wetside.storage.store import Store, open_store
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import clock_error_s, evening, keep, places, running
+from tests.manual_clock import ManualClock
 from tests.robot.program import Row, fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, one_press
 
-from wetside.app.clock import ManualClock
 from wetside.app.session_factory import resume_session
 from wetside.domain.session.events import ClockStarted, DrainBegan
 from wetside.domain.session.state import replay

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, places
+from tests.manual_clock import ManualClock
 from tests.robot.program import ROOT, environment, run
 from tests.session.walker import Guide as MemoryGuide
 from tests.session.walker import MemoryEventSink, Walker
 from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
 from wetside.app.session_factory import begin_session
 from wetside.domain.session.events import Event

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import keep, opened, places, running
+from tests.manual_clock import ManualClock
 from tests.robot.program import fields, journal, kinds, run, started
 from tests.robot.robot import Robot, done_lines, large_digits, pressed_until
 
-from wetside.app.clock import ManualClock
 from wetside.app.session_factory import resume_session
 from wetside.app.session_start import rfc3339
 from wetside.domain.session.events import NoteAdded, SessionResumed

@@ -34,7 +34,7 @@ def mine(folder: Path, text: str, head: str = HEAD) -> Profile:
 def refused(folder: Path, text: str, head: str = HEAD) -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         mine(folder, text, head)
-    return caught.value.findings
+    return caught.value.sentences
 
 
 @pytest.fixture(scope="module")
@@ -315,5 +315,5 @@ def test_a_file_of_nonsense_is_refused_in_sentences(own: dict[str, Any], leave_o
     try:
         assert isinstance(whole_document(text, "mine.toml").tree, Node)
     except FileUnusable as unusable:
-        findings = unusable.findings
+        findings = unusable.sentences
     assert all(len(finding) < 600 and ", line " in finding for finding in findings)

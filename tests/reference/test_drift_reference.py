@@ -12,12 +12,12 @@ import pytest
 from tests.session.walker import Guide, guide_for
 from tests.shipped import shipped_plan, shipped_profile
 
-from wetside.domain.calc.wording import minutes_seconds
-from wetside.domain.planning.baths import drift_advice, drift_seconds
+from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session import commands as c
-from wetside.present.plan_words import warmth_words
+from wetside.present.plan_words import drift_advice, warmth_words
+from wetside.present.wording import minutes_seconds
 
 PLAN = shipped_plan("three-bath-two-rolls")
 

@@ -177,13 +177,6 @@ def test_words_are_in_the_persons_unit(plan: Plan) -> None:
     assert any("make the bath anew" in word for word in found.words)
 
 
-def test_a_reading_no_water_can_have_is_answered_in_words(plan: Plan) -> None:
-    found = tempering_forecast(tempering(plan, reading(600.0, "bath", -5.0)), 600.0)
-    assert found is not None
-    assert found.lines == ()
-    assert "outside" in found.words[0]
-
-
 def test_other_steps_have_no_forecast(plan: Plan) -> None:
     assert tempering_forecast(State(), 0.0) is None
     assert tempering_forecast(replace(tempering(plan), current="chemistry"), 600.0) is None

@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.tui.seen import plain_rows
 from textual.geometry import Region
 from textual.pilot import Pilot
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan

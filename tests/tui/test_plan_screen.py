@@ -18,7 +18,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -61,7 +61,7 @@ class Planned:
 
     def _save(self, setup: Setup, name: str) -> str:
         if "/" in name:
-            raise FileUnusable((f'"{name}" is no name for a file: leave out the stroke.',))
+            raise FileUnusable(FileFinding(f'"{name}" is no name for a file: leave out the stroke.'))
         self.saved.append((setup, name))
         return f"/home/me/{name}.toml"
 

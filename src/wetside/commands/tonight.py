@@ -15,15 +15,14 @@ from typing import TYPE_CHECKING, Final, Literal
 from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
-from wetside.domain.calc.wording import Units, minutes_seconds
 from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.baths import longest_drain_lead_s
-from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, WarningText
-from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable, JournalUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.settings import Places, Settings
@@ -31,8 +30,10 @@ from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.alert_text import COVER_FIRST, REASON_FIRST
 from wetside.present.evening_plan import make_plan
 from wetside.present.profile_sheet import profile_notes
+from wetside.present.wording import minutes_seconds
 
 if TYPE_CHECKING:
     from wetside.domain.shelf.setup_bottles import KitLeft
@@ -66,7 +67,7 @@ def all_setups(places: Places) -> dict[str, Path]:
         found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
     except OSError as problem:
         why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable((f"{places.setups} cannot be read: {why}.",)) from None
+        raise FileUnusable(FileFinding(f"{places.setups} cannot be read: {why}.")) from None
     return found
 
 
@@ -83,9 +84,8 @@ def find_setup(name: str, places: Places) -> Path:
     if name in known:
         return known[name]
     if name in profiles_by_name(places):
-        raise FileUnusable(
-            (f"{name} is a process: name a setup that uses it; there are {', '.join(sorted(known))}.",)
-        )
+        words = f"is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
+        raise FileUnusable(FileFinding(words, name, joint=" "))
     raise _unknown("setup", name, known)
 
 
@@ -109,15 +109,16 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
         return "profile"
     if data.keys() & {"rolls", "tank", "bottles"}:
         return "setup"
-    raise FileUnusable(
-        (f"{quoted(path.name)}: neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.",)
-    )
+    words = "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup."
+    raise FileUnusable(FileFinding(words, quoted(path.name)))
 
 
 def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
     near = nearest_of(name, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    return FileUnusable((f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.',))
+    return FileUnusable(
+        FileFinding(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
+    )
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
@@ -135,7 +136,7 @@ def profile_named(name: str, places: Places) -> Profile:
 
 def is_a_setup(name: str) -> FileUnusable:
     """The error for a setup that is named where a profile is wanted."""
-    return FileUnusable((f"{quoted(name)} is a setup: name a profile.",))
+    return FileUnusable(FileFinding("is a setup: name a profile.", quoted(name), joint=" "))
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import events as e
@@ -18,6 +17,7 @@ from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
 from wetside.export.wall_times import DatedEvent, WallTime, of_kind
 from wetside.frozen import dataclass
+from wetside.present.wording import minutes_seconds
 
 SAME_S = 0.5
 """Smaller differences count as none, as times are shown in whole seconds."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from wetside.domain.calc.wording import Units, difference, minutes_seconds, said, temperature, temperatures
-from wetside.domain.planning.baths import drift_advice
 from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import Units
 from wetside.domain.session.developer import Pour, follows_readings, rinses_before
 from wetside.domain.session.messages import EndMove, EndStays
+from wetside.present.plan_words import drift_advice
+from wetside.present.refusal_text import refusal_text
+from wetside.present.wording import difference, minutes_seconds, temperature, temperatures
 
 WORTH_SAYING_C = 0.05
 """A smaller drop at the pour, K, is not mentioned (our own number)."""
@@ -20,7 +22,7 @@ def end_words(plan: Plan, why: EndMove | EndStays) -> str:
     if isinstance(why, EndMove):
         return _move_words(plan, why)
     if why.refusal is not None:
-        return f"The end stays. {said(why.refusal, Units(plan.unit))}"
+        return f"The end stays. {refusal_text(why.refusal, Units(plan.unit))}"
     advice = drift_advice(plan.step(why.step), why.read_c, plan.unit)
     return f"The end stays: the sheet has one temperature. {advice}"
 

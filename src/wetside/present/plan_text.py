@@ -12,16 +12,6 @@ from typing import Final, cast
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import water_hazard
-from wetside.domain.calc.wording import (
-    later_by_clock,
-    minutes_seconds,
-    sentence,
-    span,
-    temperature,
-    temperatures,
-    time_of_day,
-    volume,
-)
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
 from wetside.domain.planning.setup import Bottle
@@ -45,6 +35,16 @@ from wetside.present.step_facts import plan_wash_water
 from wetside.present.text_page import LABEL, TextPage
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.water_text import drawn_water
+from wetside.present.wording import (
+    later_by_clock,
+    minutes_seconds,
+    sentence,
+    span,
+    temperature,
+    temperatures,
+    time_of_day,
+    volume,
+)
 
 MILD: Final = {
     "thermometer": "thermometer's error",
@@ -174,9 +174,9 @@ def _warm_bath(plan: Plan) -> str:
     if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
-    if plan.water.hot_ml is None:
-        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     found = drawn_water(water, plan.water.target_c, plan.volume_unit)
+    if plan.water.hot_ml is None or found is None:
+        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     parts = [
         f"{words} of {temperature(tap_c, plan.unit)}"
         for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from wetside.domain.calc.wording import TemperatureUnit, Units
 from wetside.domain.messages import Message
 from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
 from wetside.domain.session.messages import EndMove, EndStays

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import BATH_READING, Batch, Plan, PlannedReading, PlannedStep
 from wetside.domain.profile.model import Kind
@@ -19,6 +18,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.present.actions import LOOK_STAGE
 from wetside.present.view_model import ReadingRow
 from wetside.present.water_text import corrected_bath
+from wetside.present.wording import minutes_seconds, span, temperature, temperatures, the, trimmed, volume
 
 SHORT_LOADING_S: Final = 20.0
 """Winding one roll on its reel takes longer than this; a shorter loading is questioned (our own number)."""

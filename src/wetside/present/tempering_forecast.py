@@ -23,9 +23,8 @@ from wetside.domain.calc.tempering import (
     later,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
-from wetside.domain.calc.wording import Units, said, sentence, temperature
-from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, TemperatureUnit, VolumeUnit
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
+from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
 from wetside.domain.planning.warm_bath import HORIZON_S, bench_of
 from wetside.domain.profile.model import Kind, Solution
 from wetside.domain.session.developer import follows_readings, path_of
@@ -34,10 +33,10 @@ from wetside.domain.session.gates import beside_range
 from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.domain.session.unseen import as_read, through
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.temperature_plot import PlotLine
 from wetside.present.tempering_text import answers_in_words
+from wetside.present.wording import sentence, temperature
 
 MOVES_EVERY_S: Final = 15.0
 """How often the forecast is computed again between readings; its sentences have a resolution of minutes."""
@@ -109,11 +108,7 @@ def tempering_forecast(state: State, at: float) -> TemperingForecast | None:
     ask = _asked(state, at, plan, step, asked, held)
     if ask is None:
         return None
-    try:
-        return _worked_out(ask)
-    except Refused as refusal:
-        words = (said(refusal, Units(plan.unit, plan.volume_unit)),)
-        return TemperingForecast((), ask.now_s, None, None, False, words, plan.unit)
+    return _worked_out(ask)
 
 
 def _asked(

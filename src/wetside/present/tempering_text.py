@@ -15,9 +15,11 @@ from wetside.domain.calc.tempering import (
     forecast,
     window_in,
 )
-from wetside.domain.calc.wording import METRIC, Units, VolumeUnit, said, span_range, temperature, volume
+from wetside.domain.messages import Refusal
+from wetside.domain.planning.setup import METRIC, Units, VolumeUnit
 from wetside.domain.planning.warm_bath import starting_bath_c, top_up_ml
-from wetside.errors import Refused
+from wetside.present.refusal_text import refusal_text
+from wetside.present.wording import span_range, temperature, volume
 
 _TOP_UP: Final = 0.5
 """The largest share of the bath that is added to it; for more the bath is mixed again (our own number)."""
@@ -48,12 +50,10 @@ def answers_in_words(
     where it has been made already. read_in_range: whether the last reading of each bottle was in range; such a
     bottle is never called not ready, but is to be read again. uncertainty: with it, times are given as spans. The
     water is meant to bring the bottle with the narrowest range to its middle; it is left out where that tap is
-    unknown, and where the bottle comes into its range and stays there. Raises Refused where no bottle has a range.
+    unknown, and where the bottle comes into its range and stays there. At least one bottle has a range.
     """
     ahead = curves or forecast(bench, horizon_s)
     wanted = [(i, between) for i, between in enumerate(ranges) if between is not None]
-    if not wanted:
-        raise Refused("No bottle has a range to reach: give at least one.")
     spans = ReadySpans(bench, ahead, uncertainty) if uncertainty is not None else None
     read = {i for i, in_range in enumerate(read_in_range) if in_range}
     found = {i: window_in(ahead, i, *between) for i, between in wanted}
@@ -74,8 +74,8 @@ def answers_in_words(
     strictest = min(wanted, key=lambda pair: pair[1][1] - pair[1][0])
     try:
         water = _water_sentence(bench, *strictest, found[strictest[0]], (hot_c, cold_c), units)
-    except Refused as refusal:
-        water = said(refusal, units)
+    except Refusal as refusal:
+        water = refusal_text(refusal.why, units)
     return (*sentences, water) if water else tuple(sentences)
 
 

@@ -10,9 +10,7 @@ import math
 from typing import Final, Literal
 
 from wetside.domain.calc.residue import Rule
-from wetside.domain.calc.wording import TemperatureUnit as TemperatureUnit
-from wetside.domain.calc.wording import VolumeUnit as VolumeUnit
-from wetside.domain.planning.setup import KitToMix, Loading, Setup
+from wetside.domain.planning.setup import KitToMix, Loading, Setup, TemperatureUnit, VolumeUnit
 from wetside.domain.profile.model import Agitation, Caution, ClockStarts, Ends, Kind, Lid, Yield
 from wetside.frozen import dataclass, remembers_last
 

@@ -23,13 +23,12 @@ from wetside.domain.calc.tempering import (
     with_water,
 )
 from wetside.domain.calc.water import Boiled, check_water_c, ice_kg, portions, water_hazard, with_boiling_water
-from wetside.domain.calc.wording import Celsius, Units, phrase
+from wetside.domain.messages import Refusal, refused
 from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
-from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.planning.steps import poured_for
 from wetside.domain.profile.model import Profile, Solution
-from wetside.errors import Refused
 
 HORIZON_S = 7200.0
 
@@ -114,18 +113,18 @@ def starting_bath_c(bench: TemperingBench, bottle_index: int, target_c: float) -
     """The temperature (°C) at which the bath must start so that one bottle settles on target; `bath_c` is not
     used.
 
-    Raises Refused if no water between 0 and 100 °C does it.
+    Raises Refusal if no water between 0 and 100 °C does it.
     """
     check_water_c(target_c)
 
     def miss_c(bath_c: float) -> float:
         return settles_at_c(replace(bench, bath_c=bath_c), bottle_index, target_c) - target_c
 
-    low_c, high_c, wanted = 0.0, 100.0, Celsius(target_c)
+    low_c, high_c = 0.0, 100.0
     if miss_c(high_c) < 0.0:
-        raise Refused(phrase("A bath of this size cannot bring the bottles to {}: take more water.", wanted))
+        raise refused("bath too small to warm", aim_c=target_c)
     if miss_c(low_c) > 0.0:
-        raise Refused(phrase("A bath of this size cannot cool the bottles to {}: take more water.", wanted))
+        raise refused("bath too small to cool", aim_c=target_c)
     return _root(miss_c, low_c, high_c)
 
 
@@ -136,7 +135,7 @@ def top_up_ml(
     target.
 
     0 if it settles there without, or beyond (above for hot water, below for cold). The bath is taken to hold what
-    is added. Raises Refused if the water is not hot (cold) enough, or if three baths of it are not.
+    is added. Raises Refusal if the water is not hot (cold) enough, or if three baths of it are not.
     """
     check_water_c(target_c)
     hot = tap == "hot"
@@ -149,14 +148,11 @@ def top_up_ml(
 
     if miss_c(0.0) >= 0.0:
         return 0.0
-    tap_is, wanted = Celsius(check_water_c(tap_c)), Celsius(target_c)
-    needed = f"{'Hotter' if hot else 'Colder'} water than {{}} is needed"
     if tap_c <= max(target_c, bench.bath_c) if hot else tap_c >= min(target_c, bench.bath_c):
-        then = "heat some of it and" if hot else "cool some of it with ice and"
-        raise Refused(phrase(f"{needed} to bring the bottles to {{}}: {then} measure it again.", tap_is, wanted))
+        raise refused("tap not hot enough" if hot else "tap not cold enough", tap_c=tap_c, aim_c=target_c)
     most_ml = _MOST_BATHS * bench.bath_ml
     if miss_c(most_ml) < 0.0:
-        raise Refused(phrase(f"{needed}: three baths of it would not bring the bottles to {{}}.", tap_is, wanted))
+        raise refused("hot tap too weak" if hot else "cold tap too weak", tap_c=tap_c, aim_c=target_c)
     return _root(miss_c, 0.0, most_ml)
 
 
@@ -182,11 +178,12 @@ def _root(rising: Callable[[float], float], low: float, high: float) -> float:
 
 def tempering_plan(
     profile: Profile, setup: Setup, units: Units, words: PlanWords
-) -> tuple[Tempering | None, WaterPlan | None]:
-    """The forecast and the water of the warm bath; None where nothing is tempered."""
+) -> tuple[Tempering | None, WaterPlan | None, list[Alert]]:
+    """The forecast and the water of the warm bath, and the alert where it cannot be made, of this size or from
+    these taps; None where nothing is tempered."""
     solutions = tempered(profile, setup)
     if not solutions:
-        return None, None
+        return None, None, []
     widths = [s.range_c[1] - s.range_c[0] if s.range_c is not None else 1e9 for s in solutions]
     strictest = widths.index(min(widths))
     # only the strictest solution is aimed at: the others' ranges are wider
@@ -194,9 +191,9 @@ def tempering_plan(
     first = bench_of(setup, solutions, setup.water.bath_c or setup.water.room_c)
     try:
         aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
-    except Refused as refusal:
-        too_small = words.alert(Alert("bath-too-small", {"why": refusal}), units)
-        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (too_small,))
+    except Refusal as refusal:
+        too_small = Alert("bath-too-small", {"why": refusal.why})
+        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (words.alert(too_small, units),)), [too_small]
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
@@ -211,7 +208,7 @@ def tempering_plan(
         bottles=tuple(solution.id for solution in solutions),
         ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
     )
-    return found, _water_plan(setup.water, aim_c, units, words)
+    return found, *_water_plan(setup.water, aim_c, units, words)
 
 
 def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float], ...]:
@@ -222,15 +219,14 @@ def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float
     )
 
 
-def _water_plan(water: Water, aim_c: float, units: Units, words: PlanWords) -> WaterPlan:
+def _water_plan(water: Water, aim_c: float, units: Units, words: PlanWords) -> tuple[WaterPlan, list[Alert]]:
     scald = words.scald(water.hot_c, units)
-    try:
-        found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
-    except Refused as refusal:
-        lacking = tap_alert(water, aim_c) or Alert("bath-too-small", {"why": refusal})
-        return WaterPlan(aim_c, water.bath_ml, None, None, (words.alert(lacking, units), scald))
+    found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
+    if found is None:
+        lacking = tap_alert(water, aim_c)
+        return WaterPlan(aim_c, water.bath_ml, None, None, (words.alert(lacking, units), scald)), [lacking]
     mixed = words.bath(water, aim_c, units)
-    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald))
+    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald)), []
 
 
 def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Alert]:
@@ -259,38 +255,21 @@ def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> 
     return found
 
 
-def water_alerts(setup: Setup, tempering: Tempering | None, water: WaterPlan | None) -> list[Alert]:
-    """The alerts about a warm bath that cannot be made: in this size, or from these taps."""
-    if water is None:
-        return []
-    if tempering is None:
-        return [Alert("bath-too-small", {"why": Refused(water.words[0])})]
-    found = tap_alert(setup.water, water.target_c)
-    return [found] if found is not None else []
-
-
-def tap_alert(water: Water, target_c: float) -> Alert | None:
-    """The alert about a bath that the taps cannot make, with the boiling water or ice it takes; else None."""
+def tap_alert(water: Water, target_c: float) -> Alert:
+    """The alert about a bath that the taps cannot make, with the boiling water or ice it takes."""
     if target_c > water.hot_c:
         values: dict[str, AlertValue] = {"bath_c": target_c, "tap_c": water.hot_c}
         boiled = boiled_for(water, target_c)
         if boiled is None:
             return Alert("taps-too-cold", values)
         return Alert("taps-too-cold", {**values, "boiled": boiled}, "boiling")
-    if target_c < water.cold_c:
-        ice = ice_kg(target_c, water.bath_ml, water.cold_c)
-        return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
-    return None
+    ice = ice_kg(target_c, water.bath_ml, water.cold_c)
+    return Alert("taps-too-warm", {"bath_c": target_c, "tap_c": water.cold_c, "ice_kg": ice})
 
 
 def boiled_for(water: Water, target_c: float) -> Boiled | None:
     """The boiling water for a bath warmer than the hot tap; None where none is needed or none helps."""
-    if target_c <= water.hot_c:
-        return None
-    try:
-        return with_boiling_water(target_c, water.bath_ml, water.hot_c)
-    except Refused:
-        return None
+    return with_boiling_water(target_c, water.bath_ml, water.hot_c) if target_c > water.hot_c else None
 
 
 def water_in_all(plan: Plan) -> tuple[float, float]:
@@ -312,9 +291,8 @@ def water_in_all(plan: Plan) -> tuple[float, float]:
 def _from_taps(water: Water, volume_ml: float, target_c: float | None) -> tuple[float, float]:
     if target_c is None:
         return 0.0, volume_ml
-    try:
-        found = portions(target_c, volume_ml, water.hot_c, water.cold_c)
-    except Refused:
+    found = portions(target_c, volume_ml, water.hot_c, water.cold_c)
+    if found is None:
         return (volume_ml, 0.0) if target_c > water.hot_c else (0.0, volume_ml)
     return found.hot_ml, found.cold_ml
 

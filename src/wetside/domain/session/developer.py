@@ -23,13 +23,13 @@ from wetside.domain.calc.running_dose import (
     uncertainty_s,
 )
 from wetside.domain.calc.tempering import tank_drop_c
+from wetside.domain.messages import Refusal
 from wetside.domain.planning.baths import drift_seconds
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.session.events import ReadingTaken
 from wetside.domain.session.messages import EndMove, EndStays
 from wetside.domain.session.readings import OLDEST_S, valid_readings
 from wetside.domain.session.state import State, StepClock
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 TO_THE_DEVELOPER_S = 30.0
@@ -187,8 +187,8 @@ def end_by_readings(state: State, step: PlannedStep, clock: StepClock) -> FoundE
         unsure_s = uncertainty_s(table, step.factor, course.path, plan.setup.thermometer_error_c) or 0.0
         moved = moved_end(clock.end_s, new_s, course.path, table)
         ask = _doubtful(course, table, step.factor, clock.end_s, moved)
-    except Refused as refusal:
-        return FoundEnd(clock.end_s, 0.0, EndStays(step.id, course.last.temperature_c, refusal))
+    except Refusal as refusal:
+        return FoundEnd(clock.end_s, 0.0, EndStays(step.id, course.last.temperature_c, refusal.why))
     return FoundEnd(new_s, unsure_s, _why(step, course, moved), ask)
 
 
@@ -229,7 +229,7 @@ def doses(
     table = TimeTable(step.table, step.table_tolerance_c)
     try:
         return tuple((at_s, dose(table, step.factor, path, at_s)) for at_s in instants)
-    except Refused:
+    except Refusal:
         return ()
 
 

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from wetside.domain.messages import Refusal
+from wetside.domain.messages import Message, Refusal
 from wetside.domain.planning.plan import Plan
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 
 
@@ -43,7 +42,7 @@ class EndStays:
 
     step: str
     read_c: float
-    refusal: Refused | None
+    refusal: Message | None
 
 
 RecordWords = Callable[[Plan, EndMove | EndStays], str]
