@@ -14,7 +14,8 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import read_profile
+from wetside.files.profile_base import whole_document
+from wetside.files.profile_file import profile_of_whole, read_profile
 from wetside.files.profile_places import find_profile, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -23,6 +24,11 @@ PROFILES = shipped_dir()
 SETUPS = tuple(path.stem for path in shipped_setups())
 
 read_shipped = cache(read_profile)
+
+
+def profile_from_text(text: str, name: str) -> Profile:
+    """The profile in a text; findings use `name` as its file name. Raises FileUnusable with all findings."""
+    return profile_of_whole(whole_document(text, name))
 
 
 def shipped_profile(name: str) -> Profile:

@@ -48,7 +48,7 @@ def test_each_call_has_its_number_of_bells_evenly_spaced(call: Call, bells: int)
     assert recorder.rung == pytest.approx([number * BELL_GAP_S for number in range(bells)])
 
 
-def test_the_bells_of_two_calls_can_be_counted() -> None:
+def test_bells_of_two_calls_are_separated() -> None:
     recorder = AlertRecorder(Settings())
     for _ in range(2):
         recorder.alerts.sound(Announcement("b1.developer", "ready", 30.0, "Get ready."))
@@ -60,7 +60,7 @@ def test_the_bells_of_two_calls_can_be_counted() -> None:
 
 
 @pytest.mark.parametrize("settings", [Settings(calls=False), Settings(bell=False)])
-def test_no_bell_where_none_is_wanted(settings: Settings) -> None:
+def test_no_bell_when_bells_or_calls_are_off(settings: Settings) -> None:
     recorder = AlertRecorder(settings)
     recorder.sound("over")
     assert recorder.rung == []
@@ -76,7 +76,7 @@ def test_the_program_gets_its_arguments_and_the_words_last(tmp_path: Path) -> No
     assert recorder.alerts.failure == ""
 
 
-def test_a_program_that_is_not_there_is_said_and_bells_go_on() -> None:
+def test_missing_program_is_reported_and_bells_go_on() -> None:
     recorder = AlertRecorder(Settings(cue_command=("/nowhere/speak",)))
     recorder.sound("ready")
     assert recorder.alerts.failure == (
@@ -86,7 +86,7 @@ def test_a_program_that_is_not_there_is_said_and_bells_go_on() -> None:
     assert recorder.rung == [0.0]
 
 
-def test_a_program_that_fails_is_said() -> None:
+def test_failing_program_is_reported() -> None:
     recorder = AlertRecorder(Settings(cue_command=(sys.executable, "-c", "raise SystemExit(7)")))
     recorder.sound("ready")
     recorder.ended()
@@ -103,7 +103,7 @@ def test_a_program_that_hangs_is_ended() -> None:
     assert recorder.alerts.wait_s() is None
 
 
-def test_programs_that_hang_do_not_pile_up() -> None:
+def test_at_most_three_programs_run_at_once() -> None:
     recorder = AlertRecorder(Settings(cue_command=HANGS, bell=False))
     for _ in range(10):
         recorder.alerts.sound(Announcement("b1.developer", "over", 30.0, "Pour."))

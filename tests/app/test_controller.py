@@ -50,7 +50,7 @@ def test_a_jump_is_told_in_the_units_people_count_in(seconds: float, words: str)
     assert long_span(seconds) == words
 
 
-def test_what_a_jump_of_the_clock_says_stays_until_the_next_key() -> None:
+def test_clock_jump_message_stays_until_the_next_key() -> None:
     guide = in_bath()
     guide.controller.press("enter")
     guide.clock.step_wall(3600.0)
@@ -97,7 +97,7 @@ def again(guide: Guide, gone_s: float, reboot: bool = False) -> Guide:
 
 
 @pytest.mark.parametrize("reboot", [False, True])
-def test_killed_and_gone_on_with_elapsed_is_right_and_nothing_starts(reboot: bool) -> None:
+def test_resume_after_a_kill_keeps_elapsed_time_and_starts_nothing(reboot: bool) -> None:
     guide = in_bath(for_s=60.0)
     left = remaining(guide)
     later = again(guide, 50.0, reboot)
@@ -113,9 +113,7 @@ def test_killed_and_gone_on_with_elapsed_is_right_and_nothing_starts(reboot: boo
 @pytest.mark.parametrize(
     ("presses", "sure"), [(("space",), None), (("space",) * 2, "stated"), (("space",) * 3, "unknown")]
 )
-def test_one_question_when_a_bath_should_have_been_poured_out_meanwhile(
-    presses: tuple[str, ...], sure: str | None
-) -> None:
+def test_resume_asks_once_about_an_overdue_bath(presses: tuple[str, ...], sure: str | None) -> None:
     later = again(in_bath(for_s=60.0), 600.0)
     panel = later.panel
     assert isinstance(panel, Choice)
@@ -192,7 +190,7 @@ def test_space_at_the_moment_a_session_is_gone_on_with_is_answered() -> None:
     assert later.message.startswith("Too soon")
 
 
-def test_a_clock_put_back_while_the_machine_was_off_never_runs_backward() -> None:
+def test_clock_put_back_during_a_restart_never_runs_backward() -> None:
     guide = in_bath()
     at = guide.now
     guide.clock.step_wall(-timedelta(days=1).total_seconds())

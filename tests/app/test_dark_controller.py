@@ -22,7 +22,7 @@ def in_the_dark() -> Guide:
     return guide
 
 
-def test_a_session_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() -> None:
+def test_takeover_in_the_dark_keeps_the_screen_dark_until_the_leave_pair() -> None:
     guide = in_the_dark()
     guide.event_sink.mine = False
     guide.wait(3.0)
@@ -37,7 +37,7 @@ def test_a_session_lost_in_the_dark_leaves_the_dark_dark_until_the_leave_pair() 
     assert guide.controller.press("backspace") == "leave"
 
 
-def test_a_session_lost_in_the_dark_is_lit_by_the_leave_pair_of_the_other_terminal() -> None:
+def test_takeover_in_the_dark_is_lit_by_the_other_terminals_leave_pair() -> None:
     guide = in_the_dark()
     step = guide.state.current
     assert step is not None

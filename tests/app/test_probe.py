@@ -92,7 +92,7 @@ def test_a_line_is_a_name_and_a_temperature(line: str, name: str, value_c: float
 
 
 @pytest.mark.parametrize("line", ["", "hello", "developer,", "developer,hot", "400", "a,b,c", "nan", "\x1b[2J"])
-def test_what_is_none_is_refused(line: str) -> None:
+def test_malformed_line_is_refused(line: str) -> None:
     with pytest.raises(Refused):
         read_line(line)
 
@@ -179,7 +179,7 @@ def test_a_lost_probe_is_said_and_typing_goes_on(gone: bool) -> None:
         assert guide.view.standing == ()
 
 
-def test_what_cannot_be_read_is_said_as_text() -> None:
+def test_unreadable_line_is_shown_as_text() -> None:
     guide = up_to(in_the_developer)
     feed = probed(guide)
     tell(guide, feed, "\x1b]0;title\x07 rubbish")
@@ -341,7 +341,7 @@ def test_a_serial_line_is_read_and_its_loss_noticed() -> None:
 
 
 @pytest.mark.parametrize("where", ["missing", "."])
-def test_what_cannot_be_read_is_one_sentence(where: str, tmp_path: Path) -> None:
+def test_unreadable_source_is_one_sentence(where: str, tmp_path: Path) -> None:
     with pytest.raises(Unusable, match=r"^--readings .* cannot be read \(.*\): name a file"):
         open_feed(str(tmp_path / where))
 

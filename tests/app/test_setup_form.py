@@ -135,7 +135,7 @@ def test_units_are_the_persons_own(setup: Setup) -> None:
     assert field(setup, "evening", "Thermometer", AMERICAN).put("0.9").thermometer_error_c == pytest.approx(0.5)
 
 
-def test_a_changed_demonstration_is_somebodys_own(setup: Setup) -> None:
+def test_changed_example_is_no_longer_marked_invented(setup: Setup) -> None:
     changed = field(setup, "roll 0", "Push", METRIC).put("1")
     assert not changed.invented
     assert changed.who == ""
@@ -143,7 +143,7 @@ def test_a_changed_demonstration_is_somebodys_own(setup: Setup) -> None:
     assert field(changed, "evening", "Who").put("me").who == "me"
 
 
-def test_rolls_come_and_go(setup: Setup) -> None:
+def test_rolls_are_added_and_removed(setup: Setup) -> None:
     more = with_another_roll(setup)
     assert [roll.label for roll in more.rolls][-1] == "Roll 4"
     assert more.rolls[-1].format == setup.rolls[-1].format

@@ -16,7 +16,7 @@ airs = st.tuples(st.floats(5.0, 51.0), st.floats(0.0, 0.95))
 
 
 @pytest.mark.common_practice
-def test_the_anchor() -> None:
+def test_drying_takes_two_hours_in_reference_air() -> None:
     """2 h at 22 °C and 50 %: common practice, no source."""
     assert drying_s(22.0, 0.5) == pytest.approx(7200.0)
 

@@ -8,11 +8,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.robot.program import run
 from tests.session.walker import Guide, MemoryEventSink, Walker, guide_for
 from tests.shipped import PROFILES, shipped_profile
 
-from wetside.app.clock import ManualClock
 from wetside.app.journal_writer import SHELF_UNFILLED
 from wetside.app.session_factory import begin_session, resume_session
 from wetside.cli import main
@@ -34,11 +34,6 @@ from wetside.storage.store import Entry, Store, open_store
 TWO_BATH = shipped_profile("two-bath")
 BEGAN = datetime(2031, 3, 1, 18, 0, tzinfo=UTC)
 SHIPPED = sorted(path.stem for path in PROFILES.glob("*.toml"))
-
-
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
 
 
 @pytest.fixture

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.manual_clock import ManualClock
 
-from wetside.app.clock import ManualClock
 from wetside.commands import shelf
 from wetside.errors import FileUnusable, Refused, UsageError
 from wetside.files.settings import Places

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, keep, opened, places, running
+from tests.manual_clock import ManualClock
 from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import resume_session
 from wetside.domain.session.cues import all_cues
@@ -236,7 +236,7 @@ def test_a_change_of_zone_changes_only_what_the_wall_clock_says(
     assert len(one.log.jumps) == 1
 
 
-def test_the_page_kept_with_the_negatives_tells_of_all_of_it(at: At) -> None:
+def test_markdown_record_lists_jumps_resumes_and_missed_calls(at: At) -> None:
     one = at(running(DEVELOPER))
     one.clock.step_wall(3_600.0)
     one.controller.poll()

@@ -7,33 +7,11 @@ import shutil
 from pathlib import Path
 
 import pytest
+from tests.faults.journals import AT, PAGE, STREAMS, contents, entry, fill
 
 from wetside.errors import JournalUnusable, Refused
 from wetside.storage.salvage import Salvage, salvage
-from wetside.storage.store import Entry, Envelope, Store
-
-AT = "2026-11-05T19:30:00Z"
-PAGE = 4096
-STREAMS = ("bottle:dev", "session:a", "session:b")
-
-
-def entry(number: int, length: int = 120) -> Entry:
-    return Entry("note_added", 1, f'{{"n":{number},"text":"{"x" * length}"}}')
-
-
-def fill(path: Path, rounds: int = 60) -> dict[str, tuple[Envelope, ...]]:
-    """A journal of three streams whose rows lie mixed, with a long first row each, and what is in it."""
-    with Store.open(path) as store:
-        for number in range(rounds):
-            store.append(
-                {stream: (number, (entry(number, 9000 if number == 0 else 120),)) for stream in STREAMS}, AT
-            )
-        return {stream: store.read(stream) for stream in STREAMS}
-
-
-def contents(path: Path) -> dict[str, tuple[Envelope, ...]]:
-    with Store.open(path, read_only=True) as store:
-        return {found.stream: store.read(found.stream, despite_gaps=True) for found in store.streams()}
+from wetside.storage.store import Envelope, Store
 
 
 @pytest.fixture(scope="module")

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 from tests.faults.evening import evening, places
+from tests.manual_clock import ManualClock
 from tests.robot.program import ROOT, environment, run
 from tests.session.walker import Guide as MemoryGuide
 from tests.session.walker import MemoryEventSink, Walker
 from tests.shipped import shipped_plan
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import EventSink, SessionController
 from wetside.app.session_factory import begin_session
 from wetside.domain.session.events import Event
@@ -55,7 +55,7 @@ def refuse(*_: object, **__: object) -> None:
     raise AssertionError("a socket was asked for")
 
 
-def test_a_whole_evening_opens_no_socket_and_starts_no_program(
+def test_whole_session_opens_no_socket_and_starts_no_program(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for name in ("socket", "create_connection", "getaddrinfo", "socketpair", "fromfd"):

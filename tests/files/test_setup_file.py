@@ -41,7 +41,7 @@ mixed_on = 2026-05-01
 def findings(text: str) -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         setup_from_text(text, "tonight.toml")
-    return caught.value.findings
+    return caught.value.sentences
 
 
 def changed(old: str, new: str) -> str:
@@ -322,7 +322,7 @@ def test_a_bottle_of_the_shelf_needs_no_label_and_no_volume(tmp_path: Path) -> N
     file.write_text(write, "utf-8")
     with pytest.raises(FileUnusable) as refusal:
         read_setup(file, 0.5)
-    assert [sentence.rpartition(": ")[2] for sentence in refusal.value.findings] == [
+    assert [sentence.rpartition(": ")[2] for sentence in refusal.value.sentences] == [
         'the key "label" is missing.',
         'the key "volume" is missing.',
     ]

@@ -19,9 +19,9 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from tests.manual_clock import ManualClock
 from tests.session.walker import Guide, MemoryEventSink, Walker
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import begin_session, resume_session, revisit_session
 from wetside.app.session_start import rfc3339

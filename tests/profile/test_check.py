@@ -12,13 +12,12 @@ import pytest
 import tomli_w
 from tests.checking import check_profile, check_setup
 from tests.profile.mutants import at
-from tests.shipped import read_shipped, shipped_profile, shipped_setup
+from tests.shipped import profile_from_text, read_shipped, shipped_profile, shipped_setup
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Agitation, Kind, Profile, ReadingAsk, ResidueRule, Tick
 from wetside.domain.proof.check import planned_paths
 from wetside.errors import FileUnusable
-from wetside.files.profile_file import profile_from_text
 from wetside.files.profile_places import all_profiles, shipped_dir, shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import WORDS

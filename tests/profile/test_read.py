@@ -7,11 +7,12 @@ import os
 from pathlib import Path
 
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.profile.model import Agitation, Gear, Kind, Profile, ReadingAsk, Sure, Tick
 from wetside.errors import FileUnusable
 from wetside.files.profile_default_steps import slug
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import shipped_dir
 from wetside.files.toml_file import LARGEST_BYTES
 from wetside.files.units import temperature_c
@@ -88,8 +89,8 @@ ticks = [{ id = "lid", text = "Tank lid on and locked", due = "start", killer = 
 def findings(text: str, name: str = "my.toml") -> tuple[str, ...]:
     with pytest.raises(FileUnusable) as caught:
         profile_from_text(text, name)
-    assert str(caught.value) == "\n".join(caught.value.findings)
-    return caught.value.findings
+    assert str(caught.value) == "\n".join(caught.value.sentences)
+    return caught.value.sentences
 
 
 def changed(old: str, new: str) -> str:
@@ -619,7 +620,7 @@ def test_a_symbolic_link_and_a_byte_order_mark_are_read(tmp_path: Path) -> None:
 def file_finding(path: Path) -> str:
     with pytest.raises(FileUnusable) as caught:
         read_profile(path)
-    (finding,) = caught.value.findings
+    (finding,) = caught.value.sentences
     return finding
 
 

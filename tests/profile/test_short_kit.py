@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 from tests.checking import check_profile
-from tests.shipped import shipped_profile
+from tests.shipped import profile_from_text, shipped_profile
 
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank
 from wetside.domain.profile.model import Profile
-from wetside.files.profile_file import profile_from_text, read_profile
+from wetside.files.profile_file import read_profile
 from wetside.present.evening_plan import make_plan
 
 KIT = Path(__file__).parent / "kits" / "from-the-sheet.toml"

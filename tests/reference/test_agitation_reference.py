@@ -50,14 +50,14 @@ def test_the_calls_of_a_bath_follow_the_choice() -> None:
 
 
 @pytest.mark.parametrize("pace", get_args(AgitationPace))
-def test_the_first_half_minute_is_without_a_pause(pace: AgitationPace) -> None:
+def test_agitation_is_continuous_for_the_first_half_minute(pace: AgitationPace) -> None:
     agitation = developer(planned(pace)).agitation
     assert agitation is not None
     assert agitation.first_s >= 30.0
 
 
 @pytest.mark.parametrize("pace", get_args(AgitationPace))
-def test_rotation_has_words_of_its_own(pace: AgitationPace) -> None:
+def test_rotation_is_described_in_its_own_words(pace: AgitationPace) -> None:
     turned, rotated = developer(planned(pace)).agitation, developer(planned(pace, "rotation")).agitation
     assert turned is not None
     assert rotated is not None
@@ -85,7 +85,7 @@ def test_plan_data_and_review_say_the_choice_and_its_effect(pace: AgitationPace,
 
 
 @pytest.mark.parametrize(("name", "step"), [("prebath-four-rolls", "prebath"), ("reversal-two-rolls", "reversal")])
-def test_what_the_process_fixes_stays(name: str, step: str) -> None:
+def test_agitation_fixed_by_the_process_is_not_changed(name: str, step: str) -> None:
     """Nothing is shaken off in a prebath, and a reversal bath stands: no choice changes that."""
     plan = planned("continuous", "rotation", name)
     (found,) = {each.agitation for each in plan.steps if each.of == step}
@@ -99,7 +99,7 @@ def test_a_setup_file_keeps_the_choice(pace: AgitationPace, way: AgitationWay) -
 
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
-def test_no_instruction_prescribes_a_way_of_moving(path: object) -> None:
+def test_no_instruction_prescribes_an_agitation_method(path: object) -> None:
     """The calls say it; an instruction that says "turn it over" would speak against a rotated tank."""
     for step in shipped_profile(path.stem).steps:  # type: ignore[attr-defined]
         if step.agitation is not None and not step.agitation.fixed:

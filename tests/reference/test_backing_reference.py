@@ -39,7 +39,7 @@ def planned(kinds: tuple[FilmKind, ...], name: str = "three-rolls", pushes: tupl
     return plan_for(replace(setup, rolls=rolls))
 
 
-def test_which_processes_carry_the_backing_through_the_developer() -> None:
+def test_only_the_two_bath_process_keeps_the_backing_in_the_developer() -> None:
     keep = {path.stem for path in all_profiles() if keeps_backing(shipped_profile(path.stem))}
     assert keep == {"two-bath"}
 
@@ -53,7 +53,7 @@ def test_which_processes_carry_the_backing_through_the_developer() -> None:
         max_size=6,
     )
 )
-def test_a_backing_shares_no_fill_and_goes_last(rolls: list[tuple[FilmKind, float]]) -> None:
+def test_backed_film_has_its_own_fill_after_all_others(rolls: list[tuple[FilmKind, float]]) -> None:
     plan = planned(tuple(kind for kind, _ in rolls), pushes=tuple(push for _, push in rolls))
     kinds = [{plan.setup.rolls[roll].kind for roll in batch.rolls} for batch in plan.batches]
     assert all(len(each) == 1 for each in kinds if "backed" in each)
@@ -62,7 +62,7 @@ def test_a_backing_shares_no_fill_and_goes_last(rolls: list[tuple[FilmKind, floa
     assert backed == sorted(backed)
 
 
-def test_without_a_backing_in_the_baths_nothing_is_put_last() -> None:
+def test_backed_film_is_not_separated_where_a_prebath_removes_the_backing() -> None:
     plan = planned(("backed", "standard"), "prebath-four-rolls")
     assert [batch.backing_on for batch in plan.batches] == [False, False]
     assert "backing-on" not in [worry.code for worry in plan.warnings]
@@ -103,7 +103,7 @@ def led_through() -> Guide:
     return led
 
 
-def test_what_the_shelf_writes_down_tells_the_backed_rolls() -> None:
+def test_shelf_debits_count_backed_rolls_per_bottle() -> None:
     """The backing comes off before the stabiliser: developer and bleach-fix alone have met it."""
     taken = {use.bottle: (use.rolls, use.backed_rolls) for use in debits(led_through().controller.state)}
     whole = taken["1-stabiliser"][0]
@@ -114,7 +114,7 @@ def test_what_the_shelf_writes_down_tells_the_backed_rolls() -> None:
     }
 
 
-def test_a_bottle_that_met_a_backing_says_so_on_the_next_evening() -> None:
+def test_plan_warns_about_a_bottle_that_backed_rolls_went_through() -> None:
     setup = shipped_setup("three-rolls")
     met = replace(setup, bottles=(replace(setup.bottles[0], backed_rolls=2.2), *setup.bottles[1:]))
     assert setup_from_text(write_setup(met), "setup") == met

@@ -43,7 +43,7 @@ def fewest(rolls: tuple[RollSpec, ...], room: int, wide_places: int) -> int:
     )
 
 
-def test_no_way_to_part_seven_rolls_is_missed() -> None:
+def test_partitions_are_as_many_as_bell_numbers() -> None:
     """Bell numbers: 1, 1, 2, 5, 15, 52, 203, 877 (OEIS A000110, from memory)."""
     counts = [sum(1 for _ in partitions(tuple(range(size)))) for size in range(8)]
     assert counts == [1, 1, 2, 5, 15, 52, 203, 877]

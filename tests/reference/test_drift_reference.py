@@ -52,7 +52,7 @@ def test_beyond_the_borrowed_times_there_is_no_advice(at_c: float) -> None:
     assert drift_advice(developer(), at_c, "°C") == ""
 
 
-def test_it_is_labelled_as_advice_from_memory_and_leaves_it_to_the_sheet() -> None:
+def test_drift_advice_is_labelled_from_memory_and_defers_to_the_sheet() -> None:
     for words in (warmth_words(developer(), "°C"), drift_advice(developer(), 37.3, "°F")):
         assert "Advice, by the slope of a two-bath kit (from memory)" in words
         assert words.endswith("Your sheet decides.")

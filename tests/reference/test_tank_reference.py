@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import pint
 import pytest
+from tests.shipped import profile_from_text
 
 from wetside.domain.calc.tank import FILM_AREA_CM2, FILM_SIZE_MM, TRADE_ROLL_CM2, roll_equivalents
 from wetside.domain.planning.bottles import capacity_left
-from wetside.files.profile_file import profile_from_text
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 

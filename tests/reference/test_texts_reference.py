@@ -99,7 +99,7 @@ def test_film_comes_off_its_reel_before_jar_or_basin(name: str) -> None:
 
 @pytest.mark.parametrize("name", BACKED)
 @pytest.mark.common_practice
-def test_the_black_side_alone_is_rubbed(name: str) -> None:
+def test_only_the_black_side_is_rubbed(name: str) -> None:
     """Before the backing is off, the shinier side is the emulsion: no text may send a thumb to the shiny side."""
     assert shipped_profile(name).caution("emulsion").avoid.startswith("Rub the black side only")
     assert not any(re.search(r"\b(rub|wipe)\b[^.]*\bshiny\b", text, re.I) for text in texts(shipped_profile(name)))
@@ -181,7 +181,7 @@ def test_black_and_white_beside_colour_is_asked_in_the_review(name: str) -> None
 
 
 @each
-def test_no_recipe_has_mineral_acid_and_nobody_sniffs(name: str) -> None:
+def test_no_text_names_mineral_acid_or_smelling(name: str) -> None:
     """Read: ILO Encyclopaedia, "Photography": sulfur dioxide where acid meets sulfite or thiosulfate."""
     for words in texts(shipped_profile(name)):
         assert not re.search(r"sulfuric|hydrochloric|nitric|phosphoric", words), words
@@ -237,7 +237,7 @@ def test_waste_words_name_more_than_one_countrys_rules_and_defer_to_them(name: s
 
 
 @pytest.mark.parametrize("part", ["prebath", "stop"])
-def test_the_ready_parts_say_the_same(part: str) -> None:
+def test_profile_parts_contain_the_same_cautions(part: str) -> None:
     """What lies over somebody's own kit has no mineral acid, nobody sniffs, and its ways out keep their washes."""
     written = tomllib.loads((find_profile("two-bath").parent / "parts" / f"{part}.toml").read_text("utf-8"))
     words = str(written)

@@ -15,7 +15,7 @@ from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 
 
-def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it() -> None:
+def test_noting_every_roll_confirms_the_items_that_ask_for_it() -> None:
     guide = guide_for(shipped_plan("three-rolls")).at_step("negatives")
     asked = {"negatives/edges", "negatives/noted"}
     for roll in (0, 2, 2):
@@ -29,7 +29,7 @@ def test_looking_at_every_roll_by_the_letter_confirms_the_lines_that_ask_for_it(
     assert sum(isinstance(event, TickMade) and event.tick in asked for event in guide.events) == 2
 
 
-def test_a_note_of_another_kind_confirms_nothing() -> None:
+def test_other_notes_confirm_no_item() -> None:
     guide = guide_for(shipped_plan("three-rolls")).at_step("negatives")
     for roll in range(3):
         guide.dispatch(c.AddNote(guide.now, "Scratched", "note", roll))
@@ -37,13 +37,13 @@ def test_a_note_of_another_kind_confirms_nothing() -> None:
 
 
 @pytest.mark.parametrize("path", all_profiles(), ids=lambda path: path.stem)
-def test_every_process_asks_so_about_its_negatives(path: Path) -> None:
+def test_every_process_asks_for_a_look_at_the_negatives(path: Path) -> None:
     profile = read_shipped(path)
     assert [tick.id for tick in profile.steps[-1].ticks if tick.asks == "look"] == ["edges", "noted"]
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) -> None:
+def test_items_for_the_next_roll_are_asked_only_when_there_is_one(path: Path) -> None:
     setup = read_setup(path)
     profile = shipped_profile(setup.profile)
     plan = make_plan(profile, setup)
@@ -53,7 +53,7 @@ def test_what_serves_the_next_roll_is_asked_only_where_there_is_one(path: Path) 
             assert asked == [*[True] * (len(asked) - 1), False][: len(asked)], (step.id, tick.id)
 
 
-def test_some_evening_fills_the_basin_again_and_some_does_not() -> None:
+def test_setups_with_and_without_a_second_basin_fill_are_covered() -> None:
     plans = [plan_for(s) for s in map(read_setup, shipped_setups())]
     refills = [sum(t.id.endswith("/water-changed") for s in plan.steps for t in s.ticks) for plan in plans]
     assert max(refills) >= 1

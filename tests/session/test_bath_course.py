@@ -24,7 +24,7 @@ def in_the_developer() -> Guide:
     return guide
 
 
-def test_the_curve_goes_through_what_was_read_up_to_the_end() -> None:
+def test_bath_curve_passes_through_the_readings() -> None:
     guide = in_the_developer()
     state = guide.state
     course = bath_course(state, guide.now)

@@ -39,7 +39,7 @@ def number(words: str) -> Decimal:
     st.floats(0.0, 1.0),
     st.sampled_from(UNITS),
 )
-def test_what_is_read_adds_up_and_makes_the_bath(
+def test_rounded_portions_add_up_to_the_bath(
     bath_ml: float, hot_c: float, cold_c: float, share: float, unit: VolumeUnit
 ) -> None:
     target_c = min(cold_c + share * (hot_c - cold_c), hot_c)
@@ -53,7 +53,7 @@ def test_what_is_read_adds_up_and_makes_the_bath(
     assert volume_ml(found.whole) == pytest.approx(bath_ml, rel=0.05)
 
 
-def test_rounding_leaves_room_for_the_bucket_and_the_hand() -> None:
+def test_rounded_portions_are_whole_measures() -> None:
     assert DRAWN_WITHIN_C <= MIXED_WITHIN_C / 2
 
 
@@ -70,12 +70,12 @@ def test_rounding_leaves_room_for_the_bucket_and_the_hand() -> None:
         ),
     ],
 )
-def test_the_sentence(bath_ml: float, unit: VolumeUnit, words: str) -> None:
+def test_sentence_names_both_portions(bath_ml: float, unit: VolumeUnit, words: str) -> None:
     water = Water(hot_c=60.0, cold_c=14.0, bath_ml=bath_ml)
     assert bath_sentence(water, 47.3, Units("°C", unit)).startswith(words)
 
 
-def test_one_tap_alone() -> None:
+def test_bath_from_one_tap_alone() -> None:
     water = Water(hot_c=45.0, cold_c=15.0, bath_ml=10_000.0)
     assert bath_sentence(water, 45.0, METRIC) == "Bath: 10.0 l at 45.0 °C, from one tap alone."
     assert bath_sentence(water, 15.0, METRIC) == "Bath: 10.0 l at 15.0 °C, from one tap alone."
@@ -88,7 +88,7 @@ def cold_tap(hot_c: float, cold_c: float = 14.0, unit: VolumeUnit = "ml") -> Pla
     return plan_for(replace(setup, water=water), Habits(volume_unit=unit))
 
 
-def test_a_tap_that_is_not_hot_enough_is_settled_first_with_what_boils_it() -> None:
+def test_too_cold_a_hot_tap_is_serious_and_names_the_boiling_water() -> None:
     plan = cold_tap(40.0)
     worry = next(worry for worry in serious(plan) if worry.code == "taps-too-cold")
     assert "the hot tap gives 40.0 °C: boil " in worry.text
@@ -107,20 +107,20 @@ def test_a_tap_that_is_not_hot_enough_is_settled_first_with_what_boils_it() -> N
     assert plan.bath_to_mix_c(step, "bath") is not None
 
 
-def test_taps_that_make_the_bath_worry_nobody() -> None:
+def test_taps_that_can_make_the_bath_give_no_warning() -> None:
     plan = cold_tap(60.0)
     assert not {"taps-too-cold", "taps-too-warm", "bath-too-small"} & {worry.code for worry in plan.warnings}
     assert plan_json(plan)["water"]["boiled"] is None
 
 
-def test_a_cold_tap_that_is_too_warm_asks_for_ice() -> None:
+def test_too_warm_a_cold_tap_asks_for_ice() -> None:
     words = tap_alert(Water(hot_c=60.0, cold_c=30.0), 27.0)
     assert words is not None
     assert words.code == "taps-too-warm"
     assert re.search(r"about 0\.[1-9] kg of ice", alert_text(words))
 
 
-def test_a_bath_too_small_for_its_bottles_is_settled_first() -> None:
+def test_too_small_a_bath_is_a_serious_warning() -> None:
     setup = shipped_setup("three-rolls")
     small = replace(setup, water=replace(setup.water, bath_ml=150.0))
     plan = plan_for(small)

@@ -38,7 +38,7 @@ def draining(plan: Plan, step: PlannedStep) -> State:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_a_bath_used_once_is_never_said_to_be_poured_away(path: Path) -> None:
+def test_pour_out_act_names_where_the_bath_goes(path: Path) -> None:
     plan = shipped_plan(path.stem)
     for step in plan.steps:
         if step.kind is not Kind.BATH or step.background:
@@ -60,7 +60,7 @@ def before_and_wash(plan: Plan, wash: str) -> tuple[State, str]:
 
 @pytest.mark.parametrize("place", ["dark room", "changing bag"])
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(path: Path, place: Place) -> None:
+def test_three_presses_lead_from_pouring_out_to_the_next_clock(path: Path, place: Place) -> None:
     setup = replace(read_setup(path), place=place)
     plan = plan_for(setup)
     guide = guide_for(plan)
@@ -80,7 +80,7 @@ def test_from_pouring_a_developer_out_to_the_next_clock_there_are_three_presses(
     assert all(keys == ["space", "enter", "enter"] for keys in found), found
 
 
-def test_an_enter_that_bounces_on_the_empty_tank_starts_no_clock() -> None:
+def test_bouncing_enter_on_the_empty_tank_starts_no_clock() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
     guide.until(lambda: guide.keys.enter == "the tank is empty" and guide.view.title == "Developer")
     guide.press("enter")
@@ -108,7 +108,7 @@ def test_the_call_before_the_pour_says_that_lines_are_open() -> None:
 
 
 @pytest.mark.parametrize("path", shipped_setups(), ids=lambda path: path.stem)
-def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_them(path: Path) -> None:
+def test_items_due_before_the_pour_are_confirmed_on_their_call(path: Path) -> None:
     plan = shipped_plan(path.stem)
     for step in plan.steps:
         lines = [tick for tick in step.ticks if (tick.due_step, tick.due_at) == (step.id, "end")]
@@ -128,7 +128,7 @@ def test_the_lines_due_before_the_pour_are_confirmed_on_the_call_that_asks_for_t
         assert next_tick(made, step, call.at + 5.0) is None  # none but those it asks for
 
 
-def test_an_answered_call_makes_room_for_the_line_it_asks_for() -> None:
+def test_answered_call_gives_way_to_the_item_it_asks_for() -> None:
     plan = shipped_plan("three-rolls")
     guide = guide_for(plan)
     step = next(step for step in plan.steps if step.ends == "on time")
@@ -186,7 +186,7 @@ def test_line_by_line_a_reading_without_a_range_takes_any_value() -> None:
     assert not any(line.endswith("wanted") for line in lines)
 
 
-def test_what_the_thermometer_is_worth_is_said_of_each_time_by_itself() -> None:
+def test_thermometer_error_is_stated_per_time() -> None:
     plan = shipped_plan("five-rolls-two-batches")
     said = [worry.text for worry in plan.warnings if worry.code == "thermometer"]
     assert len(said) == 2

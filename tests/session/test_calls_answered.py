@@ -54,7 +54,7 @@ def wait_for_call(guide: Guide) -> bool:
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(setup=st.sampled_from(SETUPS), after_s=st.floats(1.0, 150.0), keys=PRESSES, answers=ANSWERS)
-def test_no_run_of_space_and_enter_in_answer_to_calls_ends_a_developer_early(
+def test_answering_calls_with_space_and_enter_ends_no_developer_early(
     setup: str, after_s: float, keys: list[tuple[str, float]], answers: list[list[tuple[str, float]]]
 ) -> None:
     guide = in_developer(setup)
@@ -143,7 +143,7 @@ class LatePerson(Walker):
 
 
 @pytest.mark.parametrize("setup", SETUPS)
-def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(setup: str) -> None:
+def test_late_answers_end_no_bath_and_confirm_no_item(setup: str) -> None:
     plan = shipped_plan(setup)
     begun = guide_for(plan)
     guide = LateGuide(begun.controller, begun.clock, begun.event_sink)
@@ -161,7 +161,7 @@ def test_who_answers_every_call_late_ends_no_bath_early_and_ticks_no_line_by_it(
 # --- one at a time
 
 
-def test_space_answers_a_call_from_its_moment_until_ten_seconds_after_its_end() -> None:
+def test_space_answers_a_call_until_ten_seconds_after_its_end() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
     assert guide.keys.space == "confirms the marked line"
@@ -181,7 +181,7 @@ def test_space_answers_a_call_from_its_moment_until_ten_seconds_after_its_end() 
     assert guide.keys.space == "confirms the marked line"
 
 
-def test_a_running_developer_with_nothing_to_confirm_offers_no_key_that_ends_it() -> None:
+def test_running_developer_offers_no_key_that_ends_it() -> None:
     guide = in_bath(for_s=61.0)
     guide.wait(24.0)
     for _ in range(3):
@@ -212,7 +212,7 @@ def test_a_call_over_an_open_panel_is_answered_before_the_panel_goes_on() -> Non
     assert guide.panel is None
 
 
-def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come() -> None:
+def test_other_keys_continue_number_entry_during_a_call() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("t", "3", "8")
     guide.wait(7.0)
@@ -224,7 +224,7 @@ def test_any_key_but_space_and_enter_goes_on_with_a_number_when_a_call_has_come(
     assert [reading.text for reading in guide.state.readings][-1] == "38.1 °C"
 
 
-def test_an_answer_to_the_call_before_is_not_taken_for_pouring_out() -> None:
+def test_answering_an_earlier_call_does_not_pour_out() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) - 11.0)
     assert guide.keys.space == "answers the call", "to get ready: pouring out would be a second early"

@@ -14,7 +14,7 @@ from wetside.errors import Unusable
 from wetside.present.session_words import announced
 
 
-def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
+def test_call_words_disappear_with_their_act() -> None:
     guide = in_bath(for_s=89.0)
     guide.wait(2.0)
     assert guide.controller.cue_words() == "Turn it over."
@@ -29,7 +29,7 @@ def test_the_words_of_a_call_do_not_outlive_what_is_to_be_done() -> None:
     assert guide.controller.cue_words() == ""
 
 
-def test_the_call_to_get_ready_leaves_the_seconds_to_the_digits_and_says_them_to_the_ear() -> None:
+def test_ready_call_speaks_the_seconds_but_does_not_show_them() -> None:
     guide = in_bath(for_s=1.0)
     end_s = guide.state.clocks["b1.dev"].end_s
     assert end_s is not None
@@ -41,7 +41,7 @@ def test_the_call_to_get_ready_leaves_the_seconds_to_the_digits_and_says_them_to
     assert digits(guide) == "0:26"
 
 
-def test_after_a_correction_the_call_on_screen_says_nothing_else_than_the_act() -> None:
+def test_correction_leaves_no_call_that_contradicts_the_act() -> None:
     guide = in_bath(for_s=55.0)
     guide.wait(6.0)
     assert guide.controller.cue_words() == "Turn it over."
@@ -62,7 +62,7 @@ def test_a_correction_into_the_middle_of_an_agitation_calls_for_it_at_once() -> 
     assert guide.cues == ["agitate"]
 
 
-def test_over_comes_again_until_the_bath_is_poured_out() -> None:
+def test_over_call_repeats_until_the_bath_is_poured_out() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) + 35.0)
     assert guide.cues.count("over") == 4
@@ -75,7 +75,7 @@ def test_over_comes_again_until_the_bath_is_poured_out() -> None:
     assert guide.state.clocks["b1.dev"].drained_at is not None
 
 
-def test_over_is_silenced_by_the_menu_and_the_bath_still_waits() -> None:
+def test_over_call_can_be_silenced_from_the_menu() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) + 5.0)
     guide.press("s", "enter")
@@ -85,7 +85,7 @@ def test_over_is_silenced_by_the_menu_and_the_bath_still_waits() -> None:
     assert guide.keys.space == "pouring out now"
 
 
-def test_a_correction_that_overtakes_the_call_to_pour_makes_it_at_once() -> None:
+def test_correction_past_the_pour_call_makes_it_at_once() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) - 25.0)
     guide.cues.clear()
@@ -96,7 +96,7 @@ def test_a_correction_that_overtakes_the_call_to_pour_makes_it_at_once() -> None
     assert guide.cues == ["drain"]
 
 
-def test_calls_ring_although_nothing_can_be_kept() -> None:
+def test_calls_ring_when_nothing_can_be_saved() -> None:
     guide = in_bath()
     guide.event_sink.failure = Unusable("The disk is full.")
     kept = len(guide.events)
@@ -117,7 +117,7 @@ def test_calls_ring_although_nothing_can_be_kept() -> None:
     assert guide.state.clocks["b1.dev"].drained_at is not None
 
 
-def test_the_desk_wakes_when_the_shown_second_changes_or_at_the_next_call() -> None:
+def test_wait_ends_at_the_next_shown_second_or_call() -> None:
     guide = in_bath(for_s=60.3)
     for _ in range(5):
         shown = digits(guide)
@@ -140,7 +140,7 @@ def before_the_call_to_pour() -> Guide:
     return guide
 
 
-def test_a_call_is_written_down_before_its_moment_and_made_at_it() -> None:
+def test_call_is_recorded_before_its_moment_and_made_at_it() -> None:
     guide = before_the_call_to_pour()
     assert guide.cues == []
     assert guide.controller.cue_words() == ""
@@ -158,7 +158,7 @@ def test_a_call_is_written_down_before_its_moment_and_made_at_it() -> None:
     assert len(guide.events) == kept
 
 
-def test_a_call_written_down_is_not_made_when_a_key_has_taken_its_reason_away() -> None:
+def test_recorded_call_is_not_made_after_a_key_cancelled_it() -> None:
     guide = before_the_call_to_pour()
     assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", -30.0))
     guide.wait(20.0)
@@ -167,7 +167,7 @@ def test_a_call_written_down_is_not_made_when_a_key_has_taken_its_reason_away() 
     assert guide.cues.count("drain") == 1, "at its new moment"
 
 
-def test_a_call_that_cannot_be_written_down_ahead_is_made_once_and_at_its_moment() -> None:
+def test_call_that_cannot_be_recorded_is_made_once_on_time() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) - 10.25, poll_s=0.1)
     guide.event_sink.failure = Unusable("The disk is full.")
@@ -180,14 +180,14 @@ def test_a_call_that_cannot_be_written_down_ahead_is_made_once_and_at_its_moment
     assert guide.cues == ["drain"]
 
 
-def test_a_call_moved_into_the_past_while_it_was_awaited_is_made_at_once() -> None:
+def test_awaited_call_moved_into_the_past_is_made_at_once() -> None:
     guide = before_the_call_to_pour()
     assert guide.dispatch(c.CorrectClock(guide.now, "b1.dev", 5.0))
     guide.wait(1.0)
     assert guide.cues == ["drain"]
 
 
-def test_over_silenced_rings_again_at_an_end_that_has_moved() -> None:
+def test_silenced_over_call_rings_again_at_a_moved_end() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) + 5.0)
     guide.press("s", "enter")
@@ -197,14 +197,14 @@ def test_over_silenced_rings_again_at_an_end_that_has_moved() -> None:
     assert guide.cues.count("over") == 3, "at the new end, and again every 10 s"
 
 
-def test_a_machine_that_sleeps_between_the_writing_and_the_moment_plays_nothing_late() -> None:
+def test_suspend_between_record_and_moment_plays_no_late_call() -> None:
     guide = before_the_call_to_pour()
     guide.clock.suspend(5.0)
     assert guide.controller.poll() == ()
     assert "Calls missed meanwhile, not played late: drain" in guide.message
 
 
-def test_a_call_that_fell_due_while_the_screen_was_made_is_not_kept_waiting() -> None:
+def test_call_due_while_the_screen_is_made_comes_at_once() -> None:
     guide = in_bath()
     guide.wait(remaining(guide) - 10.25, poll_s=0.1)
     guide.clock.advance(0.3)

@@ -192,7 +192,7 @@ def _hold_the_laws(seeds: range) -> tuple[int, int]:
 
 
 @pytest.mark.parametrize("sequences", [2_000, pytest.param(10_000, marks=pytest.mark.long)])
-def test_no_step_starts_while_a_tick_due_is_open_in_so_many_sequences(sequences: int) -> None:
+def test_refuses_start_while_a_due_item_is_open(sequences: int) -> None:
     accepted, starts = _hold_the_laws(range(sequences))
     assert accepted > 5 * sequences, "the sequences hardly do anything"
     assert starts > 0.3 * sequences, "the sequences hardly start a step"

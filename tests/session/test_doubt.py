@@ -48,7 +48,7 @@ def elapsed(guide: Guide) -> float:
     return guide.state.clocks["b1.dev"].elapsed(guide.now)
 
 
-def test_a_gap_that_no_clock_tells_is_not_known_and_is_said() -> None:
+def test_unknown_gap_is_reported() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     assert (resumed(later).how, resumed(later).gap_s) == ("not known", 0.0)
     assert later.message.startswith(f"{UNKNOWN}, so this clock is behind: read a second one, then key l")
@@ -57,14 +57,14 @@ def test_a_gap_that_no_clock_tells_is_not_known_and_is_said() -> None:
     assert decode(*encode(resumed(later))) == resumed(later)
 
 
-def test_a_gap_the_wall_clock_tells_is_not_said_to_be_unknown() -> None:
+def test_gap_known_by_the_wall_clock_is_not_reported_as_unknown() -> None:
     later = restarted(in_bath(for_s=100.0))
     assert resumed(later).how == "wall clock"
     assert later.message == ""
     assert "unknown time" not in export_markdown(session_log(later.events))
 
 
-def test_a_wall_clock_set_right_later_makes_nothing_right() -> None:
+def test_later_wall_clock_correction_does_not_resolve_the_doubt() -> None:
     later = restarted(in_bath(for_s=100.0), DAY_S)
     before_s = elapsed(later)
     later.clock.step_wall(DAY_S)
@@ -74,7 +74,7 @@ def test_a_wall_clock_set_right_later_makes_nothing_right() -> None:
     assert RIGHT not in later.message
 
 
-def test_a_wall_clock_that_told_the_gap_and_is_moved_after_it_casts_doubt() -> None:
+def test_wall_clock_moved_after_it_told_the_gap_casts_doubt() -> None:
     later = restarted(in_bath(for_s=100.0), 100.0)
     assert resumed(later).how == "wall clock"
     later.clock.step_wall(100.0)
@@ -86,7 +86,7 @@ def test_a_wall_clock_that_told_the_gap_and_is_moved_after_it_casts_doubt() -> N
     assert RIGHT in later.message
 
 
-def test_the_doubt_outlives_another_going_on_and_ends_when_the_clock_is_set_right() -> None:
+def test_doubt_survives_a_resume_and_ends_with_a_correction() -> None:
     later = gone_on_with(restarted(in_bath(for_s=100.0), DAY_S))
     assert resumed(later).how == "same boot"
     assert later.message.startswith(UNKNOWN)
@@ -102,7 +102,7 @@ def test_the_doubt_outlives_another_going_on_and_ends_when_the_clock_is_set_righ
     assert RIGHT in later.message
 
 
-def test_where_no_clock_runs_temperatures_are_to_be_read_again() -> None:
+def test_unknown_gap_without_a_clock_asks_for_new_readings() -> None:
     guide = guide_for(shipped_plan("three-rolls"))
     guide.controller.poll()
     later = restarted(guide, DAY_S)
@@ -111,7 +111,7 @@ def test_where_no_clock_runs_temperatures_are_to_be_read_again() -> None:
     assert gone_on_with(later).controller.key_state.message == ""
 
 
-def test_a_clock_started_after_the_restart_is_in_no_doubt() -> None:
+def test_clock_started_after_the_restart_is_not_in_doubt() -> None:
     later = restarted(guide_for(shipped_plan("three-rolls")), DAY_S).running("b1.developer")
     assert in_doubt(later.state) is None
     later.clock.step_wall(DAY_S)

@@ -57,7 +57,7 @@ def readings_of_a_bench(plan: Plan, every_s: float, count: int, factor: float) -
     return tuple(found)
 
 
-def test_without_readings_it_is_the_plans_own_forecast_and_says_so(plan: Plan) -> None:
+def test_forecast_without_readings_is_the_plans(plan: Plan) -> None:
     found = tempering_forecast(tempering(plan), 600.0)
     assert found is not None
     assert plan.tempering is not None
@@ -81,7 +81,7 @@ def test_readings_narrow_the_span_of_the_moment(plan: Plan) -> None:
     assert 1 <= widths[-1] < widths[0] / 2
 
 
-def test_readings_of_a_quicker_bench_are_learned(plan: Plan) -> None:
+def test_forecast_learns_a_quicker_heat_transfer(plan: Plan) -> None:
     readings = readings_of_a_bench(plan, 150.0, 4, 1.5)
     found = tempering_forecast(tempering(plan, *readings), 1050.0)
     assert found is not None
@@ -107,7 +107,7 @@ def test_the_narrowest_range_comes_first_and_the_bath_last(plan: Plan) -> None:
     assert times[-1] > found.now_s
 
 
-def test_the_curve_passes_where_the_readings_are(plan: Plan) -> None:
+def test_forecast_curve_passes_through_the_readings(plan: Plan) -> None:
     readings = readings_of_a_bench(plan, 150.0, 5, 0.7)
     found = tempering_forecast(tempering(plan, *readings), 1230.0)
     assert found is not None
@@ -117,7 +117,7 @@ def test_the_curve_passes_where_the_readings_are(plan: Plan) -> None:
             assert nearest[1] == pytest.approx(value_c, abs=0.4)
 
 
-def test_added_water_starts_the_bench_again_and_keeps_what_was_learned(plan: Plan) -> None:
+def test_added_water_restarts_the_forecast_with_the_learned_transfer(plan: Plan) -> None:
     readings = readings_of_a_bench(plan, 150.0, 4, 1.5)
     before = tempering_forecast(tempering(plan, *readings), 1100.0)
     after = tempering_forecast(tempering(plan, *readings, reading(1100.0, "bath", 48.0)), 1100.0)
@@ -130,7 +130,7 @@ def test_added_water_starts_the_bench_again_and_keeps_what_was_learned(plan: Pla
 
 
 @given(st.floats(1.6, 40.0), st.floats(5.0, 90.0))
-def test_a_slip_typed_again_at_once_leaves_no_trace(plan: Plan, off_c: float, after_s: float) -> None:
+def test_reading_corrected_at_once_does_not_count(plan: Plan, off_c: float, after_s: float) -> None:
     readings = readings_of_a_bench(plan, 150.0, 3, 1.2)
     right = reading(1000.0 + after_s, "developer", 33.0)
     slip = reading(1000.0, "developer", 33.0 + off_c)
@@ -139,7 +139,7 @@ def test_a_slip_typed_again_at_once_leaves_no_trace(plan: Plan, off_c: float, af
     )
 
 
-def test_what_is_no_slip_counts(plan: Plan) -> None:
+def test_reading_that_is_no_correction_counts(plan: Plan) -> None:
     first = reading(1000.0, "developer", 35.0)
     for after in (
         reading(1091.0, "developer", 33.0),
@@ -159,7 +159,7 @@ def test_readings_of_the_measuring_step_before_count_and_older_ones_do_not(plan:
     assert found.lines[0].readings == ((500.0, 22.0),)
 
 
-def test_it_moves_on_every_quarter_of_a_minute_only(plan: Plan) -> None:
+def test_forecast_is_refreshed_every_15_s(plan: Plan) -> None:
     state = tempering(plan, *readings_of_a_bench(plan, 150.0, 2, 1.0))
     first, same, later_on = (tempering_forecast(state, at) for at in (915.0, 929.0, 930.0))
     assert first is same
@@ -195,7 +195,7 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     assert bath_water(plan)[0] not in waiting.facts
 
 
-def test_what_nobody_reads_stands_in_the_bath_all_the_same() -> None:
+def test_unread_bottle_is_forecast_too() -> None:
     """Six jugs beside two developers: without them the bath seems to stay far too warm."""
     setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
@@ -238,7 +238,7 @@ def test_after_the_loading_the_bottles_are_taken_as_they_stood() -> None:
     assert cold.points[0][1] == pytest.approx(25.0, abs=0.1)
 
 
-def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
+def test_new_jugs_of_a_later_fill_start_at_the_setups_temperature() -> None:
     setup = shipped_setup("reversal-two-rolls")
     setup = replace(setup, loading="after warming")
     one_place = replace(setup, tank=replace(setup.tank, places=1, cover_ml=(300.0,)))
@@ -252,7 +252,7 @@ def test_jugs_set_in_new_for_a_later_fill_begin_as_the_setup_says() -> None:
 
 
 @given(st.floats(37.8, 39.0), st.floats(36.0, 39.5), st.floats(28.0, 46.0), st.floats(0.0, 1800.0))
-def test_beside_a_reading_in_range_nothing_says_that_the_bottle_is_not_ready(
+def test_reading_in_range_is_not_contradicted_by_the_forecast(
     plan: Plan, developer_c: float, bleach_fix_c: float, bath_c: float, after_s: float
 ) -> None:
     readings = (

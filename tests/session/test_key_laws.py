@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache, reduce
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from tests.session.decided import decided
 from tests.session.walker import TWO_BATH, Walker, guide_for
 from tests.shipped import shipped_plan
@@ -24,7 +27,7 @@ from wetside.present.actions import ACTIONS
 from wetside.present.key_handler import bells_rung, current_key_state, keys, press_key
 from wetside.present.key_state import KeyState, refused
 from wetside.present.presenter import build_view, is_dark, next_tick
-from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, press_panel
+from wetside.present.prompts import Answer, Choice, Menu, Number, Page, Panel, Words, panel_keys, press_panel
 
 GATES = (e.ClockStarted, e.StepEnded, e.DrainBegan, e.SessionClosed)
 REPEAT_RATES_S = (1 / 30, 1 / 11)
@@ -172,7 +175,7 @@ def test_a_key_held_down_acts_at_most_once(setup: str, key: str) -> None:
 
 
 @pytest.mark.parametrize("setup", TWO_BATH)
-def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(setup: str) -> None:
+def test_critical_item_needs_a_second_on_screen_before_it_is_confirmed(setup: str) -> None:
     asked = 0
     for moment in moments(setup):
         up = next_tick(moment.state, moment.step, moment.at)
@@ -191,7 +194,7 @@ def test_a_killer_is_confirmed_no_sooner_than_a_second_after_it_is_first_shown(s
 
 
 @pytest.mark.parametrize("every_s", [0.3, 0.6, 0.9])
-def test_a_finger_that_taps_on_and_on_passes_a_killer_a_second_after_it_was_shown(every_s: float) -> None:
+def test_repeated_taps_confirm_a_critical_item_after_a_second(every_s: float) -> None:
     moment = next(
         m
         for m in moments("three-rolls")
@@ -399,7 +402,54 @@ def test_a_number_stepped_to_by_mistake_can_be_left_without_keeping_it() -> None
     assert panel is None
 
 
-def test_one_bell_is_one_bell() -> None:
+LARGE_KEYS = ("space", "enter", "backspace")
+PRESSED, HELD = 1, 150
+"""How often a key comes that is pressed once, and one that is held down for five seconds."""
+
+
+def repeated(key: str, times: int) -> list[tuple[str, float]]:
+    return [(key, 0.3), *[(key, REPEAT_RATES_S[0])] * (times - 1)]
+
+
+def left_within(moment: Moment, acts: int) -> bool:
+    """Whether the panel can be closed, with nothing recorded, by so many presses or holds of the large keys."""
+    if moment.key_state.panel is None:
+        return True
+    for key, times in itertools.product(LARGE_KEYS, (PRESSED, HELD)) if acts else ():
+        after, events = pressed(moment, repeated(key, times))
+        if not events and left_within(after, acts - 1):
+            return True
+    return False
+
+
+@pytest.mark.parametrize("panel", panels(), ids=lambda p: f"{type(p).__name__} {getattr(p, 'what', '')}")
+@given(acts=st.lists(st.tuples(st.sampled_from(LARGE_KEYS), st.integers(1, 30)), max_size=4))
+def test_two_acts_of_the_large_keys_leave_any_panel_with_nothing_kept(
+    panel: Panel, acts: list[tuple[str, int]]
+) -> None:
+    moment = next(m for m in moments("three-rolls") if m.step.id == "b1.developer")
+    there = replace(moment, key_state=replace(moment.key_state, panel=panel))
+    for key, times in acts:
+        after, events = pressed(there, repeated(key, times))
+        if events or after.key_state.panel is None:
+            break
+        there = after
+    assert left_within(there, 2)
+
+
+def test_a_temperature_is_stepped_below_where_it_began_past_the_way_out() -> None:
+    shown, panel = [], Number("temperature", "Developer", "developer", "°C", 38.0, 0.2)
+    for key in ("space", "space", "backspace", "backspace", "backspace", "backspace", "space", "space"):
+        after = press_panel(panel, key)
+        assert isinstance(after, Number)
+        shown.append(after.shown)
+        panel = after
+    assert shown == ["38.0 °C", "38.2 °C", "38.0 °C", "not read", "37.8 °C", "37.6 °C", "37.8 °C", "not read"]
+    assert panel_keys(panel).enter == "leaves: nothing is kept"
+    assert press_panel(panel, "enter") is None
+
+
+def test_single_bell_is_offered_as_an_answer() -> None:
     shown = [Number("bells", "How many?", "", "bells", 1.0, 1.0, typed=typed).shown for typed in ("1", "2")]
     assert shown == ["1 bell", "2 bells"]
 
@@ -413,7 +463,7 @@ def test_between_two_baths_at_most_two_ticks_stand_in_the_way() -> None:
                 assert len(own) <= 2, step.id
 
 
-def test_a_press_meant_for_a_tick_is_not_taken_for_pouring_out() -> None:
+def test_press_meant_for_an_item_does_not_pour_out() -> None:
     """The minimum is reached while a line "while you wait" is marked: for a second SPACE only says so."""
     fixing = next(
         m for m in moments("three-rolls") if m.step.id == "b1.bleach-fix" and m.step.id in m.state.clocks

@@ -18,7 +18,7 @@ from wetside.present.view_model import ClockView
 from wetside.tui.step_rows import shown_clock
 
 
-def test_the_answer_to_a_key_does_not_outlive_its_truth() -> None:
+def test_message_disappears_when_it_is_no_longer_true() -> None:
     guide = in_bath("b1.fix", 2.0)
     guide.controller.press("enter")
     said = guide.message
@@ -131,7 +131,7 @@ def test_a_pour_out_marked_by_mistake_is_taken_back_and_the_clock_has_run_on() -
     assert developer.verdict == "on time"
 
 
-def test_what_is_not_yet_is_said_as_it_is_now() -> None:
+def test_refusal_is_worded_for_the_present_moment() -> None:
     guide = in_bath("b1.wash", for_s=100.0)
     while guide.view.ticks[-1].made is False:
         guide.press("space")
@@ -164,7 +164,7 @@ def test_first_aid_is_one_letter_away_in_a_question_and_in_a_number(opened: str)
     assert panel.what == "first aid"
 
 
-def test_on_hold_the_digits_go_on_the_same_way_and_no_space_is_marked() -> None:
+def test_hold_keeps_the_digits_running_and_offers_no_space() -> None:
     guide = in_bath(for_s=55.0)
     guide.press("u", "enter")
     assert any(row.up for row in guide.view.meanwhile)
@@ -202,7 +202,7 @@ def test_a_clock_set_further_back_than_the_bath_before_left_the_tank_is_asked_ab
     assert guide.state.clocks["b1.fix"].t0 == t0 - int(passed_s), "what is possible is set unasked"
 
 
-def test_no_bell_heard_is_a_choice_kept_as_one_and_breaks_no_rule() -> None:
+def test_no_bell_heard_is_recorded_and_is_no_deviation() -> None:
     guide = guide_for(small_plan()).at_step("sound")
     guide.wait(2.0)
     guide.press("space", "2", "enter")

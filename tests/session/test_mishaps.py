@@ -286,14 +286,14 @@ def test_a_mishap_is_asked_of_no_closed_session() -> None:
     assert guide.panel is None
 
 
-def test_what_has_nothing_to_do_with_tonight_is_refused() -> None:
+def test_mishap_about_an_unknown_thing_is_refused() -> None:
     guide = led("two-bath", "developer")
     guide.dispatch(c.NoteMishap(guide.now, "wrong bath", "champagne"))
     assert guide.state.mishaps == ()
     assert "choose again" in guide.message
 
 
-def test_replayed_it_is_the_same() -> None:
+def test_replayed_mishap_gives_the_same_state() -> None:
     guide = led("two-bath", "developer")
     chosen(guide, "The lid came off")
     assert any(isinstance(event, MishapHappened) for event in guide.events)

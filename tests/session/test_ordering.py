@@ -163,13 +163,13 @@ def test_a_bath_read_far_too_hot_keeps_the_film_in_its_cans_until_it_is_cooled_a
     assert barred(guide)[0].startswith("Developer is above 39.0 °C already")
 
 
-def test_in_the_old_order_nothing_is_said_of_it() -> None:
+def test_old_order_shows_nothing_about_loading_beside_warming() -> None:
     guide = at_the_bottles("after warming")
     read(guide, developer=24.0, bleach_fix=24.0, bath=62.0)
     assert barred(guide) == []
 
 
-def test_who_waits_too_long_with_the_loading_reads_again_before_the_light_goes_off() -> None:
+def test_loading_delayed_too_long_asks_for_a_new_reading() -> None:
     guide = at_the_bottles()
     read(guide, developer=21.0, bleach_fix=21.0, bath=45.0)
     assert barred(guide) == []

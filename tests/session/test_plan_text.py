@@ -51,7 +51,7 @@ def test_no_line_is_wider_than_asked(five: Plan, width: int, ascii_only: bool) -
     assert all(line.isascii() for line in lines) or not ascii_only
 
 
-def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
+def test_plan_states_time_volume_temperature_batches_and_end(three: Plan) -> None:
     evening = replace(three, hands_done_s=4430.0, total_s=11400.0, dark_s=450.0)
     text = "\n".join(plan_lines(evening, 80, False, SEVEN))
     flat = " ".join(text.split())
@@ -63,7 +63,7 @@ def test_how_long_how_much_how_hot_how_many_and_when(three: Plan) -> None:
     assert "5 worth knowing: thermometer's error, bottle of unknown age (3), times from memory" in flat
 
 
-def test_the_beginning_alone_answers_too(three: Plan) -> None:
+def test_short_plan_states_the_same_facts(three: Plan) -> None:
     lines = [line.text for line in short_lines(three, 46, False, SEVEN)]
     assert len(lines) <= 20
     for label in ("How long", "Done", "Batches", "How hot", "Times", "How much", "Warm bath", "Worries"):
@@ -152,14 +152,14 @@ def test_an_old_bottle_is_serious_and_an_unknown_age_is_worth_knowing(three: Pla
     assert len(serious(old)) + len(worth_knowing(old)) == len(old.warnings)
 
 
-def test_fahrenheit_is_everywhere_or_nowhere() -> None:
+def test_fahrenheit_plan_has_no_celsius() -> None:
     text = "\n".join(plan_lines(shipped_plan("three-rolls", Habits(unit="°F")), 80, False, None))
     assert "°C" not in text
     assert "error of ±0.5 °F" in " ".join(text.split())
     assert "Developer 102.0 °F" in text
 
 
-def test_an_evening_past_midnight_says_so(three: Plan) -> None:
+def test_plan_past_midnight_says_so(three: Plan) -> None:
     evening = replace(three, hands_done_s=4430.0, total_s=11400.0)
     text = "\n".join(plan_lines(evening, 80, False, datetime(2031, 3, 1, 22, 30)))
     assert "23:44, dry about 01:40 the next day" in text

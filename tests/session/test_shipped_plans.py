@@ -129,7 +129,7 @@ def test_nobody_takes_the_film_down_before_it_is_dry(plan: Plan) -> None:
     assert plan.total_s == max(row.end_s for row in plan.timeline)
 
 
-def test_no_hands_are_in_two_places(plan: Plan) -> None:
+def test_handwork_never_overlaps(plan: Plan) -> None:
     hands = sorted((row.start_s, row.end_s) for row in plan.timeline if row.row == "hands")
     assert all(before[1] <= after[0] + 1e-6 for before, after in pairwise(hands))
 
@@ -170,7 +170,7 @@ def test_a_later_fill_of_backed_film_reads_the_prebath_again() -> None:
     assert plan.number("b2.warm-again") + 1 == plan.number("b2.prebath")
 
 
-def test_without_backed_film_a_prebath_on_the_bench_is_neither_read_nor_warmed() -> None:
+def test_without_backed_film_the_prebath_is_neither_read_nor_warmed() -> None:
     plan = prebath_plan("standard", "slide")
     assert all("prebath" not in read_in(plan, step.id) for step in plan.steps)
     assert "set-out-prebath" not in [step.id for step in plan.steps]
@@ -218,7 +218,7 @@ def test_a_wash_in_a_basin_stays_in_the_row_of_the_basin() -> None:
     assert names["Wash in the open tank"] == "basin"
 
 
-def test_everything_that_does_not_go_together_is_said_at_once() -> None:
+def test_all_conflicts_of_profile_and_setup_are_reported_at_once() -> None:
     setup = shipped_setup("three-rolls")
     bad = replace(setup, bottles=setup.bottles[:1], rolls=(*setup.rolls, Roll("Odd", "slide")))
     only_negative = replace(shipped_profile("two-bath"), accepts=("standard", "backed"))

@@ -32,7 +32,7 @@ def test_a_bottle_read_warmer_than_the_bath_it_stands_in_is_questioned() -> None
     take(guide, "developer", 46.0)
 
 
-def test_no_bath_read_no_question() -> None:
+def test_without_a_bath_reading_no_question_is_asked() -> None:
     take(at_the_bottles(), "developer", 46.5)
 
 

@@ -10,7 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from wetside.app.clock import ManualClock
+from tests.manual_clock import ManualClock
+
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.domain.planning.plan import Plan

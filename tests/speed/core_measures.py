@@ -16,8 +16,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
+from tests.faults.evening import SESSION
+from tests.robot.program import environment
 from tests.shipped import shipped_profile, shipped_setup
-from tests.speed.journals import SESSION, environment, keep_long, keep_many
+from tests.speed.journals import keep_long, keep_many
 from tests.speed.pseudo_terminal import ROOT
 from tests.speed.table import Measured
 

@@ -6,13 +6,13 @@ import json
 import subprocess
 import sys
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
-from pathlib import Path
 from typing import Any, Literal, get_args, get_type_hints
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.shipped import PROFILES, shipped_plan, shipped_profile
+from tests.factories import bare_plan, session_began
+from tests.shipped import SETUPS, shipped_plan, shipped_profile
 
 from wetside.domain.messages import message
 from wetside.domain.planning import plan as plan_types
@@ -25,9 +25,7 @@ from wetside.domain.session import events
 from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
-from wetside.files.setup_file import read_setup
 from wetside.present.developer_words import end_words
-from wetside.present.evening_plan import make_plan
 from wetside.present.film_faults import faults, note_text
 from wetside.present.session_words import gate_words
 from wetside.present.tempering_text import bath_water, in_words, plan_answers
@@ -106,11 +104,10 @@ def test_the_first_event_comes_back_equal_with_its_plan(event: SessionBegan) -> 
     assert "\n" not in data
 
 
-@pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
-def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
-    bench = read_setup(setup)
-    profile = shipped_profile(bench.profile)
-    event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
+@pytest.mark.parametrize("name", SETUPS)
+def test_the_plans_of_the_shipped_evenings_come_back_equal(name: str, began_event: SessionBegan) -> None:
+    plan = shipped_plan(name)
+    event = replace(began_event, plan=plan, profile_text=shipped_profile(plan.profile_id).text)
     assert decode(*encode(event)) == event
 
 
@@ -129,39 +126,8 @@ def began_event() -> SessionBegan:
     )
     lid = PlannedTick("b1.stop/lid", "Tank lid on", "b1.stop", "start", killer=True)
     stop = replace(developer, id="b1.stop", of="stop", title="Stop", ticks=(lid,))
-    tank = Tank(2, (240.0, 470.0))
-    plan = Plan(
-        profile_id="small",
-        profile_title="Small",
-        profile_sha256="0" * 64,
-        setup=Setup("Evening", "small", (Roll("roll", "standard"),), tank, ()),
-        stages=(("baths", "Baths"),),
-        batches=(),
-        steps=(developer, stop),
-        rules=(),
-        titles=(),
-        first_aid=(),
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=600.0,
-        dark_s=0.0,
-        warnings=(),
-    )
-    return SessionBegan(
-        at=0.0,
-        session="abc",
-        wall="2031-03-01T18:00:00Z",
-        offset_s=3600,
-        boot_id="boot",
-        boot_s=10.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=False,
-        speed=1.0,
-        terminal="one",
-    )
+    plan = bare_plan(stages=(("baths", "Baths"),), steps=(developer, stop))
+    return session_began(plan, "abc", offset_s=3600, boot_s=10.0)
 
 
 def test_the_versions_that_are_written_today() -> None:

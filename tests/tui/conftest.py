@@ -8,10 +8,10 @@ from datetime import datetime
 from functools import cache
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.session.decided import decided
 from tests.shipped import shipped_profile, shipped_setup
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.session_start import begin_now
 from wetside.app.terminal import Terminal

@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from tests.manual_clock import ManualClock
 from tests.tui.seen import plain_rows
 from textual.geometry import Region
 from textual.pilot import Pilot
 
-from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
 from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
@@ -94,7 +94,7 @@ async def test_first_aid_is_two_presses_away(controller_at: ControllerAt, termin
         assert "left, then pour out" in stage.text  # the bath's clock stays in sight
 
 
-async def test_the_last_line_of_first_aid_can_be_reached(
+async def test_first_aid_can_be_scrolled_to_its_last_line(
     controller_at: ControllerAt, terminal: Terminal, plan: Plan
 ) -> None:
     controller, _, _ = controller_at("b1.developer", running_s=20)
@@ -255,7 +255,7 @@ async def test_far_view_is_one_key_away_and_back(controller_at: ControllerAt, te
         await until(pilot, lambda: "Temper" in stage.text)
 
 
-async def test_baths_open_far_where_the_person_set_it_so(controller_at: ControllerAt, terminal: Terminal) -> None:
+async def test_setting_opens_baths_in_the_far_view(controller_at: ControllerAt, terminal: Terminal) -> None:
     settings = Settings(far_view_in_baths=True)
     controller, _, _ = controller_at("b1.developer", running_s=20, settings=settings)
     stage = Stage(controller, terminal, settings)
@@ -351,7 +351,7 @@ async def test_in_the_dark_nothing_is_drawn_until_the_pair(
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(39, 24), (80, 11)])
-async def test_below_forty_by_twelve_a_sentence(
+async def test_window_below_40_by_12_shows_a_sentence(
     controller_at: ControllerAt, terminal: Terminal, columns: int, rows: int
 ) -> None:
     controller, _, _ = controller_at("b1.developer", running_s=20)
@@ -468,7 +468,7 @@ async def test_only_the_terminals_own_colours(
             assert all(colour.is_default for colour in colours_used)
 
 
-async def test_ascii_locale_gets_ascii(controller_at: ControllerAt, terminal: Terminal) -> None:
+async def test_ascii_locale_is_drawn_in_ascii(controller_at: ControllerAt, terminal: Terminal) -> None:
     controller, _, _ = controller_at("b1.developer", running_s=20)
     stage = Stage(controller, replace(terminal, utf8=False))
     async with stage.app.run_test(size=SIZE) as pilot:

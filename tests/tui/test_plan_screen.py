@@ -18,7 +18,7 @@ from wetside.app.terminal import Terminal
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable
+from wetside.errors import FileFinding, FileUnusable
 from wetside.files.settings import Settings
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
@@ -61,7 +61,7 @@ class Planned:
 
     def _save(self, setup: Setup, name: str) -> str:
         if "/" in name:
-            raise FileUnusable((f'"{name}" is no name for a file: leave out the stroke.',))
+            raise FileUnusable(FileFinding(f'"{name}" is no name for a file: leave out the stroke.'))
         self.saved.append((setup, name))
         return f"/home/me/{name}.toml"
 
@@ -121,7 +121,7 @@ def test_the_plan_alone_answers_what_a_person_asks(terminal: Terminal) -> None:
         assert answer in text
 
 
-def test_it_is_live(terminal: Terminal) -> None:
+def test_plan_is_recomputed_after_each_answer(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.open("Roll 3")
     planned.open("Push")
@@ -173,7 +173,7 @@ def test_a_choice_is_made_by_moving_and_enter(terminal: Terminal) -> None:
     assert "slide film" in planned.beside()
 
 
-def test_another_bench_replaces_everything(terminal: Terminal) -> None:
+def test_another_setup_replaces_every_field(terminal: Terminal) -> None:
     planned = Planned(terminal)
     planned.press("enter")
     planned.go_to("five-rolls")

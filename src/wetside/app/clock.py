@@ -59,11 +59,11 @@ class Anchor:
 class Jump:
     """A disagreement of the clocks between two instants, by `by_s` seconds.
 
-    suspended: the machine was suspended for `by_s`; stepped: the wall clock was moved by `by_s`, negative when put
-    back; restarted: the machine was rebooted, `by_s` later by the wall clock (negative if that was put back).
+    suspend: the machine was suspended for `by_s`; wall step: the wall clock was moved by `by_s`, negative when put
+    back.
     """
 
-    kind: Literal["suspended", "stepped", "restarted"]
+    kind: Literal["suspend", "wall step"]
     by_s: float
 
 
@@ -120,41 +120,6 @@ class FastClock:
         )
 
 
-class ManualClock:
-    """A clock set by its caller, for tests and demonstrations. It stands still between calls of its methods."""
-
-    def __init__(self, wall: datetime = datetime(2024, 3, 1, 19, 0, tzinfo=UTC), boot_s: float = 1_000.0) -> None:
-        self._boots = 1
-        self._now = Instant(boot_s, boot_s, wall, "boot-1")
-
-    def now(self) -> Instant:
-        return self._now
-
-    def advance(self, s: float) -> Instant:
-        """Let `s` seconds pass on all three clocks."""
-        return self._move(s, s, s)
-
-    def step_wall(self, s: float) -> Instant:
-        """Move the wall clock by `s` seconds."""
-        return self._move(0.0, 0.0, s)
-
-    def suspend(self, s: float) -> Instant:
-        """Suspend the machine for `s` seconds."""
-        return self._move(s, 0.0, s)
-
-    def reboot(self, off_s: float) -> Instant:
-        """Switch the machine off for `off_s` seconds and boot it: the boot clocks begin at zero."""
-        self._boots += 1
-        self._now = Instant(0.0, 0.0, self._now.wall + timedelta(seconds=off_s), f"boot-{self._boots}")
-        return self._now
-
-    def _move(self, boot_s: float, awake_s: float, wall_s: float) -> Instant:
-        was = self._now
-        wall = was.wall + timedelta(seconds=wall_s)
-        self._now = Instant(was.boot_s + boot_s, was.awake_s + awake_s, wall, was.boot_id)
-        return self._now
-
-
 def anchor(at_s: float, instant: Instant) -> Anchor:
     """The anchor for `at_s` on the session's clock at this instant."""
     return Anchor(at_s, instant.boot_s, instant.wall, instant.boot_id)
@@ -176,18 +141,15 @@ def session_seconds(anchor: Anchor, instant: Instant) -> tuple[float, How]:
 
 
 def jumps(previous: Instant, current: Instant) -> tuple[Jump, ...]:
-    """Suspends, wall clock steps and restarts between two instants, of `SHORTEST_JUMP_S` or more.
+    """Suspends and wall clock steps of `SHORTEST_JUMP_S` or more between two instants of one boot.
 
-    After a restart, suspends and steps cannot be distinguished. A suspend and a step can come together.
+    A suspend and a step can come together.
     """
-    wall_s = (current.wall - previous.wall).total_seconds()
-    if previous.boot_id != current.boot_id:
-        return (Jump("restarted", wall_s),)
     boot_s = current.boot_s - previous.boot_s
     slept_s = boot_s - (current.awake_s - previous.awake_s)
-    stepped_s = wall_s - boot_s
-    slept = (Jump("suspended", slept_s),) if slept_s > SHORTEST_JUMP_S else ()
-    stepped = (Jump("stepped", stepped_s),) if abs(stepped_s) > SHORTEST_JUMP_S else ()
+    stepped_s = (current.wall - previous.wall).total_seconds() - boot_s
+    slept = (Jump("suspend", slept_s),) if slept_s > SHORTEST_JUMP_S else ()
+    stepped = (Jump("wall step", stepped_s),) if abs(stepped_s) > SHORTEST_JUMP_S else ()
     return (*slept, *stepped)
 
 

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime
 from functools import reduce
-from typing import TYPE_CHECKING, Literal, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
 from wetside.app.session_start import local_offset_s
@@ -309,20 +309,15 @@ class SessionController:
         instant = self._clock.now()
         found = jumps(self._last, instant)
         self._last = instant
-        slept = False
         for jump in found:
-            if jump.kind == "restarted":
-                continue  # a restart ends this process, so only a ManualClock gets here
-            slept = slept or jump.kind == "suspended"
-            what: Literal["suspend", "wall step"] = "suspend" if jump.kind == "suspended" else "wall step"
-            self.dispatch(ClockJumped(self.now(), what, round(jump.by_s, 1)))
-            words = jump_words(self.state, jump.by_s, jump.kind == "stepped")
+            self.dispatch(ClockJumped(self.now(), jump.kind, round(jump.by_s, 1)))
+            words = jump_words(self.state, jump.by_s, jump.kind == "wall step")
             self.key_state = replace(self.key_state, message=words)
         offset_s = local_offset_s(instant.wall)
         if offset_s != self._offset_s:
             self.dispatch(ClockJumped(self.now(), "zone", offset_s - self._offset_s))
             self._offset_s = offset_s
-        return slept
+        return any(jump.kind == "suspend" for jump in found)
 
     @property
     def _speed(self) -> float:

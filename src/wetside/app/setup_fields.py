@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final, Literal
@@ -30,7 +29,6 @@ _KINDS: Final[tuple[Option, ...]] = (
     ("backed", "backed (black layer to rub off)"),
     ("slide", "slide"),
 )
-_PLACE_IN_FILE: Final = re.compile(r"^[^:]*, [^:]*: ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +77,8 @@ def checked(setup: Setup) -> Setup:
     try:
         setup_from_text(write_setup(setup), "setup")
     except FileUnusable as unusable:
-        finding = _PLACE_IN_FILE.sub("", unusable.findings[0], count=1)
-        raise Refused(finding[0].upper() + finding[1:]) from None
+        what = unusable.findings[0].what
+        raise Refused(what[0].upper() + what[1:]) from None
     return setup
 
 

@@ -69,6 +69,22 @@ def add_readings(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def decimal(text: str) -> float:
+    """The `type` of an option that takes a number with decimals."""
+    try:
+        return float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is no number') from None
+
+
+def whole(text: str) -> int:
+    """The `type` of an option that takes a whole number."""
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is no whole number') from None
+
+
 def add_session(parser: argparse.ArgumentParser) -> None:
     """Add the optional argument SESSION."""
     words = 'an id, a unique beginning of one, or "last"'

@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any, Final
 from wetside.app.console import say
 from wetside.commands.arguments import (
     command_parser,
+    decimal,
     journal_to_read,
     json_text,
     print_lines,
     this_terminal,
+    whole,
     write_utf8,
 )
 from wetside.errors import Refused, UsageError
@@ -66,11 +68,11 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
     for act, words in (("sleeve", "label, cut plan and scan names"), ("sidecar", "XMP files for its scans")):
         sub = acts.add_parser(act, help=words, description=f"{words[0].upper()}{words[1:]}.")
         sub.add_argument("number", metavar="NUMBER", help="the roll's number")
-        sub.add_argument("--frames", type=int, metavar="N", help="frames on it (default: those of its format)")
+        sub.add_argument("--frames", type=whole, metavar="N", help="frames on it (default: those of its format)")
         if act == "sleeve":
-            sub.add_argument("--strip", type=int, metavar="N", help="frames in a strip (default: your settings)")
+            sub.add_argument("--strip", type=whole, metavar="N", help="frames in a strip (default: your settings)")
         else:
-            sub.add_argument("--frame", type=int, metavar="N", help="this frame alone, to stdout")
+            sub.add_argument("--frame", type=whole, metavar="N", help="this frame alone, to stdout")
             sub.add_argument("--folder", metavar="DIR", help="where the scans lie: a file for each frame")
             sub.add_argument("--force", action="store_true", help="replace files that are there")
     measure = acts.add_parser("measure", help="write down densities", description="Write down densities.")
@@ -78,7 +80,7 @@ def add_rolls(subparsers: argparse._SubParsersAction[Any]) -> None:
     measure.add_argument("--base", metavar="D", help="of the clear base: 0.62, or red/green/blue")
     measure.add_argument("--edge", metavar="D", help="of the edge markings, the same")
     measure.add_argument("--from-csv", metavar="FILE", help="of many rolls, from a table")
-    measure.add_argument("--white", type=float, metavar="N", help="values are linear, and bare light reads N")
+    measure.add_argument("--white", type=decimal, metavar="N", help="values are linear, and bare light reads N")
     acts.add_parser("drift", help="how densities drift", description="How densities drift.")
 
 

@@ -14,7 +14,16 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 from wetside.app.clock import Clock, SystemClock
 from wetside.app.console import say
 from wetside.app.session_start import rfc3339
-from wetside.commands.arguments import MATERIALS, PRICE, Ask, add_kit, command_parser, journal_to_read, json_text
+from wetside.commands.arguments import (
+    MATERIALS,
+    PRICE,
+    Ask,
+    add_kit,
+    command_parser,
+    decimal,
+    journal_to_read,
+    json_text,
+)
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
@@ -285,14 +294,14 @@ def _tests(parser: argparse.ArgumentParser) -> None:
     said.add_argument("--dark", action="store_true", help="developer: the leader went dark")
     said.add_argument("--pale", action="store_true", help="developer: the leader stayed pale")
     seconds = "fixer or bleach-fix: seconds until an undeveloped leader was clear; this tests fixing"
-    said.add_argument("--seconds", type=float, metavar="N", help=seconds)
+    said.add_argument("--seconds", type=decimal, metavar="N", help=seconds)
     bleached = (
         "a leader blackened in the developer came out clear: of the bleach-fix, or of the bleach and then good"
         " fixer; this tests bleaching"
     )
     said.add_argument("--bleached", action="store_true", default=None, help=bleached)
     said.add_argument("--not-bleached", dest="bleached", action="store_false", help="it stayed dark")
-    parser.add_argument("--fresh", type=float, metavar="N", help="seconds the fresh solution took")
+    parser.add_argument("--fresh", type=decimal, metavar="N", help="seconds the fresh solution took")
     _on(parser)
 
 

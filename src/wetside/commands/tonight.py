@@ -22,7 +22,7 @@ from wetside.domain.planning.plan import Plan, WarningText
 from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
-from wetside.errors import FileUnusable, JournalUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
 from wetside.files.profile_file import read_profile
 from wetside.files.profile_places import all_profiles, find_profile, shipped_dir, shipped_setups
 from wetside.files.settings import Places, Settings
@@ -67,7 +67,7 @@ def all_setups(places: Places) -> dict[str, Path]:
         found |= {path.stem: path for path in sorted(places.setups.glob("*.toml"))}
     except OSError as problem:
         why = (problem.strerror or "unknown reason").lower()
-        raise FileUnusable((f"{places.setups} cannot be read: {why}.",)) from None
+        raise FileUnusable(FileFinding(f"{places.setups} cannot be read: {why}.")) from None
     return found
 
 
@@ -83,6 +83,9 @@ def find_setup(name: str, places: Places) -> Path:
     known = all_setups(places)
     if name in known:
         return known[name]
+    if name in profiles_by_name(places):
+        words = f"is a process: name a setup that uses it; there are {', '.join(sorted(known))}."
+        raise FileUnusable(FileFinding(words, name, joint=" "))
     raise _unknown("setup", name, known)
 
 
@@ -106,15 +109,16 @@ def _kind_of(path: Path) -> Literal["profile", "setup"]:
         return "profile"
     if data.keys() & {"rolls", "tank", "bottles"}:
         return "setup"
-    raise FileUnusable(
-        (f"{quoted(path.name)}: neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup.",)
-    )
+    words = "neither based_on nor [[steps]] nor [[rolls]]: no profile and no setup."
+    raise FileUnusable(FileFinding(words, quoted(path.name)))
 
 
 def _unknown(kind: str, name: str, known: Collection[str]) -> FileUnusable:
     near = nearest_of(name, known)
     hint = f'the nearest is "{near}"' if near else f"there are {', '.join(sorted(known)) or 'none'}"
-    return FileUnusable((f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.',))
+    return FileUnusable(
+        FileFinding(f'There is no {kind} "{quoted(name)}"; {hint}. A file is named with its .toml.')
+    )
 
 
 def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
@@ -124,8 +128,15 @@ def profile_of(setup: Setup, setup_file: Path, places: Places) -> Profile:
 
 
 def profile_named(name: str, places: Places) -> Profile:
-    """The profile with this name, or read from this path."""
+    """The profile with this name, or read from this path. Raises FileUnusable for an unknown name."""
+    if not is_path(name) and name not in profiles_by_name(places) and name in all_setups(places):
+        raise is_a_setup(name)
     return read_profile(find_profile(name, places.profiles), places.profiles)
+
+
+def is_a_setup(name: str) -> FileUnusable:
+    """The error for a setup that is named where a profile is wanted."""
+    return FileUnusable(FileFinding("is a setup: name a profile.", quoted(name), joint=" "))
 
 
 def profiles_by_name(places: Places) -> dict[str, Path]:

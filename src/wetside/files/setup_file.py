@@ -19,7 +19,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
-from wetside.errors import FileUnusable, Refused
+from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
 from wetside.files.toml_values import (
     CarryOver,
@@ -171,7 +171,7 @@ def setup_from_text(text: str, name: str, thermometer_error_c: float = 0.5) -> S
     _check_cover(document)
     document.stop_if_wrong()
     if read is None:
-        raise FileUnusable((f"{document.name} cannot be read as a setup.",))
+        raise FileUnusable(FileFinding(f"{document.name} cannot be read as a setup."))
     said = "thermometer_error_c" in read.model_fields_set
     return made(Setup, read) if said else made(Setup, read, thermometer_error_c=thermometer_error_c)
 

@@ -40,7 +40,7 @@ _CALMEST_S: Final = 1_800
 class PlainSnapshot:
     """What can be written at one moment. dark_to_come: this step will be dark once it is started.
 
-    forecast: the tempering forecast in words, as of the last reading.
+    forecast: the course of the temperatures as lines, as of the last reading.
     """
 
     view: View
@@ -258,7 +258,7 @@ def _marked(index: int, words: str) -> str:
 
 
 def _field(panel: Number) -> str:
-    untouched = panel.what != "late" and panel.value is None and not panel.typed
+    untouched = panel.what != "late" and panel.steps is None and not panel.typed
     return "nothing yet" if untouched else panel.shown
 
 

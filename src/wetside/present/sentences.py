@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
 from string import Formatter
 from typing import Any, Final
 
@@ -66,3 +68,11 @@ def filled(template: str, values: Mapping[str, Any], units: Units, specs: Specs)
     Raises KeyError for a value that is missing.
     """
     return _Filler(units, specs).vformat(template, (), values)
+
+
+@cache
+def word_table(name: str) -> Any:
+    """The words of `NAME.toml`, beside this module, read on first use: the first screen needs none of them."""
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name(f"{name}.toml").read_text("utf-8"))

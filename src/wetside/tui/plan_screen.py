@@ -296,8 +296,10 @@ class PlanScreen(WidgetScreen):
                 self._made_for = self.setup.profile
             self.plan = self._ports.make(self._profile, self.setup)
             self._after = self._ports.after(self.plan)
-        except (CheckFailed, FileUnusable) as failed:
+        except CheckFailed as failed:
             self.findings = failed.findings
+        except FileUnusable as unusable:
+            self.findings = unusable.sentences
         except WetsideError as problem:
             self.findings = (str(problem),)
 
