@@ -132,8 +132,8 @@ def began_words(row: SessionSummary) -> str:
 
 
 def _line(row: SessionSummary) -> str:
-    from wetside.domain.calc.wording import counted
     from wetside.present.view_model import outcome_words
+    from wetside.present.wording import counted
     from wetside.sanitize import escape_controls
 
     outcome = outcome_words(row.outcome, row.deviations)

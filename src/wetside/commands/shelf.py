@@ -25,7 +25,6 @@ from wetside.commands.arguments import (
     journal_to_read,
     json_text,
 )
-from wetside.domain.calc.wording import volume
 from wetside.domain.planning.setup import Material
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.decide import bottled, find
@@ -37,6 +36,7 @@ from wetside.files.units import number, volume_ml
 from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import worded
 from wetside.present.shelf_text import order_text, report_json, status_text
+from wetside.present.wording import volume
 from wetside.storage.shelf import change_shelf, load_shelf
 from wetside.storage.store import Store, open_store
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from functools import cache
 
-from wetside.domain.calc.wording import minutes_seconds, the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
@@ -16,6 +15,7 @@ from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overru
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.sentences import word_table
+from wetside.present.wording import minutes_seconds, the, volume
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, no print seen"

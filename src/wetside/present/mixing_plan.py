@@ -10,20 +10,19 @@ from dataclasses import replace
 from typing import Any, Final
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
-from wetside.domain.calc.wording import METRIC, Units, said, temperature, trimmed, volume, volume_parts
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
-from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
+from wetside.domain.planning.setup import METRIC, BottleToFill, KitToMix, Material, Setup, Tank, Units, Water
 from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
 from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.labels import fresh_until, label_words
 from wetside.present.refusal_text import worded
 from wetside.present.sentences import word_table
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
+from wetside.present.wording import temperature, trimmed, volume, volume_parts
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
@@ -275,13 +274,15 @@ def _from_the_taps(request: KitRequest, target_c: float, ml: float) -> str:
     units, taps = request.units, replace(request.taps, bath_ml=ml)
     hot, cold = temperature(taps.hot_c, units.temperature), temperature(taps.cold_c, units.temperature)
     guess = word_table("mixing_words")["guessed"] if request.taps_guessed else ""
-    try:
-        drawn = drawn_water(taps, target_c, units.volume)
-    except Refused as refusal:
+    drawn = drawn_water(taps, target_c, units.volume)
+    if drawn is None:
         boiled = boiled_for(taps, target_c)
-        if boiled is None:
-            return said(refusal, units)
-        return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        if boiled is not None:
+            return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        aim = temperature(target_c, units.temperature)
+        if target_c > taps.hot_c:
+            return f"Hotter water than {hot} is needed to reach {aim}: heat some of it and measure it again."
+        return f"Colder water than {cold} is needed to reach {aim}: cool some of it with ice and measure it again."
     parts = [f"{drawn.cold} cold ({cold})"] if drawn.cold else []
     parts += [f"{drawn.hot} hot ({hot})"] if drawn.hot else []
     return f"From the taps: {' and '.join(parts)} make {drawn.whole}.{guess}"

@@ -8,8 +8,8 @@ from pathlib import Path
 from string import Formatter
 from typing import Any, Final
 
-from wetside.domain.calc.wording import (
-    Units,
+from wetside.domain.planning.setup import Test, Units
+from wetside.present.wording import (
     counted,
     difference,
     minutes_seconds,
@@ -28,7 +28,17 @@ COMMON: Final[dict[str, str]] = {
 }
 """The sentence of each code of `domain/messages.py` itself."""
 
+CHECKS: Final[dict[Test, str]] = {
+    "leader": "see whether a scrap leader goes dark in it",
+    "clearing": "time how an undeveloped scrap leader clears in it",
+    "bleach": "see whether a leader blackened in the developer clears in it and then in good fixer",
+    "bleach-fix": "see whether a leader blackened in the developer clears in it, and time an undeveloped one",
+    "none": "look at it: cloudiness, scum or sludge mean that it is spoilt",
+}
+"""How a solution is tested before film goes in (common practice, no source)."""
+
 _SPECS: Final[Specs] = {
+    "check": lambda value, _: CHECKS[value],
     "degrees": lambda value, units: temperature(value, units.temperature),
     "range": lambda value, units: temperatures(value, units.temperature),
     "kelvin": lambda value, units: difference(value, units.temperature),
