@@ -10,13 +10,13 @@ from tests.session.walker import Guide, MemoryEventSink
 
 from wetside.app.controller import SessionController
 from wetside.app.session_start import resume_now
-from wetside.domain.calc.wording import long_span
 from wetside.domain.session import events as e
 from wetside.domain.session.state import replay
 from wetside.errors import Refused
 from wetside.files.settings import Settings
 from wetside.present.key_handler import ANSWER_S
 from wetside.present.prompts import Choice
+from wetside.present.wording import long_span
 
 
 @pytest.mark.parametrize("step_s", [3600.0, -3600.0, 86400.0, -86400.0, 0.5])

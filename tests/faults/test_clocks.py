@@ -14,12 +14,12 @@ from tests.shipped import shipped_plan
 
 from wetside.app.controller import SessionController
 from wetside.app.session_factory import resume_session
-from wetside.domain.calc.wording import long_span
 from wetside.domain.session.cues import all_cues
 from wetside.domain.session.events import ClockStarted, CueMissed, Event
 from wetside.export.pages import export_markdown
 from wetside.export.session_log import SessionLog, session_log
 from wetside.files.settings import Settings
+from wetside.present.wording import long_span
 from wetside.storage.sessions import load, load_state
 from wetside.storage.store import Store, open_store
 

@@ -42,7 +42,7 @@ def ended(data: Path, where: str, **changes: str) -> str:
     return written.rpartition(SHOWS_CURSOR)[2].decode()
 
 
-@pytest.mark.parametrize("where", ["key", "draw", "poll", "read"])
+@pytest.mark.parametrize("where", ["key", "draw", "poll", "read", "paint"])
 def test_unexpected_error_is_one_sentence_on_a_restored_terminal(tmp_path: Path, where: str) -> None:
     data = tmp_path / "data"
     keep(data, running("b1.developer"), passed_s=12.0)

@@ -158,6 +158,11 @@ def test_a_small_setup_with_everything_else_left_to_its_default() -> None:
             'tonight.toml, line 3, water.hot: "131" has no unit: write it like 102 F, 38.9 C or 311 K.',
         ),
         (
+            'title = "Tuesday"',
+            'title = "T"\nwater = { room = "51 °C" }',
+            'tonight.toml, line 3, water.room: "51 °C" makes no sense here: a room is between 0 and 50 °C.',
+        ),
+        (
             "format = 1",
             "format = 9",
             "tonight.toml, line 1, format: it is written in a newer format than this Wetside reads (1); "
@@ -279,7 +284,7 @@ waters = st.builds(
     Water,
     hot_c=water_celsius,
     cold_c=water_celsius,
-    room_c=celsius,
+    room_c=_thousandths(0, 50),
     bath_ml=volumes,
     bath_c=st.none() | water_celsius,
     humidity=st.integers(0, 1000).map(lambda number: number / 10 / 100.0),

@@ -221,6 +221,44 @@ def test_slugs(text: str, id_: str) -> None:
             "my.toml, line 23, solutions.developer.push: the factor 0.9 at 1 is less than 1 at 0 stops.",
         ),
         (
+            "[1, 1.3]",
+            "[1, 1.0]",
+            "my.toml, line 23, solutions.developer.push: the factor 1 at 1 stops is that at 0: it must rise.",
+        ),
+        (
+            "[1, 1.3]",
+            "[-1, 1.2]",
+            "my.toml, line 23, solutions.developer.push: the factor 1 at 0 is less than 1.2 at -1 stops.",
+        ),
+        (
+            "[0, 1.0]",
+            "[0, 1.1]",
+            "my.toml, line 23, solutions.developer.push: 0 stops have the factor 1: take that row out.",
+        ),
+        (
+            'kind = "linear", per_roll = "2 %"',
+            'kind = "linear", rows = [["4 rolls per litre", 1.1]]',
+            "my.toml, line 22, solutions.developer.use: "
+            'rows of rolls and factors belong to the kind "steps", which needs them.',
+        ),
+        (
+            'kind = "linear"',
+            'kind = "none"',
+            "my.toml, line 22, solutions.developer.use: "
+            'a share for each roll does not go with the kind "none": leave it out.',
+        ),
+        (
+            'kind = "linear", per_roll = "2 %"',
+            'kind = "steps", rows = [["4 rolls per litre", 0.9]]',
+            "my.toml, line 22, solutions.developer.use: a used bath takes no less time: factors are 1 or more.",
+        ),
+        (
+            'title = "Developer"',
+            'title = "bath"\ntempered = true',
+            "my.toml, line 14, solutions.developer: there is more than one solution in the warm bath called"
+            ' "bath".',
+        ),
+        (
             '"8 rolls per litre"',
             '"8 rolls"',
             'my.toml, line 24, solutions.developer.capacity: "8 rolls" is not understood: '

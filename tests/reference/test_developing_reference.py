@@ -11,9 +11,8 @@ import math
 import pytest
 
 from wetside.domain.calc.developer_time import (
-    PushTable,
     TimeTable,
-    UseCompensation,
+    Use,
     activation_energy_kj_mol,
     developer_time,
     local_q10,
@@ -24,6 +23,7 @@ from wetside.domain.calc.developer_time import (
     warmer_by_s,
 )
 from wetside.errors import Refused
+from wetside.present.refusal_text import worded
 
 
 def celsius_of(fahrenheit: float) -> float:
@@ -36,7 +36,7 @@ def test_standard_process_developer() -> None:
     table = TimeTable(((37.8, 195.0),), tolerance_c=0.15)
     assert [table_seconds(table, temperature) for temperature in (37.65, 37.8, 37.95)] == [195.0] * 3
     for outside in (37.6, 38.0):
-        with pytest.raises(Refused, match=r"37\.8 ± 0\.15 °C"):
+        with pytest.raises(Refused, match=r"37\.8 ± 0\.15 °C"), worded():
             table_seconds(table, outside)
 
 
@@ -92,9 +92,9 @@ def test_sensitivity_at_the_standard_time(
         table,
         temperature_c=37.8,
         target_c=37.8,
-        use=UseCompensation("none"),
+        use=Use("none"),
         rolls_per_litre_before=0.0,
-        push_table=PushTable(),
+        push=(),
         push_stops=0.0,
         thermometer_error_c=0.15,
     )
@@ -112,7 +112,7 @@ def test_sensitivity_at_the_standard_time(
 
 def test_push_of_half_a_minute_a_stop() -> None:
     """+30 s a stop on 3:15, × 1.154 for the first: seen second-hand; other sheets say × 1.33 (second-hand too)."""
-    table = PushTable(((1.0, 225.0 / 195.0), (2.0, 255.0 / 195.0)))
+    table = ((1.0, 225.0 / 195.0), (2.0, 255.0 / 195.0))
     assert push_factor(table, 1.0) == pytest.approx(1.154, abs=0.0005)
     assert [195.0 * push_factor(table, stops) for stops in (0.0, 1.0, 2.0)] == pytest.approx([195.0, 225.0, 255.0])
     # half a stop lies within a second of the straight +15 s that rule would give
@@ -121,5 +121,5 @@ def test_push_of_half_a_minute_a_stop() -> None:
 
 def test_two_percent_for_each_roll() -> None:
     """+2 % a roll, linear or compounding as the sheet means it: from memory. Eight rolls: × 1.16 or × 1.1717."""
-    assert use_factor(UseCompensation("linear", 0.02), 8.0) == pytest.approx(1.16)
-    assert use_factor(UseCompensation("compound", 0.02), 8.0) == pytest.approx(1.1717, abs=5e-5)
+    assert use_factor(Use("linear", 0.02), 8.0) == pytest.approx(1.16)
+    assert use_factor(Use("compound", 0.02), 8.0) == pytest.approx(1.1717, abs=5e-5)

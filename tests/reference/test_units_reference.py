@@ -17,10 +17,10 @@ import pint
 import pytest
 from tests.shipped import shipped_profile
 
-from wetside.domain.calc.wording import temperature as show_temperature
-from wetside.domain.calc.wording import temperatures as show_temperatures
-from wetside.domain.calc.wording import volume as show_volume
 from wetside.files.units import difference_c, duration_s, temperature_c, volume_ml
+from wetside.present.wording import temperature as show_temperature
+from wetside.present.wording import temperatures as show_temperatures
+from wetside.present.wording import volume as show_volume
 
 INCH_CM = Fraction("2.54")
 US_GALLON_ML = 231 * INCH_CM**3

@@ -108,6 +108,7 @@ def test_mix_is_the_iapws_enthalpy_balance(one_c: float, other_c: float, share: 
 def test_boiling_water_by_the_library_s_enthalpy(tap_c: float, target_c: float, volume_ml: float) -> None:
     """The kettle heats to 100 °C; what is poured is 95 °C by our own number; both by CoolProp's enthalpy."""
     found = with_boiling_water(target_c, volume_ml, tap_c)
+    assert found is not None
     whole_kg = volume_ml * 1e-6 * library("D", target_c)
     boiled_kg = (
         whole_kg * (library("H", target_c) - library("H", tap_c)) / (library("H", 95.0) - library("H", tap_c))
@@ -132,6 +133,7 @@ def test_ice_cools_by_its_heat_of_fusion(target_c: float, tap_c: float) -> None:
 )
 def test_portions_by_the_library_s_enthalpy(target_c: float, hot_c: float, cold_c: float) -> None:
     part = portions(target_c, 10_000.0, hot_c, cold_c)
+    assert part is not None
     total_kg = 10_000.0 * 1e-6 * library("D", target_c)
     share = (library("H", target_c) - library("H", cold_c)) / (library("H", hot_c) - library("H", cold_c))
     assert part.hot_ml == pytest.approx(share * total_kg / library("D", hot_c) * 1e6, rel=2e-4)
@@ -147,6 +149,7 @@ def test_drawn_volumes_by_the_library_s_enthalpy(
 ) -> None:
     """What tenths or hundredths of a litre really come to [C], by the library, is within the 0.2 °C promised."""
     found = drawn(target_c, volume_ml, hot_c, cold_c, (100.0, 10.0), 0.2)
+    assert found is not None
     hot_kg = found.hot_steps * found.step_ml * 1e-6 * library("D", hot_c)
     cold_kg = found.cold_steps * found.step_ml * 1e-6 * library("D", cold_c)
     heat = (hot_kg * library("H", hot_c) + cold_kg * library("H", cold_c)) / (hot_kg + cold_kg)

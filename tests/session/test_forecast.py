@@ -19,6 +19,7 @@ from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.tempering_text import bath_water
 
 
 @pytest.fixture(scope="module")
@@ -177,13 +178,6 @@ def test_words_are_in_the_persons_unit(plan: Plan) -> None:
     assert any("make the bath anew" in word for word in found.words)
 
 
-def test_a_reading_no_water_can_have_is_answered_in_words(plan: Plan) -> None:
-    found = tempering_forecast(tempering(plan, reading(600.0, "bath", -5.0)), 600.0)
-    assert found is not None
-    assert found.lines == ()
-    assert "outside" in found.words[0]
-
-
 def test_other_steps_have_no_forecast(plan: Plan) -> None:
     assert tempering_forecast(State(), 0.0) is None
     assert tempering_forecast(replace(tempering(plan), current="chemistry"), 600.0) is None
@@ -195,10 +189,10 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
     assert wanted == {"developer": "", "bleach-fix": "", "bath": "43.8 to 44.7 °C"}
-    assert plan.water.words[0] in view.facts
+    assert bath_water(plan)[0] in view.facts
     waiting = build_view(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""
-    assert plan.water.words[0] not in waiting.facts
+    assert bath_water(plan)[0] not in waiting.facts
 
 
 def test_unread_bottle_is_forecast_too() -> None:

@@ -8,7 +8,7 @@ import pytest
 from tests.session.walker import Guide, Walker, guide_for
 from tests.shipped import shipped_plan
 
-from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
+from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.gates import plan_of
@@ -102,14 +102,14 @@ def test_at_every_step_of_every_evening_every_mishap_has_its_page(profile: str) 
 
 def test_the_inverse_of_a_push_is_that_push() -> None:
     """The rows of the two-bath profile; half a stop between its rows comes out as half a stop."""
-    table = PushTable(((0.0, 1.0), (1.0, 1.25), (2.0, 1.5), (3.0, 2.0)))
+    table = ((0.0, 1.0), (1.0, 1.25), (2.0, 1.5), (3.0, 2.0))
     for stops in (0.0, 0.25, 0.5, 1.0, 1.7, 3.0):
         found_ = stops_of(table, push_factor(table, stops))
         assert found_ is not None
         assert found_[0] == pytest.approx(stops)
         assert not found_[1]
     assert stops_of(table, 2.5) == (3.0, True)
-    assert stops_of(PushTable(()), 1.5) is None
+    assert stops_of((), 1.5) is None
 
 
 def test_an_overrun_is_said_in_stops_of_the_profiles_own_table() -> None:

@@ -11,7 +11,6 @@ import pytest
 from tests.shipped import plan_for, shipped_profile, shipped_setup
 
 from wetside.app.clock import LocalZone
-from wetside.domain.calc.wording import later_by_clock, temperature
 from wetside.domain.planning.setup import Roll, Tank
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.developer import pours, rinses_before
@@ -19,6 +18,7 @@ from wetside.domain.session.state import State, StepClock
 from wetside.present.evening_plan import make_plan
 from wetside.present.plan_text import plan_lines, serious
 from wetside.present.presenter import build_view
+from wetside.present.wording import later_by_clock, temperature
 
 SETUP = shipped_setup("three-rolls")
 

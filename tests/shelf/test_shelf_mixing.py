@@ -9,8 +9,7 @@ import pytest
 from tests.shelf.shelving import TWO_BATH
 
 from wetside.domain.calc.water import mix
-from wetside.domain.calc.wording import Units
-from wetside.domain.planning.setup import Water
+from wetside.domain.planning.setup import Units, Water
 from wetside.domain.profile.mixing_lines import mixing_line
 from wetside.domain.profile.model import Profile
 from wetside.errors import Refused

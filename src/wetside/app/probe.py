@@ -18,7 +18,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from wetside.domain.calc.wording import temperature, the
 from wetside.domain.planning.plan import BATH_READING
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import ReadingTaken
@@ -26,6 +25,7 @@ from wetside.domain.session.state import State
 from wetside.errors import Refused, Unusable, UsageError
 from wetside.files.units import temperature_c
 from wetside.present.action_effects import measured_here
+from wetside.present.wording import temperature, the
 from wetside.sanitize import escape_controls
 
 SILENT_S: Final = 30.0

@@ -6,13 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final, Literal
 
-from wetside.domain.calc.wording import TemperatureUnit, VolumeUnit, temperature, volume
-from wetside.domain.planning.setup import Bottle, Roll, Setup
+from wetside.domain.planning.setup import Bottle, Roll, Setup, TemperatureUnit, VolumeUnit
 from wetside.domain.shelf.setup_bottles import BottleOffer, taken
 from wetside.errors import FileUnusable, Refused
 from wetside.files import units as typed
 from wetside.files.setup_file import FORMATS, setup_from_text, write_setup
 from wetside.present.shelf_text import NOT_ON_SHELF, offer_choices
+from wetside.present.wording import temperature, volume
 
 Option = tuple[str, str]
 """(value, words)."""

@@ -21,6 +21,7 @@ from wetside.commands.arguments import (
 )
 from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
 from wetside.files.settings import Places
+from wetside.frozen import replace
 from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _list(places: Places) -> None:
+    from wetside.app.kit_sheet import drafts
     from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import tour_setup
@@ -112,6 +114,10 @@ def _list(places: Places) -> None:
             *(
                 row(name, path, places.profiles, lambda file: read_profile(file, places.profiles).title)
                 for name, path in profiles_by_name(places).items()
+            ),
+            *(
+                f"  {name:<26} yours  NOT FINISHED: `wetside profiles --new {name}` goes on with it"
+                for name in map(printable, drafts(places.profiles))
             ),
             "Setups:",
             *(row(name, path, places.setups, setup_title) for name, path in sorted(all_setups(places).items())),
@@ -227,18 +233,20 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import is_path, named_file, profile_of, with_the_shelf
+    from wetside.domain.planning.bottles import WANTS_REASON
     from wetside.domain.proof.check import profile_findings, setup_findings
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
+    from wetside.present.alert_text import REASON_FIRST
     from wetside.present.evening_plan import WORDS
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
     if which == "profile":
         profile = read_profile(path, places.profiles)
-        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
+        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile, words=WORDS))
         document = _whole(path, places).document if found else None
         return _located(found, document, document), profile_notes(profile)
     setup = read_setup(path)
@@ -247,7 +255,10 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
         today = SystemClock().now().wall.astimezone().date()
         with journal_to_read(places) as store:
             setup = with_the_shelf(setup, store)
-        found = setup_findings(profile, setup, today, WORDS)
+        found = tuple(
+            replace(each, sentence=f"{each.sentence} {REASON_FIRST}") if each.code in WANTS_REASON else each
+            for each in setup_findings(profile, setup, today, WORDS)
+        )
     except CheckFailed as failed:
         return tuple(map(FileFinding, failed.findings)), ()
     if not found:
@@ -299,6 +310,6 @@ def _about(name: str, finding: FileFinding) -> str:
     """A finding with the file's name as it was given on the command line."""
     if finding.file in (name, Path(name).name):
         finding = finding._replace(file=name)
-    else:
+    elif finding.file != f"{name}.toml":
         finding = FileFinding(finding.sentence(), name)
     return "\n".join(printable(line) for line in finding.sentence().split("\n"))

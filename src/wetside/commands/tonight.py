@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING, Final, Literal
 from wetside.app.clock import Clock, SystemClock
 from wetside.commands.arguments import journal_to_read
 from wetside.domain.calc.learning import lead_s
-from wetside.domain.calc.wording import Units, minutes_seconds
 from wetside.domain.nearest import nearest_of
 from wetside.domain.planning.baths import longest_drain_lead_s
-from wetside.domain.planning.bottles import COVER_FIRST, REASON_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, WarningText
-from wetside.domain.planning.setup import Setup, Water
+from wetside.domain.planning.setup import Setup, Units, Water
 from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
 from wetside.errors import FileFinding, FileUnusable, JournalUnusable, Refused
@@ -31,8 +30,10 @@ from wetside.files.setup_file import read_setup
 from wetside.files.toml_file import parse, read_text
 from wetside.files.units import quoted
 from wetside.frozen import dataclass
+from wetside.present.alert_text import COVER_FIRST, REASON_FIRST
 from wetside.present.evening_plan import make_plan
 from wetside.present.profile_sheet import profile_notes
+from wetside.present.wording import minutes_seconds
 
 if TYPE_CHECKING:
     from wetside.domain.shelf.setup_bottles import KitLeft

@@ -11,7 +11,6 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final, assert_never
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.domain.planning.plan import Plan
 from wetside.domain.session import events as e
 from wetside.domain.session.developer import doses, follows_readings
@@ -25,6 +24,7 @@ from wetside.present.film_faults import note_text
 from wetside.present.mishap_text import mishap_words
 from wetside.present.session_words import gate_words
 from wetside.present.step_facts import wanted_c
+from wetside.present.wording import minutes_seconds
 
 FORMAT = 2
 """The number of this log's shape; it rises when a reader of an older log would be misled."""

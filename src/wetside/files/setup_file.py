@@ -18,7 +18,6 @@ import tomli_w
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from wetside.domain.calc.tank import FILM_SIZE_MM
-from wetside.domain.calc.wording import ML_PER, on_scale, trimmed
 from wetside.domain.planning.setup import Bottle, Roll, Setup, Tank, Water
 from wetside.errors import FileFinding, FileUnusable, Refused
 from wetside.files.toml_file import Document, check_format, checked, nearest, parse, read_text
@@ -29,6 +28,7 @@ from wetside.files.toml_values import (
     Id,
     Label,
     Millilitres,
+    RoomCelsius,
     Stops,
     WaterCelsius,
     form,
@@ -39,6 +39,7 @@ from wetside.files.toml_values import (
     text,
 )
 from wetside.files.units import difference_c, quoted, temperature_c, volume_ml
+from wetside.present.wording import ML_PER, on_scale, trimmed
 
 SETUP_FORMAT: Final = 1
 
@@ -131,7 +132,13 @@ _BottleTable: Final[Any] = Annotated[
     BeforeValidator(_known_on_the_shelf),
 ]
 _WaterTable: Final = table(
-    Water, _KEYS, hot_c=WaterCelsius, cold_c=WaterCelsius, bath_c=WaterCelsius, humidity=Fraction
+    Water,
+    _KEYS,
+    hot_c=WaterCelsius,
+    cold_c=WaterCelsius,
+    room_c=RoomCelsius,
+    bath_c=WaterCelsius,
+    humidity=Fraction,
 )
 SetupForm = form(
     Setup,

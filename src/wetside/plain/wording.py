@@ -10,9 +10,9 @@ import re
 from dataclasses import dataclass
 from typing import Final, assert_never
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.present.prompts import Choice, Keys, Menu, Number, Page, Panel, Words
 from wetside.present.view_model import ClockView, ReadingRow, TickRow, View
+from wetside.present.wording import minutes_seconds
 
 HOW_TO: Final = (
     "Line by line: type a line, then press ENTER.",

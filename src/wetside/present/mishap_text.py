@@ -7,15 +7,15 @@ in `mishap_answers.toml`, beside this module, which is read on first use.
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 
-from wetside.domain.calc.wording import minutes_seconds, the, volume
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Sure
 from wetside.domain.session.events import MishapHappened, MishapId
 from wetside.domain.session.mishaps import ELSEWHERE, WARM_BATH, Finding, Overrun, choices_about
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
+from wetside.present.sentences import word_table
+from wetside.present.wording import minutes_seconds, the, volume
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, no print seen"
@@ -34,18 +34,16 @@ class Answer:
 @cache
 def answers() -> dict[tuple[str, str], Answer]:
     """The texts for each (mishap, case)."""
-    import tomllib
-
-    table = tomllib.loads(Path(__file__).with_name("mishap_answers.toml").read_text("utf-8"))
-    prints = table.pop("sources")
+    table = word_table("mishap_answers")
     known = {
         "": (Sure.PRACTICE, PRACTICE),
         Sure.MEMORY.value: (Sure.MEMORY, MEMORY),
-        **{key: (Sure.PRINT, source) for key, source in prints.items()},
+        **{key: (Sure.PRINT, source) for key, source in table["sources"].items()},
     }
     return {
         (what, case): Answer(tuple(row["do"]), row["film"], *known[row.get("sure", "")])
         for what, cases in table.items()
+        if what != "sources"
         for case, row in cases.items()
     }
 

@@ -7,24 +7,22 @@ steps around them are in `mixing_words.toml`, beside this module, which is read 
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
 from typing import Any, Final
 
 from wetside.domain.calc.water import SCALDS_ABOVE_C
-from wetside.domain.calc.wording import METRIC, Units, said, temperature, trimmed, volume, volume_parts
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep, PlannedTick
-from wetside.domain.planning.setup import BottleToFill, KitToMix, Material, Setup, Tank, Water
+from wetside.domain.planning.setup import METRIC, BottleToFill, KitToMix, Material, Setup, Tank, Units, Water
 from wetside.domain.planning.warm_bath import boiled_for
 from wetside.domain.profile.mixing_lines import Amount, MixingLine, ToTheVolume, mixing_line
 from wetside.domain.profile.model import Caution, Kind, Profile, SignalWord, Solution
 from wetside.domain.shelf.decide import check_bottled, mixed_into_a_bottle
 from wetside.domain.shelf.events import figures_of
-from wetside.errors import Refused
 from wetside.frozen import dataclass
 from wetside.present.labels import fresh_until, label_words
 from wetside.present.refusal_text import worded
+from wetside.present.sentences import word_table
 from wetside.present.water_text import boiled_words, drawn_water, scald_sentence
+from wetside.present.wording import temperature, trimmed, volume, volume_parts
 
 FULL_ML: Final = 1000.0
 """The volume the profiles' mixing lines are written for."""
@@ -35,13 +33,6 @@ WATER_WITHIN_C: Final = 2.0
 COOLED_C: Final = (5.0, 30.0)
 """The range, °C, in which a solution is bottled (our own numbers): a warmer one shrinks as it cools in the capped
 bottle, which then draws in air."""
-
-
-@cache
-def _words() -> Any:
-    import tomllib
-
-    return tomllib.loads(Path(__file__).with_name("mixing_words.toml").read_text("utf-8"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +100,7 @@ def mixing_plan(profile: Profile, request: KitRequest) -> Plan:
 
 def guide_lines(plan: Plan) -> tuple[str, ...]:
     """The plan as lines of text: each step with its cautions and the statements to confirm."""
-    lines: list[str] = [_words()["sheet"]]
+    lines: list[str] = [word_table("mixing_words")["sheet"]]
     for number, step in enumerate(plan.steps, 1):
         lines += ["", f"{number}. {step.title}: {step.instruction}"]
         lines += [f"   {each.signal}: {each.sentence}" for each in step.cautions]
@@ -195,23 +186,23 @@ class _Bath:
     @property
     def gloves(self) -> str:
         """The protection to wear before a part is opened: the first of several mixing lines."""
-        return self.lines[0].text.rstrip(".") if len(self.lines) > 1 else str(_words()["gloves"])
+        return self.lines[0].text.rstrip(".") if len(self.lines) > 1 else str(word_table("mixing_words")["gloves"])
 
     @property
     def _acts(self) -> tuple[MixingLine, ...]:
         """The lines after the one about gloves."""
-        return self.lines[1:] or self.lines or (mixing_line(_words()["silent"]),)
+        return self.lines[1:] or self.lines or (mixing_line(word_table("mixing_words")["silent"]),)
 
     def _act(self, number: int, line: MixingLine) -> PlannedStep:
         shown = scaled(line, self.ml, self.request.units)
         if line.draws_water:
             return self._water(self._step("water", str(number), line=shown), line)
-        done = _words()["stirred" if line.stirs else "done"]
+        done = word_table("mixing_words")["stirred" if line.stirs else "done"]
         return self._step("act", str(number), line=shown, number=number, acts=len(self._acts), done=done)
 
     def _water(self, step: PlannedStep, line: MixingLine) -> PlannedStep:
         """The step that draws the water: its temperature must be read before a part is added."""
-        hot_c, range_c, words = self.request.taps.hot_c, None, str(_words()["to_be_read"])
+        hot_c, range_c, words = self.request.taps.hot_c, None, str(word_table("mixing_words")["to_be_read"])
         if line.degrees_c:
             target_c, drawn_ml = line.degrees_c[0], _drawn_ml(line, self.ml)
             range_c = (target_c - WATER_WITHIN_C, target_c + WATER_WITHIN_C)
@@ -247,14 +238,14 @@ class _Bath:
 
 
 def _ready(split: str, gloves: str) -> PlannedStep:
-    words = _words()
+    words = word_table("mixing_words")
     step = _step("ready", "ready", "ready", split=words[split], gloves=gloves, sheet=words["sheet"])
     return replace(step, cautions=(_caution("dust", "WARNING"),))
 
 
 def _step(form: str, id_: str, stage: str, *, leave_out: tuple[str, ...] = (), **words: Any) -> PlannedStep:
     """The step whose words `mixing_words.toml` has under `form`. leave_out: ids of ticks."""
-    row = _words()["steps"][form]
+    row = word_table("mixing_words")["steps"][form]
     ticks = tuple(
         PlannedTick(f"{id_}/{tick['id']}", tick["text"].format(**words), id_, "end", tick.get("critical", False))
         for tick in row.get("ticks", ())
@@ -274,7 +265,7 @@ def _step(form: str, id_: str, stage: str, *, leave_out: tuple[str, ...] = (), *
 
 
 def _caution(id_: str, signal: SignalWord, **words: str) -> Caution:
-    row = _words()["cautions"][id_]
+    row = word_table("mixing_words")["cautions"][id_]
     return Caution(id_, signal, row["hazard"].format(**words), row["consequence"], row["avoid"], "practice")
 
 
@@ -282,14 +273,16 @@ def _from_the_taps(request: KitRequest, target_c: float, ml: float) -> str:
     """How to draw `ml` of water at `target_c` (°C) from the taps; what to boil where they cannot make it."""
     units, taps = request.units, replace(request.taps, bath_ml=ml)
     hot, cold = temperature(taps.hot_c, units.temperature), temperature(taps.cold_c, units.temperature)
-    guess = _words()["guessed"] if request.taps_guessed else ""
-    try:
-        drawn = drawn_water(taps, target_c, units.volume)
-    except Refused as refusal:
+    guess = word_table("mixing_words")["guessed"] if request.taps_guessed else ""
+    drawn = drawn_water(taps, target_c, units.volume)
+    if drawn is None:
         boiled = boiled_for(taps, target_c)
-        if boiled is None:
-            return said(refusal, units)
-        return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        if boiled is not None:
+            return f"The hot tap gives {hot}: {boiled_words(boiled, units.volume)}"
+        aim = temperature(target_c, units.temperature)
+        if target_c > taps.hot_c:
+            return f"Hotter water than {hot} is needed to reach {aim}: heat some of it and measure it again."
+        return f"Colder water than {cold} is needed to reach {aim}: cool some of it with ice and measure it again."
     parts = [f"{drawn.cold} cold ({cold})"] if drawn.cold else []
     parts += [f"{drawn.hot} hot ({hot})"] if drawn.hot else []
     return f"From the taps: {' and '.join(parts)} make {drawn.whole}.{guess}"

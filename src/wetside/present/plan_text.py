@@ -12,16 +12,6 @@ from typing import Final, cast
 from wetside.domain.calc.tank import coverages
 from wetside.domain.calc.timeline import Row, RowName, Timeline
 from wetside.domain.calc.water import water_hazard
-from wetside.domain.calc.wording import (
-    later_by_clock,
-    minutes_seconds,
-    sentence,
-    span,
-    temperature,
-    temperatures,
-    time_of_day,
-    volume,
-)
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep, WarningText
 from wetside.domain.planning.setup import Bottle
@@ -42,9 +32,20 @@ from wetside.present.plan_words import (
 )
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.present.step_facts import plan_wash_water
+from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.present.text_page import LABEL, TextPage
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.water_text import drawn_water
+from wetside.present.wording import (
+    later_by_clock,
+    minutes_seconds,
+    sentence,
+    span,
+    temperature,
+    temperatures,
+    time_of_day,
+    volume,
+)
 
 MILD: Final = {
     "thermometer": "thermometer's error",
@@ -82,8 +83,6 @@ def plan_lines(
     left in the kits of the shelf afterwards.
     """
     page = TextPage(max(width, LEAST_WIDTH), ascii_only)
-    water = plan.water.words if plan.water is not None else ()
-    warming = plan.tempering.words if plan.tempering is not None else ()
     in_short = (*_in_short(plan, starts_at), ("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan))
     return (
         *page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else "")),
@@ -91,9 +90,9 @@ def plan_lines(
         *page.section("In short", page.labelled(in_short)),
         *page.section("Baths, one after the other", _baths(plan, page)),
         *page.section("What each bottle has to cover", page.items(_bottles(plan))),
-        *page.section("Water for the warm bath", page.items(water)),
+        *page.section("Water for the warm bath", page.items(bath_water(plan))),
         *page.section("Warm water for the washes", page.items(plan_wash_water(plan))),
-        *page.section("Warming the bottles", page.items(sentence(words) for words in warming if words)),
+        *page.section("Warming the bottles", page.items(map(sentence, plan_answers(plan)))),
         *page.section("The evening", _chart(plan, page, starts_at)),
         *page.section("Worth knowing", page.items(_worth_knowing_in_words(plan))),
         *page.section(LEFT_AFTER, page.items(left)),
@@ -174,9 +173,9 @@ def _warm_bath(plan: Plan) -> str:
     if plan.water is None or plan.tempering is None:
         return ""
     water = plan.setup.water
-    if plan.water.hot_ml is None:
-        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     found = drawn_water(water, plan.water.target_c, plan.volume_unit)
+    if plan.water.hot_ml is None or found is None:
+        return f"{temperature(plan.water.target_c, plan.unit)}, which the taps cannot make: see above"
     parts = [
         f"{words} of {temperature(tap_c, plan.unit)}"
         for words, tap_c in ((found.hot, water.hot_c), (found.cold, water.cold_c))

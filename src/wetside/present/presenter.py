@@ -10,7 +10,6 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from wetside.domain.calc.wording import hours_minutes, minutes_seconds, span, wall_at
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import Kind
 from wetside.domain.session.cues import call_to_answer, next_title
@@ -39,6 +38,7 @@ from wetside.present.view_model import (
     View,
     outcome_words,
 )
+from wetside.present.wording import hours_minutes, minutes_seconds, span, wall_at
 
 WET_SHOWN_S: Final = 1200.0
 """The clock of waiting wet film is shown in the last 20 minutes of the hour it may wait (our own number)."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import assert_never, get_args
 
-from wetside.domain.calc.wording import minutes_seconds, span, the
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session.events import BY_EYE, OWN_WORDS, WELL, Edge, Look, MishapId
@@ -26,6 +25,7 @@ from wetside.present.prompts import (
     Words,
     to_celsius,
 )
+from wetside.present.wording import minutes_seconds, span, the
 
 REASONS = (
     "Done already, but not in this order",

@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal, assert_never
 
-from wetside.domain.calc.wording import TemperatureUnit, from_scale
+from wetside.domain.planning.setup import TemperatureUnit
 from wetside.domain.session.events import Edge
 from wetside.frozen import dataclass
 from wetside.present.actions import ActionId, action
+from wetside.present.wording import from_scale
 
 NumberKind = Literal["temperature", "late", "bells"]
 ChoiceKind = Literal[

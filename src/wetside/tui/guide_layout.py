@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from wetside.domain.calc.wording import minutes_seconds
 from wetside.present.key_state import KeyState
 from wetside.present.prompts import Keys, Number, Panel
 from wetside.present.view_model import Mark, RailRow, View
+from wetside.present.wording import minutes_seconds
 from wetside.tui.frame import Notices, bottom_rows, call_block, notice_rows, top_line
 from wetside.tui.large_digits import columns, rows_of, scales
 from wetside.tui.prompt_rows import panel_rows

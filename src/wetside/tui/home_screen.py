@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Final, Literal
 from textual.timer import Timer
 
 from wetside.app.terminal import Terminal
-from wetside.domain.calc.wording import hours_minutes, minutes_seconds
 from wetside.frozen import dataclass
 from wetside.present.prompts import BOTH_WAYS, Keys
+from wetside.present.wording import hours_minutes, minutes_seconds
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, around_list, moved, option, page_view
 from wetside.tui.large_digits import rows_of, scales
 from wetside.tui.page_screen import WidgetScreen

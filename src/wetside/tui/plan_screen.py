@@ -14,12 +14,13 @@ from typing import Final
 from wetside.app.setup_fields import EVEN_SO, Field, Group, Option, Units
 from wetside.app.setup_form import from_kit, groups, suited_to, with_another_roll
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.bottles import COVER_FIRST, STOPPING, WANTS_REASON
+from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitLeft, KitOffer
 from wetside.errors import CheckFailed, FileUnusable, WetsideError
+from wetside.present.alert_text import COVER_FIRST
 from wetside.present.plan_text import in_a_sentence, plan_lines, serious, short_lines
 from wetside.present.prompts import BOTH_WAYS, Keys, asked, panel_keys
 from wetside.present.shelf_text import LEFT_AFTER, kit_left_in_short, kit_left_text, kit_text

@@ -12,8 +12,7 @@ from datetime import date
 from typing import Final
 
 from wetside.app.terminal import Terminal
-from wetside.domain.calc.wording import volume
-from wetside.domain.planning.plan import VolumeUnit
+from wetside.domain.planning.setup import VolumeUnit
 from wetside.domain.profile.model import Profile
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.report import BottleReport, report
@@ -33,6 +32,7 @@ from wetside.present.prompts import (
     press_asked,
 )
 from wetside.present.shelf_text import decided
+from wetside.present.wording import volume
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, moved, option, page_view, text_rows
 from wetside.tui.page_screen import PageScreen, WidgetScreen, first_sentence
 from wetside.tui.prompt_rows import question_body

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal, assert_never
 
-from wetside.domain.calc.developer_time import PushTable, push_factor, stops_of
+from wetside.domain.calc.developer_time import push_factor, stops_of
 from wetside.domain.messages import refused
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind
@@ -244,7 +244,7 @@ def _overrun(fill: _Fill, at: float, *, again: bool = False) -> Overrun | None:
         spent_s += max(0.0, clocks[running.id].elapsed(at))
     over_s = spent_s - clock.end_s
     push = next((batch.push for batch in fill.plan.batches if batch.number == step.batch), 0.0)
-    table = PushTable(step.push)
+    table = step.push
     found = stops_of(table, push_factor(table, push) * spent_s / clock.end_s) if over_s > 0 else None
     return Overrun(over_s, clock.end_s, *((found[0] - push, found[1]) if found else ()))
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import datetime, timedelta, timezone
 from math import fsum
 
-from wetside.domain.calc.wording import wall_at
 from wetside.domain.planning.bottles import bottle_of
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.setup import Bottle, Setup
@@ -28,7 +28,7 @@ def debits(state: State) -> tuple[UseBottle, ...]:
     plan = state.plan
     if plan is None or state.practice:
         return ()
-    on = wall_at(state.wall, state.offset_s, state.at - state.anchor_at).date().isoformat()
+    on = _local_day(state, state.wall, state.at - state.anchor_at)
     found = []
     for bottle in plan.setup.bottles:
         if bottle.shelf_id is None or bottle_of(plan.setup, bottle.solution) is not bottle:
@@ -40,6 +40,12 @@ def debits(state: State) -> tuple[UseBottle, ...]:
             backed = rolls_through(plan, [step for step in baths if backing_on(plan, step)])
             found.append(UseBottle(on, bottle.shelf_id, state.session, rolls, lost_ml, backed))
     return tuple(found)
+
+
+def _local_day(state: State, wall: str, plus_s: float) -> str:
+    """The ISO date, where the session is, of the moment `plus_s` seconds after the RFC 3339 instant `wall`."""
+    zone = timezone(timedelta(seconds=state.offset_s))
+    return (datetime.fromisoformat(wall).astimezone(zone) + timedelta(seconds=plus_s)).date().isoformat()
 
 
 def _counted_baths(state: State, plan: Plan, solution: str) -> list[PlannedStep]:
@@ -87,7 +93,7 @@ def suspicions(state: State, words: MishapWords) -> tuple[Suspect, ...]:
         return ()
     found = []
     for number, mishap in enumerate(state.mishaps):
-        on = wall_at(state.wall, state.offset_s, mishap.at - state.anchor_at).date().isoformat()
+        on = _local_day(state, state.wall, mishap.at - state.anchor_at)
         for solution in mishap.suspects:
             bottle = bottle_of(plan.setup, solution)
             if bottle is not None and bottle.shelf_id is not None:
@@ -101,7 +107,7 @@ def filled(state: State) -> tuple[FillFromKit, ...]:
     if plan is None or plan.kit is None or state.practice or state.outcome is None:
         return ()
     bottles = tuple(bottle for bottle in plan.kit.bottles if bottle.step in state.ended)
-    on = wall_at(state.began_wall, state.offset_s, 0.0).date().isoformat()
+    on = _local_day(state, state.began_wall, 0.0)
     kit = replace(plan.kit, bottles=bottles)
     return (FillFromKit(on, plan.profile_id, plan.profile_title, kit),) if bottles else ()
 
