@@ -128,7 +128,7 @@ def drift_in_words(drift: DensityDrift, ascii_only: bool) -> tuple[str, ...]:
     base = [(p.along, p.base) for p in drift.points if p.base is not None]
     for name, found in (("edge above base", above), ("base", base)):
         if found:
-            values = [value for _, value in found]
+            values = tuple(value for _, value in found)
             drawn = f"{spark(values, DRAWN, ascii_only):<{DRAWN}}"
             slope_words = _slope_words(slope(found), drift.along)
             lines.append(f"  {name:<15}  {drawn}  last {values[-1]:.2f}{slope_words}")
