@@ -107,7 +107,7 @@ def open_probe(source: str | None) -> Probe | None:
         return None
     from wetside.app.probe import Probe, open_feed
 
-    return Probe(open_feed(source))
+    return Probe(open_feed(source).fresh)
 
 
 def this_terminal() -> Terminal:
