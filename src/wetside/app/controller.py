@@ -12,8 +12,8 @@ from datetime import datetime
 from functools import reduce
 from typing import TYPE_CHECKING, Protocol
 
-from wetside.app.clock import Anchor, Clock, Instant, jumps, session_seconds
-from wetside.app.session_start import local_offset_s
+from wetside.app.clock import Clock, Instant, jumps, session_seconds
+from wetside.app.session_start import local_offset_s, opened_at
 from wetside.domain.messages import Refusal
 from wetside.domain.session import commands as c
 from wetside.domain.session.clocks import AskFirst
@@ -113,8 +113,7 @@ class SessionController:
         state = self.state
         if not state.wall:
             return 0.0
-        anchor = Anchor(state.anchor_at, state.boot_s, datetime.fromisoformat(state.wall), state.boot_id)
-        return max(state.at, session_seconds(anchor, self._clock.now())[0])
+        return max(state.at, session_seconds(state.anchor_at, opened_at(state), self._clock.now())[0])
 
     def view(self) -> View:
         """The present view model; for a follower no line is marked, because its SPACE confirms nothing."""
