@@ -20,7 +20,6 @@ from wetside.app.clock import (
     Instant,
     Jump,
     SystemClock,
-    anchor,
     jumps,
     session_seconds,
 )
@@ -87,13 +86,13 @@ def test_in_one_boot_neither_a_suspend_nor_a_step_of_the_wall_clock_changes_elap
     at_s: float, passed: float, slept: float, stepped: float
 ) -> None:
     clock = ManualClock()
-    start = anchor(at_s, clock.now())
+    start = clock.now()
     clock.advance(passed)
     clock.step_wall(stepped)
     clock.suspend(slept)
-    seconds, how = session_seconds(start, clock.now())
+    seconds, how = session_seconds(at_s, start, clock.now())
     assert seconds == near(at_s + passed + slept)
-    assert how == "by the boot clock"
+    assert how == "same boot"
 
 
 @given(at_s=SPANS, before=SPANS, off=SPANS, after=SPANS)
@@ -101,28 +100,28 @@ def test_after_a_restart_the_wall_clock_tells_the_time(
     at_s: float, before: float, off: float, after: float
 ) -> None:
     clock = ManualClock()
-    start = anchor(at_s, clock.now())
+    start = clock.now()
     clock.advance(before)
     clock.reboot(off)
     clock.advance(after)
-    seconds, how = session_seconds(start, clock.now())
+    seconds, how = session_seconds(at_s, start, clock.now())
     assert seconds == near(at_s + before + off + after)
-    assert how == "by the wall clock"
+    assert how == "wall clock"
 
 
 def test_a_wall_clock_put_back_over_a_restart_leaves_the_time_not_known() -> None:
     clock = ManualClock()
-    start = anchor(210.0, clock.now())
+    start = clock.now()
     clock.reboot(30)
     clock.step_wall(-3_600)
-    assert session_seconds(start, clock.now()) == (210.0, "not known")
+    assert session_seconds(210.0, start, clock.now()) == (210.0, "not known")
 
 
 def test_boot_clock_that_went_back_is_not_used() -> None:
     clock = ManualClock(boot_s=500.0)
-    start = anchor(10.0, clock.now())
+    start = clock.now()
     later = clock.advance(60)
-    assert session_seconds(start, replace(later, boot_s=3.0)) == (70.0, "by the wall clock")
+    assert session_seconds(10.0, start, replace(later, boot_s=3.0)) == (70.0, "wall clock")
 
 
 @pytest.mark.parametrize("s", [0.0, 1.0, 3_600.0])
@@ -188,22 +187,22 @@ def test_a_fast_clock_lets_jumps_through_unscaled() -> None:
 def test_practice_has_its_own_boot_id() -> None:
     inner = ManualClock()
     first = FastClock(inner, 60)
-    held = anchor(0.0, first.now())
+    held = first.now()
     inner.advance(1)
     second = FastClock(inner, 60)
     assert len({inner.now().boot_id, first.now().boot_id, second.now().boot_id}) == 3
-    assert session_seconds(held, second.now())[1] == "by the wall clock"
+    assert session_seconds(0.0, held, second.now())[1] == "wall clock"
 
 
 def test_resumed_practice_continues_its_clock() -> None:
     inner = ManualClock()
     first = FastClock(inner, 60)
     inner.advance(7)
-    held = anchor(420.0, first.now())
+    held = first.now()
     inner.advance(3)
     again = FastClock(inner, 60, first.now().boot_id)
     assert again.now() == first.now()
-    assert session_seconds(held, again.now()) == (near(600.0), "by the boot clock")
+    assert session_seconds(420.0, held, again.now()) == (near(600.0), "same boot")
 
 
 @pytest.mark.parametrize(

@@ -44,7 +44,7 @@ class Simulated:
 def probed(guide: Guide) -> Simulated:
     """A simulated probe for this session."""
     feed = Simulated()
-    guide.controller.probe = Probe(feed)
+    guide.controller.probe = Probe(feed.fresh)
     return feed
 
 
@@ -254,7 +254,7 @@ class Tub:
 def test_a_whole_practice_evening_with_dropouts(setup: str) -> None:
     guide = guide_for(shipped_plan(setup))
     tub = Tub(guide, random.Random(7))
-    guide.controller.probe = Probe(tub)
+    guide.controller.probe = Probe(tub.fresh)
     WithProbe(guide).lead()
     assert guide.state.outcome in ("complete", "complete with deviations")
     fed = by_probe(guide)

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wetside.domain.calc.tempering import (
+    Ranges,
     TemperingBench,
     ThermalBottle,
     default_ua_env_w_per_k,
@@ -18,7 +19,8 @@ from wetside.domain.calc.tempering import (
     window_in,
     with_water,
 )
-from wetside.domain.planning.warm_bath import settles_at_c, starting_bath_c, top_up_ml
+from wetside.domain.planning.setup import METRIC
+from wetside.domain.planning.warming import HORIZON_S, settles_at_c, starting_bath_c, top_up_ml, warming
 from wetside.errors import Refused
 from wetside.present.refusal_text import worded
 from wetside.present.tempering_text import answers_in_words
@@ -32,6 +34,18 @@ def bench_of(bath_c: float, *bottles_c: float, room_loss: float = 1.0) -> Temper
     names = ("developer", "bleach-fix", "third", "fourth")
     bottles = tuple(ThermalBottle(name, 1000.0, t, SOFT) for name, t in zip(names, bottles_c, strict=False))
     return TemperingBench(bottles, 10_000.0, bath_c, 21.0, room_loss * default_ua_env_w_per_k(10_000.0))
+
+
+def answers(
+    bench: TemperingBench,
+    ranges: Ranges,
+    hot_c: float | None = None,
+    cold_c: float | None = None,
+    read_in_range: tuple[bool, ...] = (),
+) -> tuple[str, ...]:
+    """The phrases of a forecast over two hours."""
+    found = warming(bench, ranges, hot_c, cold_c, forecast(bench, HORIZON_S))
+    return answers_in_words(found, METRIC, read_in_range)
 
 
 @settings(max_examples=30, deadline=None)
@@ -117,7 +131,7 @@ RANGES = ((38.4, 39.4), (35.0, 40.6))
 
 
 def test_words_for_a_bench_that_gets_there_and_grows_too_hot() -> None:
-    words = answers_in_words(bench_of(50.0, 20.0, 20.0), RANGES, hot_c=60.0, cold_c=15.0)
+    words = answers(bench_of(50.0, 20.0, 20.0), RANGES, hot_c=60.0, cold_c=15.0)
     assert words[0].startswith("developer ready in ")
     assert ", too hot in " in words[0]
     assert words[1].startswith("bleach-fix ready in ")
@@ -137,7 +151,7 @@ def test_the_cold_water_said_for_later_is_right_then() -> None:
 
 
 def test_words_for_a_bench_that_stays_too_cold() -> None:
-    words = answers_in_words(bench_of(42.0, 20.0, 20.0), RANGES, hot_c=60.0)
+    words = answers(bench_of(42.0, 20.0, 20.0), RANGES, hot_c=60.0)
     assert words[0].startswith("developer not ready within 2 h: it comes to ")
     assert words[0].endswith("not 38.4 °C")
     assert words[2] == "at no time within 2 h are all bottles in range together"
@@ -149,30 +163,30 @@ def test_a_bath_much_too_cold_is_made_anew_instead_of_topped_up_beyond_the_bucke
     bench = bench_of(21.0, 20.0, 20.0)
     assert top_up_ml(bench, 0, 38.9, "hot", 60.0) > 5_000.0
     anew_c = starting_bath_c(bench, 0, 38.9)
-    words = answers_in_words(bench, RANGES, hot_c=60.0)
+    words = answers(bench, RANGES, hot_c=60.0)
     assert words[3] == f"too cold to top up: make the bath anew, 10.0 l at {anew_c:.1f} °C"
-    again = answers_in_words(replace(bench, bath_c=anew_c), RANGES, hot_c=60.0)
+    again = answers(replace(bench, bath_c=anew_c), RANGES, hot_c=60.0)
     assert again[0].startswith("developer ready in ")
 
 
 def test_a_bottle_that_would_not_stay_ready_while_film_is_loaded_asks_for_water_now() -> None:
     bench = bench_of(38.0, 38.6, 38.6)
-    words = answers_in_words(bench, RANGES, hot_c=60.0)
+    words = answers(bench, RANGES, hot_c=60.0)
     assert words[0].startswith("developer ready now, too cold in ")
     litres = top_up_ml(bench, 0, 38.9, "hot", 60.0)
     assert words[3] == f"add {round(litres, -1):.0f} ml from the hot tap to the warm bath{FULL}"
-    topped = answers_in_words(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
+    topped = answers(with_water(bench, litres, 60.0), RANGES, hot_c=60.0)
     assert len(topped) == 3
 
 
 def test_words_say_why_the_tap_does_not_help_and_leave_out_an_unknown_one() -> None:
     cold = bench_of(30.0, 20.0)
-    assert "Hotter water than 37.0 °C is needed" in answers_in_words(cold, RANGES[:1], hot_c=37.0)[-1]
-    assert len(answers_in_words(cold, RANGES[:1])) == 1
+    assert "Hotter water than 37.0 °C is needed" in answers(cold, RANGES[:1], hot_c=37.0)[-1]
+    assert len(answers(cold, RANGES[:1])) == 1
 
 
 def test_words_for_bottles_that_are_ready_now() -> None:
-    words = answers_in_words(bench_of(39.2, 38.9, 38.9), RANGES, hot_c=60.0, cold_c=15.0)
+    words = answers(bench_of(39.2, 38.9, 38.9), RANGES, hot_c=60.0, cold_c=15.0)
     assert words[0].startswith("developer ready now, too cold in ")
     assert words[2].startswith("all ready now, held for ")
     assert len(words) == 3
@@ -183,12 +197,12 @@ def test_minutes_in_the_words_are_those_of_the_window() -> None:
     curve = forecast(bench, 7200.0, 1.0).bottles_c[0]
     enters_s = next(k for k, t in enumerate(curve) if t >= 38.4)
     minutes = -(-enters_s // 60)
-    assert answers_in_words(bench, RANGES[:1])[0].startswith(f"developer ready in {minutes} min,")
+    assert answers(bench, RANGES[:1])[0].startswith(f"developer ready in {minutes} min,")
 
 
 def test_a_bottle_above_its_range_gets_cold_water_instead_of_a_long_wait() -> None:
     bench = bench_of(46.0, 39.6)
-    words = answers_in_words(bench, RANGES[:1], hot_c=60.0, cold_c=15.0)
+    words = answers(bench, RANGES[:1], hot_c=60.0, cold_c=15.0)
     assert "from the cold tap" in words[-1]
     assert "add 10 ml" not in words[-1]
 
@@ -196,9 +210,9 @@ def test_a_bottle_above_its_range_gets_cold_water_instead_of_a_long_wait() -> No
 def test_a_reading_in_range_that_the_curve_has_left_is_read_again() -> None:
     low_c, high_c = RANGES[0]
     bench = bench_of(36.0, low_c - 0.6)
-    (alone,) = answers_in_words(bench, RANGES[:1], read_in_range=(True,))
+    (alone,) = answers(bench, RANGES[:1], read_in_range=(True,))
     assert alone == f"developer in range when read, by now about {low_c - 0.6:.1f} °C: read it again"
-    (unread,) = answers_in_words(bench, RANGES[:1], read_in_range=(False,))
+    (unread,) = answers(bench, RANGES[:1], read_in_range=(False,))
     assert "not ready" in unread
-    (edge,) = answers_in_words(bench_of(46.0, high_c + 0.01), RANGES[:1], read_in_range=(True,))
+    (edge,) = answers(bench_of(46.0, high_c + 0.01), RANGES[:1], read_in_range=(True,))
     assert "by now at its edge" in edge

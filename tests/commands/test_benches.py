@@ -28,11 +28,6 @@ from wetside.tui.plan_screen import PlanScreen
 THREE = next(path for path in shipped_setups() if path.stem == "three-rolls")
 
 
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
-
-
 def copied(folder: Path, *, invented: bool) -> str:
     file = folder / "mine.toml"
     text = THREE.read_text("utf-8")

@@ -37,11 +37,6 @@ SHIPPED = sorted(path.stem for path in PROFILES.glob("*.toml"))
 
 
 @pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
-
-
-@pytest.fixture
 def store(places: Places) -> Iterator[Store]:
     with open_store(places) as opened:
         yield opened

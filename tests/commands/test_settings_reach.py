@@ -33,11 +33,6 @@ OWN = Settings(
 )
 
 
-@pytest.fixture
-def places(tmp_path: Path) -> Places:
-    return Places(tmp_path / "data", tmp_path / "settings.toml")
-
-
 def planned(places: Places, settings: Settings, setup: str = "three-rolls") -> Plan:
     return plan_evening(setup, places, settings).plan
 
@@ -244,7 +239,7 @@ def test_a_session_gone_on_with_shows_what_is_wrong_with_the_settings(
 
     def run_screens(_: Terminal, settings: Settings, first: Callable[[], Any]) -> int:
         guide = first()
-        said.append(guide.message)
+        said.append(guide.controller.key_state.message)
         return 0
 
     monkeypatch.setattr("wetside.tui.app.run_screens", run_screens)

@@ -7,6 +7,7 @@ import io
 import json
 import re
 from collections.abc import Callable
+from contextlib import redirect_stdout
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -31,10 +32,8 @@ class Person:
     def run(self, *words: str, ask: Callable[[str], str] | None = None) -> str:
         parser = argparse.ArgumentParser(prog="wetside")
         shelf.add_shelf(parser.add_subparsers())
-        out = io.StringIO()
-        assert (
-            shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, out=out, ask=ask) == 0
-        )
+        with redirect_stdout(io.StringIO()) as out:
+            assert shelf.run(parser.parse_args(["shelf", *words]), self.places, clock=self.clock, ask=ask) == 0
         return out.getvalue()
 
     def json(self, *words: str) -> list[dict[str, Any]]:

@@ -15,7 +15,8 @@ from wetside.domain.profile.model import Profile
 from wetside.errors import FileUnusable
 from wetside.files.profile_base import base_digest, whole_document
 from wetside.files.profile_file import read_profile
-from wetside.files.profile_merge import Node, Place, merged, node, places, plain
+from wetside.files.profile_merge import Node, merged, node, places, plain
+from wetside.files.toml_file import Place
 from wetside.files.toml_lines import Path as KeyPath
 
 HEAD = 'format = 1\nid = "mine"\ntitle = "Mine"\nbased_on = "three-bath"\n'

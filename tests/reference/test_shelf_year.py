@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.factories import session_began
 from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.journal_writer import JournalWriter
@@ -119,20 +120,7 @@ def hold(store: Store, folder: Path, on: date, dice: random.Random, *, practice:
 def evening_events(
     plan: Plan, session: str, wall: datetime, practice: bool, most_baths: int | None
 ) -> tuple[e.Event, ...]:
-    began = e.SessionBegan(
-        at=0.0,
-        session=session,
-        wall=wall.isoformat().replace("+00:00", "Z"),
-        offset_s=0,
-        boot_id="boot",
-        boot_s=0.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=practice,
-        speed=1.0,
-        terminal="one",
-    )
+    began = session_began(plan, session, wall.isoformat().replace("+00:00", "Z"), practice=practice)
     found: list[e.Event] = [began]
     baths = [step for step in plan.steps if step.solution in SOLUTIONS][:most_baths]
     for number, step in enumerate(baths):

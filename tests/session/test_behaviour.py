@@ -18,6 +18,7 @@ from wetside.domain.session.gates import beside_range, blockers_now, follows_at_
 from wetside.domain.session.state import evolve
 from wetside.errors import Refused
 from wetside.present.action_effects import open_action
+from wetside.present.developer_words import end_words
 from wetside.present.presenter import build_view
 from wetside.present.prompts import Choice
 from wetside.present.session_words import announced
@@ -516,7 +517,7 @@ def test_a_reading_the_table_does_not_serve_leaves_the_end_and_says_so() -> None
     old_s = evening.state.clocks["b1.dev"].end_s
     evening.read("developer", 45.0)
     assert evening.state.clocks["b1.dev"].end_s == old_s
-    assert evening.state.moves[-1].why.startswith("The end stays.")
+    assert end_words(evening.plan, evening.state.moves[-1]).startswith("The end stays.")
 
 
 def test_a_reading_before_the_pour_moves_no_end() -> None:

@@ -19,6 +19,7 @@ from wetside.domain.session.readings import valid_readings
 from wetside.domain.session.state import State
 from wetside.present.presenter import build_view
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.tempering_text import bath_water
 
 
 @pytest.fixture(scope="module")
@@ -188,10 +189,10 @@ def test_the_step_that_fills_the_bath_says_how_warm_and_of_what_water(plan: Plan
     view = build_view(State(plan=plan, current="warm-bath", wall="2031-03-01T18:00:00Z"), 0.0)
     wanted = {row.of: row.wanted for row in view.readings}
     assert wanted == {"developer": "", "bleach-fix": "", "bath": "43.8 to 44.7 °C"}
-    assert plan.water.words[0] in view.facts
+    assert bath_water(plan)[0] in view.facts
     waiting = build_view(State(plan=plan, current="temper", wall="2031-03-01T18:00:00Z"), 0.0)
     assert {row.of: row.wanted for row in waiting.readings}["bath"] == ""
-    assert plan.water.words[0] not in waiting.facts
+    assert bath_water(plan)[0] not in waiting.facts
 
 
 def test_unread_bottle_is_forecast_too() -> None:

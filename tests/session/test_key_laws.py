@@ -19,7 +19,7 @@ from wetside.domain.planning.plan import PlannedStep
 from wetside.domain.profile.model import Kind
 from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
-from wetside.domain.session.messages import AskFirst
+from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.state import State, evolve
 from wetside.errors import Refused
 from wetside.present.action_effects import available

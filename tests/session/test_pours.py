@@ -7,16 +7,16 @@ from dataclasses import replace
 import pytest
 from tests.shipped import shipped_plan
 
-from wetside.domain.planning.plan import Plan
+from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.planning.steps import Habits
-from wetside.domain.session.developer import end_by_readings, pours
-from wetside.domain.session.events import ReadingTaken
+from wetside.domain.session.developer import FoundEnd, end_by_readings, pours
+from wetside.domain.session.events import EndMoved, ReadingTaken
 from wetside.domain.session.state import State, StepClock
 from wetside.files.profile_places import shipped_setups
+from wetside.present.developer_words import end_words
 from wetside.present.plan_json import plan_json
 from wetside.present.plan_text import plan_lines
 from wetside.present.presenter import build_view
-from wetside.present.session_words import record_words
 
 
 @pytest.fixture(scope="module")
@@ -70,6 +70,11 @@ def test_without_a_rinse_the_tank_is_as_cold_as_the_room() -> None:
     assert "warm the closed tank first" in " ".join(" ".join(plan_lines(plan, 80, False, None)).split())
 
 
+def moved(step: PlannedStep, found: FoundEnd) -> EndMoved:
+    """The event of this end of a developer of 3:30."""
+    return EndMoved(0.0, step.id, 210.0, found.end_s, found.uncertainty_s, by=found.by)
+
+
 def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for_it(five: Plan) -> None:
     """A small fill into a tank that was not rinsed: the move is large and is the tank's doing."""
     step = replace(five.step("b2.developer"), volume_ml=250.0)
@@ -81,7 +86,7 @@ def test_the_start_says_what_the_tank_takes_and_never_doubts_the_thermometer_for
     assert found is not None
     assert found.end_s > 270.0
     assert not found.ask_first
-    assert record_words(plan, found.why).startswith(
+    assert end_words(plan, moved(step, found)).startswith(
         "Read 38.9 °C in the bottle, and the tank takes about 3.4 °C: the developer runs"
     )
 
@@ -93,13 +98,13 @@ def test_a_reading_of_the_tank_is_said_with_its_moment(five: Plan) -> None:
     state = State(plan=five, current=step.id, clocks={step.id: clock}, readings=(reading,), at=190.0)
     found = end_by_readings(state, step, clock)
     assert found is not None
-    assert record_words(five, found.why).startswith(
+    assert end_words(five, moved(step, found)).startswith(
         "Read 37.9 °C at 1:30: the developer runs cooler than the clock had assumed, so the end moves from 3:30 to"
     )
     late = StepClock(-100.0, -100.0, 210.0)
     passed = end_by_readings(replace(state, clocks={step.id: late}), replace(step, factor=0.8), late)
     assert passed is not None
-    assert record_words(five, passed.why).endswith("That moment has passed: drain now.")
+    assert end_words(five, moved(step, passed)).endswith("That moment has passed: drain now.")
 
 
 def test_in_fahrenheit_the_drop_is_a_difference() -> None:

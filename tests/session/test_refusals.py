@@ -10,8 +10,8 @@ from tests.session.decided import decided
 from tests.session.small_evening import Evening, begin, changed, small_plan
 
 from wetside.domain.session import commands as c
+from wetside.domain.session.clocks import AskFirst
 from wetside.domain.session.events import CueGiven, SessionResumed
-from wetside.domain.session.messages import AskFirst
 from wetside.domain.session.state import State
 from wetside.errors import Refused
 

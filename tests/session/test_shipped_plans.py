@@ -20,6 +20,7 @@ from wetside.files.profile_places import shipped_setups
 from wetside.files.setup_file import read_setup
 from wetside.present.evening_plan import make_plan
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.tempering_text import plan_answers
 
 OTHER = ", other place"
 
@@ -174,7 +175,7 @@ def test_without_backed_film_the_prebath_is_neither_read_nor_warmed() -> None:
     assert all("prebath" not in read_in(plan, step.id) for step in plan.steps)
     assert "set-out-prebath" not in [step.id for step in plan.steps]
     assert plan.tempering is not None
-    assert not any("Prebath" in words for words in plan.tempering.words)
+    assert not any("Prebath" in words for words in plan_answers(plan))
 
 
 @pytest.mark.parametrize("kinds", [(), ("standard", "slide")], ids=["backed", "not backed"])
@@ -188,7 +189,7 @@ def test_plan_and_screen_agree_on_when_the_bottles_are_ready_and_how_long_they_s
     assert (screen.ready_s, screen.leaves_s) == pytest.approx(
         (plan.tempering.ready_s, plan.tempering.leaves_range_s), abs=10.0
     )
-    assert set(screen.words) <= {*plan.tempering.words, *(sentence(words) for words in plan.tempering.words)}
+    assert set(screen.words) <= {*plan.tempering.words, *(sentence(words) for words in plan_answers(plan))}
 
 
 def sentence(words: str) -> str:

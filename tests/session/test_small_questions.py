@@ -12,7 +12,7 @@ from tests.shipped import shipped_plan
 
 from wetside.domain.planning.setup import Water
 from wetside.domain.session import commands as c
-from wetside.domain.session.messages import AskFirst
+from wetside.domain.session.clocks import AskFirst
 from wetside.export.session_log import TAKEN_BACK, session_log
 from wetside.present.prompts import Choice
 from wetside.present.water_text import corrected_bath

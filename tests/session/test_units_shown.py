@@ -26,6 +26,7 @@ from wetside.present.presenter import build_view
 from wetside.present.refusal_text import refusal_text
 from wetside.present.sentences import filled
 from wetside.present.tempering_forecast import tempering_forecast
+from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.present.wording import difference, temperature, temperatures, volume
 
 AMERICAN = Habits(unit="°F", volume_unit="US fl oz")
@@ -114,7 +115,7 @@ def test_a_label_with_a_unit_in_it_is_never_rewritten() -> None:
     )
     plan = make_plan(replace(profile, solutions=solutions), setup, AMERICAN)
     assert plan.tempering is not None
-    assert any(word.startswith("Developer 38 °C 500 ml ready in") for word in plan.tempering.words)
+    assert any(word.startswith("Developer 38 °C 500 ml ready in") for word in plan_answers(plan))
 
 
 @given(st.floats(0, 5))
@@ -129,8 +130,8 @@ def test_a_plan_in_american_units_has_no_metric_one(name: str) -> None:
     short = (line.text for line in short_lines(plan, 46, False, None))
     for text in (*plan_lines(plan, 80, False, None), *short):
         assert METRIC_UNITS.search(text) is None, text
-    said = [*(worry.text for worry in plan.warnings), *(plan.water.words if plan.water else ())]
-    said += plan.tempering.words if plan.tempering else ()
+    said = [*(worry.text for worry in plan.warnings), *bath_water(plan)]
+    said += plan_answers(plan)
     assert not [words for words in said if METRIC_UNITS.search(words)]
 
 

@@ -6,13 +6,13 @@ import json
 import subprocess
 import sys
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
-from pathlib import Path
 from typing import Any, Literal, get_args, get_type_hints
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.shipped import PROFILES, shipped_profile
+from tests.factories import bare_plan, session_began
+from tests.shipped import SETUPS, shipped_plan, shipped_profile
 
 from wetside.domain.messages import message
 from wetside.domain.planning import plan as plan_types
@@ -25,10 +25,10 @@ from wetside.domain.session import events
 from wetside.domain.session.events import Event, Look, NoteAdded, ReadingTaken, SessionBegan, StepEnded, TickMade
 from wetside.errors import JournalUnusable
 from wetside.export.session_log import CLOSED, MISSED
-from wetside.files.setup_file import read_setup
-from wetside.present.evening_plan import make_plan
+from wetside.present.developer_words import end_words
 from wetside.present.film_faults import faults, note_text
 from wetside.present.session_words import gate_words
+from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import Codec, encode, session_codec
 
 decode = session_codec().decode
@@ -104,11 +104,10 @@ def test_the_first_event_comes_back_equal_with_its_plan(event: SessionBegan) -> 
     assert "\n" not in data
 
 
-@pytest.mark.parametrize("setup", sorted(PROFILES.glob("setups/*.toml")), ids=lambda path: path.stem)
-def test_the_plans_of_the_shipped_evenings_come_back_equal(setup: Path, began_event: SessionBegan) -> None:
-    bench = read_setup(setup)
-    profile = shipped_profile(bench.profile)
-    event = replace(began_event, plan=make_plan(profile, bench), profile_text=profile.text)
+@pytest.mark.parametrize("name", SETUPS)
+def test_the_plans_of_the_shipped_evenings_come_back_equal(name: str, began_event: SessionBegan) -> None:
+    plan = shipped_plan(name)
+    event = replace(began_event, plan=plan, profile_text=shipped_profile(plan.profile_id).text)
     assert decode(*encode(event)) == event
 
 
@@ -127,51 +126,21 @@ def began_event() -> SessionBegan:
     )
     lid = PlannedTick("b1.stop/lid", "Tank lid on", "b1.stop", "start", killer=True)
     stop = replace(developer, id="b1.stop", of="stop", title="Stop", ticks=(lid,))
-    tank = Tank(2, (240.0, 470.0))
-    plan = Plan(
-        profile_id="small",
-        profile_title="Small",
-        profile_sha256="0" * 64,
-        setup=Setup("Evening", "small", (Roll("roll", "standard"),), tank, ()),
-        stages=(("baths", "Baths"),),
-        batches=(),
-        steps=(developer, stop),
-        rules=(),
-        titles=(),
-        first_aid=(),
-        water=None,
-        tempering=None,
-        timeline=(),
-        total_s=600.0,
-        dark_s=0.0,
-        warnings=(),
-    )
-    return SessionBegan(
-        at=0.0,
-        session="abc",
-        wall="2031-03-01T18:00:00Z",
-        offset_s=3600,
-        boot_id="boot",
-        boot_s=10.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=False,
-        speed=1.0,
-        terminal="one",
-    )
+    plan = bare_plan(stages=(("baths", "Baths"),), steps=(developer, stop))
+    return session_began(plan, "abc", offset_s=3600, boot_s=10.0)
 
 
 def test_the_versions_that_are_written_today() -> None:
     kinds = {cls.__dataclass_fields__["kind"].default for cls in get_args(Event)}
     changed = {kind: now for kind in kinds if (now := session_codec().version(kind)) > 1}
     assert changed == {
-        "session_began": 11,
+        "session_began": 12,
         "reading_taken": 2,
         "note_added": 2,
         "gate_overridden": 2,
         "cue_missed": 2,
         "session_closed": 2,
+        "end_moved": 2,
     }
 
 
@@ -358,6 +327,7 @@ import sys
 from wetside.export.session_log import CLOSED, MISSED
 from wetside.present.film_faults import faults, note_text
 from wetside.present.session_words import gate_words
+from wetside.present.tempering_text import bath_water, in_words, plan_answers
 from wetside.storage.codec import encode, session_codec
 import wetside.storage.sessions
 print("msgspec" in sys.modules)
@@ -471,3 +441,37 @@ def test_an_overridden_gate_keeps_why_it_was_shut_as_a_code_and_once_did_in_word
     now = events.GateOverridden(9.0, "x", "reading:developer", "", "typed", message("first", gate=why))
     assert decode(*encode(now)) == now
     assert gate_words(began_event.plan, now) == "First: Developer: 36.5 °C read, 37.5 to 38.5 °C wanted."
+
+
+def test_before_version_twelve_a_plan_kept_its_warm_bath_in_words_and_shows_them(
+    began_event: SessionBegan,
+) -> None:
+    plan = shipped_plan("three-rolls")
+    kind, version, data = encode(replace(began_event, plan=plan))
+    fields = json.loads(data)
+    tempering, water = fields["plan"]["tempering"], fields["plan"]["water"]
+    assert (tempering["words"], water["words"]) == ([], [])
+    del tempering["forecasts"], tempering["add"], water["too_small"]
+    tempering["words"], water["words"] = ["Ready in 6 min"], ["Bath: 8 l.", "Hot."]
+    with pytest.raises(JournalUnusable, match="lacks too_small"):
+        decode(kind, version, json.dumps(fields))
+    old = decode(kind, 11, json.dumps(fields))
+    assert isinstance(old, SessionBegan)
+    assert plan_answers(old.plan) == ("Ready in 6 min",)
+    assert bath_water(old.plan) == ("Bath: 8 l.", "Hot.")
+    assert in_words(old.plan) == old.plan
+    assert in_words(plan).tempering != plan.tempering
+
+
+def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() -> None:
+    plan = shipped_plan("three-rolls")
+    data = {"at": 9.0, "step": "b1.developer", "old_s": 210.0, "new_s": 238.0, "uncertainty_s": 9.0}
+    old = decode("end_moved", 1, json.dumps({**data, "why": "Read cooler", "kind": "end_moved"}))
+    assert old == events.EndMoved(9.0, "b1.developer", 210.0, 238.0, 9.0, "Read cooler")
+    assert isinstance(old, events.EndMoved)
+    assert end_words(plan, old) == "Read cooler"
+    stays = message("no developer time", at_c=45.0, served=(29.4, 38.9, 0.15))
+    for by in (events.EndReading(37.9, at_s=65.0, left_table_at_s=90.0), events.EndReading(45.0, stays=stays)):
+        now = replace(old, why="", by=by)
+        assert decode(*encode(now)) == now
+    assert end_words(plan, now).startswith("The end stays. No developer time for 45.0 °C")

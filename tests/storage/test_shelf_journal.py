@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
+from tests.factories import session_began
 from tests.shipped import shipped_profile, shipped_setup
 
 from wetside.app.journal_writer import SHELF_UNREAD, JournalWriter
@@ -72,20 +73,7 @@ def event_sink(store: Store, tmp_path: Path, stream: str = SESSION) -> JournalWr
 
 def began(plan: Plan, practice: bool = False) -> e.SessionBegan:
     """An evening an hour east of Greenwich, so that half past eleven in UTC is the next day."""
-    return e.SessionBegan(
-        at=0.0,
-        session="2031-03-01-kvxz",
-        wall="2031-03-01T23:30:00Z",
-        offset_s=3600,
-        boot_id="boot",
-        boot_s=0.0,
-        version="0",
-        profile_text="",
-        plan=plan,
-        practice=practice,
-        speed=1.0,
-        terminal="one",
-    )
+    return session_began(plan, "2031-03-01-kvxz", "2031-03-01T23:30:00Z", offset_s=3600, practice=practice)
 
 
 def baths(plan: Plan, *solutions: str, batches: tuple[int, ...] = (1, 2)) -> tuple[e.Event, ...]:

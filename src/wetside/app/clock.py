@@ -26,7 +26,8 @@ _ONE_MOMENT_S: Final = 0.1
 _TRIES: Final = 5
 _PRACTICE: Final = "/practice/"
 
-How = Literal["by the boot clock", "by the wall clock", "not known"]
+How = Literal["same boot", "wall clock", "not known"]
+"""By which clock a time is known, as `SessionResumed` has it: the boot clock, the wall clock, or neither."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,16 +42,6 @@ class Instant:
 
     boot_s: float
     awake_s: float
-    wall: datetime
-    boot_id: str
-
-
-@dataclass(frozen=True, slots=True)
-class Anchor:
-    """A recorded moment of a session: seconds on the session's clock (`at_s`), and the instant they belong to."""
-
-    at_s: float
-    boot_s: float
     wall: datetime
     boot_id: str
 
@@ -120,24 +111,17 @@ class FastClock:
         )
 
 
-def anchor(at_s: float, instant: Instant) -> Anchor:
-    """The anchor for `at_s` on the session's clock at this instant."""
-    return Anchor(at_s, instant.boot_s, instant.wall, instant.boot_id)
-
-
-def session_seconds(anchor: Anchor, instant: Instant) -> tuple[float, How]:
-    """Seconds on the session's clock at `instant`, and how they are known.
+def session_seconds(at_s: float, since: Instant, now: Instant) -> tuple[float, How]:
+    """Seconds on the session's clock, which showed `at_s` at the instant `since`, and how they are known.
 
     Within one boot they come from the boot clock, whatever the wall clock did; after a restart, from the wall
-    clock. If that reads earlier than the anchor, it was put back and the time between is "not known": the result
-    is then the anchor's `at_s`, because the session's clock never runs backward.
+    clock. If that reads earlier than at `since`, it was put back and the time between is "not known": the result
+    is then `at_s`, because the session's clock never runs backward.
     """
-    if anchor.boot_id == instant.boot_id and instant.boot_s >= anchor.boot_s:
-        return anchor.at_s + (instant.boot_s - anchor.boot_s), "by the boot clock"
-    passed = (instant.wall - anchor.wall).total_seconds()
-    if passed < 0:
-        return anchor.at_s, "not known"
-    return anchor.at_s + passed, "by the wall clock"
+    if since.boot_id == now.boot_id and now.boot_s >= since.boot_s:
+        return at_s + (now.boot_s - since.boot_s), "same boot"
+    passed = (now.wall - since.wall).total_seconds()
+    return (at_s, "not known") if passed < 0 else (at_s + passed, "wall clock")
 
 
 def jumps(previous: Instant, current: Instant) -> tuple[Jump, ...]:

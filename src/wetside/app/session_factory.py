@@ -22,7 +22,7 @@ from wetside.domain.session.events import Event, SessionBegan, SessionResumed
 from wetside.domain.session.state import State, replay
 from wetside.errors import Refused
 from wetside.files.settings import Places, Settings
-from wetside.present.session_words import record_words, unit_of, words
+from wetside.present.session_words import unit_of, words
 from wetside.storage.codec import event_of
 from wetside.storage.session_lock import SessionLock
 from wetside.storage.sessions import is_experienced, stream_of
@@ -109,7 +109,7 @@ def resume_session(
 def _decided(state: State, command: SessionBegan | SessionResumed) -> tuple[Event, ...]:
     """The events of the command. Raises Refused with the words of the refusal."""
     try:
-        return decide(state, command, record_words)
+        return decide(state, command)
     except Refusal as refusal:
         raise Refused(words(refusal.why, unit_of(state))) from refusal
 

@@ -90,6 +90,7 @@ def profiles(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def _list(places: Places) -> None:
+    from wetside.app.kit_sheet import drafts
     from wetside.commands.tonight import all_setups, profiles_by_name
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import tour_setup
@@ -113,6 +114,10 @@ def _list(places: Places) -> None:
             *(
                 row(name, path, places.profiles, lambda file: read_profile(file, places.profiles).title)
                 for name, path in profiles_by_name(places).items()
+            ),
+            *(
+                f"  {name:<26} yours  NOT FINISHED: `wetside profiles --new {name}` goes on with it"
+                for name in map(printable, drafts(places.profiles))
             ),
             "Setups:",
             *(row(name, path, places.setups, setup_title) for name, path in sorted(all_setups(places).items())),
@@ -305,6 +310,6 @@ def _about(name: str, finding: FileFinding) -> str:
     """A finding with the file's name as it was given on the command line."""
     if finding.file in (name, Path(name).name):
         finding = finding._replace(file=name)
-    else:
+    elif finding.file != f"{name}.toml":
         finding = FileFinding(finding.sentence(), name)
     return "\n".join(printable(line) for line in finding.sentence().split("\n"))

@@ -12,6 +12,7 @@ from wetside.app.console import say
 from wetside.commands.arguments import (
     command_parser,
     decimal,
+    in_columns,
     journal_to_read,
     json_text,
     print_lines,
@@ -128,23 +129,18 @@ def _list(rolls: Sequence[ArchivedRoll], args: argparse.Namespace) -> None:
     elif not rolls:
         say("No developed roll is like that; `wetside rolls` lists them all.")
     else:
-        print_lines(_rows(rolls))
+        print_lines(tuple(in_columns(map(_row, rolls))))
 
 
-def _rows(rolls: Sequence[ArchivedRoll]) -> tuple[str, ...]:
-    """One line for each roll: number, day, label, film, kit or process, and how it came out, in columns."""
+def _row(roll: ArchivedRoll) -> tuple[str, ...]:
+    """The cells of a roll: number, day, label, film, kit or process, and how it came out."""
     from wetside.sanitize import escape_controls
 
-    cells = []
-    for roll in rolls:
-        kit = ", ".join(roll.kits) or roll.process
-        edge = f"edge {roll.edge}: " if roll.edge else ""
-        seen = edge + ("; ".join(roll.seen) or "not looked at yet")
-        film = roll.film.stock or f"{roll.film.kind} {roll.film.format}"
-        row = (roll.number, roll.developed_on, roll.label, film, kit, seen)
-        cells.append(tuple(map(escape_controls, row)))
-    widths = [max(map(len, column)) for column in zip(*cells, strict=True)][:-1]
-    return tuple("  ".join((*map(str.ljust, row, widths), row[-1])) for row in cells)
+    kit = ", ".join(roll.kits) or roll.process
+    edge = f"edge {roll.edge}: " if roll.edge else ""
+    seen = edge + ("; ".join(roll.seen) or "not looked at yet")
+    film = roll.film.stock or f"{roll.film.kind} {roll.film.format}"
+    return tuple(map(escape_controls, (roll.number, roll.developed_on, roll.label, film, kit, seen)))
 
 
 def _sleeve(roll: ArchivedRoll, args: argparse.Namespace, places: Places) -> None:

@@ -165,7 +165,7 @@ def _check_named(document: Document, known: dict[str, list[str]]) -> None:
             for path, hint in places:
                 document.find(path, f'there is no {kind} "{quoted(name)}"{hint}')
             continue
-        line = min(document.line_of(path) for path, _ in places)
+        line = min(document.place_of(path).line for path, _ in places)
         more = f"{len(places) - 1} more place{'s name' if len(places) > 2 else ' names'} it"
         said = f'is this the {kind} "{quoted(name)}"? Line {line} and {more}, and nothing is called so'
         ids = _ids(document.data, kind) if kind in _LISTS else ()
@@ -214,7 +214,7 @@ def place_of(document: Document, place: Place) -> tuple[str, int]:
     if isinstance(entries, list):
         names = [_name(place[0], entry) for entry in entries]
         path = (place[0], names.index(place[1]), *place[2:]) if place[1] in names else place[:1]
-    return document.place_of(path)
+    return document.place_of(path)[:2]
 
 
 def _name(table: str, entry: object) -> str:

@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
-from typing import Any, Final, TypeVar, get_args, get_origin
+from typing import Any, Final, NamedTuple, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -43,39 +43,41 @@ _TOO_DEEP: Final = f"is nested too deeply: at most {DEEPEST} levels are read"
 Form = TypeVar("Form", bound=BaseModel)
 
 
+class Place(NamedTuple):
+    """The file and line (from 1) on which a value was written; `derived` if it follows from the value there."""
+
+    name: str
+    line: int
+    derived: bool = False
+
+
 @dataclass(slots=True)
 class Document:
-    """A parsed file: its name as findings show it, its data, the line of each key, and what is wrong.
+    """A parsed file: its name as findings show it, its data, the place of each value, and what is wrong.
 
-    files: the file of each value that is in another one than `name`. derived: paths of derived values; findings
-    there are dropped if there are others. also: keys that a table may have besides its form's; they were removed
-    beforehand.
+    also: keys that a table may have besides its form's; they were removed beforehand.
     """
 
     name: str
     data: dict[str, Any]
-    lines: dict[KeyPath, int]
-    findings: dict[FileFinding, None] = field(default_factory=dict)
-    files: dict[KeyPath, str] = field(default_factory=dict)
-    derived: frozenset[KeyPath] = frozenset()
+    places: dict[KeyPath, Place]
     also: tuple[str, ...] = ()
+    findings: dict[FileFinding, None] = field(default_factory=dict)
 
-    def find(self, path: KeyPath, what: str, place: tuple[str, int] | None = None) -> None:
-        """Add a finding about the value at `path`; its file and line are looked up if not given."""
-        if self.findings and any(path[:n] in self.derived for n in range(len(path) + 1)):
-            return
-        name, line = place or self.place_of(path)
-        joint = ": " if path else ", "
-        self.findings[FileFinding(f"{what.rstrip('.')}.", name, line, spoken(path), joint)] = None
+    def find(self, path: KeyPath, what: str, place: Place | None = None) -> None:
+        """Add a finding about the value at `path`, which is looked up if its place is not given.
 
-    def line_of(self, path: KeyPath) -> int:
-        """The line of the value at `path`, or of its nearest known parent."""
-        return self.place_of(path)[1]
+        One about a derived value is dropped if there are others.
+        """
+        place = place or self.place_of(path)
+        if not (self.findings and place.derived):
+            joint = ": " if path else ", "
+            what = f"{what.rstrip('.')}."
+            self.findings[FileFinding(what, place.name, place.line, spoken(path), joint)] = None
 
-    def place_of(self, path: KeyPath) -> tuple[str, int]:
-        """The file and line of the value at `path`, or of its nearest known parent."""
-        known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self.lines)
-        return self.files.get(known, self.name), self.lines[known]
+    def place_of(self, path: KeyPath) -> Place:
+        """The place of the value at `path`, or of its nearest known parent."""
+        return next(self.places[path[:n]] for n in range(len(path), -1, -1) if path[:n] in self.places)
 
     def stop_if_wrong(self) -> None:
         """Raise FileUnusable with all findings in the order of the file, if there are any."""
@@ -161,7 +163,7 @@ def parse(text: str, name: str) -> Document:
     entries = list(_entries(data))
     if any(len(path) >= DEEPEST for path, _ in entries):
         raise FileUnusable(FileFinding(f"{_TOO_DEEP}.", name, joint=" "))
-    document = Document(name, data, lines_of(text))
+    document = Document(name, data, {path: Place(name, line) for path, line in lines_of(text).items()})
     for path, value in entries:
         words = (part for part in (*path[-1:], value) if isinstance(part, str))
         if bad := next(filter(invisible, chain.from_iterable(words)), None):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 
 from wetside.domain.calc.developer_time import DeveloperTime
-from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
 from wetside.domain.calc.water import drying_s
 from wetside.domain.messages import Refusal
 from wetside.domain.planning import planner
@@ -16,8 +15,6 @@ from wetside.domain.planning.steps import Habits
 from wetside.domain.profile.model import Profile
 from wetside.present.alert_text import alert_text
 from wetside.present.refusal_text import refusal_text, worded
-from wetside.present.tempering_text import answers_in_words
-from wetside.present.water_text import bath_sentence, scald_sentence
 from wetside.present.wording import is_one, minutes_seconds, percent, temperature
 
 
@@ -67,24 +64,11 @@ def _hours(seconds: float) -> str:
     return f"{minutes} min" if not hours else f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"
 
 
-def tempering_words(
-    bench: TemperingBench, ranges: Ranges, water: Water, ahead: Forecast, uncertainty: Uncertainty, units: Units
-) -> tuple[str, ...]:
-    """The forecast of the warm bath before any reading, as phrases."""
-    answers = answers_in_words(
-        bench, ranges, water.hot_c, water.cold_c, curves=ahead, units=units, uncertainty=uncertainty
-    )
-    return (*answers, "A guess until readings come in: bottles and bucket are taken as usual ones.")
-
-
 WORDS = PlanWords(
     alert_text,
     refusal_text,
     factors_in_words,
     drying_words,
-    tempering_words,
-    bath_sentence,
-    scald_sentence,
     rotation="Turn the reels by the stick, or the capped tank on rollers, both ways.",
 )
 

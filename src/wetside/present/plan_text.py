@@ -32,6 +32,7 @@ from wetside.present.plan_words import (
 )
 from wetside.present.shelf_text import LEFT_AFTER
 from wetside.present.step_facts import plan_wash_water
+from wetside.present.tempering_text import bath_water, plan_answers
 from wetside.present.text_page import LABEL, TextPage
 from wetside.present.timeline_chart import LEAST_WIDTH, chart
 from wetside.present.water_text import drawn_water
@@ -82,8 +83,6 @@ def plan_lines(
     left in the kits of the shelf afterwards.
     """
     page = TextPage(max(width, LEAST_WIDTH), ascii_only)
-    water = plan.water.words if plan.water is not None else ()
-    warming = plan.tempering.words if plan.tempering is not None else ()
     in_short = (*_in_short(plan, starts_at), ("Agitation", agitation_words(plan.setup)), *_water_and_cost(plan))
     return (
         *page.heading(plan.setup.title + (" (invented)" if plan.setup.invented else "")),
@@ -91,9 +90,9 @@ def plan_lines(
         *page.section("In short", page.labelled(in_short)),
         *page.section("Baths, one after the other", _baths(plan, page)),
         *page.section("What each bottle has to cover", page.items(_bottles(plan))),
-        *page.section("Water for the warm bath", page.items(water)),
+        *page.section("Water for the warm bath", page.items(bath_water(plan))),
         *page.section("Warm water for the washes", page.items(plan_wash_water(plan))),
-        *page.section("Warming the bottles", page.items(sentence(words) for words in warming if words)),
+        *page.section("Warming the bottles", page.items(map(sentence, plan_answers(plan)))),
         *page.section("The evening", _chart(plan, page, starts_at)),
         *page.section("Worth knowing", page.items(_worth_knowing_in_words(plan))),
         *page.section(LEFT_AFTER, page.items(left)),

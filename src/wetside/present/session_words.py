@@ -13,7 +13,6 @@ from wetside.domain.planning.plan import Plan
 from wetside.domain.planning.setup import TemperatureUnit, Units
 from wetside.domain.session.cues import Call, Cue
 from wetside.domain.session.events import GateOverridden
-from wetside.domain.session.messages import EndMove, EndStays
 from wetside.domain.session.state import State
 from wetside.frozen import dataclass
 from wetside.present.sentences import COMMON, Specs, filled
@@ -136,14 +135,6 @@ def unit_of(state: State) -> TemperatureUnit:
 def gate_words(plan: Plan, event: GateOverridden) -> str:
     """Why the gate was shut that was passed against the rule."""
     return event.text if event.why is None else words(event.why, plan.unit)
-
-
-def record_words(plan: Plan, what: EndMove | EndStays) -> str:
-    """The text that an event keeps: why an end moved or stayed."""
-    # Imported with the first reading: a resumed guide draws its first screen 5 ms sooner.
-    from wetside.present.developer_words import end_words
-
-    return end_words(plan, what)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,14 +18,14 @@ from wetside.domain.calc.tempering import (
     Forecast,
     TemperingBench,
     Uncertainty,
-    all_in_range_in,
     forecast,
     later,
 )
 from wetside.domain.calc.tempering_fit import BenchReading, Refit, refit
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.setup import Setup, TemperatureUnit, Units, VolumeUnit
-from wetside.domain.planning.warm_bath import HORIZON_S, bench_of
+from wetside.domain.planning.warm_bath import bench_of
+from wetside.domain.planning.warming import HORIZON_S, warming
 from wetside.domain.profile.model import Kind, Solution
 from wetside.domain.session.developer import follows_readings, path_of
 from wetside.domain.session.events import ReadingTaken
@@ -192,22 +192,20 @@ def _worked_out(ask: _Ask) -> TemperingForecast:
     if ask.now_s > bench_s:
         bench = later(bench, ask.now_s - bench_s)
     ahead = forecast(bench, HORIZON_S, POINT_EVERY_S)
-    together = all_in_range_in(ahead, ask.ranges)
     water, units = ask.setup.water, Units(ask.unit, ask.volume_unit)
     # The fitted heat transfer of a bottle stays valid after water was added.
     logs = [piece.fit.transfer_logs for piece in pieces if piece.fit is not None]
     known = tuple(map(min, zip(*logs, strict=True))) if logs else (GUESSED_LOG,) * len(ask.places)
     uncertainty = Uncertainty(known, ask.setup.thermometer_error_c)
-    words = answers_in_words(
-        bench, ask.ranges, water.hot_c, water.cold_c, HORIZON_S, ahead, ask.read_in_range, units, uncertainty
-    )
+    found = warming(bench, ask.ranges, water.hot_c, water.cold_c, ahead, uncertainty)
+    words = answers_in_words(found, units, ask.read_in_range)
     measured = any(piece.fit is not None and piece.fit.measured for piece in pieces)
     basis, reason = _basis(len(ask.readings), measured)
     return TemperingForecast(
-        lines=_lines(ask, pieces, ahead, _ahead_s(together.enters_s, together.leaves_s)),
+        lines=_lines(ask, pieces, ahead, _ahead_s(found.ready_s, found.leaves_range_s)),
         now_s=ask.now_s,
-        ready_s=together.enters_s,
-        leaves_s=together.leaves_s,
+        ready_s=found.ready_s,
+        leaves_s=found.leaves_range_s,
         measured=measured,
         words=tuple(map(sentence, (*words, f"{basis}{reason}"))),
         unit=ask.unit,

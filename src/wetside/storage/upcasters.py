@@ -114,6 +114,15 @@ def _add_cost_and_ready_span(plan: Data) -> None:
         plan["tempering"]["ready_span_s"] = None
 
 
+@_of_plan
+def _add_values_of_the_bath(plan: Data) -> None:
+    """11 → 12: the forecast of the warm bath and its water were kept in words alone."""
+    if plan["tempering"] is not None:
+        plan["tempering"].update(forecasts=None, add=None)
+    if plan["water"] is not None:
+        plan["water"]["too_small"] = None
+
+
 def _add_reader(data: Data) -> Data:
     """1 → 2: every temperature was typed."""
     return {**data, "by": "person"}
@@ -147,6 +156,11 @@ def _add_why_shut(data: Data) -> Data:
     return {**data, "why": None}
 
 
+def _add_reading_of_the_move(data: Data) -> Data:
+    """1 → 2: why an end moved was kept in words alone."""
+    return {**data, "by": None}
+
+
 def _why_missed_as_code(data: Data) -> Data:
     """1 → 2: why a call was missed was kept in words."""
     codes = {"the machine slept": "asleep", "the guide was not there": "away"}
@@ -173,10 +187,12 @@ UPCASTERS: Final[Mapping[str, tuple[Upcaster, ...]]] = {
         _add_film_details_and_sources,
         _add_kit,
         _add_cost_and_ready_span,
+        _add_values_of_the_bath,
     ),
     "reading_taken": (_add_reader,),
     "note_added": (_look_as_code,),
     "gate_overridden": (_add_why_shut,),
+    "end_moved": (_add_reading_of_the_move,),
     "cue_missed": (_why_missed_as_code,),
     "session_closed": (_why_closed_as_code,),
 }

@@ -12,7 +12,6 @@ from dataclasses import field
 from typing import Literal, TypeAlias
 
 from wetside.domain.calc.developer_time import DeveloperTime
-from wetside.domain.calc.tempering import Forecast, Ranges, TemperingBench, Uncertainty
 from wetside.domain.calc.water import Boiled
 from wetside.domain.messages import Message
 from wetside.domain.planning.setup import Units, Water
@@ -83,9 +82,6 @@ class PlanWords:
     refusal: Callable[[Message, Units], str]
     developer: Callable[[DeveloperTime, float, float, float, Units], str]
     drying: Callable[[Water, float | None, Units], str]
-    tempering: Callable[[TemperingBench, Ranges, Water, Forecast, Uncertainty, Units], tuple[str, ...]]
-    bath: Callable[[Water, float, Units], str]
-    scald: Callable[[float, Units], str]
     rotation: str
 
 
@@ -94,9 +90,6 @@ NO_WORDS = PlanWords(
     refusal=lambda why, units: why.code,
     developer=lambda *_: "",
     drying=lambda *_: "",
-    tempering=lambda *_: (),
-    bath=lambda *_: "",
-    scald=lambda *_: "",
     rotation="",
 )
 """For plans whose texts are not shown, as in a proof: the text of an alert or a refusal is its code."""

@@ -76,7 +76,7 @@ def make_plan(
     sheet = profile
     profile = at_chosen_temperature(profile, setup)
     batches = batches_of(profile, setup)
-    tempering, water, water_alerts = tempering_plan(profile, setup, habits.units, words)
+    tempering, water, water_alerts = tempering_plan(profile, setup)
     ready_s = tempering.ready_s if tempering is not None else None
 
     def laid_out(loading: Loading) -> _LaidOut:

@@ -2,35 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from math import fsum
-from typing import Final, Literal
 
 from wetside.domain.calc.tempering import (
     GUESSED_LOG,
     Forecast,
-    ReadySpans,
     TemperingBench,
     ThermalBottle,
     Uncertainty,
-    all_in_range_in,
     default_ua_env_w_per_k,
     default_ua_w_per_k,
     first_above,
     forecast,
-    states_at,
-    with_water,
 )
-from wetside.domain.calc.water import Boiled, check_water_c, ice_kg, portions, water_hazard, with_boiling_water
-from wetside.domain.messages import Refusal, refused
-from wetside.domain.planning.alerts import Alert, AlertValue, PlanWords
+from wetside.domain.calc.water import Boiled, ice_kg, portions, water_hazard, with_boiling_water
+from wetside.domain.messages import Refusal
+from wetside.domain.planning.alerts import Alert, AlertValue
 from wetside.domain.planning.plan import LoadingOrder, Plan, Tempering, WaterPlan
-from wetside.domain.planning.setup import Setup, Units, Water
+from wetside.domain.planning.setup import Setup, Water
 from wetside.domain.planning.steps import poured_for
+from wetside.domain.planning.warming import HORIZON_S, starting_bath_c, warming
 from wetside.domain.profile.model import Profile, Solution
-
-HORIZON_S = 7200.0
 
 OPEN_M2_PER_LITRE = 0.006
 """Surface of an open bucket for each litre in it: 10 l in a 0.28 m bucket are 0.062 m² (computed)."""
@@ -45,22 +38,6 @@ FASTER = 1.5
 """The factor by which a bottle's heat transfer may exceed its guess (our own number)."""
 
 _OVERSHOOT_STEP_S = 15.0
-
-
-_SETTLE_S: Final = 7200.0
-"""A bottle that has to warm settles at the highest temperature it reaches within this time."""
-
-_COOLING_TIMES: Final = 4.0
-"""One that has to cool has no such maximum; it is taken after so many of its time constants, 98 % of the way."""
-
-_SEARCH_STEP_S: Final = 120.0
-"""The step of the search for the maximum, near which a bottle changes by less than 0.01 °C in this time."""
-
-_NEAR_C: Final = 0.002
-"""The search stops this near to the wanted temperature, far below what a thermometer shows."""
-
-_MOST_BATHS: Final = 3.0
-"""The most water, in baths, that an answer asks for."""
 
 
 def tempered(profile: Profile, setup: Setup) -> tuple[Solution, ...]:
@@ -94,91 +71,7 @@ def bench_of(setup: Setup, solutions: tuple[Solution, ...], bath_c: float) -> Te
     )
 
 
-def settles_at_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
-    """The temperature (°C) a bottle settles at if nothing more is done, seen from a wanted temperature.
-
-    If it has to warm to the target, the highest it reaches in 2 h; if it has to cool, its temperature after four
-    of its time constants. Both rise with the bath's temperature, so that a search on them has one solution.
-    """
-    bottle = bench.bottles[bottle_index]
-    if target_c >= bottle.temperature_c:
-        times = [_SEARCH_STEP_S * k for k in range(1, round(_SETTLE_S / _SEARCH_STEP_S) + 1)]
-        return max(row[bottle_index] for row in states_at(bench, times))
-    if bottle.ua_w_per_k <= 0.0:
-        return bottle.temperature_c
-    return states_at(bench, (_COOLING_TIMES * bottle.time_constant_s,))[0][bottle_index]
-
-
-def starting_bath_c(bench: TemperingBench, bottle_index: int, target_c: float) -> float:
-    """The temperature (°C) at which the bath must start so that one bottle settles on target; `bath_c` is not
-    used.
-
-    Raises Refusal if no water between 0 and 100 °C does it.
-    """
-    check_water_c(target_c)
-
-    def miss_c(bath_c: float) -> float:
-        return settles_at_c(replace(bench, bath_c=bath_c), bottle_index, target_c) - target_c
-
-    low_c, high_c = 0.0, 100.0
-    if miss_c(high_c) < 0.0:
-        raise refused("bath too small to warm", aim_c=target_c)
-    if miss_c(low_c) > 0.0:
-        raise refused("bath too small to cool", aim_c=target_c)
-    return _root(miss_c, low_c, high_c)
-
-
-def top_up_ml(
-    bench: TemperingBench, bottle_index: int, target_c: float, tap: Literal["hot", "cold"], tap_c: float
-) -> float:
-    """The water from a tap at `tap_c` (ml as drawn) to stir into the bath now so that one bottle settles on
-    target.
-
-    0 if it settles there without, or beyond (above for hot water, below for cold). The bath is taken to hold what
-    is added. Raises Refusal if the water is not hot (cold) enough, or if three baths of it are not.
-    """
-    check_water_c(target_c)
-    hot = tap == "hot"
-    if hot and bench.bottles[bottle_index].temperature_c >= target_c:
-        return 0.0
-
-    def miss_c(added_ml: float) -> float:
-        settled_c = settles_at_c(with_water(bench, added_ml, tap_c), bottle_index, target_c)
-        return settled_c - target_c if hot else target_c - settled_c
-
-    if miss_c(0.0) >= 0.0:
-        return 0.0
-    if tap_c <= max(target_c, bench.bath_c) if hot else tap_c >= min(target_c, bench.bath_c):
-        raise refused("tap not hot enough" if hot else "tap not cold enough", tap_c=tap_c, aim_c=target_c)
-    most_ml = _MOST_BATHS * bench.bath_ml
-    if miss_c(most_ml) < 0.0:
-        raise refused("hot tap too weak" if hot else "cold tap too weak", tap_c=tap_c, aim_c=target_c)
-    return _root(miss_c, 0.0, most_ml)
-
-
-def _root(rising: Callable[[float], float], low: float, high: float) -> float:
-    """The root of a rising function between `low` and `high`: false position, the unchanged end halved."""
-    at_low, at_high = rising(low), rising(high)
-    middle, kept = low, 0
-    for _ in range(60):
-        if at_high - at_low <= 0.0:
-            return middle
-        middle = (low * at_high - high * at_low) / (at_high - at_low)
-        at_middle = rising(middle)
-        if abs(at_middle) < _NEAR_C:
-            return middle
-        if at_middle < 0.0:
-            low, at_low = middle, at_middle
-            at_high, kept = (at_high / 2.0, -1) if kept == -1 else (at_high, -1)
-        else:
-            high, at_high = middle, at_middle
-            at_low, kept = (at_low / 2.0, 1) if kept == 1 else (at_low, 1)
-    return middle
-
-
-def tempering_plan(
-    profile: Profile, setup: Setup, units: Units, words: PlanWords
-) -> tuple[Tempering | None, WaterPlan | None, list[Alert]]:
+def tempering_plan(profile: Profile, setup: Setup) -> tuple[Tempering | None, WaterPlan | None, list[Alert]]:
     """The forecast and the water of the warm bath, and the alert where it cannot be made, of this size or from
     these taps; None where nothing is tempered."""
     solutions = tempered(profile, setup)
@@ -193,22 +86,18 @@ def tempering_plan(
         aim_c = setup.water.bath_c or starting_bath_c(first, strictest, 0.5 * (low_c + high_c))
     except Refusal as refusal:
         too_small = Alert("bath-too-small", {"why": refusal.why})
-        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, (words.alert(too_small, units),)), [too_small]
+        return None, WaterPlan(0.0, setup.water.bath_ml, None, None, too_small=refusal.why), [too_small]
     bench = bench_of(setup, solutions, aim_c)
     curves = forecast(bench, HORIZON_S, 60.0)
     ranges = tuple(solution.range_c for solution in solutions)
-    together = all_in_range_in(curves, ranges)
     uncertainty = Uncertainty((GUESSED_LOG,) * len(solutions), setup.thermometer_error_c)
-    found = Tempering(
-        ready_s=together.enters_s,
-        leaves_range_s=together.leaves_s,
+    found = replace(
+        warming(bench, ranges, setup.water.hot_c, setup.water.cold_c, curves, uncertainty),
         curve=_curve_rows(curves, strictest),
-        words=words.tempering(bench, ranges, setup.water, curves, uncertainty, units),
         starting_bath_c=aim_c,
         bottles=tuple(solution.id for solution in solutions),
-        ready_span_s=ReadySpans(bench, curves, uncertainty).enters_s(ranges),
     )
-    return found, *_water_plan(setup.water, aim_c, units, words)
+    return found, *_water_plan(setup.water, aim_c)
 
 
 def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float], ...]:
@@ -219,14 +108,11 @@ def _curve_rows(curves: Forecast, index: int) -> tuple[tuple[float, float, float
     )
 
 
-def _water_plan(water: Water, aim_c: float, units: Units, words: PlanWords) -> tuple[WaterPlan, list[Alert]]:
-    scald = words.scald(water.hot_c, units)
+def _water_plan(water: Water, aim_c: float) -> tuple[WaterPlan, list[Alert]]:
     found = portions(aim_c, water.bath_ml, water.hot_c, water.cold_c)
     if found is None:
-        lacking = tap_alert(water, aim_c)
-        return WaterPlan(aim_c, water.bath_ml, None, None, (words.alert(lacking, units), scald)), [lacking]
-    mixed = words.bath(water, aim_c, units)
-    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml, (mixed, scald)), []
+        return WaterPlan(aim_c, water.bath_ml, None, None), [tap_alert(water, aim_c)]
+    return WaterPlan(aim_c, water.bath_ml, found.hot_ml, found.cold_ml), []
 
 
 def bath_alerts(profile: Profile, setup: Setup, tempering: Tempering | None) -> list[Alert]:

@@ -17,14 +17,13 @@ from wetside.domain.session import commands as c
 from wetside.domain.session import events as e
 from wetside.domain.session.cues import all_cues, is_answered
 from wetside.domain.session.gates import blockers_now, cannot_make, current_step, plan_of
-from wetside.domain.session.messages import RecordWords
 from wetside.domain.session.mishaps import find
 from wetside.domain.session.state import State, evolve
 from wetside.sanitize import MOST_TYPED
 
 
-def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Event, ...]:
-    """The events of `command` in `state`; `words` makes the texts that they keep. Raises Refusal."""
+def decide(state: State, command: c.Command) -> tuple[e.Event, ...]:
+    """The events of `command` in `state`. Raises Refusal."""
     if isinstance(command, e.SessionBegan):
         return _begin(state, command)
     plan_of(state)
@@ -35,7 +34,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
     if isinstance(command, c.InStep):
         if state.held_since is not None:
             raise refused("on hold")
-        return _in_step(state, command, words)
+        return _in_step(state, command)
     match command:
         case e.CueGiven() | e.CueMissed():
             return _called(state, command)
@@ -46,7 +45,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
         case c.AnswerCue():
             return _answer(state, command)
         case c.TakeReading():
-            return clocks.take_reading(state, command, words)
+            return clocks.take_reading(state, command)
         case c.Release():
             if state.held_since is None:
                 raise refused("not on hold")
@@ -60,7 +59,7 @@ def decide(state: State, command: c.Command, words: RecordWords) -> tuple[e.Even
             assert_never(command)
 
 
-def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Event, ...]:
+def _in_step(state: State, command: c.InStep) -> tuple[e.Event, ...]:
     match command:
         case c.Hold():
             return (command,)
@@ -73,9 +72,9 @@ def _in_step(state: State, command: c.InStep, words: RecordWords) -> tuple[e.Eve
         case c.Override():
             return _override(state, command)
         case c.StartStep():
-            return clocks.start_step(state, command, words)
+            return clocks.start_step(state, command)
         case c.CorrectClock():
-            return clocks.correct_clock(state, command, words)
+            return clocks.correct_clock(state, command)
         case c.Pause():
             return clocks.pause(state, command)
         case c.Unpause():
@@ -125,7 +124,7 @@ def _tick(state: State, command: c.MakeTick) -> tuple[e.Event, ...]:
     watched = command.typed == e.BY_EYE
     if tick.asks == "bells" and not watched and (not command.typed or command.typed != command.expected):
         raise refused("bells miscounted", typed=command.typed)
-    made = e.TickMade(command.at, tick.id, command.sure, command.typed)
+    made = e.TickMade(command.at, tick.id, "stated", command.typed)
     return (*clocks.first_act(state, command.at), made)
 
 

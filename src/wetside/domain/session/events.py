@@ -179,15 +179,35 @@ class ClockCorrected:
 
 
 @dataclass(frozen=True, slots=True)
+class EndReading:
+    """The reading that moved a developer's end, or left it.
+
+    at_s: when it was made in the tank (s after the start), None of one in the bottle. drop_c: the drop in the tank
+    at the pour (K). passed: the new end is over already. left_table_at_s: when the forecast leaves the sheet's
+    table (s after the start); None when it does not. stays: why the table does not serve it, so that the end
+    stays; one_row: the sheet has one temperature, so that there is no time for this one.
+    """
+
+    read_c: float
+    at_s: float | None = None
+    drop_c: float = 0.0
+    passed: bool = False
+    left_table_at_s: float | None = None
+    stays: Message | None = None
+    one_row: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class EndMoved:
-    """Readings moved a bath's planned end (seconds after t0)."""
+    """A reading moved a bath's planned end (seconds after t0), or left it. why: words of an earlier version."""
 
     at: float
     step: str
     old_s: float
     new_s: float
     uncertainty_s: float
-    why: str
+    why: str = ""
+    by: EndReading | None = None
     kind: Literal["end_moved"] = "end_moved"
 
 
