@@ -102,6 +102,18 @@ def test_one_page_lost_costs_what_was_on_it(
     assert named == 180 + 3 * 2
 
 
+def test_a_schema_that_is_no_longer_text_is_refused_and_salvaged(
+    tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]]
+) -> None:
+    whole, kept = sound
+    path = tmp_path / "journal.db"
+    assert whole.count(b"CREATE TABLE journal") == 1
+    path.write_bytes(whole.replace(b"CREATE TABLE journal", b"CREATE \xf7ABLE journal"))
+    with pytest.raises(JournalUnusable, match="do not delete it"):
+        Store.open(path)
+    assert salvaged(path, tmp_path / "new.db")[1] == kept
+
+
 @pytest.mark.parametrize("flips", [60, pytest.param(1_000, marks=pytest.mark.long)])
 def test_flipped_bits(tmp_path: Path, sound: tuple[bytes, dict[str, tuple[Envelope, ...]]], flips: int) -> None:
     """One bit costs at most the rows of a page, is never a crash, and never changes more than one row unseen."""

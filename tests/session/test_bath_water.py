@@ -9,13 +9,13 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.shipped import plan_for, shipped_setup
+from tests.shipped import plan_for, shipped_plan, shipped_setup
 
 from wetside.domain.calc.water import mix
 from wetside.domain.planning.plan import MIXED_WITHIN_C, Plan
 from wetside.domain.planning.setup import METRIC, Units, VolumeUnit, Water
 from wetside.domain.planning.steps import Habits
-from wetside.domain.planning.warm_bath import tap_alert
+from wetside.domain.planning.warm_bath import tap_alert, water_in_all
 from wetside.domain.profile.model import Kind
 from wetside.files.units import volume_ml
 from wetside.present.alert_text import alert_text
@@ -105,6 +105,19 @@ def test_too_cold_a_hot_tap_is_serious_and_names_the_boiling_water() -> None:
     assert boiled["kettle_s"] == pytest.approx(boiled["energy_j"] / 1700.0)
     step = next(step for step in plan.steps if step.kind is Kind.MEASURE)
     assert plan.bath_to_mix_c(step, "bath") is not None
+
+
+def test_water_warmer_than_the_hot_tap_is_counted_as_hot() -> None:
+    hot_ml, cold_ml = water_in_all(cold_tap(30.0, 30.0))
+    assert hot_ml > 8_000.0
+    assert cold_ml < hot_ml
+
+
+@pytest.mark.parametrize(("bath_c", "warned"), [(48.5, False), (49.5, True)])
+def test_a_bath_that_scalds_is_warned_of(bath_c: float, warned: bool) -> None:
+    water = replace(shipped_setup("three-rolls").water, bath_c=bath_c)
+    codes = {worry.code for worry in shipped_plan("three-rolls", water=water).warnings}
+    assert ("hot-bath" in codes) is warned
 
 
 def test_taps_that_can_make_the_bath_give_no_warning() -> None:

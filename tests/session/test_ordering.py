@@ -118,17 +118,31 @@ def test_a_process_whose_steps_name_no_order_has_the_old_one() -> None:
 def test_where_there_is_room_no_bottle_within_the_margins_passes_its_limit(
     start_c: float, bath_c: float, ml: float, bath_ml: float, ua: float, unseen_s: float, factor: float
 ) -> None:
-    guide = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
-    if overshoot(guide, (39.0,), unseen_s) is None:
-        real = replace(guide, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
+    bath = WarmBath((ThermalBottle("Developer", ml, start_c, ua),), bath_ml, bath_c, 20.0, 2.2)
+    if overshoot(bath, (39.0,), unseen_s) is None:
+        real = replace(bath, bottles=(ThermalBottle("Developer", ml, start_c, ua * factor),))
         # the instants of a forecast are 15 s apart, and a bottle warms less than this between two of them
         assert first_above(forecast(real, LONGER * unseen_s, 15.0), (39.05,)) is None
 
 
+@pytest.mark.parametrize(
+    ("limit_c", "at_s"),
+    [
+        (50.0, 495.0),  # half as fast again: 440 s × ln 3 = 483 s, at the next forecast instant
+        (55.0, 795.0),  # 440 s × ln 6 = 788 s: later than planned, but within half as long again
+        (57.0, None),  # 440 s × ln 10 = 1013 s
+    ],
+)
+def test_overshoot_allows_for_a_faster_bottle_and_a_longer_loading(limit_c: float, at_s: float | None) -> None:
+    """One litre with a time constant of 660 s in an endless bath of 60 °C, from 30 °C, unread for 600 s."""
+    bath = WarmBath((ThermalBottle("Developer", 1000.0, 30.0, 4160.0 / 660.0),), 1e9, 60.0, 20.0, 0.0)
+    assert overshoot(bath, (limit_c,), 600.0) == (None if at_s is None else (0, at_s))
+
+
 def test_a_bottle_above_its_limit_is_said_at_once_and_one_without_a_limit_never() -> None:
-    guide = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
-    assert overshoot(guide, (39.0,), 60.0) == (0, 0.0)
-    assert overshoot(guide, (None,), 7200.0) is None
+    bath = WarmBath((ThermalBottle("Developer", 1000.0, 40.0, 6.0),), 8000.0, 45.0, 20.0, 2.2)
+    assert overshoot(bath, (39.0,), 60.0) == (0, 0.0)
+    assert overshoot(bath, (None,), 7200.0) is None
 
 
 def at_the_bottles(loading: Loading = "while warming") -> Guide:
