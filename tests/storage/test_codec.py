@@ -479,7 +479,7 @@ def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() ->
 
 @pytest.mark.parametrize("space", ["", " "])
 def test_a_message_nested_without_end_is_damage_and_nothing_worse(space: str) -> None:
-    read = set()
+    read: set[str] = set()
     for depth in (1, 200, *range(320, 345), 1_000, 30_000):
         why = '{"code":"first","values":[["gate",' * depth + '"x"' + "]]}" * depth
         given = f'{{"at":1.0,{space}"step":"x","what":"y","text":"","reason":"z"'
