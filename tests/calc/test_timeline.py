@@ -13,6 +13,7 @@ from wetside.domain.calc.timeline import (
     RollWork,
     Timeline,
     TimeRow,
+    end_to_end,
     shortest_order,
 )
 
