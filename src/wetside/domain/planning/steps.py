@@ -143,7 +143,7 @@ def _roll_steps(
         parts[roll] = (mine[:stays], mine[stays], mine[stays + 1 :])
     works = tuple(
         RollWork(
-            label=str(roll),
+            label=setup.rolls[roll].label,
             wash_s=sum(map(_handwork_s, before)),
             stabilise_s=_profile_s(profile, middle) or 0.0,
             hang_s=sum(map(_handwork_s, after)) or HANG_UP_S,
@@ -153,14 +153,15 @@ def _roll_steps(
     )
     order = shortest_order(works, profile.stabiliser_room)
     placed: dict[str, Placed] = {}
-    for row in sorted((row for row in order.rows if row.name == "hands"), key=lambda row: row.start_s):
-        before, middle, after = parts[int(row.label)]
+    rolls = tuple(parts)
+    for act in order.acts:
+        roll = rolls[act.index]
+        before, middle, after = parts[roll]
         # a roll without handwork has no "rub"; its other steps still come before the "move"
-        chosen = {"rub": before, "move": (*before, middle), "hang": after}[row.act]
-        for each in place(int(row.label), chosen):
+        chosen = {"rub": before, "move": (*before, middle), "hang": after}[act.name]
+        for each in place(roll, chosen):
             placed.setdefault(each.id, each)
-    rows = tuple(replace(row, label=setup.rolls[int(row.label)].label) for row in order.rows)
-    return list(placed.values()), replace(order, rows=rows)
+    return list(placed.values()), order
 
 
 def _handwork_s(step: Step) -> float:
