@@ -13,7 +13,7 @@ from wetside.domain.calc.timeline import (
     RollWork,
     Timeline,
     TimeRow,
-    evening,
+    end_to_end,
     shortest_order,
 )
 
@@ -129,7 +129,7 @@ def test_no_rolls_take_no_time() -> None:
 
 def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
     order = shortest_order((RollWork("one", 120, 60, 30),), 1)
-    made = evening(
+    made = end_to_end(
         (
             Block("hands", "load", 300, dark=True, hands=True),
             Block("tank", "developer", 200, hands=True),
@@ -147,13 +147,13 @@ def test_an_evening_runs_end_to_end_with_handwork_in_it() -> None:
 
 
 def test_an_empty_evening_is_empty() -> None:
-    assert evening(()) == Timeline(0.0, 0.0, (), 0.0)
+    assert end_to_end(()) == Timeline(0.0, 0.0, (), 0.0)
 
 
 @settings(max_examples=60)
 @given(st.lists(blocks | st.builds(shortest_order, works, rooms), max_size=6).map(tuple))
 def test_an_evening_never_has_two_hands(stages: tuple[Block | Order, ...]) -> None:
-    made = evening(stages)
+    made = end_to_end(stages)
     assert most_at_once(bars(made.rows, "hands")) <= 1
     assert made.total_s == max((row.end_s for row in made.rows), default=0.0)
     assert made.hands_done_s <= made.total_s

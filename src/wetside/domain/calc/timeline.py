@@ -338,7 +338,7 @@ class Timeline:
     hands_done_s: float
 
 
-def evening(*parts: tuple[Block | Order, ...]) -> Timeline:
+def end_to_end(*parts: tuple[Block | Order, ...]) -> Timeline:
     """Blocks and orders of handwork laid end to end; what follows a hanging block starts together with it.
 
     Each part begins when all of the one before is over. The hands are done at the end of the first, before the

@@ -11,7 +11,7 @@ from math import fsum
 from typing import assert_never
 
 from wetside.domain.calc.residue import Rule
-from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, evening
+from wetside.domain.calc.timeline import Block, Order, RowName, Timeline, end_to_end
 from wetside.domain.messages import Unfit, message
 from wetside.domain.planning.alerts import NO_WORDS, Alert, PlanWords
 from wetside.domain.planning.baths import at_chosen_temperature, drain_alerts, keeps_backing
@@ -30,6 +30,7 @@ from wetside.domain.planning.setup import Loading, Setup
 from wetside.domain.planning.steps import (
     FILM_KINDS,
     HANDWORK_S,
+    Evening,
     Habits,
     Handwork,
     Placed,
@@ -80,7 +81,8 @@ def make_plan(
     ready_s = tempering.ready_s if tempering is not None else None
 
     def laid_out(loading: Loading) -> _LaidOut:
-        return _laid_out(profile, sheet, replace(setup, loading=loading), batches, habits, words, ready_s)
+        in_order = replace(setup, loading=loading)
+        return _laid_out(Evening(profile, sheet, in_order, batches, habits, words), ready_s)
 
     tonight, loading = _in_order(profile, setup, tempering, laid_out)
     alerts = [
@@ -217,19 +219,11 @@ class _LaidOut:
     alerts: tuple[Alert, ...]
 
 
-def _laid_out(
-    profile: Profile,
-    sheet: Profile,
-    setup: Setup,
-    batches: tuple[Batch, ...],
-    habits: Habits,
-    words: PlanWords,
-    ready_s: float | None,
-) -> _LaidOut:
-    placed, handwork = place_steps(profile, setup, batches)
-    steps, alerts = planned_steps(profile, sheet, setup, batches, placed, habits, words)
-    tanks = frozenset(vessel.id for vessel in profile.vessels if vessel.kind == "tank")
-    late = _late_alerts(setup, batches, handwork)
+def _laid_out(evening: Evening, ready_s: float | None) -> _LaidOut:
+    placed, handwork = place_steps(evening)
+    steps, alerts = planned_steps(evening, placed)
+    tanks = frozenset(vessel.id for vessel in evening.profile.vessels if vessel.kind == "tank")
+    late = _late_alerts(evening.setup, evening.batches, handwork)
     return _LaidOut(steps, *_chart(placed, steps, handwork, tanks, ready_s), (*late, *alerts))
 
 
@@ -302,7 +296,7 @@ def _chart(
             parts.append([])
         parts[-1].append(blocks[number])
         number += 1
-    return evening(*map(tuple, parts)), unseen
+    return end_to_end(*map(tuple, parts)), unseen
 
 
 def _block(step: PlannedStep, placed: Placed, tanks: frozenset[str], ready_s: float | None) -> Block:
