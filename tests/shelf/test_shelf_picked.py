@@ -9,10 +9,10 @@ from tests.shelf.shelving import TWO_BATH, after, kit, kit_shelf
 from tests.shipped import shipped_setup
 from tests.tui.seen import text_of
 
-from wetside.app.setup_fields import Field, Units
+from wetside.app.setup_fields import Field
 from wetside.app.setup_form import from_kit, groups
 from wetside.app.terminal import Terminal
-from wetside.domain.planning.setup import Setup
+from wetside.domain.planning.setup import Setup, Units
 from wetside.domain.shelf import commands as c
 from wetside.domain.shelf.setup_bottles import BottleOffer, KitOffer, left_after
 from wetside.domain.shelf.state import ShelfState
