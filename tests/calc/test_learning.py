@@ -56,7 +56,7 @@ def test_a_trend_compares_the_later_half_with_the_earlier() -> None:
     assert trend((1.0, 1.0, 3.0, 3.0)) == Trend(4, 3.0, 2.0, 2.0)
 
 
-def test_the_picture_rises_with_the_values() -> None:
+def test_trend_rises_with_the_values() -> None:
     assert spark((0.0, 1.0, 2.0, 3.0, 4.0), 10) == SIGNS
     assert spark((4.0, 3.0, 2.0, 1.0, 0.0), 10, ascii_only=True) == ASCII_SIGNS[::-1]
     assert spark((5.0, 5.0), 10, ascii_only=True) == "--"
