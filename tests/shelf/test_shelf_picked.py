@@ -75,7 +75,7 @@ def test_use_is_shown_to_the_tenth() -> None:
     assert "3" in [field.value for field in group.fields if field.title == "Rolls so far"]
 
 
-def test_no_shelf_no_field() -> None:
+def test_plan_without_a_shelf_has_no_bottle_field() -> None:
     assert from_shelf(THREE, 0, ()) is None
 
 

@@ -193,7 +193,7 @@ def test_what_is_not_an_entry_is_refused(data: str) -> None:
 
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf")])
-def test_a_number_that_is_none_cannot_be_kept(value: float) -> None:
+def test_nan_cannot_be_written(value: float) -> None:
     with pytest.raises(JournalUnusable, match="temperature_c is not a finite number"):
         encode(ReadingTaken(0.0, "developer", "developer", value, "?"))
 
@@ -348,7 +348,7 @@ JSON_VALUES = st.recursive(
 
 @settings(max_examples=150, deadline=None)
 @given(flat, st.data())
-def test_what_stands_in_a_field_is_read_and_kept_as_it_is_or_refused(event: Event, draw: st.DataObject) -> None:
+def test_field_values_round_trip_or_are_refused(event: Event, draw: st.DataObject) -> None:
     kind, version, data = encode(event)
     fields = json.loads(data)
     fields[draw.draw(st.sampled_from([*fields, "more"]))] = draw.draw(JSON_VALUES)
@@ -475,3 +475,17 @@ def test_why_an_end_moved_is_kept_as_the_reading_and_was_once_kept_in_words() ->
         now = replace(old, why="", by=by)
         assert decode(*encode(now)) == now
     assert end_words(plan, now).startswith("The end stays. No developer time for 45.0 °C")
+
+
+@pytest.mark.parametrize("space", ["", " "])
+def test_a_message_nested_without_end_is_damage_and_nothing_worse(space: str) -> None:
+    read: set[str] = set()
+    for depth in (1, 200, *range(320, 345), 1_000, 30_000):
+        why = '{"code":"first","values":[["gate",' * depth + '"x"' + "]]}" * depth
+        given = f'{{"at":1.0,{space}"step":"x","what":"y","text":"","reason":"z"'
+        data = f'{given},"why":{why},"kind":"gate_overridden"}}'
+        try:
+            read.add(decode("gate_overridden", 2, data).kind)
+        except JournalUnusable as problem:
+            read.add("damaged" if "is damaged" in str(problem) else str(problem))
+    assert read == {"gate_overridden", "damaged"}
