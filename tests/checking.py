@@ -9,13 +9,14 @@ from wetside.domain.planning.setup import Setup
 from wetside.domain.profile.model import Profile
 from wetside.domain.proof.check import profile_findings, setup_findings
 from wetside.present.evening_plan import WORDS
+from wetside.present.proof_text import finding_text
 
 
 def check_profile(profile: Profile, every: bool = False) -> tuple[str, ...]:
-    return tuple(finding.text for finding in profile_findings(profile, every, WORDS))
+    return tuple(finding_text(finding) for finding in profile_findings(profile, every))
 
 
 def check_setup(
     profile: Profile, setup: Setup, today: date | None = None, words: PlanWords = WORDS
 ) -> tuple[str, ...]:
-    return tuple(finding.text for finding in setup_findings(profile, setup, today, words))
+    return tuple(finding_text(finding) for finding in setup_findings(profile, setup, today, words))

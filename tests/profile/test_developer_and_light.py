@@ -328,7 +328,7 @@ def test_a_bell_in_the_dark_is_none_or_seldom(tmp_path: Path, written: str, bell
 def test_a_file_with_a_bell_too_often_is_refused(tmp_path: Path, written: str) -> None:
     with pytest.raises(FileUnusable) as refusal:
         with_bell(tmp_path, written)
-    (sentence,) = refusal.value.findings
+    (sentence,) = refusal.value.sentences
     assert f'bell_every: "{written}" makes no sense here' in sentence
     assert "every 10 s at the most often; 0 s is none" in sentence
 

@@ -18,6 +18,7 @@ from wetside.errors import FileUnusable
 from wetside.files.profile_file import place_of
 from wetside.files.profile_places import all_profiles
 from wetside.files.toml_file import parse
+from wetside.present.proof_text import finding_text
 
 SAMPLE = 8
 MANY_PATHS = "two-bath-prebath"
@@ -88,7 +89,7 @@ def test_every_finding_has_a_line_and_a_path_or_holds_on_all(sample: int) -> Non
             _, line = place_of(document, finding.place)
             seen[finding.place[0] if finding.place else "file"] += 1
             if finding.place[:1] == ("steps",) and len(finding.place) > 1:
-                assert f'Step "{finding.place[1]}"' in finding.sentence
+                assert f'Step "{finding.place[1]}"' in finding_text(finding)
                 assert line - 1 >= max(n for n, text in enumerate(lines[:line]) if text == "[[steps]]")
                 block = "\n".join(lines[:line][-60:] + lines[line : line + 40])
                 assert f'id = "{finding.place[1]}"' in block
@@ -104,4 +105,4 @@ SOUND = [pytest.param(seed, marks=[pytest.mark.long] if seed >= 30 else []) for 
 
 @pytest.mark.parametrize("seed", SOUND)
 def test_no_false_alarm_on_a_sound_profile(seed: int) -> None:
-    assert [finding.text for finding in profile_findings(sound(random.Random(seed)))] == []
+    assert [finding_text(finding) for finding in profile_findings(sound(random.Random(seed)))] == []

@@ -25,7 +25,6 @@ from wetside.files.profile_places import base_names, part_names, shipped_dir
 from wetside.files.settings import make_private
 from wetside.files.short_profile import at, short_toml, values_of, with_value, words_of
 from wetside.files.toml_file import parse, read_text
-from wetside.present.evening_plan import WORDS
 from wetside.present.kit_questions import HEAD, Key, Question, asked_at, keys_of, kit_questions, left_out
 from wetside.present.profile_sheet import (
     SheetLine,
@@ -263,7 +262,7 @@ class KitSheet:
 
     def proved(self) -> tuple[Finding, ...]:
         """The findings of the proof over every path; () if there are none."""
-        return profile_findings(self.profile, words=WORDS) if self.profile is not None else ()
+        return profile_findings(self.profile) if self.profile is not None else ()
 
     def notes(self) -> tuple[str, ...]:
         """Remarks on figures far from published ones, and on words of the base that name a figure changed here."""

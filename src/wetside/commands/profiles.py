@@ -20,7 +20,6 @@ from wetside.commands.arguments import (
 )
 from wetside.errors import CheckFailed, FileFinding, FileUnusable, Refused
 from wetside.files.settings import Places
-from wetside.frozen import replace
 from wetside.sanitize import printable, sendable
 
 if TYPE_CHECKING:
@@ -232,20 +231,18 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
     """(findings, notes) of a file: errors, and figures that may be right but should be looked at."""
     from wetside.app.clock import SystemClock
     from wetside.commands.tonight import from_the_shelf, is_path, named_file, profile_of, with_the_shelf
-    from wetside.domain.planning.bottles import WANTS_REASON
     from wetside.domain.proof.check import profile_findings, setup_findings
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import find_profile
     from wetside.files.setup_file import read_setup
     from wetside.files.toml_file import parse, read_text
-    from wetside.present.alert_text import REASON_FIRST
     from wetside.present.evening_plan import WORDS
     from wetside.present.profile_sheet import profile_notes
 
     path, which = named_file(name, places)
     if which == "profile":
         profile = read_profile(path, places.profiles)
-        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile, words=WORDS))
+        found = (*_keeps_a_shipped_id(profile, path), *profile_findings(profile))
         document = _whole(path, places).document if found else None
         return _located(found, document, document), profile_notes(profile)
     setup = read_setup(path)
@@ -255,10 +252,7 @@ def _findings(name: str, places: Places) -> tuple[tuple[FileFinding, ...], tuple
         if from_the_shelf(setup):
             with journal_to_read(places) as store:
                 setup = with_the_shelf(setup, store)
-        found = tuple(
-            replace(each, sentence=f"{each.sentence} {REASON_FIRST}") if each.code in WANTS_REASON else each
-            for each in setup_findings(profile, setup, today, WORDS)
-        )
+        found = setup_findings(profile, setup, today, WORDS)
     except CheckFailed as failed:
         return tuple(map(FileFinding, failed.findings)), ()
     if not found:
@@ -273,18 +267,20 @@ def _located(
 ) -> tuple[FileFinding, ...]:
     """Findings with file and line: of a step or solution those of the process, of all others the document's."""
     from wetside.files.profile_file import place_of
+    from wetside.present.proof_text import finding_text
 
     located = []
     for finding in findings:
         inside = process if finding.place[:1] in (("steps",), ("solutions",)) else document
         if inside is not None:
             file, line = place_of(inside, finding.place)
-            located.append(FileFinding(finding.text, file, line))
+            located.append(FileFinding(finding_text(finding), file, line))
     return tuple(located)
 
 
 def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     """A finding for a copy with a shipped id but other figures, as records could not distinguish the two."""
+    from wetside.domain.messages import message
     from wetside.domain.proof.findings import Finding
     from wetside.files.profile_file import read_profile
     from wetside.files.profile_places import shipped_dir
@@ -297,12 +293,7 @@ def _keeps_a_shipped_id(profile: Profile, path: Path) -> tuple[Finding, ...]:
     changed = sorted({f"{each.of}, {each.what}" for each in before ^ after})
     if not changed:
         return ()
-    more = f" and {len(changed) - 3} more" if len(changed) > 3 else ""
-    words = (
-        f'It keeps the id "{profile.id}" of a profile that ships, with other figures'
-        f" ({'; '.join(changed[:3])}{more}): give it an id of its own,"
-        " so that a record says which of the two was used."
-    )
+    words = message("shipped id", id=profile.id, figures=tuple(changed[:3]), more=len(changed) - 3)
     return (Finding("shipped id", ("id",), words),)
 
 

@@ -10,6 +10,7 @@ from wetside.app.kit_sheet import KitSheet, begun_with, drafts
 from wetside.errors import Refused
 from wetside.files.atomic_write import shown_path
 from wetside.present.kit_questions import HEAD, Question, how_to_answer
+from wetside.present.proof_text import finding_text
 from wetside.sanitize import checked_text
 
 HOW_TO: Final = (
@@ -92,7 +93,7 @@ def _proved(sheet: KitSheet, write: Write) -> bool:
     write(("That was the last question. It is proved now, on every path of an evening.",))
     found = sheet.proved()
     if found:
-        write(dict.fromkeys(each.text for each in found))
+        write(dict.fromkeys(finding_text(each) for each in found))
         sheet.reopen(found[0])
         write(("It is not sound as it stands, so it is not written yet: here is the question to look at.",))
         return False

@@ -11,6 +11,7 @@ from wetside.app.terminal import Terminal
 from wetside.files.atomic_write import shown_path
 from wetside.present.kit_questions import HEAD, how_to_answer
 from wetside.present.prompts import BOTH_WAYS, Asked, Choice, Keys, Words, asked, press_asked
+from wetside.present.proof_text import finding_text
 from wetside.sanitize import checked_text
 from wetside.tui.frame import WIDEST, Body, Edge, PageView, page_view
 from wetside.tui.page_screen import WidgetScreen
@@ -65,7 +66,7 @@ class KitSheetScreen(WidgetScreen):
             if found:
                 sheet.reopen(found[0])
                 self._ask(sheet)
-                self.message = found[0].text
+                self.message = finding_text(found[0])
             else:
                 self._proved = sheet.notes()
         elif key == "enter":

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wetside.domain.messages import Message, message
 from wetside.domain.profile.model import Kind, Profile, Solution, Step, called, developers, is_process
-from wetside.domain.proof.findings import Finding, of_solution, of_step, tank_ids
+from wetside.domain.proof.findings import Finding, named, of_solution, of_step, tank_ids
 
 LEAST_DEVELOPER_S = 60.0  # 3:00 at 41.1 °C, H-24.07 (second-hand)
 MOST_DEVELOPER_S = 3600.0  # 12:45 at 29.4 °C, a kit's table (from memory); about 40 min at 20 °C by its own slope
@@ -34,7 +35,6 @@ STEP_OF_TABLE = 0.5
 """The least share of its solution's least time that a step may give, as where two baths of one kind follow."""
 
 _CODE = "beyond belief"
-_LOOK = "Look at the kit's own sheet again."
 
 
 def bound_findings(profile: Profile) -> Iterator[Finding]:
@@ -44,49 +44,50 @@ def bound_findings(profile: Profile) -> Iterator[Finding]:
     known = developers(profile)
     for solution in profile.solutions:
         if solution.storage != "tap":
-            for key, words in _solution(solution, solution in known):
-                yield of_solution(solution, _CODE, f"{words} {_LOOK}", key)
+            for key, what in _solution(solution, solution in known):
+                yield of_solution(solution, _CODE, what, key)
     tanks = tank_ids(profile)
     for step in profile.steps:
         yield from _agitation(profile, step, known, tanks)
         yield from _time(profile, step, known, tanks)
 
 
-def _solution(solution: Solution, develops: bool) -> Iterator[tuple[str, str]]:
+def _solution(solution: Solution, develops: bool) -> Iterator[tuple[str, Message]]:
     """Each key of a solution that is beyond its bound, and how."""
     for key, rolls in (("capacity", solution.capacity_per_l), ("stretch", solution.stretch_per_l)):
         if rolls is not None and rolls > MOST_ROLLS_PER_L:
-            yield key, f"its {key} is {rolls:g} rolls per litre; no bath we know of takes {MOST_ROLLS_PER_L:g}."
+            yield key, message("rolls beyond belief", key=key, rolls_per_l=rolls, most=MOST_ROLLS_PER_L)
     for key, days in (("life_full", solution.life_full_days), ("life_part", solution.life_part_days)):
         if days is not None and days > MOST_LIFE_DAYS:
-            yield key, f"it keeps {days / DAYS_A_YEAR:.1f} years; no mixed bath keeps three."
+            yield key, message("life beyond belief", years=days / DAYS_A_YEAR)
     low_c, high_c = DEVELOPER_C if develops else BATH_C
     wanted = (("target", solution.target_c), *(("table", at_c) for at_c, _ in solution.table))
     for key, value_c in wanted:
         if value_c is not None and not low_c <= value_c <= high_c:
             what = "developer" if develops else "bath"
-            yield key, f"it is wanted at {value_c:.1f} °C; a {what} works between {low_c:g} and {high_c:g} °C."
+            yield key, message("temperature beyond belief", at_c=value_c, bath=what, low_c=low_c, high_c=high_c)
             break
     if solution.use.per_roll > MOST_PER_ROLL:
-        yield "use", f"each roll makes its time {solution.use.per_roll:.0%} longer."
+        yield "use", message("use beyond belief", per_roll=solution.use.per_roll)
     for stops, factor in solution.push:
         shortens, lengthens = stops > 0 and factor <= 1.0, stops < 0 and factor >= 1.0
         if shortens or lengthens or (stops == 0 and abs(factor - 1.0) > 0.01):
-            yield "push", f"{stops:g} stops of push make its time {factor:g} fold."
+            yield "push", message("push beyond belief", stops=stops, factor=factor)
     if develops:
         yield from _developer_times(solution)
 
 
-def _developer_times(solution: Solution) -> Iterator[tuple[str, str]]:
+def _developer_times(solution: Solution) -> Iterator[tuple[str, Message]]:
     least_s = LEAST_DEVELOPER_S
     if solution.shortest_s < least_s:
-        shortest = f"its shortest sensible time is {solution.shortest_s:g} s"
-        yield "shortest", f"{shortest}; no developer evens out in less than {least_s:g} s."
+        yield "shortest", message("shortest beyond belief", time_s=solution.shortest_s, least_s=least_s)
     for at_c, seconds in solution.table:
         most_s = MOST_WARM_DEVELOPER_S if at_c >= WARM_C else MOST_DEVELOPER_S
         if not least_s <= seconds <= most_s:
-            between = f"that is between {least_s:g} and {most_s:g} s."
-            yield "table", f"it develops {seconds:g} s at {at_c:.1f} °C; {between}"
+            what = message(
+                "developer time beyond belief", time_s=seconds, at_c=at_c, least_s=least_s, most_s=most_s
+            )
+            yield "table", what
             return
 
 
@@ -102,11 +103,11 @@ def _least_s(solution: Solution, in_tank: bool) -> float:
 def _time(profile: Profile, step: Step, known: tuple[Solution, ...], tanks: frozenset[str]) -> Iterator[Finding]:
     time_s = step.time_s
     if step.kind is Kind.HANG and time_s is not None and time_s < LEAST_DRYING_S:
-        words = f"film hangs {time_s:g} s; it is not dry before {LEAST_DRYING_S:g} s."
-        yield of_step(step, _CODE, f"{words} {_LOOK}", "time")
+        words = message("drying beyond belief", time_s=time_s, least_s=LEAST_DRYING_S)
+        yield of_step(step, _CODE, words, "time")
     if step.kind is Kind.WASH and step.into in tanks and time_s is not None and time_s < LEAST_WASH_S:
-        words = f"it washes {time_s:g} s; one change of water takes {LEAST_WASH_S:g} s."
-        yield of_step(step, _CODE, f"{words} {_LOOK}", "time")
+        words = message("wash beyond belief", time_s=time_s, least_s=LEAST_WASH_S)
+        yield of_step(step, _CODE, words, "time")
     if step.kind is not Kind.BATH or step.solution is None:
         return
     solution = profile.solution(step.solution)
@@ -116,13 +117,18 @@ def _time(profile: Profile, step: Step, known: tuple[Solution, ...], tanks: froz
     own_s = min((seconds for _, seconds in solution.table), default=None)
     for seconds, where in ((time_s, ("steps", step.id, "time")), (own_s, ("solutions", solution.id, "table"))):
         if seconds is not None and not least_s <= seconds <= MOST_BATH_S:
-            between = f"believed are {least_s:g} to {MOST_BATH_S:g} s."
-            words = f"{solution.title.lower()} for {seconds:g} s; {between}"
-            yield Finding(_CODE, where, f'Step "{step.id}" ({step.title}): {words} {_LOOK}')
+            what = message(
+                "bath time beyond belief",
+                bath=solution.title,
+                time_s=seconds,
+                least_s=least_s,
+                most_s=MOST_BATH_S,
+            )
+            yield Finding(_CODE, where, what, named(step.id, step.title))
             return
     if own_s is not None and time_s is not None and time_s < STEP_OF_TABLE * own_s:
-        words = f"it gives {time_s:g} s; the table of {solution.id} says {own_s:g} s."
-        yield of_step(step, _CODE, f"{words} {_LOOK}", "time")
+        words = message("step time beyond belief", time_s=time_s, solution=solution.id, table_s=own_s)
+        yield of_step(step, _CODE, words, "time")
 
 
 def _agitation(
@@ -136,17 +142,14 @@ def _agitation(
     if moved is None:
         kept_still = solution.storage == "tap" or step.into not in tanks or solution in known
         if not kept_still and longest_s >= AGITATED_FROM_S:
-            words = f"a bath of {longest_s:g} s in the tank is moved now and then: say how it is agitated."
+            words = message("not moved", time_s=longest_s)
             yield of_step(step, "agitation", words, "agitation")
         return
     if moved.first_s >= longest_s:
         return
     if moved.for_s < LEAST_AGITATION_S:
-        yield of_step(step, _CODE, f"it is agitated for {moved.for_s:g} s at a time. {_LOOK}", "agitation")
+        yield of_step(step, _CODE, message("agitation beyond belief", for_s=moved.for_s), "agitation")
     again = moved.every_s < longest_s if solution in known else moved.every_s <= longest_s
     if longest_s and not again:
-        words = (
-            f"agitation never comes again: it is called every {moved.every_s:g} s, and the bath ends after"
-            f" {longest_s:g} s."
-        )
+        words = message("moved once", every_s=moved.every_s, time_s=longest_s)
         yield of_step(step, "agitation", words, "agitation")

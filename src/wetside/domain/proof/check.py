@@ -5,41 +5,42 @@ Each fault is reported once, with the path that breaks it. An empty result is a 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 from itertools import combinations, product
 
-from wetside.domain.messages import Message, Unfit
+from wetside.domain.messages import Message, Unfit, message
 from wetside.domain.planning.alerts import NO_WORDS, PlanWords
 from wetside.domain.planning.bottles import STOPPING, WANTS_REASON
 from wetside.domain.planning.plan import Plan, PlannedReading, PlannedStep
 from wetside.domain.planning.planner import make_plan
-from wetside.domain.planning.setup import METRIC, Bottle, Loading, Place, Roll, Setup, Tank
+from wetside.domain.planning.setup import Bottle, Loading, Place, Roll, Setup, Tank
 from wetside.domain.planning.steps import planned_reading
 from wetside.domain.planning.warm_bath import LOAD_BESIDE
 from wetside.domain.profile.model import FilmKind, Profile
 from wetside.domain.proof.consistency import consistency_findings
 from wetside.domain.proof.contact import faults
-from wetside.domain.proof.findings import Finding, ProofFault, of_step
+from wetside.domain.proof.findings import Account, Finding, PathName, PathStep, ProofFault, of_step
 from wetside.frozen import dataclass
 
 
-def profile_findings(profile: Profile, every: bool = False, words: PlanWords = NO_WORDS) -> tuple[Finding, ...]:
+def profile_findings(profile: Profile, every: bool = False) -> tuple[Finding, ...]:
     """All findings of a profile, empty when it is sound.
 
-    A finding's sentence names the step or solution; one of the proof has the path that breaks it. `every`: as of
-    `planned_paths`. `words` makes the text of a refusal to plan.
+    A finding of the proof has the path that breaks it. `every`: as of `planned_paths`.
     """
     found = list(consistency_findings(profile))
-    by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, str]]] = {}
+    by_key: dict[tuple[str, ...], list[tuple[ProofFault, Plan, PathName]]] = {}
     reached: set[tuple[str, str]] = set()
     read: set[tuple[str, PlannedReading]] = set()
     for path in planned_paths(profile, every):
         if path.plan is None:
-            refused = "\n".join(words.refusal(why, METRIC) for why in path.refused)
-            text = f"It cannot be planned at all: {refused}"
-            found.append(Finding("no plan", ("steps",), text, (f"  Path: {path.words}",)))
+            account = Account(path.name)
+            found += [
+                Finding("no plan", ("steps",), message("cannot be planned", why=why), account=account)
+                for why in path.refused
+            ]
             continue
         for step in path.plan.steps:
             reached.add((step.of, ""))
@@ -47,7 +48,7 @@ def profile_findings(profile: Profile, every: bool = False, words: PlanWords = N
             read |= {(step.of, ask) for ask in step.readings}
         # A fault met in both fills of one evening is one fault of that path: the first is reported.
         for fault in {fault.key: fault for fault in reversed(faults(path.plan, profile))}.values():
-            by_key.setdefault(fault.key, []).append((fault, path.plan, path.words))
+            by_key.setdefault(fault.key, []).append((fault, path.plan, path.name))
     found += [_account(*each[0], times=len(each)) for each in by_key.values()]
     if reached:
         found += _unreached(profile, reached, read)
@@ -67,27 +68,28 @@ def setup_findings(
     try:
         plan = make_plan(profile, setup, today=today, words=words)
     except Unfit as refused:
-        found += [Finding("no plan", (), words.refusal(why, METRIC)) for why in refused.findings]
+        found += [Finding("no plan", (), why) for why in refused.findings]
         return tuple(dict.fromkeys(found))
     for codes in (STOPPING, WANTS_REASON):
-        found += [Finding(warning.code, (), warning.text) for warning in plan.warnings if warning.code in codes]
-    found += [_account(fault, plan, "this setup") for fault in faults(plan, profile)]
+        warnings = (warning for warning in plan.warnings if warning.code in codes)
+        found += [Finding(each.code, (), message("as planned", text=each.text)) for each in warnings]
+    found += [_account(fault, plan, None) for fault in faults(plan, profile)]
     return tuple(dict.fromkeys(found))
 
 
 def _setup_sense(profile: Profile, setup: Setup) -> Iterator[Finding]:
     if setup.water.hot_c <= setup.water.cold_c:
-        words = "The hot tap is no hotter than the cold one: look at [water] again."
+        words = message("taps")
         yield Finding("taps", ("water",), words)
     labels = [roll.label for roll in setup.rolls]
     for label in dict.fromkeys(labels):
         if labels.count(label) > 1:
-            words = f"Two rolls are called {label}: wet film can be told apart by its label alone."
+            words = message("same label", label=label)
             yield Finding("labels", ("rolls", label), words)
     for bottle in setup.bottles:
         solution = next((each for each in profile.solutions if each.id == bottle.solution), None)
         if solution is not None and solution.storage == "tap":
-            words = f"{bottle.label}: {solution.title} comes from the tap and needs no bottle."
+            words = message("tap bottle", bottle=bottle.label, solution=solution.title)
             yield Finding("tap bottle", ("bottles", bottle.solution), words)
 
 
@@ -97,16 +99,16 @@ def _unreached(
     """Steps, ticks and readings that occur on no path; `reached` holds (step, "") and (step, tick)."""
     for step in profile.steps:
         if (step.id, "") not in reached:
-            words = "no path reaches it; its conditions never hold together."
+            words = message("step unreached")
             yield of_step(step, "unreached", words)
             continue
         for tick in step.ticks:
             if (step.id, tick.id) not in reached:
-                yield of_step(step, "unreached", f'no path shows "{tick.text}".')
+                yield of_step(step, "unreached", message("tick unreached", tick=tick.text))
     for step in profile.steps:
         for ask in step.readings if (step.id, "") in reached else ():
             if (step.id, planned_reading(ask)) not in read:
-                yield of_step(step, "unreached", f'no path reads "{ask.title}".', "readings")
+                yield of_step(step, "unreached", message("reading unreached", reading=ask.title), "readings")
 
 
 # --------------------------------------------------------------- the paths
@@ -119,9 +121,9 @@ COVER_ML = 300.0
 
 @dataclass(frozen=True, slots=True)
 class PlannedPath:
-    """One path: `words` say which ("standard film, dark room"); `plan` is None where `refused` says why."""
+    """One path; `plan` is None where `refused` says why."""
 
-    words: str
+    name: PathName
     plan: Plan | None
     refused: tuple[Message, ...] = ()
 
@@ -145,11 +147,12 @@ def planned_paths(profile: Profile, every: bool = False) -> Iterator[PlannedPath
     for fills in _evenings(profile, tuple(alike), every):
         for place, loading in product(PLACES, orders):
             setup = replace(_setup(profile, fills, place), loading=loading)
-            words = f"{_fills_in_words(fills, alike)}; {place}{'' if len(orders) == 1 else f', {loading}'}"
+            groups = tuple((tuple(alike[kind] for kind in kinds), bool(push)) for kinds, push in fills)
+            name = PathName(groups, place, loading if len(orders) > 1 else None)
             try:
-                yield PlannedPath(words, make_plan(bare, setup))
+                yield PlannedPath(name, make_plan(bare, setup))
             except Unfit as refused:
-                yield PlannedPath(words, None, refused.findings)
+                yield PlannedPath(name, None, refused.findings)
 
 
 def _named(profile: Profile) -> frozenset[str]:
@@ -210,58 +213,37 @@ def _setup(profile: Profile, fills: tuple[_Fill, ...], place: Place) -> Setup:
     return Setup("A path to prove", profile.id, rolls, tank, bottles, place=place, invented=True)
 
 
-def _fills_in_words(fills: tuple[_Fill, ...], alike: dict[FilmKind, tuple[FilmKind, ...]]) -> str:
-    words = [
-        f"{' and '.join(' or '.join(alike[kind]) for kind in kinds)} film{', pushed' if push else ''}"
-        for kinds, push in fills
-    ]
-    if len(words) == 1:
-        return words[0]
-    return ", ".join(f"tank fill {number}: {each}" for number, each in enumerate(words, 1))
-
-
 # ------------------------------------------------- the description of a path
 
 
-def _account(fault: ProofFault, plan: Plan, path: str, times: int = 1) -> Finding:
-    """The fault and its path, step by step: every step that pours, rinses or opens, up to where it breaks.
+def _account(fault: ProofFault, plan: Plan, path: PathName | None, times: int = 1) -> Finding:
+    """The fault and its path: every step that pours, rinses or opens, up to where it breaks.
 
     times: the number of paths on which it occurs.
     """
-    lines = [f"  Path: {path}{f' (and on {times - 1} more)' if times > 1 else ''}"]
-    left_out = 0
-    for number, step in enumerate(plan.steps[fault.since : fault.at + 1], fault.since):
-        words = _happens(plan, step)
-        if not words and number not in (fault.since, fault.at):
-            left_out += 1
-            continue
-        if left_out:
-            lines.append(f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)")
-            left_out = 0
-        here = "   <- here" if number == fault.at else ""
-        lines.append(f"    {number + 1:>3}. {_title(step)}{f': {words}' if words else ''}{here}")
-    return Finding(fault.key[0], ("steps", plan.steps[fault.at].of), fault.sentence, tuple(lines))
+    steps = tuple(
+        PathStep(number, step.title, step.batch, step.roll_label, tuple(_acts(plan, step)))
+        for number, step in enumerate(plan.steps[fault.since : fault.at + 1], fault.since)
+    )
+    place = ("steps", plan.steps[fault.at].of)
+    return Finding(fault.key[0], place, fault.what, fault.about, Account(path, steps, times))
 
 
-def _title(step: PlannedStep) -> str:
-    who = [f"tank fill {step.batch}"] if step.batch is not None else []
-    who += [step.roll_label] if step.roll_label else []
-    return f"{step.title} ({', '.join(who)})" if who else step.title
+def _acts(plan: Plan, step: PlannedStep) -> Iterator[Message]:
+    """The acts of a step that the proof depends on."""
 
+    def titles(things: Iterable[str]) -> tuple[str, ...]:
+        return tuple(plan.title_of(thing) for thing in things)
 
-def _happens(plan: Plan, step: PlannedStep) -> str:
-    """The acts of a step that the proof depends on, in words; "" without any."""
-    words = []
     if step.solution is not None and step.pour:
-        things = " and ".join(plan.title_of(thing).lower() for thing in step.pour)
-        words.append(f"{step.solution_title.lower()} reaches {things}")
+        yield message("poured", solution=step.solution_title, things=titles(step.pour))
         if step.back:
-            words.append(f"goes back through {' and '.join(plan.title_of(thing).lower() for thing in step.back)}")
+            yield message("poured back", things=titles(step.back))
     if step.rinses:
-        words.append(f"rinses {' and '.join(plan.title_of(thing).lower() for thing in step.rinses)}")
+        yield message("rinsed", things=titles(step.rinses))
     if step.lid is not None:
-        words.append(f"lid {step.lid}")
+        yield message("lid", lid=step.lid)
     for tick in step.ticks:
         if tick.clears or tick.closes or tick.lid or tick.gloves:
-            words.append(f'"{tick.text}" by the {tick.due_at} of {plan.step(tick.due_step).title}')
-    return "; ".join(words)
+            due = plan.step(tick.due_step).title
+            yield message("confirmed", tick=tick.text, due_at=tick.due_at, due=due)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from wetside.domain.messages import Message, message
 from wetside.domain.profile.model import Kind, Profile, Solution, Step
 from wetside.domain.proof.bounds import bound_findings
 from wetside.domain.proof.developer import developer_sense, developing_findings
@@ -45,16 +46,16 @@ def _unused(profile: Profile) -> Iterator[Finding]:
     """What no step uses, which most often means that a line of a step was forgotten."""
     steps = profile.steps
     touched = {id_ for step in steps for id_ in (step.through, step.into, step.back_through, *step.touches)}
-    for what, table, things, used, words in (
-        ("Solution", "solutions", profile.solutions, {step.solution for step in steps}, "pours it"),
-        ("Vessel", "vessels", profile.vessels, touched, "pours anything into it or through it"),
-        ("Caution", "cautions", profile.cautions, {id_ for step in steps for id_ in step.cautions}, "shows it"),
-        ("Gear", "gear", profile.gear, {tick.id for step in steps for tick in step.ticks}, "lists it"),
-        ("Stage", "stages", profile.stages, {step.stage for step in steps}, "belongs to it"),
+    for table, things, used in (
+        ("solutions", profile.solutions, {step.solution for step in steps}),
+        ("vessels", profile.vessels, touched),
+        ("cautions", profile.cautions, {id_ for step in steps for id_ in step.cautions}),
+        ("gear", profile.gear, {tick.id for step in steps for tick in step.ticks}),
+        ("stages", profile.stages, {step.stage for step in steps}),
     ):
         for thing in things:
             if thing.id not in used:
-                yield Finding("unused", (table, thing.id), f'{what} "{thing.id}": no step {words}.')
+                yield Finding("unused", (table, thing.id), message("unused", table=table, id=thing.id))
 
 
 def _dedicated(profile: Profile) -> Iterator[Finding]:
@@ -64,118 +65,119 @@ def _dedicated(profile: Profile) -> Iterator[Finding]:
         for id_ in (step.through, step.into, step.back_through, *step.touches):
             vessel = kept.get(id_ or "")
             if vessel is not None and step.solution is not None and step.solution != vessel.dedicated_to:
-                carried = profile.solution(step.solution).title.lower()
-                own = profile.solution(vessel.dedicated_to or "").title.lower()
-                words = f"{carried} goes into {vessel.title}, which is kept for {own} alone."
+                carried = profile.solution(step.solution).title
+                own = profile.solution(vessel.dedicated_to or "").title
+                words = message("kept for another", solution=carried, vessel=vessel.title, own=own)
                 yield of_step(step, "dedicated", words)
 
 
 # ------------------------------------------------------------ solutions
 
 
-def _solution(profile: Profile, solution: Solution) -> Iterator[str]:
+def _solution(profile: Profile, solution: Solution) -> Iterator[Message]:
     if solution.target_c is not None and solution.range_c is not None:
         low, high = solution.range_c
         if not low - SLACK_C <= solution.target_c <= high + SLACK_C:
-            yield "its target lies outside its own range."
+            yield message("target outside range")
     yield from _table(solution)
     if solution.hazards and not solution.gloves and any(each.code.startswith("H") for each in solution.hazards):
-        yield "it is hazardous and says that no gloves are needed."
+        yield message("hazard without gloves")
     if solution.storage == "bottle":
         yield from _life(solution)
     timed = [s for s in profile.steps if s.solution == solution.id and s.kind is Kind.BATH and s.time_s is None]
     if solution.ends != "when done" and timed and not solution.table:
-        yield f'"{timed[0].id}" takes its time from it, and it has no table of times.'
+        yield message("no table", step=timed[0].id)
 
 
-def _table(solution: Solution) -> Iterator[str]:
+def _table(solution: Solution) -> Iterator[Message]:
     if not solution.table:
         return
     for value_c, seconds in solution.table:
         if seconds > LONGEST_S:
-            yield f"its table has a time of {seconds:g} s at {value_c:g} °C; a bath ends within a day."
+            yield message("longer than a day", time_s=seconds, at_c=value_c)
     if solution.ends != "on time":
         return
     low_c = solution.table[0][0] - solution.table_tolerance_c - SLACK_C
     high_c = solution.table[-1][0] + solution.table_tolerance_c + SLACK_C
     wanted = (solution.target_c, *(solution.range_c or ()))
     if any(value is not None and not low_c <= value <= high_c for value in wanted):
-        yield "its target or range reaches outside its table, where no time is known."
+        yield message("range outside table")
     if solution.table[0][1] < solution.shortest_s:
-        yield "every time in its table is shorter than its own shortest sensible time."
+        yield message("table too short")
 
 
-def _life(solution: Solution) -> Iterator[str]:
+def _life(solution: Solution) -> Iterator[Message]:
     capacity, stretch = solution.capacity_per_l, solution.stretch_per_l
     if capacity is not None and not capacity > 0:
-        yield "its capacity is more than 0 rolls per litre."
+        yield message("no capacity")
     if capacity is not None and stretch is not None and stretch < capacity:
-        yield "its stretch is less than its capacity."
+        yield message("stretch below capacity")
     full, part = solution.life_full_days, solution.life_part_days
     if full is not None and part is not None and part > full:
-        yield "it cannot keep longer in a part-full bottle than in a full one."
+        yield message("keeps longer part-full")
 
 
 # ---------------------------------------------------------------- steps
 
 
-def _kind(profile: Profile, step: Step) -> Iterator[str]:
+def _kind(profile: Profile, step: Step) -> Iterator[Message]:
     """What a step of its kind lacks, or has and cannot have."""
     traits = step.kind.traits
     if step.kind is Kind.BATH and (step.solution is None or step.into is None):
-        yield "a bath needs a solution and something to pour it into."
+        yield message("bath without solution")
     if not traits.solution and step.solution is not None:
-        yield f"a {step.kind.value} step pours nothing; make it a bath or a wash."
+        yield message("pours nothing", kind=step.kind.value)
     if traits.reads and not step.readings:
-        yield "it measures nothing: name what is read."
+        yield message("measures nothing")
     if traits.needs_time and step.time_s is None:
-        yield "hanging needs a time." if step.kind is Kind.HANG else f"a {step.kind.value} step needs a time."
+        yield (
+            message("hanging without time")
+            if step.kind is Kind.HANG
+            else message("step without time", kind=step.kind.value)
+        )
     if traits.needs_ticks and not step.ticks:
-        yield "it has no tick, so there is nothing to confirm."
+        yield message("nothing to confirm")
     if step.kind is Kind.BATH and step.solution is not None:
         solution = profile.solution(step.solution)
         ends = step.ends or solution.ends
         if ends == "on time" and not solution.table:
-            yield f"it ends on time, and {solution.title.lower()} has no table of times."
+            yield message("ends on time without table", solution=solution.title)
         elif ends == "not before" and not solution.table and step.time_s is None:
-            yield "it may not end before its time, and no time is given."
+            yield message("no least time")
     if step.water_every_s is not None and not (step.kind is Kind.WASH and step.time_s and step.into):
-        yield "only a wash in a vessel, with a time, calls its changes of water: leave water_every out."
+        yield message("water_every without wash")
     if step.background and not traits.solution:
-        yield "only a step with a clock can run in the background."
+        yield message("background without clock")
 
 
-def _figures(profile: Profile, step: Step) -> Iterator[str]:
+def _figures(profile: Profile, step: Step) -> Iterator[Message]:
     moved = step.agitation
     if moved is not None and moved.for_s > moved.every_s:
-        yield "its agitation takes longer than its own interval, or starts before the clock."
+        yield message("agitation longer than interval")
     if moved is not None and 0 < moved.every_s < LEAST_INTERVAL_S:
-        yield (
-            f"its agitation is called every {moved.every_s:g} s; write at least {LEAST_INTERVAL_S:g} s,"
-            " and a longer first where it goes on without a pause."
-        )
+        yield (message("agitated too often", every_s=moved.every_s, least_s=LEAST_INTERVAL_S))
     for ask in step.readings:
         own = profile.solution(ask.of).range_c if ask.of not in ("bath", "room") else None
         if ask.range_c is None or own is None:
             continue
         if not (own[0] - SLACK_C <= ask.range_c[0] and ask.range_c[1] <= own[1] + SLACK_C):
-            yield f"{ask.title} is accepted here outside its own range of {own[0]:g} to {own[1]:g} °C."
+            yield message("read outside range", reading=ask.title, low_c=own[0], high_c=own[1])
 
 
-def _order(profile: Profile, step: Step, place: dict[str, int]) -> Iterator[str]:
+def _order(profile: Profile, step: Step, place: dict[str, int]) -> Iterator[Message]:
     here = place[step.id]
     for tick in step.ticks:
         if tick.due not in ("start", "end") and place[tick.due] <= here:
             due = profile.step(tick.due)
-            yield f'"{tick.text}" falls due before "{due.id}" ({due.title}), which comes before it can be made.'
+            yield message("due before made", tick=tick.text, step=due.id, title=due.title)
         if tick.closes is not None and profile.solution(tick.closes).storage == "tap":
-            yield f'"{tick.text}" closes {tick.closes}, which comes from the tap.'
+            yield message("closes tap water", tick=tick.text, solution=tick.closes)
     if len({tick.id for tick in step.ticks}) < len(step.ticks):
-        yield "two of its ticks share an id."
+        yield message("same tick id")
     if step.joins is None:
         return
     joined = profile.step(step.joins)
     if place[step.joins] >= here:
-        yield f'it joins "{joined.id}", which comes later.'
+        yield message("joins a later step", step=joined.id)
     if not joined.background:
-        yield f'it joins "{joined.id}", which does not run in the background.'
+        yield message("joins no background", step=joined.id)

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.calc.residue import CLEAN, breaches, pour, rinse
+from wetside.domain.messages import message
 from wetside.domain.planning.plan import Batch, Plan, PlannedStep, PlannedTick
 from wetside.domain.profile.model import MOST_TICKS, Kind, Profile, developers
 from wetside.domain.proof.developer import developer_faults
@@ -25,7 +26,7 @@ from wetside.domain.proof.findings import (
     Timed,
     fault,
     into_tank,
-    named,
+    planned,
     pours,
     steps_of,
     tank_ids,
@@ -62,19 +63,16 @@ def faults(plan: Plan, profile: Profile) -> tuple[ProofFault, ...]:
 def _tick_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
     for number, step in enumerate(plan.steps):
         if len(step.ticks) > MOST_TICKS:
-            words = f"{len(step.ticks)} ticks at once; at most {MOST_TICKS} fit: split the step."
+            words = message("many ticks", count=len(step.ticks), most=MOST_TICKS)
             yield fault(plan, number, number, words, "many")
     for each in timed:
         step, due, text = plan.steps[each.host], plan.steps[each.by[0]], each.tick.text
         if each.by < each.first:
-            words = f'"{text}" falls due before {due.title}, before it can be made.'
+            words = message("due too early", tick=text, due=due.title)
             yield fault(plan, each.host, each.by[0], words, "early", text)
         if due.in_the_dark and each.by[1] == END:
-            sentence = (
-                f'{named(step)}: "{text}" falls due in the dark, at the end of {due.title}, where nothing is shown'
-                ' and no key ticks: make it due at "start", or before a later step.'
-            )
-            yield ProofFault(each.by[0], sentence, each.host, ("dark", step.of, text))
+            what = message("due in the dark", tick=text, due=due.title)
+            yield ProofFault(each.by[0], each.host, what, planned(step), ("dark", step.of, text))
 
 
 def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
@@ -82,19 +80,16 @@ def _reading_faults(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
     for number, step in enumerate(plan.steps):
         waits = step.kind.traits.reads
         if waits and not step.readings and profile.step(step.of).readings:
-            words = "nothing is left to read here: give the step the conditions of its readings."
+            words = message("nothing to read")
             yield fault(plan, number, number, words, "nothing read")
         for of, times in Counter(ask.of for ask in step.readings).items():
             if times > 1:
-                words = f"{plan.title_of(of)} is asked for {times} times on one screen."
+                words = message("read twice", title=plan.title_of(of), times=times)
                 yield fault(plan, number, number, words, "read twice", of)
         poured = {later.solution for later in plan.steps[number:]} | {"bath", "room"}
         for ask in step.readings:
             if waits and ask.required and ask.of not in poured:
-                words = (
-                    f"{plan.title_of(ask.of)} must be read here, and nothing pours it afterwards:"
-                    " give the reading a condition."
-                )
+                words = message("read for nothing", title=plan.title_of(ask.of))
                 yield fault(plan, number, number, words, "read for nothing", ask.of)
 
 
@@ -102,7 +97,7 @@ def _join_faults(plan: Plan) -> Iterator[ProofFault]:
     joined = {step.joins for step in plan.steps}
     for number, step in enumerate(plan.steps):
         if step.background and step.id not in joined:
-            words = "it runs on in the background and no later step joins it."
+            words = message("never joined")
             yield fault(plan, number, number, words, "join")
 
 
@@ -137,16 +132,19 @@ class _Carried:
             for thing, cleared in self.held.pop(tick.id, {}).items():
                 self.residues = rinse(self.residues, (thing,), cleared)
 
-    def lay(self, solution: str, things: tuple[str, ...], number: int, how: str) -> Iterator[ProofFault]:
+    def lay(self, solution: str, things: tuple[str, ...], number: int, back: bool = False) -> Iterator[ProofFault]:
         """Bring a solution to things at a step, with a fault for each residue it must not meet there."""
         for breach in breaches(self.residues, solution, things, self.rules):
             thing, residue = self.plan.title_of(breach.thing), self.plan.title_of(breach.residue)
-            words = (
-                f"{thing} still carries {residue.lower()} when {self.plan.title_of(solution).lower()} {how}."
-                f" {breach.why}"
+            words = message(
+                "residue comes back" if back else "residue reached",
+                thing=thing,
+                residue=residue,
+                solution=self.plan.title_of(solution),
+                why=breach.why,
             )
             since = self.brought.get((breach.thing, breach.residue), number)
-            yield fault(self.plan, number, since, words, "residue", breach.residue, how, thing)
+            yield fault(self.plan, number, since, words, "residue", breach.residue, "back" if back else "", thing)
         self.residues = pour(self.residues, solution, things)
         for thing in things:
             self.brought[(thing, solution)] = number
@@ -157,7 +155,7 @@ class _Carried:
         """The end of a step: its solution comes back, and the step itself rinses."""
         step = self.plan.steps[number]
         if step.back and step.solution is not None and step.timed:
-            yield from self.lay(step.solution, step.back, number, "comes back through it")
+            yield from self.lay(step.solution, step.back, number, back=True)
         self.residues = rinse(self.residues, step.rinses)
 
 
@@ -169,7 +167,7 @@ def _residue_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault
         if step.joins is not None:
             yield from carried.end(plan.number(step.joins))
         if pours(step) and step.solution is not None:
-            yield from carried.lay(step.solution, step.pour, number, "reaches it")
+            yield from carried.lay(step.solution, step.pour, number)
         carried.at_moment((number, RUNNING))
         carried.at_moment((number, END))
         if not step.background:
@@ -199,20 +197,19 @@ def _hazard_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> It
             solution = profile.solution(id_)
             hazardous = any(hazard.code.startswith("H") for hazard in solution.hazards)
             if (hazardous or solution.gloves) and not gloved:
-                again = " again after the loading" if bare_since > (0, OPEN) else ""
-                words = f"{solution.title} is opened before a tick says that gloves are on{again}."
+                again = bare_since > (0, OPEN)
+                words = message(
+                    "opened before gloves again" if again else "opened before gloves", solution=solution.title
+                )
                 yield fault(plan, number, bare_since[0], words, "gloves", id_)
             missing = [need for need in solution.needs_caution if need not in shown and id_ not in opened]
             for need in missing:
-                words = f'{solution.title} is opened before its caution "{need}" is shown.'
+                words = message("opened without caution", solution=solution.title, caution=need)
                 yield fault(plan, number, 0, words, "caution", id_, need)
             if hazardous and step.solution == id_ and id_ not in poured:
                 poured.add(id_)
                 if not step.cautions:
-                    words = (
-                        f"{solution.title} is hazardous and is poured here without any caution on the screen:"
-                        " name one in cautions."
-                    )
+                    words = message("poured without caution", solution=solution.title)
                     yield fault(plan, number, number, words, "no caution", id_)
             opened.add(id_)
         if step.kind is Kind.DARK:
@@ -229,8 +226,8 @@ def _bottle_faults(plan: Plan, timed: tuple[Timed, ...]) -> Iterator[ProofFault]
     for solution, number in last.items():
         if not any(closed == solution and first >= (number, RUNNING) for closed, first in closings):
             step = plan.steps[number]
-            text = f"{named(step)}: the bottle of {step.solution_title.lower()} is opened and no tick closes it."
-            yield ProofFault(number, text, number, ("open", solution))
+            what = message("left open", solution=step.solution_title)
+            yield ProofFault(number, number, what, planned(step), ("open", solution))
 
 
 # -------------------------------------------------- what each kind needs
@@ -243,12 +240,7 @@ def _backing(plan: Plan, profile: Profile, batch: Batch) -> Iterator[ProofFault]
     for roll in batch.rolls:
         if plan.setup.rolls[roll].kind == "backed" and None not in handled and roll not in handled:
             number, step = next((each for each in own if each[1].kind is Kind.DARK), own[0])
-            text = (
-                f"{named(step)}: backed film is taken here, and no step of its path takes the backing off or"
-                ' keeps it on purpose: say backing = "off" (or "kept") at the step that does, or take "backed" out'
-                " of accepts."
-            )
-            yield ProofFault(number, text, number, ("backing",))
+            yield ProofFault(number, number, message("backing stays"), planned(step), ("backing",))
             return
 
 
@@ -259,10 +251,7 @@ def _two_developers(plan: Plan, profile: Profile, batch: Batch) -> Iterator[Proo
     met = {step.solution: number for number, step in steps_of(plan, batch.number) if step.solution in known}
     if len(met) > 1 and kinds & {"standard", "backed"}:
         first, second = sorted(met.values())[:2]
-        words = (
-            f"it is the second developer, after {plan.steps[first].title}: two of them"
-            ' are for slide film, and this path takes negative film: let accepts be ["slide"].'
-        )
+        words = message("second developer", first=plan.steps[first].title)
         yield fault(plan, second, first, words, "two developers")
 
 
@@ -282,10 +271,7 @@ def _unwashed(plan: Plan, profile: Profile, batch: int) -> Iterator[ProofFault]:
             return  # a wash without a time, which ends by its ticks
         washed_s += (step.planned_s or 0.0) if into_tank(step, tanks) else 0.0
     if washed_s < LEAST_LAST_WASH_S - 0.5:
-        words = (
-            f"after {plan.steps[fixed].title} the film has been washed {washed_s:g} s by now; wash it"
-            f" in the tank for {LEAST_LAST_WASH_S:g} s at least, or what fixed it fades it."
-        )
+        words = message("not washed", fixer=plan.steps[fixed].title, washed_s=washed_s, least_s=LEAST_LAST_WASH_S)
         yield fault(plan, after, fixed, words, "not washed")
 
 
@@ -300,8 +286,5 @@ def _unread(plan: Plan, profile: Profile) -> Iterator[ProofFault]:
             asked |= {(ask.of, step.batch) for ask in readings}
         of = step.solution
         if of in warmed and pours(step) and not {(of, None), (of, step.batch)} & asked:
-            words = (
-                f"{step.solution_title.lower()} is warmed, and nothing asks for its temperature before"
-                f' this pour: read "{of}", with a range, in a step of the kind "measure" or "wait".'
-            )
+            words = message("warmed unread", title=step.solution_title, solution=of)
             yield fault(plan, number, number, words, "never read")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import Plan, PlannedStep
 from wetside.domain.profile.model import Kind, Profile, Solution, Step, developers, is_developer, is_process
 from wetside.domain.proof.findings import (
@@ -19,9 +20,9 @@ from wetside.domain.proof.findings import (
     Timed,
     fault,
     into_tank,
-    named,
     of_solution,
     of_step,
+    planned,
     tank_ids,
 )
 
@@ -39,18 +40,17 @@ def developing_findings(profile: Profile) -> Iterator[Finding]:
         return
     known = developers(profile)
     if not known and any(step.kind is Kind.DARK for step in profile.steps):
-        words = 'No bath develops: none ends "on time", and the film is loaded for nothing.'
+        words = message("no developer")
         yield Finding("no developer", ("solutions",), words)
     for solution in known:
         if solution.storage == "tap":
-            yield of_solution(solution, "tap developer", "a developer does not come from the tap.", "storage")
+            yield of_solution(solution, "tap developer", message("tap developer"), "storage")
         if solution.makes_light_safe:
-            words = "a developer never makes film safe for light: leave makes_light_safe out."
+            words = message("developer light-safe")
             yield of_solution(solution, "developer light-safe", words, "makes_light_safe")
         if solution.table_tolerance_c > WIDEST_TOLERANCE_C:
-            words = (
-                f"its times are taken as known {solution.table_tolerance_c:g} °C beside its table; no developer"
-                f" allows more than {WIDEST_TOLERANCE_C:g} °C: write further rows."
+            words = message(
+                "tolerance too wide", tolerance_c=solution.table_tolerance_c, most_c=WIDEST_TOLERANCE_C
             )
             yield of_solution(solution, "tolerance", words, "table_tolerance")
         for step in profile.steps:
@@ -61,38 +61,35 @@ def developing_findings(profile: Profile) -> Iterator[Finding]:
 def _poured(solution: Solution, step: Step) -> Iterator[Finding]:
     ends = step.ends or solution.ends
     if ends != "on time":
-        words = f'a developer is ended on time, here it ends "{ends}": too long is as bad as too short.'
+        words = message("developer ends", ends=ends)
         yield of_step(step, "developer ends", words, "ends")
     if step.time_s is not None and solution.table:
-        words = (
-            f"it has a time of its own, {step.time_s:g} s, beside the developer's table: leave time out, so"
-            " that temperature, use and push count."
-        )
+        words = message("time beside table", time_s=step.time_s)
         yield of_step(step, "developer time", words, "time")
     elif step.time_s is not None and step.time_s < solution.shortest_s:
-        words = f"its time of {step.time_s:g} s is below the shortest sensible one, {solution.shortest_s:g} s."
+        words = message("below shortest", time_s=step.time_s, shortest_s=solution.shortest_s)
         yield of_step(step, "developer time", words, "time")
     if step.agitation is None:
-        words = "a developer that is not moved works in streaks: say how it is agitated."
+        words = message("developer not moved")
         yield of_step(step, "developer agitation", words, "agitation")
 
 
-def developer_sense(profile: Profile, step: Step) -> Iterator[str]:
+def developer_sense(profile: Profile, step: Step) -> Iterator[Message]:
     """What is wrong with a developer's step as it stands, without the step's name."""
     if not is_developer(profile, step):
         return
     if step.kind is not Kind.BATH:
-        yield f'a {step.kind.value} is not called out on time, and a developer must be: make it kind = "bath".'
+        yield message("developer not called", kind=step.kind.value)
     if step.ends not in (None, "on time"):
-        yield f'a developer is ended on time, here it ends "{step.ends}": leave its ends out.'
+        yield message("developer's own end", ends=step.ends)
     if step.scope != "batch":
-        yield f'a developer with scope = "{step.scope}" is not poured for each tank fill: make it scope = "batch".'
+        yield message("developer scope", scope=step.scope)
     if step.into not in tank_ids(profile):
-        yield "a developer goes into a closed tank, the film minds light: let into name a vessel of the kind tank."
+        yield message("developer in the open")
     if step.background:
-        yield "a developer in the background is poured out by nobody: leave background out."
+        yield message("developer in background")
     if step.pausable:
-        yield "a developer works on while its clock is paused: leave pausable out."
+        yield message("developer pausable")
 
 
 # ------------------------------------------------------------ on each path
@@ -121,67 +118,52 @@ def _unread(plan: Plan, number: int) -> Iterator[ProofFault]:
         for ask in before.readings
     ]
     if not any(ask.of == step.solution and ask.required and ask.range_c is not None for ask in asked):
-        words = (
-            f"between the loading and this pour nothing asks for the temperature of the"
-            f' {step.solution_title.lower()}: put a step of the kind "measure" or "wait" there that reads'
-            f' "{step.solution}", with a range.'
-        )
+        words = message("developer unread", title=step.solution_title, solution=step.solution or "")
         yield fault(plan, number, since, words, "never read")
 
 
 def _left_working(plan: Plan, profile: Profile, number: int, timed: tuple[Timed, ...]) -> Iterator[ProofFault]:
     """What keeps a developer in the film after its time: other steps, ticks, a background bath, a long lead-in."""
     step, tanks = plan.steps[number], tank_ids(profile)
-    name = f"the {step.solution_title.lower()}"
-    works = f"while {name} still works in the film"
+    developer = step.solution_title
     rest = range(number + 1, len(plan.steps))
     after = next((n for n in rest if _stops(plan.steps[n], step, tanks)), None)
     if after is None:
-        words = f"no bath or wash in the tank ends the work of {name}: put one right after it."
+        words = message("never stopped", developer=developer)
         yield fault(plan, number, number, words, "never stopped")
         return
     follows = plan.steps[after]
     if after > number + 1:
-        yield _between(plan, number, after, works)
+        yield _between(plan, number, after)
     for each in timed:
         if (number, END) < each.by <= (after, START):
-            words = (
-                f'"{each.tick.text}" stands between {step.title} and it {works}: put the tick'
-                f' into {step.title} with due = "end", or let it fall due later.'
-            )
+            words = message("tick between", tick=each.tick.text, step=step.title, developer=developer)
             yield fault(plan, after, number, words, "tick between", each.tick.text)
     by_its_end = sum(each.by == (number, END) for each in timed)
     if by_its_end > MOST_BY_ITS_END:
-        words = (
-            f"{by_its_end} ticks are due by its end {works}; at most {MOST_BY_ITS_END} may: let the"
-            " others fall due later."
-        )
+        words = message("ticks by its end", count=by_its_end, developer=developer, most=MOST_BY_ITS_END)
         yield fault(plan, number, number, words, "ticks by its end")
     if follows.joins is not None:
-        words = f"it waits for a bath in the background while {name} still works: join it earlier."
+        words = message("joins between", developer=developer)
         yield fault(plan, after, number, words, "joins between")
     own_s = profile.step(follows.of).lead_in_s
     if follows.kind is Kind.BATH and (own_s is None or own_s > MOST_LEAD_IN_S):
         # Without a lead-in in the profile the person's setting holds, up to a minute; a wash has none.
-        says = "its lead-in is left to the settings" if own_s is None else f"its lead-in is {own_s:g} s"
-        words = f'{says} {works}: write lead_in = "0 s", at most {MOST_LEAD_IN_S:g} s.'
+        words = message("lead-in of the settings", developer=developer, most_s=MOST_LEAD_IN_S)
+        if own_s is not None:
+            words = message("lead-in too long", time_s=own_s, developer=developer, most_s=MOST_LEAD_IN_S)
         yield fault(plan, after, number, words, "lead-in")
 
 
-def _between(plan: Plan, number: int, after: int, works: str) -> ProofFault:
+def _between(plan: Plan, number: int, after: int) -> ProofFault:
     """The fault of a step between a developer and the bath or wash that stops it."""
     step, between, follows = plan.steps[number], plan.steps[number + 1], plan.steps[after]
+    stops, developer = follows.title, step.solution_title
     if between.batch not in (None, step.batch):
-        text = (
-            f"{named(step)}: tank fill {between.batch} is begun between it and {follows.title}, {works}: no step"
-            ' of scope "session" may part the two.'
-        )
-        return ProofFault(number + 1, text, number, ("parted", step.of))
-    text = (
-        f"{named(between)}: it stands between {step.title} and {follows.title} {works}: move it before the"
-        " developer or after what follows it."
-    )
-    return ProofFault(number + 1, text, number, ("between", step.of, between.of))
+        what = message("fills parted", fill=between.batch, follows=stops, developer=developer)
+        return ProofFault(number + 1, number, what, planned(step), ("parted", step.of))
+    what = message("step between", step=step.title, follows=stops, developer=developer)
+    return ProofFault(number + 1, number, what, planned(between), ("between", step.of, between.of))
 
 
 def _stops(step: PlannedStep, developer: PlannedStep, tanks: frozenset[str]) -> bool:

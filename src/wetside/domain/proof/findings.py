@@ -7,8 +7,11 @@ only of what was there when the tick could first be made. What it opens is open 
 
 from __future__ import annotations
 
+from wetside.domain.messages import Message, message
 from wetside.domain.planning.plan import Plan, PlannedStep, PlannedTick
-from wetside.domain.profile.model import Profile, Solution, Step
+from wetside.domain.planning.setup import Loading
+from wetside.domain.planning.setup import Place as LoadingPlace
+from wetside.domain.profile.model import FilmKind, Profile, Solution, Step
 from wetside.frozen import dataclass
 
 Place = tuple[str, ...]
@@ -25,56 +28,90 @@ Moment = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
+class PathName:
+    """Which path of a process. fills: for each tank fill its groups of film kinds, and whether it is pushed."""
+
+    fills: tuple[tuple[tuple[tuple[FilmKind, ...], ...], bool], ...]
+    place: LoadingPlace
+    loading: Loading | None
+
+
+@dataclass(frozen=True, slots=True)
+class PathStep:
+    """A planned step on the path of a fault. number: from 0; acts: what the proof depends on in it."""
+
+    number: int
+    title: str
+    batch: int | None
+    roll_label: str
+    acts: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """The path that breaks, step by step: the steps from where it began to where it breaks.
+
+    path: which one; None for that of a setup. times: the number of paths on which it occurs.
+    """
+
+    path: PathName | None
+    steps: tuple[PathStep, ...] = ()
+    times: int = 1
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing that is wrong.
 
-    code: stable and short, such as "residue". sentence: what is wrong and what to do, with the id of the step or
-    solution in it. account: the path that breaks, line by line; empty where it is wrong on every path.
+    code: stable and short, such as "residue". what: what is wrong and what to do. about: the step or solution, if
+    it is said of one. account: the path that breaks; None where it is wrong on every path.
     """
 
     code: str
     place: Place
-    sentence: str
-    account: tuple[str, ...] = ()
-
-    @property
-    def text(self) -> str:
-        """The sentence and, below it, the path."""
-        return "\n".join((self.sentence, *self.account))
+    what: Message
+    about: Message | None = None
+    account: Account | None = None
 
 
-def of_step(step: Step, code: str, words: str, *key: str) -> Finding:
+def named(id_: str, title: str) -> Message:
+    """A step as every finding names it."""
+    return message("step", id=id_, title=title)
+
+
+def planned(step: PlannedStep) -> Message:
+    """A planned step as every finding names it."""
+    return named(step.of, step.title)
+
+
+def of_step(step: Step, code: str, what: Message, *key: str) -> Finding:
     """A finding about a step, or about a key of it."""
-    return Finding(code, ("steps", step.id, *key), f'Step "{step.id}" ({step.title}): {words}')
+    return Finding(code, ("steps", step.id, *key), what, named(step.id, step.title))
 
 
-def of_solution(solution: Solution, code: str, words: str, *key: str) -> Finding:
+def of_solution(solution: Solution, code: str, what: Message, *key: str) -> Finding:
     """A finding about a solution, or about a key of it."""
-    return Finding(code, ("solutions", solution.id, *key), f'Solution "{solution.id}": {words}')
+    return Finding(code, ("solutions", solution.id, *key), what, message("solution", id=solution.id))
 
 
 @dataclass(frozen=True, slots=True)
 class ProofFault:
     """Something that goes wrong at planned step `at`; `since` is the step it began at, for the account.
 
-    key: the finding's code and what else distinguishes this fault from others.
+    what, about: as of a finding. key: its code and what else distinguishes this fault from others.
     """
 
     at: int
-    sentence: str
     since: int
+    what: Message
+    about: Message
     key: tuple[str, ...]
 
 
-def fault(plan: Plan, at: int, since: int, words: str, code: str, *key: str) -> ProofFault:
+def fault(plan: Plan, at: int, since: int, what: Message, code: str, *key: str) -> ProofFault:
     """A fault of a planned step; its key is the code, the step's id and `key`."""
     step = plan.steps[at]
-    return ProofFault(at, f"{named(step)}: {words}", since, (code, step.of, *key))
-
-
-def named(step: PlannedStep) -> str:
-    """The step as every finding names it."""
-    return f'Step "{step.of}" ({step.title})'
+    return ProofFault(at, since, what, planned(step), (code, step.of, *key))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wetside.domain.messages import message
 from wetside.domain.planning.plan import Plan
 from wetside.domain.profile.model import Kind, Profile, Step, developers, is_developer, is_process
 from wetside.domain.proof.findings import (
@@ -19,6 +20,7 @@ from wetside.domain.proof.findings import (
     Timed,
     fault,
     into_tank,
+    named,
     of_solution,
     of_step,
     pours,
@@ -33,21 +35,19 @@ def light_safe_findings(profile: Profile) -> Iterator[Finding]:
     if not is_process(profile) or not (safe or any(step.kind is Kind.DARK for step in profile.steps)):
         return
     if not safe:
-        words = "No bath makes the film safe for light: give the one that fixes it makes_light_safe = true."
+        words = message("no light-safe bath")
         yield Finding("no light-safe bath", ("solutions",), words)
     for each in safe[1:]:
-        words = (
-            f'it makes film safe for light, and so does "{safe[0].id}": exactly one bath does, the one that fixes.'
-        )
+        words = message("two light-safe baths", other=safe[0].id)
         yield of_solution(each, "two light-safe baths", words, "makes_light_safe")
     known = {each.id for each in developers(profile)}
     last = max((number for number, step in enumerate(profile.steps) if step.solution in known), default=-1)
     for each in safe:
         if each.storage == "tap":
-            words = "tap water makes no film safe for light: leave makes_light_safe out."
+            words = message("light-safe water")
             yield of_solution(each, "light-safe water", words, "makes_light_safe")
         if each.ends != "not before":
-            words = f'it makes film safe for light, so it ends "not before", not "{each.ends}".'
+            words = message("light-safe ends", ends=each.ends)
             yield of_solution(each, "light-safe ends", words, "ends")
         for number, step in enumerate(profile.steps):
             if step.solution == each.id:
@@ -56,13 +56,13 @@ def light_safe_findings(profile: Profile) -> Iterator[Finding]:
 
 def _light_safe_step(profile: Profile, step: Step, before_the_developer: bool) -> Iterator[Finding]:
     if step.kind is not Kind.BATH or step.into not in tank_ids(profile):
-        words = "what makes film safe for light is a bath in the closed tank: make it one."
+        words = message("light-safe in the open")
         yield of_step(step, "light-safe bath", words, "into")
     if step.ends not in (None, "not before") and not is_developer(profile, step):
-        words = f'it makes film safe for light, so it ends "not before", not "{step.ends}".'
+        words = message("light-safe ends", ends=step.ends)
         yield of_step(step, "light-safe ends", words, "ends")
     if before_the_developer:
-        words = "it makes film safe for light and comes before the last developer: put it after."
+        words = message("light-safe order")
         yield of_step(step, "light-safe order", words)
 
 
@@ -79,10 +79,7 @@ def light_faults(plan: Plan, profile: Profile, timed: tuple[Timed, ...]) -> Iter
         yield from _still_working_faults(plan, batch.number, tanks, timed)
     for number, step in enumerate(plan.steps):
         if step.kind is Kind.DARK and not any(each.tick.killer and each.by == (number, START) for each in timed):
-            words = (
-                "film is bare here, and nothing is confirmed first that keeps light from it: give"
-                ' it a tick with killer = true and due = "start", such as "Display covered, phones outside".'
-            )
+            words = message("unguarded dark")
             yield fault(plan, number, number, words, "unguarded dark")
 
 
@@ -108,21 +105,22 @@ def _lid_faults(plan: Plan, batch: int, tanks: frozenset[str], timed: tuple[Time
     for number, step in own:
         baths = into_tank(step, tanks) and (safe is None or number <= safe)
         if baths and (closed is None or closed > (number, START)):
-            words = "it is poured into the tank before the lid is on; the film still minds light."
+            words = message("lid not on")
             yield fault(plan, number, 0, words, "lid on")
             break
     for first, _ in off:
         if safe is None or first[0] <= safe:
-            until = "to the very end" if safe is None else f"until {plan.steps[safe].title} has ended"
-            words = f"the lid comes off here, but the film minds light {until}."
+            words = (
+                message("lid off in the end") if safe is None else message("lid off", until=plan.steps[safe].title)
+            )
             yield fault(plan, first[0], since, words, "lid off")
     opened = min((by for _, by in off), default=None)
     handled = next((number for number, step in own if step.roll is not None), None)
     if closed is not None and opened is None:
         at = own[-1][0] if handled is None else handled
-        yield fault(plan, at, since, "the lid went on and no step or tick takes it off again.", "lid stays")
+        yield fault(plan, at, since, message("lid stays"), "lid stays")
     elif opened is not None and handled is not None and opened > (handled, START):
-        words = "single rolls are handled here, and the lid comes off only later."
+        words = message("lid late")
         yield fault(plan, handled, since, words, "lid late")
 
 
@@ -134,11 +132,8 @@ def _open_pour_faults(plan: Plan, batch: int, tanks: frozenset[str]) -> Iterator
         return  # found by the proof of the lid
     for number, step in own:
         if loaded < number <= safe and pours(step) and not into_tank(step, tanks):
-            where = plan.title_of(step.pour[-1]).lower()
-            words = (
-                f"it is poured into {where}, which keeps no light out; the film minds light until"
-                f" {plan.steps[safe].title} has ended: pour it into the tank."
-            )
+            where = plan.title_of(step.pour[-1])
+            words = message("open pour", where=where, until=plan.steps[safe].title)
             yield fault(plan, number, loaded, words, "open pour")
 
 
@@ -153,11 +148,7 @@ def _still_working_faults(
     for number, step in steps_of(plan, batch):
         again = step.solution == plan.steps[safe].solution
         if safe < number <= off[0] and step.storage != "tap" and into_tank(step, tanks) and not again:
-            words = (
-                f"it is poured into the closed tank after {plan.steps[safe].title}, which is said to make the film"
-                " safe for light: only the last bath in the closed tank does that, the one that fixes;"
-                " if it was, let the lid come off before this one."
-            )
+            words = message("safe too soon", fixer=plan.steps[safe].title)
             yield fault(plan, number, safe, words, "safe too soon")
             return
 
@@ -180,10 +171,6 @@ def _alone_faults(plan: Plan, profile: Profile, batch: int, tanks: frozenset[str
         ids = [each.id for each in profile.steps]
         between = profile.steps[ids.index(first.of) : ids.index(last.of)]
         parting = next((each for each in between if each.scope == "session"), None) or profile.step(step.of)
-        text = (
-            f'Step "{parting.id}" ({parting.title}): it is done once for the whole session and stands between'
-            f" {first.title} and {last.title}: with two tank fills the next film is begun while this one still"
-            ' minds light. Give it scope = "batch", or move it before the loading or after the film is safe.'
-        )
-        yield ProofFault(number, text, begun, ("not alone", parting.id))
+        what = message("not alone", first=first.title, last=last.title)
+        yield ProofFault(number, begun, what, named(parting.id, parting.title), ("not alone", parting.id))
         return

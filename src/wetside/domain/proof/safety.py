@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from wetside.domain.calc.water import NO_HAND_ABOVE_C
+from wetside.domain.messages import message
 from wetside.domain.profile.model import Kind, Profile, Solution, Step, developers, is_process
 from wetside.domain.proof.findings import SLACK_C, Finding, of_solution, of_step
 
@@ -33,13 +34,13 @@ def safety_findings(profile: Profile) -> Iterator[Finding]:
     for solution in profile.solutions:
         for number, hazard in enumerate(solution.hazards):
             if _says_nothing(hazard.text):
-                words = f"its hazard {hazard.code} says nothing: write it in words."
+                words = message("blank hazard", hazard=hazard.code)
                 yield of_solution(solution, "blank hazard", words, "hazards", str(number))
         yield from _tap(solution) if solution.storage == "tap" else _chemistry(solution, solution in known)
     for caution in profile.cautions:
         for key in ("hazard", "consequence", "avoid"):
             if _says_nothing(getattr(caution, key)):
-                words = f'Caution "{caution.id}": its {key} says nothing: write it in words.'
+                words = message("blank caution", caution=caution.id, key=key)
                 yield Finding("blank caution", ("cautions", caution.id, key), words)
     yield from _residue(profile, known)
 
@@ -51,13 +52,10 @@ def _says_nothing(text: str) -> bool:
 def _first_aid(profile: Profile) -> Iterator[Finding]:
     lines = [line for line in profile.first_aid if not _says_nothing(line)]
     if len(lines) < len(profile.first_aid):
-        words = "A line of the first aid says nothing: write it in words."
+        words = message("blank first aid")
         yield Finding("blank first aid", ("first_aid",), words)
     if len(lines) < LEAST_FIRST_AID:
-        words = (
-            f"Its solutions are chemistry and its first aid has {len(lines)} lines: write what to do for eyes,"
-            f" skin, a swallow and breath, {LEAST_FIRST_AID} lines at least."
-        )
+        words = message("first aid too short", lines=len(lines), least=LEAST_FIRST_AID)
         yield Finding("first aid", ("first_aid",), words)
 
 
@@ -65,15 +63,15 @@ def _chemistry(solution: Solution, develops: bool) -> Iterator[Finding]:
     states = [each.code for each in solution.hazards]
     works = solution.makes_light_safe or develops
     if not states:
-        words = "it is chemistry and states no hazard: copy the codes of the kit's own data sheet."
+        words = message("no hazard")
         yield of_solution(solution, "no hazard", words, "hazards")
     elif not any(code.startswith("H") for code in states) and (solution.gloves or works):
-        words = "it states no hazard (H code), only what to do about one: copy the kit's own data sheet."
+        words = message("hazard without H code")
         yield of_solution(solution, "no hazard", words, "hazards")
     elif not solution.gloves and works:
-        yield of_solution(solution, "no gloves", "it works on film and says that no gloves are needed.", "gloves")
+        yield of_solution(solution, "no gloves", message("works without gloves"), "gloves")
     if not solution.needs_caution and (states or works):
-        words = "no caution has to be shown before it is opened: name one in needs_caution."
+        words = message("no caution")
         yield of_solution(solution, "no caution", words, "needs_caution")
 
 
@@ -91,8 +89,7 @@ def _tap(solution: Solution) -> Iterator[Finding]:
     }
     for key, wrong in has.items():
         if wrong:
-            said = 'ends "on time"' if key == "ends" else f"has {key}"
-            words = f"it comes from the tap and {said}, which water has not: is it a bottle or one-shot?"
+            words = message("tap ends on time") if key == "ends" else message("tap with chemistry", key=key)
             yield of_solution(solution, "tap", words, key)
 
 
@@ -102,16 +99,13 @@ def _residue(profile: Profile, known: tuple[Solution, ...]) -> Iterator[Finding]
     poured = {step.solution for step in profile.steps if step.kind.traits.wets}
     for rule in profile.residue_rules:
         if _says_nothing(rule.why):
-            words = f"The residue rule for {rule.residue} in {rule.solution} gives no reason: write why."
+            words = message("blank rule", residue=rule.residue, solution=rule.solution)
             yield Finding("blank rule", ("residue", f"{rule.residue}>{rule.solution}", "why"), words)
     for developer in known:
         for other in profile.solutions:
             unruled = other is not developer and (other.id, developer.id) not in ruled
             if unruled and other.storage != "tap" and other.id in poured:
-                words = (
-                    f"no residue rule says what {other.id} does to it: add [[residue]] with"
-                    f' residue = "{other.id}" and why, and with harmless = true if a trace of it may get in.'
-                )
+                words = message("no residue rule", other=other.id, residue=other.id)
                 yield of_solution(developer, "no rule", words)
 
 
@@ -125,20 +119,13 @@ def hand_findings(profile: Profile) -> Iterator[Finding]:
         if step.hand_in_water:
             hottest_c = _hottest_c(profile, step)
             if hottest_c > NO_HAND_ABOVE_C + SLACK_C:
-                words = (
-                    f"a hand goes in here, and {hottest_c:g} °C is asked for; no hand goes in above"
-                    f" {NO_HAND_ABOVE_C:g} °C (110 °F): lower target and range, or give this step water of its"
-                    " own."
-                )
+                words = message("hand in hot water", hottest_c=hottest_c, most_c=NO_HAND_ABOVE_C)
                 yield of_step(step, "hot water", words)
             if not _read_first(step, before):
-                words = (
-                    "a hand goes into water that nobody is asked to read first: give it a tick with killer = true"
-                    f' and due = "start" that says how warm it may be, at most {NO_HAND_ABOVE_C:g} °C (110 °F).'
-                )
+                words = message("unread water", most_c=NO_HAND_ABOVE_C)
                 yield of_step(step, "unread water", words)
         elif step.kind is Kind.WASH and step.into in basins:
-            words = "film is washed by hand in a basin: say hand_in_water = true, so that the water is read first."
+            words = message("hand in water")
             yield of_step(step, "hand in water", words)
 
 
