@@ -1,0 +1,112 @@
+"""Words the findings of the checks of profiles and setups: `proof_findings.toml` has the sentence of each code."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from wetside.domain.messages import Message
+from wetside.domain.planning.bottles import WANTS_REASON
+from wetside.domain.planning.setup import METRIC
+from wetside.domain.proof.findings import Account, Finding, PathName, PathStep
+from wetside.present.alert_text import REASON_FIRST
+from wetside.present.refusal_text import TEMPLATES as REFUSALS
+from wetside.present.refusal_text import refusal_text
+from wetside.present.sentences import Specs, filled
+
+_AFTER: Final = {
+    "beyond belief": "Look at the kit's own sheet again.",
+    **dict.fromkeys(WANTS_REASON, REASON_FIRST),
+}
+"""What follows the sentence of a finding with this code."""
+
+ACTS: Final = {
+    "poured": "{solution:lower} reaches {things:and}",
+    "poured back": "goes back through {things:and}",
+    "rinsed": "rinses {things:and}",
+    "lid": "lid {lid}",
+    "confirmed": '"{tick}" by the {due_at} of {due}',
+}
+"""What a step of a path does, for the account."""
+
+ABOUT: Final = {"step": 'Step "{id}" ({title})', "solution": 'Solution "{id}"'}
+"""What a finding is said of."""
+
+_USES: Final = {
+    "solutions": ("Solution", "pours it"),
+    "vessels": ("Vessel", "pours anything into it or through it"),
+    "cautions": ("Caution", "shows it"),
+    "gear": ("Gear", "lists it"),
+    "stages": ("Stage", "belongs to it"),
+}
+"""What an entry of each table is called, and what no step does with it."""
+
+_SPECS: Final[Specs] = {
+    "thing": lambda value, _: _USES[value][0],
+    "uses": lambda value, _: _USES[value][1],
+    "lower": lambda value, _: str(value).lower(),
+    "and": lambda value, _: " and ".join(each.lower() for each in value),
+    "working": lambda value, _: f"while the {value.lower()} still works in the film",
+    "refused": refusal_text,
+    "semicolons": lambda value, _: "; ".join(value),
+    "more": lambda value, _: f" and {value} more" if value > 0 else "",
+}
+
+
+@cache
+def sentences() -> dict[str, str]:
+    """The template of each code, from the file beside this module."""
+    return tomllib.loads(Path(__file__).with_name("proof_findings.toml").read_text("utf-8"))
+
+
+def finding_text(finding: Finding) -> str:
+    """The sentence of a finding and, below it, line by line, the path that breaks. Temperatures are in °C."""
+    said = _words(finding.what)
+    if finding.code in _AFTER:
+        said = f"{said} {_AFTER[finding.code]}"
+    if finding.about is not None:
+        said = f"{ABOUT[finding.about.code].format_map(dict(finding.about.values))}: {said}"
+    return "\n".join((said, *(_account(finding.account) if finding.account is not None else ())))
+
+
+def _words(what: Message) -> str:
+    if what.code in REFUSALS:
+        return refusal_text(what)
+    return filled(sentences()[what.code], dict(what.values), METRIC, _SPECS)
+
+
+def _account(account: Account) -> Iterator[str]:
+    name = "this setup" if account.path is None else _path_name(account.path)
+    yield f"  Path: {name}{f' (and on {account.times - 1} more)' if account.times > 1 else ''}"
+    left_out = 0
+    for step in account.steps:
+        ends = step in (account.steps[0], account.steps[-1])
+        if not step.acts and not ends:
+            left_out += 1
+            continue
+        if left_out:
+            yield f"        ({left_out} {'step' if left_out == 1 else 'steps'} without a pour or a rinse)"
+            left_out = 0
+        acts = "; ".join(filled(ACTS[each.code], dict(each.values), METRIC, _SPECS) for each in step.acts)
+        here = "   <- here" if step is account.steps[-1] else ""
+        yield f"    {step.number + 1:>3}. {_title(step)}{f': {acts}' if acts else ''}{here}"
+
+
+def _title(step: PathStep) -> str:
+    who = [f"tank fill {step.batch}"] if step.batch is not None else []
+    who += [step.roll_label] if step.roll_label else []
+    return f"{step.title} ({', '.join(who)})" if who else step.title
+
+
+def _path_name(path: PathName) -> str:
+    """Which path: "standard film, dark room", "tank fill 1: backed film, tank fill 2: …"."""
+    fills = [
+        f"{' and '.join(' or '.join(group) for group in groups)} film{', pushed' if pushed else ''}"
+        for groups, pushed in path.fills
+    ]
+    if len(fills) > 1:
+        fills = [f"tank fill {number}: {each}" for number, each in enumerate(fills, 1)]
+    return f"{', '.join(fills)}; {path.place}{f', {path.loading}' if path.loading is not None else ''}"
