@@ -58,7 +58,7 @@ def run(args: argparse.Namespace, places: Places, **_: object) -> int:
 
 
 def exported(places: Places, session: str, form: str, *, ticks: bool = False) -> str:
-    """The record of a session in the format `form`, one of `FORMATS`.
+    """The record of a session in the format `form`, one of `FORMATS`, or "listed": the page for the full screen.
 
     ticks: the Markdown and HTML forms also list every confirmed statement. Raises Refused without a journal.
     """
@@ -97,7 +97,7 @@ def _writer(form: str, ticks: bool) -> Callable[[SessionLog], str]:
         case _:
             from wetside.export.pages import export_markdown
 
-            return partial(export_markdown, ticks=ticks)
+            return partial(export_markdown, ticks=ticks, listed=form == "listed")
 
 
 def _debits(store: Store, session: str, events: tuple[Event, ...]) -> tuple[Debit, ...]:
