@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 from tests.session.decided import decided
-from tests.tui.seen import Seat
 
 from wetside.app.clock import ManualClock
 from wetside.app.controller import SessionController
@@ -126,10 +125,3 @@ def standing() -> Callable[..., State]:
 def terminal() -> Terminal:
     """A terminal of 80 by 24 cells."""
     return Terminal(80, 24, True, "16", True, "xterm")
-
-
-@pytest.fixture(autouse=True)
-def leave_the_seats() -> Iterator[None]:
-    """End the apps a test has started."""
-    yield
-    Seat.leave_all()

@@ -14,6 +14,7 @@ from textual.strip import Strip
 from wetside.app.terminal import Terminal
 from wetside.files.settings import Settings
 from wetside.tui.app import WetsideApp
+from wetside.tui.page_screen import WidgetScreen
 from wetside.tui.rows import Picture
 
 _ENDS = ("enter", "backspace", "escape")
@@ -36,6 +37,7 @@ class Seat:
     _seated: list[Seat] = []  # noqa: RUF012
 
     def __init__(self, terminal: Terminal, screen: Screen[Any], settings: Settings | None = None) -> None:
+        self.screen = screen
         self.results: list[Any] = []
         self.app = WetsideApp(terminal, settings or Settings(), Screen)
         self._loop = asyncio.new_event_loop()
@@ -85,6 +87,7 @@ class Seat:
     async def _look(self, columns: int, rows: int) -> None:
         if self.app.size != (columns, rows):
             await self._pilot.resize_terminal(columns, rows)
+        self.app.call_later(getattr(self.app.screen, "redraw", self.app.refresh))
         await self._pilot.pause()
 
     @classmethod
@@ -95,6 +98,22 @@ class Seat:
             seat._over.set()
             seat._loop.run_until_complete(seat._task)
             seat._loop.close()
+
+
+def seat_of(screen: WidgetScreen) -> Seat:
+    """The one seat in front of this screen, on its terminal."""
+    found = (seat for seat in Seat._seated if seat.screen is screen)
+    return next(found, None) or Seat(screen.terminal, screen)
+
+
+def press(screen: WidgetScreen, *keys: str) -> None:
+    """Press keys in front of this screen, whatever is on top of it."""
+    seat_of(screen).press(*keys)
+
+
+def text_of(screen: WidgetScreen, columns: int = 80, rows: int = 24) -> tuple[str, ...]:
+    """What is painted in front of this screen, whatever is on top of it."""
+    return seat_of(screen).rows(columns, rows)
 
 
 def painted(app: Any) -> tuple[str, ...]:

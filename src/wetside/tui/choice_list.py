@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rich.style import Style
 from textual.content import Content
 from textual.strip import Strip
 from textual.widgets import OptionList
 
 from wetside.tui.rows import TextLayout, width
+
+_MARK = Style(bold=True, reverse=True)
 
 _EDGE = 5
 """Cells of an option besides its words."""
@@ -40,9 +43,17 @@ class ChoiceList(OptionList, can_focus=False):
         """Whether an option of these words is too long for the list."""
         return 0 < self.size.width < width(self._layout.text(words)) + _EDGE
 
+    def on_resize(self) -> None:
+        """Keep the marked option in sight when the keys or a message take a row more."""
+        self.scroll_to_highlight()
+
     def render_line(self, y: int) -> Strip:
-        """The library's line, with an ellipsis that every terminal has."""
-        return shown_in(self._layout, super().render_line(y))
+        """The library's line, with an ellipsis that every terminal has; the marked one in reverse video.
+
+        In this widget the library drops reverse video that a style sheet asks for.
+        """
+        strip = shown_in(self._layout, super().render_line(y))
+        return strip.apply_style(_MARK) if y + self.scroll_offset.y == self.highlighted else strip
 
     def _prompt(self, number: int, marked: int) -> Content:
         sign = self._layout.text("→") if number == marked else ""

@@ -91,12 +91,14 @@ class DialogScreen(WidgetScreen):
         self._make = flow
         self._said = Static(id="said")
         self._list = ChoiceList(self.text_layout)
-        self.field = Field()
-        self._question: Asked
-        self._ask_again([])
+        self._flow = flow()
+        self._answers: list[str] = []
+        self._question = next(self._flow)
 
     def contents(self) -> Iterable[Widget]:
         """The question, and what it is answered with."""
+        self.field = Field()
+        self._open(self._question)
         return self._said, self._list, self.field
 
     @property

@@ -51,11 +51,11 @@ class KitSheetScreen(WidgetScreen):
         self._proved: tuple[str, ...] | None = None
         self._said, self._sheet_rows = Static(id="said"), Static(id="sheet")
         self._preview = VerticalScroll(self._sheet_rows, can_focus=False)
-        self.field = Field()
-        self._ask()
 
     def contents(self) -> Iterable[Widget]:
         """The question, the field, and the sheet as it will read."""
+        self.field = Field()
+        self._ask()
         return self._said, self.field, self._preview
 
     @property

@@ -53,6 +53,10 @@ class Table(DataTable[Text], can_focus=False, inherit_bindings=False):
             sign = self._layout.text("→") if row == marked else ""
             self.update_cell_at(Coordinate(row, 0), Text(f" {sign}"))
 
+    def on_resize(self) -> None:
+        """Keep the marked row in sight when the keys or a message take a row more."""
+        self.move_cursor(row=self.cursor_row, animate=False)
+
     def _build(self, columns: Sequence[tuple[Column, int]], cells: int) -> None:
         self.clear(columns=True)
         self.add_column("", width=_SIGN)

@@ -7,6 +7,7 @@ marks what matters, since no basic colour is readable on both black and white.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from rich.style import Style
@@ -61,6 +62,7 @@ _GROUNDS: Final[dict[Theme, Style]] = {
     "dark": Style(color="white", bgcolor="black"),
     "high contrast": Style(color="bright_white", bgcolor="black", bold=True),
 }
+_BACKGROUNDS: Final = ("background", "surface", "panel", "boost")
 _STRONGEST: Final[dict[Role, Style]] = {
     "faint": Style.null(),  # no dimmed text in the theme for high contrast
     "done": Style.null(),
@@ -84,25 +86,13 @@ def wear(app: App[Any], theme: Theme, colours: Colours) -> bool:
     if app.theme == named:
         return False
     if named not in app.available_themes:
-        from textual.theme import Theme as LibraryTheme
-
         ground = _GROUNDS[theme]
         assert ground.color is not None
         assert ground.bgcolor is not None
         front, back = (f"ansi_{colour.name}" for colour in (ground.color, ground.bgcolor))
-        app.register_theme(
-            LibraryTheme(
-                named,
-                primary=front,
-                foreground=front,
-                background=back,
-                surface=back,
-                panel=back,
-                boost=back,
-                dark=theme != "light",
-                ansi=True,
-            )
-        )
+        fronts, backs = dict.fromkeys(("primary", "foreground"), front), dict.fromkeys(_BACKGROUNDS, back)
+        of_terminal = app.available_themes[TERMINAL]
+        app.register_theme(replace(of_terminal, name=named, dark=theme != "light", **fronts, **backs))
     app.theme = named
     return True
 
